@@ -1,0 +1,96 @@
+//! Categories of lines, and works a partner may take over.
+
+use std::fmt;
+use std::str::FromStr;
+
+macro_rules! words {
+    ($(#[$doc:meta])* $name:ident, $all:ident, $expected:literal { $($(#[$variant_doc:meta])* $variant:ident = $word:literal,)* }) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum $name { $($(#[$variant_doc])* $variant,)* }
+
+        impl $name {
+            /// All of them, in order.
+            pub const $all: &'static [Self] = &[$(Self::$variant,)*];
+
+            /// The word that stands for it in files and answers.
+            pub const fn word(self) -> &'static str {
+                match self { $(Self::$variant => $word,)* }
+            }
+        }
+
+        impl FromStr for $name {
+            type Err = UnknownWord;
+
+            fn from_str(text: &str) -> Result<Self, UnknownWord> {
+                match text {
+                    $($word => Ok(Self::$variant),)*
+                    _ => Err(UnknownWord { found: text.chars().take(40).collect(), expected: $expected }),
+                }
+            }
+        }
+
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.pad(self.word())
+            }
+        }
+
+        crate::text::serde_as_text!($name);
+    };
+}
+
+/// A word that is none of those expected.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("`{found}` is not known; expected {expected}")]
+pub struct UnknownWord {
+    /// What stood there.
+    pub found: String,
+    /// What was expected.
+    pub expected: &'static str,
+}
+
+words! {
+    /// What a line of the end price is for. Markups, discounts and surcharges go by it.
+    Category, ALL,
+    "part, labour, test, courier, flat, exchange, inspection, surcharge, minimum or ending"
+    {
+        /// Parts replaced.
+        Part = "part",
+        /// Work at the bench.
+        Labour = "labour",
+        /// The test on a matching drive.
+        Test = "test",
+        /// Courier legs and packaging.
+        Courier = "courier",
+        /// A fixed price for a class of work.
+        Flat = "flat",
+        /// An exchange unit: a supply of goods.
+        Exchange = "exchange",
+        /// The inspection of a unit that is then declined.
+        Inspection = "inspection",
+        /// Surcharges for extras.
+        Surcharge = "surcharge",
+        /// What raises a small job to the minimum charge.
+        Minimum = "minimum",
+        /// What takes the end price to its ending.
+        Ending = "ending",
+    }
+}
+
+words! {
+    /// A piece of work that a partner may take over from the workshop, for a fixed credit.
+    Work, ALL, "removal, refitting, diagnosis, leg_in or leg_out"
+    {
+        /// Taking the unit out of the machine.
+        Removal = "removal",
+        /// Putting it back and starting up.
+        Refitting = "refitting",
+        /// The first diagnosis on site.
+        Diagnosis = "diagnosis",
+        /// The courier leg to the workshop.
+        LegIn = "leg_in",
+        /// The courier leg back.
+        LegOut = "leg_out",
+    }
+}

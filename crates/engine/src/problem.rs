@@ -1,0 +1,94 @@
+//! What is wrong with an input, where, and what was expected there.
+
+use std::fmt;
+
+/// Does it stop the work, or is it only worth a look?
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// Nothing is priced until it is mended.
+    Error,
+    /// Prices are computed; somebody should look.
+    Warning,
+}
+
+/// Where in an input: `parts[3].unit_cost`, `unit[0].finding[2].code`.
+///
+/// Rows count from zero, in the order they were given. Whoever read the input from a file knows
+/// which line that was.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Place(String);
+
+impl Place {
+    /// A field at the top.
+    pub fn field(name: &str) -> Self {
+        Self(name.to_owned())
+    }
+
+    /// A row of a table.
+    pub fn row(table: &str, row: usize) -> Self {
+        Self(format!("{table}[{row}]"))
+    }
+
+    /// A field of this place.
+    #[must_use]
+    pub fn at(&self, name: &str) -> Self {
+        if self.0.is_empty() { Self::field(name) } else { Self(format!("{}.{name}", self.0)) }
+    }
+
+    /// An entry of this list.
+    #[must_use]
+    pub fn nth(&self, index: usize) -> Self {
+        Self(format!("{}[{index}]", self.0))
+    }
+
+    /// As text.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
+impl fmt::Display for Place {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(&self.0)
+    }
+}
+
+/// One mistake in a tariff or a job. All of them are reported at once.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Problem {
+    /// Where.
+    pub place: Place,
+    /// Does it stop the work?
+    pub severity: Severity,
+    /// A stable name for programs: `unknown_part`.
+    pub code: &'static str,
+    /// What stood there; empty where something is missing.
+    pub found: String,
+    /// What was expected.
+    pub expected: String,
+}
+
+impl Problem {
+    /// A mistake that stops the work.
+    pub fn error(place: Place, code: &'static str, found: impl fmt::Display, expected: impl fmt::Display) -> Self {
+        Self {
+            place,
+            severity: Severity::Error,
+            code,
+            found: found.to_string(),
+            expected: expected.to_string(),
+        }
+    }
+
+    /// Something worth a look.
+    pub fn warning(place: Place, code: &'static str, found: impl fmt::Display, expected: impl fmt::Display) -> Self {
+        Self { severity: Severity::Warning, ..Self::error(place, code, found, expected) }
+    }
+}
+
+impl fmt::Display for Problem {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let found = if self.found.is_empty() { "nothing" } else { &self.found };
+        write!(f, "{}: found `{found}`, expected {}", self.place, self.expected)
+    }
+}
