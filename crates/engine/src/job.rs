@@ -154,7 +154,7 @@ records! {
         pub position: Option<Code>,
         /// How many times; once where it is not said.
         #[cfg_attr(feature = "serde", serde(default, skip_serializing_if = "Option::is_none"))]
-        pub quantity: Option<Quantity>,
+        pub quantity: Option<u32>,
     }
 
     /// The job a unit comes back from.

@@ -1,9 +1,96 @@
-//! Evenfare's engine (front page follows).
+#![doc = include_str!("../README.md")]
+
+// Reading order: each module uses only those above it.
+pub mod text;
 pub mod category;
 pub mod country;
-pub mod job;
 pub mod money;
 pub mod period;
 pub mod problem;
+pub mod vat;
 pub mod tariff;
-pub mod text;
+pub mod job;
+pub mod life;
+pub mod trail;
+pub mod weight;
+mod convert;
+mod order;
+mod line;
+mod plan;
+mod courier;
+mod cost;
+mod price;
+pub mod flag;
+mod route;
+pub mod supply;
+pub mod terms;
+mod offer;
+pub mod quote;
+mod assemble;
+mod refused;
+pub mod view;
+
+use job::{Job, Stop};
+use order::Order;
+use quote::{Draft, Quote, Standing};
+use tariff::Edition;
+use text::Code;
+use trail::Unkept;
+
+pub use offer::{Figures, SaleFigures};
+pub use order::MAIN;
+pub use refused::Refused;
+pub use route::UnderTheFloor;
+
+/// Prices a job by an edition: a sealed quote with the working of every figure.
+///
+/// # Errors
+/// [`Refused`] says what is wrong with the job, all of it at once, or that the route's shares
+/// would push the workshop under its floor.
+///
+/// # Examples
+/// See the crate's front page.
+pub fn quote(job: &Job, edition: &Edition) -> Result<Quote, Refused> {
+    let order = Order::new(job, edition)?;
+    let mut offers = Vec::with_capacity(order.offers.len());
+    for offer in &order.offers {
+        let mut working = Vec::with_capacity(256);
+        let priced = offer::priced(&order, offer, &mut working)?;
+        offers.push(assemble::offer(&order, priced, working)?);
+    }
+    Ok(assemble::draft(&order, offers)?.seal()?)
+}
+
+/// The figures alone, without texts and working: the job itself, then its alternatives.
+///
+/// The same computation as [`quote`], several times as fast.
+///
+/// # Errors
+/// As [`quote`].
+pub fn figures(job: &Job, edition: &Edition) -> Result<Vec<Figures>, Refused> {
+    let order = Order::new(job, edition)?;
+    order.offers.iter().map(|offer| Ok(offer::priced(&order, offer, &mut Unkept)?.figures())).collect()
+}
+
+/// A correction: prices the job again and numbers the quote after the one it replaces.
+///
+/// # Errors
+/// As [`quote`].
+pub fn revised(before: &Quote, job: &Job, edition: &Edition) -> Result<Quote, Refused> {
+    let quote = quote(job, edition)?;
+    let (Standing::Revision(number) | Standing::Reversal(number)) = before.standing;
+    let draft = Draft { standing: Standing::Revision(number.saturating_add(1)), ..Draft::clone(&quote) };
+    Ok(draft.seal()?)
+}
+
+/// The same job by every route the edition allows, the direct one first.
+///
+/// A route that is refused stands among them with its reason; the end price is the same in all.
+pub fn routes(job: &Job, edition: &Edition) -> Vec<(Vec<Code>, Result<Quote, Refused>)> {
+    let by = |route: Vec<Code>| {
+        let stops = route.iter().map(|partner| Stop { partner: partner.clone(), takes_over: None }).collect();
+        let priced = quote(&Job { route: stops, ..job.clone() }, edition);
+        (route, priced)
+    };
+    edition.routes().into_iter().map(by).collect()
+}

@@ -153,6 +153,14 @@ impl Net {
         Net::from_minor(self.minor.checked_sub(share.minor).ok_or(Overflow)?)
     }
 
+    /// What is left over a cost; below zero where the cost is higher.
+    ///
+    /// # Errors
+    /// [`Overflow`] beyond the bounds.
+    pub fn over(self, cost: Cost) -> Result<Net, Overflow> {
+        Net::from_minor(self.minor.checked_sub(cost.minor).ok_or(Overflow)?)
+    }
+
     /// Net and VAT together.
     ///
     /// # Errors

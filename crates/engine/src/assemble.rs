@@ -1,0 +1,226 @@
+//! From what was computed to what the quote says.
+
+use crate::category::{Category, Work};
+use crate::cost::{CostLine, Measure, UnitCost, minutes, why_due};
+use crate::line::Item;
+use crate::money::Overflow;
+use crate::offer::Priced;
+use crate::order::{Order, UnitOrder};
+use crate::period::OutOfCalendar;
+use crate::plan::{Plan, Reason, is_covered};
+use crate::quote::{
+    CostEntry, Draft, End, Line, Offer, OfferedFinding, OfferedUnit, PartnerShare, PlanStep, Sale, Standing,
+};
+use crate::terms::{open_cover, valid_until, warranty};
+use crate::text::Code;
+use crate::trail::Step;
+
+/// Why what was computed cannot be put down.
+pub(crate) enum Unwritable {
+    OutOfCalendar,
+    Overflow,
+}
+
+impl From<OutOfCalendar> for Unwritable {
+    fn from(_: OutOfCalendar) -> Self {
+        Self::OutOfCalendar
+    }
+}
+
+impl From<Overflow> for Unwritable {
+    fn from(_: Overflow) -> Self {
+        Self::Overflow
+    }
+}
+
+/// The quote around its offers.
+pub(crate) fn draft(order: &Order<'_>, offers: Vec<Offer>) -> Result<Draft, Unwritable> {
+    Ok(Draft {
+        reference: order.job.reference.clone(),
+        standing: Standing::Revision(1),
+        edition: order.edition.code.clone(),
+        currency: order.currency,
+        received: order.job.received,
+        quoted: order.quoted,
+        valid_until: valid_until(order)?,
+        dispatch: order.dispatch,
+        tax_date: order.tax_date,
+        workshop: order.edition.workshop.clone(),
+        route: order.stops.iter().map(|stop| stop.partner.party.clone()).collect(),
+        customer: order.customer().ok_or(Unwritable::Overflow)?,
+        offers,
+    })
+}
+
+/// One way to do the job, with its texts and working.
+pub(crate) fn offer(order: &Order<'_>, priced: Priced<'_, '_>, mut working: Vec<Step>) -> Result<Offer, Unwritable> {
+    let units = priced
+        .units
+        .iter()
+        .map(|unit| offered_unit(order, unit, &mut working))
+        .collect::<Result<Vec<_>, _>>()?;
+    let cost_lines = || priced.units.iter().flat_map(|unit| &unit.lines);
+    let measure = |id: &str| cost_lines().find(|line| line.id.to_string() == id).map_or_else(String::new, quantity);
+    let lines = priced
+        .end
+        .lines
+        .iter()
+        .map(|line| {
+            let id = line.id.to_string();
+            Line {
+                quantity: measure(&id),
+                id,
+                category: line.id.item.category(),
+                text: line.id.item.text(),
+                net: line.net,
+            }
+        })
+        .collect();
+    let carried = |item: Item<'_>| {
+        let work = match item {
+            Item::LegIn => Work::LegIn,
+            Item::LegOut => Work::LegOut,
+            _ => return false,
+        };
+        priced.end.charged && order.stops.iter().any(|stop| stop.takes_over.contains(&work))
+    };
+    let costs = cost_lines()
+        .zip(&priced.costs.lines)
+        .map(|(line, cost)| CostEntry {
+            id: line.id.to_string(),
+            category: line.id.item.category(),
+            text: line.id.item.text(),
+            quantity: quantity(line),
+            cost: *cost,
+            carried_by_partner: carried(line.id.item),
+        })
+        .collect();
+    let shares = order
+        .stops
+        .iter()
+        .zip(&priced.shared.shares)
+        .map(|(stop, share)| PartnerShare { partner: stop.partner.party.code.clone(), share: *share })
+        .collect();
+    Ok(Offer {
+        id: priced.offer.id.into(),
+        text: priced.offer.text.into(),
+        units,
+        lines,
+        end: End { net: priced.end.net, vat_rate: order.customer_vat_rate, vat_due: priced.vat_due },
+        sales: sales(order, priced.sales)?,
+        shares,
+        workshop_net: priced.shared.workshop_net,
+        costs,
+        cost: priced.costs.workshop,
+        flags: priced.flags,
+        working,
+    })
+}
+
+fn sales(order: &Order<'_>, figures: Vec<crate::offer::SaleFigures>) -> Result<Vec<Sale>, Unwritable> {
+    let code = |text: &str| text.parse::<Code>().map_err(|_| Unwritable::Overflow);
+    let mut seller = code("workshop")?;
+    let mut sales = Vec::with_capacity(figures.len());
+    for (index, sale) in figures.into_iter().enumerate() {
+        let buyer = match order.stops.get(index) {
+            Some(stop) => stop.partner.party.code.clone(),
+            None => code("customer")?,
+        };
+        sales.push(Sale { seller, buyer: buyer.clone(), net: sale.net, lines: sale.lines, vat: sale.vat, gross: sale.gross });
+        seller = buyer;
+    }
+    Ok(sales)
+}
+
+fn offered_unit(order: &Order<'_>, unit: &UnitCost<'_, '_>, working: &mut Vec<Step>) -> Result<OfferedUnit, Unwritable> {
+    let of = unit.order;
+    let findings = of.findings.iter().map(|found| OfferedFinding {
+        code: found.finding.code.clone(),
+        text: found.finding.text.clone(),
+        position: found.position.cloned(),
+        times: found.times,
+        covered: is_covered(found),
+    });
+    Ok(OfferedUnit {
+        id: of.unit.id.clone(),
+        family: of.family.code.clone(),
+        family_text: of.family.text.clone(),
+        serial: of.unit.serial.clone(),
+        task: of.task,
+        findings: findings.collect(),
+        plan: plan_steps(&unit.plan, of),
+        warranty: warranty(order, of, unit.charged, working)?,
+        open_cover: open_cover(of),
+    })
+}
+
+/// What a line is so many of, with the unit.
+fn quantity(line: &CostLine<'_>) -> String {
+    match line.measure {
+        Measure::Pieces(quantity) => format!("{quantity} pc"),
+        Measure::Minutes(milli) => format!("{} min", minutes(milli)),
+        Measure::BenchHours(hours) => format!("{hours} h"),
+        Measure::Once => String::new(),
+    }
+}
+
+/// Step by step what is done, and why each step is there.
+fn plan_steps(plan: &Plan<'_>, unit: &UnitOrder<'_>) -> Vec<PlanStep> {
+    let thousandths = |number: i64| rust_decimal::Decimal::new(number, 3).normalize().to_string();
+    let mut steps = Vec::new();
+    for at_position in plan.wanted.chunk_by(|a, b| a.part.rank == b.part.rank && a.position == b.position) {
+        let Some(first) = at_position.first() else { continue };
+        let most = at_position.iter().map(|wanted| wanted.quantity).max().unwrap_or(0);
+        steps.push(PlanStep {
+            category: Category::Part,
+            code: first.part.code.clone(),
+            text: first.part.text.clone(),
+            quantity: thousandths(most),
+            position: first.position.map(str::to_owned),
+            why: why(at_position.iter().map(|wanted| wanted.reason)),
+        });
+    }
+    for of_operation in plan.operations.chunk_by(|a, b| a.operation.rank == b.operation.rank) {
+        let Some(first) = of_operation.first() else { continue };
+        let times = match first.operation.once {
+            true => 1_000,
+            false => of_operation.iter().fold(0_i64, |sum, o| sum.saturating_add(o.times)),
+        };
+        steps.push(PlanStep {
+            category: Category::Labour,
+            code: first.operation.code.clone(),
+            text: first.operation.text.clone(),
+            quantity: thousandths(times),
+            position: None,
+            why: why(of_operation.iter().map(|operation| operation.reason)),
+        });
+    }
+    for planned in &plan.tests {
+        let own = planned.test.rank == unit.family.test.rank;
+        steps.push(PlanStep {
+            category: Category::Test,
+            code: planned.test.code.clone(),
+            text: planned.test.text.clone(),
+            quantity: format!("{} h", planned.bench_hours),
+            position: None,
+            why: if own { why([Reason::Family].into_iter()) } else { "asked for by a finding".to_owned() },
+        });
+    }
+    steps
+}
+
+fn why<'a>(reasons: impl Iterator<Item = Reason<'a>>) -> String {
+    let mut texts: Vec<String> = reasons
+        .map(|reason| match reason {
+            Reason::Finding(found) => match found.position {
+                Some(position) => format!("finding {} at {position}", found.finding.code),
+                None => format!("finding {}", found.finding.code),
+            },
+            Reason::Refresh(due, known) => format!("refresh, {}", why_due(due, known)),
+            Reason::Family => "test of the family".to_owned(),
+        })
+        .collect();
+    texts.sort();
+    texts.dedup();
+    texts.join("; ")
+}

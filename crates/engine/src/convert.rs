@@ -1,0 +1,72 @@
+//! From the tariff's currency to the quote's.
+
+use chrono::NaiveDate;
+
+use crate::money::{Amount, AmountKind, Currency, Exact, Net, Overflow, ReferenceRate};
+use crate::problem::{Place, Problem};
+use crate::tariff::Edition;
+
+/// One currency for one euro.
+const ONE_EURO: i64 = 1_000_000;
+
+/// The crossing of two reference rates, kept as the exact fraction it is.
+///
+/// The ECB publishes units of a currency for one euro; between two others one divides. Each amount
+/// is converted once and rounded once to the minor unit of its new currency.
+#[derive(Debug, Clone)]
+pub(crate) struct Conversion {
+    pub(crate) from: Currency,
+    pub(crate) to: Currency,
+    /// The rates and their days; none for the euro itself.
+    pub(crate) from_rate: Option<(NaiveDate, ReferenceRate)>,
+    pub(crate) to_rate: Option<(NaiveDate, ReferenceRate)>,
+    numerator: i64,
+    denominator: i64,
+}
+
+impl Conversion {
+    /// None where the currencies are the same.
+    pub(crate) fn new(edition: &Edition, to: Currency, on: NaiveDate, problems: &mut Vec<Problem>) -> Option<Self> {
+        let from = edition.currency;
+        if from == to {
+            return None;
+        }
+        let mut rate = |currency: Currency| {
+            if currency.code() == "EUR" {
+                return Some(None);
+            }
+            let rate = edition.currency_rate(currency, on).map(|rate| (rate.date, rate.units_per_eur));
+            if rate.is_none() {
+                let expected = format!("a currency with a rate of {on} or before in currency_rates.csv");
+                problems.push(Problem::error(Place::field("currency"), "no_currency_rate", currency, expected));
+            }
+            rate.map(Some)
+        };
+        let (from_rate, to_rate) = (rate(from), rate(to));
+        let (from_rate, to_rate) = (from_rate?, to_rate?);
+        let scaled = |rate: Option<(NaiveDate, ReferenceRate)>| rate.map_or(ONE_EURO, |(_, rate)| rate.scaled());
+        // At most 10^12 x 10^4 each.
+        let numerator = scaled(to_rate).saturating_mul(to.minor_per_major());
+        let denominator = scaled(from_rate).saturating_mul(from.minor_per_major());
+        Some(Self { from, to, from_rate, to_rate, numerator, denominator })
+    }
+
+    /// The exact value in the other currency.
+    pub(crate) fn exact(&self, value: Exact) -> Result<Exact, Overflow> {
+        value.times_ratio(self.numerator, self.denominator)
+    }
+}
+
+/// Converts an amount, where there is anything to convert; rounds once.
+pub(crate) fn convert<K: AmountKind>(conversion: Option<&Conversion>, amount: Amount<K>) -> Result<Amount<K>, Overflow> {
+    match conversion {
+        None => Ok(amount),
+        Some(conversion) => conversion.exact(Exact::from_minor(amount.minor()))?.round(),
+    }
+}
+
+/// The exact value of an amount of the tariff in the quote's currency.
+pub(crate) fn exactly(conversion: Option<&Conversion>, amount: Net) -> Result<Exact, Overflow> {
+    let exact = Exact::from_minor(amount.minor());
+    conversion.map_or(Ok(exact), |conversion| conversion.exact(exact))
+}

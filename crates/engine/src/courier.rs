@@ -1,0 +1,85 @@
+//! The courier: what a leg costs, and each unit's share of a consignment.
+
+use crate::money::{Cost, Exact, Overflow, Ties, split};
+use crate::order::Order;
+use crate::trail::{Rounding, Rule, Step, Trail};
+use crate::weight::kilograms;
+
+/// A consignment's courier cost, and each unit's share of it, in the tariff's currency.
+pub(crate) struct Consignment {
+    /// One leg of the whole consignment.
+    pub(crate) leg: Cost,
+    /// Packaging of the whole consignment.
+    pub(crate) parcels: Cost,
+    /// Each unit's share of a leg, and of the packaging.
+    pub(crate) legs: Vec<Cost>,
+    pub(crate) packaging: Vec<Cost>,
+}
+
+/// Computes one leg and the packaging once for all units and shares them out by chargeable weight.
+/// Both legs cost the same: the courier's rates go by the end customer's zone.
+pub(crate) fn consignment(order: &Order<'_>, trail: &mut impl Trail) -> Result<Consignment, Overflow> {
+    let rules = &order.edition.courier;
+    let currency = order.edition.currency;
+    let units = &order.job.units;
+    let shipment = &order.shipment;
+
+    let declared = units.iter().try_fold(Exact::ZERO, |sum, unit| {
+        sum.plus(Exact::from_unit_price(unit.declared_value, currency))
+    })?;
+    let insurance =
+        declared.percent(rules.insurance_percent)?.max(Exact::from_unit_price(rules.insurance_minimum, currency))?;
+    let leg_exact = Exact::from_unit_price(shipment.leg_cost, currency).plus_percent(rules.fuel_percent)?.plus(insurance)?;
+    let leg: Cost = leg_exact.round()?;
+    let count = i64::try_from(units.iter().map(|unit| unit.parcels.len()).sum::<usize>()).map_err(|_| Overflow)?;
+    let packaging_exact = Exact::from_unit_price(rules.packaging_per_parcel, currency).times_ratio(count, 1)?;
+    let packaging: Cost = packaging_exact.round()?;
+
+    trail.step(|| {
+        Step::new("consignment.chargeable_weight", Rule::ChargeableWeight, format_args!("{} kg", kilograms(shipment.grams)))
+            .job("parcels", count, "units[].parcels")
+            .tariff("divisor", format_args!("{} cm3/kg", rules.volumetric_divisor), "edition.toml courier.volumetric_divisor")
+            .tariff("step", format_args!("{} kg", rules.weight_step_kg), "edition.toml courier.weight_step_kg")
+    });
+    trail.step(|| {
+        leg_step(order, declared, insurance)
+            .rounded(leg_exact, Rounding::HalfUp)
+            .result(leg.in_major_units(currency), currency)
+    });
+    trail.step(|| {
+        Step::new("consignment.packaging", Rule::PackagingOfConsignment, "")
+            .job("parcels", count, "units[].parcels")
+            .tariff("each", format_args!("{} {currency}", rules.packaging_per_parcel), "edition.toml courier.packaging_per_parcel")
+            .rounded(packaging_exact, Rounding::HalfUp)
+            .result(packaging.in_major_units(currency), currency)
+    });
+    Ok(Consignment {
+        leg,
+        parcels: packaging,
+        legs: shares(leg, &shipment.weights)?,
+        packaging: shares(packaging, &shipment.weights)?,
+    })
+}
+
+fn leg_step(order: &Order<'_>, declared: Exact, insurance: Exact) -> Step {
+    let rules = &order.edition.courier;
+    let currency = order.edition.currency;
+    Step::new("consignment.leg", Rule::LegOfConsignment, "")
+        .tariff(
+            "rate of the leg",
+            format_args!("{} {currency}", order.shipment.leg_cost),
+            format_args!("courier_rates.csv {} up to {} kg", order.shipment.zone.code, order.shipment.up_to),
+        )
+        .figure("chargeable weight", format_args!("{} kg", kilograms(order.shipment.grams)), "consignment.chargeable_weight")
+        .tariff("fuel", format_args!("{} %", rules.fuel_percent), "edition.toml courier.fuel_percent")
+        .tariff("insurance", format_args!("{insurance} minor units"), "edition.toml courier.insurance_percent, insurance_minimum")
+        .job("declared value", format_args!("{declared} minor units"), "units[].declared_value")
+}
+
+fn shares(cost: Cost, weights: &[i64]) -> Result<Vec<Cost>, Overflow> {
+    if let [_] = weights {
+        return Ok(vec![cost]);
+    }
+    let parts = split(cost.minor(), weights, Ties::First).map_err(|_| Overflow)?;
+    parts.into_iter().map(Cost::from_minor).collect()
+}

@@ -1,0 +1,256 @@
+//! One way to do the job, priced from end to end. This is the flow to read first.
+
+use crate::convert::exactly;
+use crate::cost::{UnitCost, money, unit_cost};
+use crate::courier::consignment;
+use crate::flag::Flag;
+use crate::money::{Cost, Exact, Gross, Net, Overflow, Share, Ties, Vat, split};
+use crate::order::{OfferOrder, Order};
+use crate::price::{EndPrice, end_price};
+use crate::route::{self, Costs, RouteError, Shared, share_out};
+use crate::supply::{self, Taxable, VatCategory, VatGroup};
+use crate::trail::{Rounding, Rule, Step, Trail};
+
+/// Everything computed about one way to do the job.
+pub(crate) struct Priced<'o, 'a> {
+    pub(crate) offer: &'o OfferOrder<'a>,
+    pub(crate) units: Vec<UnitCost<'o, 'a>>,
+    pub(crate) end: EndPrice<'a>,
+    pub(crate) vat_due: Option<Vat>,
+    pub(crate) costs: Costs,
+    pub(crate) shared: Shared,
+    pub(crate) sales: Vec<SaleFigures>,
+    pub(crate) flags: Vec<Flag>,
+}
+
+/// Plan, cost, end price; then route and VAT, which take the end price as given.
+pub(crate) fn priced<'o, 'a>(
+    order: &'o Order<'a>,
+    offer: &'o OfferOrder<'a>,
+    trail: &mut impl Trail,
+) -> Result<Priced<'o, 'a>, RouteError> {
+    let consignment = consignment(order, trail)?;
+    let units = offer
+        .units
+        .iter()
+        .map(|unit| unit_cost(order, unit, &consignment, trail))
+        .collect::<Result<Vec<_>, _>>()?;
+    let end = end_price(order, &units, trail)?;
+    let vat_due = vat_due(order, end.net, trail)?;
+
+    let costs = route::costs(order, &units, end.charged, trail)?;
+    let minimum = route::minimum_contribution(order, &end, trail)?;
+    let shared = share_out(order, offer.id, &units, &end, &costs, minimum, trail)?;
+    let sales = sales(order, &end, &shared, trail)?;
+
+    let mut flags = Vec::new();
+    let mut raise = |flag: Flag, is: bool| {
+        if is {
+            flags.push(flag);
+        }
+    };
+    raise(Flag::Uneconomic, is_uneconomic(order, &units, &end)?);
+    raise(Flag::UnderFloor, route::is_under_floor(&end, &costs, minimum));
+    raise(Flag::SharesScaled, shared.scaled);
+    raise(Flag::WearUnknown, units.iter().any(|unit| unit.plan.wear_unknown));
+    raise(Flag::UnderWarranty, route::covers_something(&units));
+    raise(Flag::VatNotKnown, vat_due.is_none());
+    raise(Flag::GoodsInChain, is_goods_in_chain(order, &end));
+    raise(Flag::SeveralInvoices, sales.iter().any(|sale| is_mixed_with_o(&sale.vat)));
+    Ok(Priced { offer, units, end, vat_due, costs, shared, sales, flags })
+}
+
+/// What VAT comes to in the end customer's country, whoever declares it there.
+fn vat_due(order: &Order<'_>, net: Net, trail: &mut impl Trail) -> Result<Option<Vat>, Overflow> {
+    let Some(rate) = order.customer_vat_rate else { return Ok(None) };
+    let due = supply::vat(net, rate)?;
+    let exact = Exact::from_minor(net.minor()).percent(rate)?;
+    let gross = net.with_vat(due)?;
+    let country = order.job.customer.country;
+    trail.step(|| {
+        Step::new("end.vat_due", Rule::VatDue, money(due, order.currency))
+            .figure("net end price", money(net, order.currency), "end.net")
+            .tariff("rate", format_args!("{rate} %"), format_args!("vat_rates.csv {country} on {}", order.tax_date))
+            .rounded(exact, Rounding::HalfUp)
+    });
+    trail.step(|| {
+        Step::new("end.gross", Rule::EndGross, money(gross, order.currency))
+            .figure("net", money(net, order.currency), "end.net")
+            .figure("VAT due", money(due, order.currency), "end.vat_due")
+    });
+    Ok(Some(due))
+}
+
+/// From the workshop outward: what each buyer pays, by line, and the VAT of each sale.
+fn sales(order: &Order<'_>, end: &EndPrice<'_>, shared: &Shared, trail: &mut impl Trail) -> Result<Vec<SaleFigures>, Overflow> {
+    let weights: Vec<i64> = end.lines.iter().map(|line| line.net.minor()).collect();
+    let mut sales = Vec::with_capacity(shared.sales.len());
+    for (index, &net) in shared.sales.iter().enumerate() {
+        let number = index.saturating_add(1);
+        let lines: Vec<Net> = if net == end.net {
+            end.lines.iter().map(|line| line.net).collect()
+        } else {
+            let parts = split(net.minor(), &weights, Ties::First).map_err(|_| Overflow)?;
+            parts.into_iter().map(Net::from_minor).collect::<Result<_, _>>()?
+        };
+        let seller = seller(order, index);
+        let buyer = order.stops.get(index).map_or_else(|| customer(order), |stop| taxable(stop.partner));
+        let same_country = seller.country == buyer.country;
+        let rate = if same_country { order.edition.vat_rate(seller.country, order.tax_date) } else { None };
+        let with_goods = lines.iter().zip(&end.lines).map(|(net, line)| (*net, line.goods));
+        let vat = supply::groups(seller, buyer, rate, with_goods)?;
+        let gross = supply::gross(net, &vat)?;
+        for (line, amount) in end.lines.iter().zip(&lines) {
+            trail.step(|| {
+                Step::new(format_args!("sale.{number}.line.{}", line.id), Rule::SaleLine, money(*amount, order.currency))
+                    .figure("what the buyer pays in all", money(net, order.currency), format_args!("sale.{number}.net"))
+                    .figure("line of the end price", money(line.net, order.currency), format_args!("net.{}", line.id))
+                    .figure("net end price", money(end.net, order.currency), "end.net")
+                    .by(Rounding::LargestRemainder)
+            });
+        }
+        told_vat(order, number, (seller, buyer), &vat, net, gross, trail);
+        sales.push(SaleFigures { net, lines, vat, gross });
+    }
+    Ok(sales)
+}
+
+fn told_vat(
+    order: &Order<'_>,
+    number: usize,
+    (seller, buyer): (Taxable, Taxable),
+    vat: &[VatGroup],
+    net: Net,
+    gross: Gross,
+    trail: &mut impl Trail,
+) {
+    for group in vat {
+        trail.step(|| {
+            let name = format!("sale.{number}.vat.{}", group.category.code());
+            let step = Step::new(name, Rule::SaleVat, money(group.tax, order.currency))
+                .figure("base", money(group.base, order.currency), format_args!("sale.{number}.net"))
+                .tariff("place of supply", format_args!("{} to {}: {}", seller.country, buyer.country, group.category.code()), "seller and buyer");
+            match group.rate {
+                Some(rate) => {
+                    let exact = Exact::from_minor(group.base.minor()).percent(rate).unwrap_or(Exact::ZERO);
+                    step.tariff("rate", format_args!("{rate} %"), format_args!("vat_rates.csv {} on {}", buyer.country, order.tax_date))
+                        .rounded(exact, Rounding::HalfUp)
+                }
+                None => step,
+            }
+        });
+    }
+    trail.step(|| {
+        let step = Step::new(format_args!("sale.{number}.gross"), Rule::SaleGross, money(gross, order.currency))
+            .figure("net", money(net, order.currency), format_args!("sale.{number}.net"));
+        vat.iter().fold(step, |step, group| {
+            step.figure("VAT", money(group.tax, order.currency), format_args!("sale.{number}.vat.{}", group.category.code()))
+        })
+    });
+}
+
+fn taxable(partner: &crate::tariff::entries::Partner) -> Taxable {
+    let identifier = partner.party.vat_id.as_deref().unwrap_or("");
+    Taxable { country: partner.party.country, covers_goods_only: identifier.starts_with("XI") }
+}
+
+fn seller(order: &Order<'_>, index: usize) -> Taxable {
+    match index.checked_sub(1).and_then(|before| order.stops.get(before)) {
+        Some(stop) => taxable(stop.partner),
+        None => {
+            let workshop = &order.edition.workshop;
+            let identifier = workshop.vat_id.as_deref().unwrap_or("");
+            Taxable { country: workshop.country, covers_goods_only: identifier.starts_with("XI") }
+        }
+    }
+}
+
+fn customer(order: &Order<'_>) -> Taxable {
+    Taxable {
+        country: order.job.customer.country,
+        covers_goods_only: order.customer_vat_id.as_ref().is_some_and(|id| id.covers_goods_only()),
+    }
+}
+
+/// Does the net end price, or what one of several units comes to, pass the tariff's share of the
+/// replacement value?
+fn is_uneconomic(order: &Order<'_>, units: &[UnitCost<'_, '_>], end: &EndPrice<'_>) -> Result<bool, Overflow> {
+    let conversion = order.conversion.as_ref();
+    let share = order.edition.price.uneconomic_percent;
+    let passes = |net: Net, value: Net| {
+        let most = exactly(conversion, value)?.percent(share)?;
+        Ok::<_, Overflow>(Exact::from_minor(net.minor()).compare(most)? == std::cmp::Ordering::Greater)
+    };
+    let whole = Net::sum(units.iter().map(|unit| unit.order.family.replacement_value))?;
+    if passes(end.net, whole)? || units.len() == 1 {
+        return passes(end.net, whole);
+    }
+    for unit in units {
+        let own = end.lines.iter().filter(|line| line.id.unit.is_some_and(|u| u.id == unit.order.unit.id));
+        if passes(Net::sum(own.map(|line| line.net))?, unit.order.family.replacement_value)? {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
+/// Goods that cross a border through a chain of sellers: which sale carries the transport is not
+/// decided here.
+fn is_goods_in_chain(order: &Order<'_>, end: &EndPrice<'_>) -> bool {
+    let crosses = order.edition.workshop.country != order.job.customer.country;
+    crosses && !order.stops.is_empty() && end.lines.iter().any(|line| line.goods)
+}
+
+/// Category O never stands on one invoice with another (EN 16931 BR-O-11).
+fn is_mixed_with_o(vat: &[VatGroup]) -> bool {
+    vat.len() > 1 && vat.iter().any(|group| group.category == VatCategory::O)
+}
+
+/// The figures of one way to do the job, without texts and working.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Figures {
+    /// What the end customer pays, before VAT.
+    pub end_net: Net,
+    /// Its lines, in the order of the quote.
+    pub lines: Vec<Net>,
+    /// VAT in the end customer's country; none where no rate is known for it.
+    pub vat_due: Option<Vat>,
+    /// What the workshop spends.
+    pub cost: Cost,
+    /// What each partner keeps, nearest to the workshop first.
+    pub shares: Vec<Share>,
+    /// What the workshop keeps.
+    pub workshop_net: Net,
+    /// Each sale from the workshop outward: net, by line, VAT, gross.
+    pub sales: Vec<SaleFigures>,
+    /// What somebody should know.
+    pub flags: Vec<Flag>,
+}
+
+/// The figures of one sale.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SaleFigures {
+    /// What the buyer pays, before VAT.
+    pub net: Net,
+    /// By the lines of the end price.
+    pub lines: Vec<Net>,
+    /// VAT by category and rate.
+    pub vat: Vec<VatGroup>,
+    /// With VAT.
+    pub gross: Gross,
+}
+
+impl Priced<'_, '_> {
+    pub(crate) fn figures(self) -> Figures {
+        Figures {
+            end_net: self.end.net,
+            lines: self.end.lines.iter().map(|line| line.net).collect(),
+            vat_due: self.vat_due,
+            cost: self.costs.workshop,
+            shares: self.shared.shares,
+            workshop_net: self.shared.workshop_net,
+            sales: self.sales,
+            flags: self.flags,
+        }
+    }
+}

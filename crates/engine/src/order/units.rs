@@ -1,0 +1,216 @@
+//! The units of a job, in each of the ways to do it.
+
+use super::{Cover, Found, MAIN, MOST_ALTERNATIVES, MOST_FINDINGS, MOST_UNITS, OfferOrder, UnitOrder};
+use crate::job::{Finding, Job, Task, Unit};
+use crate::life::MOST_HOURS;
+use crate::period::last_day_of_months;
+use crate::problem::{Place, Problem};
+use crate::tariff::entries::{Family, FlatPrice};
+use crate::tariff::{Edition, Method};
+use crate::text::Code;
+
+/// The job itself, then its alternatives.
+pub(super) fn offers<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<Problem>) -> Vec<OfferOrder<'a>> {
+    let units = units(job, edition, problems);
+    let too_many = |problems: &mut Vec<Problem>, field: &str, found: usize, most: usize| {
+        if found > most {
+            problems.push(Problem::error(Place::field(field), "too_many", found, format_args!("at most {most}")));
+        }
+    };
+    too_many(problems, "units", job.units.len(), MOST_UNITS);
+    too_many(problems, "alternatives", job.alternatives.len(), MOST_ALTERNATIVES);
+    if job.units.len() > MOST_UNITS || job.alternatives.len() > MOST_ALTERNATIVES {
+        return Vec::new();
+    }
+    let mut offers = Vec::with_capacity(job.alternatives.len().saturating_add(1));
+    for (index, alternative) in job.alternatives.iter().enumerate() {
+        let at = Place::field("alternatives").nth(index);
+        let taken = job.alternatives.iter().take(index).any(|other| other.id == alternative.id);
+        if taken || alternative.id.as_str() == MAIN {
+            problems.push(Problem::error(at.at("id"), "given_twice", &alternative.id, "a name of its own; `main` is the job itself"));
+        }
+        let mut changed: Vec<UnitOrder<'a>> = units.iter().map(UnitOrder::copied).collect();
+        for (nth, change) in alternative.changes.iter().enumerate() {
+            let at = at.at("changes").nth(nth);
+            if alternative.changes.iter().take(nth).any(|other| other.unit == change.unit) {
+                problems.push(Problem::error(at.at("unit"), "given_twice", &change.unit, "each unit once in an alternative"));
+            }
+            if !job.units.iter().any(|unit| unit.id == change.unit) {
+                problems.push(Problem::error(at.at("unit"), "unknown_unit", &change.unit, "the id of a unit of this job"));
+            }
+            let Some(order) = changed.iter_mut().find(|order| order.unit.id == change.unit) else { continue };
+            order.task = change.task.unwrap_or(order.task);
+            let class = change.class.as_ref().or(order.unit.class.as_ref());
+            order.flat = flat(&at, order.family, order.task, class, problems);
+            exchange(&at, order.family, order.task, problems);
+            order.findings.extend(findings(&at, &change.findings, edition, problems));
+            merge(&mut order.findings);
+        }
+        offers.push(OfferOrder { id: alternative.id.as_str(), text: alternative.text.as_str(), units: changed });
+    }
+    offers.insert(0, OfferOrder { id: MAIN, text: "", units });
+    offers
+}
+
+fn units<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<Problem>) -> Vec<UnitOrder<'a>> {
+    let mut orders = Vec::with_capacity(job.units.len());
+    if job.units.is_empty() {
+        problems.push(Problem::error(Place::field("units"), "no_units", "", "at least one unit"));
+    }
+    for (index, unit) in job.units.iter().enumerate().take(MOST_UNITS) {
+        let at = Place::field("units").nth(index);
+        if job.units.iter().take(index).any(|other| other.id == unit.id) {
+            problems.push(Problem::error(at.at("id"), "given_twice", &unit.id, "each unit with an id of its own"));
+        }
+        aged(&at, unit, job, problems);
+        let findings = findings(&at, &unit.findings, edition, problems);
+        let cover = cover(&at, unit, job, problems);
+        let Some(family) = edition.families.find(unit.family.as_str()) else {
+            problems.push(Problem::error(at.at("family"), "unknown_family", &unit.family, "a code of families.csv"));
+            continue;
+        };
+        exchange(&at, family, unit.task, problems);
+        orders.push(UnitOrder {
+            unit,
+            index,
+            family,
+            task: unit.task,
+            flat: flat(&at, family, unit.task, unit.class.as_ref(), problems),
+            findings,
+            hours: hours(unit, family, job),
+            cover,
+        });
+    }
+    orders
+}
+
+fn aged(at: &Place, unit: &Unit, job: &Job, problems: &mut Vec<Problem>) {
+    if let Some(built) = unit.built.filter(|built| *built > job.received) {
+        let expected = format!("a day not after the receipt on {}", job.received);
+        problems.push(Problem::error(at.at("built"), "built_after_receipt", built, expected));
+    }
+    if let Some(hours) = unit.hours.filter(|hours| *hours > MOST_HOURS) {
+        problems.push(Problem::error(at.at("hours"), "too_long", hours, format_args!("at most {MOST_HOURS} hours")));
+    }
+    if let Some(cycles) = unit.cycles.filter(|cycles| *cycles > 1_000_000_000_000) {
+        problems.push(Problem::error(at.at("cycles"), "too_many", cycles, "at most 1000000000000 cycles"));
+    }
+}
+
+/// Hours run: by the meter, or the days since it was built times the family's hours a day.
+fn hours(unit: &Unit, family: &Family, job: &Job) -> Option<u32> {
+    unit.hours.or_else(|| {
+        let days = job.received.signed_duration_since(unit.built?).num_days();
+        let hours = u32::try_from(days).ok()?.checked_mul(family.duty_hours_per_day)?;
+        Some(hours.min(MOST_HOURS))
+    })
+}
+
+fn findings<'a>(at: &Place, written: &'a [Finding], edition: &'a Edition, problems: &mut Vec<Problem>) -> Vec<Found<'a>> {
+    let mut found = Vec::with_capacity(written.len());
+    if written.len() > MOST_FINDINGS {
+        let expected = format!("at most {MOST_FINDINGS}");
+        problems.push(Problem::error(at.at("findings"), "too_many", written.len(), expected));
+        return found;
+    }
+    for (index, finding) in written.iter().enumerate() {
+        let times = finding.quantity.unwrap_or(1);
+        if times == 0 || times > 1_000 {
+            let at = at.at("findings").nth(index).at("quantity");
+            problems.push(Problem::error(at, "no_such_quantity", times, "1 to 1000 times"));
+        }
+        match edition.findings.find(finding.code.as_str()) {
+            Some(catalogued) => found.push(Found { finding: catalogued, position: finding.position.as_ref(), times }),
+            None => {
+                let at = at.at("findings").nth(index).at("code");
+                problems.push(Problem::error(at, "unknown_finding", &finding.code, "a code of findings.csv"));
+            }
+        }
+    }
+    merge(&mut found);
+    found
+}
+
+/// One finding at one place is one finding, however often it was written down; the larger number
+/// counts. This also makes the order they were written in of no account.
+fn merge(found: &mut Vec<Found<'_>>) {
+    let key = |f: &Found<'_>| (f.finding.rank, f.position.map(Code::as_str).map(str::to_owned));
+    found.sort_by(|a, b| {
+        let by_place = (a.finding.rank, a.position).cmp(&(b.finding.rank, b.position));
+        by_place.then(b.times.cmp(&a.times))
+    });
+    found.dedup_by(|later, first| key(later) == key(first));
+}
+
+fn flat<'a>(
+    at: &Place,
+    family: &'a Family,
+    task: Task,
+    class: Option<&Code>,
+    problems: &mut Vec<Problem>,
+) -> Option<&'a FlatPrice> {
+    if family.method == Method::BuiltUp {
+        if let Some(class) = class {
+            problems.push(Problem::error(at.at("class"), "class_of_built_up_family", class, "no class: the price is built up from cost"));
+        }
+        return None;
+    }
+    if task != Task::Refresh {
+        return None;
+    }
+    let wanted = class.map_or("standard", Code::as_str);
+    let price = family.flat_prices.iter().find(|price| price.class.as_str() == wanted);
+    if price.is_none() {
+        let expected = format!("a class of flat_prices.csv for family {}", family.code);
+        problems.push(Problem::error(at.at("class"), "unknown_class", wanted, expected));
+    }
+    price.map(AsRef::as_ref)
+}
+
+fn exchange(at: &Place, family: &Family, task: Task, problems: &mut Vec<Problem>) {
+    if task == Task::Exchange && family.exchange.is_none() {
+        let expected = format!("refresh or decline: no exchange units are kept of family {}", family.code);
+        problems.push(Problem::error(at.at("task"), "no_exchange_unit", "exchange", expected));
+    }
+}
+
+/// Is the warranty the unit left with still open on the day it came back?
+fn cover(at: &Place, unit: &Unit, job: &Job, problems: &mut Vec<Problem>) -> Option<Cover> {
+    let returned = unit.returned.as_ref()?;
+    let at = at.at("returned");
+    if returned.dispatched > job.received {
+        let expected = format!("a day not after the receipt on {}", job.received);
+        problems.push(Problem::error(at.at("dispatched"), "dispatched_after_receipt", returned.dispatched, expected));
+    }
+    if returned.warranty_months > 600 {
+        problems.push(Problem::error(at.at("warranty_months"), "too_long", returned.warranty_months, "at most 600 months"));
+    }
+    let until = last_day_of_months(returned.dispatched, returned.warranty_months.min(600)).ok()?;
+    let cycles_left = match returned.warranty_cycles {
+        None => None,
+        Some(limit) => {
+            let (Some(now), Some(then)) = (unit.cycles, returned.cycles_at_dispatch) else {
+                let missing = if unit.cycles.is_none() { "units.cycles" } else { "cycles_at_dispatch" };
+                let expected = format!("a limit only where both counts are known; `{missing}` is missing");
+                problems.push(Problem::error(at.at("warranty_cycles"), "cycles_not_known", limit, expected));
+                return None;
+            };
+            if now < then {
+                let expected = format!("at most the {now} cycles it has done by now");
+                problems.push(Problem::error(at.at("cycles_at_dispatch"), "cycles_run_backwards", then, expected));
+            }
+            let since = now.saturating_sub(then);
+            if since > limit {
+                return None;
+            }
+            Some(limit.saturating_sub(since))
+        }
+    };
+    (job.received <= until).then_some(Cover { until, cycles_left })
+}
+
+impl<'a> UnitOrder<'a> {
+    fn copied(&self) -> Self {
+        Self { findings: self.findings.clone(), ..*self }
+    }
+}

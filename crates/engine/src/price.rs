@@ -1,0 +1,291 @@
+//! The end price: what the end customer pays, net of VAT, in lines.
+//!
+//! Nothing in this file knows a route. It takes a unit's cost lines and an edition and gives lines;
+//! the end price is their sum, so no route can change it.
+
+use crate::category::Category;
+use crate::convert::{Conversion, convert};
+use crate::cost::{CostLine, Sold, UnitCost, money};
+use crate::job::Task;
+use crate::line::{Item, LineId};
+use crate::money::{Exact, Net, Overflow};
+use crate::order::{Order, UnitOrder};
+use crate::tariff::{EndingDirection, Method};
+use crate::trail::{Rounding, Rule, Step, Trail};
+
+/// One line of the end price.
+pub(crate) struct EndLine<'a> {
+    pub(crate) id: LineId<'a>,
+    /// In the quote's currency.
+    pub(crate) net: Net,
+    /// Part of a supply of goods: an exchange unit and what goes with it.
+    pub(crate) goods: bool,
+}
+
+/// The lines and their sum.
+pub(crate) struct EndPrice<'a> {
+    pub(crate) lines: Vec<EndLine<'a>>,
+    pub(crate) net: Net,
+    /// Is anything charged for at all?
+    pub(crate) charged: bool,
+}
+
+pub(crate) fn end_price<'a>(
+    order: &Order<'a>,
+    units: &[UnitCost<'_, 'a>],
+    trail: &mut impl Trail,
+) -> Result<EndPrice<'a>, Overflow> {
+    let all_goods = units.iter().all(|unit| unit.order.task == Task::Exchange);
+    let mut lines = Lines { order, sum: Net::ZERO, lines: Vec::new(), trail };
+    for unit in units {
+        lines.unit(unit)?;
+    }
+    let charged = units.iter().any(|unit| unit.charged);
+    if charged {
+        lines.surcharges(all_goods)?;
+        lines.minimum(all_goods)?;
+        lines.ending(all_goods)?;
+    }
+    let mut lines = lines.lines;
+    if let Some(conversion) = &order.conversion {
+        for line in &mut lines {
+            line.net = converted(order, conversion, line, trail)?;
+        }
+    }
+    let net = Net::sum(lines.iter().map(|line| line.net))?;
+    trail.step(|| {
+        let step = Step::new("end.net", Rule::EndNet, money(net, order.currency));
+        lines.iter().fold(step, |step, line| {
+            step.figure("line", money(line.net, order.currency), format_args!("net.{}", line.id))
+        })
+    });
+    Ok(EndPrice { lines, net, charged })
+}
+
+fn converted(
+    order: &Order<'_>,
+    conversion: &Conversion,
+    line: &EndLine<'_>,
+    trail: &mut impl Trail,
+) -> Result<Net, Overflow> {
+    let exact = conversion.exact(Exact::from_minor(line.net.minor()))?;
+    let net = convert(Some(conversion), line.net)?;
+    trail.step(|| {
+        let step = Step::new(format_args!("net.{}", line.id), Rule::Converted, money(net, order.currency))
+            .figure("amount", money(line.net, conversion.from), format_args!("tariff.net.{}", line.id));
+        with_rates(step, conversion).rounded(exact, Rounding::HalfUp)
+    });
+    Ok(net)
+}
+
+/// The rates of a conversion, as inputs of a figure.
+pub(crate) fn with_rates(step: Step, conversion: &Conversion) -> Step {
+    [(conversion.from, conversion.from_rate), (conversion.to, conversion.to_rate)].into_iter().fold(
+        step,
+        |step, (currency, rate)| match rate {
+            Some((day, rate)) => {
+                let shown = format!("{rate} {currency} for 1 EUR");
+                step.tariff("rate", shown, format_args!("currency_rates.csv {day} {currency}"))
+            }
+            None => step,
+        },
+    )
+}
+
+struct Lines<'t, 'o, 'a, T> {
+    order: &'o Order<'a>,
+    /// Of the lines so far, in the tariff's currency.
+    sum: Net,
+    lines: Vec<EndLine<'a>>,
+    trail: &'t mut T,
+}
+
+impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
+    fn push(&mut self, id: LineId<'a>, net: Net, goods: bool) -> Result<(), Overflow> {
+        self.sum = self.sum.plus(net)?;
+        self.lines.push(EndLine { id, net, goods });
+        Ok(())
+    }
+
+    fn told(&mut self, id: LineId<'a>, net: Net, rule: Rule, with: impl FnOnce(Step) -> Step) {
+        let (prefix, currency) = (self.order.tariff_prefix(), self.order.edition.currency);
+        self.trail.step(|| with(Step::new(format_args!("{prefix}net.{id}"), rule, money(net, currency))));
+    }
+
+    fn unit(&mut self, unit: &UnitCost<'_, 'a>) -> Result<(), Overflow> {
+        let flat = self.flat(unit)?;
+        for line in &unit.lines {
+            let covered = flat && self.order.edition.price.flat_covers.contains(&line.id.item.category());
+            if !covered && line.sold != Sold::Never {
+                let net = self.line(unit.order, line)?;
+                self.push(line.id, net, unit.order.task == Task::Exchange)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// The fixed price of a flat family, in place of the lines it covers.
+    fn flat(&mut self, unit: &UnitCost<'_, 'a>) -> Result<bool, Overflow> {
+        let order = unit.order;
+        let Some(price) = order.flat.filter(|_| order.family.method == Method::Flat) else { return Ok(false) };
+        let id = LineId { unit: Some(order.unit), item: Item::Flat(price) };
+        let (net, rule) = if unit.charged { (price.net, Rule::FlatNet) } else { (Net::ZERO, Rule::UnderWarranty) };
+        let currency = self.order.edition.currency;
+        self.told(id, net, rule, |step| {
+            let place = format!("flat_prices.csv {} {}", order.family.code, price.class);
+            step.tariff("fixed price", money(price.net, currency), place)
+        });
+        self.push(id, net, false)?;
+        Ok(true)
+    }
+
+    fn line(&mut self, unit: &UnitOrder<'a>, line: &CostLine<'a>) -> Result<Net, Overflow> {
+        let edition = self.order.edition;
+        let currency = edition.currency;
+        let id = line.id;
+        if line.sold == Sold::Free {
+            self.told(id, Net::ZERO, Rule::UnderWarranty, |step| {
+                step.job("returned", "", format_args!("units[{}].returned", unit.index))
+            });
+            return Ok(Net::ZERO);
+        }
+        match id.item {
+            Item::Exchange => {
+                let (_, net) = unit.family.exchange.ok_or(Overflow)?;
+                self.told(id, net, Rule::ExchangeNet, |step| {
+                    let place = format!("families.csv {} exchange_net", unit.family.code);
+                    step.tariff("exchange price", money(net, currency), place)
+                });
+                Ok(net)
+            }
+            Item::Inspection => {
+                let net = edition.inspection.fee;
+                self.told(id, net, Rule::InspectionFee, |step| {
+                    step.tariff("fee", money(net, currency), "edition.toml inspection.fee")
+                });
+                Ok(net)
+            }
+            item => {
+                let markup = edition.markup(item.category());
+                let exact = Exact::from_minor(line.carried.minor()).plus_percent(markup)?;
+                let net = exact.round()?;
+                let prefix = self.order.tariff_prefix();
+                let base = if line.carried == line.cost { "cost" } else { "charged" };
+                self.told(id, net, Rule::MarkedUp, |step| {
+                    step.figure("cost", money(line.carried, currency), format_args!("{prefix}{base}.{id}"))
+                        .tariff("markup", format_args!("{markup} %"), format_args!("edition.toml markup.{}", item.category()))
+                        .rounded(exact, Rounding::HalfUp)
+                });
+                Ok(net)
+            }
+        }
+    }
+
+    fn surcharges(&mut self, goods: bool) -> Result<(), Overflow> {
+        let order = self.order;
+        let (prefix, currency) = (order.tariff_prefix(), order.edition.currency);
+        let before = self.lines.len();
+        for extra in &order.extras {
+            let marked = |line: &&EndLine<'_>| extra.categories.contains(&line.id.item.category());
+            let base = Net::sum(self.lines.iter().take(before).filter(marked).map(|line| line.net))?;
+            let exact = Exact::from_minor(base.minor()).percent(extra.percent)?;
+            let net = exact.round()?;
+            let id = LineId { unit: None, item: Item::Surcharge(extra) };
+            self.trail.step(|| {
+                let step = Step::new(format_args!("{prefix}net.{id}"), Rule::Surcharge, money(net, currency))
+                    .tariff("percentage", format_args!("{} %", extra.percent), format_args!("extras.csv {}", extra.code));
+                let marked = self.lines.iter().take(before).filter(marked);
+                marked
+                    .fold(step, |step, line| {
+                        step.figure("marked line", money(line.net, currency), format_args!("{prefix}net.{}", line.id))
+                    })
+                    .rounded(exact, Rounding::HalfUp)
+            });
+            self.push(id, net, goods)?;
+        }
+        Ok(())
+    }
+
+    fn minimum(&mut self, goods: bool) -> Result<(), Overflow> {
+        let minimum = self.order.edition.price.minimum_charge;
+        if self.sum >= minimum {
+            return Ok(());
+        }
+        let (sum, currency) = (self.sum, self.order.edition.currency);
+        let net = minimum.minus(sum)?;
+        let id = LineId { unit: None, item: Item::Minimum };
+        self.told(id, net, Rule::MinimumCharge, |step| {
+            step.tariff("minimum charge", money(minimum, currency), "edition.toml price.minimum_charge")
+                .job("sum of the lines before", money(sum, currency), "net lines")
+        });
+        self.push(id, net, goods)
+    }
+
+    fn ending(&mut self, goods: bool) -> Result<(), Overflow> {
+        let price = &self.order.edition.price;
+        let ending = taken_to(self.sum, price.ending_to, price.ending_direction)?;
+        let net = ending.minus(self.sum)?;
+        if net == Net::ZERO {
+            return Ok(());
+        }
+        let (sum, currency) = (self.sum, self.order.edition.currency);
+        let id = LineId { unit: None, item: Item::Ending };
+        self.told(id, net, Rule::PriceEnding, |step| {
+            step.job("sum of the lines before", money(sum, currency), "net lines")
+                .tariff("ending", money(price.ending_to, currency), "edition.toml price.ending_to")
+                .by(Rounding::Ending)
+        });
+        self.push(id, net, goods)
+    }
+}
+
+/// The sum at the ending: a whole multiple, above, nearest (a half up) or below.
+fn taken_to(sum: Net, multiple: Net, direction: EndingDirection) -> Result<Net, Overflow> {
+    let multiple = multiple.minor();
+    if multiple == 0 {
+        return Ok(sum);
+    }
+    let bias = match direction {
+        EndingDirection::Down => 0,
+        EndingDirection::Nearest => multiple.checked_div(2).ok_or(Overflow)?,
+        EndingDirection::Up => multiple.checked_sub(1).ok_or(Overflow)?,
+    };
+    let raised = sum.minor().checked_add(bias).ok_or(Overflow)?;
+    let whole = raised.checked_div_euclid(multiple).ok_or(Overflow)?;
+    Net::from_minor(whole.checked_mul(multiple).ok_or(Overflow)?)
+}
+
+/// The nets of each category.
+pub(crate) fn by_category(lines: &[EndLine<'_>]) -> Result<[i64; Category::ALL.len()], Overflow> {
+    let mut nets = [0_i64; Category::ALL.len()];
+    for line in lines {
+        if let Some(net) = nets.get_mut(line.id.item.category() as usize) {
+            *net = net.checked_add(line.net.minor()).ok_or(Overflow)?;
+        }
+    }
+    Ok(nets)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn check(sum: i64, multiple: i64, direction: EndingDirection, expect: i64) {
+        let net = |minor| Net::from_minor(minor).unwrap_or_default();
+        assert_eq!(taken_to(net(sum), net(multiple), direction), Ok(net(expect)));
+    }
+
+    #[test]
+    fn endings_are_whole_multiples() {
+        use EndingDirection::{Down, Nearest, Up};
+        check(1_234, 0, Up, 1_234);
+        check(1_234, 100, Up, 1_300);
+        check(1_200, 100, Up, 1_200);
+        check(1_250, 100, Nearest, 1_300);
+        check(1_249, 100, Nearest, 1_200);
+        check(1_299, 100, Down, 1_200);
+        // an odd multiple has no amount at its half
+        check(7, 5, Nearest, 5);
+        check(8, 5, Nearest, 10);
+    }
+}

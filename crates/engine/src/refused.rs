@@ -1,0 +1,80 @@
+//! Why a job has no quote.
+
+use crate::assemble::Unwritable;
+use crate::money::Overflow;
+use crate::problem::Problem;
+use crate::quote::Unsealed;
+use crate::route::{RouteError, UnderTheFloor};
+
+/// Why a job has no quote, in order of precedence.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Refused {
+    /// The job has mistakes; all of them, each with its place.
+    #[error("the job has {} mistake(s)", .0.len())]
+    Job(Vec<Problem>),
+    /// A sum left the range in which every digit is kept.
+    #[error("a sum is too large to be kept exactly")]
+    TooLarge,
+    /// A date left the calendar.
+    #[error("a date lies outside the calendar")]
+    OutOfCalendar,
+    /// The shares of the route would push the workshop under its floor, and an agreement on it
+    /// says that such a quote is refused.
+    #[error(
+        "the shares of the route are {} and the floor leaves {} minor units; the agreement with {} refuses the quote",
+        .0.shares.minor(), .0.available.minor(), .0.refused_by
+    )]
+    UnderTheFloor(Box<UnderTheFloor>),
+    /// A sum did not hold when the quote was closed: a defect of this crate.
+    #[error("the quote could not be sealed")]
+    Unsealed(#[source] Unsealed),
+}
+
+impl Refused {
+    /// A stable name for programs.
+    pub const fn code(&self) -> &'static str {
+        match self {
+            Self::Job(_) => "invalid_job",
+            Self::TooLarge => "too_large",
+            Self::OutOfCalendar => "out_of_calendar",
+            Self::UnderTheFloor(_) => "under_the_floor",
+            Self::Unsealed(_) => "unsealed",
+        }
+    }
+}
+
+impl From<Vec<Problem>> for Refused {
+    fn from(problems: Vec<Problem>) -> Self {
+        Self::Job(problems)
+    }
+}
+
+impl From<Overflow> for Refused {
+    fn from(_: Overflow) -> Self {
+        Self::TooLarge
+    }
+}
+
+impl From<RouteError> for Refused {
+    fn from(error: RouteError) -> Self {
+        match error {
+            RouteError::Overflow(_) => Self::TooLarge,
+            RouteError::Refused(refused) => Self::UnderTheFloor(Box::new(refused)),
+        }
+    }
+}
+
+impl From<Unwritable> for Refused {
+    fn from(error: Unwritable) -> Self {
+        match error {
+            Unwritable::OutOfCalendar => Self::OutOfCalendar,
+            Unwritable::Overflow => Self::TooLarge,
+        }
+    }
+}
+
+impl From<Unsealed> for Refused {
+    fn from(error: Unsealed) -> Self {
+        Self::Unsealed(error)
+    }
+}

@@ -1,0 +1,452 @@
+//! Who sees what of a quote. One place decides it, for every way out.
+//!
+//! The end customer sees the end price, its lines, VAT and terms. A partner sees that, and his own
+//! buy price and share; never the workshop's cost or another partner's share. The office and the
+//! accountant see everything.
+//!
+//! A partner who sells to another partner knows what he sells at, and the end price is no secret,
+//! so he can work out what the others after him keep together. No redaction can help that.
+
+use std::fmt;
+use std::str::FromStr;
+
+use chrono::NaiveDate;
+
+use crate::category::Category;
+use crate::flag::Flag;
+use crate::quote::{Offer, OfferedFinding, OfferedUnit, PlanStep, Quote, Sale, Standing};
+use crate::tariff::Party;
+use crate::terms::{OpenCover, Warranty};
+use crate::text::Code;
+use crate::trail::{From, Step};
+
+/// Who reads a quote.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Reader {
+    /// The office: everything.
+    Office,
+    /// The accountant: everything.
+    Accountant,
+    /// One partner: the customer's view, his own buy price and share.
+    Partner(Code),
+    /// The end customer: end price, lines, VAT, terms.
+    Customer,
+}
+
+/// The text names no reader.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("`{found}` is not a reader; expected office, accountant, customer or partner:CODE")]
+pub struct UnknownReader {
+    /// What stood there.
+    pub found: String,
+}
+
+impl FromStr for Reader {
+    type Err = UnknownReader;
+
+    fn from_str(text: &str) -> Result<Self, UnknownReader> {
+        let unknown = || UnknownReader { found: text.chars().take(60).collect() };
+        match text {
+            "office" => Ok(Self::Office),
+            "accountant" => Ok(Self::Accountant),
+            "customer" => Ok(Self::Customer),
+            _ => {
+                let code = text.strip_prefix("partner:").ok_or_else(unknown)?;
+                code.parse().map(Self::Partner).map_err(|_| unknown())
+            }
+        }
+    }
+}
+
+impl fmt::Display for Reader {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Office => f.write_str("office"),
+            Self::Accountant => f.write_str("accountant"),
+            Self::Customer => f.write_str("customer"),
+            Self::Partner(code) => write!(f, "partner:{code}"),
+        }
+    }
+}
+
+macro_rules! views {
+    ($($(#[$doc:meta])* pub struct $name:ident { $($(#[$field_doc:meta])* pub $field:ident: $type:ty,)* })*) => { $(
+        $(#[$doc])*
+        #[derive(Debug, Clone, PartialEq, Eq)]
+        #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+        pub struct $name { $($(#[$field_doc])* pub $field: $type,)* }
+    )* };
+}
+
+views! {
+    /// What one reader sees of a quote; as JSON, the quote's stable form.
+    ///
+    /// Amounts end in `_minor` and are whole minor units of `currency`. Dates are `YYYY-MM-DD`,
+    /// percentages and quantities text. What the reader may not see is left out.
+    pub struct View {
+        /// The job's reference.
+        pub reference: Code,
+        /// 1 for the first quote, then one more for each correction.
+        pub revision: u32,
+        /// Is it the opposite entry of that revision?
+        pub reversal: bool,
+        /// The tariff edition it was priced by.
+        pub edition: Code,
+        /// Of every amount.
+        pub currency: String,
+        /// The day the units arrived.
+        pub received: NaiveDate,
+        /// The day of the quote.
+        pub quoted: NaiveDate,
+        /// The last day on which it can be accepted.
+        pub valid_until: NaiveDate,
+        /// The day the units go back.
+        pub dispatch: NaiveDate,
+        /// The day VAT goes by.
+        pub tax_date: NaiveDate,
+        /// Who sells first.
+        pub workshop: Party,
+        /// The partners, nearest to the workshop first.
+        #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
+        pub route: Option<Vec<Party>>,
+        /// Who pays the end price.
+        pub customer: Party,
+        /// The job itself.
+        #[cfg_attr(feature = "serde", serde(flatten))]
+        pub main: OfferView,
+        /// Other ways to do it; one of all is accepted.
+        pub alternatives: Vec<OfferView>,
+    }
+
+    /// One way to do the job.
+    pub struct OfferView {
+        /// `main`, or the alternative's name.
+        pub offer: Box<str>,
+        /// In words.
+        pub text: Box<str>,
+        /// What the end customer pays.
+        pub end: EndView,
+        /// Sales from the workshop outward, those that the reader may see.
+        pub sales: Vec<SaleView>,
+        /// What each partner keeps, those that the reader may see.
+        pub shares: Vec<ShareView>,
+        /// What the workshop keeps.
+        #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
+        pub workshop_net_minor: Option<i64>,
+        /// What the workshop spends.
+        #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
+        pub cost_minor: Option<i64>,
+        /// What is left of the one over the other.
+        #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
+        pub contribution_minor: Option<i64>,
+        /// The cost lines.
+        #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
+        pub costs: Option<Vec<CostView>>,
+        /// The warranty that ends first among the units.
+        pub warranty: Option<Warranty>,
+        /// What is done to each unit.
+        pub units: Vec<UnitView>,
+        /// Stable names of what somebody should know.
+        pub flags: Vec<Flag>,
+        /// The working of each figure that the reader may see.
+        pub working: Vec<Step>,
+    }
+
+    /// What the end customer pays.
+    pub struct EndView {
+        /// Before VAT.
+        pub net_minor: i64,
+        /// The lines it is the sum of.
+        pub lines: Vec<LineView>,
+        /// The standard rate of his country, in percent.
+        pub vat_rate: Option<String>,
+        /// VAT in his country, charged by the last seller or declared by himself.
+        pub vat_due_minor: Option<i64>,
+        /// Net and VAT due.
+        pub gross_minor: Option<i64>,
+    }
+
+    /// A line of the end price.
+    pub struct LineView {
+        /// Its name.
+        pub id: String,
+        /// What it is for.
+        pub category: Category,
+        /// In words.
+        pub text: String,
+        /// How much, with its unit.
+        pub quantity: String,
+        /// What it comes to.
+        pub net_minor: i64,
+    }
+
+    /// A cost line.
+    pub struct CostView {
+        /// Its name.
+        pub id: String,
+        /// What it is for.
+        pub category: Category,
+        /// In words.
+        pub text: String,
+        /// How much, with its unit.
+        pub quantity: String,
+        /// What it comes to.
+        pub cost_minor: i64,
+        /// A partner carries it; it is not the workshop's.
+        pub carried_by_partner: bool,
+    }
+
+    /// One sale.
+    pub struct SaleView {
+        /// `workshop` or the partner's code.
+        pub seller: Code,
+        /// The partner's code or `customer`.
+        pub buyer: Code,
+        /// What the buyer pays, before VAT.
+        pub net_minor: i64,
+        /// By category and rate.
+        pub vat: Vec<VatView>,
+        /// With the VAT that the seller charges.
+        pub gross_minor: i64,
+        /// What the buyer pays, by line.
+        pub lines: Vec<SaleLineView>,
+    }
+
+    /// One VAT group.
+    pub struct VatView {
+        /// S, AE, K, G or O (EN 16931).
+        pub category: &'static str,
+        /// In percent; nothing where there is no VAT.
+        pub rate: Option<String>,
+        /// What it is charged on.
+        pub base_minor: i64,
+        /// The VAT.
+        pub tax_minor: i64,
+        /// Why none is charged.
+        pub reason: Option<&'static str>,
+    }
+
+    /// What the buyer pays for one line.
+    pub struct SaleLineView {
+        /// The line of the end price.
+        pub id: String,
+        /// What the buyer pays for it.
+        pub net_minor: i64,
+    }
+
+    /// What a partner keeps.
+    pub struct ShareView {
+        /// His code.
+        pub partner: Code,
+        /// What he keeps of the end price.
+        pub share_minor: i64,
+    }
+
+    /// A unit.
+    pub struct UnitView {
+        /// Its name in the job.
+        pub id: Code,
+        /// Its family.
+        pub family: Code,
+        /// The family in words.
+        pub family_text: crate::text::Text,
+        /// Serial number.
+        pub serial: crate::text::Text,
+        /// What is done.
+        pub task: crate::job::Task,
+        /// What was found.
+        pub findings: Vec<OfferedFinding>,
+        /// What is done, and why.
+        pub plan: Vec<PlanStep>,
+        /// The warranty it leaves with.
+        pub warranty: Option<Warranty>,
+        /// The warranty it came back under, where that is open.
+        pub open_cover: Option<OpenCover>,
+    }
+}
+
+/// What this reader sees of a quote; nothing where the quote is not his to see.
+pub fn view(quote: &Quote, reader: &Reader) -> Option<View> {
+    if let Reader::Partner(code) = reader
+        && !quote.route.iter().any(|party| party.code == *code)
+    {
+        return None;
+    }
+    let (revision, reversal) = match quote.standing {
+        Standing::Revision(number) => (number, false),
+        Standing::Reversal(number) => (number, true),
+    };
+    let mut offers = quote.offers.iter().map(|offer| offer_view(offer, reader));
+    Some(View {
+        reference: quote.reference.clone(),
+        revision,
+        reversal,
+        edition: quote.edition.clone(),
+        currency: quote.currency.code().to_owned(),
+        received: quote.received,
+        quoted: quote.quoted,
+        valid_until: quote.valid_until,
+        dispatch: quote.dispatch,
+        tax_date: quote.tax_date,
+        workshop: quote.workshop.clone(),
+        route: reader.sees_all().then(|| quote.route.clone()),
+        customer: quote.customer.clone(),
+        main: offers.next()?,
+        alternatives: offers.collect(),
+    })
+}
+
+impl Reader {
+    /// May he see every figure?
+    pub const fn sees_all(&self) -> bool {
+        matches!(self, Self::Office | Self::Accountant)
+    }
+
+    fn is(&self, partner: &Code) -> bool {
+        matches!(self, Self::Partner(own) if own == partner)
+    }
+
+    fn sees_sale(&self, sale: &Sale) -> bool {
+        match self {
+            Self::Office | Self::Accountant => true,
+            Self::Partner(own) => sale.seller == *own || sale.buyer == *own,
+            Self::Customer => sale.buyer.as_str() == "customer",
+        }
+    }
+
+    fn sees_flag(&self, flag: Flag) -> bool {
+        match flag {
+            Flag::UnderFloor => self.sees_all(),
+            Flag::SharesScaled => *self != Self::Customer,
+            _ => true,
+        }
+    }
+
+    /// May he see this figure's amount?
+    fn sees_figure(&self, figure: &str, sales: &[(usize, &Sale)]) -> bool {
+        if self.sees_all() || figure.starts_with("end.") || figure.starts_with("net.") || figure.starts_with("warranty.") {
+            return true;
+        }
+        if let Some(number) = figure.strip_prefix("sale.").and_then(|rest| rest.split('.').next()) {
+            return sales.iter().any(|(index, _)| index.to_string() == number);
+        }
+        let Self::Partner(own) = self else { return false };
+        ["discount.", "credit.", "agreed.", "share."].iter().any(|prefix| {
+            let partner = figure.strip_prefix(prefix);
+            partner.is_some_and(|rest| rest == own.as_str() || rest.strip_prefix(own.as_str()).is_some_and(|r| prefix == &"credit." && r.starts_with('.')))
+        })
+    }
+
+    /// May he see how the figure came about? How a line is built up is the workshop's own affair.
+    fn sees_working(&self, figure: &str, sales: &[(usize, &Sale)]) -> bool {
+        self.sees_all() || (!figure.starts_with("net.") && self.sees_figure(figure, sales))
+    }
+}
+
+fn offer_view(offer: &Offer, reader: &Reader) -> OfferView {
+    let all = reader.sees_all();
+    let numbered = (1_usize..).zip(&offer.sales);
+    let sales: Vec<(usize, &Sale)> = numbered.filter(|(_, sale)| reader.sees_sale(sale)).collect();
+    let gross = offer.end.vat_due.and_then(|due| offer.end.net.with_vat(due).ok());
+    let working = offer
+        .working
+        .iter()
+        .filter(|step| reader.sees_working(&step.figure, &sales))
+        .map(|step| Step {
+            inputs: step
+                .inputs
+                .iter()
+                .filter(|input| match &input.from {
+                    From::Figure(figure) => reader.sees_figure(figure, &sales),
+                    From::Tariff(_) | From::Job(_) => true,
+                })
+                .cloned()
+                .collect(),
+            ..step.clone()
+        })
+        .collect();
+    OfferView {
+        offer: offer.id.clone(),
+        text: offer.text.clone(),
+        end: EndView {
+            net_minor: offer.end.net.minor(),
+            lines: offer
+                .lines
+                .iter()
+                .map(|line| LineView {
+                    id: line.id.clone(),
+                    category: line.category,
+                    text: line.text.clone(),
+                    quantity: line.quantity.clone(),
+                    net_minor: line.net.minor(),
+                })
+                .collect(),
+            vat_rate: offer.end.vat_rate.map(|rate| rate.to_string()),
+            vat_due_minor: offer.end.vat_due.map(|due| due.minor()),
+            gross_minor: gross.map(|gross| gross.minor()),
+        },
+        shares: offer
+            .shares
+            .iter()
+            .filter(|share| all || reader.is(&share.partner))
+            .map(|share| ShareView { partner: share.partner.clone(), share_minor: share.share.minor() })
+            .collect(),
+        workshop_net_minor: all.then_some(offer.workshop_net.minor()),
+        cost_minor: all.then_some(offer.cost.minor()),
+        contribution_minor: offer.workshop_net.over(offer.cost).ok().filter(|_| all).map(|left| left.minor()),
+        costs: all.then(|| costs(offer)),
+        warranty: offer.units.iter().filter_map(|unit| unit.warranty.clone()).min_by_key(|warranty| warranty.until),
+        units: offer.units.iter().map(unit_view).collect(),
+        flags: offer.flags.iter().copied().filter(|flag| reader.sees_flag(*flag)).collect(),
+        working,
+        sales: sales.iter().map(|(_, sale)| sale_view(offer, sale)).collect(),
+    }
+}
+
+fn costs(offer: &Offer) -> Vec<CostView> {
+    let cost = |cost: &crate::quote::CostEntry| CostView {
+        id: cost.id.clone(),
+        category: cost.category,
+        text: cost.text.clone(),
+        quantity: cost.quantity.clone(),
+        cost_minor: cost.cost.minor(),
+        carried_by_partner: cost.carried_by_partner,
+    };
+    offer.costs.iter().map(cost).collect()
+}
+
+fn sale_view(offer: &Offer, sale: &Sale) -> SaleView {
+    let lines = offer.lines.iter().zip(&sale.lines);
+    SaleView {
+        seller: sale.seller.clone(),
+        buyer: sale.buyer.clone(),
+        net_minor: sale.net.minor(),
+        vat: sale
+            .vat
+            .iter()
+            .map(|group| VatView {
+                category: group.category.code(),
+                rate: group.rate.map(|rate| rate.to_string()),
+                base_minor: group.base.minor(),
+                tax_minor: group.tax.minor(),
+                reason: group.category.reason(),
+            })
+            .collect(),
+        gross_minor: sale.gross.minor(),
+        lines: lines.map(|(line, net)| SaleLineView { id: line.id.clone(), net_minor: net.minor() }).collect(),
+    }
+}
+
+fn unit_view(unit: &OfferedUnit) -> UnitView {
+    UnitView {
+        id: unit.id.clone(),
+        family: unit.family.clone(),
+        family_text: unit.family_text.clone(),
+        serial: unit.serial.clone(),
+        task: unit.task,
+        findings: unit.findings.clone(),
+        plan: unit.plan.clone(),
+        warranty: unit.warranty.clone(),
+        open_cover: unit.open_cover.clone(),
+    }
+}

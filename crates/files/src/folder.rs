@@ -1,0 +1,151 @@
+//! A folder of files, on disk or in memory.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs;
+use std::io::Read;
+use std::path::Path;
+
+use crate::decode::{TARIFF_FILE_LIMIT, too_large};
+use crate::report::{Mistake, Report, Says};
+
+/// The name of the file that makes a folder an edition.
+pub(crate) const EDITION_FILE: &str = "edition.toml";
+
+/// The files of a tariff by their paths below the folder: `2026-07/parts.csv`.
+///
+/// The same reading serves a folder on disk, files compiled into a program, and tests.
+///
+/// # Examples
+/// ```
+/// use evenfare_files::Folder;
+/// let folder = Folder::from_files("demo", [("2026-07/edition.toml", "[edition]\n")]);
+/// assert_eq!(folder.name(), "demo");
+/// ```
+#[derive(Debug, Clone, Default)]
+pub struct Folder {
+    name: String,
+    /// Nothing stands for a file that could not be read; a mistake says why.
+    files: BTreeMap<String, Option<Vec<u8>>>,
+    mistakes: Report,
+    /// Folders directly below, with or without files in them.
+    folders: BTreeSet<String>,
+}
+
+impl Folder {
+    /// A folder in memory; the paths are below it and separated by `/`.
+    pub fn from_files<P, B>(name: &str, files: impl IntoIterator<Item = (P, B)>) -> Self
+    where
+        P: Into<String>,
+        B: Into<Vec<u8>>,
+    {
+        let files: BTreeMap<String, _> =
+            files.into_iter().map(|(path, bytes)| (path.into(), Some(bytes.into()))).collect();
+        let folders = files.keys().filter_map(|path| path.split_once('/')).map(|(folder, _)| folder.to_owned());
+        Self { name: name.to_owned(), folders: folders.collect(), files, mistakes: Report::default() }
+    }
+
+    /// Reads the tables of a tariff folder and of the folders directly below it. Other files are
+    /// left alone, and so are names that begin with a point.
+    ///
+    /// What cannot be listed or read is kept as a mistake and reported with the mistakes of the
+    /// other files when the folder is parsed.
+    pub fn from_disk(dir: &Path) -> Self {
+        let mut folder = Self { name: dir.display().to_string(), ..Self::default() };
+        for name in folder.take_in(dir, "") {
+            folder.take_in(&dir.join(&name), &name);
+            folder.folders.insert(name);
+        }
+        folder
+    }
+
+    /// Takes in the files of one folder and answers with the names of those below it.
+    fn take_in(&mut self, dir: &Path, prefix: &str) -> Vec<String> {
+        let mut folders = Vec::new();
+        let entries = fs::read_dir(dir).and_then(Iterator::collect::<std::io::Result<Vec<_>>>);
+        let entries = entries.unwrap_or_else(|error| {
+            self.mistakes.push(Mistake::in_folder(dir.display().to_string(), unreadable(&error)));
+            Vec::new()
+        });
+        for path in entries.iter().map(fs::DirEntry::path) {
+            let Some(name) = path.file_name().map(|name| name.to_string_lossy().into_owned()) else { continue };
+            if name.starts_with('.') {
+                continue;
+            }
+            if path.is_dir() {
+                folders.push(name);
+            } else if is_read(&name) {
+                let bytes = read(&path, TARIFF_FILE_LIMIT)
+                    .map_err(|says| self.mistakes.push(Mistake::in_folder(path.display().to_string(), says)));
+                let key = if prefix.is_empty() { name } else { format!("{prefix}/{name}") };
+                self.files.insert(key, bytes.ok());
+            }
+        }
+        folders
+    }
+
+    /// The folder's name, as messages give it.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// The name of something below, as messages give it.
+    pub(crate) fn path_of(&self, below: &str) -> String {
+        if self.name.is_empty() { below.to_owned() } else { format!("{}/{below}", self.name.trim_end_matches('/')) }
+    }
+
+    /// What could not be read.
+    pub(crate) fn mistakes(&self) -> &Report {
+        &self.mistakes
+    }
+
+    /// A file; its bytes, where it could be read.
+    pub(crate) fn file(&self, path: &str) -> Option<Option<&[u8]>> {
+        self.files.get(path).map(Option::as_deref)
+    }
+
+    /// The names of the folders directly below.
+    pub(crate) fn folders(&self) -> impl Iterator<Item = &str> {
+        self.folders.iter().map(String::as_str)
+    }
+
+    /// The names of the files directly in that folder; `` is the folder itself.
+    pub(crate) fn files_in(&self, folder: &str) -> impl Iterator<Item = &str> {
+        self.files.keys().filter_map(move |path| match path.rsplit_once('/') {
+            Some((parent, name)) if parent == folder => Some(name),
+            None if folder.is_empty() => Some(path.as_str()),
+            _ => None,
+        })
+    }
+}
+
+/// Is it one of the files that a tariff is made of?
+fn is_read(name: &str) -> bool {
+    name == EDITION_FILE || is_csv(name)
+}
+
+/// Does the name end as a table's does, in capitals or not?
+pub(crate) fn is_csv(name: &str) -> bool {
+    name.rsplit_once('.').is_some_and(|(_, end)| end.eq_ignore_ascii_case("csv"))
+}
+
+/// That a file or folder cannot be read, and why.
+fn unreadable(error: &std::io::Error) -> Says {
+    Says::error("unreadable", &error.to_string(), "a folder or file that can be read")
+}
+
+/// A whole file of at most so many bytes. What is no plain file, a pipe say, is not waited for.
+pub(crate) fn read(path: &Path, limit: usize) -> Result<Vec<u8>, Says> {
+    let metadata = fs::metadata(path).map_err(|error| unreadable(&error))?;
+    if !metadata.is_file() {
+        return Err(unreadable(&std::io::Error::other("not a file")));
+    }
+    let most = u64::try_from(limit).unwrap_or(u64::MAX);
+    if metadata.len() > most {
+        return Err(too_large(metadata.len(), limit));
+    }
+    let mut bytes = Vec::new();
+    // It may grow while it is read; one byte more than the limit is enough to be found out later.
+    let read = fs::File::open(path).and_then(|file| file.take(most.saturating_add(1)).read_to_end(&mut bytes));
+    read.map_err(|error| unreadable(&error))?;
+    Ok(bytes)
+}

@@ -1,0 +1,78 @@
+//! The mistakes of one file while it is read.
+
+use std::sync::Arc;
+
+use crate::report::{Mistake, Report, Says};
+use crate::source::{Bytes, Source};
+
+/// So many mistakes of one file are kept; the rest is counted.
+const KEPT: usize = 1_000;
+
+/// What goes wrong in one file, in the order it is found.
+pub(crate) struct Log {
+    source: Arc<Source>,
+    mistakes: Vec<Mistake>,
+    dropped: usize,
+    errors: usize,
+    /// The text could not be parsed whole: what is missing may only be out of sight.
+    pub(crate) partial: bool,
+    /// Something that other rows may refer to could not be read.
+    pub(crate) incomplete: bool,
+}
+
+impl Log {
+    pub(crate) fn new(source: &Arc<Source>) -> Self {
+        Self {
+            source: Arc::clone(source),
+            mistakes: Vec::new(),
+            dropped: 0,
+            errors: 0,
+            partial: false,
+            incomplete: false,
+        }
+    }
+
+    /// A mistake that stops the work.
+    pub(crate) fn error(&mut self, bytes: Bytes, code: &'static str, found: &str, expected: impl Into<String>) {
+        self.errors = self.errors.saturating_add(1);
+        if self.mistakes.len() < KEPT {
+            let says = Says::error(code, found, expected);
+            self.mistakes.push(Mistake::in_text(&self.source, bytes, says));
+        } else {
+            self.dropped = self.dropped.saturating_add(1);
+        }
+    }
+
+    /// How many errors so far.
+    pub(crate) fn errors(&self) -> usize {
+        self.errors
+    }
+
+    /// Has an error been reported at that byte?
+    pub(crate) fn has_error_at(&self, at: usize) -> bool {
+        self.mistakes.iter().any(|mistake| mistake.begins_at(at))
+    }
+
+    /// The file these mistakes are in.
+    pub(crate) fn source(&self) -> &Arc<Source> {
+        &self.source
+    }
+
+    /// The line, counted from 1.
+    pub(crate) fn line(&self, at: usize) -> usize {
+        self.source.position(at).0
+    }
+
+    /// Hands the mistakes over.
+    pub(crate) fn move_into(&mut self, report: &mut Report) {
+        let mut mistakes = std::mem::take(&mut self.mistakes);
+        if self.dropped > 0 {
+            let found = format!("{} more mistakes", self.dropped);
+            let says = Says::error("too_many_mistakes", &found, format!("no more than {KEPT} in one file"));
+            mistakes.push(Mistake::in_folder(self.source.name().to_owned(), says));
+            self.dropped = 0;
+        }
+        report.extend(mistakes);
+    }
+}
+

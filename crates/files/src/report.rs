@@ -1,0 +1,331 @@
+//! Mistakes with their places, all of them at once.
+
+use std::fmt;
+use std::sync::Arc;
+
+use evenfare_engine::problem::{Problem, Severity};
+use miette::{Diagnostic, LabeledSpan, SourceCode};
+
+use crate::source::{Bytes, Source, is_invisible};
+
+/// How much of what was found is quoted in a message.
+const QUOTED: usize = 40;
+
+/// Longer stretches of a file are not underlined whole.
+const MARKED: usize = 80;
+
+/// One mistake in a file, or one thing worth a look.
+///
+/// Its `Display` says what was found and what was expected; [`located`](Self::located) puts the
+/// place, the severity and the code before it.
+#[derive(Debug, Clone)]
+pub struct Mistake {
+    file: String,
+    /// Line and column, where the mistake stands in a text.
+    position: Option<(usize, usize)>,
+    severity: Severity,
+    code: &'static str,
+    found: String,
+    expected: String,
+    snippet: Option<(Arc<Source>, Bytes)>,
+}
+
+impl Mistake {
+    /// A mistake in a text.
+    pub(crate) fn in_text(source: &Arc<Source>, bytes: Bytes, says: Says) -> Self {
+        Self {
+            file: source.name().to_owned(),
+            position: Some(source.position(bytes.start)),
+            snippet: Some((Arc::clone(source), bytes)),
+            ..Self::in_folder(String::new(), says)
+        }
+    }
+
+    /// A mistake about a file as a whole, or one that is not there.
+    pub(crate) fn in_folder(file: String, says: Says) -> Self {
+        let Says { severity, code, found, expected } = says;
+        Self { file: quote(&file, usize::MAX), position: None, severity, code, found, expected, snippet: None }
+    }
+
+    /// The file's name.
+    pub fn file(&self) -> &str {
+        &self.file
+    }
+
+    /// The line, counted from 1; none where the mistake is about the file as a whole.
+    pub fn line(&self) -> Option<usize> {
+        self.position.map(|(line, _)| line)
+    }
+
+    /// The column, counted from 1 in characters; none where the mistake is about the file as a whole.
+    pub fn column(&self) -> Option<usize> {
+        self.position.map(|(_, column)| column)
+    }
+
+    /// Does it stop the work, or is it only worth a look?
+    pub fn severity(&self) -> Severity {
+        self.severity
+    }
+
+    /// A stable word for programs: `unknown_grade`.
+    pub fn code(&self) -> &'static str {
+        self.code
+    }
+
+    /// What stood there; empty where something is missing.
+    pub fn found(&self) -> &str {
+        &self.found
+    }
+
+    /// What was expected there.
+    pub fn expected(&self) -> &str {
+        &self.expected
+    }
+
+    /// With place, severity and code: `parts.csv:12:9: error[unknown_grade]: found ..., expected ...`.
+    pub fn located(&self) -> impl fmt::Display + '_ {
+        Located(self)
+    }
+
+    /// Does it begin at that byte?
+    pub(crate) fn begins_at(&self, at: usize) -> bool {
+        self.snippet.as_ref().is_some_and(|(_, bytes)| bytes.start == at)
+    }
+
+    fn order(&self) -> (&str, Option<(usize, usize)>, Severity, &str, &str) {
+        (&self.file, self.position, self.severity, self.code, &self.found)
+    }
+}
+
+/// What a mistake says, before it has a place.
+#[derive(Debug, Clone)]
+pub(crate) struct Says {
+    severity: Severity,
+    code: &'static str,
+    found: String,
+    expected: String,
+}
+
+impl Says {
+    pub(crate) fn error(code: &'static str, found: &str, expected: impl Into<String>) -> Self {
+        Self { severity: Severity::Error, code, found: quote(found, QUOTED), expected: expected.into() }
+    }
+
+    pub(crate) fn warning(code: &'static str, found: &str, expected: impl Into<String>) -> Self {
+        Self { severity: Severity::Warning, ..Self::error(code, found, expected) }
+    }
+}
+
+impl From<Problem> for Says {
+    fn from(problem: Problem) -> Self {
+        Self {
+            severity: problem.severity,
+            code: problem.code,
+            found: quote(&problem.found, QUOTED),
+            expected: quote(&problem.expected, usize::MAX),
+        }
+    }
+}
+
+/// Cut to so many characters, with everything invisible written out as an escape.
+fn quote(text: &str, characters: usize) -> String {
+    let mut chars = text.chars();
+    let mut quoted = String::new();
+    for c in chars.by_ref().take(characters) {
+        if is_invisible(c) {
+            quoted.extend(c.escape_default());
+        } else {
+            quoted.push(c);
+        }
+    }
+    if chars.next().is_some() {
+        quoted.push('…');
+    }
+    quoted
+}
+
+struct Located<'a>(&'a Mistake);
+
+impl fmt::Display for Located<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Mistake { file, position, severity, code, .. } = self.0;
+        write!(f, "{file}")?;
+        if let Some((line, column)) = position {
+            write!(f, ":{line}:{column}")?;
+        }
+        let severity = match severity {
+            Severity::Error => "error",
+            Severity::Warning => "warning",
+        };
+        write!(f, ": {severity}[{code}]: {}", self.0)
+    }
+}
+
+impl fmt::Display for Mistake {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.found.as_str() {
+            "" => write!(f, "found nothing, expected {}", self.expected),
+            found => write!(f, "found `{found}`, expected {}", self.expected),
+        }
+    }
+}
+
+impl std::error::Error for Mistake {}
+
+impl Diagnostic for Mistake {
+    fn code<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
+        Some(Box::new(self.code))
+    }
+
+    fn severity(&self) -> Option<miette::Severity> {
+        Some(match self.severity {
+            Severity::Error => miette::Severity::Error,
+            Severity::Warning => miette::Severity::Warning,
+        })
+    }
+
+    fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
+        // Without a snippet nothing else names the file.
+        self.snippet.is_none().then(|| Box::new(format!("in {}", self.file)) as Box<dyn fmt::Display>)
+    }
+
+    fn source_code(&self) -> Option<&dyn SourceCode> {
+        self.snippet.as_ref().map(|(source, _)| &**source as &dyn SourceCode)
+    }
+
+    fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
+        let (source, bytes) = self.snippet.as_ref()?;
+        let marked = source.text().get(bytes.clone()).unwrap_or_default();
+        // A whole table or list is marked by where it begins.
+        let length = if marked.len() > MARKED || marked.contains('\n') { 1 } else { marked.len() };
+        let label = LabeledSpan::new(Some(String::from("here")), bytes.start, length);
+        Some(Box::new(std::iter::once(label)))
+    }
+}
+
+/// All mistakes of a folder or a file, in the order of files, lines and columns.
+///
+/// `Display` writes one line for each; [`with_snippets`](Self::with_snippets) is for a terminal.
+///
+/// # Examples
+/// ```
+/// let report = evenfare_files::parse_job("job.toml", "reference = 5\n").unwrap_err();
+/// assert!(report.has_errors());
+/// assert!(report.to_string().starts_with("job.toml:1:1: error[missing_key]: found nothing, expected"));
+/// ```
+#[derive(Debug, Clone, Default)]
+pub struct Report {
+    mistakes: Vec<Mistake>,
+}
+
+impl Report {
+    pub(crate) fn push(&mut self, mistake: Mistake) {
+        self.extend([mistake]);
+    }
+
+    pub(crate) fn extend(&mut self, mistakes: impl IntoIterator<Item = Mistake>) {
+        self.mistakes.extend(mistakes);
+        self.mistakes.sort_by(|a, b| a.order().cmp(&b.order()));
+    }
+
+    /// Is there nothing to report?
+    pub fn is_empty(&self) -> bool {
+        self.mistakes.is_empty()
+    }
+
+    /// Is there anything that stops the work?
+    pub fn has_errors(&self) -> bool {
+        self.mistakes.iter().any(|mistake| mistake.severity == Severity::Error)
+    }
+
+    /// How many there are, errors and warnings.
+    pub fn len(&self) -> usize {
+        self.mistakes.len()
+    }
+
+    /// One after the other, by file, line and column.
+    pub fn iter(&self) -> std::slice::Iter<'_, Mistake> {
+        self.mistakes.iter()
+    }
+
+    /// For a terminal: a headline, and every mistake with the lines it stands in.
+    ///
+    /// Hand it to a handler of `miette`; whether there are colours is the handler's choice. The
+    /// report itself is no `Diagnostic`, because its `Display` names every mistake already and
+    /// the handler would print them twice.
+    pub fn with_snippets(&self) -> Snippets<'_> {
+        Snippets { report: self }
+    }
+}
+
+impl<'a> IntoIterator for &'a Report {
+    type Item = &'a Mistake;
+    type IntoIter = std::slice::Iter<'a, Mistake>;
+
+    fn into_iter(self) -> Self::IntoIter {
+        self.iter()
+    }
+}
+
+impl FromIterator<Mistake> for Report {
+    fn from_iter<I: IntoIterator<Item = Mistake>>(mistakes: I) -> Self {
+        let mut report = Self::default();
+        report.extend(mistakes);
+        report
+    }
+}
+
+impl IntoIterator for Report {
+    type Item = Mistake;
+    type IntoIter = std::vec::IntoIter<Mistake>;
+
+    fn into_iter(self) -> Self::IntoIter {
+        self.mistakes.into_iter()
+    }
+}
+
+impl fmt::Display for Report {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (index, mistake) in self.iter().enumerate() {
+            let newline = if index == 0 { "" } else { "\n" };
+            write!(f, "{newline}{}", mistake.located())?;
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for Report {}
+
+/// A [`Report`] for a terminal, with the lines the mistakes stand in.
+#[derive(Debug, Clone, Copy)]
+pub struct Snippets<'a> {
+    report: &'a Report,
+}
+
+impl fmt::Display for Snippets<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let errors = self.report.iter().filter(|mistake| mistake.severity == Severity::Error).count();
+        let warnings = self.report.len().saturating_sub(errors);
+        let count = |number: usize, word: &str| {
+            let plural = if number == 1 { "" } else { "s" };
+            format!("{number} {word}{plural}")
+        };
+        match (errors, warnings) {
+            (0, _) => write!(f, "{}", count(warnings, "warning")),
+            (_, 0) => write!(f, "{}", count(errors, "error")),
+            _ => write!(f, "{} and {}", count(errors, "error"), count(warnings, "warning")),
+        }
+    }
+}
+
+impl std::error::Error for Snippets<'_> {}
+
+impl Diagnostic for Snippets<'_> {
+    fn severity(&self) -> Option<miette::Severity> {
+        Some(if self.report.has_errors() { miette::Severity::Error } else { miette::Severity::Warning })
+    }
+
+    fn related<'a>(&'a self) -> Option<Box<dyn Iterator<Item = &'a dyn Diagnostic> + 'a>> {
+        Some(Box::new(self.report.iter().map(|mistake| mistake as &dyn Diagnostic)))
+    }
+}

@@ -1,0 +1,355 @@
+//! One edition: `edition.toml` and the tables beside it.
+
+use std::collections::BTreeMap;
+
+use evenfare_engine::category::Category;
+use evenfare_engine::money::Currency;
+use evenfare_engine::period::Span;
+use evenfare_engine::problem::{Problem, Severity};
+use evenfare_engine::tariff::{
+    CourierRow, Edition, InspectionRow, MarkupRow, PriceRow, Tariff, TermsRow, WorkshopRow,
+};
+use evenfare_engine::text::Code;
+
+use crate::decode::{Decoded, TARIFF_FILE_LIMIT, decode};
+use crate::fields::Fields;
+use crate::folder::{EDITION_FILE, Folder, is_csv};
+use crate::log::Log;
+use crate::node::{Node, Places};
+use crate::report::{Mistake, Report, Says};
+use crate::source::Bytes;
+use crate::tariff::rows::{Row, span};
+use crate::tariff::table::{RowsLeft, Table};
+use crate::toml_tree;
+
+/// Problems that may only follow from a row of that table which could not be read.
+const MAY_FOLLOW: &[(&str, &str)] = &[
+    ("unknown_part", "parts"),
+    ("unknown_grade", "grades"),
+    ("unknown_operation", "operations"),
+    ("unknown_test", "tests"),
+    ("unknown_finding", "findings"),
+    ("unknown_family", "families"),
+    ("unknown_partner", "partners"),
+    ("unknown_agreement", "agreements"),
+    ("unknown_refresh_list", "refresh"),
+    ("unknown_wear", "wear"),
+    ("no_standard_price", "flat_prices"),
+    ("no_vat_rate", "vat_rates"),
+    ("no_rate", "currency_rates"),
+    ("zone_without_rates", "courier_rates"),
+    ("partners_in_a_circle", "partners"),
+    ("dearer_in_bulk", "parts"),
+    ("dearer_in_bulk", "price_breaks"),
+];
+
+/// An edition as far as it could be read.
+pub(super) struct Outcome {
+    /// Its name and dates, for the checks between editions.
+    pub(super) head: Option<Head>,
+    /// The edition, where nothing is wrong with it.
+    pub(super) edition: Option<Edition>,
+    /// What is wrong, or worth a look.
+    pub(super) report: Report,
+}
+
+/// What tells editions apart.
+pub(super) struct Head {
+    pub(super) code: Code,
+    pub(super) span: Span,
+    pub(super) main: Main,
+}
+
+/// `edition.toml`, and where everything in it stands.
+pub(super) struct Main {
+    pub(super) log: Log,
+    places: Places,
+}
+
+impl Main {
+    /// A mistake about what stands at that path.
+    pub(super) fn mistake(&self, path: &str, says: Says) -> Mistake {
+        Mistake::in_text(self.log.source(), self.places.nearest(path), says)
+    }
+}
+
+/// Reads the edition in that folder of the folder; `` is the folder itself.
+pub(super) fn read(folder: &Folder, below: &str) -> Outcome {
+    let mut reading = Reading::new(folder, below);
+    let main = reading.open(EDITION_FILE).map(|mut decoded| {
+        let root = toml_tree::parse(&decoded.text, &mut decoded.log);
+        let places = Places::of(&root);
+        (Sections::read(&root, &mut decoded.log), Main { log: decoded.log, places })
+    });
+    let (sections, mut main) = main.unzip();
+    let opening = sections.as_ref().and_then(|sections| sections.opening.clone());
+    let tariff = reading.tables(sections);
+    reading.unused_files();
+    let edition = tariff.zip(main.as_ref()).and_then(|(tariff, main)| reading.check(tariff, main));
+    let logs = reading.tables.values_mut().map(|table| &mut table.log);
+    for log in logs.chain(main.as_mut().map(|main| &mut main.log)) {
+        log.move_into(&mut reading.report);
+    }
+    let head = opening.zip(main).map(|(Opening { id, span, .. }, main)| Head { code: id, span, main });
+    Outcome { head, edition, report: reading.report }
+}
+
+/// `[edition]`
+#[derive(Clone)]
+struct Opening {
+    id: Code,
+    span: Span,
+    currency: Currency,
+}
+
+/// `edition.toml`; nothing stands for a section that could not be read.
+struct Sections {
+    opening: Option<Opening>,
+    workshop: Option<WorkshopRow>,
+    price: Option<PriceRow>,
+    courier: Option<CourierRow>,
+    inspection: Option<InspectionRow>,
+    terms: Option<TermsRow>,
+    markups: Option<Vec<MarkupRow>>,
+}
+
+impl Sections {
+    fn read(root: &Node, log: &mut Log) -> Self {
+        let Some(mut fields) = Fields::of(root, log) else {
+            let (opening, workshop, price, courier) = (None, None, None, None);
+            return Self { opening, workshop, price, courier, inspection: None, terms: None, markups: None };
+        };
+        let sections = Self {
+            opening: section(&mut fields, "edition", |fields| {
+                let errors = fields.log.errors();
+                let (id, span, currency) = (fields.need("id"), span(fields), fields.need("currency"));
+                // An end that was refused is no open end; neighbours are not measured by it.
+                let is_sound = fields.log.errors() == errors;
+                is_sound.then_some(Opening { id: id?, span: span?, currency: currency? })
+            }),
+            workshop: section(&mut fields, "workshop", Row::take),
+            price: section(&mut fields, "price", Row::take),
+            courier: section(&mut fields, "courier", Row::take),
+            inspection: section(&mut fields, "inspection", Row::take),
+            terms: section(&mut fields, "terms", Row::take),
+            markups: section(&mut fields, "markup", |fields| {
+                let mut markup = |name, category| fields.need(name).map(|percent| MarkupRow { category, percent });
+                let part = markup("part", Category::Part);
+                let labour = markup("labour", Category::Labour);
+                let test = markup("test", Category::Test);
+                let courier = markup("courier", Category::Courier);
+                Some(vec![part?, labour?, test?, courier?])
+            }),
+        };
+        fields.finish();
+        sections
+    }
+}
+
+/// A table of the file, its fields taken by a function, the rest of them reported.
+fn section<T>(root: &mut Fields, name: &'static str, take: impl FnOnce(&mut Fields) -> Option<T>) -> Option<T> {
+    root.need_with(name, "a table", |node, log| {
+        let mut fields = Fields::of(node, log)?;
+        let taken = take(&mut fields);
+        fields.finish();
+        taken
+    })
+}
+
+/// May the file of a table be absent?
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Presence {
+    Needed,
+    Optional,
+}
+
+/// An edition while its files are read.
+struct Reading<'f> {
+    folder: &'f Folder,
+    below: &'f str,
+    tables: BTreeMap<&'static str, Table>,
+    /// The tables there are, read or not.
+    known: Vec<&'static str>,
+    /// Those of them that could not be read, or are not there although they are needed.
+    unread: Vec<&'static str>,
+    rows_left: RowsLeft,
+    report: Report,
+}
+
+impl<'f> Reading<'f> {
+    fn new(folder: &'f Folder, below: &'f str) -> Self {
+        let (tables, report) = (BTreeMap::new(), Report::default());
+        Self { folder, below, tables, known: Vec::new(), unread: Vec::new(), rows_left: RowsLeft::new(), report }
+    }
+
+    /// The path of a file below the folder.
+    fn path(&self, name: &str) -> String {
+        if self.below.is_empty() { name.to_owned() } else { format!("{}/{name}", self.below) }
+    }
+
+    fn open(&mut self, name: &str) -> Option<Decoded<'f>> {
+        let path = self.path(name);
+        let bytes = self.folder.file(&path)??;
+        decode(&self.folder.path_of(&path), bytes, TARIFF_FILE_LIMIT, &mut self.report)
+    }
+
+    /// The rows of a table.
+    fn table<T: Row>(&mut self, name: &'static str, presence: Presence) -> Vec<T> {
+        let file = format!("{name}.csv");
+        let path = self.path(&file);
+        self.known.push(name);
+        if let Some(decoded) = self.open(&file) {
+            let (table, rows) = Table::read(decoded, &mut self.rows_left);
+            self.tables.insert(name, table);
+            return rows;
+        }
+        let is_there = self.folder.file(&path).is_some();
+        if presence == Presence::Needed && !is_there {
+            let says = Says::error("missing_file", "", format!("the table {file}"));
+            self.report.push(Mistake::in_folder(self.folder.path_of(&path), says));
+        }
+        if presence == Presence::Needed || is_there {
+            self.unread.push(name);
+        }
+        Vec::new()
+    }
+
+    /// Reads all tables; the tariff, where no section is missing.
+    fn tables(&mut self, sections: Option<Sections>) -> Option<Tariff> {
+        use Presence::{Needed, Optional};
+        let grades = self.table("grades", Needed);
+        let parts = self.table("parts", Needed);
+        let price_breaks = self.table("price_breaks", Optional);
+        let operations = self.table("operations", Needed);
+        let tests = self.table("tests", Needed);
+        let findings = self.table("findings", Needed);
+        let finding_steps = self.table("finding_steps", Needed);
+        let families = self.table("families", Needed);
+        let flat_prices = self.table("flat_prices", Optional);
+        let refresh = self.table("refresh", Optional);
+        let wear = self.table("wear", Optional);
+        let zones = self.table("zones", Needed);
+        let courier_rates = self.table("courier_rates", Needed);
+        let extras = self.table("extras", Optional);
+        let partners = self.table("partners", Optional);
+        let agreements = self.table("agreements", Optional);
+        let discounts = self.table("discounts", Optional);
+        let credits = self.table("credits", Optional);
+        let vat_rates = self.table("vat_rates", Needed);
+        let currency_rates = self.table("currency_rates", Optional);
+        let Sections { opening, workshop, price, courier, inspection, terms, markups } = sections?;
+        let Opening { id, span, currency } = opening?;
+        Some(Tariff {
+            edition: id,
+            span,
+            currency,
+            workshop: workshop?,
+            price: price?,
+            courier: courier?,
+            inspection: inspection?,
+            terms: terms?,
+            markups: markups?,
+            grades,
+            parts,
+            price_breaks,
+            operations,
+            tests,
+            findings,
+            finding_steps,
+            families,
+            flat_prices,
+            refresh,
+            wear,
+            zones,
+            courier_rates,
+            extras,
+            partners,
+            agreements,
+            discounts,
+            credits,
+            vat_rates,
+            currency_rates,
+        })
+    }
+
+    /// Warns of tables that nothing reads.
+    fn unused_files(&mut self) {
+        for name in self.folder.files_in(self.below) {
+            let is_known = name.strip_suffix(".csv").is_some_and(|stem| self.known.contains(&stem));
+            if is_csv(name) && !is_known {
+                let path = self.folder.path_of(&self.path(name));
+                let says = Says::warning("unused_file", name, "only tables that a tariff has");
+                self.report.push(Mistake::in_folder(path, says));
+            }
+        }
+    }
+
+    /// Holds the tariff together. Beside what is wrong in the files already, only that is reported
+    /// which cannot follow from it.
+    fn check(&mut self, tariff: Tariff, main: &Main) -> Option<Edition> {
+        let logs = || self.tables.values().map(|table| &table.log).chain([&main.log]);
+        let has_errors = self.report.has_errors() || logs().any(|log| log.errors() > 0);
+        let (edition, problems) = match Edition::new(tariff) {
+            Ok(edition) => (Some(edition), Vec::new()),
+            Err(problems) => (None, problems),
+        };
+        let warnings = edition.as_ref().map(Edition::warnings).unwrap_or_default();
+        let mut held_back: usize = 0;
+        for problem in problems.iter().chain(warnings) {
+            let place = self.locate(problem, main);
+            let may_follow =
+                problem.severity == Severity::Warning || place.is_doubtful || self.may_follow(problem.code);
+            if has_errors && may_follow {
+                held_back = held_back.saturating_add(1);
+            } else {
+                let mistake = Mistake::in_text(place.log.source(), place.bytes, Says::from(problem.clone()));
+                self.report.push(mistake);
+            }
+        }
+        if held_back > 0 {
+            let found = format!("{held_back} more");
+            let expected = "the errors mended first; what was held back may only follow from them";
+            let says = Says::warning("held_back", &found, expected);
+            let path = self.folder.path_of(&self.path(EDITION_FILE));
+            self.report.push(Mistake::in_folder(path, says));
+        }
+        edition.filter(|_| !has_errors)
+    }
+
+    /// May it only follow from a row that was refused?
+    fn may_follow(&self, code: &str) -> bool {
+        MAY_FOLLOW.iter().filter(|(problem, _)| *problem == code).any(|(_, name)| match self.tables.get(name) {
+            Some(table) if code == "dearer_in_bulk" => table.log.errors() > 0,
+            Some(table) => table.log.incomplete,
+            None => self.unread.contains(name),
+        })
+    }
+
+    /// Where the engine's problem stands in the files.
+    fn locate<'a>(&'a self, problem: &Problem, main: &'a Main) -> Located<'a> {
+        let place = problem.place.as_str();
+        if let Some((name, rest)) = place.split_once('[')
+            && let Some(table) = self.tables.get(name)
+            && let Some((row, field)) = rest.split_once(']')
+            && let Ok(row) = row.parse()
+        {
+            let field = field.strip_prefix('.').unwrap_or(field);
+            let field = field.split(['.', '[']).next().unwrap_or(field);
+            let bytes = table.locate(row, field);
+            return Located { log: &table.log, bytes, is_doubtful: table.is_doubtful(row) };
+        }
+        if let Some(table) = self.tables.get(place) {
+            return Located { log: &table.log, bytes: 0..0, is_doubtful: false };
+        }
+        let bytes = main.places.nearest(place);
+        Located { is_doubtful: main.log.has_error_at(bytes.start), log: &main.log, bytes }
+    }
+}
+
+/// A place in a file.
+struct Located<'a> {
+    log: &'a Log,
+    bytes: Bytes,
+    /// Something there was refused already.
+    is_doubtful: bool,
+}

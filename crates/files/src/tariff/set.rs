@@ -1,0 +1,154 @@
+//! All editions of a tariff folder.
+
+use std::path::Path;
+
+use chrono::NaiveDate;
+use evenfare_engine::tariff::Edition;
+
+use crate::folder::{EDITION_FILE, Folder};
+use crate::report::{Mistake, Report, Says};
+use crate::tariff::edition::{self, Head};
+
+/// The editions of a tariff, each for its own days.
+#[derive(Debug)]
+pub struct Tariffs {
+    editions: Vec<Edition>,
+    warnings: Report,
+}
+
+impl Tariffs {
+    /// The edition that prices what is received on that day.
+    pub fn on(&self, day: NaiveDate) -> Option<&Edition> {
+        self.editions.iter().find(|edition| edition.span().contains(day))
+    }
+
+    /// The edition of that name.
+    pub fn edition(&self, code: &str) -> Option<&Edition> {
+        self.editions.iter().find(|edition| edition.code().as_str() == code)
+    }
+
+    /// All editions, the earliest first.
+    pub fn editions(&self) -> &[Edition] {
+        &self.editions
+    }
+
+    /// What is worth a look, though it prices.
+    pub fn warnings(&self) -> &Report {
+        &self.warnings
+    }
+
+    /// Hands the editions over, the earliest first.
+    pub fn into_editions(self) -> Vec<Edition> {
+        self.editions
+    }
+}
+
+/// Reads the tariff in a folder on disk.
+///
+/// The folder holds one folder for each edition, or is itself one where it has an `edition.toml`.
+/// The files are described on the front page of this crate.
+///
+/// # Errors
+/// Every mistake in every file at once, with warnings among them; whatever cannot be read.
+///
+/// # Examples
+/// ```no_run
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let tariffs = evenfare_files::read_tariff("tariff".as_ref())?;
+/// for warning in tariffs.warnings() {
+///     eprintln!("{}", warning.located());
+/// }
+/// # Ok(())
+/// # }
+/// ```
+pub fn read_tariff(dir: &Path) -> Result<Tariffs, Report> {
+    parse_tariff(&Folder::from_disk(dir))
+}
+
+/// Reads the tariff in a folder, on disk or in memory.
+///
+/// # Errors
+/// As [`read_tariff`].
+///
+/// # Examples
+/// ```
+/// use evenfare_files::{Folder, parse_tariff};
+/// let folder = Folder::from_files("tariff", [("2026-07/edition.toml", "[edition]\nid = 2026\n")]);
+/// let report = parse_tariff(&folder).unwrap_err();
+/// assert!(report.to_string().contains("tariff/2026-07/edition.toml:2:6: error[wrong_kind]: found `2026`"));
+/// ```
+pub fn parse_tariff(folder: &Folder) -> Result<Tariffs, Report> {
+    let mut report = folder.mistakes().clone();
+    let mut editions = Vec::new();
+    let mut heads = Vec::new();
+    for below in folders_of(folder, &mut report) {
+        let outcome = edition::read(folder, below);
+        report.extend(outcome.report);
+        editions.extend(outcome.edition);
+        heads.extend(outcome.head);
+    }
+    between(heads, &mut report);
+    if report.has_errors() {
+        return Err(report);
+    }
+    editions.sort_by_key(|edition| edition.span().from);
+    Ok(Tariffs { editions, warnings: report })
+}
+
+/// The folders that are editions; `` is the folder itself.
+fn folders_of<'f>(folder: &'f Folder, report: &mut Report) -> Vec<&'f str> {
+    let is_edition = |below: &str| folder.file(&format!("{below}/{EDITION_FILE}")).is_some();
+    let mut warn = |below: &str, code, expected: &str| {
+        let says = Says::warning(code, below, expected);
+        report.push(Mistake::in_folder(folder.path_of(below), says));
+    };
+    if folder.file(EDITION_FILE).is_some() {
+        for below in folder.folders().filter(|below| is_edition(below)) {
+            warn(below, "unused_folder", "no edition inside an edition");
+        }
+        return vec![""];
+    }
+    let (editions, others): (Vec<_>, Vec<_>) = folder.folders().partition(|below| is_edition(below));
+    for below in others.into_iter().filter(|below| !below.starts_with('.')) {
+        warn(below, "unused_folder", "a folder with an edition.toml");
+    }
+    if editions.is_empty() && !report.has_errors() {
+        let expected = "an edition.toml, in the folder or in a folder below it";
+        report.push(Mistake::in_folder(folder.name().to_owned(), Says::error("no_edition", "", expected)));
+    }
+    editions
+}
+
+/// Each day one edition at most, each name once, and no day without an edition in between.
+fn between(mut heads: Vec<Head>, report: &mut Report) {
+    heads.sort_by(|a, b| (a.span, &a.code).cmp(&(b.span, &b.code)));
+    for (index, head) in heads.iter().enumerate() {
+        let mut earlier = heads.iter().take(index);
+        if let Some(twin) = earlier.find(|earlier| earlier.code == head.code) {
+            let expected = format!("another name than that of {}", twin.main.log.source().name());
+            let says = Says::error("duplicate_edition", head.code.as_str(), expected);
+            report.push(head.main.mistake("edition.id", says));
+        }
+    }
+    // Ends before it begins: reported with the edition, and no measure for its neighbours.
+    let in_order = |head: &&Head| head.span.until.is_none_or(|until| head.span.from <= until);
+    let mut heads = heads.iter().filter(in_order);
+    let Some(mut last) = heads.next() else { return };
+    for head in heads {
+        let found = head.span.from.to_string();
+        let end = match last.span.until {
+            Some(until) => format!("a day after {until}, when {} ends", last.code),
+            None => format!("{} to end before this begins; it is open", last.code),
+        };
+        if last.span.overlaps(&head.span) {
+            report.push(head.main.mistake("edition.from", Says::error("overlapping_editions", &found, end)));
+        } else if !last.span.is_followed_by(&head.span) {
+            let expected = end.replace("a day after", "the day after");
+            let says = Says::warning("gap_between_editions", &found, expected);
+            report.push(head.main.mistake("edition.from", says));
+        }
+        if last.span.until.is_some_and(|until| head.span.until.is_none_or(|other| until < other)) {
+            last = head;
+        }
+    }
+}

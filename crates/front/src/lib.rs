@@ -1,0 +1,4 @@
+//! The front of Evenfare: the command line and the wire, around the pricing engine.
+
+pub mod cli;
+pub mod wire;

@@ -1,0 +1,1 @@
+//! The wire: messages of `proto/evenfare/v1` and their conversions.
