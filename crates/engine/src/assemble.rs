@@ -53,14 +53,19 @@ pub(crate) fn draft(order: &Order<'_>, offers: Vec<Offer>) -> Result<Draft, Unwr
 }
 
 /// One way to do the job, with its texts and working.
-pub(crate) fn offer(order: &Order<'_>, priced: Priced<'_, '_>, mut working: Vec<Step>) -> Result<Offer, Unwritable> {
+pub(crate) fn offer(
+    order: &Order<'_>,
+    priced: Priced<'_, '_>,
+    mut working: Vec<Step>,
+) -> Result<Offer, Unwritable> {
     let units = priced
         .units
         .iter()
         .map(|unit| offered_unit(order, unit, &mut working))
         .collect::<Result<Vec<_>, _>>()?;
     let cost_lines = || priced.units.iter().flat_map(|unit| &unit.lines);
-    let measure = |id: &str| cost_lines().find(|line| line.id.to_string() == id).map_or_else(String::new, quantity);
+    let measure =
+        |id: &str| cost_lines().find(|line| line.id.to_string() == id).map_or_else(String::new, quantity);
     let lines = priced
         .end
         .lines
@@ -126,13 +131,24 @@ fn sales(order: &Order<'_>, figures: Vec<crate::offer::SaleFigures>) -> Result<V
             Some(stop) => stop.partner.party.code.clone(),
             None => code("customer")?,
         };
-        sales.push(Sale { seller, buyer: buyer.clone(), net: sale.net, lines: sale.lines, vat: sale.vat, gross: sale.gross });
+        sales.push(Sale {
+            seller,
+            buyer: buyer.clone(),
+            net: sale.net,
+            lines: sale.lines,
+            vat: sale.vat,
+            gross: sale.gross,
+        });
         seller = buyer;
     }
     Ok(sales)
 }
 
-fn offered_unit(order: &Order<'_>, unit: &UnitCost<'_, '_>, working: &mut Vec<Step>) -> Result<OfferedUnit, Unwritable> {
+fn offered_unit(
+    order: &Order<'_>,
+    unit: &UnitCost<'_, '_>,
+    working: &mut Vec<Step>,
+) -> Result<OfferedUnit, Unwritable> {
     let of = unit.order;
     let findings = of.findings.iter().map(|found| OfferedFinding {
         code: found.finding.code.clone(),

@@ -26,7 +26,12 @@ pub(crate) struct Conversion {
 
 impl Conversion {
     /// None where the currencies are the same.
-    pub(crate) fn new(edition: &Edition, to: Currency, on: NaiveDate, problems: &mut Vec<Problem>) -> Option<Self> {
+    pub(crate) fn new(
+        edition: &Edition,
+        to: Currency,
+        on: NaiveDate,
+        problems: &mut Vec<Problem>,
+    ) -> Option<Self> {
         let from = edition.currency;
         if from == to {
             return None;
@@ -38,13 +43,19 @@ impl Conversion {
             let rate = edition.currency_rate(currency, on).map(|rate| (rate.date, rate.units_per_eur));
             if rate.is_none() {
                 let expected = format!("a currency with a rate of {on} or before in currency_rates.csv");
-                problems.push(Problem::error(Place::field("currency"), "no_currency_rate", currency, expected));
+                problems.push(Problem::error(
+                    Place::field("currency"),
+                    "no_currency_rate",
+                    currency,
+                    expected,
+                ));
             }
             rate.map(Some)
         };
         let (from_rate, to_rate) = (rate(from), rate(to));
         let (from_rate, to_rate) = (from_rate?, to_rate?);
-        let scaled = |rate: Option<(NaiveDate, ReferenceRate)>| rate.map_or(ONE_EURO, |(_, rate)| rate.scaled());
+        let scaled =
+            |rate: Option<(NaiveDate, ReferenceRate)>| rate.map_or(ONE_EURO, |(_, rate)| rate.scaled());
         // At most 10^12 x 10^4 each.
         let numerator = scaled(to_rate).saturating_mul(to.minor_per_major());
         let denominator = scaled(from_rate).saturating_mul(from.minor_per_major());
@@ -58,7 +69,10 @@ impl Conversion {
 }
 
 /// Converts an amount, where there is anything to convert; rounds once.
-pub(crate) fn convert<K: AmountKind>(conversion: Option<&Conversion>, amount: Amount<K>) -> Result<Amount<K>, Overflow> {
+pub(crate) fn convert<K: AmountKind>(
+    conversion: Option<&Conversion>,
+    amount: Amount<K>,
+) -> Result<Amount<K>, Overflow> {
     match conversion {
         None => Ok(amount),
         Some(conversion) => conversion.exact(Exact::from_minor(amount.minor()))?.round(),

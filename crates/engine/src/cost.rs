@@ -142,10 +142,18 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
         let inputs = |step: Step| {
             let step = step.figure("quantity", planned.quantity, format_args!("plan.{id}"));
             let step = match best.lot {
-                Some(lot) => step.tariff("charged as a lot of", lot, format_args!("price_breaks.csv {} {lot}", part.code)),
+                Some(lot) => step.tariff(
+                    "charged as a lot of",
+                    lot,
+                    format_args!("price_breaks.csv {} {lot}", part.code),
+                ),
                 None => step,
             };
-            step.tariff("unit cost", format_args!("{} {currency}", best.unit_cost), format_args!("{} {}", best.table, part.code))
+            step.tariff(
+                "unit cost",
+                format_args!("{} {currency}", best.unit_cost),
+                format_args!("{} {}", best.table, part.code),
+            )
         };
         self.told(id, best.exact, cost, inputs, Rule::PartCost);
         let (carried, sold) = match charged {
@@ -178,8 +186,16 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
             labour_asked(step, plan, grade, self.unit)
         });
         let inputs = |step: Step| {
-            step.figure("minutes", format_args!("{} min", minutes(planned.milli_minutes)), format_args!("plan.{id}"))
-                .tariff("rate", format_args!("{} {currency}/h", grade.rate_per_hour), format_args!("grades.csv {}", grade.code))
+            step.figure(
+                "minutes",
+                format_args!("{} min", minutes(planned.milli_minutes)),
+                format_args!("plan.{id}"),
+            )
+            .tariff(
+                "rate",
+                format_args!("{} {currency}/h", grade.rate_per_hour),
+                format_args!("grades.csv {}", grade.code),
+            )
         };
         self.told(id, exact, cost, inputs, Rule::LabourCost);
         let (carried, sold) = match charged {
@@ -207,23 +223,36 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
         let exact = test_exact(test, planned.bench_hours, edition.price.energy_per_kwh, currency)?;
         let cost: Cost = exact.round()?;
         self.trail.step(|| {
-            Step::new(format_args!("plan.{id}"), Rule::PlannedHours, format_args!("{} h", planned.bench_hours))
+            Step::new(
+                format_args!("plan.{id}"),
+                Rule::PlannedHours,
+                format_args!("{} h", planned.bench_hours),
+            )
         });
         let inputs = |step: Step| {
             let place = format!("tests.csv {}", test.code);
             step.figure("bench hours", format_args!("{} h", planned.bench_hours), format_args!("plan.{id}"))
                 .tariff("bench rate", format_args!("{} {currency}/h", test.bench_rate), &place)
                 .tariff("attended", format_args!("{} min", test.attended_minutes), &place)
-                .tariff("rate", format_args!("{} {currency}/h", test.grade.rate_per_hour), format_args!("grades.csv {}", test.grade.code))
+                .tariff(
+                    "rate",
+                    format_args!("{} {currency}/h", test.grade.rate_per_hour),
+                    format_args!("grades.csv {}", test.grade.code),
+                )
                 .tariff("power", format_args!("{} kW", test.power_kw), &place)
-                .tariff("energy", format_args!("{} {currency}/kWh", edition.price.energy_per_kwh), "edition.toml price.energy_per_kwh")
+                .tariff(
+                    "energy",
+                    format_args!("{} {currency}/kWh", edition.price.energy_per_kwh),
+                    "edition.toml price.energy_per_kwh",
+                )
         };
         self.told(id, exact, cost, inputs, Rule::TestCost);
         let (carried, sold) = match charged {
             None => (cost, self.sold),
             Some(None) => (Cost::ZERO, Sold::Free),
             Some(Some(charged)) => {
-                let carried = test_exact(test, charged.bench_hours, edition.price.energy_per_kwh, currency)?.round()?;
+                let carried =
+                    test_exact(test, charged.bench_hours, edition.price.energy_per_kwh, currency)?.round()?;
                 self.told_charged(id, carried, cost, || format!("{} h", charged.bench_hours));
                 (carried, self.sold)
             }
@@ -243,7 +272,8 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
                 let exact = Exact::from_unit_price(each, currency);
                 let cost = exact.round()?;
                 let place = format!("families.csv {} exchange_cost", self.unit.family.code);
-                let inputs = |step: Step| step.tariff("exchange unit", format_args!("{each} {currency}"), &place);
+                let inputs =
+                    |step: Step| step.tariff("exchange unit", format_args!("{each} {currency}"), &place);
                 self.told(self.id(Item::Exchange), exact, cost, inputs, Rule::ExchangeCost);
                 self.push(Item::Exchange, Measure::Once, cost, cost, Sold::Charged);
             }
@@ -253,7 +283,12 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
                 let exact = labour_exact(inspection.grade.rate_per_hour, milli, currency)?;
                 let cost = exact.round()?;
                 let inputs = |step: Step| {
-                    step.tariff("minutes", format_args!("{} min", inspection.minutes), "edition.toml inspection.minutes").tariff(
+                    step.tariff(
+                        "minutes",
+                        format_args!("{} min", inspection.minutes),
+                        "edition.toml inspection.minutes",
+                    )
+                    .tariff(
                         "rate",
                         format_args!("{} {currency}/h", inspection.grade.rate_per_hour),
                         format_args!("grades.csv {}", inspection.grade.code),
@@ -278,7 +313,11 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
             self.trail.step(|| {
                 let step = Step::new(format_args!("{prefix}cost.{id}"), Rule::CourierShare, "")
                     .figure("of the consignment", money(of.1, currency), of.0)
-                    .job("chargeable weight of the unit", format_args!("{} kg", crate::weight::kilograms(weight)), format_args!("units[{}].parcels", self.unit.index))
+                    .job(
+                        "chargeable weight of the unit",
+                        format_args!("{} kg", crate::weight::kilograms(weight)),
+                        format_args!("units[{}].parcels", self.unit.index),
+                    )
                     .result(cost.in_major_units(currency), currency);
                 if self.order.job.units.len() > 1 { step.by(Rounding::LargestRemainder) } else { step }
             });

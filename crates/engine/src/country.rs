@@ -73,15 +73,11 @@ impl fmt::Display for InvalidCountry {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NotUpperCase { input, expected } => {
-                write!(
-                    f,
-                    "country `{input}` is not in upper case: expected `{expected}`"
-                )
+                write!(f, "country `{input}` is not in upper case: expected `{expected}`")
             }
-            Self::OtherList { input, expected } => write!(
-                f,
-                "country `{input}` is not an ISO 3166-1 code: expected `{expected}`"
-            ),
+            Self::OtherList { input, expected } => {
+                write!(f, "country `{input}` is not an ISO 3166-1 code: expected `{expected}`")
+            }
             Self::Unassigned { input } => write!(
                 f,
                 "country `{input}` is not assigned: expected an ISO 3166-1 alpha-2 code such as `DE`"
@@ -142,10 +138,7 @@ impl Country {
     /// ```
     #[must_use]
     pub fn name(&self) -> &str {
-        NAMED
-            .iter()
-            .find(|(country, _)| country == self)
-            .map_or_else(|| self.as_str(), |(_, name)| name)
+        NAMED.iter().find(|(country, _)| country == self).map_or_else(|| self.as_str(), |(_, name)| name)
     }
 
     /// Every assigned code, in alphabetical order.
@@ -173,14 +166,8 @@ impl FromStr for Country {
             return Err(InvalidCountry::NotUpperCase { input, expected });
         }
         match text {
-            "EL" => Err(InvalidCountry::OtherList {
-                input,
-                expected: Self::GR,
-            }),
-            "UK" | "XI" => Err(InvalidCountry::OtherList {
-                input,
-                expected: Self::GB,
-            }),
+            "EL" => Err(InvalidCountry::OtherList { input, expected: Self::GR }),
+            "UK" | "XI" => Err(InvalidCountry::OtherList { input, expected: Self::GB }),
             _ if text.len() == 2 && text.bytes().all(|byte| byte.is_ascii_uppercase()) => {
                 Err(InvalidCountry::Unassigned { input })
             }
@@ -282,14 +269,8 @@ mod tests {
 
     fn check(text: &str, expected: Result<&str, &str>) {
         let found = text.parse::<Country>();
-        let found = found
-            .map(|country| country.to_string())
-            .map_err(|error| error.to_string());
-        assert_eq!(
-            found,
-            expected.map(str::to_owned).map_err(str::to_owned),
-            "{text}"
-        );
+        let found = found.map(|country| country.to_string()).map_err(|error| error.to_string());
+        assert_eq!(found, expected.map(str::to_owned).map_err(str::to_owned), "{text}");
     }
 
     #[test]
@@ -297,26 +278,11 @@ mod tests {
         check("DE", Ok("DE"));
         check("GR", Ok("GR"));
         check("ZW", Ok("ZW"));
-        check(
-            "de",
-            Err("country `de` is not in upper case: expected `DE`"),
-        );
-        check(
-            "Gb",
-            Err("country `Gb` is not in upper case: expected `GB`"),
-        );
-        check(
-            "EL",
-            Err("country `EL` is not an ISO 3166-1 code: expected `GR`"),
-        );
-        check(
-            "UK",
-            Err("country `UK` is not an ISO 3166-1 code: expected `GB`"),
-        );
-        check(
-            "XI",
-            Err("country `XI` is not an ISO 3166-1 code: expected `GB`"),
-        );
+        check("de", Err("country `de` is not in upper case: expected `DE`"));
+        check("Gb", Err("country `Gb` is not in upper case: expected `GB`"));
+        check("EL", Err("country `EL` is not an ISO 3166-1 code: expected `GR`"));
+        check("UK", Err("country `UK` is not an ISO 3166-1 code: expected `GB`"));
+        check("XI", Err("country `XI` is not an ISO 3166-1 code: expected `GB`"));
         let unassigned = "is not assigned: expected an ISO 3166-1 alpha-2 code such as `DE`";
         for text in ["EU", "XK", "ZZ", "AN"] {
             check(text, Err(&format!("country `{text}` {unassigned}")));
@@ -337,18 +303,12 @@ mod tests {
             assert_eq!(country.as_str().parse(), Ok(*country));
             assert_eq!(country.name(), *name);
         }
-        assert!(
-            Country::all()
-                .filter(Country::is_eu)
-                .all(|state| state.name() != state.as_str())
-        );
+        assert!(Country::all().filter(Country::is_eu).all(|state| state.name() != state.as_str()));
     }
 
     #[test]
     fn neighbours_are_not_member_states() {
-        for code in [
-            "GB", "CH", "NO", "IS", "LI", "MC", "IM", "AX", "GP", "TR", "UA",
-        ] {
+        for code in ["GB", "CH", "NO", "IS", "LI", "MC", "IM", "AX", "GP", "TR", "UA"] {
             assert!(!code.parse::<Country>().unwrap().is_eu(), "{code}");
         }
     }

@@ -24,22 +24,39 @@ pub(crate) fn consignment(order: &Order<'_>, trail: &mut impl Trail) -> Result<C
     let units = &order.job.units;
     let shipment = &order.shipment;
 
-    let declared = units.iter().try_fold(Exact::ZERO, |sum, unit| {
-        sum.plus(Exact::from_unit_price(unit.declared_value, currency))
-    })?;
-    let insurance =
-        declared.percent(rules.insurance_percent)?.max(Exact::from_unit_price(rules.insurance_minimum, currency))?;
-    let leg_exact = Exact::from_unit_price(shipment.leg_cost, currency).plus_percent(rules.fuel_percent)?.plus(insurance)?;
+    let declared = units
+        .iter()
+        .try_fold(Exact::ZERO, |sum, unit| sum.plus(Exact::from_unit_price(unit.declared_value, currency)))?;
+    let insurance = declared
+        .percent(rules.insurance_percent)?
+        .max(Exact::from_unit_price(rules.insurance_minimum, currency))?;
+    let leg_exact = Exact::from_unit_price(shipment.leg_cost, currency)
+        .plus_percent(rules.fuel_percent)?
+        .plus(insurance)?;
     let leg: Cost = leg_exact.round()?;
-    let count = i64::try_from(units.iter().map(|unit| unit.parcels.len()).sum::<usize>()).map_err(|_| Overflow)?;
-    let packaging_exact = Exact::from_unit_price(rules.packaging_per_parcel, currency).times_ratio(count, 1)?;
+    let count =
+        i64::try_from(units.iter().map(|unit| unit.parcels.len()).sum::<usize>()).map_err(|_| Overflow)?;
+    let packaging_exact =
+        Exact::from_unit_price(rules.packaging_per_parcel, currency).times_ratio(count, 1)?;
     let packaging: Cost = packaging_exact.round()?;
 
     trail.step(|| {
-        Step::new("consignment.chargeable_weight", Rule::ChargeableWeight, format_args!("{} kg", kilograms(shipment.grams)))
-            .job("parcels", count, "units[].parcels")
-            .tariff("divisor", format_args!("{} cm3/kg", rules.volumetric_divisor), "edition.toml courier.volumetric_divisor")
-            .tariff("step", format_args!("{} kg", rules.weight_step_kg), "edition.toml courier.weight_step_kg")
+        Step::new(
+            "consignment.chargeable_weight",
+            Rule::ChargeableWeight,
+            format_args!("{} kg", kilograms(shipment.grams)),
+        )
+        .job("parcels", count, "units[].parcels")
+        .tariff(
+            "divisor",
+            format_args!("{} cm3/kg", rules.volumetric_divisor),
+            "edition.toml courier.volumetric_divisor",
+        )
+        .tariff(
+            "step",
+            format_args!("{} kg", rules.weight_step_kg),
+            "edition.toml courier.weight_step_kg",
+        )
     });
     trail.step(|| {
         leg_step(order, declared, insurance)
@@ -49,7 +66,11 @@ pub(crate) fn consignment(order: &Order<'_>, trail: &mut impl Trail) -> Result<C
     trail.step(|| {
         Step::new("consignment.packaging", Rule::PackagingOfConsignment, "")
             .job("parcels", count, "units[].parcels")
-            .tariff("each", format_args!("{} {currency}", rules.packaging_per_parcel), "edition.toml courier.packaging_per_parcel")
+            .tariff(
+                "each",
+                format_args!("{} {currency}", rules.packaging_per_parcel),
+                "edition.toml courier.packaging_per_parcel",
+            )
             .rounded(packaging_exact, Rounding::HalfUp)
             .result(packaging.in_major_units(currency), currency)
     });
@@ -70,9 +91,17 @@ fn leg_step(order: &Order<'_>, declared: Exact, insurance: Exact) -> Step {
             format_args!("{} {currency}", order.shipment.leg_cost),
             format_args!("courier_rates.csv {} up to {} kg", order.shipment.zone.code, order.shipment.up_to),
         )
-        .figure("chargeable weight", format_args!("{} kg", kilograms(order.shipment.grams)), "consignment.chargeable_weight")
+        .figure(
+            "chargeable weight",
+            format_args!("{} kg", kilograms(order.shipment.grams)),
+            "consignment.chargeable_weight",
+        )
         .tariff("fuel", format_args!("{} %", rules.fuel_percent), "edition.toml courier.fuel_percent")
-        .tariff("insurance", format_args!("{insurance} minor units"), "edition.toml courier.insurance_percent, insurance_minimum")
+        .tariff(
+            "insurance",
+            format_args!("{insurance} minor units"),
+            "edition.toml courier.insurance_percent, insurance_minimum",
+        )
         .job("declared value", format_args!("{declared} minor units"), "units[].declared_value")
 }
 

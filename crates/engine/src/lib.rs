@@ -1,34 +1,38 @@
 #![doc = include_str!("../README.md")]
 
 // Reading order: each module uses only those above it.
-pub mod text;
+mod assemble;
 pub mod category;
+mod convert;
+mod cost;
 pub mod country;
-pub mod money;
-pub mod period;
-pub mod problem;
-pub mod vat;
-pub mod tariff;
+mod courier;
+pub mod flag;
 pub mod job;
 pub mod life;
-pub mod trail;
-pub mod weight;
-mod convert;
-mod order;
 mod line;
+pub mod money;
+mod offer;
+mod order;
+pub mod period;
 mod plan;
-mod courier;
-mod cost;
 mod price;
-pub mod flag;
+pub mod problem;
+pub mod quote;
+mod refused;
 mod route;
 pub mod supply;
+pub mod tariff;
 pub mod terms;
-mod offer;
-pub mod quote;
-mod assemble;
-mod refused;
+pub mod text;
+pub mod trail;
+pub mod vat;
 pub mod view;
+pub mod weight;
+
+/// The computation, stage by stage, for somebody who wants to compute it again.
+#[doc = include_str!("../COMPUTATION.md")]
+pub mod computation {}
 
 use job::{Job, Stop};
 use order::Order;

@@ -70,7 +70,11 @@ fn vat_due(order: &Order<'_>, net: Net, trail: &mut impl Trail) -> Result<Option
     trail.step(|| {
         Step::new("end.vat_due", Rule::VatDue, money(due, order.currency))
             .figure("net end price", money(net, order.currency), "end.net")
-            .tariff("rate", format_args!("{rate} %"), format_args!("vat_rates.csv {country} on {}", order.tax_date))
+            .tariff(
+                "rate",
+                format_args!("{rate} %"),
+                format_args!("vat_rates.csv {country} on {}", order.tax_date),
+            )
             .rounded(exact, Rounding::HalfUp)
     });
     trail.step(|| {
@@ -82,7 +86,12 @@ fn vat_due(order: &Order<'_>, net: Net, trail: &mut impl Trail) -> Result<Option
 }
 
 /// From the workshop outward: what each buyer pays, by line, and the VAT of each sale.
-fn sales(order: &Order<'_>, end: &EndPrice<'_>, shared: &Shared, trail: &mut impl Trail) -> Result<Vec<SaleFigures>, Overflow> {
+fn sales(
+    order: &Order<'_>,
+    end: &EndPrice<'_>,
+    shared: &Shared,
+    trail: &mut impl Trail,
+) -> Result<Vec<SaleFigures>, Overflow> {
     let weights: Vec<i64> = end.lines.iter().map(|line| line.net.minor()).collect();
     let mut sales = Vec::with_capacity(shared.sales.len());
     for (index, &net) in shared.sales.iter().enumerate() {
@@ -102,11 +111,23 @@ fn sales(order: &Order<'_>, end: &EndPrice<'_>, shared: &Shared, trail: &mut imp
         let gross = supply::gross(net, &vat)?;
         for (line, amount) in end.lines.iter().zip(&lines) {
             trail.step(|| {
-                Step::new(format_args!("sale.{number}.line.{}", line.id), Rule::SaleLine, money(*amount, order.currency))
-                    .figure("what the buyer pays in all", money(net, order.currency), format_args!("sale.{number}.net"))
-                    .figure("line of the end price", money(line.net, order.currency), format_args!("net.{}", line.id))
-                    .figure("net end price", money(end.net, order.currency), "end.net")
-                    .by(Rounding::LargestRemainder)
+                Step::new(
+                    format_args!("sale.{number}.line.{}", line.id),
+                    Rule::SaleLine,
+                    money(*amount, order.currency),
+                )
+                .figure(
+                    "what the buyer pays in all",
+                    money(net, order.currency),
+                    format_args!("sale.{number}.net"),
+                )
+                .figure(
+                    "line of the end price",
+                    money(line.net, order.currency),
+                    format_args!("net.{}", line.id),
+                )
+                .figure("net end price", money(end.net, order.currency), "end.net")
+                .by(Rounding::LargestRemainder)
             });
         }
         told_vat(order, number, (seller, buyer), &vat, net, gross, trail);
@@ -129,22 +150,35 @@ fn told_vat(
             let name = format!("sale.{number}.vat.{}", group.category.code());
             let step = Step::new(name, Rule::SaleVat, money(group.tax, order.currency))
                 .figure("base", money(group.base, order.currency), format_args!("sale.{number}.net"))
-                .tariff("place of supply", format_args!("{} to {}: {}", seller.country, buyer.country, group.category.code()), "seller and buyer");
+                .tariff(
+                    "place of supply",
+                    format_args!("{} to {}: {}", seller.country, buyer.country, group.category.code()),
+                    "seller and buyer",
+                );
             match group.rate {
                 Some(rate) => {
                     let exact = Exact::from_minor(group.base.minor()).percent(rate).unwrap_or(Exact::ZERO);
-                    step.tariff("rate", format_args!("{rate} %"), format_args!("vat_rates.csv {} on {}", buyer.country, order.tax_date))
-                        .rounded(exact, Rounding::HalfUp)
+                    step.tariff(
+                        "rate",
+                        format_args!("{rate} %"),
+                        format_args!("vat_rates.csv {} on {}", buyer.country, order.tax_date),
+                    )
+                    .rounded(exact, Rounding::HalfUp)
                 }
                 None => step,
             }
         });
     }
     trail.step(|| {
-        let step = Step::new(format_args!("sale.{number}.gross"), Rule::SaleGross, money(gross, order.currency))
-            .figure("net", money(net, order.currency), format_args!("sale.{number}.net"));
+        let step =
+            Step::new(format_args!("sale.{number}.gross"), Rule::SaleGross, money(gross, order.currency))
+                .figure("net", money(net, order.currency), format_args!("sale.{number}.net"));
         vat.iter().fold(step, |step, group| {
-            step.figure("VAT", money(group.tax, order.currency), format_args!("sale.{number}.vat.{}", group.category.code()))
+            step.figure(
+                "VAT",
+                money(group.tax, order.currency),
+                format_args!("sale.{number}.vat.{}", group.category.code()),
+            )
         })
     });
 }
@@ -174,7 +208,11 @@ fn customer(order: &Order<'_>) -> Taxable {
 
 /// Does the net end price, or what one of several units comes to, pass the tariff's share of the
 /// replacement value?
-fn is_uneconomic(order: &Order<'_>, units: &[UnitCost<'_, '_>], end: &EndPrice<'_>) -> Result<bool, Overflow> {
+fn is_uneconomic(
+    order: &Order<'_>,
+    units: &[UnitCost<'_, '_>],
+    end: &EndPrice<'_>,
+) -> Result<bool, Overflow> {
     let conversion = order.conversion.as_ref();
     let share = order.edition.price.uneconomic_percent;
     let passes = |net: Net, value: Net| {

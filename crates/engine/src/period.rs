@@ -64,7 +64,8 @@ impl Span {
 
     /// Do the two share a day?
     pub fn overlaps(&self, other: &Span) -> bool {
-        self.until.is_none_or(|until| other.from <= until) && other.until.is_none_or(|until| self.from <= until)
+        self.until.is_none_or(|until| other.from <= until)
+            && other.until.is_none_or(|until| self.from <= until)
     }
 
     /// Does the other begin on the day after this ends?

@@ -95,7 +95,11 @@ pub(crate) fn is_covered(found: &Found<'_>) -> bool {
     found.finding.warranty == Cover::Covered
 }
 
-fn planned<'a>(order: &UnitOrder<'a>, received: chrono::NaiveDate, uncovered_only: bool) -> Result<Plan<'a>, Overflow> {
+fn planned<'a>(
+    order: &UnitOrder<'a>,
+    received: chrono::NaiveDate,
+    uncovered_only: bool,
+) -> Result<Plan<'a>, Overflow> {
     let mut plan = Plan::default();
     if order.task != Task::Refresh {
         return Ok(plan);
@@ -228,7 +232,11 @@ impl<'a> Plan<'a> {
     }
 }
 
-fn add_labour<'a>(labour: &mut Vec<PlannedLabour<'a>>, grade: &'a Grade, milli_minutes: i64) -> Result<(), Overflow> {
+fn add_labour<'a>(
+    labour: &mut Vec<PlannedLabour<'a>>,
+    grade: &'a Grade,
+    milli_minutes: i64,
+) -> Result<(), Overflow> {
     match labour.iter_mut().find(|planned| planned.grade.rank == grade.rank) {
         Some(planned) => {
             planned.milli_minutes = planned.milli_minutes.checked_add(milli_minutes).ok_or(Overflow)?;

@@ -127,9 +127,12 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
     /// The fixed price of a flat family, in place of the lines it covers.
     fn flat(&mut self, unit: &UnitCost<'_, 'a>) -> Result<bool, Overflow> {
         let order = unit.order;
-        let Some(price) = order.flat.filter(|_| order.family.method == Method::Flat) else { return Ok(false) };
+        let Some(price) = order.flat.filter(|_| order.family.method == Method::Flat) else {
+            return Ok(false);
+        };
         let id = LineId { unit: Some(order.unit), item: Item::Flat(price) };
-        let (net, rule) = if unit.charged { (price.net, Rule::FlatNet) } else { (Net::ZERO, Rule::UnderWarranty) };
+        let (net, rule) =
+            if unit.charged { (price.net, Rule::FlatNet) } else { (Net::ZERO, Rule::UnderWarranty) };
         let currency = self.order.edition.currency;
         self.told(id, net, rule, |step| {
             let place = format!("flat_prices.csv {} {}", order.family.code, price.class);
@@ -173,7 +176,11 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
                 let base = if line.carried == line.cost { "cost" } else { "charged" };
                 self.told(id, net, Rule::MarkedUp, |step| {
                     step.figure("cost", money(line.carried, currency), format_args!("{prefix}{base}.{id}"))
-                        .tariff("markup", format_args!("{markup} %"), format_args!("edition.toml markup.{}", item.category()))
+                        .tariff(
+                            "markup",
+                            format_args!("{markup} %"),
+                            format_args!("edition.toml markup.{}", item.category()),
+                        )
                         .rounded(exact, Rounding::HalfUp)
                 });
                 Ok(net)
@@ -193,11 +200,19 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
             let id = LineId { unit: None, item: Item::Surcharge(extra) };
             self.trail.step(|| {
                 let step = Step::new(format_args!("{prefix}net.{id}"), Rule::Surcharge, money(net, currency))
-                    .tariff("percentage", format_args!("{} %", extra.percent), format_args!("extras.csv {}", extra.code));
+                    .tariff(
+                        "percentage",
+                        format_args!("{} %", extra.percent),
+                        format_args!("extras.csv {}", extra.code),
+                    );
                 let marked = self.lines.iter().take(before).filter(marked);
                 marked
                     .fold(step, |step, line| {
-                        step.figure("marked line", money(line.net, currency), format_args!("{prefix}net.{}", line.id))
+                        step.figure(
+                            "marked line",
+                            money(line.net, currency),
+                            format_args!("{prefix}net.{}", line.id),
+                        )
                     })
                     .rounded(exact, Rounding::HalfUp)
             });
@@ -215,8 +230,11 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
         let net = minimum.minus(sum)?;
         let id = LineId { unit: None, item: Item::Minimum };
         self.told(id, net, Rule::MinimumCharge, |step| {
-            step.tariff("minimum charge", money(minimum, currency), "edition.toml price.minimum_charge")
-                .job("sum of the lines before", money(sum, currency), "net lines")
+            step.tariff("minimum charge", money(minimum, currency), "edition.toml price.minimum_charge").job(
+                "sum of the lines before",
+                money(sum, currency),
+                "net lines",
+            )
         });
         self.push(id, net, goods)
     }

@@ -70,7 +70,12 @@ pub struct Problem {
 
 impl Problem {
     /// A mistake that stops the work.
-    pub fn error(place: Place, code: &'static str, found: impl fmt::Display, expected: impl fmt::Display) -> Self {
+    pub fn error(
+        place: Place,
+        code: &'static str,
+        found: impl fmt::Display,
+        expected: impl fmt::Display,
+    ) -> Self {
         Self {
             place,
             severity: Severity::Error,
@@ -81,7 +86,12 @@ impl Problem {
     }
 
     /// Something worth a look.
-    pub fn warning(place: Place, code: &'static str, found: impl fmt::Display, expected: impl fmt::Display) -> Self {
+    pub fn warning(
+        place: Place,
+        code: &'static str,
+        found: impl fmt::Display,
+        expected: impl fmt::Display,
+    ) -> Self {
         Self { severity: Severity::Warning, ..Self::error(place, code, found, expected) }
     }
 }

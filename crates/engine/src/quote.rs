@@ -361,6 +361,8 @@ impl Offer {
             }
         }
         equal("what shares and workshop add up to", sold_at.minor(), end)?;
+        let last = self.sales.last().map(|sale| sale.lines.as_slice()).unwrap_or_default();
+        shape(self.lines.iter().map(|line| line.net).eq(last.iter().copied()), "the lines of the last sale")?;
         let spent = self.costs.iter().filter(|cost| !cost.carried_by_partner).map(|cost| cost.cost);
         equal("the sum of the cost lines", Cost::sum(spent)?.minor(), self.cost.minor())
     }

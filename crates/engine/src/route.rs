@@ -72,16 +72,25 @@ pub(crate) fn costs(
     let takes_over = |work: Work| charged && order.stops.iter().any(|stop| stop.takes_over.contains(&work));
     let (in_elsewhere, out_elsewhere) = (takes_over(Work::LegIn), takes_over(Work::LegOut));
     let count = units.iter().map(|unit| unit.lines.len()).sum();
-    let mut costs =
-        Costs { lines: Vec::with_capacity(count), workshop: Cost::ZERO, carried: Cost::ZERO, carried_direct: Cost::ZERO };
+    let mut costs = Costs {
+        lines: Vec::with_capacity(count),
+        workshop: Cost::ZERO,
+        carried: Cost::ZERO,
+        carried_direct: Cost::ZERO,
+    };
     for line in units.iter().flat_map(|unit| &unit.lines) {
         let cost = convert(conversion, line.cost)?;
         let carried = if line.carried == line.cost { cost } else { convert(conversion, line.carried)? };
         if let Some(conversion) = conversion {
             let exact = conversion.exact(Exact::from_minor(line.cost.minor()))?;
             trail.step(|| {
-                let step = Step::new(format_args!("cost.{}", line.id), Rule::Converted, money(cost, order.currency))
-                    .figure("cost", money(line.cost, conversion.from), format_args!("tariff.cost.{}", line.id));
+                let step =
+                    Step::new(format_args!("cost.{}", line.id), Rule::Converted, money(cost, order.currency))
+                        .figure(
+                            "cost",
+                            money(line.cost, conversion.from),
+                            format_args!("tariff.cost.{}", line.id),
+                        );
                 with_rates(step, conversion).rounded(exact, Rounding::HalfUp)
             });
         }
@@ -108,24 +117,40 @@ pub(crate) fn costs(
         })
     });
     trail.step(|| {
-        Step::new("cost.carried", Rule::ChargedSum, money(costs.carried, order.currency))
-            .figure("cost", money(costs.workshop, order.currency), "cost")
+        Step::new("cost.carried", Rule::ChargedSum, money(costs.carried, order.currency)).figure(
+            "cost",
+            money(costs.workshop, order.currency),
+            "cost",
+        )
     });
     Ok(costs)
 }
 
 /// What the workshop has to keep over its cost.
-pub(crate) fn minimum_contribution(order: &Order<'_>, end: &EndPrice<'_>, trail: &mut impl Trail) -> Result<Net, Overflow> {
+pub(crate) fn minimum_contribution(
+    order: &Order<'_>,
+    end: &EndPrice<'_>,
+    trail: &mut impl Trail,
+) -> Result<Net, Overflow> {
     let rules = &order.edition.price;
     let exact = Exact::from_minor(end.net.minor()).percent(rules.minimum_contribution_percent)?;
     let amount = convert(order.conversion.as_ref(), rules.minimum_contribution)?;
     let minimum = exact.round()?.max(amount);
     trail.step(|| {
-        let step = Step::new("minimum_contribution", Rule::MinimumContribution, money(minimum, order.currency))
-            .tariff("amount", money(rules.minimum_contribution, order.edition.currency), "edition.toml price.minimum_contribution")
-            .tariff("percentage", format_args!("{} %", rules.minimum_contribution_percent), "edition.toml price.minimum_contribution_percent")
-            .figure("net end price", money(end.net, order.currency), "end.net")
-            .rounded(exact, Rounding::HalfUp);
+        let step =
+            Step::new("minimum_contribution", Rule::MinimumContribution, money(minimum, order.currency))
+                .tariff(
+                    "amount",
+                    money(rules.minimum_contribution, order.edition.currency),
+                    "edition.toml price.minimum_contribution",
+                )
+                .tariff(
+                    "percentage",
+                    format_args!("{} %", rules.minimum_contribution_percent),
+                    "edition.toml price.minimum_contribution_percent",
+                )
+                .figure("net end price", money(end.net, order.currency), "end.net")
+                .rounded(exact, Rounding::HalfUp);
         order.conversion.as_ref().map_or(step.clone(), |conversion| with_rates(step, conversion))
     });
     Ok(minimum)
@@ -179,9 +204,17 @@ pub(crate) fn share_out(
         let bought_at = sold_at.less(*share)?;
         trail.step(|| {
             let partner = order.stops.get(index).map_or("", |stop| stop.partner.party.code.as_str());
-            Step::new(format_args!("sale.{}.net", index.saturating_add(1)), Rule::SaleNet, money(bought_at, order.currency))
-                .figure("he sells at", money(sold_at, order.currency), format_args!("sale.{}.net", index.saturating_add(2)))
-                .figure("his share", money(*share, order.currency), format_args!("share.{partner}"))
+            Step::new(
+                format_args!("sale.{}.net", index.saturating_add(1)),
+                Rule::SaleNet,
+                money(bought_at, order.currency),
+            )
+            .figure(
+                "he sells at",
+                money(sold_at, order.currency),
+                format_args!("sale.{}.net", index.saturating_add(2)),
+            )
+            .figure("his share", money(*share, order.currency), format_args!("share.{partner}"))
         });
         sold_at = bought_at;
         sales.push(sold_at);
@@ -192,14 +225,22 @@ pub(crate) fn share_out(
             .figure("the end price", money(end.net, order.currency), "end.net")
     });
     trail.step(|| {
-        let step = Step::new("workshop.net", Rule::WorkshopNet, money(sold_at, order.currency))
-            .figure("net end price", money(end.net, order.currency), "end.net");
+        let step = Step::new("workshop.net", Rule::WorkshopNet, money(sold_at, order.currency)).figure(
+            "net end price",
+            money(end.net, order.currency),
+            "end.net",
+        );
         order.stops.iter().zip(&shares).fold(step, |step, (stop, share)| {
-            step.figure("share", money(*share, order.currency), format_args!("share.{}", stop.partner.party.code))
+            step.figure(
+                "share",
+                money(*share, order.currency),
+                format_args!("share.{}", stop.partner.party.code),
+            )
         })
     });
     trail.step(|| {
-        let contribution = sold_at.over(costs.workshop).map_or_else(|_| String::new(), |left| money(left, order.currency));
+        let contribution =
+            sold_at.over(costs.workshop).map_or_else(|_| String::new(), |left| money(left, order.currency));
         Step::new("contribution", Rule::Contribution, contribution)
             .figure("kept", money(sold_at, order.currency), "workshop.net")
             .figure("cost", money(costs.workshop, order.currency), "cost")
@@ -248,13 +289,20 @@ fn agreed_share(
     let exact = Exact::ratio(hundredths, 1_000_000)?;
     let discount: Share = exact.round()?;
     trail.step(|| {
-        let step = Step::new(format_args!("discount.{code}"), Rule::Discount, money(discount, order.currency));
-        let lines = agreement.discounts.iter().filter(|(category, _)| nets.get(*category as usize) != Some(&0));
+        let step =
+            Step::new(format_args!("discount.{code}"), Rule::Discount, money(discount, order.currency));
+        let lines =
+            agreement.discounts.iter().filter(|(category, _)| nets.get(*category as usize) != Some(&0));
         lines
             .fold(step, |step, (category, percent)| {
-                let net = Net::from_minor(nets.get(*category as usize).copied().unwrap_or(0)).unwrap_or_default();
+                let net =
+                    Net::from_minor(nets.get(*category as usize).copied().unwrap_or(0)).unwrap_or_default();
                 let shown = format!("{percent} % of {}", money(net, order.currency));
-                step.tariff(category.word(), shown, format_args!("discounts.csv {} {category}", agreement.code))
+                step.tariff(
+                    category.word(),
+                    shown,
+                    format_args!("discounts.csv {} {category}", agreement.code),
+                )
             })
             .rounded(exact, Rounding::HalfUp)
     });
@@ -265,9 +313,12 @@ fn agreed_share(
     }
     let share = discount.plus(credits)?.max(Share::ZERO);
     trail.step(|| {
-        let step = Step::new(format_args!("agreed.{code}"), Rule::ShareAsAgreed, money(share, order.currency))
-            .figure("discount", money(discount, order.currency), format_args!("discount.{code}"));
-        stop.takes_over.iter().fold(step, |step, work| step.figure("credit", "", format_args!("credit.{code}.{work}")))
+        let step =
+            Step::new(format_args!("agreed.{code}"), Rule::ShareAsAgreed, money(share, order.currency))
+                .figure("discount", money(discount, order.currency), format_args!("discount.{code}"));
+        stop.takes_over
+            .iter()
+            .fold(step, |step, work| step.figure("credit", "", format_args!("credit.{code}.{work}")))
     });
     Ok(share)
 }
@@ -280,7 +331,12 @@ fn credit(
     end: &EndPrice<'_>,
     trail: &mut impl Trail,
 ) -> Result<Share, Overflow> {
-    let each = stop.agreement.credits.iter().find(|(credited, _)| *credited == work).map_or(Net::ZERO, |&(_, net)| net);
+    let each = stop
+        .agreement
+        .credits
+        .iter()
+        .find(|(credited, _)| *credited == work)
+        .map_or(Net::ZERO, |&(_, net)| net);
     let leg = match work {
         Work::LegIn => Some(Item::LegIn),
         Work::LegOut => Some(Item::LegOut),
@@ -302,9 +358,14 @@ fn credit(
     }
     trail.step(|| {
         let code = &stop.partner.party.code;
-        let step = Step::new(format_args!("credit.{code}.{work}"), Rule::Credit, money(credit, order.currency))
-            .tariff("credit", money(each, order.edition.currency), format_args!("credits.csv {} {work}", stop.agreement.code))
-            .rounded(exact, Rounding::HalfUp);
+        let step =
+            Step::new(format_args!("credit.{code}.{work}"), Rule::Credit, money(credit, order.currency))
+                .tariff(
+                    "credit",
+                    money(each, order.edition.currency),
+                    format_args!("credits.csv {} {work}", stop.agreement.code),
+                )
+                .rounded(exact, Rounding::HalfUp);
         let step = match cap {
             Some(cap) => step.job("at most the leg's sale amount", money(cap, order.currency), "net lines"),
             None => step.job("units", times, "units"),

@@ -58,8 +58,16 @@ pub(crate) fn warranty(
     if let (false, Some(cover), Some(returned)) = (charged, unit.cover, unit.unit.returned.as_ref()) {
         trail.step(|| {
             Step::new(format_args!("warranty.{}.until", unit.unit.id), Rule::LastDay, cover.until)
-                .job("left on", returned.dispatched, format_args!("units[{}].returned.dispatched", unit.index))
-                .job("months", returned.warranty_months, format_args!("units[{}].returned.warranty_months", unit.index))
+                .job(
+                    "left on",
+                    returned.dispatched,
+                    format_args!("units[{}].returned.dispatched", unit.index),
+                )
+                .job(
+                    "months",
+                    returned.warranty_months,
+                    format_args!("units[{}].returned.warranty_months", unit.index),
+                )
         });
         return Ok(Some(Warranty {
             from: returned.dispatched,
@@ -75,7 +83,12 @@ pub(crate) fn warranty(
             .job("dispatch", order.dispatch, "dispatch")
             .tariff("months", months, format_args!("families.csv {} or edition.toml terms", unit.family.code))
     });
-    Ok(Some(Warranty { from: order.dispatch, until, cycles: order.edition.terms.warranty_cycles, excludes: excludes() }))
+    Ok(Some(Warranty {
+        from: order.dispatch,
+        until,
+        cycles: order.edition.terms.warranty_cycles,
+        excludes: excludes(),
+    }))
 }
 
 /// The last day on which the quote can be accepted.

@@ -30,15 +30,15 @@ pub(crate) use serde_as_text;
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum InvalidText {
     /// Not a code.
-    #[error(
-        "`{found}` is not a code; expected 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -"
-    )]
+    #[error("`{found}` is not a code; expected 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -")]
     NotACode {
         /// What stood there, cut to forty characters.
         found: String,
     },
     /// Too long, or with control characters.
-    #[error("`{found}` is not a line of text; expected at most 200 characters, none of them a control character")]
+    #[error(
+        "`{found}` is not a line of text; expected at most 200 characters, none of them a control character"
+    )]
     NotALine {
         /// What stood there, cut to forty characters.
         found: String,

@@ -172,17 +172,32 @@ impl Step {
         }
     }
 
-    pub(crate) fn figure(mut self, name: &'static str, shown: impl fmt::Display, figure: impl fmt::Display) -> Self {
+    pub(crate) fn figure(
+        mut self,
+        name: &'static str,
+        shown: impl fmt::Display,
+        figure: impl fmt::Display,
+    ) -> Self {
         self.inputs.push(Input { name, shown: shown.to_string(), from: From::Figure(figure.to_string()) });
         self
     }
 
-    pub(crate) fn tariff(mut self, name: &'static str, shown: impl fmt::Display, place: impl fmt::Display) -> Self {
+    pub(crate) fn tariff(
+        mut self,
+        name: &'static str,
+        shown: impl fmt::Display,
+        place: impl fmt::Display,
+    ) -> Self {
         self.inputs.push(Input { name, shown: shown.to_string(), from: From::Tariff(place.to_string()) });
         self
     }
 
-    pub(crate) fn job(mut self, name: &'static str, shown: impl fmt::Display, place: impl fmt::Display) -> Self {
+    pub(crate) fn job(
+        mut self,
+        name: &'static str,
+        shown: impl fmt::Display,
+        place: impl fmt::Display,
+    ) -> Self {
         self.inputs.push(Input { name, shown: shown.to_string(), from: From::Job(place.to_string()) });
         self
     }

@@ -89,16 +89,20 @@ fn parse(text: &str, expected: &'static str) -> Result<Decimal, InvalidDecimal> 
     if !plain {
         return Err(not_a_number());
     }
-    Decimal::from_str_exact(text).map_err(|error| match error {
-        rust_decimal::Error::ExceedsMaximumPossibleValue
-        | rust_decimal::Error::LessThanMinimumPossibleValue => {
-            InvalidDecimal::OutOfRange { found: shortened(text), expected }
-        }
-        rust_decimal::Error::Underflow | rust_decimal::Error::ScaleExceedsMaximumPrecision(_) => {
-            InvalidDecimal::TooManyDecimals { found: shortened(text), expected }
-        }
-        _ => not_a_number(),
-    })
+    // Zeros that change nothing do not count against the digits a decimal can hold.
+    let (whole, fraction) = unsigned.split_once('.').unwrap_or((unsigned, ""));
+    let (whole, fraction) = (whole.trim_start_matches('0'), fraction.trim_end_matches('0'));
+    if fraction.contains('.') {
+        return Err(not_a_number());
+    }
+    if whole.len() > 18 {
+        return Err(InvalidDecimal::OutOfRange { found: shortened(text), expected });
+    }
+    if fraction.len() > 9 {
+        return Err(InvalidDecimal::TooManyDecimals { found: shortened(text), expected });
+    }
+    let sign = if text.starts_with('-') { "-" } else { "" };
+    Decimal::from_str_exact(&format!("{sign}0{whole}.{fraction}0")).map_err(|_| not_a_number())
 }
 
 macro_rules! decimals {

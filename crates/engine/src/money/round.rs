@@ -26,14 +26,12 @@ pub fn round_half_up(numerator: i128, denominator: i128) -> Result<i64, Overflow
     let divisor = denominator.unsigned_abs();
     // Most sums fit 64 bits, where a division costs a tenth.
     let (quotient, remainder) = match (u64::try_from(magnitude), u64::try_from(divisor)) {
-        (Ok(m), Ok(d)) => (
-            u128::from(m.checked_div(d).ok_or(Overflow)?),
-            u128::from(m.checked_rem(d).ok_or(Overflow)?),
-        ),
-        _ => (
-            magnitude.checked_div(divisor).ok_or(Overflow)?,
-            magnitude.checked_rem(divisor).ok_or(Overflow)?,
-        ),
+        (Ok(m), Ok(d)) => {
+            (u128::from(m.checked_div(d).ok_or(Overflow)?), u128::from(m.checked_rem(d).ok_or(Overflow)?))
+        }
+        _ => {
+            (magnitude.checked_div(divisor).ok_or(Overflow)?, magnitude.checked_rem(divisor).ok_or(Overflow)?)
+        }
     };
     let up = remainder >= divisor.saturating_sub(remainder);
     let rounded = quotient.checked_add(u128::from(up)).ok_or(Overflow)?;

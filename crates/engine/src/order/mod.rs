@@ -132,6 +132,9 @@ impl<'a> Order<'a> {
         let stops = route::stops(job, edition, p);
         let offers = units::offers(job, edition, p);
         vat_id_needed(job, edition, &stops, p);
+        if let Some((_, _, tax_date)) = dates {
+            vat_rates_needed(job, edition, &stops, tax_date, p);
+        }
         match (dates, shipment) {
             (Some((quoted, dispatch, tax_date)), Some(shipment)) if problems.is_empty() => Ok(Self {
                 job,
@@ -179,12 +182,21 @@ impl<'a> Order<'a> {
 }
 
 /// Quoted, dispatched and taxed on which days.
-fn dates(job: &Job, edition: &Edition, problems: &mut Vec<Problem>) -> Option<(NaiveDate, NaiveDate, NaiveDate)> {
+fn dates(
+    job: &Job,
+    edition: &Edition,
+    problems: &mut Vec<Problem>,
+) -> Option<(NaiveDate, NaiveDate, NaiveDate)> {
     let mut wrong = |field: &str, code, found: NaiveDate, expected: String| {
         problems.push(Problem::error(Place::field(field), code, found, expected));
     };
     if !edition.span.contains(job.received) {
-        wrong("received", "not_of_this_edition", job.received, format!("a day that edition {} prices: {}", edition.code, shown(edition.span)));
+        wrong(
+            "received",
+            "not_of_this_edition",
+            job.received,
+            format!("a day that edition {} prices: {}", edition.code, shown(edition.span)),
+        );
     }
     for (field, day) in [
         ("received", Some(job.received)),
@@ -215,7 +227,12 @@ fn customer(job: &Job, problems: &mut Vec<Problem>) -> Option<VatIdentifier> {
     let at = Place::field("customer");
     let customer = &job.customer;
     if !customer.business {
-        problems.push(Problem::error(at.at("business"), "private_customer", "false", "true: only businesses are served"));
+        problems.push(Problem::error(
+            at.at("business"),
+            "private_customer",
+            "false",
+            "true: only businesses are served",
+        ));
     }
     if customer.name.as_str().trim().is_empty() {
         problems.push(Problem::error(at.at("name"), "missing_name", "", "the firm's name"));
@@ -253,8 +270,31 @@ fn vat_id_needed(job: &Job, edition: &Edition, stops: &[StopOrder<'_>], problems
             Place::field("customer").at("vat_id"),
             "missing_vat_id",
             "",
-            format_args!("a VAT identifier of {}: the customer owes the VAT on a sale across the border", customer.country),
+            format_args!(
+                "a VAT identifier of {}: the customer owes the VAT on a sale across the border",
+                customer.country
+            ),
         ));
+    }
+}
+
+/// A sale inside one country is charged that country's VAT, so its rate has to be known.
+fn vat_rates_needed(
+    job: &Job,
+    edition: &Edition,
+    stops: &[StopOrder<'_>],
+    tax_date: NaiveDate,
+    problems: &mut Vec<Problem>,
+) {
+    let mut seller = edition.workshop.country;
+    let partners =
+        stops.iter().map(|stop| (Place::field("route").nth(stop.index), stop.partner.party.country));
+    for (place, buyer) in partners.chain([(Place::field("customer").at("country"), job.customer.country)]) {
+        if seller == buyer && edition.vat_rate(buyer, tax_date).is_none() {
+            let expected = format!("a country with a VAT rate in vat_rates.csv on {tax_date}");
+            problems.push(Problem::error(place, "no_vat_rate", buyer, expected));
+        }
+        seller = buyer;
     }
 }
 

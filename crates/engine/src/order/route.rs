@@ -6,7 +6,11 @@ use crate::job::Job;
 use crate::problem::{Place, Problem};
 use crate::tariff::Edition;
 
-pub(super) fn stops<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<Problem>) -> Vec<StopOrder<'a>> {
+pub(super) fn stops<'a>(
+    job: &'a Job,
+    edition: &'a Edition,
+    problems: &mut Vec<Problem>,
+) -> Vec<StopOrder<'a>> {
     let mut stops: Vec<StopOrder<'a>> = Vec::with_capacity(job.route.len());
     if job.route.len() > MOST_STOPS {
         let expected = format!("at most {MOST_STOPS} partners");
@@ -16,7 +20,12 @@ pub(super) fn stops<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<P
     for (index, stop) in job.route.iter().enumerate() {
         let at = Place::field("route").nth(index);
         let Some(partner) = edition.partners.find(stop.partner.as_str()) else {
-            problems.push(Problem::error(at.at("partner"), "unknown_partner", &stop.partner, "a code of partners.csv"));
+            problems.push(Problem::error(
+                at.at("partner"),
+                "unknown_partner",
+                &stop.partner,
+                "a code of partners.csv",
+            ));
             continue;
         };
         let before = index.checked_sub(1).and_then(|i| job.route.get(i)).map(|stop| &stop.partner);
@@ -43,7 +52,12 @@ pub(super) fn stops<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<P
             let elsewhere = job.route.iter().take(index).flat_map(|s| s.takes_over.iter().flatten());
             let here = stop.takes_over.iter().flatten().take(nth);
             if elsewhere.chain(here).any(|other| other == work) {
-                problems.push(Problem::error(at, "taken_over_twice", work, "each work by one partner at most"));
+                problems.push(Problem::error(
+                    at,
+                    "taken_over_twice",
+                    work,
+                    "each work by one partner at most",
+                ));
             }
         }
         stops.push(StopOrder { partner, agreement, takes_over: Vec::new(), index });
@@ -55,7 +69,8 @@ pub(super) fn stops<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<P
 /// Work named on the job goes to the partner named. What nobody was named for goes to the partner
 /// nearest the customer whose agreement credits it, if the job names nothing for him.
 fn share_out_work(job: &Job, stops: &mut [StopOrder<'_>]) {
-    let named: Vec<Work> = job.route.iter().flat_map(|stop| stop.takes_over.iter().flatten().copied()).collect();
+    let named: Vec<Work> =
+        job.route.iter().flat_map(|stop| stop.takes_over.iter().flatten().copied()).collect();
     let mut given: Vec<Work> = Vec::new();
     for stop in stops.iter_mut().rev() {
         stop.takes_over = match job.route.get(stop.index).and_then(|s| s.takes_over.as_ref()) {

@@ -8,13 +8,22 @@ use crate::tariff::Edition;
 use crate::weight::{chargeable_grams, kilograms};
 
 /// By the end customer's address, whatever the route.
-pub(super) fn shipment<'a>(job: &Job, edition: &'a Edition, problems: &mut Vec<Problem>) -> Option<Shipment<'a>> {
+pub(super) fn shipment<'a>(
+    job: &Job,
+    edition: &'a Edition,
+    problems: &mut Vec<Problem>,
+) -> Option<Shipment<'a>> {
     let customer = &job.customer;
     let rule = edition.zone(customer.country, customer.postcode.as_str());
     if rule.is_none() {
         let found = format!("{} {}", customer.country, customer.postcode);
         let place = Place::field("customer").at("country");
-        problems.push(Problem::error(place, "no_courier_zone", found.trim_end(), "an address with a row in zones.csv"));
+        problems.push(Problem::error(
+            place,
+            "no_courier_zone",
+            found.trim_end(),
+            "an address with a row in zones.csv",
+        ));
     }
     let before = problems.len();
     for (index, unit) in job.units.iter().enumerate().take(MOST_UNITS) {
@@ -40,7 +49,12 @@ pub(super) fn shipment<'a>(job: &Job, edition: &'a Edition, problems: &mut Vec<P
     let Some(&(up_to, leg_cost)) = zone.rates.iter().find(|(up_to, _)| up_to.scaled() >= grams) else {
         let heaviest = zone.rates.last().map_or(Quantity::ZERO, |&(up_to, _)| up_to);
         let expected = format!("at most {heaviest} kg, the heaviest rate of zone {}", zone.code);
-        problems.push(Problem::error(first, "too_heavy", format_args!("{} kg chargeable", kilograms(grams)), expected));
+        problems.push(Problem::error(
+            first,
+            "too_heavy",
+            format_args!("{} kg chargeable", kilograms(grams)),
+            expected,
+        ));
         return None;
     };
     Some(Shipment { zone, grams, weights, up_to, leg_cost })
@@ -53,18 +67,26 @@ fn parcels(at: &Place, unit: &Unit, problems: &mut Vec<Problem>) {
     }
     for (index, parcel) in unit.parcels.iter().enumerate() {
         let at = at.at("parcels").nth(index);
-        for (field, length) in [
-            ("length_cm", parcel.length_cm),
-            ("width_cm", parcel.width_cm),
-            ("height_cm", parcel.height_cm),
-        ] {
+        for (field, length) in
+            [("length_cm", parcel.length_cm), ("width_cm", parcel.width_cm), ("height_cm", parcel.height_cm)]
+        {
             // Two decimals of a centimetre keep a volume exact; no courier measures finer.
             if length.is_zero() || length.scaled() > 1_000_000 {
-                problems.push(Problem::error(at.at(field), "no_such_parcel", length, "more than 0 and at most 1000 cm"));
+                problems.push(Problem::error(
+                    at.at(field),
+                    "no_such_parcel",
+                    length,
+                    "more than 0 and at most 1000 cm",
+                ));
             }
         }
         if parcel.weight_kg.is_zero() || parcel.weight_kg.scaled() > 10_000_000 {
-            problems.push(Problem::error(at.at("weight_kg"), "no_such_parcel", parcel.weight_kg, "more than 0 and at most 10000 kg"));
+            problems.push(Problem::error(
+                at.at("weight_kg"),
+                "no_such_parcel",
+                parcel.weight_kg,
+                "more than 0 and at most 10000 kg",
+            ));
         }
     }
 }

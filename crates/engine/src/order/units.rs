@@ -10,11 +10,20 @@ use crate::tariff::{Edition, Method};
 use crate::text::Code;
 
 /// The job itself, then its alternatives.
-pub(super) fn offers<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<Problem>) -> Vec<OfferOrder<'a>> {
+pub(super) fn offers<'a>(
+    job: &'a Job,
+    edition: &'a Edition,
+    problems: &mut Vec<Problem>,
+) -> Vec<OfferOrder<'a>> {
     let units = units(job, edition, problems);
     let too_many = |problems: &mut Vec<Problem>, field: &str, found: usize, most: usize| {
         if found > most {
-            problems.push(Problem::error(Place::field(field), "too_many", found, format_args!("at most {most}")));
+            problems.push(Problem::error(
+                Place::field(field),
+                "too_many",
+                found,
+                format_args!("at most {most}"),
+            ));
         }
     };
     too_many(problems, "units", job.units.len(), MOST_UNITS);
@@ -27,16 +36,31 @@ pub(super) fn offers<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<
         let at = Place::field("alternatives").nth(index);
         let taken = job.alternatives.iter().take(index).any(|other| other.id == alternative.id);
         if taken || alternative.id.as_str() == MAIN {
-            problems.push(Problem::error(at.at("id"), "given_twice", &alternative.id, "a name of its own; `main` is the job itself"));
+            problems.push(Problem::error(
+                at.at("id"),
+                "given_twice",
+                &alternative.id,
+                "a name of its own; `main` is the job itself",
+            ));
         }
         let mut changed: Vec<UnitOrder<'a>> = units.iter().map(UnitOrder::copied).collect();
         for (nth, change) in alternative.changes.iter().enumerate() {
             let at = at.at("changes").nth(nth);
             if alternative.changes.iter().take(nth).any(|other| other.unit == change.unit) {
-                problems.push(Problem::error(at.at("unit"), "given_twice", &change.unit, "each unit once in an alternative"));
+                problems.push(Problem::error(
+                    at.at("unit"),
+                    "given_twice",
+                    &change.unit,
+                    "each unit once in an alternative",
+                ));
             }
             if !job.units.iter().any(|unit| unit.id == change.unit) {
-                problems.push(Problem::error(at.at("unit"), "unknown_unit", &change.unit, "the id of a unit of this job"));
+                problems.push(Problem::error(
+                    at.at("unit"),
+                    "unknown_unit",
+                    &change.unit,
+                    "the id of a unit of this job",
+                ));
             }
             let Some(order) = changed.iter_mut().find(|order| order.unit.id == change.unit) else { continue };
             order.task = change.task.unwrap_or(order.task);
@@ -46,7 +70,11 @@ pub(super) fn offers<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<
             order.findings.extend(findings(&at, &change.findings, edition, problems));
             merge(&mut order.findings);
         }
-        offers.push(OfferOrder { id: alternative.id.as_str(), text: alternative.text.as_str(), units: changed });
+        offers.push(OfferOrder {
+            id: alternative.id.as_str(),
+            text: alternative.text.as_str(),
+            units: changed,
+        });
     }
     offers.insert(0, OfferOrder { id: MAIN, text: "", units });
     offers
@@ -60,13 +88,23 @@ fn units<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<Problem>) ->
     for (index, unit) in job.units.iter().enumerate().take(MOST_UNITS) {
         let at = Place::field("units").nth(index);
         if job.units.iter().take(index).any(|other| other.id == unit.id) {
-            problems.push(Problem::error(at.at("id"), "given_twice", &unit.id, "each unit with an id of its own"));
+            problems.push(Problem::error(
+                at.at("id"),
+                "given_twice",
+                &unit.id,
+                "each unit with an id of its own",
+            ));
         }
         aged(&at, unit, job, problems);
         let findings = findings(&at, &unit.findings, edition, problems);
         let cover = cover(&at, unit, job, problems);
         let Some(family) = edition.families.find(unit.family.as_str()) else {
-            problems.push(Problem::error(at.at("family"), "unknown_family", &unit.family, "a code of families.csv"));
+            problems.push(Problem::error(
+                at.at("family"),
+                "unknown_family",
+                &unit.family,
+                "a code of families.csv",
+            ));
             continue;
         };
         exchange(&at, family, unit.task, problems);
@@ -90,7 +128,12 @@ fn aged(at: &Place, unit: &Unit, job: &Job, problems: &mut Vec<Problem>) {
         problems.push(Problem::error(at.at("built"), "built_after_receipt", built, expected));
     }
     if let Some(hours) = unit.hours.filter(|hours| *hours > MOST_HOURS) {
-        problems.push(Problem::error(at.at("hours"), "too_long", hours, format_args!("at most {MOST_HOURS} hours")));
+        problems.push(Problem::error(
+            at.at("hours"),
+            "too_long",
+            hours,
+            format_args!("at most {MOST_HOURS} hours"),
+        ));
     }
     if let Some(cycles) = unit.cycles.filter(|cycles| *cycles > 1_000_000_000_000) {
         problems.push(Problem::error(at.at("cycles"), "too_many", cycles, "at most 1000000000000 cycles"));
@@ -106,7 +149,12 @@ fn hours(unit: &Unit, family: &Family, job: &Job) -> Option<u32> {
     })
 }
 
-fn findings<'a>(at: &Place, written: &'a [Finding], edition: &'a Edition, problems: &mut Vec<Problem>) -> Vec<Found<'a>> {
+fn findings<'a>(
+    at: &Place,
+    written: &'a [Finding],
+    edition: &'a Edition,
+    problems: &mut Vec<Problem>,
+) -> Vec<Found<'a>> {
     let mut found = Vec::with_capacity(written.len());
     if written.len() > MOST_FINDINGS {
         let expected = format!("at most {MOST_FINDINGS}");
@@ -120,7 +168,9 @@ fn findings<'a>(at: &Place, written: &'a [Finding], edition: &'a Edition, proble
             problems.push(Problem::error(at, "no_such_quantity", times, "1 to 1000 times"));
         }
         match edition.findings.find(finding.code.as_str()) {
-            Some(catalogued) => found.push(Found { finding: catalogued, position: finding.position.as_ref(), times }),
+            Some(catalogued) => {
+                found.push(Found { finding: catalogued, position: finding.position.as_ref(), times })
+            }
             None => {
                 let at = at.at("findings").nth(index).at("code");
                 problems.push(Problem::error(at, "unknown_finding", &finding.code, "a code of findings.csv"));
@@ -151,7 +201,12 @@ fn flat<'a>(
 ) -> Option<&'a FlatPrice> {
     if family.method == Method::BuiltUp {
         if let Some(class) = class {
-            problems.push(Problem::error(at.at("class"), "class_of_built_up_family", class, "no class: the price is built up from cost"));
+            problems.push(Problem::error(
+                at.at("class"),
+                "class_of_built_up_family",
+                class,
+                "no class: the price is built up from cost",
+            ));
         }
         return None;
     }
@@ -180,10 +235,20 @@ fn cover(at: &Place, unit: &Unit, job: &Job, problems: &mut Vec<Problem>) -> Opt
     let at = at.at("returned");
     if returned.dispatched > job.received {
         let expected = format!("a day not after the receipt on {}", job.received);
-        problems.push(Problem::error(at.at("dispatched"), "dispatched_after_receipt", returned.dispatched, expected));
+        problems.push(Problem::error(
+            at.at("dispatched"),
+            "dispatched_after_receipt",
+            returned.dispatched,
+            expected,
+        ));
     }
     if returned.warranty_months > 600 {
-        problems.push(Problem::error(at.at("warranty_months"), "too_long", returned.warranty_months, "at most 600 months"));
+        problems.push(Problem::error(
+            at.at("warranty_months"),
+            "too_long",
+            returned.warranty_months,
+            "at most 600 months",
+        ));
     }
     let until = last_day_of_months(returned.dispatched, returned.warranty_months.min(600)).ok()?;
     let cycles_left = match returned.warranty_cycles {
@@ -197,7 +262,12 @@ fn cover(at: &Place, unit: &Unit, job: &Job, problems: &mut Vec<Problem>) -> Opt
             };
             if now < then {
                 let expected = format!("at most the {now} cycles it has done by now");
-                problems.push(Problem::error(at.at("cycles_at_dispatch"), "cycles_run_backwards", then, expected));
+                problems.push(Problem::error(
+                    at.at("cycles_at_dispatch"),
+                    "cycles_run_backwards",
+                    then,
+                    expected,
+                ));
             }
             let since = now.saturating_sub(then);
             if since > limit {

@@ -106,19 +106,9 @@ const fn day(year: i32, month: u32, day: u32) -> NaiveDate {
 }
 
 /// A rate in tenths of a percent, from its first to its last day.
-const fn row(
-    country: Country,
-    from: NaiveDate,
-    until: Option<NaiveDate>,
-    tenths: i64,
-) -> StandardRate {
+const fn row(country: Country, from: NaiveDate, until: Option<NaiveDate>, tenths: i64) -> StandardRate {
     let ten_thousandths_of_percent = tenths.saturating_mul(1_000);
-    StandardRate {
-        country,
-        from,
-        until,
-        ten_thousandths_of_percent,
-    }
+    StandardRate { country, from, until, ten_thousandths_of_percent }
 }
 
 const fn unchanged(country: Country, tenths: i64) -> StandardRate {
@@ -243,26 +233,15 @@ mod tests {
     fn each_country_is_covered_without_gap_from_the_beginning() {
         let covered = [Country::GB, Country::CH, Country::NO];
         for country in Country::all() {
-            let rows: Vec<_> = RATES
-                .iter()
-                .filter(|rate| rate.country == country)
-                .collect();
-            assert_eq!(
-                !rows.is_empty(),
-                country.is_eu() || covered.contains(&country),
-                "{country}"
-            );
+            let rows: Vec<_> = RATES.iter().filter(|rate| rate.country == country).collect();
+            assert_eq!(!rows.is_empty(), country.is_eu() || covered.contains(&country), "{country}");
             let mut next = Some(BEGIN);
             for row in &rows {
                 assert_eq!(Some(row.from), next, "{country}");
                 assert!(row.until.is_none_or(|until| row.from <= until), "{country}");
                 next = row.until.and_then(|until| until.succ_opt());
             }
-            assert_eq!(
-                next,
-                if rows.is_empty() { Some(BEGIN) } else { None },
-                "{country}"
-            );
+            assert_eq!(next, if rows.is_empty() { Some(BEGIN) } else { None }, "{country}");
         }
         assert!(RATES.is_sorted_by_key(|rate| (rate.country, rate.from)));
     }

@@ -14,10 +14,20 @@ use crate::text::Code;
 pub(super) fn rules(row: &CourierRow, check: &mut Check) {
     let at = Place::field("courier");
     if row.volumetric_divisor == 0 || row.volumetric_divisor > 1_000_000 {
-        check.error(at.at("volumetric_divisor"), "no_divisor", row.volumetric_divisor, "1 to 1000000 cubic centimetres");
+        check.error(
+            at.at("volumetric_divisor"),
+            "no_divisor",
+            row.volumetric_divisor,
+            "1 to 1000000 cubic centimetres",
+        );
     }
     if row.weight_step_kg.is_zero() {
-        check.error(at.at("weight_step_kg"), "no_step", row.weight_step_kg, "a step above zero, in kilograms");
+        check.error(
+            at.at("weight_step_kg"),
+            "no_step",
+            row.weight_step_kg,
+            "a step above zero, in kilograms",
+        );
     }
     check.at_most(at.at("insurance_percent"), row.insurance_percent, 100);
 }
@@ -45,7 +55,12 @@ pub(super) fn zones(rows: &[ZoneRow], rate_rows: &[CourierRateRow], check: &mut 
                     check.error(place.at("up_to_kg"), "given_twice", up_to, "each weight once in a zone");
                 }
                 Some(&(_, before)) if cost < before => {
-                    check.warning(place.at("leg_cost"), "heavier_is_cheaper", cost, format_args!("at least {before}, what a lighter parcel costs"));
+                    check.warning(
+                        place.at("leg_cost"),
+                        "heavier_is_cheaper",
+                        cost,
+                        format_args!("at least {before}, what a lighter parcel costs"),
+                    );
                 }
                 _ => {}
             }
@@ -56,9 +71,15 @@ pub(super) fn zones(rows: &[ZoneRow], rate_rows: &[CourierRateRow], check: &mut 
     let mut rules: Vec<ZoneRule> = Vec::with_capacity(rows.len());
     for (index, row) in rows.iter().enumerate() {
         let place = Place::row("zones", index);
-        let same = |rule: &ZoneRule| rule.country == row.country && rule.postcode_prefix == row.postcode_prefix;
+        let same =
+            |rule: &ZoneRule| rule.country == row.country && rule.postcode_prefix == row.postcode_prefix;
         if rules.iter().any(same) {
-            check.error(place.at("country"), "given_twice", row.country, "each country and postcode prefix once");
+            check.error(
+                place.at("country"),
+                "given_twice",
+                row.country,
+                "each country and postcode prefix once",
+            );
         }
         match zones.get(&row.zone) {
             Some(zone) => rules.push(ZoneRule {
@@ -66,7 +87,12 @@ pub(super) fn zones(rows: &[ZoneRow], rate_rows: &[CourierRateRow], check: &mut 
                 postcode_prefix: row.postcode_prefix.clone(),
                 zone: Arc::clone(zone),
             }),
-            None => check.error(place.at("zone"), "zone_without_rates", &row.zone, "a zone with rows in courier_rates.csv"),
+            None => check.error(
+                place.at("zone"),
+                "zone_without_rates",
+                &row.zone,
+                "a zone with rows in courier_rates.csv",
+            ),
         }
     }
     rules.sort_by(|a, b| (a.country, &a.postcode_prefix).cmp(&(b.country, &b.postcode_prefix)));
@@ -82,13 +108,24 @@ pub(super) fn extras(rows: &[ExtraRow], check: &mut Check) -> Table<Extra> {
         }
         for &category in &row.categories {
             if matches!(category, Category::Surcharge | Category::Minimum | Category::Ending) {
-                check.error(place.at("categories"), "no_surcharge_on_this", category, "a category of lines that stand before surcharges");
+                check.error(
+                    place.at("categories"),
+                    "no_surcharge_on_this",
+                    category,
+                    "a category of lines that stand before surcharges",
+                );
             }
         }
         let mut categories = row.categories.clone();
         categories.sort();
         categories.dedup();
-        extras.push(Extra { rank, code: row.code.clone(), text: row.text.clone(), percent: row.percent, categories });
+        extras.push(Extra {
+            rank,
+            code: row.code.clone(),
+            text: row.text.clone(),
+            percent: row.percent,
+            categories,
+        });
     }
     Table::from_sorted(extras)
 }

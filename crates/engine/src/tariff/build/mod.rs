@@ -2,9 +2,13 @@
 
 mod bench;
 mod courier;
+mod families;
+mod findings;
 mod partners;
 mod rates;
 mod tools;
+mod unused;
+mod wear;
 
 use tools::Check;
 
@@ -26,11 +30,11 @@ pub(super) fn edition(tariff: Tariff) -> Result<Edition, Vec<Problem>> {
     let parts = bench::parts(&tariff.parts, &tariff.price_breaks, &grades, &mut check);
     let operations = bench::operations(&tariff.operations, &grades, &mut check);
     let tests = bench::tests(&tariff.tests, &grades, &mut check);
-    let catalogue = bench::Catalogue { parts: &parts, operations: &operations, tests: &tests };
-    let findings = bench::findings(&tariff.findings, &tariff.finding_steps, &catalogue, &mut check);
-    let wear = bench::wear(&tariff.wear, &mut check);
-    let refresh = bench::refresh_lists(&tariff.refresh, &wear, &catalogue, &mut check);
-    let families = bench::families(&tariff, &tests, &refresh, &mut check);
+    let catalogue = findings::Catalogue { parts: &parts, operations: &operations, tests: &tests };
+    let findings = findings::findings(&tariff.findings, &tariff.finding_steps, &catalogue, &mut check);
+    let wear = wear::wear(&tariff.wear, &mut check);
+    let refresh = findings::refresh_lists(&tariff.refresh, &wear, &catalogue, &mut check);
+    let families = families::families(&tariff, &tests, &refresh, &mut check);
 
     let zones = courier::zones(&tariff.zones, &tariff.courier_rates, &mut check);
     courier::rules(&tariff.courier, &mut check);
@@ -43,15 +47,26 @@ pub(super) fn edition(tariff: Tariff) -> Result<Edition, Vec<Problem>> {
 
     let at = Place::field("inspection");
     let fee = check.minor(at.at("fee"), tariff.inspection.fee);
-    let inspection_grade = check.reference(at.at("grade"), "unknown_grade", &tariff.inspection.grade, &grades, "grades.csv");
+    let inspection_grade =
+        check.reference(at.at("grade"), "unknown_grade", &tariff.inspection.grade, &grades, "grades.csv");
     if tariff.terms.validity_days > 3_650 {
-        check.error(Place::field("terms").at("validity_days"), "too_long", tariff.terms.validity_days, "at most 3650 days");
+        check.error(
+            Place::field("terms").at("validity_days"),
+            "too_long",
+            tariff.terms.validity_days,
+            "at most 3650 days",
+        );
     }
     if tariff.terms.turnaround_days > 3_650 {
-        check.error(Place::field("terms").at("turnaround_days"), "too_long", tariff.terms.turnaround_days, "at most 3650 days");
+        check.error(
+            Place::field("terms").at("turnaround_days"),
+            "too_long",
+            tariff.terms.turnaround_days,
+            "at most 3650 days",
+        );
     }
     check.months(Place::field("terms").at("warranty_months"), tariff.terms.warranty_months);
-    bench::unused(&tariff, &mut check);
+    unused::unused(&tariff, &mut check);
 
     let mut problems = check.into_problems();
     problems.sort();
@@ -91,13 +106,21 @@ fn price_rules(row: &PriceRow, markups: &[super::rows::MarkupRow], check: &mut C
             at.at("minimum_charge"),
             "minimum_beside_the_ending",
             row.minimum_charge,
-            format_args!("a multiple of the ending {}; the ending can take a job below its minimum", row.ending_to),
+            format_args!(
+                "a multiple of the ending {}; the ending can take a job below its minimum",
+                row.ending_to
+            ),
         );
     }
     check.at_most(at.at("minimum_contribution_percent"), row.minimum_contribution_percent, 100);
     for &category in &row.flat_covers {
         if !matches!(category, Category::Part | Category::Labour | Category::Test | Category::Courier) {
-            check.error(at.at("flat_covers"), "not_covered_by_flat", category, "part, labour, test or courier");
+            check.error(
+                at.at("flat_covers"),
+                "not_covered_by_flat",
+                category,
+                "part, labour, test or courier",
+            );
         }
     }
     let mut list: Vec<_> = Vec::new();
@@ -112,7 +135,12 @@ fn price_rules(row: &PriceRow, markups: &[super::rows::MarkupRow], check: &mut C
     }
     for category in MARKED_UP {
         if !markups.iter().any(|m| m.category == category) {
-            check.error(Place::field("markup"), "missing_markup", "", format_args!("a percentage for {category}"));
+            check.error(
+                Place::field("markup"),
+                "missing_markup",
+                "",
+                format_args!("a percentage for {category}"),
+            );
         }
     }
     list.sort();

@@ -29,14 +29,24 @@ pub(super) fn workshop(row: &WorkshopRow, vat_rates: &[VatRate], check: &mut Che
 fn vat_id(at: &Place, country: Country, given: Option<&Text>, check: &mut Check) -> Option<String> {
     let Some(given) = given else {
         if country.is_eu() {
-            check.error(at.at("vat_id"), "missing_vat_id", "", "a VAT identifier, needed in the European Union");
+            check.error(
+                at.at("vat_id"),
+                "missing_vat_id",
+                "",
+                "a VAT identifier, needed in the European Union",
+            );
         }
         return None;
     };
     match VatIdentifier::parse(given.as_str()) {
         Ok(identifier) if identifier.country() == country => Some(identifier.as_str().to_owned()),
         Ok(_) => {
-            check.error(at.at("vat_id"), "vat_id_of_another_country", given.as_str(), format_args!("an identifier of {country}"));
+            check.error(
+                at.at("vat_id"),
+                "vat_id_of_another_country",
+                given.as_str(),
+                format_args!("an identifier of {country}"),
+            );
             None
         }
         Err(error) => {
@@ -58,7 +68,12 @@ pub(super) fn partners(tariff: &Tariff, vat_rates: &[VatRate], check: &mut Check
     let mut partners = Vec::with_capacity(sorted.len());
     for (place, row) in sorted {
         if RESERVED.contains(&row.code.as_str()) {
-            check.error(place.at("code"), "reserved_code", &row.code, "a code other than `workshop` and `customer`");
+            check.error(
+                place.at("code"),
+                "reserved_code",
+                &row.code,
+                "a code other than `workshop` and `customer`",
+            );
         }
         let vat_id = vat_id(&place, row.country, row.vat_id.as_ref(), check);
         needs_rate(&place, row.country, vat_rates, check);
@@ -71,7 +86,12 @@ pub(super) fn partners(tariff: &Tariff, vat_rates: &[VatRate], check: &mut Check
         }
         own.sort_by_key(|agreement| agreement.span);
         if own.is_empty() {
-            check.warning(place.at("code"), "partner_without_agreement", &row.code, "a row in agreements.csv; no route through him can be priced");
+            check.warning(
+                place.at("code"),
+                "partner_without_agreement",
+                &row.code,
+                "a row in agreements.csv; no route through him can be priced",
+            );
         }
         partners.push(Partner {
             party: Party {
@@ -106,7 +126,12 @@ fn above(place: &Place, row: &PartnerRow, partners: &[PartnerRow], check: &mut C
         }
     }
     if above.is_some() {
-        check.error(place.at("buys_from"), "partners_in_a_circle", row.buys_from.as_ref(), "a chain that ends at the workshop");
+        check.error(
+            place.at("buys_from"),
+            "partners_in_a_circle",
+            row.buys_from.as_ref(),
+            "a chain that ends at the workshop",
+        );
     }
 }
 
@@ -115,19 +140,27 @@ fn agreements<'t>(tariff: &'t Tariff, check: &mut Check) -> Vec<(&'t Code, Optio
     let sorted = check.sorted("agreements", &tariff.agreements, |row| &row.code);
     for (place, row) in &sorted {
         if row.span.until.is_some_and(|until| until < row.span.from) {
-            check.error(place.at("until"), "ends_before_it_begins", row.span.until, "a day not before `from`");
+            check.error(
+                place.at("until"),
+                "ends_before_it_begins",
+                row.span.until,
+                "a day not before `from`",
+            );
         }
         if !tariff.partners.iter().any(|partner| partner.code == row.partner) {
             check.error(place.at("partner"), "unknown_partner", &row.partner, "a code of partners.csv");
         }
         dates(place, row, &sorted, tariff, check);
-        built.push((&row.partner, Some(Agreement {
-            code: row.code.clone(),
-            span: row.span,
-            under_floor: row.under_floor,
-            discounts: Vec::new(),
-            credits: Vec::new(),
-        })));
+        built.push((
+            &row.partner,
+            Some(Agreement {
+                code: row.code.clone(),
+                span: row.span,
+                under_floor: row.under_floor,
+                discounts: Vec::new(),
+                credits: Vec::new(),
+            }),
+        ));
     }
     let find = |built: &mut Vec<(&'t Code, Option<Agreement>)>, code: &Code| {
         built.iter().position(|(_, agreement)| agreement.as_ref().is_some_and(|a| a.code == *code))
@@ -136,12 +169,22 @@ fn agreements<'t>(tariff: &'t Tariff, check: &mut Check) -> Vec<(&'t Code, Optio
         let place = Place::row("discounts", index);
         check.at_most(place.at("percent"), row.percent, 100);
         let Some(at) = find(&mut built, &row.agreement) else {
-            check.error(place.at("agreement"), "unknown_agreement", &row.agreement, "a code of agreements.csv");
+            check.error(
+                place.at("agreement"),
+                "unknown_agreement",
+                &row.agreement,
+                "a code of agreements.csv",
+            );
             continue;
         };
         let Some((_, Some(agreement))) = built.get_mut(at) else { continue };
         if agreement.discounts.iter().any(|&(category, _)| category == row.category) {
-            check.error(place.at("category"), "given_twice", row.category, "each category once for an agreement");
+            check.error(
+                place.at("category"),
+                "given_twice",
+                row.category,
+                "each category once for an agreement",
+            );
         } else {
             agreement.discounts.push((row.category, row.percent));
         }
@@ -150,7 +193,12 @@ fn agreements<'t>(tariff: &'t Tariff, check: &mut Check) -> Vec<(&'t Code, Optio
         let place = Place::row("credits", index);
         let amount = check.minor(place.at("amount"), row.amount);
         let Some(at) = find(&mut built, &row.agreement) else {
-            check.error(place.at("agreement"), "unknown_agreement", &row.agreement, "a code of agreements.csv");
+            check.error(
+                place.at("agreement"),
+                "unknown_agreement",
+                &row.agreement,
+                "a code of agreements.csv",
+            );
             continue;
         };
         let Some((_, Some(agreement))) = built.get_mut(at) else { continue };
@@ -177,20 +225,41 @@ fn dates(
     tariff: &Tariff,
     check: &mut Check,
 ) {
-    let others = || all.iter().map(|(_, other)| *other).filter(|o| o.partner == row.partner && o.code != row.code);
+    let others =
+        || all.iter().map(|(_, other)| *other).filter(|o| o.partner == row.partner && o.code != row.code);
     let earlier = |o: &&AgreementRow| (o.span.from, &o.code) < (row.span.from, &row.code);
     if let Some(before) = others().filter(earlier).max_by_key(|o| o.span.from) {
         if before.span.overlaps(&row.span) {
-            check.error(place.at("from"), "overlapping_dates", row.span.from, format_args!("a day after agreement {} has ended", before.code));
+            check.error(
+                place.at("from"),
+                "overlapping_dates",
+                row.span.from,
+                format_args!("a day after agreement {} has ended", before.code),
+            );
         } else if !before.span.is_followed_by(&row.span) {
-            check.warning(place.at("from"), "gap_in_dates", row.span.from, format_args!("the day after agreement {} has ended", before.code));
+            check.warning(
+                place.at("from"),
+                "gap_in_dates",
+                row.span.from,
+                format_args!("the day after agreement {} has ended", before.code),
+            );
         }
     } else if row.span.from > tariff.span.from {
-        check.warning(place.at("from"), "gap_in_dates", row.span.from, "the first day of the edition; no agreement holds before");
+        check.warning(
+            place.at("from"),
+            "gap_in_dates",
+            row.span.from,
+            "the first day of the edition; no agreement holds before",
+        );
     }
     let later = others().any(|o| (o.span.from, &o.code) > (row.span.from, &row.code));
     let ends_early = row.span.until.is_some_and(|until| tariff.span.until.is_none_or(|last| until < last));
     if !later && ends_early {
-        check.warning(place.at("until"), "gap_in_dates", row.span.until, "the last day of the edition; no agreement holds after");
+        check.warning(
+            place.at("until"),
+            "gap_in_dates",
+            row.span.until,
+            "the last day of the edition; no agreement holds after",
+        );
     }
 }

@@ -10,37 +10,62 @@ use crate::vat::rates::standard_rate;
 
 pub(super) fn vat_rates(rows: &[VatRateRow], edition: Span, check: &mut Check) -> Vec<VatRate> {
     let mut sorted: Vec<(usize, &VatRateRow)> = rows.iter().enumerate().collect();
-    sorted.sort_by(|a, b| (a.1.country, a.1.span).cmp(&(b.1.country, b.1.span)));
+    sorted.sort_by_key(|(_, row)| (row.country, row.span));
     let mut rates: Vec<VatRate> = Vec::with_capacity(rows.len());
     for (index, row) in sorted {
         let place = Place::row("vat_rates", index);
         check.at_most(place.at("percent"), row.percent, 100);
         if row.span.until.is_some_and(|until| until < row.span.from) {
-            check.error(place.at("until"), "ends_before_it_begins", row.span.until, "a day not before `from`");
+            check.error(
+                place.at("until"),
+                "ends_before_it_begins",
+                row.span.until,
+                "a day not before `from`",
+            );
         }
         if let Some(last) = rates.last().filter(|last| last.country == row.country) {
             if last.span.overlaps(&row.span) {
-                check.error(place.at("from"), "overlapping_dates", row.span.from, format_args!("a day after the rate from {} has ended", last.span.from));
+                check.error(
+                    place.at("from"),
+                    "overlapping_dates",
+                    row.span.from,
+                    format_args!("a day after the rate from {} has ended", last.span.from),
+                );
             } else if !last.span.is_followed_by(&row.span) {
-                check.warning(place.at("from"), "gap_in_dates", row.span.from, "the day after the rate before has ended");
+                check.warning(
+                    place.at("from"),
+                    "gap_in_dates",
+                    row.span.from,
+                    "the day after the rate before has ended",
+                );
             }
         }
         // Compare on the first day on which the edition could use the row.
         let day = row.span.from.max(edition.from);
         if row.span.contains(day)
-            && let Some(published) = standard_rate(row.country, day).and_then(|scaled| Percent::from_scaled(scaled).ok())
+            && let Some(published) =
+                standard_rate(row.country, day).and_then(|scaled| Percent::from_scaled(scaled).ok())
             && published != row.percent
         {
-            check.warning(place.at("percent"), "not_the_published_rate", row.percent, format_args!("{published}, the standard rate known for {} on {day}", row.country));
+            check.warning(
+                place.at("percent"),
+                "not_the_published_rate",
+                row.percent,
+                format_args!("{published}, the standard rate known for {} on {day}", row.country),
+            );
         }
         rates.push(VatRate { country: row.country, span: row.span, percent: row.percent });
     }
     rates
 }
 
-pub(super) fn currency_rates(rows: &[CurrencyRateRow], tariff: Currency, check: &mut Check) -> Vec<CurrencyRate> {
+pub(super) fn currency_rates(
+    rows: &[CurrencyRateRow],
+    tariff: Currency,
+    check: &mut Check,
+) -> Vec<CurrencyRate> {
     let mut sorted: Vec<(usize, &CurrencyRateRow)> = rows.iter().enumerate().collect();
-    sorted.sort_by(|a, b| (a.1.currency, a.1.date).cmp(&(b.1.currency, b.1.date)));
+    sorted.sort_by_key(|(_, row)| (row.currency, row.date));
     let mut rates: Vec<CurrencyRate> = Vec::with_capacity(rows.len());
     for (index, row) in sorted {
         let place = Place::row("currency_rates", index);
@@ -56,7 +81,12 @@ pub(super) fn currency_rates(rows: &[CurrencyRateRow], tariff: Currency, check: 
         rates.push(CurrencyRate { date: row.date, currency: row.currency, units_per_eur: row.units_per_eur });
     }
     if !rates.is_empty() && tariff.code() != "EUR" && !rates.iter().any(|rate| rate.currency == tariff) {
-        check.error(Place::field("edition").at("currency"), "no_rate", tariff, "a row in currency_rates.csv, to cross other currencies by");
+        check.error(
+            Place::field("edition").at("currency"),
+            "no_rate",
+            tariff,
+            "a row in currency_rates.csv, to cross other currencies by",
+        );
     }
     rates
 }

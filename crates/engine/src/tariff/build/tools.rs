@@ -40,11 +40,23 @@ impl Check {
         self.problems
     }
 
-    pub(super) fn error(&mut self, place: Place, code: &'static str, found: impl Found, expected: impl fmt::Display) {
+    pub(super) fn error(
+        &mut self,
+        place: Place,
+        code: &'static str,
+        found: impl Found,
+        expected: impl fmt::Display,
+    ) {
         self.problems.push(Problem::error(place, code, found.found(), expected));
     }
 
-    pub(super) fn warning(&mut self, place: Place, code: &'static str, found: impl Found, expected: impl fmt::Display) {
+    pub(super) fn warning(
+        &mut self,
+        place: Place,
+        code: &'static str,
+        found: impl Found,
+        expected: impl fmt::Display,
+    ) {
         self.problems.push(Problem::warning(place, code, found.found(), expected));
     }
 
@@ -56,7 +68,8 @@ impl Check {
         match minor {
             Ok(minor) if whole => minor,
             Ok(_) => {
-                let expected = format!("at most {} decimals, as {} has", self.currency.exponent(), self.currency);
+                let expected =
+                    format!("at most {} decimals, as {} has", self.currency.exponent(), self.currency);
                 self.error(place, "below_the_minor_unit", amount, expected);
                 Net::ZERO
             }

@@ -35,18 +35,12 @@ pub(super) fn digits_from_one<const N: usize>(text: &[u8]) -> Result<[u8; N], Fa
 
 /// The number that digits write in base ten.
 pub(super) fn value(digits: &[u8]) -> u64 {
-    digits.iter().fold(0, |value: u64, digit| {
-        value.saturating_mul(10).saturating_add(u64::from(*digit))
-    })
+    digits.iter().fold(0, |value: u64, digit| value.saturating_mul(10).saturating_add(u64::from(*digit)))
 }
 
 /// The sum of digits times weights; digits beyond the last weight do not count.
 pub(super) fn weigh(digits: &[u8], weights: &[u32]) -> u32 {
-    digits
-        .iter()
-        .zip(weights)
-        .map(|(digit, weight)| u32::from(*digit).saturating_mul(*weight))
-        .sum()
+    digits.iter().zip(weights).map(|(digit, weight)| u32::from(*digit).saturating_mul(*weight)).sum()
 }
 
 /// Accepts digits, the check digit included, whose weighted sum is a multiple of `modulus`.
@@ -64,15 +58,7 @@ pub(super) fn luhn_sum(digits: &[u8]) -> u32 {
         double => double,
     };
     let terms = digits.iter().rev().enumerate();
-    terms
-        .map(|(place, digit)| {
-            u32::from(if place % 2 == 1 {
-                crossed(*digit)
-            } else {
-                *digit
-            })
-        })
-        .sum()
+    terms.map(|(place, digit)| u32::from(if place % 2 == 1 { crossed(*digit) } else { *digit })).sum()
 }
 
 /// Accepts digits whose Luhn sum, the check digit included, is a multiple of ten.

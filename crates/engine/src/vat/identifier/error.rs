@@ -50,19 +50,11 @@ impl fmt::Display for InvalidVatIdentifier {
                 "identifier `{input}` has no known prefix: expected that of an EU member state \
                  (`EL` for Greece), `GB`, `XI`, `CHE` or `NO`"
             ),
-            Self::Shape {
-                input,
-                prefix,
-                expected,
-            } => write!(
+            Self::Shape { input, prefix, expected } => write!(
                 f,
                 "identifier `{input}` has the wrong shape: expected `{prefix}` followed by {expected}"
             ),
-            Self::CheckDigit {
-                input,
-                prefix,
-                expected,
-            } => write!(
+            Self::CheckDigit { input, prefix, expected } => write!(
                 f,
                 "identifier `{input}` has a wrong check digit: expected that of `{prefix}`, {expected}"
             ),

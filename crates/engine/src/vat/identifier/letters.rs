@@ -42,10 +42,7 @@ pub(super) fn ireland(number: &[u8]) -> Checked {
         }
         _ => digits::<7>(body)?,
     };
-    let place = LETTERS
-        .iter()
-        .zip(0_u32..)
-        .find(|(known, _)| **known == further);
+    let place = LETTERS.iter().zip(0_u32..).find(|(known, _)| **known == further);
     let (_, further) = place.ok_or(Fault::Shape)?;
     shape(letter.is_ascii_uppercase())?;
     let sum = weigh(&digits, &[8, 7, 6, 5, 4, 3, 2]).saturating_add(further.saturating_mul(9));

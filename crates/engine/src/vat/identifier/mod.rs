@@ -75,46 +75,24 @@ impl VatIdentifier {
     /// ```
     pub fn parse(input: &str) -> Result<Self, InvalidVatIdentifier> {
         let compact = spelling::compact(input);
-        let found = SCHEMES
-            .iter()
-            .find_map(|scheme| Some((scheme, compact.strip_prefix(scheme.prefix)?)));
+        let found = SCHEMES.iter().find_map(|scheme| Some((scheme, compact.strip_prefix(scheme.prefix)?)));
         let Some((scheme, number)) = found else {
-            return Err(InvalidVatIdentifier::UnknownPrefix {
-                input: input.to_owned(),
-            });
+            return Err(InvalidVatIdentifier::UnknownPrefix { input: input.to_owned() });
         };
-        let Scheme {
-            prefix,
-            country,
-            shape,
-            rule,
-            check,
-        } = *scheme;
+        let Scheme { prefix, country, shape, rule, check } = *scheme;
         let number = spelling::canonical(prefix, number);
         check(number.as_bytes()).map_err(|fault| {
             let input = input.to_owned();
             match fault {
-                Fault::Shape => InvalidVatIdentifier::Shape {
-                    input,
-                    prefix,
-                    expected: shape,
-                },
-                Fault::Check => InvalidVatIdentifier::CheckDigit {
-                    input,
-                    prefix,
-                    expected: rule,
-                },
+                Fault::Shape => InvalidVatIdentifier::Shape { input, prefix, expected: shape },
+                Fault::Check => InvalidVatIdentifier::CheckDigit { input, prefix, expected: rule },
             }
         })?;
         let mut text = [0; MAX];
         for (slot, byte) in text.iter_mut().zip(prefix.bytes().chain(number.bytes())) {
             *slot = byte;
         }
-        Ok(Self {
-            text,
-            prefix,
-            country,
-        })
+        Ok(Self { text, prefix, country })
     }
 
     /// The identifier with its prefix, in its one spelling.
@@ -129,9 +107,7 @@ impl VatIdentifier {
     #[must_use]
     pub fn as_str(&self) -> &str {
         // Only ASCII is ever stored, so the fallback is not reached.
-        std::str::from_utf8(&self.text)
-            .unwrap_or_default()
-            .trim_end_matches('\0')
+        std::str::from_utf8(&self.text).unwrap_or_default().trim_end_matches('\0')
     }
 
     /// The prefix: the country's code but for `EL` (Greece), `XI` (Northern Ireland) and `CHE`.
@@ -265,10 +241,7 @@ mod tests {
         check("EL94259216", Ok("EL094259216"));
         check("CHE-107.787.577 IVA", Ok("CHE107787577"));
         check("NO 995 525 828 MVA", Ok("NO995525828"));
-        let (new, old) = (
-            VatIdentifier::parse("BE0428759497"),
-            VatIdentifier::parse("BE428759497"),
-        );
+        let (new, old) = (VatIdentifier::parse("BE0428759497"), VatIdentifier::parse("BE428759497"));
         assert_eq!(new, old);
     }
 
@@ -342,9 +315,7 @@ mod tests {
         );
         check(
             "dk 1",
-            Err(
-                "identifier `dk 1` has the wrong shape: expected `DK` followed by 8 digits, the first not 0",
-            ),
+            Err("identifier `dk 1` has the wrong shape: expected `DK` followed by 8 digits, the first not 0"),
         );
     }
 }

@@ -31,10 +31,7 @@ pub(super) fn italy(number: &[u8]) -> Checked {
     let digits = digits::<11>(number)?;
     let [serial @ .., o1, o2, o3, _] = digits;
     shape(value(&serial) != 0)?;
-    shape(matches!(
-        value(&[o1, o2, o3]),
-        1..=100 | 120 | 121 | 888 | 999
-    ))?;
+    shape(matches!(value(&[o1, o2, o3]), 1..=100 | 120 | 121 | 888 | 999))?;
     luhn(&digits)
 }
 
@@ -62,21 +59,14 @@ pub(super) fn france(number: &[u8]) -> Checked {
     let siren = value(&digits);
     check(match key {
         [tens @ 0..=9, units @ 0..=9] => {
-            siren.saturating_mul(100).saturating_add(12) % 97
-                == tens.saturating_mul(10).saturating_add(units)
+            siren.saturating_mul(100).saturating_add(12) % 97 == tens.saturating_mul(10).saturating_add(units)
         }
         [first, second] => {
             // The two characters number the keys with a letter; the smallest is `0A`.
             let place = if first < 10 {
-                first
-                    .saturating_mul(24)
-                    .saturating_add(second)
-                    .checked_sub(10)
+                first.saturating_mul(24).saturating_add(second).checked_sub(10)
             } else {
-                first
-                    .saturating_mul(34)
-                    .saturating_add(second)
-                    .checked_sub(100)
+                first.saturating_mul(34).saturating_add(second).checked_sub(100)
             };
             place.is_some_and(|place| {
                 let step = (place / 11).saturating_add(1);
@@ -88,9 +78,6 @@ pub(super) fn france(number: &[u8]) -> Checked {
 
 /// The place of a key character among the digits and the letters without I and O.
 fn symbol(byte: u8) -> Result<u64, Fault> {
-    let place = "0123456789ABCDEFGHJKLMNPQRSTUVWXYZ"
-        .bytes()
-        .zip(0..)
-        .find(|(symbol, _)| *symbol == byte);
+    let place = "0123456789ABCDEFGHJKLMNPQRSTUVWXYZ".bytes().zip(0..).find(|(symbol, _)| *symbol == byte);
     place.map(|(_, place)| place).ok_or(Fault::Shape)
 }

@@ -15,8 +15,8 @@ pub(super) fn bulgaria(number: &[u8]) -> Checked {
     let digits = digits::<10>(number)?;
     let [body @ .., last] = digits;
     let last = u32::from(last);
-    let citizen = bulgarian_birthday(&digits)
-        && weigh(&body, &[2, 4, 8, 5, 10, 9, 7, 3, 6]) % 11 % 10 == last;
+    let citizen =
+        bulgarian_birthday(&digits) && weigh(&body, &[2, 4, 8, 5, 10, 9, 7, 3, 6]) % 11 % 10 == last;
     let foreigner = weigh(&body, &[21, 19, 17, 13, 11, 9, 7, 3, 1]) % 10 == last;
     let other = divisible(&digits, &[4, 3, 2, 7, 6, 5, 4, 3, 2, 1], 11).is_ok();
     check(citizen || foreigner || other)
@@ -30,11 +30,7 @@ fn bulgarian_birthday(digits: &[u8; 10]) -> bool {
         month @ 41..=52 => (2000, month.saturating_sub(40)),
         month => (1900, month),
     };
-    is_day(
-        value(&[y1, y2]).saturating_add(century),
-        month,
-        value(&[d1, d2]),
-    )
+    is_day(value(&[y1, y2]).saturating_add(century), month, value(&[d1, d2]))
 }
 
 /// Eight digits for legal persons, nine beginning with 6 for some individuals, otherwise the birth
@@ -90,11 +86,7 @@ fn birth_number(number: &[u8]) -> Checked {
 /// The month has 50 added for women, and since 2004 another 20 where a day's numbers ran out.
 fn birthday(year: u64, [m1, m2, d1, d2]: [u8; 4]) -> bool {
     let month = value(&[m1, m2]) % 50;
-    let month = if month > 20 {
-        month.saturating_sub(20)
-    } else {
-        month
-    };
+    let month = if month > 20 { month.saturating_sub(20) } else { month };
     is_day(year, month, value(&[d1, d2]))
 }
 
@@ -115,18 +107,11 @@ pub(super) fn lithuania(number: &[u8]) -> Checked {
     let (rest, kind, last) = if number.len() == 9 {
         let [body @ .., last] = digits::<9>(number)?;
         let [.., kind] = body;
-        (
-            twice(&body, &[1, 2, 3, 4, 5, 6, 7, 8], &[3, 4, 5, 6, 7, 8, 9, 1]),
-            kind,
-            last,
-        )
+        (twice(&body, &[1, 2, 3, 4, 5, 6, 7, 8], &[3, 4, 5, 6, 7, 8, 9, 1]), kind, last)
     } else {
         let [body @ .., last] = digits::<12>(number)?;
         let [.., kind] = body;
-        let (first, second) = (
-            [1, 2, 3, 4, 5, 6, 7, 8, 9, 1, 2],
-            [3, 4, 5, 6, 7, 8, 9, 1, 2, 3, 4],
-        );
+        let (first, second) = ([1, 2, 3, 4, 5, 6, 7, 8, 9, 1, 2], [3, 4, 5, 6, 7, 8, 9, 1, 2, 3, 4]);
         (twice(&body, &first, &second), kind, last)
     };
     shape(kind == 1)?;

@@ -22,13 +22,7 @@ const fn scheme(
     shape: &'static str,
     rule: &'static str,
 ) -> Scheme {
-    Scheme {
-        prefix,
-        country,
-        shape,
-        rule,
-        check,
-    }
+    Scheme { prefix, country, shape, rule, check }
 }
 
 const MOD_11: &str = "a weighted sum modulo 11";

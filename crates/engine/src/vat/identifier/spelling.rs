@@ -18,10 +18,7 @@ pub(super) fn canonical(prefix: &str, number: &str) -> String {
         "NO" => &["MVA"],
         _ => &[],
     };
-    let number = suffixes
-        .iter()
-        .find_map(|suffix| number.strip_suffix(suffix))
-        .unwrap_or(number);
+    let number = suffixes.iter().find_map(|suffix| number.strip_suffix(suffix)).unwrap_or(number);
     match (prefix, number.len()) {
         ("BE", 9) | ("EL", 8) => format!("0{number}"),
         _ => number.to_owned(),

@@ -1,8 +1,6 @@
 //! Schemes of one check digit by a weighted sum, mostly modulo 11.
 
-use super::digits::{
-    Checked, Fault, check, digits, digits_from_one, divisible, shape, value, weigh,
-};
+use super::digits::{Checked, Fault, check, digits, digits_from_one, divisible, shape, value, weigh};
 
 /// The UID, which an invoice completes with a suffix such as `MWST`; whether its holder is
 /// registered for the tax cannot be seen without. Source: eCH-0097, from memory.
@@ -12,11 +10,7 @@ pub(super) fn switzerland(number: &[u8]) -> Checked {
 
 /// Source: the CVR number's modulus 11, from memory.
 pub(super) fn denmark(number: &[u8]) -> Checked {
-    divisible(
-        &digits_from_one::<8>(number)?,
-        &[2, 7, 6, 5, 4, 3, 2, 1],
-        11,
-    )
+    divisible(&digits_from_one::<8>(number)?, &[2, 7, 6, 5, 4, 3, 2, 1], 11)
 }
 
 /// From memory.
@@ -91,8 +85,6 @@ pub(super) fn netherlands(number: &[u8]) -> Checked {
     // Letters count from A = 10: N and L before the number, B within it.
     let [tens, units] = suffix;
     let [b1, b2, b3, b4, b5, b6, b7, b8, b9] = base;
-    let whole = [
-        2, 3, 2, 1, b1, b2, b3, b4, b5, b6, b7, b8, b9, 1, 1, tens, units,
-    ];
+    let whole = [2, 3, 2, 1, b1, b2, b3, b4, b5, b6, b7, b8, b9, 1, 1, tens, units];
     eleven_test.or_else(|_| check(value(&whole) % 97 == 1))
 }

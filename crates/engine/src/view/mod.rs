@@ -7,18 +7,19 @@
 //! A partner who sells to another partner knows what he sells at, and the end price is no secret,
 //! so he can work out what the others after him keep together. No redaction can help that.
 
+mod shapes;
+
 use std::fmt;
 use std::str::FromStr;
 
-use chrono::NaiveDate;
-
-use crate::category::Category;
 use crate::flag::Flag;
-use crate::quote::{Offer, OfferedFinding, OfferedUnit, PlanStep, Quote, Sale, Standing};
-use crate::tariff::Party;
-use crate::terms::{OpenCover, Warranty};
+use crate::quote::{Offer, OfferedUnit, Quote, Sale, Standing};
 use crate::text::Code;
 use crate::trail::{From, Step};
+
+pub use shapes::{
+    CostView, EndView, LineView, OfferView, SaleLineView, SaleView, ShareView, UnitView, VatView, View,
+};
 
 /// Who reads a quote.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -66,202 +67,6 @@ impl fmt::Display for Reader {
             Self::Customer => f.write_str("customer"),
             Self::Partner(code) => write!(f, "partner:{code}"),
         }
-    }
-}
-
-macro_rules! views {
-    ($($(#[$doc:meta])* pub struct $name:ident { $($(#[$field_doc:meta])* pub $field:ident: $type:ty,)* })*) => { $(
-        $(#[$doc])*
-        #[derive(Debug, Clone, PartialEq, Eq)]
-        #[cfg_attr(feature = "serde", derive(serde::Serialize))]
-        pub struct $name { $($(#[$field_doc])* pub $field: $type,)* }
-    )* };
-}
-
-views! {
-    /// What one reader sees of a quote; as JSON, the quote's stable form.
-    ///
-    /// Amounts end in `_minor` and are whole minor units of `currency`. Dates are `YYYY-MM-DD`,
-    /// percentages and quantities text. What the reader may not see is left out.
-    pub struct View {
-        /// The job's reference.
-        pub reference: Code,
-        /// 1 for the first quote, then one more for each correction.
-        pub revision: u32,
-        /// Is it the opposite entry of that revision?
-        pub reversal: bool,
-        /// The tariff edition it was priced by.
-        pub edition: Code,
-        /// Of every amount.
-        pub currency: String,
-        /// The day the units arrived.
-        pub received: NaiveDate,
-        /// The day of the quote.
-        pub quoted: NaiveDate,
-        /// The last day on which it can be accepted.
-        pub valid_until: NaiveDate,
-        /// The day the units go back.
-        pub dispatch: NaiveDate,
-        /// The day VAT goes by.
-        pub tax_date: NaiveDate,
-        /// Who sells first.
-        pub workshop: Party,
-        /// The partners, nearest to the workshop first.
-        #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
-        pub route: Option<Vec<Party>>,
-        /// Who pays the end price.
-        pub customer: Party,
-        /// The job itself.
-        #[cfg_attr(feature = "serde", serde(flatten))]
-        pub main: OfferView,
-        /// Other ways to do it; one of all is accepted.
-        pub alternatives: Vec<OfferView>,
-    }
-
-    /// One way to do the job.
-    pub struct OfferView {
-        /// `main`, or the alternative's name.
-        pub offer: Box<str>,
-        /// In words.
-        pub text: Box<str>,
-        /// What the end customer pays.
-        pub end: EndView,
-        /// Sales from the workshop outward, those that the reader may see.
-        pub sales: Vec<SaleView>,
-        /// What each partner keeps, those that the reader may see.
-        pub shares: Vec<ShareView>,
-        /// What the workshop keeps.
-        #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
-        pub workshop_net_minor: Option<i64>,
-        /// What the workshop spends.
-        #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
-        pub cost_minor: Option<i64>,
-        /// What is left of the one over the other.
-        #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
-        pub contribution_minor: Option<i64>,
-        /// The cost lines.
-        #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
-        pub costs: Option<Vec<CostView>>,
-        /// The warranty that ends first among the units.
-        pub warranty: Option<Warranty>,
-        /// What is done to each unit.
-        pub units: Vec<UnitView>,
-        /// Stable names of what somebody should know.
-        pub flags: Vec<Flag>,
-        /// The working of each figure that the reader may see.
-        pub working: Vec<Step>,
-    }
-
-    /// What the end customer pays.
-    pub struct EndView {
-        /// Before VAT.
-        pub net_minor: i64,
-        /// The lines it is the sum of.
-        pub lines: Vec<LineView>,
-        /// The standard rate of his country, in percent.
-        pub vat_rate: Option<String>,
-        /// VAT in his country, charged by the last seller or declared by himself.
-        pub vat_due_minor: Option<i64>,
-        /// Net and VAT due.
-        pub gross_minor: Option<i64>,
-    }
-
-    /// A line of the end price.
-    pub struct LineView {
-        /// Its name.
-        pub id: String,
-        /// What it is for.
-        pub category: Category,
-        /// In words.
-        pub text: String,
-        /// How much, with its unit.
-        pub quantity: String,
-        /// What it comes to.
-        pub net_minor: i64,
-    }
-
-    /// A cost line.
-    pub struct CostView {
-        /// Its name.
-        pub id: String,
-        /// What it is for.
-        pub category: Category,
-        /// In words.
-        pub text: String,
-        /// How much, with its unit.
-        pub quantity: String,
-        /// What it comes to.
-        pub cost_minor: i64,
-        /// A partner carries it; it is not the workshop's.
-        pub carried_by_partner: bool,
-    }
-
-    /// One sale.
-    pub struct SaleView {
-        /// `workshop` or the partner's code.
-        pub seller: Code,
-        /// The partner's code or `customer`.
-        pub buyer: Code,
-        /// What the buyer pays, before VAT.
-        pub net_minor: i64,
-        /// By category and rate.
-        pub vat: Vec<VatView>,
-        /// With the VAT that the seller charges.
-        pub gross_minor: i64,
-        /// What the buyer pays, by line.
-        pub lines: Vec<SaleLineView>,
-    }
-
-    /// One VAT group.
-    pub struct VatView {
-        /// S, AE, K, G or O (EN 16931).
-        pub category: &'static str,
-        /// In percent; nothing where there is no VAT.
-        pub rate: Option<String>,
-        /// What it is charged on.
-        pub base_minor: i64,
-        /// The VAT.
-        pub tax_minor: i64,
-        /// Why none is charged.
-        pub reason: Option<&'static str>,
-    }
-
-    /// What the buyer pays for one line.
-    pub struct SaleLineView {
-        /// The line of the end price.
-        pub id: String,
-        /// What the buyer pays for it.
-        pub net_minor: i64,
-    }
-
-    /// What a partner keeps.
-    pub struct ShareView {
-        /// His code.
-        pub partner: Code,
-        /// What he keeps of the end price.
-        pub share_minor: i64,
-    }
-
-    /// A unit.
-    pub struct UnitView {
-        /// Its name in the job.
-        pub id: Code,
-        /// Its family.
-        pub family: Code,
-        /// The family in words.
-        pub family_text: crate::text::Text,
-        /// Serial number.
-        pub serial: crate::text::Text,
-        /// What is done.
-        pub task: crate::job::Task,
-        /// What was found.
-        pub findings: Vec<OfferedFinding>,
-        /// What is done, and why.
-        pub plan: Vec<PlanStep>,
-        /// The warranty it leaves with.
-        pub warranty: Option<Warranty>,
-        /// The warranty it came back under, where that is open.
-        pub open_cover: Option<OpenCover>,
     }
 }
 
@@ -324,7 +129,11 @@ impl Reader {
 
     /// May he see this figure's amount?
     fn sees_figure(&self, figure: &str, sales: &[(usize, &Sale)]) -> bool {
-        if self.sees_all() || figure.starts_with("end.") || figure.starts_with("net.") || figure.starts_with("warranty.") {
+        if self.sees_all()
+            || figure.starts_with("end.")
+            || figure.starts_with("net.")
+            || figure.starts_with("warranty.")
+        {
             return true;
         }
         if let Some(number) = figure.strip_prefix("sale.").and_then(|rest| rest.split('.').next()) {
@@ -333,7 +142,12 @@ impl Reader {
         let Self::Partner(own) = self else { return false };
         ["discount.", "credit.", "agreed.", "share."].iter().any(|prefix| {
             let partner = figure.strip_prefix(prefix);
-            partner.is_some_and(|rest| rest == own.as_str() || rest.strip_prefix(own.as_str()).is_some_and(|r| prefix == &"credit." && r.starts_with('.')))
+            partner.is_some_and(|rest| {
+                rest == own.as_str()
+                    || rest
+                        .strip_prefix(own.as_str())
+                        .is_some_and(|r| prefix == &"credit." && r.starts_with('.'))
+            })
         })
     }
 
@@ -395,7 +209,11 @@ fn offer_view(offer: &Offer, reader: &Reader) -> OfferView {
         cost_minor: all.then_some(offer.cost.minor()),
         contribution_minor: offer.workshop_net.over(offer.cost).ok().filter(|_| all).map(|left| left.minor()),
         costs: all.then(|| costs(offer)),
-        warranty: offer.units.iter().filter_map(|unit| unit.warranty.clone()).min_by_key(|warranty| warranty.until),
+        warranty: offer
+            .units
+            .iter()
+            .filter_map(|unit| unit.warranty.clone())
+            .min_by_key(|warranty| warranty.until),
         units: offer.units.iter().map(unit_view).collect(),
         flags: offer.flags.iter().copied().filter(|flag| reader.sees_flag(*flag)).collect(),
         working,
@@ -433,7 +251,9 @@ fn sale_view(offer: &Offer, sale: &Sale) -> SaleView {
             })
             .collect(),
         gross_minor: sale.gross.minor(),
-        lines: lines.map(|(line, net)| SaleLineView { id: line.id.clone(), net_minor: net.minor() }).collect(),
+        lines: lines
+            .map(|(line, net)| SaleLineView { id: line.id.clone(), net_minor: net.minor() })
+            .collect(),
     }
 }
 
