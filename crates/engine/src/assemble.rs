@@ -11,6 +11,7 @@ use crate::plan::{Plan, Reason, is_covered};
 use crate::quote::{
     CostEntry, Draft, End, Line, Offer, OfferedFinding, OfferedUnit, PartnerShare, PlanStep, Sale, Standing,
 };
+use crate::route::UnderTheFloor;
 use crate::terms::{open_cover, valid_until, warranty};
 use crate::text::Code;
 use crate::trail::Step;
@@ -34,7 +35,11 @@ impl From<Overflow> for Unwritable {
 }
 
 /// The quote around its offers.
-pub(crate) fn draft(order: &Order<'_>, offers: Vec<Offer>) -> Result<Draft, Unwritable> {
+pub(crate) fn draft(
+    order: &Order<'_>,
+    offers: Vec<Offer>,
+    refused: Vec<UnderTheFloor>,
+) -> Result<Draft, Unwritable> {
     Ok(Draft {
         reference: order.job.reference.clone(),
         standing: Standing::Revision(1),
@@ -49,6 +54,7 @@ pub(crate) fn draft(order: &Order<'_>, offers: Vec<Offer>) -> Result<Draft, Unwr
         route: order.stops.iter().map(|stop| stop.partner.party.clone()).collect(),
         customer: order.customer().ok_or(Unwritable::Overflow)?,
         offers,
+        refused,
     })
 }
 

@@ -37,6 +37,7 @@ pub mod computation {}
 use job::{Job, Stop};
 use order::Order;
 use quote::{Draft, Quote, Standing};
+use route::RouteError;
 use tariff::Edition;
 use text::Code;
 use trail::Unkept;
@@ -57,15 +58,21 @@ pub use route::UnderTheFloor;
 pub fn quote(job: &Job, edition: &Edition) -> Result<Quote, Refused> {
     let order = Order::new(job, edition)?;
     let mut offers = Vec::with_capacity(order.offers.len());
+    let mut refused = Vec::new();
     for offer in &order.offers {
         let mut working = Vec::with_capacity(256);
-        let priced = offer::priced(&order, offer, &mut working)?;
-        offers.push(assemble::offer(&order, priced, working)?);
+        match offer::priced(&order, offer, &mut working) {
+            Ok(priced) => offers.push(assemble::offer(&order, priced, working)?),
+            // An alternative that the route cannot carry is no reason to refuse the job itself.
+            Err(RouteError::Refused(under)) if offer.id != MAIN => refused.push(under),
+            Err(error) => return Err(error.into()),
+        }
     }
-    Ok(assemble::draft(&order, offers)?.seal()?)
+    Ok(assemble::draft(&order, offers, refused)?.seal()?)
 }
 
-/// The figures alone, without texts and working: the job itself, then its alternatives.
+/// The figures alone, without texts and working: the job itself, then those of its alternatives that
+/// the route can carry.
 ///
 /// The same computation as [`quote`], several times as fast.
 ///
@@ -73,7 +80,15 @@ pub fn quote(job: &Job, edition: &Edition) -> Result<Quote, Refused> {
 /// As [`quote`].
 pub fn figures(job: &Job, edition: &Edition) -> Result<Vec<Figures>, Refused> {
     let order = Order::new(job, edition)?;
-    order.offers.iter().map(|offer| Ok(offer::priced(&order, offer, &mut Unkept)?.figures())).collect()
+    let mut figures = Vec::with_capacity(order.offers.len());
+    for (index, offer) in order.offers.iter().enumerate() {
+        match offer::priced(&order, offer, &mut Unkept) {
+            Ok(priced) => figures.push(priced.figures(index)),
+            Err(RouteError::Refused(_)) if offer.id != MAIN => {}
+            Err(error) => return Err(error.into()),
+        }
+    }
+    Ok(figures)
 }
 
 /// A correction: prices the job again and numbers the quote after the one it replaces.

@@ -247,6 +247,8 @@ fn is_mixed_with_o(vat: &[VatGroup]) -> bool {
 /// The figures of one way to do the job, without texts and working.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Figures {
+    /// Which way to do the job: 0 is the job itself, 1 its first alternative.
+    pub index: usize,
     /// What the end customer pays, before VAT.
     pub end_net: Net,
     /// Its lines, in the order of the quote.
@@ -279,8 +281,9 @@ pub struct SaleFigures {
 }
 
 impl Priced<'_, '_> {
-    pub(crate) fn figures(self) -> Figures {
+    pub(crate) fn figures(self, index: usize) -> Figures {
         Figures {
+            index,
             end_net: self.end.net,
             lines: self.end.lines.iter().map(|line| line.net).collect(),
             vat_due: self.vat_due,

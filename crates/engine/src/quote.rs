@@ -8,6 +8,7 @@ use crate::category::Category;
 use crate::flag::Flag;
 use crate::job::Task;
 use crate::money::{Amount, Cost, Currency, Gross, Net, Overflow, Percent, Share, Vat};
+use crate::route::UnderTheFloor;
 use crate::supply::{VatGroup, vat};
 use crate::tariff::Party;
 use crate::terms::{OpenCover, Warranty};
@@ -55,6 +56,8 @@ pub struct Draft {
     pub customer: Party,
     /// The job itself, then its alternatives; one of them is accepted.
     pub offers: Vec<Offer>,
+    /// Alternatives that this route cannot carry.
+    pub refused: Vec<UnderTheFloor>,
 }
 
 /// One way to do the job.
@@ -291,6 +294,11 @@ impl Quote {
         };
         for offer in &mut draft.offers {
             offer.turn_round();
+        }
+        for refused in &mut draft.refused {
+            refused.end_net = refused.end_net.reversed();
+            refused.shares = refused.shares.reversed();
+            refused.available = refused.available.reversed();
         }
         draft.seal()
     }

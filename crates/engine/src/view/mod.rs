@@ -18,7 +18,8 @@ use crate::text::Code;
 use crate::trail::{From, Step};
 
 pub use shapes::{
-    CostView, EndView, LineView, OfferView, SaleLineView, SaleView, ShareView, UnitView, VatView, View,
+    CostView, EndView, LineView, OfferView, RefusedView, SaleLineView, SaleView, ShareView, UnitView,
+    VatView, View,
 };
 
 /// Who reads a quote.
@@ -98,6 +99,17 @@ pub fn view(quote: &Quote, reader: &Reader) -> Option<View> {
         customer: quote.customer.clone(),
         main: offers.next()?,
         alternatives: offers.collect(),
+        refused: quote
+            .refused
+            .iter()
+            .filter(|_| *reader != Reader::Customer)
+            .map(|refused| RefusedView {
+                offer: refused.offer.clone(),
+                end_net_minor: refused.end_net.minor(),
+                shares_minor: reader.sees_all().then_some(refused.shares.minor()),
+                available_minor: reader.sees_all().then_some(refused.available.minor()),
+            })
+            .collect(),
     })
 }
 

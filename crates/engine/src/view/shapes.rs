@@ -57,6 +57,22 @@ views! {
         pub main: OfferView,
         /// Other ways to do it; one of all is accepted.
         pub alternatives: Vec<OfferView>,
+        /// Other ways that this route cannot carry; not for the customer.
+        pub refused: Vec<RefusedView>,
+    }
+
+    /// A way to do the job that the route cannot carry.
+    pub struct RefusedView {
+        /// The alternative's name.
+        pub offer: String,
+        /// What the end customer would pay by any other route.
+        pub end_net_minor: i64,
+        /// What the shares as agreed come to.
+        #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
+        pub shares_minor: Option<i64>,
+        /// What the workshop's floor leaves for them.
+        #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
+        pub available_minor: Option<i64>,
     }
 
     /// One way to do the job.
