@@ -104,10 +104,18 @@ pub fn revised(before: &Quote, job: &Job, edition: &Edition) -> Result<Quote, Re
 
 /// The same job by every route the edition allows, the direct one first.
 ///
-/// A route that is refused stands among them with its reason; the end price is the same in all.
+/// On the job's own route the partners take over what the job says; on any other, what their
+/// agreements credit. A route that is refused stands among them with its reason; the end price is the
+/// same in all.
 pub fn routes(job: &Job, edition: &Edition) -> Vec<(Vec<Code>, Result<Quote, Refused>)> {
     let by = |route: Vec<Code>| {
-        let stops = route.iter().map(|partner| Stop { partner: partner.clone(), takes_over: None }).collect();
+        let own = job.route.iter().map(|stop| &stop.partner).eq(&route);
+        let stops = match own {
+            true => job.route.clone(),
+            false => {
+                route.iter().map(|partner| Stop { partner: partner.clone(), takes_over: None }).collect()
+            }
+        };
         let priced = quote(&Job { route: stops, ..job.clone() }, edition);
         (route, priced)
     };

@@ -120,7 +120,12 @@ impl<'a> Reader<'a> {
         loop {
             let rest = self.rest();
             let Some(length) = rest.find('"') else {
-                log.error(start..start.saturating_add(1), "unclosed_quote", "\"", "a closing quote for this one");
+                log.error(
+                    start..start.saturating_add(1),
+                    "unclosed_quote",
+                    "\"",
+                    "a closing quote for this one",
+                );
                 return Err(Broken);
             };
             text += rest.get(..length).unwrap_or_default();

@@ -30,7 +30,12 @@ pub(crate) fn too_large(size: u64, limit: usize) -> Says {
 ///
 /// Bytes that are no UTF-8 are reported once, with the first place, and stand as U+FFFD in the
 /// text, so that the other mistakes of the file come to light as well.
-pub(crate) fn decode<'a>(name: &str, bytes: &'a [u8], limit: usize, report: &mut Report) -> Option<Decoded<'a>> {
+pub(crate) fn decode<'a>(
+    name: &str,
+    bytes: &'a [u8],
+    limit: usize,
+    report: &mut Report,
+) -> Option<Decoded<'a>> {
     if bytes.len() > limit {
         let size = u64::try_from(bytes.len()).unwrap_or(u64::MAX);
         report.push(Mistake::in_folder(name.to_owned(), too_large(size, limit)));

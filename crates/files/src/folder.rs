@@ -40,7 +40,8 @@ impl Folder {
     {
         let files: BTreeMap<String, _> =
             files.into_iter().map(|(path, bytes)| (path.into(), Some(bytes.into()))).collect();
-        let folders = files.keys().filter_map(|path| path.split_once('/')).map(|(folder, _)| folder.to_owned());
+        let folders =
+            files.keys().filter_map(|path| path.split_once('/')).map(|(folder, _)| folder.to_owned());
         Self { name: name.to_owned(), folders: folders.collect(), files, mistakes: Report::default() }
     }
 
@@ -67,7 +68,9 @@ impl Folder {
             Vec::new()
         });
         for path in entries.iter().map(fs::DirEntry::path) {
-            let Some(name) = path.file_name().map(|name| name.to_string_lossy().into_owned()) else { continue };
+            let Some(name) = path.file_name().map(|name| name.to_string_lossy().into_owned()) else {
+                continue;
+            };
             if name.starts_with('.') {
                 continue;
             }
@@ -90,7 +93,11 @@ impl Folder {
 
     /// The name of something below, as messages give it.
     pub(crate) fn path_of(&self, below: &str) -> String {
-        if self.name.is_empty() { below.to_owned() } else { format!("{}/{below}", self.name.trim_end_matches('/')) }
+        if self.name.is_empty() {
+            below.to_owned()
+        } else {
+            format!("{}/{below}", self.name.trim_end_matches('/'))
+        }
     }
 
     /// What could not be read.
@@ -145,7 +152,8 @@ pub(crate) fn read(path: &Path, limit: usize) -> Result<Vec<u8>, Says> {
     }
     let mut bytes = Vec::new();
     // It may grow while it is read; one byte more than the limit is enough to be found out later.
-    let read = fs::File::open(path).and_then(|file| file.take(most.saturating_add(1)).read_to_end(&mut bytes));
+    let read =
+        fs::File::open(path).and_then(|file| file.take(most.saturating_add(1)).read_to_end(&mut bytes));
     read.map_err(|error| unreadable(&error))?;
     Ok(bytes)
 }

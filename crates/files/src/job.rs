@@ -160,8 +160,12 @@ impl Value for Stop {
 }
 
 macro_rules! take {
-    ($fields:ident, $field:ident) => { $fields.need(stringify!($field)) };
-    ($fields:ident, $field:ident or_default) => { $fields.or_default(stringify!($field)) };
+    ($fields:ident, $field:ident) => {
+        $fields.need(stringify!($field))
+    };
+    ($fields:ident, $field:ident or_default) => {
+        $fields.or_default(stringify!($field))
+    };
     ($fields:ident, $field:ident with $read:ident) => {
         $fields.need_with(stringify!($field), "a list of tables", $read)
     };

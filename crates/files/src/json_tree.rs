@@ -283,12 +283,24 @@ mod tests {
     #[test]
     fn mistakes_have_their_places() {
         check(r#"{"a": [1, "ä\n", true]}"#, "");
-        check("{\n  \"ä\": 1\n  \"b\": 2}", "j:3:3: error[json_syntax]: found `\"`, expected a comma or the closing brace of the table");
-        check("{\"a\": 1, \"a\": 2}", "j:1:10: error[json_syntax]: found `a`, expected each key once in a table");
+        check(
+            "{\n  \"ä\": 1\n  \"b\": 2}",
+            "j:3:3: error[json_syntax]: found `\"`, expected a comma or the closing brace of the table",
+        );
+        check(
+            "{\"a\": 1, \"a\": 2}",
+            "j:1:10: error[json_syntax]: found `a`, expected each key once in a table",
+        );
         check("[yes]", "j:1:2: error[json_syntax]: found `yes`, expected a JSON value");
         check("[01]", "j:1:2: error[json_syntax]: found `01`, expected a number without zeros in front");
-        check("\"\\ud800\"", "j:1:2: error[json_syntax]: found `\\`, expected an escape that stands for a character");
-        check("\"a", "j:1:3: error[json_syntax]: found `the end of the file`, expected a closing quote on the same line");
+        check(
+            "\"\\ud800\"",
+            "j:1:2: error[json_syntax]: found `\\`, expected an escape that stands for a character",
+        );
+        check(
+            "\"a",
+            "j:1:3: error[json_syntax]: found `the end of the file`, expected a closing quote on the same line",
+        );
         check("", "j:1:1: error[json_syntax]: found `the end of the file`, expected a JSON value");
         check("1 2", "j:1:3: error[json_syntax]: found `2`, expected the end of the file");
     }

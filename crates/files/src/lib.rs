@@ -1,18 +1,18 @@
 #![doc = include_str!("../FORMAT.md")]
 
-mod source;
-mod report;
-mod log;
-mod decode;
-mod folder;
-mod node;
-mod toml_tree;
-mod json_tree;
 mod csv;
-mod value;
+mod decode;
 mod fields;
+mod folder;
 mod job;
+mod json_tree;
+mod log;
+mod node;
+mod report;
+mod source;
 mod tariff;
+mod toml_tree;
+mod value;
 
 pub use folder::Folder;
 pub use job::{JobSource, parse_job, read_job};

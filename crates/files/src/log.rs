@@ -13,6 +13,8 @@ pub(crate) struct Log {
     source: Arc<Source>,
     mistakes: Vec<Mistake>,
     dropped: usize,
+    /// Is an error among those dropped?
+    has_dropped_errors: bool,
     errors: usize,
     /// The text could not be parsed whole: what is missing may only be out of sight.
     pub(crate) partial: bool,
@@ -26,6 +28,7 @@ impl Log {
             source: Arc::clone(source),
             mistakes: Vec::new(),
             dropped: 0,
+            has_dropped_errors: false,
             errors: 0,
             partial: false,
             incomplete: false,
@@ -33,13 +36,24 @@ impl Log {
     }
 
     /// A mistake that stops the work.
-    pub(crate) fn error(&mut self, bytes: Bytes, code: &'static str, found: &str, expected: impl Into<String>) {
+    pub(crate) fn error(
+        &mut self,
+        bytes: Bytes,
+        code: &'static str,
+        found: &str,
+        expected: impl Into<String>,
+    ) {
         self.errors = self.errors.saturating_add(1);
+        self.add(bytes, Says::error(code, found, expected));
+    }
+
+    /// A mistake, or something worth a look.
+    pub(crate) fn add(&mut self, bytes: Bytes, says: Says) {
         if self.mistakes.len() < KEPT {
-            let says = Says::error(code, found, expected);
             self.mistakes.push(Mistake::in_text(&self.source, bytes, says));
         } else {
             self.dropped = self.dropped.saturating_add(1);
+            self.has_dropped_errors |= says.is_error();
         }
     }
 
@@ -68,11 +82,11 @@ impl Log {
         let mut mistakes = std::mem::take(&mut self.mistakes);
         if self.dropped > 0 {
             let found = format!("{} more mistakes", self.dropped);
-            let says = Says::error("too_many_mistakes", &found, format!("no more than {KEPT} in one file"));
+            let says = if self.has_dropped_errors { Says::error } else { Says::warning };
+            let says = says("too_many_mistakes", &found, format!("no more than {KEPT} in one file"));
             mistakes.push(Mistake::in_folder(self.source.name().to_owned(), says));
             self.dropped = 0;
         }
         report.extend(mistakes);
     }
 }
-

@@ -66,7 +66,9 @@ impl<'a> Node<'a> {
     /// What it is, in words, for messages about the wrong kind.
     pub(crate) fn in_words(&self) -> Cow<'_, str> {
         match &self.kind {
-            Kind::Cell(text) | Kind::Text(text) | Kind::Integer(text) | Kind::Float(text) => Cow::Borrowed(text),
+            Kind::Cell(text) | Kind::Text(text) | Kind::Integer(text) | Kind::Float(text) => {
+                Cow::Borrowed(text)
+            }
             Kind::Boolean(true) => Cow::Borrowed("true"),
             Kind::Boolean(false) => Cow::Borrowed("false"),
             Kind::Date(date) => Cow::Owned(date.to_string()),

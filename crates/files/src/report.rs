@@ -44,7 +44,15 @@ impl Mistake {
     /// A mistake about a file as a whole, or one that is not there.
     pub(crate) fn in_folder(file: String, says: Says) -> Self {
         let Says { severity, code, found, expected } = says;
-        Self { file: quote(&file, usize::MAX), position: None, severity, code, found, expected, snippet: None }
+        Self {
+            file: quote(&file, usize::MAX),
+            position: None,
+            severity,
+            code,
+            found,
+            expected,
+            snippet: None,
+        }
     }
 
     /// The file's name.
@@ -113,6 +121,10 @@ impl Says {
 
     pub(crate) fn warning(code: &'static str, found: &str, expected: impl Into<String>) -> Self {
         Self { severity: Severity::Warning, ..Self::error(code, found, expected) }
+    }
+
+    pub(crate) fn is_error(&self) -> bool {
+        self.severity == Severity::Error
     }
 }
 

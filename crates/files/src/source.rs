@@ -24,7 +24,8 @@ pub(crate) struct Source {
 impl Source {
     pub(crate) fn new(name: &str, text: &str) -> Self {
         let text: String = text.chars().map(harmless).collect();
-        let begins = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n').map(|(at, _)| at.saturating_add(1));
+        let begins =
+            text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n').map(|(at, _)| at.saturating_add(1));
         let lines = std::iter::once(0).chain(begins).collect();
         Self { name: name.chars().map(harmless).collect(), text, lines }
     }
@@ -75,7 +76,8 @@ fn harmless(c: char) -> char {
 
 /// Control characters, and those that turn the writing direction or show nothing.
 pub(crate) fn is_invisible(c: char) -> bool {
-    c.is_control() || matches!(c, '\u{200B}'..='\u{200F}' | '\u{2028}'..='\u{202E}' | '\u{2060}'..='\u{206F}' | '\u{FEFF}' | '\u{E0000}'..='\u{E007F}')
+    c.is_control()
+        || matches!(c, '\u{200B}'..='\u{200F}' | '\u{2028}'..='\u{202E}' | '\u{2060}'..='\u{206F}' | '\u{FEFF}' | '\u{E0000}'..='\u{E007F}')
 }
 
 impl SourceCode for Source {

@@ -69,7 +69,11 @@ impl Broken<'_> {
 fn table<'a>(table: DeTable<'a>, broken: &Broken) -> Kind<'a> {
     let mut entries: Vec<Entry> = table
         .into_iter()
-        .map(|(key, value)| Entry { key_bytes: key.span(), key: key.into_inner(), value: node(value, broken) })
+        .map(|(key, value)| Entry {
+            key_bytes: key.span(),
+            key: key.into_inner(),
+            value: node(value, broken),
+        })
         .filter(|entry| !matches!(entry.value.kind, Kind::Table(_)) || !broken.has(entry.key_bytes.start))
         .collect();
     entries.sort_by_key(|entry| entry.key_bytes.start);

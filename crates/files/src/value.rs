@@ -6,7 +6,9 @@ use chrono::NaiveDate;
 use evenfare_engine::category::{Category, Work};
 use evenfare_engine::country::{Country, InvalidCountry};
 use evenfare_engine::job::Task;
-use evenfare_engine::money::{Currency, Decimals, InvalidDecimal, Percent, Quantity, ReferenceRate, UnitPrice};
+use evenfare_engine::money::{
+    Currency, Decimals, InvalidDecimal, Percent, Quantity, ReferenceRate, UnitPrice,
+};
 use evenfare_engine::tariff::{Adds, Cover, EndingDirection, Method, Trigger, UnderFloor, WearModel};
 use evenfare_engine::text::{Code, Text};
 
@@ -144,7 +146,10 @@ impl Value for NaiveDate {
 /// Ten characters, year, month and day, and nothing looser.
 fn day(text: &str) -> Option<NaiveDate> {
     let is_plain = text.len() == 10
-        && text.bytes().enumerate().all(|(at, byte)| if at == 4 || at == 7 { byte == b'-' } else { byte.is_ascii_digit() });
+        && text
+            .bytes()
+            .enumerate()
+            .all(|(at, byte)| if at == 4 || at == 7 { byte == b'-' } else { byte.is_ascii_digit() });
     if is_plain { text.parse().ok() } else { None }
 }
 
@@ -256,9 +261,14 @@ impl Value for Country {
         };
         match text.parse() {
             Ok(country) => Some(country),
-            Err(InvalidCountry::NotUpperCase { expected, .. } | InvalidCountry::OtherList { expected, .. }) => {
-                refuse(node, log, "unknown_country", format!("{expected}, as ISO 3166-1 writes {}", expected.name()))
-            }
+            Err(
+                InvalidCountry::NotUpperCase { expected, .. } | InvalidCountry::OtherList { expected, .. },
+            ) => refuse(
+                node,
+                log,
+                "unknown_country",
+                format!("{expected}, as ISO 3166-1 writes {}", expected.name()),
+            ),
             Err(_) => refuse(node, log, "unknown_country", Self::expected()),
         }
     }

@@ -29,7 +29,10 @@ fn all_mistakes_of_a_job_have_their_places() {
     let toml = JOB
         .replace("reference = \"J-1\"", "reference = 'J 1'\nreferrer = \"x\"")
         .replace("received = 2026-07-14", "received = \"14.07.2026\"")
-        .replace("[\"P-1\"]", "[\"P-1\", \"P 2\", { partner = \"P-3\", takes_over = [\"leg_in\", \"leg_up\"], fee = 1 }, 4]")
+        .replace(
+            "[\"P-1\"]",
+            "[\"P-1\", \"P 2\", { partner = \"P-3\", takes_over = [\"leg_in\", \"leg_up\"], fee = 1 }, 4]",
+        )
         .replace("country = \"DE\"\n", "")
         .replace("business = true", "business = \"yes\"")
         .replace("cycles = 410000", "cycles = -1")
@@ -96,7 +99,11 @@ fn json_has_lines_and_columns_too() {
 
 #[test]
 fn whatever_is_no_job_is_refused() {
-    check("job.xml", "", &["job.xml: error[unknown_format]: found `xml`, expected a name that ends in .toml or .json"]);
+    check(
+        "job.xml",
+        "",
+        &["job.xml: error[unknown_format]: found `xml`, expected a name that ends in .toml or .json"],
+    );
     check("job.json", "[]", &["job.json:1:1: error[wrong_kind]: found `a list`, expected a table"]);
     check(
         "job.json",
@@ -104,7 +111,11 @@ fn whatever_is_no_job_is_refused() {
         &["job.json:1:21: error[json_syntax]: found `}`, expected a key in quotes"],
     );
     let large = format!("#{}", " ".repeat(1024 * 1024));
-    check("job.toml", &large, &["job.toml: error[file_too_large]: found `1048577 bytes`, expected at most 1 MiB"]);
+    check(
+        "job.toml",
+        &large,
+        &["job.toml: error[file_too_large]: found `1048577 bytes`, expected at most 1 MiB"],
+    );
     let deep = format!("a = {}", "[".repeat(100_000));
     assert!(parse_job("job.toml", deep).unwrap_err().has_errors());
 }
@@ -137,6 +148,7 @@ fn problems_of_the_engine_are_located() {
     );
     let (_, source) = parse_job("job.json", JSON).unwrap();
     let report = source.locate(problems);
-    let places: Vec<_> = report.iter().map(|mistake| (mistake.line().unwrap(), mistake.column().unwrap())).collect();
+    let places: Vec<_> =
+        report.iter().map(|mistake| (mistake.line().unwrap(), mistake.column().unwrap())).collect();
     assert_eq!(places, [(1, 1), (3, 13), (4, 15), (5, 13), (8, 18), (8, 28)]);
 }

@@ -17,7 +17,8 @@ fn picture(report: &Report) -> String {
 
 #[test]
 fn mistakes_are_shown_in_their_lines() {
-    let changes = [("parts.csv", "7.20,15,fitter", "7.20,15,fittr"), ("extras.csv", "labour test", "labour tests")];
+    let changes =
+        [("parts.csv", "7.20,15,fitter", "7.20,15,fittr"), ("extras.csv", "labour test", "labour tests")];
     let folder = spoiled(&changes);
     let report = parse_tariff(&folder).unwrap_err();
     assert_eq!(
@@ -54,7 +55,8 @@ Error: unknown_grade
 #[test]
 fn long_lines_are_shown_in_part() {
     let padding = "ä".repeat(2_000);
-    let job = format!("{{\"customer\": {{\"street\": \"{padding}\", \"town\": \"x\", \"city\": \"{padding}\"}}}}");
+    let job =
+        format!("{{\"customer\": {{\"street\": \"{padding}\", \"town\": \"x\", \"city\": \"{padding}\"}}}}");
     let report = parse_job("job.json", job).unwrap_err();
     let picture = picture(&report);
     assert!(picture.contains("job.json:1:2029"), "{picture}");
@@ -63,7 +65,8 @@ fn long_lines_are_shown_in_part() {
 
 #[test]
 fn a_file_cannot_steer_the_terminal() {
-    let report = parse_job("job\u{1b}[2J.toml", "reference = '\u{1b}[31m'\nx = \"\u{202E}\u{9b}2J\"").unwrap_err();
+    let report =
+        parse_job("job\u{1b}[2J.toml", "reference = '\u{1b}[31m'\nx = \"\u{202E}\u{9b}2J\"").unwrap_err();
     let shown = picture(&report) + &report.to_string();
     assert!(!shown.contains(['\u{1b}', '\u{202E}', '\u{9b}']), "{shown:?}");
 }

@@ -12,7 +12,8 @@ fn check(changes: &[(&str, &str, &str)], expect: &[&str]) {
         Ok(tariffs) => tariffs.warnings().to_string(),
         Err(report) => report.to_string(),
     };
-    let lines: Vec<&str> = report.lines().map(|line| line.strip_prefix("tariff/2026-07/").unwrap_or(line)).collect();
+    let lines: Vec<&str> =
+        report.lines().map(|line| line.strip_prefix("tariff/2026-07/").unwrap_or(line)).collect();
     assert_eq!(lines, expect, "{changes:?}");
 }
 
@@ -76,7 +77,11 @@ fn all_mistakes_are_reported_at_once_with_line_and_column() {
 fn what_the_engine_finds_stands_at_its_cell() {
     check(
         &[
-            ("parts.csv", "code,text,unit_cost,fit_minutes,fit_grade\n", "# three parts\n\ncode,text,unit_cost,fit_minutes,fit_grade\n,,,,\n"),
+            (
+                "parts.csv",
+                "code,text,unit_cost,fit_minutes,fit_grade\n",
+                "# three parts\n\ncode,text,unit_cost,fit_minutes,fit_grade\n,,,,\n",
+            ),
             ("parts.csv", "63 V\",1.85,6,fitter", "63 \"\"V\"\"\" , 1.85,6, fittr"),
             ("price_breaks.csv", "CAP-470,10,1.60", "CAP-470,10,1.90"),
             ("finding_steps.csv", "part,CAP-470,,", "part,CAP-471,,"),
@@ -137,7 +142,9 @@ fn headers_are_checked() {
     );
     check(
         &[("credits.csv", "agreement,work,amount\nA-1,removal,40\n", "# nothing\n")],
-        &["credits.csv:1:1: error[missing_header]: found nothing, expected a header row with agreement, work, amount"],
+        &[
+            "credits.csv:1:1: error[missing_header]: found nothing, expected a header row with agreement, work, amount",
+        ],
     );
 }
 
@@ -147,7 +154,11 @@ fn syntax_errors_of_toml_do_not_hide_the_rest() {
         &[
             ("edition.toml", "name = \"Lötwerk\"", "name = Lötwerk"),
             ("edition.toml", "ending_to = 5", "ending_to ="),
-            ("edition.toml", "energy_per_kwh = \"0.31\"", "energy_per_kwh = \"0.31\"\nenergy_per_kwh = 1\nextra = 1"),
+            (
+                "edition.toml",
+                "energy_per_kwh = \"0.31\"",
+                "energy_per_kwh = \"0.31\"\nenergy_per_kwh = 1\nextra = 1",
+            ),
             ("edition.toml", "minutes = 60", "minutes = -60"),
             ("edition.toml", "[terms]", "[terms"),
         ],
@@ -163,7 +174,9 @@ fn syntax_errors_of_toml_do_not_hide_the_rest() {
     // The list runs to the end of the file; one error says so.
     check(
         &[("edition.toml", "\"test\"]", "\"test\"")],
-        &["edition.toml:23:1: error[toml_syntax]: found nothing, expected `,` (missing comma between array elements)"],
+        &[
+            "edition.toml:23:1: error[toml_syntax]: found nothing, expected `,` (missing comma between array elements)",
+        ],
     );
 }
 
@@ -174,9 +187,13 @@ fn files_are_checked_as_a_whole() {
     files.retain(|(name, _)| name != "tests.csv" && name != "credits.csv" && name != "wear.csv");
     for (name, bytes) in &mut files {
         match name.as_str() {
-            "grades.csv" => *bytes = "\u{FEFF}code,text,rate_per_hour\r\nbench,Bench,48\r\nfitter,Fitter,x\r\n".into(),
+            "grades.csv" => {
+                *bytes = "\u{FEFF}code,text,rate_per_hour\r\nbench,Bench,48\r\nfitter,Fitter,x\r\n".into()
+            }
             "zones.csv" => *bytes = b"zone,country,postcode_prefix\nDE,D\0,\n".to_vec(),
-            "operations.csv" => *bytes = b"code,text,grade,minutes,once\nCLEAN,S\xE4ubern,bench,20,maybe\n".to_vec(),
+            "operations.csv" => {
+                *bytes = b"code,text,grade,minutes,once\nCLEAN,S\xE4ubern,bench,20,maybe\n".to_vec()
+            }
             "extras.csv" => *bytes = vec![b'#'; 16 * 1024 * 1024 + 1],
             _ => {}
         }
@@ -203,7 +220,8 @@ fn files_are_checked_as_a_whole() {
 #[test]
 fn an_edition_has_so_many_rows_at_most() {
     let rows: String = (0..200_001).map(|row| format!("C{row},Cleaning,bench,20,yes\n")).collect();
-    let report = parse_tariff(&spoiled(&[("operations.csv", "CLEAN,Cleaning,bench,20,yes\n", &rows)])).unwrap_err();
+    let report =
+        parse_tariff(&spoiled(&[("operations.csv", "CLEAN,Cleaning,bench,20,yes\n", &rows)])).unwrap_err();
     let too_many: Vec<_> = report.iter().filter(|mistake| mistake.code() == "too_many_rows").collect();
     // Refused where the first row too many stands; the tables read before took six.
     assert_eq!(too_many[0].line(), Some(199_996), "{}", too_many[0].located());
@@ -212,9 +230,23 @@ fn an_edition_has_so_many_rows_at_most() {
 #[test]
 fn mistakes_of_one_file_are_counted_past_a_thousand() {
     let rows: String = (0..3_000).map(|row| format!("C{row},Cleaning,bench,20,maybe\n")).collect();
-    let report = parse_tariff(&spoiled(&[("operations.csv", "CLEAN,Cleaning,bench,20,yes\n", &rows)])).unwrap_err();
+    let report =
+        parse_tariff(&spoiled(&[("operations.csv", "CLEAN,Cleaning,bench,20,yes\n", &rows)])).unwrap_err();
     let first = report.iter().find(|mistake| mistake.file().ends_with("operations.csv")).unwrap();
     assert!(first.located().to_string().contains("error[too_many_mistakes]: found `2000 more mistakes`"));
+}
+
+#[test]
+fn many_warnings_stay_warnings() {
+    let rows: String = (0..3_000).map(|row| format!("S{row},Screw,0.03,0,\n")).collect();
+    let tariffs = parse_tariff(&spoiled(&[(
+        "parts.csv",
+        "SCREW,Screw,0.03,0,\n",
+        &format!("SCREW,Screw,0.03,0,\n{rows}"),
+    )]));
+    let warnings = tariffs.unwrap().warnings().clone();
+    assert!(!warnings.has_errors());
+    assert_eq!(warnings.len(), 1_001);
 }
 
 /// Editions by `id, from, until` in folders of these names.
@@ -243,11 +275,15 @@ fn each_day_has_one_edition() {
     check_editions(&[("b", "B", "2026-07-01", ""), ("a", "A", "2026-01-01", "2026-06-30")], &[]);
     check_editions(
         &[("a", "A", "2026-01-01", "2026-06-29"), ("b", "B", "2026-07-01", "")],
-        &["t/b/edition.toml:3:8: warning[gap_between_editions]: found `2026-07-01`, expected the day after 2026-06-29, when A ends"],
+        &[
+            "t/b/edition.toml:3:8: warning[gap_between_editions]: found `2026-07-01`, expected the day after 2026-06-29, when A ends",
+        ],
     );
     check_editions(
         &[("a", "A", "2026-01-01", "2026-07-01"), ("b", "B", "2026-07-01", "2026-09-30")],
-        &["t/b/edition.toml:3:8: error[overlapping_editions]: found `2026-07-01`, expected a day after 2026-07-01, when A ends"],
+        &[
+            "t/b/edition.toml:3:8: error[overlapping_editions]: found `2026-07-01`, expected a day after 2026-07-01, when A ends",
+        ],
     );
     // The first runs on past the second.
     check_editions(

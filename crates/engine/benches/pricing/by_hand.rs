@@ -170,7 +170,11 @@ pub fn figures(tariff: &Tariff, job: &Job) -> Option<Figures> {
     let plan = plan(tariff, job);
     let mut costs = costs(tariff, &plan);
     let leg = leg(tariff, job);
-    costs.extend([(COURIER, leg), (COURIER, leg), (COURIER, round(i128::from(tariff.packaging) * job.parcels.len() as i128, 100))]);
+    costs.extend([
+        (COURIER, leg),
+        (COURIER, leg),
+        (COURIER, round(i128::from(tariff.packaging) * job.parcels.len() as i128, 100)),
+    ]);
     // Courier lines stand last: in, out, packaging.
     let leg_in = costs.len() - 3;
     let leg_out = costs.len() - 2;
@@ -215,12 +219,14 @@ pub fn figures(tariff: &Tariff, job: &Job) -> Option<Figures> {
         .enumerate()
         .map(|(stop, agreement)| {
             let percents = agreement.discounts.iter();
-            let discount = percents.map(|&(c, percent)| i128::from(by_category[c]) * i128::from(percent)).sum();
-            let credits = works.iter().filter(|&&(_, taker, _)| taker == stop).map(|&(work, _, credit)| match work {
-                LEG_IN => credit.min(lines[leg_in].1),
-                LEG_OUT => credit.min(lines[leg_out].1),
-                _ => credit,
-            });
+            let discount =
+                percents.map(|&(c, percent)| i128::from(by_category[c]) * i128::from(percent)).sum();
+            let credits =
+                works.iter().filter(|&&(_, taker, _)| taker == stop).map(|&(work, _, credit)| match work {
+                    LEG_IN => credit.min(lines[leg_in].1),
+                    LEG_OUT => credit.min(lines[leg_out].1),
+                    _ => credit,
+                });
             (round(discount, 1_000_000) + credits.sum::<i64>()).max(0)
         })
         .collect();
@@ -256,7 +262,8 @@ pub fn figures(tariff: &Tariff, job: &Job) -> Option<Figures> {
         seller = buyer;
     }
 
-    let worth = i128::from(tariff.families[job.family].replacement_value) * i128::from(tariff.uneconomic_percent);
+    let worth =
+        i128::from(tariff.families[job.family].replacement_value) * i128::from(tariff.uneconomic_percent);
     Some(Figures {
         end_net,
         lines: weights,
@@ -292,7 +299,9 @@ fn plan(tariff: &Tariff, job: &Job) -> Plan {
     let mut tests = vec![None; tariff.tests.len()];
     tests[family.test] = Some(tariff.tests[family.test].bench_hours);
     let mut add = |step: &Step, at: Option<usize>, times_found: i64| match *step {
-        Step::Part { part, quantity, position } => wanted.push((part, position.or(at), quantity * times_found)),
+        Step::Part { part, quantity, position } => {
+            wanted.push((part, position.or(at), quantity * times_found))
+        }
         Step::Operation { operation, times } => operations[operation] += times * times_found,
         Step::Test { test, bench_hours } => tests[test] = tests[test].max(Some(bench_hours)),
     };
@@ -333,7 +342,8 @@ fn plan(tariff: &Tariff, job: &Job) -> Plan {
         labour[tariff.parts[part].fit_grade] += tariff.parts[part].fit_minutes * quantity;
     }
     for (operation, times) in tariff.operations.iter().zip(operations) {
-        labour[operation.grade] += operation.minutes * if operation.once { times.min(1_000) } else { times };
+        let times = if operation.once && times > 0 { 1_000 } else { times };
+        labour[operation.grade] += operation.minutes * times;
     }
     Plan { parts, labour, tests }
 }
@@ -359,7 +369,8 @@ fn costs(tariff: &Tariff, plan: &Plan) -> Vec<(usize, i64)> {
         if let Some(hours) = *hours {
             // To one denominator: ten-thousandths x thousandths x thousandths, by the minute.
             let bench = i128::from(test.bench_rate) * i128::from(hours) * 60_000;
-            let attended = i128::from(tariff.grades[test.grade]) * i128::from(test.attended_minutes) * 1_000_000;
+            let attended =
+                i128::from(tariff.grades[test.grade]) * i128::from(test.attended_minutes) * 1_000_000;
             let energy = i128::from(tariff.energy) * i128::from(test.power_kw) * i128::from(hours) * 60;
             costs.push((TEST, round(bench + attended + energy, 6_000_000_000)));
         }
@@ -369,7 +380,8 @@ fn costs(tariff: &Tariff, plan: &Plan) -> Vec<(usize, i64)> {
 
 /// One courier leg.
 fn leg(tariff: &Tariff, job: &Job) -> i64 {
-    let volume: i128 = job.parcels.iter().map(|p| i128::from(p.length) * i128::from(p.width) * i128::from(p.height)).sum();
+    let volume: i128 =
+        job.parcels.iter().map(|p| i128::from(p.length) * i128::from(p.width) * i128::from(p.height)).sum();
     let actual: i64 = job.parcels.iter().map(|p| p.weight).sum();
     let step = i128::from(tariff.weight_step);
     let volumetric_steps = ceiling(volume, i128::from(tariff.volumetric_divisor) * 1_000_000 * step);

@@ -7,10 +7,10 @@ use evenfare_engine::category::{Category, Work};
 use evenfare_engine::job::{Customer, Finding, Job, Parcel, Stop, Task, Unit};
 use evenfare_engine::period::Span;
 use evenfare_engine::tariff::{
-    Adds, AgreementRow, Cover, CourierRateRow, CourierRow, CreditRow, DiscountRow, EndingDirection, ExtraRow,
+    Adds, AgreementRow, CourierRateRow, CourierRow, Cover, CreditRow, DiscountRow, EndingDirection, ExtraRow,
     FamilyRow, FindingRow, FindingStepRow, GradeRow, InspectionRow, MarkupRow, Method, OperationRow, PartRow,
-    PartnerRow, PriceBreakRow, PriceRow, RefreshRow, Tariff, TermsRow, TestRow, Trigger, UnderFloor, VatRateRow,
-    WearModel, WearRow, WorkshopRow, ZoneRow,
+    PartnerRow, PriceBreakRow, PriceRow, RefreshRow, Tariff, TermsRow, TestRow, Trigger, UnderFloor,
+    VatRateRow, WearModel, WearRow, WorkshopRow, ZoneRow,
 };
 
 type Read<T> = Result<T, Box<dyn Error>>;
@@ -135,7 +135,12 @@ pub fn tariff() -> Read<Tariff> {
             packaging_per_parcel: read("8.65")?,
         },
         inspection: InspectionRow { fee: read("98")?, minutes: 45, grade: read("G2")? },
-        terms: TermsRow { validity_days: 30, turnaround_days: 14, warranty_months: 12, warranty_cycles: None },
+        terms: TermsRow {
+            validity_days: 30,
+            turnaround_days: 14,
+            warranty_months: 12,
+            warranty_cycles: None,
+        },
         markups: table("part 60\nlabour 85\ntest 70\ncourier 15", |[category, percent]| {
             Ok(MarkupRow { category: read(category)?, percent: read(percent)? })
         })?,
@@ -170,35 +175,41 @@ pub fn tariff() -> Read<Tariff> {
                 })
             },
         )?,
-        tests: table("T-COMM 1 9.50 10 G1 0.2\nT-DRIVE 2.5 18.40 35 G2 4.2", |[code, hours, rate, attended, grade, power]| {
-            Ok(TestRow {
-                code: read(code)?,
-                text: read(code)?,
-                bench_hours: read(hours)?,
-                bench_rate: read(rate)?,
-                attended_minutes: read(attended)?,
-                grade: read(grade)?,
-                power_kw: read(power)?,
-            })
-        })?,
+        tests: table(
+            "T-COMM 1 9.50 10 G1 0.2\nT-DRIVE 2.5 18.40 35 G2 4.2",
+            |[code, hours, rate, attended, grade, power]| {
+                Ok(TestRow {
+                    code: read(code)?,
+                    text: read(code)?,
+                    bench_hours: read(hours)?,
+                    bench_rate: read(rate)?,
+                    attended_minutes: read(attended)?,
+                    grade: read(grade)?,
+                    power_kw: read(power)?,
+                })
+            },
+        )?,
         findings: table("BRIDGE\nBUS-SILENT\nCURRENT\nDC-BUS\nFAN\nGATE\nMEMORY\nRELAY", |[code]| {
             Ok(FindingRow { code: read(code)?, text: read(code)?, warranty: Cover::Covered })
         })?,
         finding_steps: finding_steps()?,
-        families: table("AXIS-4 T-DRIVE R-AXIS 7400\nAXIS-8 T-DRIVE R-AXIS 11900", |[code, test, list, value]| {
-            Ok(FamilyRow {
-                code: read(code)?,
-                text: read(code)?,
-                method: Method::BuiltUp,
-                test: read(test)?,
-                refresh: optional(list)?,
-                replacement_value: read(value)?,
-                exchange_cost: None,
-                exchange_net: None,
-                warranty_months: None,
-                duty_hours_per_day: 14,
-            })
-        })?,
+        families: table(
+            "AXIS-4 T-DRIVE R-AXIS 7400\nAXIS-8 T-DRIVE R-AXIS 11900",
+            |[code, test, list, value]| {
+                Ok(FamilyRow {
+                    code: read(code)?,
+                    text: read(code)?,
+                    method: Method::BuiltUp,
+                    test: read(test)?,
+                    refresh: optional(list)?,
+                    replacement_value: read(value)?,
+                    exchange_cost: None,
+                    exchange_net: None,
+                    warranty_months: None,
+                    duty_hours_per_day: 14,
+                })
+            },
+        )?,
         flat_prices: Vec::new(),
         refresh: refresh()?,
         wear: vec![WearRow {
@@ -210,9 +221,12 @@ pub fn tariff() -> Read<Tariff> {
             b10d: Some(1_000_000),
             operations_per_cycle: Some(read("1.5")?),
         }],
-        zones: table("HOME DE -\nISLANDS DE 27498\nNEAR AT -\nNEAR BE -\nNEAR FR -\nFAR FR 20", |[zone, country, prefix]| {
-            Ok(ZoneRow { zone: read(zone)?, country: read(country)?, postcode_prefix: read(prefix)? })
-        })?,
+        zones: table(
+            "HOME DE -\nISLANDS DE 27498\nNEAR AT -\nNEAR BE -\nNEAR FR -\nFAR FR 20",
+            |[zone, country, prefix]| {
+                Ok(ZoneRow { zone: read(zone)?, country: read(country)?, postcode_prefix: read(prefix)? })
+            },
+        )?,
         courier_rates: table(
             "HOME 5 9.40\nHOME 10 12.05\nHOME 20 17.70\nHOME 31.5 23.70
              ISLANDS 31.5 33.20
@@ -396,7 +410,11 @@ fn discounts() -> Read<Vec<DiscountRow>> {
          A-KEHL-26 test 9.75
          A-KEHL-26 surcharge 5",
         |[agreement, category, percent]| {
-            Ok(DiscountRow { agreement: read(agreement)?, category: read(category)?, percent: read(percent)? })
+            Ok(DiscountRow {
+                agreement: read(agreement)?,
+                category: read(category)?,
+                percent: read(percent)?,
+            })
         },
     )
 }

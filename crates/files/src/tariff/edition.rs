@@ -60,100 +60,20 @@ pub(super) struct Head {
     pub(super) main: Main,
 }
 
-/// `edition.toml`, and where everything in it stands.
-pub(super) struct Main {
-    pub(super) log: Log,
-    places: Places,
-}
-
-impl Main {
-    /// A mistake about what stands at that path.
-    pub(super) fn mistake(&self, path: &str, says: Says) -> Mistake {
-        Mistake::in_text(self.log.source(), self.places.nearest(path), says)
-    }
-}
-
 /// Reads the edition in that folder of the folder; `` is the folder itself.
 pub(super) fn read(folder: &Folder, below: &str) -> Outcome {
     let mut reading = Reading::new(folder, below);
-    let main = reading.open(EDITION_FILE).map(|mut decoded| {
-        let root = toml_tree::parse(&decoded.text, &mut decoded.log);
-        let places = Places::of(&root);
-        (Sections::read(&root, &mut decoded.log), Main { log: decoded.log, places })
-    });
-    let (sections, mut main) = main.unzip();
+    let (sections, mut main) = reading.open(EDITION_FILE).map(sections::read).unzip();
     let opening = sections.as_ref().and_then(|sections| sections.opening.clone());
     let tariff = reading.tables(sections);
     reading.unused_files();
-    let edition = tariff.zip(main.as_ref()).and_then(|(tariff, main)| reading.check(tariff, main));
+    let edition = tariff.zip(main.as_mut()).and_then(|(tariff, main)| reading.check(tariff, main));
     let logs = reading.tables.values_mut().map(|table| &mut table.log);
     for log in logs.chain(main.as_mut().map(|main| &mut main.log)) {
         log.move_into(&mut reading.report);
     }
     let head = opening.zip(main).map(|(Opening { id, span, .. }, main)| Head { code: id, span, main });
     Outcome { head, edition, report: reading.report }
-}
-
-/// `[edition]`
-#[derive(Clone)]
-struct Opening {
-    id: Code,
-    span: Span,
-    currency: Currency,
-}
-
-/// `edition.toml`; nothing stands for a section that could not be read.
-struct Sections {
-    opening: Option<Opening>,
-    workshop: Option<WorkshopRow>,
-    price: Option<PriceRow>,
-    courier: Option<CourierRow>,
-    inspection: Option<InspectionRow>,
-    terms: Option<TermsRow>,
-    markups: Option<Vec<MarkupRow>>,
-}
-
-impl Sections {
-    fn read(root: &Node, log: &mut Log) -> Self {
-        let Some(mut fields) = Fields::of(root, log) else {
-            let (opening, workshop, price, courier) = (None, None, None, None);
-            return Self { opening, workshop, price, courier, inspection: None, terms: None, markups: None };
-        };
-        let sections = Self {
-            opening: section(&mut fields, "edition", |fields| {
-                let errors = fields.log.errors();
-                let (id, span, currency) = (fields.need("id"), span(fields), fields.need("currency"));
-                // An end that was refused is no open end; neighbours are not measured by it.
-                let is_sound = fields.log.errors() == errors;
-                is_sound.then_some(Opening { id: id?, span: span?, currency: currency? })
-            }),
-            workshop: section(&mut fields, "workshop", Row::take),
-            price: section(&mut fields, "price", Row::take),
-            courier: section(&mut fields, "courier", Row::take),
-            inspection: section(&mut fields, "inspection", Row::take),
-            terms: section(&mut fields, "terms", Row::take),
-            markups: section(&mut fields, "markup", |fields| {
-                let mut markup = |name, category| fields.need(name).map(|percent| MarkupRow { category, percent });
-                let part = markup("part", Category::Part);
-                let labour = markup("labour", Category::Labour);
-                let test = markup("test", Category::Test);
-                let courier = markup("courier", Category::Courier);
-                Some(vec![part?, labour?, test?, courier?])
-            }),
-        };
-        fields.finish();
-        sections
-    }
-}
-
-/// A table of the file, its fields taken by a function, the rest of them reported.
-fn section<T>(root: &mut Fields, name: &'static str, take: impl FnOnce(&mut Fields) -> Option<T>) -> Option<T> {
-    root.need_with(name, "a table", |node, log| {
-        let mut fields = Fields::of(node, log)?;
-        let taken = take(&mut fields);
-        fields.finish();
-        taken
-    })
 }
 
 /// May the file of a table be absent?
@@ -179,7 +99,15 @@ struct Reading<'f> {
 impl<'f> Reading<'f> {
     fn new(folder: &'f Folder, below: &'f str) -> Self {
         let (tables, report) = (BTreeMap::new(), Report::default());
-        Self { folder, below, tables, known: Vec::new(), unread: Vec::new(), rows_left: RowsLeft::new(), report }
+        Self {
+            folder,
+            below,
+            tables,
+            known: Vec::new(),
+            unread: Vec::new(),
+            rows_left: RowsLeft::new(),
+            report,
+        }
     }
 
     /// The path of a file below the folder.
@@ -286,28 +214,28 @@ impl<'f> Reading<'f> {
 
     /// Holds the tariff together. Beside what is wrong in the files already, only that is reported
     /// which cannot follow from it.
-    fn check(&mut self, tariff: Tariff, main: &Main) -> Option<Edition> {
+    fn check(&mut self, tariff: Tariff, main: &mut Main) -> Option<Edition> {
         let logs = || self.tables.values().map(|table| &table.log).chain([&main.log]);
         let has_errors = self.report.has_errors() || logs().any(|log| log.errors() > 0);
         let (edition, problems) = match Edition::new(tariff) {
             Ok(edition) => (Some(edition), Vec::new()),
             Err(problems) => (None, problems),
         };
-        let warnings = edition.as_ref().map(Edition::warnings).unwrap_or_default();
-        let mut held_back: usize = 0;
-        for problem in problems.iter().chain(warnings) {
-            let place = self.locate(problem, main);
-            let may_follow =
-                problem.severity == Severity::Warning || place.is_doubtful || self.may_follow(problem.code);
-            if has_errors && may_follow {
-                held_back = held_back.saturating_add(1);
-            } else {
-                let mistake = Mistake::in_text(place.log.source(), place.bytes, Says::from(problem.clone()));
-                self.report.push(mistake);
-            }
+        let problems = problems.iter().chain(edition.as_ref().map(Edition::warnings).unwrap_or_default());
+        let (told, held_back): (Vec<_>, Vec<_>) =
+            problems.map(|problem| (problem, self.locate(problem, main))).partition(|(problem, place)| {
+                let is_warning = problem.severity == Severity::Warning;
+                !(has_errors && (is_warning || place.is_doubtful || self.may_follow(problem.code)))
+            });
+        for (problem, Located { table, bytes, .. }) in told {
+            let log = match table.and_then(|table| self.tables.get_mut(table)) {
+                Some(table) => &mut table.log,
+                None => &mut main.log,
+            };
+            log.add(bytes, Says::from(problem.clone()));
         }
-        if held_back > 0 {
-            let found = format!("{held_back} more");
+        if !held_back.is_empty() {
+            let found = format!("{} more", held_back.len());
             let expected = "the errors mended first; what was held back may only follow from them";
             let says = Says::warning("held_back", &found, expected);
             let path = self.folder.path_of(&self.path(EDITION_FILE));
@@ -318,37 +246,43 @@ impl<'f> Reading<'f> {
 
     /// May it only follow from a row that was refused?
     fn may_follow(&self, code: &str) -> bool {
-        MAY_FOLLOW.iter().filter(|(problem, _)| *problem == code).any(|(_, name)| match self.tables.get(name) {
-            Some(table) if code == "dearer_in_bulk" => table.log.errors() > 0,
-            Some(table) => table.log.incomplete,
-            None => self.unread.contains(name),
+        MAY_FOLLOW.iter().filter(|(problem, _)| *problem == code).any(|(_, name)| {
+            match self.tables.get(name) {
+                Some(table) if code == "dearer_in_bulk" => table.log.errors() > 0,
+                Some(table) => table.log.incomplete,
+                None => self.unread.contains(name),
+            }
         })
     }
 
     /// Where the engine's problem stands in the files.
-    fn locate<'a>(&'a self, problem: &Problem, main: &'a Main) -> Located<'a> {
+    fn locate(&self, problem: &Problem, main: &Main) -> Located {
         let place = problem.place.as_str();
-        if let Some((name, rest)) = place.split_once('[')
-            && let Some(table) = self.tables.get(name)
-            && let Some((row, field)) = rest.split_once(']')
-            && let Ok(row) = row.parse()
-        {
-            let field = field.strip_prefix('.').unwrap_or(field);
-            let field = field.split(['.', '[']).next().unwrap_or(field);
-            let bytes = table.locate(row, field);
-            return Located { log: &table.log, bytes, is_doubtful: table.is_doubtful(row) };
+        let name = place.split('[').next().unwrap_or(place);
+        let Some((name, table)) = self.tables.get_key_value(name) else {
+            let bytes = main.place(place);
+            return Located { table: None, is_doubtful: main.log.has_error_at(bytes.start), bytes };
+        };
+        let (row, field) =
+            place.split_once('[').and_then(|(_, rest)| rest.split_once(']')).unwrap_or_default();
+        let field = field.strip_prefix('.').unwrap_or(field);
+        let field = field.split(['.', '[']).next().unwrap_or(field);
+        match row.parse() {
+            Ok(row) => Located {
+                table: Some(name),
+                bytes: table.locate(row, field),
+                is_doubtful: table.is_doubtful(row),
+            },
+            // The table as a whole.
+            Err(_) => Located { table: Some(name), bytes: 0..0, is_doubtful: false },
         }
-        if let Some(table) = self.tables.get(place) {
-            return Located { log: &table.log, bytes: 0..0, is_doubtful: false };
-        }
-        let bytes = main.places.nearest(place);
-        Located { is_doubtful: main.log.has_error_at(bytes.start), log: &main.log, bytes }
     }
 }
 
 /// A place in a file.
-struct Located<'a> {
-    log: &'a Log,
+struct Located {
+    /// The table; `edition.toml` where there is none.
+    table: Option<&'static str>,
     bytes: Bytes,
     /// Something there was refused already.
     is_doubtful: bool,

@@ -1,8 +1,9 @@
 //! The tariff: editions, each a folder of one TOML file and tables.
 
-mod rows;
-mod table;
 mod edition;
+mod rows;
+mod sections;
 mod set;
+mod table;
 
 pub use set::{Tariffs, parse_tariff, read_tariff};

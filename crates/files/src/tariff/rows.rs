@@ -1,11 +1,11 @@
 //! Which fields each section and each table has: those of the engine's row, by their names.
 
+use evenfare_engine::period::Span;
 use evenfare_engine::tariff::{
     AgreementRow, CourierRateRow, CourierRow, CreditRow, CurrencyRateRow, DiscountRow, ExtraRow, FamilyRow,
     FindingRow, FindingStepRow, FlatPriceRow, GradeRow, InspectionRow, OperationRow, PartRow, PartnerRow,
     PriceBreakRow, PriceRow, RefreshRow, TermsRow, TestRow, VatRateRow, WearRow, WorkshopRow, ZoneRow,
 };
-use evenfare_engine::period::Span;
 
 use crate::fields::Fields;
 
@@ -26,17 +26,29 @@ pub(super) fn span(fields: &mut Fields) -> Option<Span> {
 }
 
 macro_rules! columns {
-    (span) => { &["from", "until"] };
-    ($field:ident) => { &[stringify!($field)] };
+    (span) => {
+        &["from", "until"]
+    };
+    ($field:ident) => {
+        &[stringify!($field)]
+    };
 }
 
 macro_rules! take {
-    ($fields:ident, span) => { span($fields) };
+    ($fields:ident, span) => {
+        span($fields)
+    };
     // Every postcode of the country.
-    ($fields:ident, postcode_prefix) => { $fields.or_default("postcode_prefix") };
+    ($fields:ident, postcode_prefix) => {
+        $fields.or_default("postcode_prefix")
+    };
     // Some countries have none.
-    ($fields:ident, postcode) => { $fields.or_default("postcode") };
-    ($fields:ident, $field:ident) => { $fields.need(stringify!($field)) };
+    ($fields:ident, postcode) => {
+        $fields.or_default("postcode")
+    };
+    ($fields:ident, $field:ident) => {
+        $fields.need(stringify!($field))
+    };
 }
 
 macro_rules! rows {

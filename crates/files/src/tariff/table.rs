@@ -100,7 +100,12 @@ impl Table {
         if let [only] = header.cells.as_slice()
             && let Some(separator) = only.text.chars().find(|c| matches!(c, ';' | '\t' | '|'))
         {
-            log.error(only.bytes.clone(), "wrong_separator", &separator.to_string(), "commas between the columns");
+            log.error(
+                only.bytes.clone(),
+                "wrong_separator",
+                &separator.to_string(),
+                "commas between the columns",
+            );
             return false;
         }
         for cell in &header.cells {

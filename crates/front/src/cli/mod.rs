@@ -1,9 +1,44 @@
-//! The command line.
+//! The command line: arguments in, text or JSON out, an exit code.
+//!
+//! Each command is a function from its arguments to an [`Answer`](outcome::Answer) or a
+//! [`Failure`](outcome::Failure); what comes of it is written here and nowhere else.
+
+// Reading order: each module uses only those above it.
+mod args;
+mod text;
+mod outcome;
+mod input;
+mod quote;
+mod routes;
+mod nearest;
+mod explain;
+mod tariff;
+mod demo;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
 
-/// Runs one command.
-pub fn run(_args: impl Iterator<Item = OsString>) -> ExitCode {
-    ExitCode::SUCCESS
+use clap::Parser;
+
+use args::{Arguments, Command, TariffCommand};
+use outcome::{Exit, Failure};
+
+/// Runs one command: results to standard output, mistakes to standard error.
+pub fn run(args: impl Iterator<Item = OsString>) -> ExitCode {
+    let arguments = match Arguments::try_parse_from(args) {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // Nobody is left to hear that nobody listens.
+            let _ = error.print();
+            return if error.use_stderr() { Exit::Usage } else { Exit::Fine }.into();
+        }
+    };
+    let outcome = match &arguments.command {
+        Command::Quote(args) => quote::run(args),
+        Command::Routes(args) => routes::run(args),
+        Command::Explain(args) => explain::run(args),
+        Command::Tariff { command: TariffCommand::Check(args) } => tariff::check(args),
+        Command::Demo(args) => demo::run(args),
+    };
+    outcome.and_then(outcome::write).unwrap_or_else(Failure::report).into()
 }

@@ -1,0 +1,190 @@
+//! What can be asked, and how.
+
+use std::path::PathBuf;
+use std::str::FromStr;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use evenfare_engine::text::Code;
+use evenfare_engine::view::Reader;
+
+const EXIT_CODES: &str = "\
+Exit codes:
+   0  done
+  64  the command line is wrong
+  65  the job or the tariff has mistakes
+  66  a file is not there or cannot be read
+  69  an agreement refuses the quote: too little would be left to the workshop
+  70  an error of this program, or its answer cannot be written
+
+New here? `evenfare demo` writes a small world to try things on.";
+
+/// Repair quotes whose end price is the same by any route.
+#[derive(Debug, Parser)]
+#[command(name = "evenfare", version, after_help = EXIT_CODES, arg_required_else_help = true)]
+#[command(disable_help_subcommand = true)]
+pub(super) struct Arguments {
+    #[command(subcommand)]
+    pub(super) command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Price a job
+    Quote(QuoteArgs),
+    /// Price a job by every route, side by side
+    Routes(RoutesArgs),
+    /// Show how a figure of a quote came about
+    Explain(ExplainArgs),
+    /// Look after a tariff
+    #[command(arg_required_else_help = true, disable_help_subcommand = true)]
+    Tariff {
+        #[command(subcommand)]
+        command: TariffCommand,
+    },
+    /// Write the demo world and price it
+    Demo(DemoArgs),
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum TariffCommand {
+    /// List all mistakes of a tariff, each with its place
+    Check(CheckArgs),
+}
+
+/// The job and the tariff it is priced by.
+#[derive(Debug, Args)]
+pub(super) struct Sources {
+    /// The job, a .toml or .json file
+    pub(super) job: PathBuf,
+    /// The folder of the tariff; the job's day of receipt picks the edition
+    #[arg(long, value_name = "DIR")]
+    pub(super) tariff: PathBuf,
+}
+
+/// Which sight of a quote.
+#[derive(Debug, Args)]
+pub(super) struct Sight {
+    /// Partners instead of the job's, nearest to the workshop first, or `direct`
+    #[arg(long, value_name = "P1,P2")]
+    pub(super) route: Option<Route>,
+    /// Who reads it: office, accountant, customer or partner:CODE
+    #[arg(long = "as", value_name = "READER", default_value = "office")]
+    pub(super) reader: Reader,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct QuoteArgs {
+    #[command(flatten)]
+    pub(super) sources: Sources,
+    #[command(flatten)]
+    pub(super) sight: Sight,
+    /// The alternative to show in full, instead of the job itself
+    #[arg(long, value_name = "ID")]
+    pub(super) offer: Option<String>,
+    /// For people or for programs
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct RoutesArgs {
+    #[command(flatten)]
+    pub(super) sources: Sources,
+    /// For people or for programs
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ExplainArgs {
+    // Not `Sources`: FIGURE comes after JOB.
+    /// The job, a .toml or .json file
+    pub(super) job: PathBuf,
+    /// The figure, `end.net` for one; without it all figures are listed
+    pub(super) figure: Option<String>,
+    /// The folder of the tariff; the job's day of receipt picks the edition
+    #[arg(long, value_name = "DIR")]
+    pub(super) tariff: PathBuf,
+    #[command(flatten)]
+    pub(super) sight: Sight,
+    /// The alternative, instead of the job itself
+    #[arg(long, value_name = "ID")]
+    pub(super) offer: Option<String>,
+    /// How many figures deep to go; all the way down where it is not said
+    #[arg(long, value_name = "N")]
+    pub(super) depth: Option<usize>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CheckArgs {
+    /// The folder of the tariff
+    pub(super) dir: PathBuf,
+    /// For people or for programs
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct DemoArgs {
+    /// The folder to write to
+    #[arg(default_value = "evenfare-demo")]
+    pub(super) dir: PathBuf,
+    /// Overwrite files that were changed
+    #[arg(long)]
+    pub(super) force: bool,
+}
+
+/// For people or for programs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Format {
+    /// For people, at most 80 columns wide
+    Text,
+    /// For programs
+    Json,
+}
+
+/// The partners of a route, nearest to the workshop first; none is the direct one.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Route(pub(super) Vec<Code>);
+
+impl FromStr for Route {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        if text == "direct" {
+            return Ok(Self(Vec::new()));
+        }
+        let code = |code: &str| {
+            let unknown = || format!("`{}` is no partner's code", code.chars().take(40).collect::<String>());
+            code.trim().parse().map_err(|_| unknown())
+        };
+        text.split(',').map(code).collect::<Result<_, _>>().map(Self)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn check(text: &str, codes: Option<&[&str]>) {
+        let route = text.parse::<Route>().ok();
+        let read = route.as_ref().map(|route| route.0.iter().map(Code::as_str).collect::<Vec<_>>());
+        assert_eq!(read.as_deref(), codes, "{text}");
+    }
+
+    #[test]
+    fn routes_are_read() {
+        check("direct", Some(&[]));
+        check("P-1", Some(&["P-1"]));
+        check("P-1, P-2", Some(&["P-1", "P-2"]));
+        check("", None);
+        check("P-1,", None);
+        check("P 1", None);
+    }
+
+    #[test]
+    fn the_arguments_are_well_formed() {
+        use clap::CommandFactory;
+        Arguments::command().debug_assert();
+    }
+}
