@@ -1,18 +1,37 @@
 #![doc = include_str!("../FORMAT.md")]
 
-mod csv;
-mod decode;
-mod fields;
-mod folder;
-mod job;
-mod json_tree;
-mod log;
-mod node;
-mod report;
+// Places in a text, and mistakes at them.
 mod source;
-mod tariff;
+
+mod report;
+
+mod log;
+
+// Files: bytes, folders.
+mod decode;
+
+mod folder;
+
+// One tree for three notations.
+mod node;
+
 mod toml_tree;
+
+mod json_tree;
+
+mod csv;
+
+// What may stand in a place, and in a table.
 mod value;
+
+mod scalar;
+
+mod fields;
+
+// What is read.
+mod job;
+
+mod tariff;
 
 pub use folder::Folder;
 pub use job::{JobSource, parse_job, read_job};

@@ -74,7 +74,7 @@ impl Log {
 
     /// The line, counted from 1.
     pub(crate) fn line(&self, at: usize) -> usize {
-        self.source.position(at).0
+        self.source.line(at)
     }
 
     /// Hands the mistakes over.

@@ -42,10 +42,15 @@ impl Source {
 
     /// Line and column of a byte, both counted from 1, the column in characters.
     pub(crate) fn position(&self, at: usize) -> (usize, usize) {
-        let line = self.lines.partition_point(|begin| *begin <= at);
+        let line = self.line(at);
         let begin = self.begin_of(line);
         let column = self.text.get(begin..self.on_boundary(at)).map_or(0, |before| before.chars().count());
         (line, column.saturating_add(1))
+    }
+
+    /// The line of a byte, counted from 1; cheap however long the line is.
+    pub(crate) fn line(&self, at: usize) -> usize {
+        self.lines.partition_point(|begin| *begin <= at)
     }
 
     /// Where the line (counted from 1) begins; the end of the text where there is no such line.
@@ -90,12 +95,12 @@ impl SourceCode for Source {
         let start = self.on_boundary(span.offset());
         let end = self.on_boundary(span.offset().saturating_add(span.len())).max(start);
         let (line, column) = self.position(start);
-        let (last_line, _) = self.position(end);
+        let last_line = self.line(end);
         let first = line.saturating_sub(lines_before).max(1);
         let after = last_line.saturating_add(lines_after).saturating_add(1);
         let (mut from, mut until) = (self.begin_of(first), self.begin_of(after));
         let (mut from_line, mut from_column) = (first, 1);
-        // Nothing before the span is asked for: the header line names the place by where this begins.
+        // The span alone is asked for to name its place by where it begins; else a long line is cut.
         if lines_before == 0 || start.saturating_sub(from) > LONG_LINE {
             from = if lines_before == 0 { start } else { self.on_boundary(start.saturating_sub(40)) };
             let back = self.text.get(from..start).map_or(0, |text| text.chars().count());

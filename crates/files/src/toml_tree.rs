@@ -95,7 +95,7 @@ fn node<'a>(value: Spanned<DeValue<'a>>, broken: &Broken) -> Node<'a> {
         DeValue::Datetime(datetime) => match (datetime.date, datetime.time) {
             (Some(date), None) => {
                 NaiveDate::from_ymd_opt(date.year.into(), date.month.into(), date.day.into())
-                    .map_or(Kind::Unreadable, Kind::Date)
+                    .map_or(Kind::Time, Kind::Date)
             }
             _ => Kind::Time,
         },

@@ -1,7 +1,6 @@
 //! Jobs as TOML and as JSON, sound and spoiled, with the place of every mistake.
 #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
 
-#[allow(dead_code)]
 mod workshop;
 
 use evenfare_engine::problem::{Place, Problem};

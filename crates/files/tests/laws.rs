@@ -167,7 +167,7 @@ proptest! {
         }
         let usual = parse_tariff(&spoiled(&[])).unwrap();
         let other = parse_tariff(&Folder::from_files("tariff", files));
-        let other = other.unwrap_or_else(|report| panic!("{report}"));
+        let other = other.map_err(|report| TestCaseError::fail(report.to_string()))?;
         prop_assert_eq!(format!("{:?}", usual.editions()), format!("{:?}", other.editions()));
     }
 }

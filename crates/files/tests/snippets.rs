@@ -1,7 +1,6 @@
 //! What a person sees in a terminal.
 #![allow(clippy::unwrap_used)]
 
-#[allow(dead_code)]
 mod workshop;
 
 use evenfare_files::{Report, parse_job, parse_tariff};

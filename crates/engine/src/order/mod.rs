@@ -21,7 +21,6 @@ pub(crate) const MOST_UNITS: usize = 200;
 pub(crate) const MOST_FINDINGS: usize = 500;
 pub(crate) const MOST_PARCELS: usize = 100;
 pub(crate) const MOST_ALTERNATIVES: usize = 20;
-pub(crate) const MOST_STOPS: usize = 16;
 
 /// The name of the way to do the job that is not an alternative.
 pub const MAIN: &str = "main";

@@ -1,10 +1,10 @@
 //! The partners of a route, their agreements, and who takes over which work.
 
-use super::{MOST_STOPS, StopOrder};
+use super::StopOrder;
 use crate::category::Work;
 use crate::job::Job;
 use crate::problem::{Place, Problem};
-use crate::tariff::Edition;
+use crate::tariff::{Edition, LONGEST_ROUTE};
 
 pub(super) fn stops<'a>(
     job: &'a Job,
@@ -12,8 +12,8 @@ pub(super) fn stops<'a>(
     problems: &mut Vec<Problem>,
 ) -> Vec<StopOrder<'a>> {
     let mut stops: Vec<StopOrder<'a>> = Vec::with_capacity(job.route.len());
-    if job.route.len() > MOST_STOPS {
-        let expected = format!("at most {MOST_STOPS} partners");
+    if job.route.len() > LONGEST_ROUTE {
+        let expected = format!("at most {LONGEST_ROUTE} partners");
         problems.push(Problem::error(Place::field("route"), "too_many", job.route.len(), expected));
         return stops;
     }

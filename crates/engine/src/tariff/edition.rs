@@ -14,6 +14,9 @@ use crate::period::Span;
 use crate::problem::{Problem, Severity};
 use crate::text::Code;
 
+/// Most partners on one route.
+pub const LONGEST_ROUTE: usize = 16;
+
 /// How the end price is finished, with its amounts in minor units.
 #[derive(Debug)]
 pub struct PriceRules {

@@ -5,6 +5,6 @@ mod edition;
 pub mod entries;
 mod rows;
 
-pub use edition::{Edition, Inspection, PriceRules};
+pub use edition::{Edition, Inspection, LONGEST_ROUTE, PriceRules};
 pub use entries::Party;
 pub use rows::*;

@@ -2,25 +2,18 @@
 
 use std::collections::BTreeMap;
 
-use evenfare_engine::category::Category;
-use evenfare_engine::money::Currency;
 use evenfare_engine::period::Span;
 use evenfare_engine::problem::{Problem, Severity};
-use evenfare_engine::tariff::{
-    CourierRow, Edition, InspectionRow, MarkupRow, PriceRow, Tariff, TermsRow, WorkshopRow,
-};
+use evenfare_engine::tariff::{Edition, Tariff};
 use evenfare_engine::text::Code;
 
 use crate::decode::{Decoded, TARIFF_FILE_LIMIT, decode};
-use crate::fields::Fields;
 use crate::folder::{EDITION_FILE, Folder, is_csv};
-use crate::log::Log;
-use crate::node::{Node, Places};
 use crate::report::{Mistake, Report, Says};
 use crate::source::Bytes;
-use crate::tariff::rows::{Row, span};
+use crate::tariff::rows::Row;
+use crate::tariff::sections::{self, Main, Opening, Sections};
 use crate::tariff::table::{RowsLeft, Table};
-use crate::toml_tree;
 
 /// Problems that may only follow from a row of that table which could not be read.
 const MAY_FOLLOW: &[(&str, &str)] = &[

@@ -1,4 +1,6 @@
 //! A small sound tariff and a sound job, for tests to spoil.
+// No test uses all of it.
+#![allow(dead_code)]
 
 use evenfare_files::Folder;
 

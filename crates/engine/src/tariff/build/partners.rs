@@ -1,8 +1,11 @@
 //! The workshop, its partners, and their agreements.
 
+use std::collections::BTreeMap;
+
 use super::tools::Check;
 use crate::country::Country;
 use crate::problem::Place;
+use crate::tariff::edition::LONGEST_ROUTE;
 use crate::tariff::entries::{Agreement, Partner, Party, Table, VatRate};
 use crate::tariff::rows::{AgreementRow, PartnerRow, Tariff, WorkshopRow};
 use crate::text::{Code, Text};
@@ -63,6 +66,7 @@ fn needs_rate(at: &Place, country: Country, vat_rates: &[VatRate], check: &mut C
 }
 
 pub(super) fn partners(tariff: &Tariff, vat_rates: &[VatRate], check: &mut Check) -> Table<Partner> {
+    let buys_from = tariff.partners.iter().map(|row| (&row.code, row.buys_from.as_ref())).collect();
     let mut agreements = agreements(tariff, check);
     let sorted = check.sorted("partners", &tariff.partners, |row| &row.code);
     let mut partners = Vec::with_capacity(sorted.len());
@@ -77,7 +81,7 @@ pub(super) fn partners(tariff: &Tariff, vat_rates: &[VatRate], check: &mut Check
         }
         let vat_id = vat_id(&place, row.country, row.vat_id.as_ref(), check);
         needs_rate(&place, row.country, vat_rates, check);
-        above(&place, row, &tariff.partners, check);
+        above(&place, row, &buys_from, check);
         let mut own: Vec<Agreement> = Vec::new();
         for (partner, agreement) in &mut agreements {
             if **partner == row.code {
@@ -110,28 +114,30 @@ pub(super) fn partners(tariff: &Tariff, vat_rates: &[VatRate], check: &mut Check
     Table::from_sorted(partners)
 }
 
-/// Whom he buys from is known, and the chain ends at the workshop.
-fn above(place: &Place, row: &PartnerRow, partners: &[PartnerRow], check: &mut Check) {
-    let mut above = row.buys_from.as_ref();
-    for _ in partners {
+/// Whom he buys from is known, and the chain ends at the workshop before it is too long.
+fn above(place: &Place, row: &PartnerRow, buys_from: &BTreeMap<&Code, Option<&Code>>, check: &mut Check) {
+    let Some(first) = row.buys_from.as_ref() else { return };
+    if !buys_from.contains_key(first) {
+        check.error(place.at("buys_from"), "unknown_partner", first, "a code of partners.csv");
+        return;
+    }
+    let mut above = Some(first);
+    for _ in 1..LONGEST_ROUTE {
         let Some(code) = above else { return };
-        match partners.iter().find(|partner| partner.code == *code) {
-            Some(partner) => above = partner.buys_from.as_ref(),
-            None => {
-                if Some(code) == row.buys_from.as_ref() {
-                    check.error(place.at("buys_from"), "unknown_partner", code, "a code of partners.csv");
-                }
-                return;
-            }
+        if *code == row.code {
+            check.error(
+                place.at("buys_from"),
+                "partners_in_a_circle",
+                first,
+                "a chain that ends at the workshop",
+            );
+            return;
         }
+        above = buys_from.get(code).copied().flatten();
     }
     if above.is_some() {
-        check.error(
-            place.at("buys_from"),
-            "partners_in_a_circle",
-            row.buys_from.as_ref(),
-            "a chain that ends at the workshop",
-        );
+        let expected = format!("a chain of at most {LONGEST_ROUTE} partners that ends at the workshop");
+        check.error(place.at("buys_from"), "chain_too_long", first, expected);
     }
 }
 

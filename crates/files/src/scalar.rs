@@ -1,0 +1,285 @@
+//! Single values: yes or no, days, numbers, texts, codes and words.
+
+use chrono::NaiveDate;
+use evenfare_engine::category::{Category, Work};
+use evenfare_engine::country::{Country, InvalidCountry};
+use evenfare_engine::job::Task;
+use evenfare_engine::money::{
+    Currency, Decimals, InvalidDecimal, Percent, Quantity, ReferenceRate, UnitPrice,
+};
+use evenfare_engine::tariff::{Adds, Cover, EndingDirection, Method, Trigger, UnderFloor, WearModel};
+use evenfare_engine::text::{Code, Text};
+
+use crate::log::Log;
+use crate::node::{Kind, Node};
+use crate::value::{Value, refuse, wrong_kind};
+
+impl Value for bool {
+    fn read(node: &Node, log: &mut Log) -> Option<Self> {
+        match &node.kind {
+            Kind::Boolean(boolean) => Some(*boolean),
+            Kind::Cell(text) => match &**text {
+                "yes" => Some(true),
+                "no" => Some(false),
+                _ => refuse(node, log, "not_yes_or_no", "yes or no"),
+            },
+            _ => wrong_kind(node, log, "true or false, without quotes"),
+        }
+    }
+
+    fn expected() -> String {
+        String::from("yes or no; in TOML and JSON true or false")
+    }
+
+    fn stand_in() -> Option<Self> {
+        Some(false)
+    }
+}
+
+impl Value for NaiveDate {
+    fn read(node: &Node, log: &mut Log) -> Option<Self> {
+        match &node.kind {
+            Kind::Date(date) => Some(*date),
+            Kind::Cell(text) | Kind::Text(text) => match day(text) {
+                Some(date) => Some(date),
+                None => refuse(node, log, "not_a_date", Self::expected()),
+            },
+            _ => wrong_kind(node, log, Self::expected()),
+        }
+    }
+
+    fn expected() -> String {
+        String::from("a day of the calendar such as 2026-07-01")
+    }
+}
+
+/// Ten characters, year, month and day, and nothing looser.
+fn day(text: &str) -> Option<NaiveDate> {
+    let is_plain = text.len() == 10
+        && text
+            .bytes()
+            .enumerate()
+            .all(|(at, byte)| if at == 4 || at == 7 { byte == b'-' } else { byte.is_ascii_digit() });
+    if is_plain { text.parse().ok() } else { None }
+}
+
+macro_rules! whole_numbers {
+    ($($name:ty),*) => { $(
+        impl Value for $name {
+            fn read(node: &Node, log: &mut Log) -> Option<Self> {
+                let text = match &node.kind {
+                    Kind::Cell(text) | Kind::Integer(text) => text,
+                    _ => return wrong_kind(node, log, format!("{}, without quotes", Self::expected())),
+                };
+                let digits = text.strip_prefix('-').unwrap_or(text);
+                if digits.is_empty() || !digits.bytes().all(|byte| byte.is_ascii_digit()) {
+                    return refuse(node, log, "not_a_number", Self::expected());
+                }
+                match text.parse() {
+                    Ok(number) => Some(number),
+                    Err(_) => refuse(node, log, "out_of_range", Self::expected()),
+                }
+            }
+
+            fn expected() -> String {
+                format!("a whole number from {} to {}", <$name>::MIN, <$name>::MAX)
+            }
+
+            fn stand_in() -> Option<Self> {
+                Some(0)
+            }
+        }
+    )* };
+}
+
+whole_numbers!(u32, u64, i32);
+
+fn decimal<T: Decimals>(node: &Node, log: &mut Log) -> Option<T> {
+    let text = match &node.kind {
+        Kind::Cell(text) | Kind::Text(text) | Kind::Integer(text) => text,
+        Kind::Float(_) => {
+            let expected = "the number in quotes; without them it is a binary fraction and loses digits";
+            return refuse(node, log, "binary_fraction", expected);
+        }
+        _ => return wrong_kind(node, log, T::EXPECTED),
+    };
+    match text.parse() {
+        Ok(number) => Some(number),
+        Err(InvalidDecimal::NotANumber { .. }) => refuse(node, log, "not_a_number", T::EXPECTED),
+        Err(InvalidDecimal::TooManyDecimals { .. }) => refuse(node, log, "too_many_decimals", T::EXPECTED),
+        Err(InvalidDecimal::OutOfRange { .. }) => refuse(node, log, "out_of_range", T::EXPECTED),
+    }
+}
+
+macro_rules! decimals {
+    ($($name:ty),*) => { $(
+        impl Value for $name {
+            fn read(node: &Node, log: &mut Log) -> Option<Self> {
+                decimal(node, log)
+            }
+
+            fn expected() -> String {
+                String::from(<$name as Decimals>::EXPECTED)
+            }
+
+            fn stand_in() -> Option<Self> {
+                Some(Self::ZERO)
+            }
+        }
+    )* };
+}
+
+decimals!(Quantity, UnitPrice, Percent, ReferenceRate);
+
+macro_rules! texts {
+    ($($name:ty, $code:literal, $expected:literal, $stand_in:expr;)*) => { $(
+        impl Value for $name {
+            fn read(node: &Node, log: &mut Log) -> Option<Self> {
+                match &node.kind {
+                    Kind::Cell(text) | Kind::Text(text) => match text.parse() {
+                        Ok(value) => Some(value),
+                        Err(_) => refuse(node, log, $code, $expected),
+                    },
+                    Kind::List(_) | Kind::Table(_) => wrong_kind(node, log, $expected),
+                    _ => wrong_kind(node, log, concat!($expected, ", in quotes")),
+                }
+            }
+
+            fn expected() -> String {
+                String::from($expected)
+            }
+
+            fn stand_in() -> Option<Self> {
+                $stand_in
+            }
+        }
+    )* };
+}
+
+texts! {
+    Code, "not_a_code", "a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -", None;
+    Text, "not_a_line", "one line of at most 200 characters, none of them a control character", Some(Self::default());
+    Currency, "unknown_currency", "a currency by its three capital letters such as EUR", None;
+    Category, "unknown_word", "part, labour, test, courier, flat, exchange, inspection, surcharge, minimum or ending", None;
+    Work, "unknown_word", "removal, refitting, diagnosis, leg_in or leg_out", None;
+}
+
+impl Value for Country {
+    fn read(node: &Node, log: &mut Log) -> Option<Self> {
+        let (Kind::Cell(text) | Kind::Text(text)) = &node.kind else {
+            return wrong_kind(node, log, format!("{}, in quotes", Self::expected()));
+        };
+        match text.parse() {
+            Ok(country) => Some(country),
+            Err(
+                InvalidCountry::NotUpperCase { expected, .. } | InvalidCountry::OtherList { expected, .. },
+            ) => refuse(
+                node,
+                log,
+                "unknown_country",
+                format!("{expected}, as ISO 3166-1 writes {}", expected.name()),
+            ),
+            Err(_) => refuse(node, log, "unknown_country", Self::expected()),
+        }
+    }
+
+    fn expected() -> String {
+        String::from("a country by its two capital letters such as DE")
+    }
+}
+
+macro_rules! words_of {
+    ($($name:ident, $expected:literal { $($variant:ident = $word:literal),* })*) => { $(
+        impl Value for $name {
+            fn read(node: &Node, log: &mut Log) -> Option<Self> {
+                match &node.kind {
+                    Kind::Cell(text) | Kind::Text(text) => match &**text {
+                        $($word => Some(Self::$variant),)*
+                        _ => refuse(node, log, "unknown_word", $expected),
+                    },
+                    _ => wrong_kind(node, log, concat!($expected, ", in quotes")),
+                }
+            }
+
+            fn expected() -> String {
+                // A variant that is not listed here does not compile.
+                const fn is_listed(value: $name) -> bool {
+                    match value { $($name::$variant => true,)* }
+                }
+                const { assert!($(is_listed($name::$variant))&&*) };
+                String::from($expected)
+            }
+        }
+    )* };
+}
+
+words_of! {
+    EndingDirection, "up, nearest or down" { Up = "up", Nearest = "nearest", Down = "down" }
+    Method, "built_up or flat" { BuiltUp = "built_up", Flat = "flat" }
+    Adds, "part, operation or test" { Part = "part", Operation = "operation", Test = "test" }
+    Trigger, "always, cycles, years or wear" { Always = "always", Cycles = "cycles", Years = "years", Wear = "wear" }
+    UnderFloor, "refuse or scale" { Refuse = "refuse", Scale = "scale" }
+    Cover, "covered or excluded" { Covered = "covered", Excluded = "excluded" }
+    WearModel, "capacitor or contacts" { Capacitor = "capacitor", Contacts = "contacts" }
+    Task, "refresh, exchange or decline" { Refresh = "refresh", Exchange = "exchange", Decline = "decline" }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use super::*;
+    use crate::report::Report;
+    use crate::source::Source;
+
+    /// Reads a cell; answers the value as it displays, or the code of the mistake and its column.
+    fn check<T: Value + std::fmt::Debug>(cell: &str, expect: &str) {
+        let mut log = Log::new(&Arc::new(Source::new("t", cell)));
+        let node = Node::new(0..cell.len(), Kind::Cell(cell.into()));
+        let value = T::read(&node, &mut log);
+        let mut report = Report::default();
+        log.move_into(&mut report);
+        let got = match value {
+            Some(value) => format!("{value:?}"),
+            None => report.iter().map(|m| format!("{}@{}", m.code(), m.column().unwrap_or(0))).collect(),
+        };
+        assert_eq!(got, expect, "{cell:?}");
+    }
+
+    #[test]
+    fn days_are_written_in_one_way() {
+        check::<NaiveDate>("2028-02-29", "2028-02-29");
+        for wrong in ["2026-02-29", "2026-7-1", "+2026-07-1", "2026-07-01 ", "20260701", "01.07.2026"] {
+            check::<NaiveDate>(wrong, "not_a_date@1");
+        }
+    }
+
+    #[test]
+    fn whole_numbers_are_digits() {
+        check::<u32>("007", "7");
+        check::<u32>("4294967295", "4294967295");
+        check::<i32>("-40", "-40");
+        check::<u32>("4294967296", "out_of_range@1");
+        check::<u32>("-1", "out_of_range@1");
+        for wrong in ["+1", "1.0", "1e3", "-", "0x10", "١"] {
+            check::<u32>(wrong, "not_a_number@1");
+        }
+    }
+
+    #[test]
+    fn words_of_a_list_have_their_places() {
+        check::<Vec<Category>>("part  labour", "[Part, Labour]");
+        check::<Vec<Category>>("part  parts", "unknown_word@7");
+        check::<Vec<Category>>("part, labour", "unknown_word@1");
+    }
+
+    #[test]
+    fn words_are_small_letters() {
+        check::<Trigger>("wear", "Wear");
+        check::<Trigger>("Wear", "unknown_word@1");
+        check::<bool>("yes", "true");
+        check::<bool>("true", "not_yes_or_no@1");
+        check::<Country>("EL", "unknown_country@1");
+        check::<Currency>("XAU", "unknown_currency@1");
+    }
+}
