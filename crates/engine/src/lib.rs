@@ -1,34 +1,34 @@
 #![doc = include_str!("../README.md")]
 
 // Reading order: each module uses only those above it.
-mod assemble;
+pub mod text;
 pub mod category;
-mod convert;
-mod cost;
 pub mod country;
-mod courier;
-pub mod flag;
+pub mod money;
+pub mod period;
+pub mod problem;
+pub mod vat;
+pub mod tariff;
 pub mod job;
 pub mod life;
-mod line;
-pub mod money;
-mod offer;
-mod order;
-pub mod period;
-mod plan;
-mod price;
-pub mod problem;
-pub mod quote;
-mod refused;
-mod route;
-pub mod supply;
-pub mod tariff;
-pub mod terms;
-pub mod text;
 pub mod trail;
-pub mod vat;
-pub mod view;
 pub mod weight;
+pub mod supply;
+mod convert;
+mod order;
+mod line;
+mod plan;
+mod courier;
+mod cost;
+mod price;
+pub mod flag;
+mod route;
+pub mod terms;
+mod offer;
+pub mod quote;
+mod assemble;
+mod refused;
+pub mod view;
 
 /// The computation, stage by stage, for somebody who wants to compute it again.
 #[doc = include_str!("../COMPUTATION.md")]

@@ -103,7 +103,10 @@ fn sales(
             parts.into_iter().map(Net::from_minor).collect::<Result<_, _>>()?
         };
         let seller = seller(order, index);
-        let buyer = order.stops.get(index).map_or_else(|| customer(order), |stop| taxable(stop.partner));
+        let buyer = order
+            .stops
+            .get(index)
+            .map_or_else(|| customer(order), |stop| Taxable::party(&stop.partner.party));
         let same_country = seller.country == buyer.country;
         let rate = if same_country { order.edition.vat_rate(seller.country, order.tax_date) } else { None };
         let with_goods = lines.iter().zip(&end.lines).map(|(net, line)| (*net, line.goods));
@@ -183,20 +186,9 @@ fn told_vat(
     });
 }
 
-fn taxable(partner: &crate::tariff::entries::Partner) -> Taxable {
-    let identifier = partner.party.vat_id.as_deref().unwrap_or("");
-    Taxable { country: partner.party.country, covers_goods_only: identifier.starts_with("XI") }
-}
-
 fn seller(order: &Order<'_>, index: usize) -> Taxable {
-    match index.checked_sub(1).and_then(|before| order.stops.get(before)) {
-        Some(stop) => taxable(stop.partner),
-        None => {
-            let workshop = &order.edition.workshop;
-            let identifier = workshop.vat_id.as_deref().unwrap_or("");
-            Taxable { country: workshop.country, covers_goods_only: identifier.starts_with("XI") }
-        }
-    }
+    let before = index.checked_sub(1).and_then(|before| order.stops.get(before));
+    Taxable::party(before.map_or(&order.edition.workshop, |stop| &stop.partner.party))
 }
 
 fn customer(order: &Order<'_>) -> Taxable {

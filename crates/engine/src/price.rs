@@ -48,8 +48,10 @@ pub(crate) fn end_price<'a>(
     }
     let mut lines = lines.lines;
     if let Some(conversion) = &order.conversion {
+        let mut sum = Net::ZERO;
         for line in &mut lines {
-            line.net = converted(order, conversion, line, trail)?;
+            line.net = converted(order, conversion, line, sum, trail)?;
+            sum = sum.plus(line.net)?;
         }
     }
     let net = Net::sum(lines.iter().map(|line| line.net))?;
@@ -66,10 +68,12 @@ fn converted(
     order: &Order<'_>,
     conversion: &Conversion,
     line: &EndLine<'_>,
+    before: Net,
     trail: &mut impl Trail,
 ) -> Result<Net, Overflow> {
     let exact = conversion.exact(Exact::from_minor(line.net.minor()))?;
-    let net = convert(Some(conversion), line.net)?;
+    // Lines round one by one; an ending still takes away no more than there is.
+    let net = convert(Some(conversion), line.net)?.max(before.reversed());
     trail.step(|| {
         let step = Step::new(format_args!("net.{}", line.id), Rule::Converted, money(net, order.currency))
             .figure("amount", money(line.net, conversion.from), format_args!("tariff.net.{}", line.id));

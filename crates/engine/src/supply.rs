@@ -10,6 +10,7 @@
 
 use crate::country::Country;
 use crate::money::{Exact, Gross, Net, Overflow, Percent, Vat};
+use crate::tariff::Party;
 
 /// A VAT category code of EN 16931 (UNTDID 5305).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -70,6 +71,13 @@ pub(crate) struct Taxable {
     pub(crate) country: Country,
     /// Only known for goods: an identifier of Northern Ireland.
     pub(crate) covers_goods_only: bool,
+}
+
+impl Taxable {
+    pub(crate) fn party(party: &Party) -> Self {
+        let identifier = party.vat_id.as_deref().unwrap_or("");
+        Self { country: party.country, covers_goods_only: identifier.starts_with("XI") }
+    }
 }
 
 /// Where both ends stand, and whether goods are sold, decides.

@@ -4,12 +4,7 @@ use std::cmp::Ordering;
 use std::fmt;
 
 use super::amount::{Amount, AmountKind};
-use super::{Currency, Percent, Quantity, UnitPrice, round_half_up};
-
-/// A sum left the range in which every digit is kept.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-#[error("a sum is too large to be kept exactly")]
-pub struct Overflow;
+use super::{Currency, Overflow, Percent, Quantity, UnitPrice, round_half_up};
 
 /// An exact number of minor units: a fraction of two 128-bit integers.
 ///

@@ -1,6 +1,9 @@
 //! The one rounding.
 
-use super::Overflow;
+/// A sum left the range in which every digit is kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("a sum is too large to be kept exactly")]
+pub struct Overflow;
 
 /// `numerator / denominator` to the nearest integer, a half going away from zero.
 ///

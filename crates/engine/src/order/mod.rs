@@ -1,8 +1,8 @@
 //! A job held against an edition: every reference resolved, every mistake reported at once.
 
-mod route;
-mod shipment;
 mod units;
+mod shipment;
+mod route;
 
 use chrono::{Datelike, NaiveDate};
 
@@ -11,6 +11,7 @@ use crate::job::{Job, Task};
 use crate::money::{Currency, Percent, Quantity, UnitPrice};
 use crate::period::{Span, last_day_of_days};
 use crate::problem::{Place, Problem};
+use crate::supply::{Taxable, VatCategory, category};
 use crate::tariff::entries::{Agreement, CatalogueFinding, Extra, Family, FlatPrice, Partner, Zone};
 use crate::tariff::{Edition, Party};
 use crate::text::Code;
@@ -258,13 +259,24 @@ fn knows_identifiers_of(country: crate::country::Country) -> bool {
 }
 
 /// Across a border inside the European Union the buyer owes the VAT, and the sale needs his
-/// identifier (Directive 2006/112/EC Art. 196, EN 16931 BR-AE-02).
+/// identifier (Directive 2006/112/EC Art. 138 and 196; EN 16931 BR-AE-02 and BR-IC-02).
 fn vat_id_needed(job: &Job, edition: &Edition, stops: &[StopOrder<'_>], problems: &mut Vec<Problem>) {
     let customer = &job.customer;
-    let last = stops.last().map_or(edition.workshop.country, |stop| stop.partner.party.country);
-    let crosses = |seller: crate::country::Country| seller.is_eu() && seller != customer.country;
-    let needed = customer.country.is_eu() && (crosses(last) || crosses(edition.workshop.country));
-    if needed && customer.vat_id.is_none() {
+    if customer.vat_id.is_some() {
+        return;
+    }
+    let changes = job.alternatives.iter().flat_map(|alternative| &alternative.changes);
+    let goods = job.units.iter().any(|unit| unit.task == Task::Exchange)
+        || changes.into_iter().any(|change| change.task == Some(Task::Exchange));
+    let buyer = Taxable { country: customer.country, covers_goods_only: false };
+    let last = stops.last().map_or(&edition.workshop, |stop| &stop.partner.party);
+    let needed = [last, &edition.workshop].into_iter().any(|seller| {
+        let seller = Taxable::party(seller);
+        let is_owed =
+            |goods| matches!(category(seller, buyer, goods, None), VatCategory::AE | VatCategory::K);
+        is_owed(false) || (goods && is_owed(true))
+    });
+    if needed {
         problems.push(Problem::error(
             Place::field("customer").at("vat_id"),
             "missing_vat_id",

@@ -1,9 +1,9 @@
 //! The workshop's dated rates: one edition, read as a whole and immutable once published.
 
-mod build;
-mod edition;
-pub mod entries;
 mod rows;
+pub mod entries;
+mod edition;
+mod build;
 
 pub use edition::{Edition, Inspection, LONGEST_ROUTE, PriceRules};
 pub use entries::Party;

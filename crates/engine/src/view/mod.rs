@@ -12,6 +12,7 @@ mod shapes;
 use std::fmt;
 use std::str::FromStr;
 
+use crate::category::Work;
 use crate::flag::Flag;
 use crate::quote::{Offer, OfferedUnit, Quote, Sale, Standing};
 use crate::text::Code;
@@ -152,15 +153,10 @@ impl Reader {
             return sales.iter().any(|(index, _)| index.to_string() == number);
         }
         let Self::Partner(own) = self else { return false };
-        ["discount.", "credit.", "agreed.", "share."].iter().any(|prefix| {
-            let partner = figure.strip_prefix(prefix);
-            partner.is_some_and(|rest| {
-                rest == own.as_str()
-                    || rest
-                        .strip_prefix(own.as_str())
-                        .is_some_and(|r| prefix == &"credit." && r.starts_with('.'))
-            })
-        })
+        // Codes may have dots in them, so the names are compared whole.
+        let his = |prefix: &str| figure.strip_prefix(prefix) == Some(own.as_str());
+        let work = |work: &Work| figure == format!("credit.{own}.{work}");
+        his("discount.") || his("agreed.") || his("share.") || Work::ALL.iter().any(work)
     }
 
     /// May he see how the figure came about? How a line is built up is the workshop's own affair.

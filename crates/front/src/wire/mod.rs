@@ -1,3 +1,26 @@
 //! The wire: messages of `proto/evenfare/v1` and their conversions.
+//!
+//! A job comes in by `Job::try_from`, which finds everything that is wrong with the message at once
+//! and names each place as the engine does. A quote goes out by `pb::Quote::from`, made of what its
+//! reader may see and nothing else.
+//!
+//! A message says the same as a job file, so both give the same quote to the last byte:
+//! `three_files_one_quote`.
 
 pub mod pb;
+mod date;
+mod words;
+mod problem;
+mod mistakes;
+mod field;
+mod message;
+mod job;
+mod quote;
+
+pub use date::InvalidDate;
+pub use job::InvalidJob;
+
+#[cfg(test)]
+mod hostile;
+#[cfg(test)]
+mod laws;

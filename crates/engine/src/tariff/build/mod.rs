@@ -1,14 +1,14 @@
 //! From a tariff as written to a checked edition, reporting every mistake at once.
 
-mod bench;
-mod courier;
-mod families;
-mod findings;
-mod partners;
-mod rates;
 mod tools;
-mod unused;
+mod bench;
 mod wear;
+mod findings;
+mod families;
+mod courier;
+mod rates;
+mod partners;
+mod unused;
 
 use tools::Check;
 

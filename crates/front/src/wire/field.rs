@@ -1,0 +1,89 @@
+//! Fields that are text on the wire.
+
+use std::borrow::Cow;
+use std::str::FromStr;
+
+use evenfare_engine::country::{Country, InvalidCountry};
+use evenfare_engine::money::{Currency, Decimals, InvalidDecimal, Quantity, UnitPrice};
+use evenfare_engine::text::{Code, Text};
+
+use super::mistakes::Objection;
+
+/// So much of what was found is quoted.
+const QUOTED: usize = 40;
+
+/// A field that is text on the wire.
+pub(super) trait Field: FromStr {
+    /// What is expected, in words.
+    const EXPECTED: &'static str;
+
+    /// What is wrong with a text that cannot be read, by its stable name; and what would be right,
+    /// where that is known better.
+    fn wrong(error: Self::Err) -> (&'static str, Option<String>);
+
+    /// Reads it.
+    fn read(text: &str) -> Result<Self, Objection> {
+        text.parse().map_err(|error| {
+            if text.is_empty() {
+                return Objection::missing(Self::EXPECTED);
+            }
+            let (code, better) = Self::wrong(error);
+            Objection::new(code, quoted(text), better.map_or(Cow::Borrowed(Self::EXPECTED), Cow::Owned))
+        })
+    }
+}
+
+macro_rules! fields {
+    ($($name:ty, $expected:expr, $error:pat => $wrong:expr;)*) => { $(
+        impl Field for $name {
+            const EXPECTED: &'static str = $expected;
+
+            fn wrong($error: Self::Err) -> (&'static str, Option<String>) {
+                $wrong
+            }
+        }
+    )* };
+}
+
+fields! {
+    Code, "a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -", _ => ("not_a_code", None);
+    Text, "one line of at most 200 characters, none of them a control character", _ => ("not_a_line", None);
+    Currency, "a currency by its three capital letters such as EUR", _ => ("unknown_currency", None);
+    Country, "a country by its two capital letters such as DE", error => ("unknown_country", meant(&error));
+    Quantity, <Self as Decimals>::EXPECTED, error => (decimal(&error), None);
+    UnitPrice, <Self as Decimals>::EXPECTED, error => (decimal(&error), None);
+}
+
+fn meant(error: &InvalidCountry) -> Option<String> {
+    match error {
+        InvalidCountry::NotUpperCase { expected, .. } | InvalidCountry::OtherList { expected, .. } => {
+            Some(format!("{expected}, as ISO 3166-1 writes {}", expected.name()))
+        }
+        _ => None,
+    }
+}
+
+fn decimal(error: &InvalidDecimal) -> &'static str {
+    match error {
+        InvalidDecimal::NotANumber { .. } => "not_a_number",
+        InvalidDecimal::TooManyDecimals { .. } => "too_many_decimals",
+        InvalidDecimal::OutOfRange { .. } => "out_of_range",
+    }
+}
+
+/// The beginning of a text, with control characters spelt out.
+fn quoted(text: &str) -> String {
+    let mut chars = text.chars();
+    let mut quoted = String::new();
+    for c in chars.by_ref().take(QUOTED) {
+        if c.is_control() {
+            quoted.extend(c.escape_default());
+        } else {
+            quoted.push(c);
+        }
+    }
+    if chars.next().is_some() {
+        quoted.push('…');
+    }
+    quoted
+}

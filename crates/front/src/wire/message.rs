@@ -1,0 +1,154 @@
+//! A message while it is read: its fields one after the other.
+
+use chrono::NaiveDate;
+use evenfare_engine::problem::Place;
+
+use super::date::InvalidDate;
+use super::field::Field;
+use super::mistakes::{Mistakes, Objection};
+use super::pb;
+
+const A_DAY: &str = "a whole day of the calendar: year, month and day";
+
+/// A message, or an entry of a list: where it stands, and where its mistakes go.
+pub(super) struct Message<'m> {
+    place: Place,
+    mistakes: &'m mut Mistakes,
+}
+
+impl<'m> Message<'m> {
+    /// The message that all others are in.
+    pub(super) fn outermost(mistakes: &'m mut Mistakes) -> Self {
+        Self { place: Place::default(), mistakes }
+    }
+
+    fn at(&mut self, field: &str) -> Message<'_> {
+        Message { place: self.place.at(field), mistakes: self.mistakes }
+    }
+
+    /// Not as it stands.
+    pub(super) fn refuse<T>(&mut self, objection: Objection) -> Option<T> {
+        self.mistakes.push(self.place.clone(), objection);
+        None
+    }
+
+    /// What is read from the text of this entry itself.
+    pub(super) fn entry<T: Field>(&mut self, text: &str) -> Option<T> {
+        match T::read(text) {
+            Ok(value) => Some(value),
+            Err(objection) => self.refuse(objection),
+        }
+    }
+
+    /// A field that has to be there.
+    pub(super) fn needed<T: Field>(&mut self, field: &'static str, text: &str) -> Option<T> {
+        match T::read(text) {
+            Ok(value) => Some(value),
+            Err(objection) => self.at(field).refuse(objection),
+        }
+    }
+
+    /// A field that may be left out; one that is empty says nothing, as in a file.
+    pub(super) fn if_said<T: Field>(&mut self, field: &'static str, text: Option<&str>) -> Option<Option<T>> {
+        match text {
+            None | Some("") => Some(None),
+            Some(text) => self.needed(field, text).map(Some),
+        }
+    }
+
+    /// A day that has to be there.
+    pub(super) fn day(&mut self, field: &'static str, date: Option<&pb::Date>) -> Option<NaiveDate> {
+        match date {
+            Some(_) => self.day_if_said(field, date).flatten(),
+            None => self.at(field).refuse(Objection::missing(A_DAY)),
+        }
+    }
+
+    /// A day that may be left out.
+    pub(super) fn day_if_said(
+        &mut self,
+        field: &'static str,
+        date: Option<&pb::Date>,
+    ) -> Option<Option<NaiveDate>> {
+        let Some(date) = date else { return Some(None) };
+        let code = match NaiveDate::try_from(date) {
+            Ok(day) => return Some(Some(day)),
+            Err(InvalidDate::Partial) => "partial_date",
+            Err(InvalidDate::NotInTheCalendar) => "not_a_date",
+        };
+        let pb::Date { year, month, day } = date;
+        self.at(field).refuse(Objection::new(code, format!("{year:04}-{month:02}-{day:02}"), A_DAY))
+    }
+
+    /// A message that has to be there.
+    pub(super) fn message<W, T>(
+        &mut self,
+        field: &'static str,
+        wire: Option<&W>,
+        expected: &'static str,
+        read: impl FnOnce(Message<'_>, &W) -> Option<T>,
+    ) -> Option<T> {
+        match wire {
+            Some(wire) => read(self.at(field), wire),
+            None => self.at(field).refuse(Objection::missing(expected)),
+        }
+    }
+
+    /// A message that may be left out.
+    pub(super) fn message_if_said<W, T>(
+        &mut self,
+        field: &'static str,
+        wire: Option<&W>,
+        read: impl FnOnce(Message<'_>, &W) -> Option<T>,
+    ) -> Option<Option<T>> {
+        match wire {
+            Some(wire) => read(self.at(field), wire).map(Some),
+            None => Some(None),
+        }
+    }
+
+    /// Each entry of a list; all of them are read, though one is refused.
+    pub(super) fn list<W, T>(
+        &mut self,
+        field: &'static str,
+        wires: &[W],
+        read: impl FnMut(Message<'_>, &W) -> Option<T>,
+    ) -> Option<Vec<T>> {
+        self.at(field).entries(wires, read)
+    }
+
+    /// The same where this is the list.
+    pub(super) fn entries<W, T>(
+        &mut self,
+        wires: &[W],
+        mut read: impl FnMut(Message<'_>, &W) -> Option<T>,
+    ) -> Option<Vec<T>> {
+        let mut whole = Some(Vec::new());
+        for (index, wire) in wires.iter().enumerate() {
+            let entry = Message { place: self.place.nth(index), mistakes: self.mistakes };
+            match (read(entry, wire), &mut whole) {
+                (Some(value), Some(list)) => list.push(value),
+                _ => whole = None,
+            }
+        }
+        whole
+    }
+
+    /// A word that is a number on the wire.
+    pub(super) fn word<W: TryFrom<i32>>(
+        &mut self,
+        field: &'static str,
+        number: i32,
+        expected: &'static str,
+    ) -> Option<W> {
+        match W::try_from(number) {
+            Ok(word) => Some(word),
+            Err(_) => self.at(field).refuse(unknown(number, expected)),
+        }
+    }
+}
+
+/// A number that stands for no word.
+pub(super) fn unknown(number: i32, expected: &'static str) -> Objection {
+    Objection::new("unknown_number", number.to_string(), expected)
+}
