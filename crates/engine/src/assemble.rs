@@ -1,7 +1,7 @@
 //! From what was computed to what the quote says.
 
 use crate::category::{Category, Work};
-use crate::cost::{CostLine, Measure, UnitCost, minutes, why_due};
+use crate::cost::{CostLine, Measure, UnitCost, minutes};
 use crate::line::Item;
 use crate::money::Overflow;
 use crate::offer::Priced;
@@ -15,6 +15,7 @@ use crate::route::UnderTheFloor;
 use crate::terms::{open_cover, valid_until, warranty};
 use crate::text::Code;
 use crate::trail::Step;
+use crate::why::why;
 
 /// Why what was computed cannot be put down.
 pub(crate) enum Unwritable {
@@ -70,16 +71,17 @@ pub(crate) fn offer(
         .map(|unit| offered_unit(order, unit, &mut working))
         .collect::<Result<Vec<_>, _>>()?;
     let cost_lines = || priced.units.iter().flat_map(|unit| &unit.lines);
-    let measure =
-        |id: &str| cost_lines().find(|line| line.id.to_string() == id).map_or_else(String::new, quantity);
+    let measures: Vec<(String, String)> =
+        cost_lines().map(|line| (line.id.to_string(), quantity(line))).collect();
     let lines = priced
         .end
         .lines
         .iter()
         .map(|line| {
             let id = line.id.to_string();
+            let measure = measures.iter().find(|(cost, _)| *cost == id);
             Line {
-                quantity: measure(&id),
+                quantity: measure.map_or_else(String::new, |(_, quantity)| quantity.clone()),
                 id,
                 category: line.id.item.category(),
                 text: line.id.item.text(),
@@ -229,20 +231,4 @@ fn plan_steps(plan: &Plan<'_>, unit: &UnitOrder<'_>) -> Vec<PlanStep> {
         });
     }
     steps
-}
-
-fn why<'a>(reasons: impl Iterator<Item = Reason<'a>>) -> String {
-    let mut texts: Vec<String> = reasons
-        .map(|reason| match reason {
-            Reason::Finding(found) => match found.position {
-                Some(position) => format!("finding {} at {position}", found.finding.code),
-                None => format!("finding {}", found.finding.code),
-            },
-            Reason::Refresh(due, known) => format!("refresh, {}", why_due(due, known)),
-            Reason::Family => "test of the family".to_owned(),
-        })
-        .collect();
-    texts.sort();
-    texts.dedup();
-    texts.join("; ")
 }

@@ -5,9 +5,10 @@ use crate::job::Task;
 use crate::line::{Item, LineId};
 use crate::money::{Cost, Currency, Exact, Overflow, Quantity, UnitPrice};
 use crate::order::{Order, UnitOrder};
-use crate::plan::{Known, Plan, PlannedLabour, PlannedPart, PlannedTest, Reason, Wanted, charged_plan, plan};
-use crate::tariff::entries::{Due, Grade, Part, Test};
+use crate::plan::{Plan, PlannedLabour, PlannedPart, PlannedTest, Wanted, charged_plan, plan};
+use crate::tariff::entries::{Part, Test};
 use crate::trail::{Rounding, Rule, Step, Trail};
+use crate::why::{asked, labour_asked};
 
 /// How much of something a line is for.
 #[derive(Clone, Copy)]
@@ -28,6 +29,16 @@ pub(crate) enum Sold {
     Free,
     /// Not charged for and not shown.
     Never,
+}
+
+/// What of a line of the plan is charged for.
+enum Charge {
+    /// All of it, if anything is.
+    Whole,
+    /// Nothing: the open warranty covers it.
+    Nothing,
+    /// What the open warranty does not cover: its cost, and how much that is.
+    Rest(Exact, String),
 }
 
 /// One cost line, in the tariff's currency.
@@ -103,7 +114,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
         self.lines.push(CostLine { id: self.id(item), measure, cost, carried, sold });
     }
 
-    /// The working of a cost line; with a second figure where only a part of it is charged for.
+    /// The working of a cost line.
     fn told(&mut self, id: LineId<'a>, exact: Exact, cost: Cost, inputs: impl Fn(Step) -> Step, rule: Rule) {
         let (prefix, currency) = (self.order.tariff_prefix(), self.order.edition.currency);
         self.trail.step(|| {
@@ -113,14 +124,33 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
         });
     }
 
-    fn told_charged(&mut self, id: LineId<'a>, carried: Cost, cost: Cost, shown: impl Fn() -> String) {
-        let (prefix, currency) = (self.order.tariff_prefix(), self.order.edition.currency);
-        self.trail.step(|| {
-            Step::new(format_args!("{prefix}charged.{id}"), Rule::ChargedCost, "")
-                .job("not covered", shown(), "units[].findings")
-                .figure("whole cost", money(cost, currency), format_args!("{prefix}cost.{id}"))
-                .result(carried.in_major_units(currency), currency)
-        });
+    /// Adds a line of the plan, with a second figure where only the rest of it is charged for.
+    fn finish(
+        &mut self,
+        item: Item<'a>,
+        measure: Measure,
+        cost: Cost,
+        charge: Charge,
+    ) -> Result<(), Overflow> {
+        let (carried, sold) = match charge {
+            Charge::Whole => (if self.sold == Sold::Free { Cost::ZERO } else { cost }, self.sold),
+            Charge::Nothing => (Cost::ZERO, Sold::Free),
+            Charge::Rest(exact, shown) => {
+                let carried = exact.round()?;
+                let id = self.id(item);
+                let (prefix, currency) = (self.order.tariff_prefix(), self.order.edition.currency);
+                self.trail.step(|| {
+                    Step::new(format_args!("{prefix}charged.{id}"), Rule::ChargedCost, "")
+                        .job("not covered", shown, "units[].findings")
+                        .figure("whole cost", money(cost, currency), format_args!("{prefix}cost.{id}"))
+                        .rounded(exact, Rounding::HalfUp)
+                        .result(carried.in_major_units(currency), currency)
+                });
+                (carried, self.sold)
+            }
+        };
+        self.push(item, measure, cost, carried, sold);
+        Ok(())
     }
 
     fn part(
@@ -156,17 +186,15 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
             )
         };
         self.told(id, best.exact, cost, inputs, Rule::PartCost);
-        let (carried, sold) = match charged {
-            None => (cost, self.sold),
-            Some(None) => (Cost::ZERO, Sold::Free),
-            Some(Some(charged)) => {
-                let carried = best_break(part, charged.quantity, currency)?.exact.round()?;
-                self.told_charged(id, carried, cost, || charged.quantity.to_string());
-                (carried, self.sold)
-            }
+        let charge = match charged {
+            None => Charge::Whole,
+            Some(None) => Charge::Nothing,
+            Some(Some(charged)) => Charge::Rest(
+                best_break(part, charged.quantity, currency)?.exact,
+                charged.quantity.to_string(),
+            ),
         };
-        self.push(Item::Part(part), Measure::Pieces(planned.quantity), cost, carried, sold);
-        Ok(())
+        self.finish(Item::Part(part), Measure::Pieces(planned.quantity), cost, charge)
     }
 
     fn labour(
@@ -198,17 +226,15 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
             )
         };
         self.told(id, exact, cost, inputs, Rule::LabourCost);
-        let (carried, sold) = match charged {
-            None => (cost, self.sold),
-            Some(None) => (Cost::ZERO, Sold::Free),
-            Some(Some(charged)) => {
-                let carried = labour_exact(grade.rate_per_hour, charged.milli_minutes, currency)?.round()?;
-                self.told_charged(id, carried, cost, || format!("{} min", minutes(charged.milli_minutes)));
-                (carried, self.sold)
-            }
+        let charge = match charged {
+            None => Charge::Whole,
+            Some(None) => Charge::Nothing,
+            Some(Some(charged)) => Charge::Rest(
+                labour_exact(grade.rate_per_hour, charged.milli_minutes, currency)?,
+                format!("{} min", minutes(charged.milli_minutes)),
+            ),
         };
-        self.push(Item::Labour(grade), Measure::Minutes(planned.milli_minutes), cost, carried, sold);
-        Ok(())
+        self.finish(Item::Labour(grade), Measure::Minutes(planned.milli_minutes), cost, charge)
     }
 
     fn test(
@@ -247,18 +273,15 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
                 )
         };
         self.told(id, exact, cost, inputs, Rule::TestCost);
-        let (carried, sold) = match charged {
-            None => (cost, self.sold),
-            Some(None) => (Cost::ZERO, Sold::Free),
-            Some(Some(charged)) => {
-                let carried =
-                    test_exact(test, charged.bench_hours, edition.price.energy_per_kwh, currency)?.round()?;
-                self.told_charged(id, carried, cost, || format!("{} h", charged.bench_hours));
-                (carried, self.sold)
-            }
+        let charge = match charged {
+            None => Charge::Whole,
+            Some(None) => Charge::Nothing,
+            Some(Some(charged)) => Charge::Rest(
+                test_exact(test, charged.bench_hours, edition.price.energy_per_kwh, currency)?,
+                format!("{} h", charged.bench_hours),
+            ),
         };
-        self.push(Item::Test(test), Measure::BenchHours(planned.bench_hours), cost, carried, sold);
-        Ok(())
+        self.finish(Item::Test(test), Measure::BenchHours(planned.bench_hours), cost, charge)
     }
 
     /// What does not come from the plan: exchange, inspection, courier.
@@ -326,47 +349,6 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
         }
         Ok(())
     }
-}
-
-/// A plan's figure and one of those who asked for it.
-fn asked(step: Step, quantity: i64, position: Option<&str>, reason: Reason<'_>) -> Step {
-    let quantity = rust_decimal::Decimal::new(quantity, 3).normalize();
-    let place = position.map_or_else(String::new, |position| format!(" at {position}"));
-    let shown = format!("{quantity}{place}");
-    match reason {
-        Reason::Finding(found) => step.job("finding", shown, format_args!("finding {}", found.finding.code)),
-        Reason::Refresh(due, known) => step.tariff("refresh list", shown, why_due(due, known)),
-        Reason::Family => step.tariff("family", shown, "families.csv test"),
-    }
-}
-
-/// Why a row of the refresh list applies, in words.
-pub(crate) fn why_due(due: &Due, known: Known) -> String {
-    let due = match due {
-        Due::Always => "always".to_owned(),
-        Due::Cycles(from) => format!("from {from} cycles"),
-        Due::Years(from) => format!("from {from} years"),
-        Due::Wear(wear, share) => format!("from {share} % of its life used ({})", wear.code),
-    };
-    match known {
-        Known::Yes => due,
-        Known::No => format!("{due}; not known, so taken for due"),
-    }
-}
-
-fn labour_asked(step: Step, plan: &Plan<'_>, grade: &Grade, unit: &UnitOrder<'_>) -> Step {
-    let of_grade = plan.operations.iter().filter(|asked| asked.operation.grade.rank == grade.rank);
-    let step = of_grade.fold(step, |step, asked_for| {
-        let operation = asked_for.operation;
-        let once = if operation.once { ", once" } else { "" };
-        let position = format!("{} ({} min each{once})", operation.code, operation.minutes);
-        asked(step, asked_for.times, Some(position.as_str()), asked_for.reason)
-    });
-    let fitted = plan.parts.iter().filter_map(|planned| Some((planned, planned.part.fitting.as_ref()?)));
-    fitted.filter(|(_, (_, fitter))| fitter.rank == grade.rank).fold(step, |step, (planned, (each, _))| {
-        let shown = format!("{} x {each} min", planned.quantity);
-        step.figure("fitting", shown, format_args!("plan.{}/part/{}", unit.unit.id, planned.part.code))
-    })
 }
 
 pub(crate) fn money<K>(amount: crate::money::Amount<K>, currency: Currency) -> String {

@@ -18,6 +18,7 @@ mod convert;
 mod order;
 mod line;
 mod plan;
+mod why;
 mod courier;
 mod cost;
 mod price;

@@ -36,7 +36,9 @@ pub(crate) fn end_price<'a>(
     trail: &mut impl Trail,
 ) -> Result<EndPrice<'a>, Overflow> {
     let all_goods = units.iter().all(|unit| unit.order.task == Task::Exchange);
-    let mut lines = Lines { order, sum: Net::ZERO, lines: Vec::new(), trail };
+    let count: usize = units.iter().map(|unit| unit.lines.len().saturating_add(1)).sum();
+    let lines = Vec::with_capacity(count.saturating_add(4));
+    let mut lines = Lines { order, sum: Net::ZERO, lines, trail };
     for unit in units {
         lines.unit(unit)?;
     }

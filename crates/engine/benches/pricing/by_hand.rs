@@ -1,145 +1,25 @@
 //! The same sums written out by hand: what one would write for just this kind of job.
 //!
-//! Plain integers, entries by index instead of by code, nothing checked beforehand. It does one
-//! unit of a built-up family in the tariff's currency, services only: no warranty, no flat price,
-//! no alternatives, no working. Operators are plain; the workspace's profiles check them for
-//! overflow as they do everywhere.
-//!
-//! Amounts are minor units, unit prices ten-thousandths of a major unit, quantities thousandths,
-//! percentages ten-thousandths of a percent, days are counted from the beginning of the calendar.
+//! It does one unit of a built-up family in the tariff's currency, services only: no warranty, no
+//! flat price, no alternatives, no working, nothing checked beforehand. Operators are plain; the
+//! workspace's profiles check them for overflow as they do everywhere.
 
-/// Named like the engine's categories, in their order.
-pub const PART: usize = 0;
-pub const LABOUR: usize = 1;
-pub const TEST: usize = 2;
-pub const COURIER: usize = 3;
-pub const SURCHARGE: usize = 7;
-pub const ENDING: usize = 9;
+#![allow(clippy::indexing_slicing, reason = "indices were made from the tables they point into")]
 
-/// Work a partner may take over, by its place in the engine's list.
-pub const LEG_IN: usize = 3;
-pub const LEG_OUT: usize = 4;
+use crate::plain::{Agreement, Due, Job, Step, Tariff};
 
-pub struct Part {
-    pub unit_cost: i64,
-    pub breaks: Vec<(i64, i64)>,
-    pub fit_minutes: i64,
-    pub fit_grade: usize,
-}
+// The engine's categories of lines, by their place in its list.
+const PART: usize = 0;
+const LABOUR: usize = 1;
+const TEST: usize = 2;
+const COURIER: usize = 3;
+const SURCHARGE: usize = 7;
+const MINIMUM: usize = 8;
+const ENDING: usize = 9;
 
-pub struct Operation {
-    pub grade: usize,
-    pub minutes: i64,
-    pub once: bool,
-}
-
-pub struct Test {
-    pub bench_hours: i64,
-    pub bench_rate: i64,
-    pub attended_minutes: i64,
-    pub grade: usize,
-    pub power_kw: i64,
-}
-
-pub enum Step {
-    Part { part: usize, quantity: i64, position: Option<usize> },
-    Operation { operation: usize, times: i64 },
-    Test { test: usize, bench_hours: i64 },
-}
-
-pub enum Due {
-    Always,
-    Cycles(i64),
-    Contacts { b10d: i64, operations_per_cycle: i64, share: i64 },
-}
-
-pub struct Family {
-    pub test: usize,
-    pub refresh: Vec<(Due, Step)>,
-    pub replacement_value: i64,
-}
-
-pub struct Extra {
-    pub percent: i64,
-    pub categories: Vec<usize>,
-}
-
-pub struct Agreement {
-    pub from: i64,
-    pub until: i64,
-    pub refuses: bool,
-    pub discounts: Vec<(usize, i64)>,
-    pub credits: Vec<(usize, i64)>,
-}
-
-pub struct Partner {
-    pub country: usize,
-    pub agreements: Vec<Agreement>,
-}
-
-pub struct VatRate {
-    pub country: usize,
-    pub from: i64,
-    pub until: i64,
-    pub percent: i64,
-}
-
-pub struct Tariff {
-    pub country: usize,
-    pub grades: Vec<i64>,
-    pub parts: Vec<Part>,
-    pub operations: Vec<Operation>,
-    pub tests: Vec<Test>,
-    pub findings: Vec<Vec<Step>>,
-    pub families: Vec<Family>,
-    /// By zone: up to so many grams, that much a leg.
-    pub zones: Vec<Vec<(i64, i64)>>,
-    pub extras: Vec<Extra>,
-    pub partners: Vec<Partner>,
-    pub vat_rates: Vec<VatRate>,
-    /// By category.
-    pub markups: [i64; 10],
-    pub volumetric_divisor: i64,
-    pub weight_step: i64,
-    pub fuel: i64,
-    pub insurance: i64,
-    pub insurance_minimum: i64,
-    pub packaging: i64,
-    pub energy: i64,
-    pub minimum_charge: i64,
-    pub ending_to: i64,
-    pub minimum_contribution: i64,
-    pub minimum_contribution_percent: i64,
-    pub uneconomic_percent: i64,
-}
-
-#[derive(Clone, Copy)]
-pub struct Finding {
-    pub finding: usize,
-    pub position: Option<usize>,
-    pub times: i64,
-}
-
-pub struct Parcel {
-    pub length: i64,
-    pub width: i64,
-    pub height: i64,
-    pub weight: i64,
-}
-
-pub struct Job {
-    pub received: i64,
-    pub tax_date: i64,
-    pub country: usize,
-    pub zone: usize,
-    pub family: usize,
-    pub cycles: i64,
-    pub declared_value: i64,
-    pub parcels: Vec<Parcel>,
-    pub findings: Vec<Finding>,
-    pub extras: Vec<usize>,
-    pub route: Vec<usize>,
-}
+// And of the works that a partner may take over, the legs.
+const LEG_IN: usize = 3;
+const LEG_OUT: usize = 4;
 
 #[derive(Debug, PartialEq)]
 pub struct Figures {
@@ -410,7 +290,7 @@ fn end_price(tariff: &Tariff, job: &Job, costs: &[(usize, i64)]) -> Vec<(usize, 
     }
     let mut sum: i64 = lines.iter().map(|&(_, net)| net).sum();
     if sum < tariff.minimum_charge {
-        lines.push((8, tariff.minimum_charge - sum));
+        lines.push((MINIMUM, tariff.minimum_charge - sum));
         sum = tariff.minimum_charge;
     }
     // To the nearest multiple, a half up.

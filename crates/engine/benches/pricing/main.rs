@@ -5,6 +5,7 @@
 
 mod by_hand;
 mod plain;
+mod translated;
 mod world;
 
 use std::error::Error;
@@ -21,7 +22,7 @@ use evenfare_engine::{Figures, figures, quote};
 fn main() -> Result<(), Box<dyn Error>> {
     let tariff = world::tariff()?;
     let job = world::job()?;
-    let (plain_tariff, plain_job) = plain::plain(&tariff, &job)?;
+    let (plain_tariff, plain_job) = translated::translated(&tariff, &job)?;
     let edition = Edition::new(tariff).map_err(|problems| format!("{problems:?}"))?;
 
     let by_hand = by_hand::figures(&plain_tariff, &plain_job).ok_or("refused")?;

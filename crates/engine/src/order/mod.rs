@@ -224,31 +224,31 @@ fn shown(span: Span) -> String {
 }
 
 fn customer(job: &Job, problems: &mut Vec<Problem>) -> Option<VatIdentifier> {
-    let at = Place::field("customer");
+    let at = || Place::field("customer");
     let customer = &job.customer;
     if !customer.business {
         problems.push(Problem::error(
-            at.at("business"),
+            at().at("business"),
             "private_customer",
             "false",
             "true: only businesses are served",
         ));
     }
     if customer.name.as_str().trim().is_empty() {
-        problems.push(Problem::error(at.at("name"), "missing_name", "", "the firm's name"));
+        problems.push(Problem::error(at().at("name"), "missing_name", "", "the firm's name"));
     }
     let given = customer.vat_id.as_ref()?;
     match VatIdentifier::parse(given.as_str()) {
         Ok(identifier) if identifier.country() == customer.country => Some(identifier),
         Ok(_) => {
             let expected = format!("an identifier of {}", customer.country);
-            problems.push(Problem::error(at.at("vat_id"), "vat_id_of_another_country", given, expected));
+            problems.push(Problem::error(at().at("vat_id"), "vat_id_of_another_country", given, expected));
             None
         }
         // Elsewhere in the world identifiers follow rules that are not checked here.
         Err(_) if !knows_identifiers_of(customer.country) => None,
         Err(error) => {
-            problems.push(Problem::error(at.at("vat_id"), "invalid_vat_id", given, error));
+            problems.push(Problem::error(at().at("vat_id"), "invalid_vat_id", given, error));
             None
         }
     }
@@ -298,11 +298,12 @@ fn vat_rates_needed(
     problems: &mut Vec<Problem>,
 ) {
     let mut seller = edition.workshop.country;
-    let partners =
-        stops.iter().map(|stop| (Place::field("route").nth(stop.index), stop.partner.party.country));
-    for (place, buyer) in partners.chain([(Place::field("customer").at("country"), job.customer.country)]) {
+    let partners = stops.iter().map(|stop| (Some(stop.index), stop.partner.party.country));
+    for (stop, buyer) in partners.chain([(None, job.customer.country)]) {
         if seller == buyer && edition.vat_rate(buyer, tax_date).is_none() {
             let expected = format!("a country with a VAT rate in vat_rates.csv on {tax_date}");
+            let customer = || Place::field("customer").at("country");
+            let place = stop.map_or_else(customer, |index| Place::field("route").nth(index));
             problems.push(Problem::error(place, "no_vat_rate", buyer, expected));
         }
         seller = buyer;
@@ -312,11 +313,11 @@ fn vat_rates_needed(
 fn extras<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<Problem>) -> Vec<&'a Extra> {
     let mut extras: Vec<&Extra> = Vec::new();
     for (index, code) in job.extras.iter().enumerate() {
-        let at = Place::field("extras").nth(index);
+        let at = || Place::field("extras").nth(index);
         match edition.extras.find(code.as_str()) {
-            None => problems.push(Problem::error(at, "unknown_extra", code, "a code of extras.csv")),
+            None => problems.push(Problem::error(at(), "unknown_extra", code, "a code of extras.csv")),
             Some(extra) if extras.iter().any(|e| e.rank == extra.rank) => {
-                problems.push(Problem::error(at, "given_twice", code, "each extra once"));
+                problems.push(Problem::error(at(), "given_twice", code, "each extra once"));
             }
             Some(extra) => extras.push(extra),
         }

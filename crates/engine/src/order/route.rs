@@ -18,10 +18,10 @@ pub(super) fn stops<'a>(
         return stops;
     }
     for (index, stop) in job.route.iter().enumerate() {
-        let at = Place::field("route").nth(index);
+        let at = || Place::field("route").nth(index);
         let Some(partner) = edition.partners.find(stop.partner.as_str()) else {
             problems.push(Problem::error(
-                at.at("partner"),
+                at().at("partner"),
                 "unknown_partner",
                 &stop.partner,
                 "a code of partners.csv",
@@ -35,25 +35,25 @@ pub(super) fn stops<'a>(
                 None => format!("{} first, as he buys from the workshop", stop.partner),
             };
             let found = before.map_or("workshop", |code| code.as_str());
-            problems.push(Problem::error(at.at("partner"), "not_his_supplier", found, expected));
+            problems.push(Problem::error(at().at("partner"), "not_his_supplier", found, expected));
         }
         let agreement = partner.agreements.iter().find(|agreement| agreement.span.contains(job.received));
         let Some(agreement) = agreement else {
             let expected = format!("an agreement with {} that holds on {}", stop.partner, job.received);
-            problems.push(Problem::error(at.at("partner"), "no_agreement", &stop.partner, expected));
+            problems.push(Problem::error(at().at("partner"), "no_agreement", &stop.partner, expected));
             continue;
         };
         for (nth, work) in stop.takes_over.iter().flatten().enumerate() {
-            let at = at.at("takes_over").nth(nth);
+            let at = || at().at("takes_over").nth(nth);
             if !agreement.credits.iter().any(|(credited, _)| credited == work) {
                 let expected = format!("work that agreement {} credits", agreement.code);
-                problems.push(Problem::error(at.clone(), "work_without_credit", work, expected));
+                problems.push(Problem::error(at(), "work_without_credit", work, expected));
             }
             let elsewhere = job.route.iter().take(index).flat_map(|s| s.takes_over.iter().flatten());
             let here = stop.takes_over.iter().flatten().take(nth);
             if elsewhere.chain(here).any(|other| other == work) {
                 problems.push(Problem::error(
-                    at,
+                    at(),
                     "taken_over_twice",
                     work,
                     "each work by one partner at most",

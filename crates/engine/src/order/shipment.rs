@@ -27,11 +27,11 @@ pub(super) fn shipment<'a>(
     }
     let before = problems.len();
     for (index, unit) in job.units.iter().enumerate().take(MOST_UNITS) {
-        parcels(&Place::field("units").nth(index), unit, problems);
+        parcels(|| Place::field("units").nth(index), unit, problems);
     }
-    let first = Place::field("units").nth(0).at("parcels");
+    let first = || Place::field("units").nth(0).at("parcels");
     if !job.units.is_empty() && job.units.iter().all(|unit| unit.parcels.is_empty()) {
-        problems.push(Problem::error(first.clone(), "no_parcels", "", "at least one parcel in the job"));
+        problems.push(Problem::error(first(), "no_parcels", "", "at least one parcel in the job"));
     }
     if problems.len() > before || job.units.len() > MOST_UNITS {
         return None;
@@ -50,7 +50,7 @@ pub(super) fn shipment<'a>(
         let heaviest = zone.rates.last().map_or(Quantity::ZERO, |&(up_to, _)| up_to);
         let expected = format!("at most {heaviest} kg, the heaviest rate of zone {}", zone.code);
         problems.push(Problem::error(
-            first,
+            first(),
             "too_heavy",
             format_args!("{} kg chargeable", kilograms(grams)),
             expected,
@@ -60,20 +60,20 @@ pub(super) fn shipment<'a>(
     Some(Shipment { zone, grams, weights, up_to, leg_cost })
 }
 
-fn parcels(at: &Place, unit: &Unit, problems: &mut Vec<Problem>) {
+fn parcels(at: impl Fn() -> Place, unit: &Unit, problems: &mut Vec<Problem>) {
     if unit.parcels.len() > MOST_PARCELS {
         let expected = format!("at most {MOST_PARCELS}");
-        problems.push(Problem::error(at.at("parcels"), "too_many", unit.parcels.len(), expected));
+        problems.push(Problem::error(at().at("parcels"), "too_many", unit.parcels.len(), expected));
     }
     for (index, parcel) in unit.parcels.iter().enumerate() {
-        let at = at.at("parcels").nth(index);
+        let at = || at().at("parcels").nth(index);
         for (field, length) in
             [("length_cm", parcel.length_cm), ("width_cm", parcel.width_cm), ("height_cm", parcel.height_cm)]
         {
             // Two decimals of a centimetre keep a volume exact; no courier measures finer.
             if length.is_zero() || length.scaled() > 1_000_000 {
                 problems.push(Problem::error(
-                    at.at(field),
+                    at().at(field),
                     "no_such_parcel",
                     length,
                     "more than 0 and at most 1000 cm",
@@ -82,7 +82,7 @@ fn parcels(at: &Place, unit: &Unit, problems: &mut Vec<Problem>) {
         }
         if parcel.weight_kg.is_zero() || parcel.weight_kg.scaled() > 10_000_000 {
             problems.push(Problem::error(
-                at.at("weight_kg"),
+                at().at("weight_kg"),
                 "no_such_parcel",
                 parcel.weight_kg,
                 "more than 0 and at most 10000 kg",

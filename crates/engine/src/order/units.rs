@@ -33,11 +33,11 @@ pub(super) fn offers<'a>(
     }
     let mut offers = Vec::with_capacity(job.alternatives.len().saturating_add(1));
     for (index, alternative) in job.alternatives.iter().enumerate() {
-        let at = Place::field("alternatives").nth(index);
+        let at = || Place::field("alternatives").nth(index);
         let taken = job.alternatives.iter().take(index).any(|other| other.id == alternative.id);
         if taken || alternative.id.as_str() == MAIN {
             problems.push(Problem::error(
-                at.at("id"),
+                at().at("id"),
                 "given_twice",
                 &alternative.id,
                 "a name of its own; `main` is the job itself",
@@ -45,10 +45,10 @@ pub(super) fn offers<'a>(
         }
         let mut changed: Vec<UnitOrder<'a>> = units.iter().map(UnitOrder::copied).collect();
         for (nth, change) in alternative.changes.iter().enumerate() {
-            let at = at.at("changes").nth(nth);
+            let at = || at().at("changes").nth(nth);
             if alternative.changes.iter().take(nth).any(|other| other.unit == change.unit) {
                 problems.push(Problem::error(
-                    at.at("unit"),
+                    at().at("unit"),
                     "given_twice",
                     &change.unit,
                     "each unit once in an alternative",
@@ -56,7 +56,7 @@ pub(super) fn offers<'a>(
             }
             if !job.units.iter().any(|unit| unit.id == change.unit) {
                 problems.push(Problem::error(
-                    at.at("unit"),
+                    at().at("unit"),
                     "unknown_unit",
                     &change.unit,
                     "the id of a unit of this job",
@@ -86,21 +86,27 @@ fn units<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<Problem>) ->
         problems.push(Problem::error(Place::field("units"), "no_units", "", "at least one unit"));
     }
     for (index, unit) in job.units.iter().enumerate().take(MOST_UNITS) {
-        let at = Place::field("units").nth(index);
+        let at = || Place::field("units").nth(index);
         if job.units.iter().take(index).any(|other| other.id == unit.id) {
             problems.push(Problem::error(
-                at.at("id"),
+                at().at("id"),
                 "given_twice",
                 &unit.id,
                 "each unit with an id of its own",
             ));
+        }
+        // Lines are named `unit/part/code` and `surcharge/code`; each name has to mean one line.
+        let id = unit.id.as_str();
+        if id.contains('/') || ["surcharge", "minimum", "ending"].contains(&id) {
+            let expected = "an id without `/`, and not one of surcharge, minimum and ending";
+            problems.push(Problem::error(at().at("id"), "reserved_id", id, expected));
         }
         aged(&at, unit, job, problems);
         let findings = findings(&at, &unit.findings, edition, problems);
         let cover = cover(&at, unit, job, problems);
         let Some(family) = edition.families.find(unit.family.as_str()) else {
             problems.push(Problem::error(
-                at.at("family"),
+                at().at("family"),
                 "unknown_family",
                 &unit.family,
                 "a code of families.csv",
@@ -122,21 +128,21 @@ fn units<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<Problem>) ->
     orders
 }
 
-fn aged(at: &Place, unit: &Unit, job: &Job, problems: &mut Vec<Problem>) {
+fn aged(at: &impl Fn() -> Place, unit: &Unit, job: &Job, problems: &mut Vec<Problem>) {
     if let Some(built) = unit.built.filter(|built| *built > job.received) {
         let expected = format!("a day not after the receipt on {}", job.received);
-        problems.push(Problem::error(at.at("built"), "built_after_receipt", built, expected));
+        problems.push(Problem::error(at().at("built"), "built_after_receipt", built, expected));
     }
     if let Some(hours) = unit.hours.filter(|hours| *hours > MOST_HOURS) {
         problems.push(Problem::error(
-            at.at("hours"),
+            at().at("hours"),
             "too_long",
             hours,
             format_args!("at most {MOST_HOURS} hours"),
         ));
     }
     if let Some(cycles) = unit.cycles.filter(|cycles| *cycles > 1_000_000_000_000) {
-        problems.push(Problem::error(at.at("cycles"), "too_many", cycles, "at most 1000000000000 cycles"));
+        problems.push(Problem::error(at().at("cycles"), "too_many", cycles, "at most 1000000000000 cycles"));
     }
 }
 
@@ -150,7 +156,7 @@ fn hours(unit: &Unit, family: &Family, job: &Job) -> Option<u32> {
 }
 
 fn findings<'a>(
-    at: &Place,
+    at: &impl Fn() -> Place,
     written: &'a [Finding],
     edition: &'a Edition,
     problems: &mut Vec<Problem>,
@@ -158,13 +164,13 @@ fn findings<'a>(
     let mut found = Vec::with_capacity(written.len());
     if written.len() > MOST_FINDINGS {
         let expected = format!("at most {MOST_FINDINGS}");
-        problems.push(Problem::error(at.at("findings"), "too_many", written.len(), expected));
+        problems.push(Problem::error(at().at("findings"), "too_many", written.len(), expected));
         return found;
     }
     for (index, finding) in written.iter().enumerate() {
         let times = finding.quantity.unwrap_or(1);
         if times == 0 || times > 1_000 {
-            let at = at.at("findings").nth(index).at("quantity");
+            let at = at().at("findings").nth(index).at("quantity");
             problems.push(Problem::error(at, "no_such_quantity", times, "1 to 1000 times"));
         }
         match edition.findings.find(finding.code.as_str()) {
@@ -172,7 +178,7 @@ fn findings<'a>(
                 found.push(Found { finding: catalogued, position: finding.position.as_ref(), times })
             }
             None => {
-                let at = at.at("findings").nth(index).at("code");
+                let at = at().at("findings").nth(index).at("code");
                 problems.push(Problem::error(at, "unknown_finding", &finding.code, "a code of findings.csv"));
             }
         }
@@ -184,16 +190,17 @@ fn findings<'a>(
 /// One finding at one place is one finding, however often it was written down; the larger number
 /// counts. This also makes the order they were written in of no account.
 fn merge(found: &mut Vec<Found<'_>>) {
-    let key = |f: &Found<'_>| (f.finding.rank, f.position.map(Code::as_str).map(str::to_owned));
     found.sort_by(|a, b| {
         let by_place = (a.finding.rank, a.position).cmp(&(b.finding.rank, b.position));
         by_place.then(b.times.cmp(&a.times))
     });
-    found.dedup_by(|later, first| key(later) == key(first));
+    found.dedup_by(|later, first| {
+        (later.finding.rank, later.position) == (first.finding.rank, first.position)
+    });
 }
 
 fn flat<'a>(
-    at: &Place,
+    at: &impl Fn() -> Place,
     family: &'a Family,
     task: Task,
     class: Option<&Code>,
@@ -202,7 +209,7 @@ fn flat<'a>(
     if family.method == Method::BuiltUp {
         if let Some(class) = class {
             problems.push(Problem::error(
-                at.at("class"),
+                at().at("class"),
                 "class_of_built_up_family",
                 class,
                 "no class: the price is built up from cost",
@@ -217,26 +224,26 @@ fn flat<'a>(
     let price = family.flat_prices.iter().find(|price| price.class.as_str() == wanted);
     if price.is_none() {
         let expected = format!("a class of flat_prices.csv for family {}", family.code);
-        problems.push(Problem::error(at.at("class"), "unknown_class", wanted, expected));
+        problems.push(Problem::error(at().at("class"), "unknown_class", wanted, expected));
     }
     price.map(AsRef::as_ref)
 }
 
-fn exchange(at: &Place, family: &Family, task: Task, problems: &mut Vec<Problem>) {
+fn exchange(at: &impl Fn() -> Place, family: &Family, task: Task, problems: &mut Vec<Problem>) {
     if task == Task::Exchange && family.exchange.is_none() {
         let expected = format!("refresh or decline: no exchange units are kept of family {}", family.code);
-        problems.push(Problem::error(at.at("task"), "no_exchange_unit", "exchange", expected));
+        problems.push(Problem::error(at().at("task"), "no_exchange_unit", "exchange", expected));
     }
 }
 
 /// Is the warranty the unit left with still open on the day it came back?
-fn cover(at: &Place, unit: &Unit, job: &Job, problems: &mut Vec<Problem>) -> Option<Cover> {
+fn cover(at: &impl Fn() -> Place, unit: &Unit, job: &Job, problems: &mut Vec<Problem>) -> Option<Cover> {
     let returned = unit.returned.as_ref()?;
-    let at = at.at("returned");
+    let at = || at().at("returned");
     if returned.dispatched > job.received {
         let expected = format!("a day not after the receipt on {}", job.received);
         problems.push(Problem::error(
-            at.at("dispatched"),
+            at().at("dispatched"),
             "dispatched_after_receipt",
             returned.dispatched,
             expected,
@@ -244,7 +251,7 @@ fn cover(at: &Place, unit: &Unit, job: &Job, problems: &mut Vec<Problem>) -> Opt
     }
     if returned.warranty_months > 600 {
         problems.push(Problem::error(
-            at.at("warranty_months"),
+            at().at("warranty_months"),
             "too_long",
             returned.warranty_months,
             "at most 600 months",
@@ -257,13 +264,18 @@ fn cover(at: &Place, unit: &Unit, job: &Job, problems: &mut Vec<Problem>) -> Opt
             let (Some(now), Some(then)) = (unit.cycles, returned.cycles_at_dispatch) else {
                 let missing = if unit.cycles.is_none() { "units.cycles" } else { "cycles_at_dispatch" };
                 let expected = format!("a limit only where both counts are known; `{missing}` is missing");
-                problems.push(Problem::error(at.at("warranty_cycles"), "cycles_not_known", limit, expected));
+                problems.push(Problem::error(
+                    at().at("warranty_cycles"),
+                    "cycles_not_known",
+                    limit,
+                    expected,
+                ));
                 return None;
             };
             if now < then {
                 let expected = format!("at most the {now} cycles it has done by now");
                 problems.push(Problem::error(
-                    at.at("cycles_at_dispatch"),
+                    at().at("cycles_at_dispatch"),
                     "cycles_run_backwards",
                     then,
                     expected,

@@ -210,7 +210,7 @@ mod tests {
         for line in vectors.lines().skip(1) {
             let (input, valid) = line.split_once(',').unwrap();
             let found = VatIdentifier::parse(input);
-            assert_eq!(found.is_ok(), valid.parse().unwrap(), "{input}");
+            assert_eq!(found.is_ok(), valid.parse::<bool>().unwrap(), "{input}");
             if let Ok(found) = found {
                 assert_eq!(found.as_str().parse(), Ok(found));
             }
