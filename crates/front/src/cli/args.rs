@@ -12,7 +12,7 @@ Exit codes:
    0  done
   64  the command line is wrong
   65  the job or the tariff has mistakes
-  66  a file is not there or cannot be read
+  66  a file is not there, or cannot be read or written
   69  an agreement refuses the quote: too little would be left to the workshop
   70  an error of this program, or its answer cannot be written
 
@@ -56,7 +56,7 @@ pub(super) enum TariffCommand {
 pub(super) struct Sources {
     /// The job, a .toml or .json file
     pub(super) job: PathBuf,
-    /// The folder of the tariff; the job's day of receipt picks the edition
+    /// The folder of the tariff, with all its editions
     #[arg(long, value_name = "DIR")]
     pub(super) tariff: PathBuf,
 }
@@ -64,11 +64,11 @@ pub(super) struct Sources {
 /// Which sight of a quote.
 #[derive(Debug, Args)]
 pub(super) struct Sight {
-    /// Partners instead of the job's, nearest to the workshop first, or `direct`
+    /// Other partners, from the workshop outward, or `direct`
     #[arg(long, value_name = "P1,P2")]
     pub(super) route: Option<Route>,
-    /// Who reads it: office, accountant, customer or partner:CODE
-    #[arg(long = "as", value_name = "READER", default_value = "office")]
+    /// Reader: accountant, customer, partner:CODE, else office
+    #[arg(long = "as", value_name = "READER", default_value = "office", hide_default_value = true)]
     pub(super) reader: Reader,
 }
 
@@ -78,11 +78,11 @@ pub(super) struct QuoteArgs {
     pub(super) sources: Sources,
     #[command(flatten)]
     pub(super) sight: Sight,
-    /// The alternative to show in full, instead of the job itself
+    /// The alternative to show, instead of the job itself
     #[arg(long, value_name = "ID")]
     pub(super) offer: Option<String>,
-    /// For people or for programs
-    #[arg(long, value_enum, default_value_t = Format::Text)]
+    /// text for people or json for programs
+    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
     pub(super) format: Format,
 }
 
@@ -90,8 +90,8 @@ pub(super) struct QuoteArgs {
 pub(super) struct RoutesArgs {
     #[command(flatten)]
     pub(super) sources: Sources,
-    /// For people or for programs
-    #[arg(long, value_enum, default_value_t = Format::Text)]
+    /// text for people or json for programs
+    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
     pub(super) format: Format,
 }
 
@@ -102,7 +102,7 @@ pub(super) struct ExplainArgs {
     pub(super) job: PathBuf,
     /// The figure, `end.net` for one; without it all figures are listed
     pub(super) figure: Option<String>,
-    /// The folder of the tariff; the job's day of receipt picks the edition
+    /// The folder of the tariff, with all its editions
     #[arg(long, value_name = "DIR")]
     pub(super) tariff: PathBuf,
     #[command(flatten)]
@@ -110,7 +110,7 @@ pub(super) struct ExplainArgs {
     /// The alternative, instead of the job itself
     #[arg(long, value_name = "ID")]
     pub(super) offer: Option<String>,
-    /// How many figures deep to go; all the way down where it is not said
+    /// How many figures deep to go, if not all the way
     #[arg(long, value_name = "N")]
     pub(super) depth: Option<usize>,
 }
@@ -119,8 +119,8 @@ pub(super) struct ExplainArgs {
 pub(super) struct CheckArgs {
     /// The folder of the tariff
     pub(super) dir: PathBuf,
-    /// For people or for programs
-    #[arg(long, value_enum, default_value_t = Format::Text)]
+    /// text for people or json for programs
+    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
     pub(super) format: Format,
 }
 
@@ -137,9 +137,7 @@ pub(super) struct DemoArgs {
 /// For people or for programs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(super) enum Format {
-    /// For people, at most 80 columns wide
     Text,
-    /// For programs
     Json,
 }
 

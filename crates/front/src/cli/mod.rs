@@ -5,15 +5,15 @@
 
 // Reading order: each module uses only those above it.
 mod args;
-mod text;
-mod outcome;
+mod demo;
+mod explain;
 mod input;
+mod nearest;
+mod outcome;
 mod quote;
 mod routes;
-mod nearest;
-mod explain;
 mod tariff;
-mod demo;
+mod text;
 
 use std::ffi::OsString;
 use std::process::ExitCode;

@@ -5,9 +5,9 @@ use std::io::{self, ErrorKind, Write};
 use std::process::ExitCode;
 
 use evenfare_files::Report;
-use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme};
+use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, ThemeCharacters, ThemeStyles};
 
-use super::text::{self, Page, WIDTH, style};
+use super::text::{Page, WIDTH, style};
 
 /// How the program ends; the numbers are those of `sysexits`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -18,7 +18,7 @@ pub(super) enum Exit {
     Usage = 64,
     /// The job or the tariff has mistakes.
     BadInput = 65,
-    /// A file is not there or cannot be read.
+    /// A file is not there, or cannot be read or written.
     NoInput = 66,
     /// An agreement refuses the quote.
     Refused = 69,
@@ -76,10 +76,13 @@ pub(super) enum Failure {
 const UNREADABLE: &str = "unreadable";
 
 impl Failure {
-    fn exit(&self) -> Exit {
+    /// The exit code it ends with.
+    pub(super) fn exit(&self) -> Exit {
         match self {
             Self::Usage(_) => Exit::Usage,
-            Self::Mistakes(report) if report.iter().any(|mistake| mistake.code() == UNREADABLE) => Exit::NoInput,
+            Self::Mistakes(report) if report.iter().any(|mistake| mistake.code() == UNREADABLE) => {
+                Exit::NoInput
+            }
             Self::Mistakes(_) | Self::BadInput(_) => Exit::BadInput,
             Self::File(_) => Exit::NoInput,
             Self::Refused(_) => Exit::Refused,
@@ -128,20 +131,22 @@ pub(super) fn snippets(report: &Report) -> String {
     impl fmt::Display for Drawn<'_> {
         fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
             // Colours are taken out again where the stream is no terminal.
-            GraphicalReportHandler::new_themed(GraphicalTheme::unicode())
+            let (characters, styles) = (ThemeCharacters::unicode(), ThemeStyles::ansi());
+            GraphicalReportHandler::new_themed(GraphicalTheme { characters, styles })
                 .with_width(WIDTH)
                 .with_links(false)
                 .render_report(f, self.0)
         }
     }
-    Drawn(&report.with_snippets()).to_string()
+    let drawn = Drawn(&report.with_snippets()).to_string();
+    drawn.lines().map(|line| format!("{}\n", line.trim_end())).collect()
 }
 
 /// Writes an answer. Whoever closes the pipe early has read enough.
 pub(super) fn write(answer: Answer) -> Result<Exit, Failure> {
-    let _ = anstream::stderr().write_all(text::in_spaces(&answer.note).as_bytes());
+    let _ = anstream::stderr().write_all(answer.note.as_bytes());
     let mut out = anstream::AutoStream::auto(io::stdout().lock());
-    match out.write_all(text::in_spaces(&answer.text).as_bytes()).and_then(|()| out.flush()) {
+    match out.write_all(answer.text.as_bytes()).and_then(|()| out.flush()) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
             Err(Failure::Internal(format!("the answer cannot be written: {error}")))
         }

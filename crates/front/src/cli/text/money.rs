@@ -24,7 +24,8 @@ pub(in crate::cli) fn with_currency(minor: i64, currency: Currency) -> String {
 pub(in crate::cli) fn shown(figure: &str) -> String {
     let Some((number, unit)) = figure.split_once(' ') else { return figure.to_owned() };
     let (sign, number) = number.strip_prefix('-').map_or(("", number), |rest| ("-", rest));
-    let (whole, fraction) = number.split_once('.').map_or((number, None), |(whole, rest)| (whole, Some(rest)));
+    let (whole, fraction) =
+        number.split_once('.').map_or((number, None), |(whole, rest)| (whole, Some(rest)));
     let is_digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
     if unit.parse::<Currency>().is_err() || !is_digits(whole) || !fraction.is_none_or(is_digits) {
         return figure.to_owned();
@@ -95,7 +96,8 @@ mod tests {
 
     #[test]
     fn percents_are_rounded_half_up() {
-        let check = |part, whole, expected: Option<&str>| assert_eq!(percent(part, whole).as_deref(), expected);
+        let check =
+            |part, whole, expected: Option<&str>| assert_eq!(percent(part, whole).as_deref(), expected);
         check(1, 3, Some("33.3"));
         check(2, 3, Some("66.7"));
         check(-1, 3, Some("-33.3"));
@@ -103,6 +105,6 @@ mod tests {
         check(1, 2_000, Some("0.1"));
         check(0, 7, Some("0.0"));
         check(7, 0, None);
-        check(i64::MAX, 1, Some("9223372036854775807000.0").filter(|_| false));
+        check(i64::MAX, 1, None);
     }
 }

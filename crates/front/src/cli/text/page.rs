@@ -2,6 +2,7 @@
 
 use anstyle::Style;
 
+use super::money::SPACE;
 use super::table::{Table, styled};
 use super::wrap::{plain, width, wrap};
 use super::{WIDTH, style};
@@ -30,6 +31,7 @@ impl Page {
         let (title, right) = (plain(title), plain(right));
         let room = WIDTH.checked_sub(width(&title).saturating_add(width(&right))).filter(|room| *room > 1);
         match room {
+            _ if right.is_empty() => self.paragraph(0, style::STRONG, &title),
             Some(room) => self.push(&format!("{}{}{right}", styled(&title, style::STRONG), " ".repeat(room))),
             None => {
                 self.paragraph(0, style::STRONG, &title);
@@ -64,14 +66,22 @@ impl Page {
     /// What stands before, and words wrapped beside it.
     pub(in crate::cli) fn hanging(&mut self, indent: usize, before: &str, style: Style, text: &str) {
         let before = plain(before);
-        let further = width(&before).saturating_add(1);
-        let room = WIDTH.saturating_sub(indent.saturating_add(further));
+        let rest = " ".repeat(indent.saturating_add(width(&before)).saturating_add(1));
+        let first = format!("{:indent$}{} ", "", styled(&before, style));
+        self.lines(&first, &rest, style::PLAIN, text);
+    }
+
+    /// Words in a style, wrapped, with one text before the first line and another before the rest.
+    pub(in crate::cli) fn beside(&mut self, first: &str, rest: &str, style: Style, text: &str) {
+        self.lines(&styled(first, style::FAINT), &styled(rest, style::FAINT), style, text);
+    }
+
+    fn lines(&mut self, first: &str, rest: &str, style: Style, text: &str) {
+        let taken = width(&anstream::adapter::strip_str(rest).to_string());
+        let room = WIDTH.saturating_sub(taken).max(20);
         for (number, line) in wrap(&plain(text), room).iter().enumerate() {
-            let line = match number {
-                0 => format!("{:indent$}{} {line}", "", styled(&before, style)),
-                _ => format!("{:indent$}{:further$}{line}", "", ""),
-            };
-            self.push(line.trim_end());
+            let before = if number == 0 { first } else { rest };
+            self.push(&format!("{before}{}", styled(line, style)));
         }
     }
 
@@ -87,8 +97,9 @@ impl Page {
         self.push(text.trim_end_matches('\n'));
     }
 
-    /// What was written.
+    /// What was written. A space that nothing is broken at is now one like any other, so that what is
+    /// copied or searched for is found.
     pub(in crate::cli) fn finish(self) -> String {
-        self.text
+        self.text.replace(SPACE, " ")
     }
 }

@@ -18,15 +18,21 @@ pub(in crate::cli) struct Column {
     /// Gives way where the page is too narrow.
     yields: bool,
     least: usize,
+    most: usize,
 }
 
 impl Column {
     /// Flush left.
-    pub(in crate::cli) const LEFT: Self = Self { right: false, yields: false, least: 0 };
+    pub(in crate::cli) const LEFT: Self = Self { right: false, yields: false, least: 0, most: WIDTH };
     /// Flush right: amounts.
-    pub(in crate::cli) const RIGHT: Self = Self { right: true, yields: false, least: 0 };
+    pub(in crate::cli) const RIGHT: Self = Self { right: true, yields: false, least: 0, most: WIDTH };
     /// Flush left, wrapped where the page is too narrow.
-    pub(in crate::cli) const TEXT: Self = Self { right: false, yields: true, least: 0 };
+    pub(in crate::cli) const TEXT: Self = Self { right: false, yields: true, least: 0, most: WIDTH };
+
+    /// So many columns wide at most, and wrapped within them.
+    pub(in crate::cli) const fn most(self, most: usize) -> Self {
+        Self { most, ..self }
+    }
 
     /// So many columns wide at least.
     pub(in crate::cli) const fn least(self, least: usize) -> Self {
@@ -45,6 +51,11 @@ impl Cell {
     /// In a style.
     pub(in crate::cli) fn styled(text: impl AsRef<str>, style: Style) -> Self {
         Self { text: plain(text.as_ref()), style }
+    }
+
+    /// Its text.
+    pub(in crate::cli) fn text(&self) -> &str {
+        &self.text
     }
 }
 
@@ -96,14 +107,18 @@ impl Table {
         self.rows.push(Row::Across(indent, cell.into()));
     }
 
+    /// Leaves out rows in which nothing stands but a label.
+    pub(in crate::cli) fn without_empty_rows(mut self) -> Self {
+        self.rows.retain(|row| match row {
+            Row::Cells(cells) => cells.iter().skip(1).any(|cell| !cell.text.is_empty()),
+            Row::Across(..) | Row::Rule => true,
+        });
+        self
+    }
+
     /// A line across all columns.
     pub(in crate::cli) fn rule(&mut self) {
         self.rows.push(Row::Rule);
-    }
-
-    /// Is there nothing in it?
-    pub(in crate::cli) fn is_empty(&self) -> bool {
-        self.rows.is_empty()
     }
 
     fn room(&self) -> usize {
@@ -115,8 +130,8 @@ impl Table {
         let mut widths: Vec<usize> = self.columns.iter().map(|column| column.least).collect();
         for row in &self.rows {
             let Row::Cells(cells) = row else { continue };
-            for (most, cell) in widths.iter_mut().zip(cells) {
-                *most = (*most).max(width(&cell.text));
+            for ((widest, column), cell) in widths.iter_mut().zip(&self.columns).zip(cells) {
+                *widest = (*widest).max(width(&cell.text)).min(column.most);
             }
         }
         let gaps = widths.len().saturating_sub(1).saturating_mul(GAP);
@@ -125,7 +140,9 @@ impl Table {
         for any in [false, true] {
             while widths.iter().sum::<usize>() > room {
                 let may = widths.iter_mut().zip(&self.columns).filter(|(_, column)| any || column.yields);
-                let Some((widest, _)) = may.max_by_key(|(width, _)| **width).filter(|(width, _)| **width > LEAST) else {
+                let Some((widest, _)) =
+                    may.max_by_key(|(width, _)| **width).filter(|(width, _)| **width > LEAST)
+                else {
                     break;
                 };
                 *widest = widest.saturating_sub(1);
@@ -168,7 +185,9 @@ impl Table {
             let mut line = String::new();
             // Spaces are written when something follows them.
             let mut owed = self.indent;
-            for (((column, cell), width_of), texts) in self.columns.iter().zip(cells).zip(widths).zip(&wrapped) {
+            for (((column, cell), width_of), texts) in
+                self.columns.iter().zip(cells).zip(widths).zip(&wrapped)
+            {
                 let text = texts.get(level).map_or("", String::as_str);
                 let left = width_of.saturating_sub(width(text));
                 let (before, after) = if column.right { (left, 0) } else { (0, left) };
@@ -204,7 +223,15 @@ mod tests {
         table.rule();
         table.row(["".into(), "7".into()]);
         let rule = "─".repeat(14);
-        assert_eq!(table.lines(), ["  日本      1.00", "  a     1 000.00", &*format!("  \u{1b}[2m{rule}\u{1b}[0m"), "               7"]);
+        assert_eq!(
+            table.lines(),
+            [
+                "  日本      1.00",
+                "  a     1 000.00",
+                &*format!("  \u{1b}[2m{rule}\u{1b}[0m"),
+                "               7"
+            ]
+        );
     }
 
     #[test]

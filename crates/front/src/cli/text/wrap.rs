@@ -17,8 +17,14 @@ pub(in crate::cli) fn plain(text: &str) -> String {
     text.chars().map(|c| if is_harmful(c) { '\u{FFFD}' } else { c }).collect()
 }
 
-/// The text in lines of at most so many columns. A word that fits on no line is broken.
+/// The text in lines of at most so many columns, all as far in as the first. A word that fits on no
+/// line is broken.
 pub(in crate::cli) fn wrap(text: &str, columns: usize) -> Vec<String> {
+    let indent = text.len().saturating_sub(text.trim_start_matches(' ').len());
+    if indent > 0 && indent < columns {
+        let lines = wrap(text.trim_start_matches(' '), columns.saturating_sub(indent));
+        return lines.iter().map(|line| format!("{:indent$}{line}", "")).collect();
+    }
     let columns = columns.max(1);
     let mut lines = Vec::new();
     let mut line = String::new();
@@ -89,6 +95,7 @@ mod tests {
         check("", 5, &[""]);
         check("abcdefgh", 3, &["abc", "def", "gh"]);
         check("a abcdefgh", 3, &["a", "abc", "def", "gh"]);
+        check("  one two", 5, &["  one", "  two"]);
         check("日本語 文", 4, &["日本", "語", "文"]);
         check("日本", 1, &["日", "本"]);
         check("1\u{A0}234 x", 5, &["1\u{A0}234", "x"]);

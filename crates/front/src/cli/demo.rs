@@ -1,0 +1,155 @@
+//! `evenfare demo`: a small world to try things on, and what it prices to.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use evenfare_engine::Refused;
+use evenfare_engine::view::Reader;
+use include_dir::{Dir, include_dir};
+
+use super::args::{DemoArgs, Format, Sight};
+use super::outcome::{Answer, Failure};
+use super::text::money::with_currency;
+use super::text::quote::{Sheet, page};
+use super::text::words::{count, route};
+use super::text::wrap::cut;
+use super::text::{Cell, Column, Page, Table, style};
+use super::{input, quote, routes};
+
+static WORLD: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/examples/bakery");
+
+/// The job that is shown in full: two partners on the route.
+const SHOWCASE: &str = "jobs/02-two-partners.toml";
+
+/// Writes the world, prices its jobs, and names what to try next.
+pub(super) fn run(args: &DemoArgs) -> Result<Answer, Failure> {
+    let dir = &args.dir;
+    let mut text = written(dir, args.force)?;
+    let (job, tariff) = (dir.join(SHOWCASE), dir.join("tariff"));
+    let input = input::read(&job, &tariff)?;
+    let view = input.sight(&Sight { route: None, reader: Reader::Office })?;
+    let currency = quote::currency_of(&view)?;
+    text.push('\n');
+    text.push_str(&page(Sheet { view: &view, offer: &view.main, reader: &Reader::Office, currency }));
+    text.push('\n');
+    let routes = routes::answer(&input, Format::Text)?;
+    text.push_str(&routes.text);
+    text.push('\n');
+    text.push_str(&all_jobs(dir)?);
+    text.push_str(&next(dir));
+    Ok(Answer { exit: routes.exit, ..Answer::new(text) })
+}
+
+/// Every file of the world, in order.
+fn files<'d>(dir: &Dir<'d>) -> Vec<&'d include_dir::File<'d>> {
+    let mut files: Vec<_> = dir.files().collect();
+    for below in dir.dirs() {
+        files.extend(self::files(below));
+    }
+    files.sort_by_key(|file| file.path());
+    files
+}
+
+/// Writes the files and says so. Nothing is written where a file of another content is in the way.
+fn written(dir: &Path, force: bool) -> Result<String, Failure> {
+    let failed = |path: &Path, error: &std::io::Error| {
+        Failure::File(format!("cannot write {}: {error}", path.display()))
+    };
+    let all = files(&WORLD);
+    let mut missing = Vec::new();
+    let mut changed: Vec<PathBuf> = Vec::new();
+    for file in &all {
+        let path = dir.join(file.path());
+        match fs::read(&path) {
+            Ok(content) if content == file.contents() => {}
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound => missing.push((path, file)),
+            _ => {
+                changed.push(path.clone());
+                missing.push((path, file));
+            }
+        }
+    }
+    if let (Some(first), false) = (changed.first(), force) {
+        let others = match changed.len() {
+            1 => String::new(),
+            number => format!(" and {} more", number.saturating_sub(1)),
+        };
+        let what = format!("{}{others} would be overwritten; nothing was written", first.display());
+        return Err(Failure::File(format!("{what}. Name another folder, or add --force")));
+    }
+    for (path, file) in &missing {
+        if let Some(parent) = path.parent() {
+            fs::create_dir_all(parent).map_err(|error| failed(parent, &error))?;
+        }
+        fs::write(path, file.contents()).map_err(|error| failed(path, &error))?;
+    }
+    let there = all.len().saturating_sub(missing.len());
+    let mut page = Page::default();
+    let already =
+        if there == 0 { String::new() } else { format!(", {} were there already", count(there, "file")) };
+    page.paragraph(
+        0,
+        style::PLAIN,
+        &format!("Wrote {} to {}{already}.", count(missing.len(), "file"), dir.display()),
+    );
+    Ok(page.finish())
+}
+
+/// One line for each job.
+fn all_jobs(dir: &Path) -> Result<String, Failure> {
+    let mut table =
+        Table::new(0, [Column::LEFT, Column::LEFT, Column::LEFT, Column::RIGHT, Column::TEXT.least(19)]);
+    table.all(style::FAINT, ["job", "customer", "route", "end price", "to know"]);
+    for file in files(&WORLD).iter().filter(|file| file.path().starts_with("jobs")) {
+        let input = input::read(&dir.join(file.path()), &dir.join("tariff"))?;
+        let job = &input.job;
+        let edition = input.edition()?;
+        let currency = input.currency(edition);
+        let (end, to_know) = match evenfare_engine::quote(job, edition) {
+            Ok(quote) => {
+                let offer = quote.main();
+                let flags =
+                    offer.map(|offer| offer.flags.iter().map(|flag| flag.code().replace('_', " ")).collect());
+                let flags: Vec<String> = flags.unwrap_or_default();
+                let end = offer.map(|offer| offer.end.net.minor());
+                (end, Cell::styled(flags.join(", "), style::CARE))
+            }
+            Err(Refused::UnderTheFloor(floor)) => {
+                (Some(floor.end_net.minor()), Cell::styled("refused by route", style::BAD))
+            }
+            Err(refused) => return Err(input.failure(refused, currency)),
+        };
+        table.row([
+            job.reference.as_str().into(),
+            cut(job.customer.name.as_str(), 14).into(),
+            cut(&route(job.route.iter().map(|stop| &stop.partner)), 16).into(),
+            end.map_or_else(String::new, |end| with_currency(end, currency)).into(),
+            to_know,
+        ]);
+    }
+    let mut page = Page::default();
+    page.title("All jobs of the demo", "jobs/*.toml in this order, end prices before VAT");
+    page.table(&table);
+    page.blank();
+    Ok(page.finish())
+}
+
+/// What to try next.
+fn next(dir: &Path) -> String {
+    let mut page = Page::default();
+    page.title("To try next", "");
+    page.drawn(&format!("cd {}", dir.display()));
+    for command in [
+        "evenfare quote jobs/12-consignment.toml --tariff tariff",
+        "evenfare quote jobs/12-consignment.toml --tariff tariff --offer DRIVE",
+        "evenfare quote jobs/02-two-partners.toml --tariff tariff --as partner:P-OLOM",
+        "evenfare quote jobs/02-two-partners.toml --tariff tariff --route direct",
+        "evenfare routes jobs/09-floor-refuses.toml --tariff tariff",
+        "evenfare explain jobs/02-two-partners.toml --tariff tariff",
+        "evenfare explain jobs/02-two-partners.toml share.P-OLOM --tariff tariff",
+        "evenfare tariff check tariff",
+    ] {
+        page.drawn(command);
+    }
+    page.finish()
+}

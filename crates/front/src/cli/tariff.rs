@@ -1,0 +1,95 @@
+//! `evenfare tariff check`: all mistakes of a tariff at once.
+
+use std::path::Path;
+
+use evenfare_engine::problem::Severity;
+use evenfare_files::{Mistake, Report, read_tariff};
+use serde::Serialize;
+
+use super::args::{CheckArgs, Format};
+use super::outcome::{Answer, Exit, Failure, snippets};
+use super::quote::json;
+use super::text::words::count;
+use super::text::{Page, style};
+
+/// Reads every file and lists what is wrong.
+pub(super) fn check(args: &CheckArgs) -> Result<Answer, Failure> {
+    if !args.dir.is_dir() {
+        return Err(Failure::File(format!("there is no folder {}", args.dir.display())));
+    }
+    let (report, editions) = match read_tariff(&args.dir) {
+        Ok(tariffs) => (tariffs.warnings().clone(), tariffs.editions().len()),
+        Err(report) => (report, editions_in(&args.dir)),
+    };
+    let errors = report.iter().filter(|mistake| mistake.severity() == Severity::Error).count();
+    let warnings = report.len().saturating_sub(errors);
+    let text = match args.format {
+        Format::Json => {
+            json(&Checked { editions, errors, warnings, mistakes: report.iter().map(Told::from).collect() })?
+        }
+        Format::Text => {
+            let counts = [count(editions, "edition"), count(errors, "error"), count(warnings, "warning")];
+            page(&report, &counts.join(", "))
+        }
+    };
+    let exit = if report.has_errors() { Failure::Mistakes(report).exit() } else { Exit::Fine };
+    Ok(Answer { exit, ..Answer::new(text) })
+}
+
+fn page(report: &Report, counts: &str) -> String {
+    let mut page = Page::default();
+    if !report.is_empty() {
+        page.drawn(&snippets(report));
+        page.blank();
+    }
+    let kind = if report.has_errors() { style::BAD } else { style::STRONG };
+    page.paragraph(0, kind, counts);
+    page.finish()
+}
+
+/// How many editions a folder has, sound or not.
+fn editions_in(dir: &Path) -> usize {
+    let is_edition = |dir: &Path| dir.join("edition.toml").is_file();
+    if is_edition(dir) {
+        return 1;
+    }
+    let entries = std::fs::read_dir(dir).into_iter().flatten().flatten();
+    entries.filter(|entry| is_edition(&entry.path())).count()
+}
+
+#[derive(Serialize)]
+struct Checked<'a> {
+    editions: usize,
+    errors: usize,
+    warnings: usize,
+    mistakes: Vec<Told<'a>>,
+}
+
+#[derive(Serialize)]
+struct Told<'a> {
+    file: &'a str,
+    line: Option<usize>,
+    column: Option<usize>,
+    severity: &'static str,
+    code: &'static str,
+    found: &'a str,
+    expected: &'a str,
+}
+
+impl<'a> From<&'a Mistake> for Told<'a> {
+    fn from(mistake: &'a Mistake) -> Self {
+        let severity = match mistake.severity() {
+            Severity::Error => "error",
+            Severity::Warning => "warning",
+        };
+        Self {
+            file: mistake.file(),
+            line: mistake.line(),
+            column: mistake.column(),
+            severity,
+            code: mistake.code(),
+            found: mistake.found(),
+            expected: mistake.expected(),
+        }
+    }
+}

@@ -1,0 +1,67 @@
+//! The head: who, when, by which route, and the end price at a glance.
+
+use super::Sheet;
+use crate::cli::text::words::address;
+use crate::cli::text::{Cell, Column, Page, Table, style};
+
+pub(super) fn write(page: &mut Page, sheet: Sheet<'_>) {
+    let Sheet { view, offer, .. } = sheet;
+    let kind = match (view.reversal, view.revision) {
+        (true, number) => format!("Reversal of revision {number} of quote {}", view.reference),
+        (false, 0 | 1) => format!("Quote {}", view.reference),
+        (false, number) => format!("Quote {}, revision {number}", view.reference),
+    };
+    page.title(&kind, &format!("of {}, tariff {}", view.quoted, view.edition));
+
+    let mut head = Table::new(0, [Column::LEFT, Column::TEXT]);
+    let mut row = |label: &str, text: &str| head.row([Cell::styled(label, style::FAINT), text.into()]);
+    row("Customer", view.customer.name.as_str());
+    row("", &address(&view.customer));
+    row("Workshop", view.workshop.name.as_str());
+    row("", &address(&view.workshop));
+    if let Some(partners) = &view.route {
+        row(
+            "Route",
+            &format!(
+                "workshop → {}customer",
+                partners.iter().map(|party| format!("{} → ", party.code)).collect::<String>()
+            ),
+        );
+        for party in partners {
+            row("", &format!("{}: {}, {}, {}", party.code, party.name, party.city, party.country.name()));
+        }
+    }
+    row(
+        "Dates",
+        &format!("received {}, dispatch {}, tax date {}", view.received, view.dispatch, view.tax_date),
+    );
+    row("", &format!("valid until {}", view.valid_until));
+    if !view.alternatives.is_empty() || !view.refused.is_empty() {
+        let shown = match &*offer.text {
+            "" => format!("{}: the job as it is", offer.offer),
+            text => format!("{}: {text}", offer.offer),
+        };
+        row("Offer", &shown);
+    }
+    page.table(&head);
+    page.blank();
+
+    let mut glance = Table::new(0, [Column::LEFT, Column::RIGHT, Column::RIGHT, Column::RIGHT]);
+    let known =
+        |minor: Option<i64>| minor.map_or_else(|| String::from("not known"), |minor| sheet.amount(minor));
+    let rate = offer.end.vat_rate.as_ref().map_or_else(String::new, |rate| format!(", {rate} %"));
+    glance.all(style::FAINT, [view.currency.as_str(), "net", &format!("VAT due{rate}"), "gross"]);
+    glance.all(
+        style::STRONG,
+        [
+            "End price",
+            &sheet.amount(offer.end.net_minor),
+            &known(offer.end.vat_due_minor),
+            &known(offer.end.gross_minor),
+        ],
+    );
+    page.table(&glance);
+    for flag in &offer.flags {
+        page.labelled(style::CARE, "Note", flag.text());
+    }
+}

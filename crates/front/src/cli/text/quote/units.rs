@@ -1,0 +1,105 @@
+//! Each unit: what was found, what is done and why.
+
+use evenfare_engine::category::Category;
+use evenfare_engine::job::Task;
+use evenfare_engine::quote::PlanStep;
+use evenfare_engine::view::UnitView;
+
+use super::Sheet;
+use crate::cli::text::words::task;
+use crate::cli::text::{Cell, Column, Page, Table, style};
+
+pub(super) fn write(page: &mut Page, sheet: Sheet<'_>) {
+    for unit in &sheet.offer.units {
+        page.heading(&format!("Unit {}", unit.id), &format!("{}, {}", unit.family_text, task(unit.task)));
+        let mut about = format!("{}, serial {}", unit.family, unit.serial);
+        if let Some(cover) = &unit.open_cover {
+            about
+                .push_str(&format!(", returned under the warranty of {} until {}", cover.quote, cover.until));
+            if let Some(cycles) = cover.cycles_left {
+                about.push_str(&format!(" or for {cycles} more cycles"));
+            }
+        }
+        page.paragraph(2, style::PLAIN, &about);
+        found(page, unit);
+        done(page, unit);
+    }
+}
+
+fn found(page: &mut Page, unit: &UnitView) {
+    if unit.findings.is_empty() {
+        return;
+    }
+    let mut table = Table::new(2, [Column::TEXT.least(38), Column::LEFT, Column::TEXT]);
+    table.all(style::FAINT, ["Found", "where", "code"]);
+    for finding in &unit.findings {
+        let times = if finding.times == 1 { String::new() } else { format!(", {} times", finding.times) };
+        let covered = if finding.covered { "" } else { " (under no warranty)" };
+        let position = finding.position.as_ref().map_or("", |position| position.as_str());
+        let text = format!("{}{times}{covered}", finding.text);
+        table.row([text.into(), position.into(), Cell::styled(&finding.code, style::FAINT)]);
+    }
+    page.table(&table);
+}
+
+fn done(page: &mut Page, unit: &UnitView) {
+    if unit.plan.is_empty() || unit.task != Task::Refresh {
+        return;
+    }
+    let mut table = Table::new(2, [Column::TEXT.least(38), Column::RIGHT, Column::LEFT.most(26)]);
+    for (category, heading) in
+        [(Category::Part, "Replaced"), (Category::Labour, "Done"), (Category::Test, "Tested")]
+    {
+        let steps: Vec<&PlanStep> = unit.plan.iter().filter(|step| step.category == category).collect();
+        if steps.is_empty() {
+            continue;
+        }
+        table.all(style::FAINT, [heading, "", "why"]);
+        for alike in steps.chunk_by(|a, b| is_alike(a, b)) {
+            let Some(first) = alike.first() else { continue };
+            let mut positions: Vec<&str> = alike.iter().filter_map(|step| step.position.as_deref()).collect();
+            positions.sort_by_key(|position| counted(position));
+            let at =
+                if positions.is_empty() { String::new() } else { format!(" at {}", positions.join(", ")) };
+            let quantity = match alike.len() {
+                1 => first.quantity.clone(),
+                number => format!("{number} x {}", first.quantity),
+            };
+            let quantity = quantity.strip_suffix(" x 1").map_or(quantity.clone(), str::to_owned);
+            table.row([
+                format!("{}{at}", first.text).into(),
+                quantity.into(),
+                Cell::styled(why(first), style::FAINT),
+            ]);
+        }
+    }
+    page.table(&table);
+}
+
+/// Why, without what the rows of a page say already: the words that every reason has, and the
+/// place where the finding is where the part is.
+fn why(step: &PlanStep) -> String {
+    let at = step.position.as_ref().map(|position| format!(" at {position}")).unwrap_or_default();
+    let reason = |reason: &str| {
+        let reason =
+            reason.strip_prefix("finding ").or_else(|| reason.strip_prefix("refresh, ")).unwrap_or(reason);
+        reason.strip_suffix(&at).unwrap_or(reason).to_owned()
+    };
+    step.why.split("; ").map(reason).collect::<Vec<_>>().join("; ")
+}
+
+/// A position by its letters and its number, so that K2 comes before K10.
+fn counted(position: &str) -> (&str, usize, &str) {
+    let letters = position.trim_end_matches(|c: char| c.is_ascii_digit());
+    let digits = position.strip_prefix(letters).unwrap_or_default();
+    (letters, digits.len(), digits)
+}
+
+/// The same part for the same reason at another position: told in one row.
+fn is_alike(a: &PlanStep, b: &PlanStep) -> bool {
+    a.code == b.code
+        && a.why == b.why
+        && a.quantity == b.quantity
+        && a.position.is_some()
+        && b.position.is_some()
+}

@@ -1,0 +1,74 @@
+//! The demo: what it writes, and what it will not overwrite.
+
+use std::fs;
+use std::path::Path;
+
+use crate::transcript::{bakery, check, run_in};
+use crate::world::empty;
+
+/// Every file below a folder, by path.
+fn files(dir: &Path, below: &str, into: &mut Vec<(String, Vec<u8>)>) {
+    for entry in fs::read_dir(dir.join(below)).unwrap().map(Result::unwrap) {
+        let path = format!("{below}/{}", entry.file_name().into_string().unwrap());
+        if entry.path().is_dir() {
+            files(dir, &path, into);
+        } else {
+            into.push((path, fs::read(entry.path()).unwrap()));
+        }
+    }
+    into.sort();
+}
+
+fn world(dir: &Path) -> Vec<(String, Vec<u8>)> {
+    let mut all = Vec::new();
+    files(dir, ".", &mut all);
+    all
+}
+
+#[test]
+fn the_demo_writes_its_world_and_prices_it() {
+    let dir = empty("demo");
+    check(&dir, "demo.txt", "demo");
+    assert!(
+        world(&dir.join("evenfare-demo")) == world(&bakery()),
+        "the demo writes the world it was built with"
+    );
+    check(&dir, "demo-again.txt", "demo evenfare-demo");
+
+    fs::write(dir.join("evenfare-demo/jobs/05-yen.toml"), "mine").unwrap();
+    fs::remove_file(dir.join("evenfare-demo/README.md")).unwrap();
+    check(&dir, "demo-changed.txt", "demo");
+    assert_eq!(fs::read(dir.join("evenfare-demo/jobs/05-yen.toml")).unwrap(), b"mine");
+    assert!(
+        !dir.join("evenfare-demo/README.md").exists(),
+        "nothing is written where something is in the way"
+    );
+
+    check(&dir, "demo-forced.txt", "demo --force");
+    assert!(world(&dir.join("evenfare-demo")) == world(&bakery()));
+}
+
+#[test]
+fn the_commands_it_names_work() {
+    let dir = empty("demo-next");
+    let said = run_in(&dir, &["demo", "."]);
+    let (_, next) = said.out.split_once("To try next").unwrap();
+    let commands: Vec<&str> = next.lines().filter_map(|line| line.strip_prefix("evenfare ")).collect();
+    assert!(commands.len() >= 5);
+    for command in commands {
+        let said = run_in(&dir, &command.split(' ').collect::<Vec<_>>());
+        assert_eq!((said.code, said.err.as_str()), (0, ""), "{command}");
+    }
+}
+
+#[test]
+fn a_file_in_the_way_is_no_folder() {
+    let dir = empty("demo-file");
+    fs::write(dir.join("evenfare-demo"), "a file").unwrap();
+    for args in [&["demo"][..], &["demo", "--force"]] {
+        let said = run_in(&dir, args);
+        assert_eq!((said.code, said.out.as_str()), (66, ""));
+        assert!(said.err.starts_with("error: "), "{}", said.err);
+    }
+    assert_eq!(fs::read(dir.join("evenfare-demo")).unwrap(), b"a file");
+}

@@ -1,0 +1,18 @@
+//! The whole program, as people and scripts run it: a command in, a transcript out.
+//!
+//! Transcripts stand in `golden/`, one file for each command. They are written anew, to be looked
+//! at before they are kept, by
+//!
+//! ```text
+//! EVENFARE_BLESS=1 cargo test --test commands
+//! ```
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+
+mod agreement;
+mod demo;
+mod goldens;
+mod hostile;
+mod terminal;
+mod transcript;
+mod world;
