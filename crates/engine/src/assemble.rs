@@ -5,9 +5,9 @@ use crate::cost::{CostLine, Measure, UnitCost, minutes};
 use crate::line::Item;
 use crate::money::Overflow;
 use crate::offer::Priced;
-use crate::order::{Order, UnitOrder};
+use crate::order::Order;
 use crate::period::OutOfCalendar;
-use crate::plan::{Plan, Reason, is_covered};
+use crate::plan::{Plan, is_covered};
 use crate::quote::{
     CostEntry, Draft, End, Line, Offer, OfferedFinding, OfferedUnit, PartnerShare, PlanStep, Sale, Standing,
 };
@@ -172,7 +172,7 @@ fn offered_unit(
         serial: of.unit.serial.clone(),
         task: of.task,
         findings: findings.collect(),
-        plan: plan_steps(&unit.plan, of),
+        plan: plan_steps(&unit.plan),
         warranty: warranty(order, of, unit.charged, working)?,
         open_cover: open_cover(of),
     })
@@ -181,7 +181,7 @@ fn offered_unit(
 /// What a line is so many of, with the unit.
 fn quantity(line: &CostLine<'_>) -> String {
     match line.measure {
-        Measure::Pieces(quantity) => format!("{quantity} pc"),
+        Measure::Pieces(quantity, unit) => format!("{quantity} {unit}"),
         Measure::Minutes(milli) => format!("{} min", minutes(milli)),
         Measure::BenchHours(hours) => format!("{hours} h"),
         Measure::Once => String::new(),
@@ -189,7 +189,7 @@ fn quantity(line: &CostLine<'_>) -> String {
 }
 
 /// Step by step what is done, and why each step is there.
-fn plan_steps(plan: &Plan<'_>, unit: &UnitOrder<'_>) -> Vec<PlanStep> {
+fn plan_steps(plan: &Plan<'_>) -> Vec<PlanStep> {
     let thousandths = |number: i64| rust_decimal::Decimal::new(number, 3).normalize().to_string();
     let mut steps = Vec::new();
     for at_position in plan.wanted.chunk_by(|a, b| a.part.rank == b.part.rank && a.position == b.position) {
@@ -220,14 +220,14 @@ fn plan_steps(plan: &Plan<'_>, unit: &UnitOrder<'_>) -> Vec<PlanStep> {
         });
     }
     for planned in &plan.tests {
-        let own = planned.test.rank == unit.family.test.rank;
+        let asked_for = plan.wanted_tests.iter().filter(|wanted| wanted.test.rank == planned.test.rank);
         steps.push(PlanStep {
             category: Category::Test,
             code: planned.test.code.clone(),
             text: planned.test.text.clone(),
             quantity: format!("{} h", planned.bench_hours),
             position: None,
-            why: if own { why([Reason::Family].into_iter()) } else { "asked for by a finding".to_owned() },
+            why: why(asked_for.map(|wanted| wanted.reason)),
         });
     }
     steps

@@ -1,4 +1,4 @@
-//! Categories of lines, and works a partner may take over.
+//! Closed lists of words: categories of lines, works a partner may take over, units of parts.
 
 use std::fmt;
 use std::str::FromStr;
@@ -92,5 +92,24 @@ words! {
         LegIn = "leg_in",
         /// The courier leg back.
         LegOut = "leg_out",
+    }
+}
+
+words! {
+    /// What a part is counted in.
+    PartUnit, ALL, "pc, set, m, cm, ml or g"
+    {
+        /// Pieces (UN/ECE Recommendation 20: H87).
+        Piece = "pc",
+        /// Sets (SET).
+        Set = "set",
+        /// Metres (MTR).
+        Metre = "m",
+        /// Centimetres (CMT).
+        Centimetre = "cm",
+        /// Millilitres (MLT).
+        Millilitre = "ml",
+        /// Grams (GRM).
+        Gram = "g",
     }
 }

@@ -1,19 +1,20 @@
 //! Cost lines: what the work costs the workshop, one rounding a line.
 
+use crate::category::PartUnit;
 use crate::courier::Consignment;
 use crate::job::Task;
 use crate::line::{Item, LineId};
 use crate::money::{Cost, Currency, Exact, Overflow, Quantity, UnitPrice};
 use crate::order::{Order, UnitOrder};
-use crate::plan::{Plan, PlannedLabour, PlannedPart, PlannedTest, Wanted, charged_plan, plan};
+use crate::plan::{Plan, PlannedLabour, PlannedPart, PlannedTest, Wanted, WantedTest, charged_plan, plan};
 use crate::tariff::entries::{Part, Test};
-use crate::trail::{Rounding, Rule, Step, Trail};
+use crate::trail::{Rounding, Rule, Step, Trail, money, price};
 use crate::why::{asked, labour_asked};
 
 /// How much of something a line is for.
 #[derive(Clone, Copy)]
 pub(crate) enum Measure {
-    Pieces(Quantity),
+    Pieces(Quantity, PartUnit),
     /// In thousandths of a minute.
     Minutes(i64),
     BenchHours(Quantity),
@@ -90,7 +91,8 @@ pub(crate) fn unit_cost<'o, 'a>(
     }
     for planned in &whole.tests {
         let same = |p: &&PlannedTest<'_>| p.test.rank == planned.test.rank;
-        lines.test(planned, charged.as_ref().map(|plan| plan.tests.iter().find(same)))?;
+        let charged = charged.as_ref().map(|plan| plan.tests.iter().find(same));
+        lines.test(planned, charged, &whole.wanted_tests)?;
     }
     lines.other(consignment)?;
     Ok(UnitCost { order: unit, charged: is_charged, lines: lines.lines, plan: whole })
@@ -167,7 +169,11 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
         self.trail.step(|| {
             let step = Step::new(format_args!("plan.{id}"), Rule::PlannedQuantity, planned.quantity);
             let of_part = wanted.iter().filter(|w| w.part.rank == part.rank);
-            of_part.fold(step, |step, wanted| asked(step, wanted.quantity, wanted.position, wanted.reason))
+            of_part.fold(step, |step, wanted| {
+                let quantity = rust_decimal::Decimal::new(wanted.quantity, 3).normalize();
+                let place = wanted.position.map_or_else(String::new, |position| format!(" at {position}"));
+                asked(step, self.unit, &part.code, format!("{quantity}{place}"), wanted.reason)
+            })
         });
         let inputs = |step: Step| {
             let step = step.figure("quantity", planned.quantity, format_args!("plan.{id}"));
@@ -181,7 +187,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
             };
             step.tariff(
                 "unit cost",
-                format_args!("{} {currency}", best.unit_cost),
+                price(best.unit_cost, currency),
                 format_args!("{} {}", best.table, part.code),
             )
         };
@@ -194,7 +200,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
                 charged.quantity.to_string(),
             ),
         };
-        self.finish(Item::Part(part), Measure::Pieces(planned.quantity), cost, charge)
+        self.finish(Item::Part(part), Measure::Pieces(planned.quantity, part.unit), cost, charge)
     }
 
     fn labour(
@@ -221,7 +227,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
             )
             .tariff(
                 "rate",
-                format_args!("{} {currency}/h", grade.rate_per_hour),
+                format_args!("{}/h", price(grade.rate_per_hour, currency)),
                 format_args!("grades.csv {}", grade.code),
             )
         };
@@ -241,6 +247,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
         &mut self,
         planned: &PlannedTest<'a>,
         charged: Option<Option<&PlannedTest<'a>>>,
+        wanted: &[WantedTest<'a>],
     ) -> Result<(), Overflow> {
         let edition = self.order.edition;
         let currency = edition.currency;
@@ -249,26 +256,27 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
         let exact = test_exact(test, planned.bench_hours, edition.price.energy_per_kwh, currency)?;
         let cost: Cost = exact.round()?;
         self.trail.step(|| {
-            Step::new(
-                format_args!("plan.{id}"),
-                Rule::PlannedHours,
-                format_args!("{} h", planned.bench_hours),
-            )
+            let shown = format!("{} h", planned.bench_hours);
+            let step = Step::new(format_args!("plan.{id}"), Rule::PlannedHours, shown);
+            let of_test = wanted.iter().filter(|wanted| wanted.test.rank == test.rank);
+            of_test.fold(step, |step, wanted| {
+                asked(step, self.unit, &test.code, format!("{} h", wanted.bench_hours), wanted.reason)
+            })
         });
         let inputs = |step: Step| {
             let place = format!("tests.csv {}", test.code);
             step.figure("bench hours", format_args!("{} h", planned.bench_hours), format_args!("plan.{id}"))
-                .tariff("bench rate", format_args!("{} {currency}/h", test.bench_rate), &place)
+                .tariff("bench rate", format_args!("{}/h", price(test.bench_rate, currency)), &place)
                 .tariff("attended", format_args!("{} min", test.attended_minutes), &place)
                 .tariff(
                     "rate",
-                    format_args!("{} {currency}/h", test.grade.rate_per_hour),
+                    format_args!("{}/h", price(test.grade.rate_per_hour, currency)),
                     format_args!("grades.csv {}", test.grade.code),
                 )
                 .tariff("power", format_args!("{} kW", test.power_kw), &place)
                 .tariff(
                     "energy",
-                    format_args!("{} {currency}/kWh", edition.price.energy_per_kwh),
+                    format_args!("{}/kWh", price(edition.price.energy_per_kwh, currency)),
                     "edition.toml price.energy_per_kwh",
                 )
         };
@@ -295,8 +303,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
                 let exact = Exact::from_unit_price(each, currency);
                 let cost = exact.round()?;
                 let place = format!("families.csv {} exchange_cost", self.unit.family.code);
-                let inputs =
-                    |step: Step| step.tariff("exchange unit", format_args!("{each} {currency}"), &place);
+                let inputs = |step: Step| step.tariff("exchange unit", price(each, currency), &place);
                 self.told(self.id(Item::Exchange), exact, cost, inputs, Rule::ExchangeCost);
                 self.push(Item::Exchange, Measure::Once, cost, cost, Sold::Charged);
             }
@@ -313,7 +320,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
                     )
                     .tariff(
                         "rate",
-                        format_args!("{} {currency}/h", inspection.grade.rate_per_hour),
+                        format_args!("{}/h", price(inspection.grade.rate_per_hour, currency)),
                         format_args!("grades.csv {}", inspection.grade.code),
                     )
                 };
@@ -349,10 +356,6 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
         }
         Ok(())
     }
-}
-
-pub(crate) fn money<K>(amount: crate::money::Amount<K>, currency: Currency) -> String {
-    format!("{} {currency}", amount.in_major_units(currency))
 }
 
 /// Minutes from thousandths of them.

@@ -2,7 +2,7 @@
 
 use crate::money::{Cost, Exact, Overflow, Ties, split};
 use crate::order::Order;
-use crate::trail::{Rounding, Rule, Step, Trail};
+use crate::trail::{Rounding, Rule, Step, Trail, price};
 use crate::weight::kilograms;
 
 /// A consignment's courier cost, and each unit's share of it, in the tariff's currency.
@@ -59,7 +59,26 @@ pub(crate) fn consignment(order: &Order<'_>, trail: &mut impl Trail) -> Result<C
         )
     });
     trail.step(|| {
-        leg_step(order, declared, insurance)
+        let shown = format!("{} {currency}", insurance.in_major_units(currency));
+        Step::new("consignment.insurance", Rule::Insurance, shown)
+            .job(
+                "declared value",
+                format_args!("{} {currency}", declared.in_major_units(currency)),
+                "units[].declared_value",
+            )
+            .tariff(
+                "percentage",
+                format_args!("{} %", rules.insurance_percent),
+                "edition.toml courier.insurance_percent",
+            )
+            .tariff(
+                "minimum",
+                price(rules.insurance_minimum, currency),
+                "edition.toml courier.insurance_minimum",
+            )
+    });
+    trail.step(|| {
+        leg_step(order, insurance)
             .rounded(leg_exact, Rounding::HalfUp)
             .result(leg.in_major_units(currency), currency)
     });
@@ -68,7 +87,7 @@ pub(crate) fn consignment(order: &Order<'_>, trail: &mut impl Trail) -> Result<C
             .job("parcels", count, "units[].parcels")
             .tariff(
                 "each",
-                format_args!("{} {currency}", rules.packaging_per_parcel),
+                price(rules.packaging_per_parcel, currency),
                 "edition.toml courier.packaging_per_parcel",
             )
             .rounded(packaging_exact, Rounding::HalfUp)
@@ -82,13 +101,13 @@ pub(crate) fn consignment(order: &Order<'_>, trail: &mut impl Trail) -> Result<C
     })
 }
 
-fn leg_step(order: &Order<'_>, declared: Exact, insurance: Exact) -> Step {
+fn leg_step(order: &Order<'_>, insurance: Exact) -> Step {
     let rules = &order.edition.courier;
     let currency = order.edition.currency;
     Step::new("consignment.leg", Rule::LegOfConsignment, "")
         .tariff(
             "rate of the leg",
-            format_args!("{} {currency}", order.shipment.leg_cost),
+            price(order.shipment.leg_cost, currency),
             format_args!("courier_rates.csv {} up to {} kg", order.shipment.zone.code, order.shipment.up_to),
         )
         .figure(
@@ -97,12 +116,11 @@ fn leg_step(order: &Order<'_>, declared: Exact, insurance: Exact) -> Step {
             "consignment.chargeable_weight",
         )
         .tariff("fuel", format_args!("{} %", rules.fuel_percent), "edition.toml courier.fuel_percent")
-        .tariff(
+        .figure(
             "insurance",
-            format_args!("{insurance} minor units"),
-            "edition.toml courier.insurance_percent, insurance_minimum",
+            format_args!("{} {currency}", insurance.in_major_units(currency)),
+            "consignment.insurance",
         )
-        .job("declared value", format_args!("{declared} minor units"), "units[].declared_value")
 }
 
 fn shares(cost: Cost, weights: &[i64]) -> Result<Vec<Cost>, Overflow> {

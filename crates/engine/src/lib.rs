@@ -23,6 +23,7 @@ mod courier;
 mod cost;
 mod price;
 pub mod flag;
+mod share;
 mod route;
 pub mod terms;
 mod offer;

@@ -1,7 +1,7 @@
 //! One way to do the job, priced from end to end. This is the flow to read first.
 
 use crate::convert::exactly;
-use crate::cost::{UnitCost, money, unit_cost};
+use crate::cost::{UnitCost, unit_cost};
 use crate::courier::consignment;
 use crate::flag::Flag;
 use crate::money::{Cost, Exact, Gross, Net, Overflow, Share, Ties, Vat, split};
@@ -9,7 +9,7 @@ use crate::order::{OfferOrder, Order};
 use crate::price::{EndPrice, end_price};
 use crate::route::{self, Costs, RouteError, Shared, share_out};
 use crate::supply::{self, Taxable, VatCategory, VatGroup};
-use crate::trail::{Rounding, Rule, Step, Trail};
+use crate::trail::{Rounding, Rule, Step, Trail, money};
 
 /// Everything computed about one way to do the job.
 pub(crate) struct Priced<'o, 'a> {
@@ -130,7 +130,8 @@ fn sales(
                     format_args!("net.{}", line.id),
                 )
                 .figure("net end price", money(end.net, order.currency), "end.net")
-                .by(Rounding::LargestRemainder)
+                // The last sale is the end price itself.
+                .by(if net == end.net { Rounding::None } else { Rounding::LargestRemainder })
             });
         }
         told_vat(order, number, (seller, buyer), &vat, net, gross, trail);
@@ -153,10 +154,10 @@ fn told_vat(
             let name = format!("sale.{number}.vat.{}", group.category.code());
             let step = Step::new(name, Rule::SaleVat, money(group.tax, order.currency))
                 .figure("base", money(group.base, order.currency), format_args!("sale.{number}.net"))
-                .tariff(
+                .job(
                     "place of supply",
                     format_args!("{} to {}: {}", seller.country, buyer.country, group.category.code()),
-                    "seller and buyer",
+                    "route, customer.country",
                 );
             match group.rate {
                 Some(rate) => {

@@ -10,14 +10,15 @@ use crate::order::{Found, UnitOrder};
 use crate::period::years_have_passed;
 use crate::tariff::Cover;
 use crate::tariff::entries::{Due, Grade, Operation, Part, Step, Test};
+use crate::text::Code;
 
 /// Who asked for a step.
 #[derive(Clone, Copy)]
 pub(crate) enum Reason<'a> {
     /// A finding.
     Finding(Found<'a>),
-    /// The refresh list, and whether its trigger could be told at all.
-    Refresh(&'a Due, Known),
+    /// A row of the refresh list of that name, and whether its trigger could be told at all.
+    Refresh(&'a Code, &'a Due, Known),
     /// The family's own test programme.
     Family,
 }
@@ -50,6 +51,14 @@ pub(crate) struct PlannedLabour<'a> {
     pub(crate) milli_minutes: i64,
 }
 
+/// A test programme asked for, that long.
+#[derive(Clone, Copy)]
+pub(crate) struct WantedTest<'a> {
+    pub(crate) test: &'a Test,
+    pub(crate) bench_hours: Quantity,
+    pub(crate) reason: Reason<'a>,
+}
+
 pub(crate) struct PlannedTest<'a> {
     pub(crate) test: &'a Test,
     pub(crate) bench_hours: Quantity,
@@ -68,6 +77,7 @@ pub(crate) struct PlannedOperation<'a> {
 pub(crate) struct Plan<'a> {
     pub(crate) wanted: Vec<Wanted<'a>>,
     pub(crate) operations: Vec<PlannedOperation<'a>>,
+    pub(crate) wanted_tests: Vec<WantedTest<'a>>,
     pub(crate) parts: Vec<PlannedPart<'a>>,
     pub(crate) labour: Vec<PlannedLabour<'a>>,
     pub(crate) tests: Vec<PlannedTest<'a>>,
@@ -104,7 +114,8 @@ fn planned<'a>(
     if order.task != Task::Refresh {
         return Ok(plan);
     }
-    plan.test(&order.family.test, order.family.test.bench_hours);
+    let test = &order.family.test;
+    plan.wanted_tests.push(WantedTest { test, bench_hours: test.bench_hours, reason: Reason::Family });
     for found in &order.findings {
         if uncovered_only && is_covered(found) {
             continue;
@@ -137,7 +148,9 @@ impl<'a> Plan<'a> {
                 times: each.scaled().checked_mul(times).ok_or(Overflow)?,
                 reason,
             }),
-            Step::Test { test, bench_hours } => self.test(test, *bench_hours),
+            Step::Test { test, bench_hours } => {
+                self.wanted_tests.push(WantedTest { test, bench_hours: *bench_hours, reason });
+            }
         }
         Ok(())
     }
@@ -158,7 +171,7 @@ impl<'a> Plan<'a> {
             if due == Some(false) {
                 continue;
             }
-            let reason = Reason::Refresh(&row.due, known);
+            let reason = Reason::Refresh(&list.code, &row.due, known);
             match &row.step {
                 Step::Part { part, quantity, position } => self.wanted.push(Wanted {
                     part,
@@ -169,26 +182,29 @@ impl<'a> Plan<'a> {
                 Step::Operation { operation, times } => {
                     self.operations.push(PlannedOperation { operation, times: times.scaled(), reason });
                 }
-                Step::Test { test, bench_hours } => self.test(test, *bench_hours),
+                Step::Test { test, bench_hours } => {
+                    self.wanted_tests.push(WantedTest { test, bench_hours: *bench_hours, reason });
+                }
             }
         }
         Ok(())
     }
 
-    /// A programme counts once, at its longest.
-    fn test(&mut self, test: &'a Test, bench_hours: Quantity) {
-        match self.tests.iter_mut().find(|planned| planned.test.rank == test.rank) {
-            Some(planned) => planned.bench_hours = planned.bench_hours.max(bench_hours),
-            None => self.tests.push(PlannedTest { test, bench_hours }),
-        }
-    }
-
     fn merge(&mut self) -> Result<(), Overflow> {
-        self.tests.sort_by_key(|planned| planned.test.rank);
+        self.merge_tests();
         self.wanted.sort_by(|a, b| (a.part.rank, a.position).cmp(&(b.part.rank, b.position)));
         self.operations.sort_by_key(|planned| planned.operation.rank);
         self.merge_parts()?;
         self.merge_operations()
+    }
+
+    /// A programme counts once, at its longest.
+    fn merge_tests(&mut self) {
+        self.wanted_tests.sort_by_key(|wanted| wanted.test.rank);
+        for of_test in self.wanted_tests.chunk_by(|a, b| a.test.rank == b.test.rank) {
+            let Some(longest) = of_test.iter().max_by_key(|wanted| wanted.bench_hours) else { continue };
+            self.tests.push(PlannedTest { test: longest.test, bench_hours: longest.bench_hours });
+        }
     }
 
     /// The pieces at named positions, each position once; or the largest number that was asked for

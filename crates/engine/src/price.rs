@@ -3,15 +3,14 @@
 //! Nothing in this file knows a route. It takes a unit's cost lines and an edition and gives lines;
 //! the end price is their sum, so no route can change it.
 
-use crate::category::Category;
 use crate::convert::{Conversion, convert};
-use crate::cost::{CostLine, Sold, UnitCost, money};
+use crate::cost::{CostLine, Sold, UnitCost};
 use crate::job::Task;
 use crate::line::{Item, LineId};
-use crate::money::{Exact, Net, Overflow};
+use crate::money::{Currency, Exact, Net, Overflow};
 use crate::order::{Order, UnitOrder};
 use crate::tariff::{EndingDirection, Method};
-use crate::trail::{Rounding, Rule, Step, Trail};
+use crate::trail::{Rounding, Rule, Step, Trail, money};
 
 /// One line of the end price.
 pub(crate) struct EndLine<'a> {
@@ -232,32 +231,52 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
         if self.sum >= minimum {
             return Ok(());
         }
-        let (sum, currency) = (self.sum, self.order.edition.currency);
-        let net = minimum.minus(sum)?;
-        let id = LineId { unit: None, item: Item::Minimum };
-        self.told(id, net, Rule::MinimumCharge, |step| {
-            step.tariff("minimum charge", money(minimum, currency), "edition.toml price.minimum_charge").job(
-                "sum of the lines before",
-                money(sum, currency),
-                "net lines",
-            )
-        });
-        self.push(id, net, goods)
+        let net = minimum.minus(self.sum)?;
+        let place = "edition.toml price.minimum_charge";
+        self.finish(
+            Item::Minimum,
+            net,
+            goods,
+            |step, currency| step.tariff("minimum charge", money(minimum, currency), place),
+            Rule::MinimumCharge,
+        )
     }
 
     fn ending(&mut self, goods: bool) -> Result<(), Overflow> {
         let price = &self.order.edition.price;
-        let ending = taken_to(self.sum, price.ending_to, price.ending_direction)?;
-        let net = ending.minus(self.sum)?;
+        let net = taken_to(self.sum, price.ending_to, price.ending_direction)?.minus(self.sum)?;
         if net == Net::ZERO {
             return Ok(());
         }
-        let (sum, currency) = (self.sum, self.order.edition.currency);
-        let id = LineId { unit: None, item: Item::Ending };
-        self.told(id, net, Rule::PriceEnding, |step| {
-            step.job("sum of the lines before", money(sum, currency), "net lines")
-                .tariff("ending", money(price.ending_to, currency), "edition.toml price.ending_to")
-                .by(Rounding::Ending)
+        let place = "edition.toml price.ending_to";
+        self.finish(
+            Item::Ending,
+            net,
+            goods,
+            |step, currency| {
+                step.tariff("ending", money(price.ending_to, currency), place).by(Rounding::Ending)
+            },
+            Rule::PriceEnding,
+        )
+    }
+
+    /// A line that follows from the sum of all before it.
+    fn finish(
+        &mut self,
+        item: Item<'a>,
+        net: Net,
+        goods: bool,
+        with: impl FnOnce(Step, Currency) -> Step,
+        rule: Rule,
+    ) -> Result<(), Overflow> {
+        let id = LineId { unit: None, item };
+        let (prefix, currency) = (self.order.tariff_prefix(), self.order.edition.currency);
+        self.trail.step(|| {
+            let step =
+                with(Step::new(format_args!("{prefix}net.{id}"), rule, money(net, currency)), currency);
+            self.lines.iter().fold(step, |step, line| {
+                step.figure("line before", money(line.net, currency), format_args!("{prefix}net.{}", line.id))
+            })
         });
         self.push(id, net, goods)
     }
@@ -277,17 +296,6 @@ fn taken_to(sum: Net, multiple: Net, direction: EndingDirection) -> Result<Net, 
     let raised = sum.minor().checked_add(bias).ok_or(Overflow)?;
     let whole = raised.checked_div_euclid(multiple).ok_or(Overflow)?;
     Net::from_minor(whole.checked_mul(multiple).ok_or(Overflow)?)
-}
-
-/// The nets of each category.
-pub(crate) fn by_category(lines: &[EndLine<'_>]) -> Result<[i64; Category::ALL.len()], Overflow> {
-    let mut nets = [0_i64; Category::ALL.len()];
-    for line in lines {
-        if let Some(net) = nets.get_mut(line.id.item.category() as usize) {
-            *net = net.checked_add(line.net.minor()).ok_or(Overflow)?;
-        }
-    }
-    Ok(nets)
 }
 
 #[cfg(test)]

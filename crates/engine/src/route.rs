@@ -2,15 +2,16 @@
 //!
 //! The end price comes in and is shared out; nothing here can change it.
 
-use crate::category::{Category, Work};
-use crate::convert::{convert, exactly};
-use crate::cost::{Sold, UnitCost, money};
+use crate::category::Work;
+use crate::convert::convert;
+use crate::cost::{Sold, UnitCost};
 use crate::line::Item;
 use crate::money::{Cost, Exact, Net, Overflow, Share, Ties, split};
-use crate::order::{Order, StopOrder};
-use crate::price::{EndPrice, by_category, with_rates};
+use crate::order::Order;
+use crate::price::{EndPrice, with_rates};
+use crate::share::agreed_shares;
 use crate::tariff::UnderFloor;
-use crate::trail::{Rounding, Rule, Step, Trail};
+use crate::trail::{Rounding, Rule, Step, Trail, money};
 
 /// The cost side of an offer, in the quote's currency.
 pub(crate) struct Costs {
@@ -197,33 +198,14 @@ pub(crate) fn share_out(
             if scaled { step.by(Rounding::LargestRemainder) } else { step }
         });
     }
-    let mut sales = Vec::with_capacity(shares.len().saturating_add(1));
     let mut sold_at = end.net;
-    sales.push(sold_at);
-    for (index, share) in shares.iter().enumerate().rev() {
-        let bought_at = sold_at.less(*share)?;
-        trail.step(|| {
-            let partner = order.stops.get(index).map_or("", |stop| stop.partner.party.code.as_str());
-            Step::new(
-                format_args!("sale.{}.net", index.saturating_add(1)),
-                Rule::SaleNet,
-                money(bought_at, order.currency),
-            )
-            .figure(
-                "he sells at",
-                money(sold_at, order.currency),
-                format_args!("sale.{}.net", index.saturating_add(2)),
-            )
-            .figure("his share", money(*share, order.currency), format_args!("share.{partner}"))
-        });
-        sold_at = bought_at;
+    let mut sales = vec![sold_at];
+    for share in shares.iter().rev() {
+        sold_at = sold_at.less(*share)?;
         sales.push(sold_at);
     }
     sales.reverse();
-    trail.step(|| {
-        Step::new(format_args!("sale.{}.net", sales.len()), Rule::SaleNet, money(end.net, order.currency))
-            .figure("the end price", money(end.net, order.currency), "end.net")
-    });
+    told_sales(order, &shares, &sales, trail);
     trail.step(|| {
         let step = Step::new("workshop.net", Rule::WorkshopNet, money(sold_at, order.currency)).figure(
             "net end price",
@@ -248,134 +230,25 @@ pub(crate) fn share_out(
     Ok(Shared { shares, workshop_net: sold_at, sales, scaled })
 }
 
-fn agreed_shares(
-    order: &Order<'_>,
-    units: &[UnitCost<'_, '_>],
-    end: &EndPrice<'_>,
-    trail: &mut impl Trail,
-) -> Result<Vec<Share>, Overflow> {
-    if order.stops.is_empty() {
-        return Ok(Vec::new());
-    }
-    let nets = by_category(&end.lines)?;
-    order.stops.iter().map(|stop| agreed_share(order, stop, units, end, &nets, trail)).collect()
-}
-
-/// The share of one partner: percent of the end price by category, rounded once, and his credits.
-fn agreed_share(
-    order: &Order<'_>,
-    stop: &StopOrder<'_>,
-    units: &[UnitCost<'_, '_>],
-    end: &EndPrice<'_>,
-    nets: &[i64; Category::ALL.len()],
-    trail: &mut impl Trail,
-) -> Result<Share, Overflow> {
-    let code = &stop.partner.party.code;
-    let agreement = stop.agreement;
-    if !end.charged {
-        // Nothing is sold, so there is nothing to share.
+fn told_sales(order: &Order<'_>, shares: &[Share], sales: &[Net], trail: &mut impl Trail) {
+    for (number, &net) in (1_usize..).zip(sales) {
+        let between =
+            number.checked_sub(1).and_then(|index| Some((order.stops.get(index)?, shares.get(index)?)));
         trail.step(|| {
-            Step::new(format_args!("agreed.{code}"), Rule::ShareAsAgreed, money(Share::ZERO, order.currency))
-                .figure("net end price", money(end.net, order.currency), "end.net")
+            let shown = money(net, order.currency);
+            let step = Step::new(format_args!("sale.{number}.net"), Rule::SaleNet, &shown);
+            let (Some((stop, share)), Some(&next)) = (between, sales.get(number)) else {
+                return step.figure("the end price", shown, "end.net");
+            };
+            let code = &stop.partner.party.code;
+            step.figure(
+                "what he sells at",
+                money(next, order.currency),
+                format_args!("sale.{}.net", number.saturating_add(1)),
+            )
+            .figure("his share", money(*share, order.currency), format_args!("share.{code}"))
         });
-        return Ok(Share::ZERO);
     }
-    let mut hundredths = 0_i128;
-    for &(category, percent) in &agreement.discounts {
-        let net = nets.get(category as usize).copied().unwrap_or(0);
-        let product = i128::from(net).checked_mul(i128::from(percent.scaled())).ok_or(Overflow)?;
-        hundredths = hundredths.checked_add(product).ok_or(Overflow)?;
-    }
-    let exact = Exact::ratio(hundredths, 1_000_000)?;
-    let discount: Share = exact.round()?;
-    trail.step(|| {
-        let step =
-            Step::new(format_args!("discount.{code}"), Rule::Discount, money(discount, order.currency));
-        let lines =
-            agreement.discounts.iter().filter(|(category, _)| nets.get(*category as usize) != Some(&0));
-        lines
-            .fold(step, |step, (category, percent)| {
-                let net =
-                    Net::from_minor(nets.get(*category as usize).copied().unwrap_or(0)).unwrap_or_default();
-                let shown = format!("{percent} % of {}", money(net, order.currency));
-                step.tariff(
-                    category.word(),
-                    shown,
-                    format_args!("discounts.csv {} {category}", agreement.code),
-                )
-            })
-            .rounded(exact, Rounding::HalfUp)
-    });
-    let mut credits = Share::ZERO;
-    for &work in &stop.takes_over {
-        let credit = credit(order, stop, work, units, end, trail)?;
-        credits = credits.plus(credit)?;
-    }
-    let share = discount.plus(credits)?.max(Share::ZERO);
-    trail.step(|| {
-        let step =
-            Step::new(format_args!("agreed.{code}"), Rule::ShareAsAgreed, money(share, order.currency))
-                .figure("discount", money(discount, order.currency), format_args!("discount.{code}"));
-        stop.takes_over
-            .iter()
-            .fold(step, |step, work| step.figure("credit", "", format_args!("credit.{code}.{work}")))
-    });
-    Ok(share)
-}
-
-fn credit(
-    order: &Order<'_>,
-    stop: &StopOrder<'_>,
-    work: Work,
-    units: &[UnitCost<'_, '_>],
-    end: &EndPrice<'_>,
-    trail: &mut impl Trail,
-) -> Result<Share, Overflow> {
-    let each = stop
-        .agreement
-        .credits
-        .iter()
-        .find(|(credited, _)| *credited == work)
-        .map_or(Net::ZERO, |&(_, net)| net);
-    let leg = match work {
-        Work::LegIn => Some(Item::LegIn),
-        Work::LegOut => Some(Item::LegOut),
-        Work::Removal | Work::Refitting | Work::Diagnosis => None,
-    };
-    // Work on site is done unit by unit; a leg is one for the whole consignment.
-    let times = match leg {
-        Some(_) => 1,
-        None => i64::try_from(units.iter().filter(|unit| unit.charged).count()).map_err(|_| Overflow)?,
-    };
-    let exact = exactly(order.conversion.as_ref(), each)?.times_ratio(times, 1)?;
-    let mut credit: Share = exact.round()?;
-    let mut cap = None;
-    if let Some(leg) = leg {
-        let is_leg = |item: &Item<'_>| std::mem::discriminant(item) == std::mem::discriminant(&leg);
-        let sold = Net::sum(end.lines.iter().filter(|line| is_leg(&line.id.item)).map(|line| line.net))?;
-        cap = Some(sold);
-        credit = credit.min(Share::from_minor(sold.minor())?);
-    }
-    trail.step(|| {
-        let code = &stop.partner.party.code;
-        let step =
-            Step::new(format_args!("credit.{code}.{work}"), Rule::Credit, money(credit, order.currency))
-                .tariff(
-                    "credit",
-                    money(each, order.edition.currency),
-                    format_args!("credits.csv {} {work}", stop.agreement.code),
-                )
-                .rounded(exact, Rounding::HalfUp);
-        let step = match cap {
-            Some(cap) => step.job("at most the leg's sale amount", money(cap, order.currency), "net lines"),
-            None => step.job("units", times, "units"),
-        };
-        match &order.conversion {
-            Some(conversion) => with_rates(step, conversion),
-            None => step,
-        }
-    });
-    Ok(credit)
 }
 
 /// Scales all shares down to what the floor leaves; ties go to the partner nearer the customer.

@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use crate::money::{Amount, Currency, Exact, UnitPrice};
+
 /// What an input of a figure is.
 #[derive(Debug, Clone, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "snake_case"))]
@@ -80,7 +82,8 @@ rules! {
     PartCost "part_cost" "quantity x unit cost at the price break that costs least";
     LabourCost "labour_cost" "minutes / 60 x rate of the grade";
     TestCost "test_cost" "bench hours x bench rate + attended minutes / 60 x rate of the grade + power x bench hours x energy price";
-    LegOfConsignment "leg_of_consignment" "rate of the zone and weight + fuel percentage of it + insurance on the declared value, its minimum at least";
+    LegOfConsignment "leg_of_consignment" "rate of the zone and weight + fuel percentage of it + insurance";
+    Insurance "insurance" "percentage of the declared value of all units, the minimum at least";
     PackagingOfConsignment "packaging_of_consignment" "packaging for each parcel";
     CourierShare "courier_share" "the consignment's courier cost by chargeable weight";
     ExchangeCost "exchange_cost" "what an exchange unit of the family costs the workshop";
@@ -96,6 +99,7 @@ rules! {
     PriceEnding "price_ending" "what takes the sum to a whole multiple of the price ending";
     Converted "converted" "amount / units of the tariff's currency for one euro x units of the quote's";
     EndNet "end_net" "the sum of the lines";
+    CategoryNet "category_net" "the lines of one category";
     VatDue "vat_due" "net end price x standard rate of the end customer's country";
     EndGross "end_gross" "net end price + VAT due";
     WorkshopCost "workshop_cost" "the sum of the cost lines, without legs that a partner carries";
@@ -202,14 +206,14 @@ impl Step {
         self
     }
 
-    pub(crate) fn rounded(mut self, exact: crate::money::Exact, rounding: Rounding) -> Self {
+    pub(crate) fn rounded(mut self, exact: Exact, rounding: Rounding) -> Self {
         self.exact = Some(exact.to_string());
         self.rounding = rounding;
         self
     }
 
     /// The result, of a currency.
-    pub(crate) fn result(mut self, amount: impl fmt::Display, currency: crate::money::Currency) -> Self {
+    pub(crate) fn result(mut self, amount: impl fmt::Display, currency: Currency) -> Self {
         self.result = format!("{amount} {currency}");
         self
     }
@@ -218,4 +222,14 @@ impl Step {
         self.rounding = rounding;
         self
     }
+}
+
+/// An amount and its currency, as figures show it.
+pub(crate) fn money<K>(amount: Amount<K>, currency: Currency) -> String {
+    format!("{} {currency}", amount.in_major_units(currency))
+}
+
+/// A price of the tariff and its currency, as figures show it.
+pub(crate) fn price(price: UnitPrice, currency: Currency) -> String {
+    format!("{} {currency}", price.in_major_units(currency))
 }

@@ -3,6 +3,7 @@
 use crate::order::UnitOrder;
 use crate::plan::{Known, Plan, Reason};
 use crate::tariff::entries::{Due, Grade};
+use crate::text::Code;
 use crate::trail::Step;
 
 /// All who asked for a step, in words.
@@ -13,7 +14,7 @@ pub(crate) fn why<'a>(reasons: impl Iterator<Item = Reason<'a>>) -> String {
                 Some(position) => format!("finding {} at {position}", found.finding.code),
                 None => format!("finding {}", found.finding.code),
             },
-            Reason::Refresh(due, known) => format!("refresh, {}", why_due(due, known)),
+            Reason::Refresh(_, due, known) => format!("refresh, {}", when(due, known)),
             Reason::Family => "test of the family".to_owned(),
         })
         .collect();
@@ -22,20 +23,31 @@ pub(crate) fn why<'a>(reasons: impl Iterator<Item = Reason<'a>>) -> String {
     texts.join("; ")
 }
 
-/// A plan's figure and one of those who asked for it.
-pub(crate) fn asked(step: Step, quantity: i64, position: Option<&str>, reason: Reason<'_>) -> Step {
-    let quantity = rust_decimal::Decimal::new(quantity, 3).normalize();
-    let place = position.map_or_else(String::new, |position| format!(" at {position}"));
-    let shown = format!("{quantity}{place}");
+/// A figure of the plan, and one of those who asked for it: how much, and in which row.
+pub(crate) fn asked(
+    step: Step,
+    unit: &UnitOrder<'_>,
+    code: &Code,
+    shown: String,
+    reason: Reason<'_>,
+) -> Step {
     match reason {
-        Reason::Finding(found) => step.job("finding", shown, format_args!("finding {}", found.finding.code)),
-        Reason::Refresh(due, known) => step.tariff("refresh list", shown, why_due(due, known)),
-        Reason::Family => step.tariff("family", shown, "families.csv test"),
+        Reason::Finding(found) => {
+            let position = found.position.map_or_else(String::new, |position| format!(" at {position}"));
+            let place = format!("units[{}].findings {}{position}", unit.index, found.finding.code);
+            step.job("finding", shown, place)
+        }
+        Reason::Refresh(list, due, known) => step.tariff(
+            "refresh list",
+            format_args!("{shown}, {}", when(due, known)),
+            format_args!("refresh.csv {list} {code}"),
+        ),
+        Reason::Family => step.tariff("family", shown, format_args!("families.csv {}", unit.family.code)),
     }
 }
 
-/// Why a row of the refresh list applies, in words.
-fn why_due(due: &Due, known: Known) -> String {
+/// When a row of the refresh list applies, in words.
+fn when(due: &Due, known: Known) -> String {
     let due = match due {
         Due::Always => "always".to_owned(),
         Due::Cycles(from) => format!("from {from} cycles"),
@@ -48,13 +60,15 @@ fn why_due(due: &Due, known: Known) -> String {
     }
 }
 
+/// The minutes of one grade: operations asked for, and the fitting of planned parts.
 pub(crate) fn labour_asked(step: Step, plan: &Plan<'_>, grade: &Grade, unit: &UnitOrder<'_>) -> Step {
     let of_grade = plan.operations.iter().filter(|asked| asked.operation.grade.rank == grade.rank);
-    let step = of_grade.fold(step, |step, asked_for| {
-        let operation = asked_for.operation;
-        let once = if operation.once { ", once" } else { "" };
-        let position = format!("{} ({} min each{once})", operation.code, operation.minutes);
-        asked(step, asked_for.times, Some(position.as_str()), asked_for.reason)
+    let step = of_grade.fold(step, |step, wanted| {
+        let operation = wanted.operation;
+        let times = rust_decimal::Decimal::new(wanted.times, 3).normalize();
+        let once = if operation.once { ", once for the unit" } else { "" };
+        let shown = format!("{} {times} x {} min{once}", operation.code, operation.minutes);
+        asked(step, unit, &operation.code, shown, wanted.reason)
     });
     let fitted = plan.parts.iter().filter_map(|planned| Some((planned, planned.part.fitting.as_ref()?)));
     fitted.filter(|(_, (_, fitter))| fitter.rank == grade.rank).fold(step, |step, (planned, (each, _))| {

@@ -227,6 +227,17 @@ decimals! {
     ReferenceRate, 6, 1_000_000_000_000, "a rate from 0 to 1000000 with at most 6 decimals"
 }
 
+impl UnitPrice {
+    /// For people to read: with all decimals of the currency, and more where there are more.
+    pub fn in_major_units(self, currency: super::Currency) -> String {
+        let mut decimal = self.to_decimal();
+        if decimal.scale() < u32::from(currency.exponent()) {
+            decimal.rescale(u32::from(currency.exponent()));
+        }
+        decimal.to_string()
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

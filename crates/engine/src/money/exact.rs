@@ -162,6 +162,12 @@ impl Exact {
         Ok(if self.compare(other)? == Ordering::Less { other } else { self })
     }
 
+    /// For people to read: in major units, `33.6` for 3360 cents.
+    pub fn in_major_units(self, currency: Currency) -> String {
+        self.times_ratio(1, currency.minor_per_major())
+            .map_or_else(|_| String::new(), |major| major.to_string())
+    }
+
     /// Rounds half up on the magnitude to whole minor units: the one way from an exact value to
     /// an amount.
     ///

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::category::{Category, Work};
+use crate::category::{Category, PartUnit, Work};
 use crate::country::Country;
 use crate::money::{Net, Percent, Quantity, UnitPrice};
 use crate::period::Span;
@@ -31,6 +31,8 @@ pub struct Part {
     pub code: Code,
     /// In words.
     pub text: Text,
+    /// What it is counted in.
+    pub unit: PartUnit,
     /// Cost of one below the first break.
     pub unit_cost: UnitPrice,
     /// From this quantity, that much for one.

@@ -5,7 +5,7 @@
 
 use chrono::NaiveDate;
 
-use crate::category::{Category, Work};
+use crate::category::{Category, PartUnit, Work};
 use crate::country::Country;
 use crate::money::{Currency, Percent, Quantity, ReferenceRate, UnitPrice};
 use crate::period::Span;
@@ -197,6 +197,8 @@ rows! {
         pub code: Code,
         /// In words.
         pub text: Text,
+        /// What it is counted in.
+        pub unit: PartUnit,
         /// Cost of one.
         pub unit_cost: UnitPrice,
         /// Minutes to replace one; with a grade.

@@ -109,6 +109,7 @@ pub fn view(quote: &Quote, reader: &Reader) -> Option<View> {
                 end_net_minor: refused.end_net.minor(),
                 shares_minor: reader.sees_all().then_some(refused.shares.minor()),
                 available_minor: reader.sees_all().then_some(refused.available.minor()),
+                refused_by: reader.sees_all().then(|| refused.refused_by.clone()),
             })
             .collect(),
     })

@@ -73,6 +73,9 @@ views! {
         /// What the workshop's floor leaves for them.
         #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
         pub available_minor: Option<i64>,
+        /// The partner whose agreement refuses it.
+        #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
+        pub refused_by: Option<Code>,
     }
 
     /// One way to do the job.

@@ -204,6 +204,7 @@ fn parts() -> Read<Vec<PartRow>> {
             Ok(PartRow {
                 code: read(code)?,
                 text: read(code)?,
+                unit: evenfare_engine::category::PartUnit::Piece,
                 unit_cost: read(cost)?,
                 fit_minutes: read(minutes)?,
                 fit_grade: optional(grade)?,

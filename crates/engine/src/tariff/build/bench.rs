@@ -94,6 +94,7 @@ pub(super) fn parts(
             rank,
             code: row.code.clone(),
             text: row.text.clone(),
+            unit: row.unit,
             unit_cost: row.unit_cost,
             breaks: steps,
             fitting,
