@@ -121,7 +121,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
         let (prefix, currency) = (self.order.tariff_prefix(), self.order.edition.currency);
         self.trail.step(|| {
             inputs(Step::new(format_args!("{prefix}cost.{id}"), rule, ""))
-                .rounded(exact, Rounding::HalfUp)
+                .rounded(exact, currency)
                 .result(cost.in_major_units(currency), currency)
         });
     }
@@ -145,7 +145,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
                     Step::new(format_args!("{prefix}charged.{id}"), Rule::ChargedCost, "")
                         .job("not covered", shown, "units[].findings")
                         .figure("whole cost", money(cost, currency), format_args!("{prefix}cost.{id}"))
-                        .rounded(exact, Rounding::HalfUp)
+                        .rounded(exact, currency)
                         .result(carried.in_major_units(currency), currency)
                 });
                 (carried, self.sold)

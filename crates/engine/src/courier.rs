@@ -2,7 +2,7 @@
 
 use crate::money::{Cost, Exact, Overflow, Ties, split};
 use crate::order::Order;
-use crate::trail::{Rounding, Rule, Step, Trail, price};
+use crate::trail::{Rule, Step, Trail, price};
 use crate::weight::kilograms;
 
 /// A consignment's courier cost, and each unit's share of it, in the tariff's currency.
@@ -78,9 +78,7 @@ pub(crate) fn consignment(order: &Order<'_>, trail: &mut impl Trail) -> Result<C
             )
     });
     trail.step(|| {
-        leg_step(order, insurance)
-            .rounded(leg_exact, Rounding::HalfUp)
-            .result(leg.in_major_units(currency), currency)
+        leg_step(order, insurance).rounded(leg_exact, currency).result(leg.in_major_units(currency), currency)
     });
     trail.step(|| {
         Step::new("consignment.packaging", Rule::PackagingOfConsignment, "")
@@ -90,7 +88,7 @@ pub(crate) fn consignment(order: &Order<'_>, trail: &mut impl Trail) -> Result<C
                 price(rules.packaging_per_parcel, currency),
                 "edition.toml courier.packaging_per_parcel",
             )
-            .rounded(packaging_exact, Rounding::HalfUp)
+            .rounded(packaging_exact, currency)
             .result(packaging.in_major_units(currency), currency)
     });
     Ok(Consignment {

@@ -75,7 +75,7 @@ fn vat_due(order: &Order<'_>, net: Net, trail: &mut impl Trail) -> Result<Option
                 format_args!("{rate} %"),
                 format_args!("vat_rates.csv {country} on {}", order.tax_date),
             )
-            .rounded(exact, Rounding::HalfUp)
+            .rounded(exact, order.currency)
     });
     trail.step(|| {
         Step::new("end.gross", Rule::EndGross, money(gross, order.currency))
@@ -167,7 +167,7 @@ fn told_vat(
                         format_args!("{rate} %"),
                         format_args!("vat_rates.csv {} on {}", buyer.country, order.tax_date),
                     )
-                    .rounded(exact, Rounding::HalfUp)
+                    .rounded(exact, order.currency)
                 }
                 None => step,
             }

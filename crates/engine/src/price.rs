@@ -78,7 +78,7 @@ fn converted(
     trail.step(|| {
         let step = Step::new(format_args!("net.{}", line.id), Rule::Converted, money(net, order.currency))
             .figure("amount", money(line.net, conversion.from), format_args!("tariff.net.{}", line.id));
-        with_rates(step, conversion).rounded(exact, Rounding::HalfUp)
+        with_rates(step, conversion).rounded(exact, conversion.to)
     });
     Ok(net)
 }
@@ -186,7 +186,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
                             format_args!("{markup} %"),
                             format_args!("edition.toml markup.{}", item.category()),
                         )
-                        .rounded(exact, Rounding::HalfUp)
+                        .rounded(exact, currency)
                 });
                 Ok(net)
             }
@@ -219,7 +219,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
                             format_args!("{prefix}net.{}", line.id),
                         )
                     })
-                    .rounded(exact, Rounding::HalfUp)
+                    .rounded(exact, currency)
             });
             self.push(id, net, goods)?;
         }

@@ -92,7 +92,7 @@ pub(crate) fn costs(
                             money(line.cost, conversion.from),
                             format_args!("tariff.cost.{}", line.id),
                         );
-                with_rates(step, conversion).rounded(exact, Rounding::HalfUp)
+                with_rates(step, conversion).rounded(exact, order.currency)
             });
         }
         let elsewhere = match line.id.item {
@@ -151,7 +151,7 @@ pub(crate) fn minimum_contribution(
                     "edition.toml price.minimum_contribution_percent",
                 )
                 .figure("net end price", money(end.net, order.currency), "end.net")
-                .rounded(exact, Rounding::HalfUp);
+                .rounded(exact, order.currency);
         order.conversion.as_ref().map_or(step.clone(), |conversion| with_rates(step, conversion))
     });
     Ok(minimum)

@@ -7,7 +7,7 @@ use crate::line::Item;
 use crate::money::{Exact, Net, Overflow, Share};
 use crate::order::{Order, StopOrder};
 use crate::price::{EndLine, EndPrice, with_rates};
-use crate::trail::{Rounding, Rule, Step, Trail, money};
+use crate::trail::{Rule, Step, Trail, money};
 
 /// The end price by category, in the order of [`Category::ALL`].
 type ByCategory = [Net; Category::ALL.len()];
@@ -121,7 +121,7 @@ fn discount(
                     format_args!("end.category.{category}"),
                 )
             })
-            .rounded(exact, Rounding::HalfUp)
+            .rounded(exact, order.currency)
     });
     Ok(discount)
 }
@@ -168,7 +168,7 @@ fn credit(
             Some(conversion) => with_rates(step, conversion),
             None => step,
         };
-        if credit == whole { step.rounded(exact, Rounding::HalfUp) } else { step }
+        if credit == whole { step.rounded(exact, order.currency) } else { step }
     });
     Ok(credit)
 }

@@ -136,7 +136,7 @@ pub struct Step {
     pub rule: Rule,
     /// What went in.
     pub inputs: Vec<Input>,
-    /// The exact value, in minor units, where it was rounded.
+    /// The exact value, with its unit, where it was rounded.
     #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
     pub exact: Option<String>,
     /// How it was rounded.
@@ -206,9 +206,10 @@ impl Step {
         self
     }
 
-    pub(crate) fn rounded(mut self, exact: Exact, rounding: Rounding) -> Self {
-        self.exact = Some(exact.to_string());
-        self.rounding = rounding;
+    /// The exact value that was rounded half up to the result.
+    pub(crate) fn rounded(mut self, exact: Exact, currency: Currency) -> Self {
+        self.exact = Some(format!("{} {currency}", exact.in_major_units(currency)));
+        self.rounding = Rounding::HalfUp;
         self
     }
 

@@ -167,7 +167,7 @@ impl<'v> Tree<'v> {
 /// The exact value and how it was rounded, where it was.
 fn rounded(step: &Step) -> Option<String> {
     match (&step.exact, step.rounding) {
-        (Some(exact), rounding) => Some(format!("exactly {exact} minor units, {}", rounding.text())),
+        (Some(exact), rounding) => Some(format!("exactly {exact}, {}", rounding.text())),
         (None, Rounding::None) => None,
         (None, rounding) => Some(rounding.text().to_owned()),
     }
