@@ -7,6 +7,7 @@ mod findings;
 mod families;
 mod courier;
 mod rates;
+mod agreements;
 mod partners;
 mod unused;
 
@@ -20,11 +21,7 @@ use crate::problem::{Place, Problem};
 pub(super) fn edition(tariff: Tariff) -> Result<Edition, Vec<Problem>> {
     let mut check = Check::new(tariff.currency);
 
-    let at = Place::field("edition");
-    if tariff.span.until.is_some_and(|until| until < tariff.span.from) {
-        check.error(at.at("until"), "ends_before_it_begins", tariff.span.until, "a day not before `from`");
-    }
-
+    check.span(&Place::field("edition"), tariff.span);
     let price = price_rules(&tariff.price, &tariff.markups, &mut check);
     let grades = bench::grades(&tariff.grades, &mut check);
     let parts = bench::parts(&tariff.parts, &tariff.price_breaks, &grades, &mut check);
@@ -49,23 +46,10 @@ pub(super) fn edition(tariff: Tariff) -> Result<Edition, Vec<Problem>> {
     let fee = check.minor(at.at("fee"), tariff.inspection.fee);
     let inspection_grade =
         check.reference(at.at("grade"), "unknown_grade", &tariff.inspection.grade, &grades, "grades.csv");
-    if tariff.terms.validity_days > 3_650 {
-        check.error(
-            Place::field("terms").at("validity_days"),
-            "too_long",
-            tariff.terms.validity_days,
-            "at most 3650 days",
-        );
-    }
-    if tariff.terms.turnaround_days > 3_650 {
-        check.error(
-            Place::field("terms").at("turnaround_days"),
-            "too_long",
-            tariff.terms.turnaround_days,
-            "at most 3650 days",
-        );
-    }
-    check.months(Place::field("terms").at("warranty_months"), tariff.terms.warranty_months);
+    let at = Place::field("terms");
+    check.days(at.at("validity_days"), tariff.terms.validity_days);
+    check.days(at.at("turnaround_days"), tariff.terms.turnaround_days);
+    check.months(at.at("warranty_months"), tariff.terms.warranty_months);
     unused::unused(&tariff, &mut check);
 
     let mut problems = check.into_problems();

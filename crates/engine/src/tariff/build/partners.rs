@@ -1,13 +1,14 @@
-//! The workshop, its partners, and their agreements.
+//! The workshop and its partners.
 
 use std::collections::BTreeMap;
 
+use super::agreements;
 use super::tools::Check;
 use crate::country::Country;
 use crate::problem::Place;
 use crate::tariff::edition::LONGEST_ROUTE;
-use crate::tariff::entries::{Agreement, Partner, Party, Table, VatRate};
-use crate::tariff::rows::{AgreementRow, PartnerRow, Tariff, WorkshopRow};
+use crate::tariff::entries::{Partner, Party, Table, VatRate};
+use crate::tariff::rows::{PartnerRow, Tariff, WorkshopRow};
 use crate::text::{Code, Text};
 use crate::vat::identifier::VatIdentifier;
 
@@ -67,7 +68,7 @@ fn needs_rate(at: &Place, country: Country, vat_rates: &[VatRate], check: &mut C
 
 pub(super) fn partners(tariff: &Tariff, vat_rates: &[VatRate], check: &mut Check) -> Table<Partner> {
     let buys_from = tariff.partners.iter().map(|row| (&row.code, row.buys_from.as_ref())).collect();
-    let mut agreements = agreements(tariff, check);
+    let mut agreements = agreements::by_partner(tariff, check);
     let sorted = check.sorted("partners", &tariff.partners, |row| &row.code);
     let mut partners = Vec::with_capacity(sorted.len());
     for (place, row) in sorted {
@@ -82,12 +83,7 @@ pub(super) fn partners(tariff: &Tariff, vat_rates: &[VatRate], check: &mut Check
         let vat_id = vat_id(&place, row.country, row.vat_id.as_ref(), check);
         needs_rate(&place, row.country, vat_rates, check);
         above(&place, row, &buys_from, check);
-        let mut own: Vec<Agreement> = Vec::new();
-        for (partner, agreement) in &mut agreements {
-            if **partner == row.code {
-                own.extend(agreement.take());
-            }
-        }
+        let mut own = agreements.remove(&row.code).unwrap_or_default();
         own.sort_by_key(|agreement| agreement.span);
         if own.is_empty() {
             check.warning(
@@ -138,134 +134,5 @@ fn above(place: &Place, row: &PartnerRow, buys_from: &BTreeMap<&Code, Option<&Co
     if above.is_some() {
         let expected = format!("a chain of at most {LONGEST_ROUTE} partners that ends at the workshop");
         check.error(place.at("buys_from"), "chain_too_long", first, expected);
-    }
-}
-
-fn agreements<'t>(tariff: &'t Tariff, check: &mut Check) -> Vec<(&'t Code, Option<Agreement>)> {
-    let mut built: Vec<(&Code, Option<Agreement>)> = Vec::with_capacity(tariff.agreements.len());
-    let sorted = check.sorted("agreements", &tariff.agreements, |row| &row.code);
-    for (place, row) in &sorted {
-        if row.span.until.is_some_and(|until| until < row.span.from) {
-            check.error(
-                place.at("until"),
-                "ends_before_it_begins",
-                row.span.until,
-                "a day not before `from`",
-            );
-        }
-        if !tariff.partners.iter().any(|partner| partner.code == row.partner) {
-            check.error(place.at("partner"), "unknown_partner", &row.partner, "a code of partners.csv");
-        }
-        dates(place, row, &sorted, tariff, check);
-        built.push((
-            &row.partner,
-            Some(Agreement {
-                code: row.code.clone(),
-                span: row.span,
-                under_floor: row.under_floor,
-                discounts: Vec::new(),
-                credits: Vec::new(),
-            }),
-        ));
-    }
-    let find = |built: &mut Vec<(&'t Code, Option<Agreement>)>, code: &Code| {
-        built.iter().position(|(_, agreement)| agreement.as_ref().is_some_and(|a| a.code == *code))
-    };
-    for (index, row) in tariff.discounts.iter().enumerate() {
-        let place = Place::row("discounts", index);
-        check.at_most(place.at("percent"), row.percent, 100);
-        let Some(at) = find(&mut built, &row.agreement) else {
-            check.error(
-                place.at("agreement"),
-                "unknown_agreement",
-                &row.agreement,
-                "a code of agreements.csv",
-            );
-            continue;
-        };
-        let Some((_, Some(agreement))) = built.get_mut(at) else { continue };
-        if agreement.discounts.iter().any(|&(category, _)| category == row.category) {
-            check.error(
-                place.at("category"),
-                "given_twice",
-                row.category,
-                "each category once for an agreement",
-            );
-        } else {
-            agreement.discounts.push((row.category, row.percent));
-        }
-    }
-    for (index, row) in tariff.credits.iter().enumerate() {
-        let place = Place::row("credits", index);
-        let amount = check.minor(place.at("amount"), row.amount);
-        let Some(at) = find(&mut built, &row.agreement) else {
-            check.error(
-                place.at("agreement"),
-                "unknown_agreement",
-                &row.agreement,
-                "a code of agreements.csv",
-            );
-            continue;
-        };
-        let Some((_, Some(agreement))) = built.get_mut(at) else { continue };
-        if agreement.credits.iter().any(|&(work, _)| work == row.work) {
-            check.error(place.at("work"), "given_twice", row.work, "each work once for an agreement");
-        } else {
-            agreement.credits.push((row.work, amount));
-        }
-    }
-    for (_, agreement) in &mut built {
-        if let Some(agreement) = agreement {
-            agreement.discounts.sort();
-            agreement.credits.sort();
-        }
-    }
-    built
-}
-
-/// Two agreements with one partner never hold on the same day; days between them are worth a look.
-fn dates(
-    place: &Place,
-    row: &AgreementRow,
-    all: &[(Place, &AgreementRow)],
-    tariff: &Tariff,
-    check: &mut Check,
-) {
-    let others =
-        || all.iter().map(|(_, other)| *other).filter(|o| o.partner == row.partner && o.code != row.code);
-    let earlier = |o: &&AgreementRow| (o.span.from, &o.code) < (row.span.from, &row.code);
-    if let Some(before) = others().filter(earlier).max_by_key(|o| o.span.from) {
-        if before.span.overlaps(&row.span) {
-            check.error(
-                place.at("from"),
-                "overlapping_dates",
-                row.span.from,
-                format_args!("a day after agreement {} has ended", before.code),
-            );
-        } else if !before.span.is_followed_by(&row.span) {
-            check.warning(
-                place.at("from"),
-                "gap_in_dates",
-                row.span.from,
-                format_args!("the day after agreement {} has ended", before.code),
-            );
-        }
-    } else if row.span.from > tariff.span.from {
-        check.warning(
-            place.at("from"),
-            "gap_in_dates",
-            row.span.from,
-            "the first day of the edition; no agreement holds before",
-        );
-    }
-    let later = others().any(|o| (o.span.from, &o.code) > (row.span.from, &row.code));
-    let ends_early = row.span.until.is_some_and(|until| tariff.span.until.is_none_or(|last| until < last));
-    if !later && ends_early {
-        check.warning(
-            place.at("until"),
-            "gap_in_dates",
-            row.span.until,
-            "the last day of the edition; no agreement holds after",
-        );
     }
 }

@@ -15,14 +15,7 @@ pub(super) fn vat_rates(rows: &[VatRateRow], edition: Span, check: &mut Check) -
     for (index, row) in sorted {
         let place = Place::row("vat_rates", index);
         check.at_most(place.at("percent"), row.percent, 100);
-        if row.span.until.is_some_and(|until| until < row.span.from) {
-            check.error(
-                place.at("until"),
-                "ends_before_it_begins",
-                row.span.until,
-                "a day not before `from`",
-            );
-        }
+        check.span(&place, row.span);
         if let Some(last) = rates.last().filter(|last| last.country == row.country) {
             if last.span.overlaps(&row.span) {
                 check.error(

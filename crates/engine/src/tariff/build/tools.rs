@@ -4,6 +4,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use crate::money::{Currency, Decimals, Net, Percent, UnitPrice, round_half_up};
+use crate::period::Span;
 use crate::problem::{Place, Problem};
 use crate::tariff::entries::{Coded, Table};
 use crate::text::Code;
@@ -77,6 +78,20 @@ impl Check {
                 self.error(place, "too_large", amount, "an amount of at most 12 digits");
                 Net::ZERO
             }
+        }
+    }
+
+    /// A span that does not end before it begins.
+    pub(super) fn span(&mut self, place: &Place, span: Span) {
+        if span.until.is_some_and(|until| until < span.from) {
+            self.error(place.at("until"), "ends_before_it_begins", span.until, "a day not before `from`");
+        }
+    }
+
+    /// A number of days within ten years.
+    pub(super) fn days(&mut self, place: Place, days: u32) {
+        if days > 3_650 {
+            self.error(place, "too_long", days, "at most 3650 days");
         }
     }
 
