@@ -6,10 +6,13 @@ use std::path::{Path, PathBuf};
 use std::{fs, io};
 
 const ROOT: &str = "proto";
+const DEMO: &str = "examples/bakery";
 
 fn main() -> Result<(), Box<dyn Error>> {
     // A directory stands for every file below it.
     println!("cargo::rerun-if-changed={ROOT}");
+    // The demo travels inside the program; a file added to it would go unnoticed otherwise.
+    println!("cargo::rerun-if-changed={DEMO}");
     let out = PathBuf::from(env::var_os("OUT_DIR").ok_or("cargo names no OUT_DIR")?);
 
     let mut compiler = protox::Compiler::new([ROOT])?;

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
-use std::io::Read;
+use std::io::{self, ErrorKind, Read};
 use std::path::Path;
 
 use crate::decode::{TARIFF_FILE_LIMIT, too_large};
@@ -62,7 +62,7 @@ impl Folder {
     /// Takes in the files of one folder and answers with the names of those below it.
     fn take_in(&mut self, dir: &Path, prefix: &str) -> Vec<String> {
         let mut folders = Vec::new();
-        let entries = fs::read_dir(dir).and_then(Iterator::collect::<std::io::Result<Vec<_>>>);
+        let entries = fs::read_dir(dir).and_then(Iterator::collect::<io::Result<Vec<_>>>);
         let entries = entries.unwrap_or_else(|error| {
             self.mistakes.push(Mistake::in_folder(dir.display().to_string(), unreadable(&error)));
             Vec::new()
@@ -136,15 +136,22 @@ pub(crate) fn is_csv(name: &str) -> bool {
 }
 
 /// That a file or folder cannot be read, and why.
-fn unreadable(error: &std::io::Error) -> Says {
-    Says::error("unreadable", &error.to_string(), "a folder or file that can be read")
+fn unreadable(error: &io::Error) -> Says {
+    match error.kind() {
+        ErrorKind::NotFound => Says::unreadable("there is no such file or folder"),
+        ErrorKind::PermissionDenied => Says::unreadable("permission is denied"),
+        ErrorKind::NotADirectory => Says::unreadable("there is no such folder"),
+        ErrorKind::IsADirectory => Says::unreadable("it is a folder, not a file"),
+        _ => Says::unreadable(&error.to_string()),
+    }
 }
 
 /// A whole file of at most so many bytes. What is no plain file, a pipe say, is not waited for.
 pub(crate) fn read(path: &Path, limit: usize) -> Result<Vec<u8>, Says> {
     let metadata = fs::metadata(path).map_err(|error| unreadable(&error))?;
     if !metadata.is_file() {
-        return Err(unreadable(&std::io::Error::other("not a file")));
+        let why = if metadata.is_dir() { "it is a folder, not a file" } else { "it is no file" };
+        return Err(Says::unreadable(why));
     }
     let most = u64::try_from(limit).unwrap_or(u64::MAX);
     if metadata.len() > most {

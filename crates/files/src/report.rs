@@ -11,6 +11,9 @@ use crate::source::{Bytes, Source, is_invisible};
 /// How much of what was found is quoted in a message.
 const QUOTED: usize = 40;
 
+/// The code of what [`Mistake::is_unreadable`] tells from the rest.
+const UNREADABLE: &str = "unreadable";
+
 /// Longer stretches of a file are not underlined whole.
 const MARKED: usize = 80;
 
@@ -80,6 +83,14 @@ impl Mistake {
         self.code
     }
 
+    /// Is it that a file or folder is not there, or cannot be read at all? [`found`](Self::found) then
+    /// says why, in words that go after "cannot be read".
+    ///
+    /// A table that is missing from an edition is another mistake: the edition was read, and lacks it.
+    pub fn is_unreadable(&self) -> bool {
+        self.code == UNREADABLE
+    }
+
     /// What stood there; empty where something is missing.
     pub fn found(&self) -> &str {
         &self.found
@@ -117,6 +128,12 @@ pub(crate) struct Says {
 impl Says {
     pub(crate) fn error(code: &'static str, found: &str, expected: impl Into<String>) -> Self {
         Self { severity: Severity::Error, code, found: quote(found, QUOTED), expected: expected.into() }
+    }
+
+    /// That a file or folder cannot be read, and why.
+    pub(crate) fn unreadable(why: &str) -> Self {
+        let says = Self::error(UNREADABLE, "", "a file or folder that can be read");
+        Self { found: quote(why, usize::MAX), ..says }
     }
 
     pub(crate) fn warning(code: &'static str, found: &str, expected: impl Into<String>) -> Self {
@@ -176,6 +193,7 @@ impl fmt::Display for Located<'_> {
 impl fmt::Display for Mistake {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.found.as_str() {
+            why if self.is_unreadable() => write!(f, "cannot be read: {why}"),
             "" => write!(f, "found nothing, expected {}", self.expected),
             found => write!(f, "found `{found}`, expected {}", self.expected),
         }
@@ -228,6 +246,7 @@ impl Diagnostic for Mistake {
 #[derive(Debug, Clone, Default)]
 pub struct Report {
     mistakes: Vec<Mistake>,
+    editions: usize,
 }
 
 impl Report {
@@ -248,6 +267,32 @@ impl Report {
     /// Is there anything that stops the work?
     pub fn has_errors(&self) -> bool {
         self.mistakes.iter().any(|mistake| mistake.severity == Severity::Error)
+    }
+
+    /// Is there a file or folder among them that is not there or cannot be read? The rest may be right
+    /// in itself.
+    ///
+    /// # Examples
+    /// ```
+    /// let report = evenfare_files::read_tariff("no/such/folder".as_ref()).unwrap_err();
+    /// assert!(report.has_unreadable());
+    /// assert_eq!(
+    ///     report.to_string(),
+    ///     "no/such/folder: error[unreadable]: cannot be read: there is no such file or folder"
+    /// );
+    /// ```
+    pub fn has_unreadable(&self) -> bool {
+        self.mistakes.iter().any(Mistake::is_unreadable)
+    }
+
+    /// How many editions the tariff has that this is the report of, with those that have mistakes; 0
+    /// where it is not the report of one tariff.
+    pub fn editions(&self) -> usize {
+        self.editions
+    }
+
+    pub(crate) fn set_editions(&mut self, editions: usize) {
+        self.editions = editions;
     }
 
     /// How many there are, errors and warnings.

@@ -1,7 +1,7 @@
 //! Single values: yes or no, days, numbers, texts, codes and words.
 
 use chrono::NaiveDate;
-use evenfare_engine::category::{Category, Work};
+use evenfare_engine::category::{Category, PartUnit, Work};
 use evenfare_engine::country::{Country, InvalidCountry};
 use evenfare_engine::job::Task;
 use evenfare_engine::money::{
@@ -162,6 +162,7 @@ texts! {
     Currency, "unknown_currency", "a currency by its three capital letters such as EUR", None;
     Category, "unknown_word", "part, labour, test, courier, flat, exchange, inspection, surcharge, minimum or ending", None;
     Work, "unknown_word", "removal, refitting, diagnosis, leg_in or leg_out", None;
+    PartUnit, "unknown_word", "pc, set, m, cm, ml or g", Some(Self::Piece);
 }
 
 impl Value for Country {
@@ -277,6 +278,9 @@ mod tests {
     fn words_are_small_letters() {
         check::<Trigger>("wear", "Wear");
         check::<Trigger>("Wear", "unknown_word@1");
+        check::<PartUnit>("ml", "Millilitre");
+        check::<PartUnit>("pcs", "unknown_word@1");
+        check::<PartUnit>("M", "unknown_word@1");
         check::<bool>("yes", "true");
         check::<bool>("true", "not_yes_or_no@1");
         check::<Country>("EL", "unknown_country@1");

@@ -6,7 +6,7 @@ mod workshop;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use evenfare_files::{read_job, read_tariff};
+use evenfare_files::{Report, read_job, read_tariff};
 use workshop::{EDITION, JOB};
 
 /// A folder of its own for a test, gone afterwards.
@@ -43,6 +43,7 @@ fn a_folder_on_disk_is_read() {
     let tariffs = read_tariff(&scratch.0).unwrap();
     let warnings: Vec<_> = tariffs.warnings().iter().map(|warning| warning.code()).collect();
     assert_eq!(warnings, ["unused_folder"]);
+    assert_eq!(tariffs.warnings().editions(), 1);
     // The folder of one edition is a tariff as well.
     assert_eq!(read_tariff(&scratch.0.join("July")).unwrap().editions().len(), 1);
 }
@@ -61,10 +62,23 @@ fn what_cannot_be_read_is_reported_beside_the_rest() {
     let codes: Vec<_> = report.iter().map(|mistake| mistake.code()).collect();
     #[cfg(unix)]
     assert_eq!(codes, ["unreadable", "unused_file", "held_back", "not_a_number", "missing_file"], "{report}");
-    assert_eq!(
-        read_tariff(&scratch.0.join("nowhere")).unwrap_err().iter().next().unwrap().code(),
-        "unreadable"
-    );
+    assert_eq!((report.has_unreadable(), report.editions()), (cfg!(unix), 1));
+    let why = |report: Report| {
+        assert!(report.has_unreadable());
+        report.iter().map(|mistake| format!("{mistake}")).collect::<Vec<_>>().join("; ")
+    };
+    let nowhere = read_tariff(&scratch.0.join("nowhere")).unwrap_err();
+    assert_eq!(nowhere.editions(), 0);
+    assert_eq!(why(nowhere), "cannot be read: there is no such file or folder");
+    let file = read_tariff(&scratch.0.join("a/zones.csv")).unwrap_err();
+    assert_eq!(why(file), "cannot be read: there is no such folder");
+    let folder = read_job(&scratch.0).unwrap_err();
+    assert_eq!(why(folder), "cannot be read: it is a folder, not a file");
+    // An edition without a table can be read; it has a mistake.
+    #[cfg(unix)]
+    fs::remove_file(scratch.0.join("a/Old.csv")).unwrap();
+    let report = read_tariff(&scratch.0).unwrap_err();
+    assert!(report.has_errors() && !report.has_unreadable());
 }
 
 #[test]

@@ -38,12 +38,12 @@ Error: unknown_word
 Error: unknown_grade
 
   × found `fittr`, expected a code of grades.csv
-   ╭─[tariff/2026-07/parts.csv:3:27]
- 2 │ CAP-470,\"Capacitor 470 µF, 63 V\",1.85,6,fitter
- 3 │ RELAY-4,Relay 4 A,7.20,15,fittr
-   ·                           ──┬──
-   ·                             ╰── here
- 4 │ SCREW,Screw,0.03,0,
+   ╭─[tariff/2026-07/parts.csv:3:30]
+ 2 │ CAP-470,\"Capacitor 470 µF, 63 V\",pc,1.85,6,fitter
+ 3 │ RELAY-4,Relay 4 A,pc,7.20,15,fittr
+   ·                              ──┬──
+   ·                                ╰── here
+ 4 │ SCREW,Screw,pc,0.03,0,
    ╰────
 "
     );

@@ -3,6 +3,9 @@
 
 mod workshop;
 
+use std::path::Path;
+
+use evenfare_engine::problem::Severity;
 use evenfare_files::{Folder, parse_tariff};
 use workshop::{EDITION, spoiled};
 
@@ -41,7 +44,12 @@ fn all_mistakes_are_reported_at_once_with_line_and_column() {
             ("edition.toml", "labour = \"42.5\"", "labour = \"42,5\""),
             ("grades.csv", "fitter,Fitter,39.50", "fitter,\"Fitter, ä\",39.505050"),
             ("parts.csv", "7.20,15", "-7.20,1.5"),
-            ("parts.csv", "SCREW,Screw,0.03,0,", "SCREW,Screw,0.03,0"),
+            (
+                "parts.csv",
+                "CAP-470,\"Capacitor 470 µF, 63 V\",pc,1.85",
+                "CAP-470,\"Capacitor 470 µF, 63 V\",pcs,1.85",
+            ),
+            ("parts.csv", "SCREW,Screw,pc,0.03,0,", "SCREW,Screw,pc,0.03,0"),
             ("operations.csv", "20,yes", "20,ja"),
             ("findings.csv", "covered", "Covered"),
             ("extras.csv", "labour test flat", "labour  tests flat pars"),
@@ -65,9 +73,10 @@ fn all_mistakes_are_reported_at_once_with_line_and_column() {
             "grades.csv:3:20: error[too_many_decimals]: found `39.505050`, expected a price from 0 to 1000000000 with at most 4 decimals",
             "operations.csv:2:25: error[not_yes_or_no]: found `ja`, expected yes or no",
             "partners.csv:2:41: error[unknown_country]: found `UK`, expected GB, as ISO 3166-1 writes United Kingdom",
-            "parts.csv:3:19: error[out_of_range]: found `-7.20`, expected a price from 0 to 1000000000 with at most 4 decimals",
-            "parts.csv:3:25: error[not_a_number]: found `1.5`, expected a whole number from 0 to 4294967295",
-            "parts.csv:4:1: error[ragged_row]: found `4 cells`, expected 5 cells, as the header has",
+            "parts.csv:2:34: error[unknown_word]: found `pcs`, expected pc, set, m, cm, ml or g",
+            "parts.csv:3:22: error[out_of_range]: found `-7.20`, expected a price from 0 to 1000000000 with at most 4 decimals",
+            "parts.csv:3:28: error[not_a_number]: found `1.5`, expected a whole number from 0 to 4294967295",
+            "parts.csv:4:1: error[ragged_row]: found `5 cells`, expected 6 cells, as the header has",
             "vat_rates.csv:3:4: error[empty_cell]: found nothing, expected from: a day of the calendar such as 2026-07-01",
         ],
     );
@@ -79,10 +88,10 @@ fn what_the_engine_finds_stands_at_its_cell() {
         &[
             (
                 "parts.csv",
-                "code,text,unit_cost,fit_minutes,fit_grade\n",
-                "# three parts\n\ncode,text,unit_cost,fit_minutes,fit_grade\n,,,,\n",
+                "code,text,unit,unit_cost,fit_minutes,fit_grade\n",
+                "# three parts\n\ncode,text,unit,unit_cost,fit_minutes,fit_grade\n,,,,,\n",
             ),
-            ("parts.csv", "63 V\",1.85,6,fitter", "63 \"\"V\"\"\" , 1.85,6, fittr"),
+            ("parts.csv", "63 V\",pc,1.85,6,fitter", "63 \"\"V\"\"\" ,pc, 1.85,6, fittr"),
             ("price_breaks.csv", "CAP-470,10,1.60", "CAP-470,10,1.90"),
             ("finding_steps.csv", "part,CAP-470,,", "part,CAP-471,,"),
             ("families.csv", "DRV-A,Axis drive", "\"DRV-A\",\"Axis\ndrive\""),
@@ -97,7 +106,7 @@ fn what_the_engine_finds_stands_at_its_cell() {
             "edition.toml:35:9: error[unknown_grade]: found `bank`, expected a code of grades.csv",
             "families.csv:2:9: error[not_a_line]: found `Axis\\ndrive`, expected one line of at most 200 characters, none of them a control character",
             "finding_steps.csv:2:15: error[unknown_part]: found `CAP-471`, expected a code of parts.csv",
-            "parts.csv:5:48: error[unknown_grade]: found `fittr`, expected a code of grades.csv",
+            "parts.csv:5:51: error[unknown_grade]: found `fittr`, expected a code of grades.csv",
             "price_breaks.csv:2:12: error[dearer_in_bulk]: found `1.9`, expected at most 1.85, what a smaller quantity costs",
         ],
     );
@@ -117,7 +126,7 @@ fn what_may_only_follow_is_held_back() {
         &[("grades.csv", "fitter,Fitter,39.50", "fitter,Fitter,x"), ("parts.csv", "15,fitter", "15,fittr")],
         &[
             "grades.csv:3:15: error[not_a_number]: found `x`, expected a price from 0 to 1000000000 with at most 4 decimals",
-            "parts.csv:3:27: error[unknown_grade]: found `fittr`, expected a code of grades.csv",
+            "parts.csv:3:30: error[unknown_grade]: found `fittr`, expected a code of grades.csv",
         ],
     );
 }
@@ -180,6 +189,75 @@ fn syntax_errors_of_toml_do_not_hide_the_rest() {
     );
 }
 
+/// The demo's editions with one file of the middle one changed, or gone.
+fn demo_with(file: &str, change: Option<&[u8]>) -> Folder {
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/bakery/tariff");
+    let mut files = Vec::new();
+    for edition in ["2025-07", "2026-01", "2026-07"] {
+        for entry in std::fs::read_dir(demo.join(edition)).unwrap() {
+            let path = entry.unwrap().path();
+            let name = path.file_name().unwrap().to_string_lossy().into_owned();
+            let bytes = match change {
+                _ if edition != "2026-01" || name != file => std::fs::read(&path).unwrap(),
+                Some(bytes) => bytes.to_vec(),
+                None => continue,
+            };
+            files.push((format!("{edition}/{name}"), bytes));
+        }
+    }
+    Folder::from_files("t", files)
+}
+
+#[test]
+fn a_table_out_of_reach_is_one_error() {
+    for (table, _) in EDITION.iter().filter(|(name, _)| *name != "edition.toml") {
+        let mut codes = Vec::new();
+        for change in [None, Some(b"\0".as_slice()), Some(b"".as_slice()), Some(b"a;b\n".as_slice())] {
+            let report = match parse_tariff(&demo_with(table, change)) {
+                Ok(tariffs) => tariffs.warnings().clone(),
+                Err(report) => report,
+            };
+            let mut errors = report.iter().filter(|mistake| mistake.severity() == Severity::Error);
+            let error = errors.next();
+            assert!(errors.next().is_none(), "{table}: {report}");
+            assert!(error.is_none_or(|error| error.file() == format!("t/2026-01/{table}")), "{report}");
+            // Whatever follows from it is counted, and nothing else is told.
+            if error.is_some() {
+                assert!(report.iter().skip(1).count() <= 1, "{table}: {report}");
+            }
+            codes.push(error.map_or("", |error| error.code()));
+        }
+        // Nothing refers to these: without them there is less to buy, and that is all.
+        let unmissed =
+            ["price_breaks.csv", "extras.csv", "discounts.csv", "credits.csv", "currency_rates.csv"];
+        let missing = if unmissed.contains(table) { "" } else { "missing_file" };
+        assert_eq!(codes, [missing, "not_text", "missing_header", "wrong_separator"], "{table}");
+    }
+}
+
+#[test]
+fn a_row_that_is_set_aside_is_not_missed_once_more() {
+    // The operation is there; nobody's grade is what is wrong with it.
+    check(
+        &[("operations.csv", "CLEAN,Cleaning,bench", "CLEAN,Cleaning,bank")],
+        &[
+            "edition.toml: warning[held_back]: found `1 more`, expected the errors mended first; what was held back may only follow from them",
+            "operations.csv:2:16: error[unknown_grade]: found `bank`, expected a code of grades.csv",
+        ],
+    );
+    check(
+        &[
+            ("grades.csv", "bench,Bench technician", "ben ch,Bench technician"),
+            ("finding_steps.csv", "operation,CLEAN", "operation,CLEEN"),
+        ],
+        &[
+            "edition.toml: warning[held_back]: found `6 more`, expected the errors mended first; what was held back may only follow from them",
+            "finding_steps.csv:3:20: error[unknown_operation]: found `CLEEN`, expected a code of operations.csv",
+            "grades.csv:2:1: error[not_a_code]: found `ben ch`, expected a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -",
+        ],
+    );
+}
+
 #[test]
 fn files_are_checked_as_a_whole() {
     let mut files: Vec<(String, Vec<u8>)> =
@@ -204,14 +282,14 @@ fn files_are_checked_as_a_whole() {
     let report = parse_tariff(&Folder::from_files("t", files)).unwrap_err().to_string();
     let expect = [
         "t/Prices.CSV: warning[unused_file]: found `Prices.CSV`, expected only tables that a tariff has",
-        "t/edition.toml: warning[held_back]: found `6 more`, expected the errors mended first; what was held back may only follow from them",
+        "t/edition.toml: warning[held_back]: found `7 more`, expected the errors mended first; what was held back may only follow from them",
         "t/extras.csv: error[file_too_large]: found `16777217 bytes`, expected at most 16 MiB",
         "t/grades.csv:3:15: error[not_a_number]: found `x`, expected a price from 0 to 1000000000 with at most 4 decimals",
         "t/old: warning[unused_folder]: found `old`, expected no edition inside an edition",
         "t/operations.csv:2:8: error[invalid_utf8]: found `0xE4 (byte 37)`, expected text in UTF-8",
         "t/operations.csv:2:24: error[not_yes_or_no]: found `maybe`, expected yes or no",
-        "t/refresh.csv:2:31: error[unknown_wear]: found `W-CAP`, expected a code of wear.csv",
         "t/tests.csv: error[missing_file]: found nothing, expected the table tests.csv",
+        "t/wear.csv: error[missing_file]: found nothing, expected the table wear.csv, to which other tables refer",
         "t/zones.csv:2:5: error[not_text]: found `0x00 (byte 34)`, expected text in UTF-8, without zero bytes",
     ];
     assert_eq!(report.lines().collect::<Vec<_>>(), expect);
@@ -238,11 +316,11 @@ fn mistakes_of_one_file_are_counted_past_a_thousand() {
 
 #[test]
 fn many_warnings_stay_warnings() {
-    let rows: String = (0..3_000).map(|row| format!("S{row},Screw,0.03,0,\n")).collect();
+    let rows: String = (0..3_000).map(|row| format!("S{row},Screw,pc,0.03,0,\n")).collect();
     let tariffs = parse_tariff(&spoiled(&[(
         "parts.csv",
-        "SCREW,Screw,0.03,0,\n",
-        &format!("SCREW,Screw,0.03,0,\n{rows}"),
+        "SCREW,Screw,pc,0.03,0,\n",
+        &format!("SCREW,Screw,pc,0.03,0,\n{rows}"),
     )]));
     let warnings = tariffs.unwrap().warnings().clone();
     assert!(!warnings.has_errors());

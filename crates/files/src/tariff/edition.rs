@@ -1,6 +1,6 @@
 //! One edition: `edition.toml` and the tables beside it.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use evenfare_engine::period::Span;
 use evenfare_engine::problem::{Problem, Severity};
@@ -15,7 +15,7 @@ use crate::tariff::rows::Row;
 use crate::tariff::sections::{self, Main, Opening, Sections};
 use crate::tariff::table::{RowsLeft, Table};
 
-/// Problems that may only follow from a row of that table which could not be read.
+/// Problems that may only follow from that table: it is not there, or a row of it could not be read.
 const MAY_FOLLOW: &[(&str, &str)] = &[
     ("unknown_part", "parts"),
     ("unknown_grade", "grades"),
@@ -85,6 +85,8 @@ struct Reading<'f> {
     known: Vec<&'static str>,
     /// Those of them that could not be read, or are not there although they are needed.
     unread: Vec<&'static str>,
+    /// Those that are not there and need not be, unless another table refers to them.
+    absent: Vec<&'static str>,
     rows_left: RowsLeft,
     report: Report,
 }
@@ -98,6 +100,7 @@ impl<'f> Reading<'f> {
             tables,
             known: Vec::new(),
             unread: Vec::new(),
+            absent: Vec::new(),
             rows_left: RowsLeft::new(),
             report,
         }
@@ -124,15 +127,20 @@ impl<'f> Reading<'f> {
             self.tables.insert(name, table);
             return rows;
         }
-        let is_there = self.folder.file(&path).is_some();
-        if presence == Presence::Needed && !is_there {
-            let says = Says::error("missing_file", "", format!("the table {file}"));
-            self.report.push(Mistake::in_folder(self.folder.path_of(&path), says));
-        }
-        if presence == Presence::Needed || is_there {
-            self.unread.push(name);
+        match (presence, self.folder.file(&path).is_some()) {
+            (_, true) => self.unread.push(name),
+            (Presence::Needed, false) => self.missing(name, ""),
+            (Presence::Optional, false) => self.absent.push(name),
         }
         Vec::new()
+    }
+
+    /// Reports that a table is not there.
+    fn missing(&mut self, name: &'static str, why: &str) {
+        let file = format!("{name}.csv");
+        let says = Says::error("missing_file", "", format!("the table {file}{why}"));
+        self.report.push(Mistake::in_folder(self.folder.path_of(&self.path(&file)), says));
+        self.unread.push(name);
     }
 
     /// Reads all tables; the tariff, where no section is missing.
@@ -208,17 +216,20 @@ impl<'f> Reading<'f> {
     /// Holds the tariff together. Beside what is wrong in the files already, only that is reported
     /// which cannot follow from it.
     fn check(&mut self, tariff: Tariff, main: &mut Main) -> Option<Edition> {
-        let logs = || self.tables.values().map(|table| &table.log).chain([&main.log]);
-        let has_errors = self.report.has_errors() || logs().any(|log| log.errors() > 0);
+        let given = Given::of(&tariff);
         let (edition, problems) = match Edition::new(tariff) {
             Ok(edition) => (Some(edition), Vec::new()),
             Err(problems) => (None, problems),
         };
+        self.absent_after_all(&problems);
+        let logs = || self.tables.values().map(|table| &table.log).chain([&main.log]);
+        let has_errors = self.report.has_errors() || logs().any(|log| log.errors() > 0);
         let problems = problems.iter().chain(edition.as_ref().map(Edition::warnings).unwrap_or_default());
         let (told, held_back): (Vec<_>, Vec<_>) =
             problems.map(|problem| (problem, self.locate(problem, main))).partition(|(problem, place)| {
                 let is_warning = problem.severity == Severity::Warning;
-                !(has_errors && (is_warning || place.is_doubtful || self.may_follow(problem.code)))
+                let follows = is_warning || place.is_doubtful || self.may_follow(problem.code);
+                !(has_errors && follows || given.has(problem))
             });
         for (problem, Located { table, bytes, .. }) in told {
             let log = match table.and_then(|table| self.tables.get_mut(table)) {
@@ -237,7 +248,19 @@ impl<'f> Reading<'f> {
         edition.filter(|_| !has_errors)
     }
 
-    /// May it only follow from a row that was refused?
+    /// Reports each table that is not there although another refers to it, once instead of at every
+    /// row that does.
+    fn absent_after_all(&mut self, problems: &[Problem]) {
+        for name in std::mem::take(&mut self.absent) {
+            let is_missed =
+                |code| MAY_FOLLOW.iter().any(|&(problem, table)| problem == code && table == name);
+            if problems.iter().any(|problem| is_missed(problem.code)) {
+                self.missing(name, ", to which other tables refer");
+            }
+        }
+    }
+
+    /// May it only follow from a table that is not there or a row that was refused?
     fn may_follow(&self, code: &str) -> bool {
         MAY_FOLLOW.iter().filter(|(problem, _)| *problem == code).any(|(_, name)| {
             match self.tables.get(name) {
@@ -269,6 +292,27 @@ impl<'f> Reading<'f> {
             // The table as a whole.
             Err(_) => Located { table: Some(name), bytes: 0..0, is_doubtful: false },
         }
+    }
+}
+
+/// Codes of rows that were read, in tables whose rows the engine sets aside where something is wrong
+/// with them: a test whose grade is unknown is no test of its catalogue.
+struct Given {
+    codes: BTreeSet<(&'static str, String)>,
+}
+
+impl Given {
+    fn of(tariff: &Tariff) -> Self {
+        let operations = tariff.operations.iter().map(|row| ("unknown_operation", &row.code));
+        let tests = tariff.tests.iter().map(|row| ("unknown_test", &row.code));
+        let lists = tariff.refresh.iter().map(|row| ("unknown_refresh_list", &row.list));
+        let codes = operations.chain(tests).chain(lists);
+        Self { codes: codes.map(|(problem, code)| (problem, code.to_string())).collect() }
+    }
+
+    /// Is a row missed that was read? Then what is wrong with that row is told, or held back itself.
+    fn has(&self, problem: &Problem) -> bool {
+        self.codes.contains(&(problem.code, problem.found.clone()))
     }
 }
 

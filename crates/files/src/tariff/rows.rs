@@ -78,7 +78,7 @@ rows! {
     TermsRow { validity_days, turnaround_days, warranty_months, warranty_cycles }
 
     GradeRow { code, text, rate_per_hour }
-    PartRow { code, text, unit_cost, fit_minutes, fit_grade }
+    PartRow { code, text, unit, unit_cost, fit_minutes, fit_grade }
     PriceBreakRow { part, from_quantity, unit_cost }
     OperationRow { code, text, grade, minutes, once }
     TestRow { code, text, bench_hours, bench_rate, attended_minutes, grade, power_kw }

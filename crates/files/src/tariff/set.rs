@@ -81,7 +81,9 @@ pub fn parse_tariff(folder: &Folder) -> Result<Tariffs, Report> {
     let mut report = folder.mistakes().clone();
     let mut editions = Vec::new();
     let mut heads = Vec::new();
-    for below in folders_of(folder, &mut report) {
+    let folders = folders_of(folder, &mut report);
+    report.set_editions(folders.len());
+    for below in folders {
         let outcome = edition::read(folder, below);
         report.extend(outcome.report);
         editions.extend(outcome.edition);

@@ -61,10 +61,10 @@ courier = "0"
     ("grades.csv", "code,text,rate_per_hour\nbench,Bench technician,48\nfitter,Fitter,39.50\n"),
     (
         "parts.csv",
-        "code,text,unit_cost,fit_minutes,fit_grade\n\
-         CAP-470,\"Capacitor 470 µF, 63 V\",1.85,6,fitter\n\
-         RELAY-4,Relay 4 A,7.20,15,fitter\n\
-         SCREW,Screw,0.03,0,\n",
+        "code,text,unit,unit_cost,fit_minutes,fit_grade\n\
+         CAP-470,\"Capacitor 470 µF, 63 V\",pc,1.85,6,fitter\n\
+         RELAY-4,Relay 4 A,pc,7.20,15,fitter\n\
+         SCREW,Screw,pc,0.03,0,\n",
     ),
     ("price_breaks.csv", "part,from_quantity,unit_cost\nCAP-470,10,1.60\n"),
     ("operations.csv", "code,text,grade,minutes,once\nCLEAN,Cleaning,bench,20,yes\n"),

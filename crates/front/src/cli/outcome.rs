@@ -72,17 +72,12 @@ pub(super) enum Failure {
     Internal(String),
 }
 
-/// The code of a mistake about a file that cannot be read.
-const UNREADABLE: &str = "unreadable";
-
 impl Failure {
     /// The exit code it ends with.
     pub(super) fn exit(&self) -> Exit {
         match self {
             Self::Usage(_) => Exit::Usage,
-            Self::Mistakes(report) if report.iter().any(|mistake| mistake.code() == UNREADABLE) => {
-                Exit::NoInput
-            }
+            Self::Mistakes(report) if report.has_unreadable() => Exit::NoInput,
             Self::Mistakes(_) | Self::BadInput(_) => Exit::BadInput,
             Self::File(_) => Exit::NoInput,
             Self::Refused(_) => Exit::Refused,
@@ -115,8 +110,8 @@ impl Failure {
 
 /// Every mistake, those that only say that a file is not there in one line each.
 fn drawn(page: &mut Page, report: &Report) {
-    let (missing, others): (Vec<_>, Vec<_>) = report.iter().partition(|mistake| mistake.code() == UNREADABLE);
-    for mistake in &missing {
+    let (unread, others): (Vec<_>, Vec<_>) = report.iter().partition(|mistake| mistake.is_unreadable());
+    for mistake in &unread {
         page.labelled(style::BAD, "error", &format!("cannot read {}: {}", mistake.file(), mistake.found()));
     }
     if !others.is_empty() {

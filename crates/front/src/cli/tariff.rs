@@ -1,7 +1,5 @@
 //! `evenfare tariff check`: all mistakes of a tariff at once.
 
-use std::path::Path;
-
 use evenfare_engine::problem::Severity;
 use evenfare_files::{Mistake, Report, read_tariff};
 use serde::Serialize;
@@ -17,10 +15,11 @@ pub(super) fn check(args: &CheckArgs) -> Result<Answer, Failure> {
     if !args.dir.is_dir() {
         return Err(Failure::File(format!("there is no folder {}", args.dir.display())));
     }
-    let (report, editions) = match read_tariff(&args.dir) {
-        Ok(tariffs) => (tariffs.warnings().clone(), tariffs.editions().len()),
-        Err(report) => (report, editions_in(&args.dir)),
+    let report = match read_tariff(&args.dir) {
+        Ok(tariffs) => tariffs.warnings().clone(),
+        Err(report) => report,
     };
+    let editions = report.editions();
     let errors = report.iter().filter(|mistake| mistake.severity() == Severity::Error).count();
     let warnings = report.len().saturating_sub(errors);
     let text = match args.format {
@@ -45,16 +44,6 @@ fn page(report: &Report, counts: &str) -> String {
     let kind = if report.has_errors() { style::BAD } else { style::STRONG };
     page.paragraph(0, kind, counts);
     page.finish()
-}
-
-/// How many editions a folder has, sound or not.
-fn editions_in(dir: &Path) -> usize {
-    let is_edition = |dir: &Path| dir.join("edition.toml").is_file();
-    if is_edition(dir) {
-        return 1;
-    }
-    let entries = std::fs::read_dir(dir).into_iter().flatten().flatten();
-    entries.filter(|entry| is_edition(&entry.path())).count()
 }
 
 #[derive(Serialize)]

@@ -34,6 +34,7 @@ pub(super) fn refused(view: &RefusedView, currency: Currency<'_>) -> pb::Refused
         end_net: Some(currency.money(view.end_net_minor)),
         shares: view.shares_minor.map(|minor| currency.money(minor)),
         available: view.available_minor.map(|minor| currency.money(minor)),
+        refused_by: view.refused_by.as_ref().map(ToString::to_string),
     }
 }
 

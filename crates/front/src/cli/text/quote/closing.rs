@@ -84,13 +84,17 @@ fn alternatives(page: &mut Page, sheet: Sheet<'_>) {
         }
     }
     for refused in &sheet.view.refused {
+        let by = match &refused.refused_by {
+            Some(partner) => format!("refused by the agreement with {partner}"),
+            None => String::from("refused by this route"),
+        };
         let text = match (refused.shares_minor, refused.available_minor) {
             (Some(shares), Some(left)) => format!(
-                "refused by this route: its shares come to {}, the workshop's floor leaves {} for them",
+                "{by}: the shares of this route come to {}, the workshop's floor leaves {} for them",
                 sheet.amount(shares),
                 sheet.amount(left)
             ),
-            _ => String::from("refused by this route"),
+            _ => by,
         };
         let end = Cell::styled(sheet.amount(refused.end_net_minor), style::BAD);
         table.row([

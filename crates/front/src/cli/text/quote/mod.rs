@@ -7,9 +7,12 @@ mod price;
 mod units;
 
 use evenfare_engine::money::Currency;
-use evenfare_engine::view::{OfferView, Reader, SaleView, View};
+use evenfare_engine::view::{OfferView, Reader, SaleView, VatView, View};
 
 use super::Page;
+
+/// The category of what is not subject to VAT where the seller is.
+const OUTSIDE_OF_VAT: &str = "O";
 
 /// What is written about: one offer of a quote as one reader sees it.
 #[derive(Clone, Copy)]
@@ -42,18 +45,33 @@ impl<'a> Sheet<'a> {
     /// Who owes the VAT in the customer's country, and why.
     fn vat_by_whom(&self) -> String {
         let Some(sale) = self.last_sale() else { return String::new() };
-        let mut reasons: Vec<&str> = sale.vat.iter().filter_map(|group| group.reason).collect();
-        reasons.dedup();
+        let reasons = |groups: &[&VatView]| {
+            let mut reasons: Vec<&str> = groups.iter().filter_map(|group| group.reason).collect();
+            reasons.dedup();
+            reasons.join("; ")
+        };
         let seller =
             if sale.seller == self.view.workshop.code { "the workshop" } else { sale.seller.as_str() };
-        let nothing_due = self.offer.end.vat_due_minor == Some(0);
-        match (reasons.is_empty(), sale.vat.iter().any(|group| group.reason.is_none())) {
-            (true, _) => format!("charged by {seller}"),
-            (false, false) if nothing_due => format!("is not charged: {}", reasons.join("; ")),
-            (false, false) => format!("owed by the customer: {}", reasons.join("; ")),
-            (false, true) => {
-                format!("charged by {seller} in part; the rest owed by the customer: {}", reasons.join("; "))
-            }
+        let (charged, others): (Vec<_>, Vec<_>) = sale.vat.iter().partition(|group| group.reason.is_none());
+        let (outside, owed): (Vec<_>, Vec<_>) =
+            others.iter().copied().partition(|group| group.category == OUTSIDE_OF_VAT);
+        if charged.is_empty() && !others.is_empty() && self.offer.end.vat_due_minor == Some(0) {
+            return format!("is not charged: {}", reasons(&others));
+        }
+        let mut by_whom = Vec::new();
+        if !charged.is_empty() || others.is_empty() {
+            by_whom.push(format!("charged by {seller}"));
+        }
+        if !owed.is_empty() {
+            by_whom.push(format!("owed by the customer: {}", reasons(&owed)));
+        }
+        // Outside of VAT where the seller is; what is owed elsewhere is for the law there.
+        if !outside.is_empty() {
+            by_whom.push(format!("not charged by {seller}: the customer declares it by his country's law"));
+        }
+        match by_whom.as_slice() {
+            [only] => only.clone(),
+            several => format!("in part {}", several.join("; in part ")),
         }
     }
 }
