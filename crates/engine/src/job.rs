@@ -199,3 +199,15 @@ records! {
         pub findings: Vec<Finding>,
     }
 }
+
+impl Job {
+    /// The same job by another route. On its own route the partners take over what the job says; on
+    /// any other, what their agreements credit.
+    #[must_use]
+    pub fn by_route(&self, route: &[Code]) -> Job {
+        let own = self.route.iter().map(|stop| &stop.partner).eq(route);
+        let stop = |partner: &Code| Stop { partner: partner.clone(), takes_over: None };
+        let stops = if own { self.route.clone() } else { route.iter().map(stop).collect() };
+        Job { route: stops, ..self.clone() }
+    }
+}

@@ -2,6 +2,7 @@
 
 // Reading order: each module uses only those above it.
 pub mod text;
+pub mod nearest;
 pub mod category;
 pub mod country;
 pub mod money;
@@ -36,7 +37,7 @@ pub mod view;
 #[doc = include_str!("../COMPUTATION.md")]
 pub mod computation {}
 
-use job::{Job, Stop};
+use job::Job;
 use order::Order;
 use quote::{Draft, Quote, Standing};
 use route::RouteError;
@@ -111,14 +112,7 @@ pub fn revised(before: &Quote, job: &Job, edition: &Edition) -> Result<Quote, Re
 /// same in all.
 pub fn routes(job: &Job, edition: &Edition) -> Vec<(Vec<Code>, Result<Quote, Refused>)> {
     let by = |route: Vec<Code>| {
-        let own = job.route.iter().map(|stop| &stop.partner).eq(&route);
-        let stops = match own {
-            true => job.route.clone(),
-            false => {
-                route.iter().map(|partner| Stop { partner: partner.clone(), takes_over: None }).collect()
-            }
-        };
-        let priced = quote(&Job { route: stops, ..job.clone() }, edition);
+        let priced = quote(&job.by_route(&route), edition);
         (route, priced)
     };
     edition.routes().into_iter().map(by).collect()

@@ -4,6 +4,7 @@ use std::fmt;
 
 /// Does it stop the work, or is it only worth a look?
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "snake_case"))]
 pub enum Severity {
     /// Nothing is priced until it is mended.
     Error,
@@ -11,11 +12,12 @@ pub enum Severity {
     Warning,
 }
 
-/// Where in an input: `parts[3].unit_cost`, `unit[0].finding[2].code`.
+/// Where in an input: `parts[3].unit_cost`, `units[0].findings[2].code`.
 ///
 /// Rows count from zero, in the order they were given. Whoever read the input from a file knows
 /// which line that was.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(transparent))]
 pub struct Place(String);
 
 impl Place {
@@ -55,6 +57,7 @@ impl fmt::Display for Place {
 
 /// One mistake in a tariff or a job. All of them are reported at once.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Problem {
     /// Where.
     pub place: Place,
@@ -101,4 +104,15 @@ impl fmt::Display for Problem {
         let found = if self.found.is_empty() { "nothing" } else { &self.found };
         write!(f, "{}: found `{found}`, expected {}", self.place, self.expected)
     }
+}
+
+/// Mistakes one after the other, the first few in full.
+pub(crate) fn listed(problems: &[Problem]) -> String {
+    const MOST: usize = 5;
+    let mut text: Vec<String> = problems.iter().take(MOST).map(Problem::to_string).collect();
+    let left = problems.len().saturating_sub(MOST);
+    if left > 0 {
+        text.push(format!("and {left} more"));
+    }
+    text.join("; ")
 }

@@ -2,7 +2,7 @@
 
 use crate::assemble::Unwritable;
 use crate::money::Overflow;
-use crate::problem::Problem;
+use crate::problem::{Problem, listed};
 use crate::quote::Unsealed;
 use crate::route::{RouteError, UnderTheFloor};
 
@@ -10,7 +10,7 @@ use crate::route::{RouteError, UnderTheFloor};
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum Refused {
     /// The job has mistakes; all of them, each with its place.
-    #[error("the job has {} mistake(s)", .0.len())]
+    #[error("the job has mistakes: {}", listed(.0))]
     Job(Vec<Problem>),
     /// A sum left the range in which every digit is kept.
     #[error("a sum is too large to be kept exactly")]

@@ -315,7 +315,12 @@ fn extras<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<Problem>) -
     for (index, code) in job.extras.iter().enumerate() {
         let at = || Place::field("extras").nth(index);
         match edition.extras.find(code.as_str()) {
-            None => problems.push(Problem::error(at(), "unknown_extra", code, "a code of extras.csv")),
+            None => problems.push(Problem::error(
+                at(),
+                "unknown_extra",
+                code,
+                edition.extras.expected(code.as_str(), "extras.csv"),
+            )),
             Some(extra) if extras.iter().any(|e| e.rank == extra.rank) => {
                 problems.push(Problem::error(at(), "given_twice", code, "each extra once"));
             }

@@ -24,7 +24,7 @@ pub(super) fn stops<'a>(
                 at().at("partner"),
                 "unknown_partner",
                 &stop.partner,
-                "a code of partners.csv",
+                edition.partners.expected(stop.partner.as_str(), "partners.csv"),
             ));
             continue;
         };

@@ -109,7 +109,7 @@ fn units<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<Problem>) ->
                 at().at("family"),
                 "unknown_family",
                 &unit.family,
-                "a code of families.csv",
+                edition.families.expected(unit.family.as_str(), "families.csv"),
             ));
             continue;
         };
@@ -179,7 +179,12 @@ fn findings<'a>(
             }
             None => {
                 let at = at().at("findings").nth(index).at("code");
-                problems.push(Problem::error(at, "unknown_finding", &finding.code, "a code of findings.csv"));
+                problems.push(Problem::error(
+                    at,
+                    "unknown_finding",
+                    &finding.code,
+                    edition.findings.expected(finding.code.as_str(), "findings.csv"),
+                ));
             }
         }
     }

@@ -11,7 +11,7 @@ use crate::category::Category;
 use crate::country::Country;
 use crate::money::{Currency, Net, Percent, UnitPrice};
 use crate::period::Span;
-use crate::problem::{Problem, Severity};
+use crate::problem::{Problem, Severity, listed};
 use crate::text::Code;
 
 /// Most partners on one route.
@@ -51,6 +51,17 @@ pub struct Inspection {
     pub grade: std::sync::Arc<Grade>,
 }
 
+/// A tariff with mistakes: all of them, and the warnings, each with its place.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("the tariff has mistakes: {}", listed(.0))]
+pub struct InvalidTariff(pub Vec<Problem>);
+
+impl From<InvalidTariff> for Vec<Problem> {
+    fn from(invalid: InvalidTariff) -> Self {
+        invalid.0
+    }
+}
+
 /// One edition of a workshop's tariff, checked: every reference resolved, nothing left to go wrong
 /// but the job.
 ///
@@ -84,8 +95,8 @@ impl Edition {
     ///
     /// # Errors
     /// Every mistake in it at once, each with its place; warnings among them.
-    pub fn new(tariff: Tariff) -> Result<Self, Vec<Problem>> {
-        build::edition(tariff)
+    pub fn new(tariff: Tariff) -> Result<Self, InvalidTariff> {
+        build::edition(tariff).map_err(InvalidTariff)
     }
 
     /// Its name.

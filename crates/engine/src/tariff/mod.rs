@@ -5,6 +5,6 @@ pub mod entries;
 mod edition;
 mod build;
 
-pub use edition::{Edition, Inspection, LONGEST_ROUTE, PriceRules};
+pub use edition::{Edition, Inspection, InvalidTariff, LONGEST_ROUTE, PriceRules};
 pub use entries::Party;
 pub use rows::*;

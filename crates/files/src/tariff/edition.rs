@@ -219,7 +219,7 @@ impl<'f> Reading<'f> {
         let given = Given::of(&tariff);
         let (edition, problems) = match Edition::new(tariff) {
             Ok(edition) => (Some(edition), Vec::new()),
-            Err(problems) => (None, problems),
+            Err(invalid) => (None, invalid.0),
         };
         self.absent_after_all(&problems);
         let logs = || self.tables.values().map(|table| &table.log).chain([&main.log]);

@@ -9,7 +9,7 @@ use super::args::ExplainArgs;
 use super::outcome::{Answer, Failure};
 use super::text::money::shown;
 use super::text::{Column, Page, Table, style};
-use super::{input, nearest, quote};
+use super::{input, quote};
 
 /// The groups of figures in the order they are listed, by the first word of their names.
 const GROUPS: &[(&str, &[&str])] = &[
@@ -94,7 +94,7 @@ fn explained(offer: &OfferView, figure: &str, depth: usize) -> Result<String, Fa
 
 fn unknown(offer: &OfferView, figure: &str) -> Failure {
     let asked: String = figure.chars().take(60).collect();
-    let names = nearest::nearest(figure, offer.working.iter().map(|step| step.figure.as_str()));
+    let names = evenfare_engine::nearest::nearest(figure, offer.working.iter().map(|step| step.figure.as_str()));
     let hint = match names.as_slice() {
         [] => String::from("without a figure, `evenfare explain` lists all of them"),
         names => format!(

@@ -8,7 +8,6 @@ mod args;
 mod demo;
 mod explain;
 mod input;
-mod nearest;
 mod outcome;
 mod quote;
 mod routes;

@@ -120,7 +120,7 @@ impl Check {
     ) -> Option<Arc<T>> {
         let entry = table.find(code.as_str()).cloned();
         if entry.is_none() {
-            self.error(place, problem, code, format_args!("a code of {file}"));
+            self.error(place, problem, code, table.expected(code.as_str(), file));
         }
         entry
     }

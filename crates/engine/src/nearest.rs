@@ -1,8 +1,14 @@
-//! The names nearest to one that there is not.
+//! The names nearest to one that there is not: for messages.
 
 /// At most three of the names: those that contain what was asked for, then those that differ by a
 /// few characters, the nearest first.
-pub(super) fn nearest<'a>(wanted: &str, names: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
+///
+/// # Examples
+/// ```
+/// use evenfare_engine::nearest::nearest;
+/// assert_eq!(nearest("ENC-DED", ["ENC-DEAD", "FAN-STALL"]), ["ENC-DEAD"]);
+/// ```
+pub fn nearest<'a>(wanted: &str, names: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
     // A longer name is no misspelt one.
     let wanted: Vec<char> = wanted.chars().take(120).flat_map(char::to_lowercase).collect();
     let most = wanted.len().checked_div(3).unwrap_or(0).max(2);
