@@ -1,8 +1,7 @@
 //! From what was computed to what the quote says.
 
-use crate::category::{Category, Work};
+use crate::category::Category;
 use crate::cost::{CostLine, Measure, UnitCost, minutes};
-use crate::line::Item;
 use crate::money::Overflow;
 use crate::offer::Priced;
 use crate::order::Order;
@@ -14,7 +13,7 @@ use crate::quote::{
 use crate::route::UnderTheFloor;
 use crate::terms::{open_cover, valid_until, warranty};
 use crate::text::Code;
-use crate::trail::Step;
+use crate::trail::{Step, Unkept};
 use crate::why::why;
 
 /// Why what was computed cannot be put down.
@@ -48,7 +47,7 @@ pub(crate) fn draft(
         currency: order.currency,
         received: order.job.received,
         quoted: order.quoted,
-        valid_until: valid_until(order)?,
+        valid_until: valid_until(order, &mut Unkept)?,
         dispatch: order.dispatch,
         tax_date: order.tax_date,
         workshop: order.edition.workshop.clone(),
@@ -71,6 +70,7 @@ pub(crate) fn offer(
         .map(|unit| offered_unit(order, unit, &mut working))
         .collect::<Result<Vec<_>, _>>()?;
     let cost_lines = || priced.units.iter().flat_map(|unit| &unit.lines);
+    valid_until(order, &mut working)?;
     let measures: Vec<(String, String)> =
         cost_lines().map(|line| (line.id.to_string(), quantity(line))).collect();
     let lines = priced
@@ -89,23 +89,15 @@ pub(crate) fn offer(
             }
         })
         .collect();
-    let carried = |item: Item<'_>| {
-        let work = match item {
-            Item::LegIn => Work::LegIn,
-            Item::LegOut => Work::LegOut,
-            _ => return false,
-        };
-        priced.end.charged && order.stops.iter().any(|stop| stop.takes_over.contains(&work))
-    };
     let costs = cost_lines()
-        .zip(&priced.costs.lines)
-        .map(|(line, cost)| CostEntry {
+        .zip(&priced.spent.lines)
+        .map(|(line, spent)| CostEntry {
             id: line.id.to_string(),
             category: line.id.item.category(),
             text: line.id.item.text(),
             quantity: quantity(line),
-            cost: *cost,
-            carried_by_partner: carried(line.id.item),
+            cost: spent.cost,
+            carried_by_partner: spent.by_partner,
         })
         .collect();
     let shares = order
@@ -124,7 +116,7 @@ pub(crate) fn offer(
         shares,
         workshop_net: priced.shared.workshop_net,
         costs,
-        cost: priced.costs.workshop,
+        cost: priced.spent.workshop,
         flags: priced.flags,
         working,
     })

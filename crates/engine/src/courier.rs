@@ -41,22 +41,31 @@ pub(crate) fn consignment(order: &Order<'_>, trail: &mut impl Trail) -> Result<C
     let packaging: Cost = packaging_exact.round()?;
 
     trail.step(|| {
-        Step::new(
-            "consignment.chargeable_weight",
-            Rule::ChargeableWeight,
-            format_args!("{} kg", kilograms(shipment.grams)),
-        )
-        .job("parcels", count, "units[].parcels")
-        .tariff(
-            "divisor",
-            format_args!("{} cm3/kg", rules.volumetric_divisor),
-            "edition.toml courier.volumetric_divisor",
-        )
-        .tariff(
-            "step",
-            format_args!("{} kg", rules.weight_step_kg),
-            "edition.toml courier.weight_step_kg",
-        )
+        let shown = format!("{} kg", kilograms(shipment.grams));
+        let step = Step::new("consignment.chargeable_weight", Rule::ChargeableWeight, shown);
+        let parcels = units
+            .iter()
+            .enumerate()
+            .flat_map(|(unit, of)| of.parcels.iter().enumerate().map(move |(parcel, of)| (unit, parcel, of)));
+        parcels
+            .fold(step, |step, (unit, parcel, of)| {
+                let size = format!("{} x {} x {} cm", of.length_cm, of.width_cm, of.height_cm);
+                step.job(
+                    "parcel",
+                    format_args!("{size}, {} kg", of.weight_kg),
+                    format_args!("units[{unit}].parcels[{parcel}]"),
+                )
+            })
+            .tariff(
+                "divisor",
+                format_args!("{} cm3/kg", rules.volumetric_divisor),
+                "edition.toml courier.volumetric_divisor",
+            )
+            .tariff(
+                "step",
+                format_args!("{} kg", rules.weight_step_kg),
+                "edition.toml courier.weight_step_kg",
+            )
     });
     trail.step(|| {
         let shown = format!("{} {currency}", insurance.in_major_units(currency));

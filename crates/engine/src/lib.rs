@@ -25,6 +25,7 @@ mod cost;
 mod price;
 pub mod flag;
 mod share;
+mod spent;
 mod route;
 pub mod terms;
 mod offer;
@@ -39,6 +40,7 @@ pub mod computation {}
 
 use job::Job;
 use order::Order;
+use problem::Problem;
 use quote::{Draft, Quote, Standing};
 use route::RouteError;
 use tariff::Edition;
@@ -72,6 +74,12 @@ pub fn quote(job: &Job, edition: &Edition) -> Result<Quote, Refused> {
         }
     }
     Ok(assemble::draft(&order, offers, refused)?.seal()?)
+}
+
+/// Every mistake in a job, each with its place; none where it can be priced. It says nothing of the
+/// floor: whether a route is refused shows only when the job is priced.
+pub fn check(job: &Job, edition: &Edition) -> Vec<Problem> {
+    Order::new(job, edition).err().unwrap_or_default()
 }
 
 /// The figures alone, without texts and working: the job itself, then those of its alternatives that

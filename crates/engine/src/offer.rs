@@ -6,9 +6,10 @@ use crate::courier::consignment;
 use crate::flag::Flag;
 use crate::money::{Cost, Exact, Gross, Net, Overflow, Share, Ties, Vat, split};
 use crate::order::{OfferOrder, Order};
-use crate::price::{EndPrice, end_price};
-use crate::route::{self, Costs, RouteError, Shared, share_out};
-use crate::supply::{self, Taxable, VatCategory, VatGroup};
+use crate::price::{EndPrice, end_price, with_rates};
+use crate::route::{self, RouteError, Shared, share_out};
+use crate::spent::{Spent, covers_something, spent};
+use crate::supply::{self, Supply, Taxable, VatCategory, VatGroup};
 use crate::trail::{Rounding, Rule, Step, Trail, money};
 
 /// Everything computed about one way to do the job.
@@ -17,7 +18,7 @@ pub(crate) struct Priced<'o, 'a> {
     pub(crate) units: Vec<UnitCost<'o, 'a>>,
     pub(crate) end: EndPrice<'a>,
     pub(crate) vat_due: Option<Vat>,
-    pub(crate) costs: Costs,
+    pub(crate) spent: Spent,
     pub(crate) shared: Shared,
     pub(crate) sales: Vec<SaleFigures>,
     pub(crate) flags: Vec<Flag>,
@@ -38,9 +39,9 @@ pub(crate) fn priced<'o, 'a>(
     let end = end_price(order, &units, trail)?;
     let vat_due = vat_due(order, end.net, trail)?;
 
-    let costs = route::costs(order, &units, end.charged, trail)?;
+    let spent = spent(order, &units, end.charged, trail)?;
     let minimum = route::minimum_contribution(order, &end, trail)?;
-    let shared = share_out(order, offer.id, &units, &end, &costs, minimum, trail)?;
+    let shared = share_out(order, offer.id, &units, &end, &spent, minimum, trail)?;
     let sales = sales(order, &end, &shared, trail)?;
 
     let mut flags = Vec::new();
@@ -49,15 +50,15 @@ pub(crate) fn priced<'o, 'a>(
             flags.push(flag);
         }
     };
-    raise(Flag::Uneconomic, is_uneconomic(order, &units, &end)?);
-    raise(Flag::UnderFloor, route::is_under_floor(&end, &costs, minimum));
+    raise(Flag::Uneconomic, is_uneconomic(order, &units, &end, trail)?);
+    raise(Flag::UnderFloor, route::is_under_floor(&end, &spent, minimum));
     raise(Flag::SharesScaled, shared.scaled);
     raise(Flag::WearUnknown, units.iter().any(|unit| unit.plan.wear_unknown));
-    raise(Flag::UnderWarranty, route::covers_something(&units));
+    raise(Flag::UnderWarranty, covers_something(&units));
     raise(Flag::VatNotKnown, vat_due.is_none());
     raise(Flag::GoodsInChain, is_goods_in_chain(order, &end));
     raise(Flag::SeveralInvoices, sales.iter().any(|sale| is_mixed_with_o(&sale.vat)));
-    Ok(Priced { offer, units, end, vat_due, costs, shared, sales, flags })
+    Ok(Priced { offer, units, end, vat_due, spent, shared, sales, flags })
 }
 
 /// What VAT comes to in the end customer's country, whoever declares it there.
@@ -102,15 +103,9 @@ fn sales(
             let parts = split(net.minor(), &weights, Ties::First).map_err(|_| Overflow)?;
             parts.into_iter().map(Net::from_minor).collect::<Result<_, _>>()?
         };
-        let seller = seller(order, index);
-        let buyer = order
-            .stops
-            .get(index)
-            .map_or_else(|| customer(order), |stop| Taxable::party(&stop.partner.party));
-        let same_country = seller.country == buyer.country;
-        let rate = if same_country { order.edition.vat_rate(seller.country, order.tax_date) } else { None };
+        let services = services(order, index);
         let with_goods = lines.iter().zip(&end.lines).map(|(net, line)| (*net, line.goods));
-        let vat = supply::groups(seller, buyer, rate, with_goods)?;
+        let vat = supply::groups(services, goods(order, services), with_goods)?;
         let gross = supply::gross(net, &vat)?;
         for (line, amount) in end.lines.iter().zip(&lines) {
             trail.step(|| {
@@ -134,8 +129,9 @@ fn sales(
                 .by(if net == end.net { Rounding::None } else { Rounding::LargestRemainder })
             });
         }
-        told_vat(order, number, (seller, buyer), &vat, net, gross, trail);
-        sales.push(SaleFigures { net, lines, vat, gross });
+        let sale = SaleFigures { net, lines, vat, gross };
+        told_vat(order, number, end, &sale, services, trail);
+        sales.push(sale);
     }
     Ok(sales)
 }
@@ -143,53 +139,79 @@ fn sales(
 fn told_vat(
     order: &Order<'_>,
     number: usize,
-    (seller, buyer): (Taxable, Taxable),
-    vat: &[VatGroup],
-    net: Net,
-    gross: Gross,
+    end: &EndPrice<'_>,
+    sale: &SaleFigures,
+    services: Supply,
     trail: &mut impl Trail,
 ) {
-    for group in vat {
+    let currency = order.currency;
+    for group in &sale.vat {
         trail.step(|| {
-            let name = format!("sale.{number}.vat.{}", group.category.code());
-            let step = Step::new(name, Rule::SaleVat, money(group.tax, order.currency))
-                .figure("base", money(group.base, order.currency), format_args!("sale.{number}.net"))
-                .job(
-                    "place of supply",
-                    format_args!("{} to {}: {}", seller.country, buyer.country, group.category.code()),
-                    "route, customer.country",
-                );
-            match group.rate {
-                Some(rate) => {
-                    let exact = Exact::from_minor(group.base.minor()).percent(rate).unwrap_or(Exact::ZERO);
-                    step.tariff(
-                        "rate",
-                        format_args!("{rate} %"),
-                        format_args!("vat_rates.csv {} on {}", buyer.country, order.tax_date),
-                    )
-                    .rounded(exact, order.currency)
+            let code = group.category.code();
+            let step = Step::new(
+                format_args!("sale.{number}.vat.{code}"),
+                Rule::SaleVat,
+                money(group.tax, currency),
+            );
+            let step = match sale.vat.as_slice() {
+                [_] => step.figure("base", money(group.base, currency), format_args!("sale.{number}.net")),
+                _ => {
+                    let of_group = sale.lines.iter().zip(&end.lines).filter(|(_, line)| {
+                        let supply = if line.goods { goods(order, services) } else { services };
+                        supply::category(supply.seller, supply.buyer, line.goods, supply.rate)
+                            == group.category
+                    });
+                    of_group.fold(step, |step, (net, line)| {
+                        step.figure(
+                            "base",
+                            money(*net, currency),
+                            format_args!("sale.{number}.line.{}", line.id),
+                        )
+                    })
                 }
-                None => step,
+            };
+            let (seller, buyer) = (services.seller.country, services.buyer.country);
+            let shown = format!("{seller} to {buyer}: {code}");
+            let step = step.job("place of supply", shown, "route, customer.country");
+            match group.rate {
+                Some(rate) if group.category == VatCategory::S => {
+                    let exact = Exact::from_minor(group.base.minor()).percent(rate).unwrap_or(Exact::ZERO);
+                    let place = format!("vat_rates.csv {buyer} on {}", order.tax_date);
+                    step.tariff("rate", format_args!("{rate} %"), place).rounded(exact, currency)
+                }
+                _ => step,
             }
         });
     }
     trail.step(|| {
         let step =
-            Step::new(format_args!("sale.{number}.gross"), Rule::SaleGross, money(gross, order.currency))
-                .figure("net", money(net, order.currency), format_args!("sale.{number}.net"));
-        vat.iter().fold(step, |step, group| {
-            step.figure(
-                "VAT",
-                money(group.tax, order.currency),
-                format_args!("sale.{number}.vat.{}", group.category.code()),
-            )
+            Step::new(format_args!("sale.{number}.gross"), Rule::SaleGross, money(sale.gross, currency))
+                .figure("net", money(sale.net, currency), format_args!("sale.{number}.net"));
+        sale.vat.iter().fold(step, |step, group| {
+            let figure = format!("sale.{number}.vat.{}", group.category.code());
+            step.figure("VAT", money(group.tax, currency), figure)
         })
     });
 }
 
-fn seller(order: &Order<'_>, index: usize) -> Taxable {
+/// Services are supplied between seller and buyer of the sale.
+fn services(order: &Order<'_>, index: usize) -> Supply {
     let before = index.checked_sub(1).and_then(|before| order.stops.get(before));
-    Taxable::party(before.map_or(&order.edition.workshop, |stop| &stop.partner.party))
+    let seller = Taxable::party(before.map_or(&order.edition.workshop, |stop| &stop.partner.party));
+    let buyer =
+        order.stops.get(index).map_or_else(|| customer(order), |stop| Taxable::party(&stop.partner.party));
+    let within = seller.country == buyer.country;
+    let rate = if within { order.edition.vat_rate(seller.country, order.tax_date) } else { None };
+    Supply { seller, buyer, rate }
+}
+
+/// Goods that stay in one country are supplied there, whoever sells them.
+fn goods(order: &Order<'_>, services: Supply) -> Supply {
+    let there = customer(order);
+    match order.edition.workshop.country == there.country {
+        true => Supply { seller: there, buyer: there, rate: order.customer_vat_rate },
+        false => services,
+    }
 }
 
 fn customer(order: &Order<'_>) -> Taxable {
@@ -205,6 +227,7 @@ fn is_uneconomic(
     order: &Order<'_>,
     units: &[UnitCost<'_, '_>],
     end: &EndPrice<'_>,
+    trail: &mut impl Trail,
 ) -> Result<bool, Overflow> {
     let conversion = order.conversion.as_ref();
     let share = order.edition.price.uneconomic_percent;
@@ -213,6 +236,24 @@ fn is_uneconomic(
         Ok::<_, Overflow>(Exact::from_minor(net.minor()).compare(most)? == std::cmp::Ordering::Greater)
     };
     let whole = Net::sum(units.iter().map(|unit| unit.order.family.replacement_value))?;
+    let most = exactly(conversion, whole)?.percent(share)?;
+    trail.step(|| {
+        let shown = format!("{} {}", most.in_major_units(order.currency), order.currency);
+        let step = Step::new("uneconomic.threshold", Rule::Threshold, shown).tariff(
+            "percentage",
+            format_args!("{share} %"),
+            "edition.toml price.uneconomic_percent",
+        );
+        let step = units.iter().fold(step, |step, unit| {
+            let family = unit.order.family;
+            let shown = money(family.replacement_value, order.edition.currency);
+            step.tariff("replacement value", shown, format_args!("families.csv {}", family.code))
+        });
+        match conversion {
+            Some(conversion) => with_rates(step, conversion),
+            None => step,
+        }
+    });
     if passes(end.net, whole)? || units.len() == 1 {
         return passes(end.net, whole);
     }
@@ -225,11 +266,13 @@ fn is_uneconomic(
     Ok(false)
 }
 
-/// Goods that cross a border through a chain of sellers: which sale carries the transport is not
-/// decided here.
+/// Goods sold through a chain that is not all in one country: which sale carries the transport, and
+/// who declares the VAT where, is not decided here.
 fn is_goods_in_chain(order: &Order<'_>, end: &EndPrice<'_>) -> bool {
-    let crosses = order.edition.workshop.country != order.job.customer.country;
-    crosses && !order.stops.is_empty() && end.lines.iter().any(|line| line.goods)
+    let home = order.edition.workshop.country;
+    let mut others = order.stops.iter().map(|stop| stop.partner.party.country);
+    let abroad = others.any(|country| country != home) || order.job.customer.country != home;
+    abroad && !order.stops.is_empty() && end.lines.iter().any(|line| line.goods)
 }
 
 /// Category O never stands on one invoice with another (EN 16931 BR-O-11).
@@ -280,7 +323,7 @@ impl Priced<'_, '_> {
             end_net: self.end.net,
             lines: self.end.lines.iter().map(|line| line.net).collect(),
             vat_due: self.vat_due,
-            cost: self.costs.workshop,
+            cost: self.spent.workshop,
             shares: self.shared.shares,
             workshop_net: self.shared.workshop_net,
             sales: self.sales,

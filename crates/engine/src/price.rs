@@ -34,7 +34,6 @@ pub(crate) fn end_price<'a>(
     units: &[UnitCost<'_, 'a>],
     trail: &mut impl Trail,
 ) -> Result<EndPrice<'a>, Overflow> {
-    let all_goods = units.iter().all(|unit| unit.order.task == Task::Exchange);
     let count: usize = units.iter().map(|unit| unit.lines.len().saturating_add(1)).sum();
     let lines = Vec::with_capacity(count.saturating_add(4));
     let mut lines = Lines { order, sum: Net::ZERO, lines, trail };
@@ -43,9 +42,13 @@ pub(crate) fn end_price<'a>(
     }
     let charged = units.iter().any(|unit| unit.charged);
     if charged {
-        lines.surcharges(all_goods)?;
-        lines.minimum(all_goods)?;
-        lines.ending(all_goods)?;
+        // What belongs to the whole job goes with the larger part of it.
+        let goods = Net::sum(lines.lines.iter().filter(|line| line.goods).map(|line| line.net))?;
+        let exchanges = units.iter().any(|unit| unit.order.task == Task::Exchange);
+        let with_goods = exchanges && goods >= lines.sum.minus(goods)?;
+        lines.surcharges(with_goods)?;
+        lines.minimum(with_goods)?;
+        lines.ending(with_goods)?;
     }
     let mut lines = lines.lines;
     if let Some(conversion) = &order.conversion {
@@ -74,11 +77,13 @@ fn converted(
 ) -> Result<Net, Overflow> {
     let exact = conversion.exact(Exact::from_minor(line.net.minor()))?;
     // Lines round one by one; an ending still takes away no more than there is.
-    let net = convert(Some(conversion), line.net)?.max(before.reversed());
+    let whole = convert(Some(conversion), line.net)?;
+    let net = whole.max(before.reversed());
     trail.step(|| {
         let step = Step::new(format_args!("net.{}", line.id), Rule::Converted, money(net, order.currency))
             .figure("amount", money(line.net, conversion.from), format_args!("tariff.net.{}", line.id));
-        with_rates(step, conversion).rounded(exact, conversion.to)
+        let step = with_rates(step, conversion);
+        if net == whole { step.rounded(exact, conversion.to) } else { step.by(Rounding::Ending) }
     });
     Ok(net)
 }
@@ -132,14 +137,13 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
     /// The fixed price of a flat family, in place of the lines it covers.
     fn flat(&mut self, unit: &UnitCost<'_, 'a>) -> Result<bool, Overflow> {
         let order = unit.order;
-        let Some(price) = order.flat.filter(|_| order.family.method == Method::Flat) else {
-            return Ok(false);
-        };
+        // What an open warranty excludes is charged for by itself, not as the family's whole service.
+        let flat = order.flat.filter(|_| order.family.method == Method::Flat && !order.under_warranty());
+        let Some(price) = flat else { return Ok(false) };
         let id = LineId { unit: Some(order.unit), item: Item::Flat(price) };
-        let (net, rule) =
-            if unit.charged { (price.net, Rule::FlatNet) } else { (Net::ZERO, Rule::UnderWarranty) };
+        let net = price.net;
         let currency = self.order.edition.currency;
-        self.told(id, net, rule, |step| {
+        self.told(id, net, Rule::FlatNet, |step| {
             let place = format!("flat_prices.csv {} {}", order.family.code, price.class);
             step.tariff("fixed price", money(price.net, currency), place)
         });
@@ -153,7 +157,9 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
         let id = line.id;
         if line.sold == Sold::Free {
             self.told(id, Net::ZERO, Rule::UnderWarranty, |step| {
-                step.job("returned", "", format_args!("units[{}].returned", unit.index))
+                let until =
+                    unit.cover.map_or_else(String::new, |cover| format!("open until {}", cover.until));
+                step.job("warranty", until, format_args!("units[{}].returned", unit.index))
             });
             return Ok(Net::ZERO);
         }

@@ -2,28 +2,15 @@
 //!
 //! The end price comes in and is shared out; nothing here can change it.
 
-use crate::category::Work;
 use crate::convert::convert;
-use crate::cost::{Sold, UnitCost};
-use crate::line::Item;
-use crate::money::{Cost, Exact, Net, Overflow, Share, Ties, split};
-use crate::order::Order;
+use crate::cost::UnitCost;
+use crate::money::{Exact, Net, Overflow, Share, Ties, split};
+use crate::order::{Order, StopOrder};
 use crate::price::{EndPrice, with_rates};
 use crate::share::agreed_shares;
+use crate::spent::Spent;
 use crate::tariff::UnderFloor;
 use crate::trail::{Rounding, Rule, Step, Trail, money};
-
-/// The cost side of an offer, in the quote's currency.
-pub(crate) struct Costs {
-    /// Of each cost line, in their order.
-    pub(crate) lines: Vec<Cost>,
-    /// What the workshop spends by this route: without legs that a partner carries.
-    pub(crate) workshop: Cost,
-    /// What of it the end price has to carry.
-    pub(crate) carried: Cost,
-    /// The same sold directly, with both legs.
-    pub(crate) carried_direct: Cost,
-}
 
 /// Who keeps what.
 pub(crate) struct Shared {
@@ -62,71 +49,6 @@ impl From<Overflow> for RouteError {
     }
 }
 
-/// Converts the cost lines, each once, and adds them up as this route has them.
-pub(crate) fn costs(
-    order: &Order<'_>,
-    units: &[UnitCost<'_, '_>],
-    charged: bool,
-    trail: &mut impl Trail,
-) -> Result<Costs, Overflow> {
-    let conversion = order.conversion.as_ref();
-    let takes_over = |work: Work| charged && order.stops.iter().any(|stop| stop.takes_over.contains(&work));
-    let (in_elsewhere, out_elsewhere) = (takes_over(Work::LegIn), takes_over(Work::LegOut));
-    let count = units.iter().map(|unit| unit.lines.len()).sum();
-    let mut costs = Costs {
-        lines: Vec::with_capacity(count),
-        workshop: Cost::ZERO,
-        carried: Cost::ZERO,
-        carried_direct: Cost::ZERO,
-    };
-    for line in units.iter().flat_map(|unit| &unit.lines) {
-        let cost = convert(conversion, line.cost)?;
-        let carried = if line.carried == line.cost { cost } else { convert(conversion, line.carried)? };
-        if let Some(conversion) = conversion {
-            let exact = conversion.exact(Exact::from_minor(line.cost.minor()))?;
-            trail.step(|| {
-                let step =
-                    Step::new(format_args!("cost.{}", line.id), Rule::Converted, money(cost, order.currency))
-                        .figure(
-                            "cost",
-                            money(line.cost, conversion.from),
-                            format_args!("tariff.cost.{}", line.id),
-                        );
-                with_rates(step, conversion).rounded(exact, order.currency)
-            });
-        }
-        let elsewhere = match line.id.item {
-            Item::LegIn => in_elsewhere,
-            Item::LegOut => out_elsewhere,
-            _ => false,
-        };
-        costs.lines.push(cost);
-        costs.carried_direct = costs.carried_direct.plus(carried)?;
-        if !elsewhere {
-            costs.workshop = costs.workshop.plus(cost)?;
-            costs.carried = costs.carried.plus(carried)?;
-        }
-    }
-    trail.step(|| {
-        let lines = units.iter().flat_map(|unit| &unit.lines);
-        let step = Step::new("cost", Rule::WorkshopCost, money(costs.workshop, order.currency));
-        lines.zip(&costs.lines).fold(step, |step, (line, cost)| {
-            let carried_by_partner = matches!(line.id.item, Item::LegIn if in_elsewhere)
-                || matches!(line.id.item, Item::LegOut if out_elsewhere);
-            let name = if carried_by_partner { "left out, a partner carries it" } else { "line" };
-            step.figure(name, money(*cost, order.currency), format_args!("cost.{}", line.id))
-        })
-    });
-    trail.step(|| {
-        Step::new("cost.carried", Rule::ChargedSum, money(costs.carried, order.currency)).figure(
-            "cost",
-            money(costs.workshop, order.currency),
-            "cost",
-        )
-    });
-    Ok(costs)
-}
-
 /// What the workshop has to keep over its cost.
 pub(crate) fn minimum_contribution(
     order: &Order<'_>,
@@ -135,24 +57,29 @@ pub(crate) fn minimum_contribution(
 ) -> Result<Net, Overflow> {
     let rules = &order.edition.price;
     let exact = Exact::from_minor(end.net.minor()).percent(rules.minimum_contribution_percent)?;
+    let of_price: Net = exact.round()?;
     let amount = convert(order.conversion.as_ref(), rules.minimum_contribution)?;
-    let minimum = exact.round()?.max(amount);
+    let minimum = of_price.max(amount);
     trail.step(|| {
-        let step =
-            Step::new("minimum_contribution", Rule::MinimumContribution, money(minimum, order.currency))
-                .tariff(
-                    "amount",
-                    money(rules.minimum_contribution, order.edition.currency),
-                    "edition.toml price.minimum_contribution",
-                )
-                .tariff(
-                    "percentage",
-                    format_args!("{} %", rules.minimum_contribution_percent),
-                    "edition.toml price.minimum_contribution_percent",
-                )
-                .figure("net end price", money(end.net, order.currency), "end.net")
-                .rounded(exact, order.currency);
-        order.conversion.as_ref().map_or(step.clone(), |conversion| with_rates(step, conversion))
+        let shown = money(minimum, order.currency);
+        let step = Step::new("minimum_contribution", Rule::MinimumContribution, shown)
+            .tariff(
+                "amount",
+                money(rules.minimum_contribution, order.edition.currency),
+                "edition.toml price.minimum_contribution",
+            )
+            .tariff(
+                "percentage",
+                format_args!("{} %", rules.minimum_contribution_percent),
+                "edition.toml price.minimum_contribution_percent",
+            )
+            .figure("net end price", money(end.net, order.currency), "end.net");
+        let step = match &order.conversion {
+            Some(conversion) => with_rates(step, conversion),
+            None => step,
+        };
+        // What is shown as exact is what was rounded: the percentage, where that is the larger.
+        if of_price > amount { step.rounded(exact, order.currency) } else { step }
     });
     Ok(minimum)
 }
@@ -163,7 +90,7 @@ pub(crate) fn share_out(
     offer: &str,
     units: &[UnitCost<'_, '_>],
     end: &EndPrice<'_>,
-    costs: &Costs,
+    costs: &Spent,
     minimum: Net,
     trail: &mut impl Trail,
 ) -> Result<Shared, RouteError> {
@@ -172,6 +99,12 @@ pub(crate) fn share_out(
     // What is left for shares once cost and the minimum contribution are met.
     let available = end.net.over(costs.carried)?.minus(minimum)?.max(Net::ZERO);
     let scaled = end.charged && wanted.minor() > available.minor();
+    trail.step(|| {
+        Step::new("available", Rule::Available, money(available, order.currency))
+            .figure("net end price", money(end.net, order.currency), "end.net")
+            .figure("cost to be carried", money(costs.carried, order.currency), "cost.carried")
+            .figure("minimum contribution", money(minimum, order.currency), "minimum_contribution")
+    });
     let mut shares = agreed.clone();
     if scaled {
         let refusing = order.stops.iter().find(|stop| stop.agreement.under_floor == UnderFloor::Refuse);
@@ -186,18 +119,7 @@ pub(crate) fn share_out(
         }
         shares = scale(&shares, available.minor())?;
     }
-    for ((stop, agreed), share) in order.stops.iter().zip(&agreed).zip(&shares) {
-        trail.step(|| {
-            let code = &stop.partner.party.code;
-            let rule = if scaled { Rule::ShareScaled } else { Rule::ShareWhole };
-            let step = Step::new(format_args!("share.{code}"), rule, money(*share, order.currency))
-                .figure("as agreed", money(*agreed, order.currency), format_args!("agreed.{code}"))
-                .figure("net end price", money(end.net, order.currency), "end.net")
-                .figure("cost to be carried", money(costs.carried, order.currency), "cost.carried")
-                .figure("minimum contribution", money(minimum, order.currency), "minimum_contribution");
-            if scaled { step.by(Rounding::LargestRemainder) } else { step }
-        });
-    }
+    told_shares(order, &agreed, &shares, scaled, available, trail);
     let mut sold_at = end.net;
     let mut sales = vec![sold_at];
     for share in shares.iter().rev() {
@@ -230,6 +152,32 @@ pub(crate) fn share_out(
     Ok(Shared { shares, workshop_net: sold_at, sales, scaled })
 }
 
+fn told_shares(
+    order: &Order<'_>,
+    agreed: &[Share],
+    shares: &[Share],
+    scaled: bool,
+    available: Net,
+    trail: &mut impl Trail,
+) {
+    let name = |stop: &StopOrder<'_>| stop.partner.party.code.clone();
+    for (stop, share) in order.stops.iter().zip(shares) {
+        trail.step(|| {
+            let rule = if scaled { Rule::ShareScaled } else { Rule::ShareWhole };
+            let step = Step::new(format_args!("share.{}", name(stop)), rule, money(*share, order.currency));
+            let all = order.stops.iter().zip(agreed).fold(step, |step, (stop, agreed)| {
+                step.figure(
+                    "as agreed",
+                    money(*agreed, order.currency),
+                    format_args!("agreed.{}", name(stop)),
+                )
+            });
+            let step = all.figure("the floor leaves", money(available, order.currency), "available");
+            if scaled { step.by(Rounding::LargestRemainder) } else { step }
+        });
+    }
+}
+
 fn told_sales(order: &Order<'_>, shares: &[Share], sales: &[Net], trail: &mut impl Trail) {
     for (number, &net) in (1_usize..).zip(sales) {
         let between =
@@ -259,11 +207,6 @@ fn scale(agreed: &[Share], available: i64) -> Result<Vec<Share>, Overflow> {
 }
 
 /// Does the end price less the cost of a direct sale stay below the minimum contribution?
-pub(crate) fn is_under_floor(end: &EndPrice<'_>, costs: &Costs, minimum: Net) -> bool {
+pub(crate) fn is_under_floor(end: &EndPrice<'_>, costs: &Spent, minimum: Net) -> bool {
     end.charged && end.net.over(costs.carried_direct).is_ok_and(|left| left < minimum)
-}
-
-/// Some line of these units is not charged for because a warranty is open.
-pub(crate) fn covers_something(units: &[UnitCost<'_, '_>]) -> bool {
-    units.iter().flat_map(|unit| &unit.lines).any(|line| line.sold == Sold::Free || line.carried != line.cost)
 }

@@ -4,7 +4,8 @@
 //! and across a border inside the Union the buyer owes it (Art. 196): EN 16931 category AE. An
 //! exchange unit is a supply of goods: K inside the Union (Art. 138), G out of it (Art. 146).
 //!
-//! Seller and buyer decide here, sale by sale. Where goods pass through a chain of sellers, which
+//! Seller and buyer decide here, sale by sale; but goods that stay in one country are taxed there,
+//! whoever sells them (Art. 31 and 32). Where goods pass a border through a chain of sellers, which
 //! one of the sales carries the transport is a question of its own (Art. 36a) that these rules do
 //! not answer; such a quote says so. VAT is for a licensed adviser to confirm.
 
@@ -116,28 +117,32 @@ pub fn vat(base: Net, rate: Percent) -> Result<Vat, Overflow> {
     Exact::from_minor(base.minor()).percent(rate)?.round()
 }
 
+/// Between whom something is supplied, and the standard rate where that is inside one country.
+#[derive(Clone, Copy)]
+pub(crate) struct Supply {
+    pub(crate) seller: Taxable,
+    pub(crate) buyer: Taxable,
+    pub(crate) rate: Option<Percent>,
+}
+
 /// The groups of a sale from its lines: services and goods, each with its category.
 pub(crate) fn groups(
-    seller: Taxable,
-    buyer: Taxable,
-    rate: Option<Percent>,
+    services: Supply,
+    goods: Supply,
     lines: impl Iterator<Item = (Net, bool)>,
 ) -> Result<Vec<VatGroup>, Overflow> {
     let mut groups: Vec<VatGroup> = Vec::with_capacity(1);
-    for (net, goods) in lines {
-        let category = category(seller, buyer, goods, rate);
-        match groups.iter_mut().find(|group| group.category == category) {
+    for (net, is_goods) in lines {
+        let Supply { seller, buyer, rate } = if is_goods { goods } else { services };
+        let category = category(seller, buyer, is_goods, rate);
+        let rate = match category {
+            VatCategory::S => rate,
+            VatCategory::O => None,
+            VatCategory::AE | VatCategory::K | VatCategory::G => Some(Percent::ZERO),
+        };
+        match groups.iter_mut().find(|group| group.category == category && group.rate == rate) {
             Some(group) => group.base = group.base.plus(net)?,
-            None => groups.push(VatGroup {
-                category,
-                rate: match category {
-                    VatCategory::S => rate,
-                    VatCategory::O => None,
-                    VatCategory::AE | VatCategory::K | VatCategory::G => Some(Percent::ZERO),
-                },
-                base: net,
-                tax: Vat::ZERO,
-            }),
+            None => groups.push(VatGroup { category, rate, base: net, tax: Vat::ZERO }),
         }
     }
     for group in &mut groups {
@@ -145,7 +150,7 @@ pub(crate) fn groups(
             group.tax = vat(group.base, rate)?;
         }
     }
-    groups.sort_by_key(|group| group.category);
+    groups.sort_by_key(|group| (group.category, group.rate));
     Ok(groups)
 }
 

@@ -20,7 +20,7 @@ pub struct Warranty {
     pub from: NaiveDate,
     /// The last day that counts.
     pub until: NaiveDate,
-    /// It ends earlier after so many duty cycles.
+    /// It ends earlier after so many duty cycles, counted from that day.
     #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
     pub cycles: Option<u64>,
     /// What was found and is not covered.
@@ -72,7 +72,7 @@ pub(crate) fn warranty(
         return Ok(Some(Warranty {
             from: returned.dispatched,
             until: cover.until,
-            cycles: cover.cycles_left,
+            cycles: returned.warranty_cycles,
             excludes: excludes(),
         }));
     }
@@ -92,8 +92,17 @@ pub(crate) fn warranty(
 }
 
 /// The last day on which the quote can be accepted.
-pub(crate) fn valid_until(order: &Order<'_>) -> Result<NaiveDate, OutOfCalendar> {
-    last_day_of_days(order.quoted, order.edition.terms.validity_days)
+pub(crate) fn valid_until(order: &Order<'_>, trail: &mut impl Trail) -> Result<NaiveDate, OutOfCalendar> {
+    let days = order.edition.terms.validity_days;
+    let until = last_day_of_days(order.quoted, days)?;
+    trail.step(|| {
+        Step::new("valid_until", Rule::LastDay, until).job("quoted", order.quoted, "quoted").tariff(
+            "days",
+            days,
+            "edition.toml terms.validity_days",
+        )
+    });
+    Ok(until)
 }
 
 /// The cover a unit came back under, where it is open.

@@ -107,6 +107,7 @@ rules! {
     MinimumContribution "minimum_contribution" "the larger of the tariff's amount and its percentage of the net end price";
     Discount "discount" "for each category: percentage of the agreement x net of the category, all together";
     Credit "credit" "fixed credits for work taken over; a leg's credit is at most its sale amount";
+    Available "available" "net end price - cost to be carried - minimum contribution, at least zero";
     ShareAsAgreed "share_as_agreed" "discount + credits, never below zero";
     ShareWhole "share_whole" "the share as agreed: the workshop's floor leaves room for it";
     ShareScaled "share_scaled" "what the workshop's floor leaves, in proportion to the shares as agreed";
@@ -116,6 +117,7 @@ rules! {
     SaleGross "sale_gross" "net + VAT";
     WorkshopNet "workshop_net" "the end price less all shares";
     Contribution "contribution" "what the workshop keeps less its cost";
+    Threshold "threshold" "percentage of the replacement value of all units; above it a repair is uneconomic";
     LastDay "last_day" "the day of the event is not counted; months end on the same date or the last of the month (Regulation 1182/71 Art. 3)";
 }
 

@@ -211,9 +211,13 @@ fn dates(
             wrong(field, "before_receipt", day, format!("a day not before the receipt on {}", job.received));
         }
     }
-    let usual = last_day_of_days(job.received, edition.terms.turnaround_days);
+    let quoted = job.quoted.unwrap_or(job.received);
+    if let Some(dispatch) = job.dispatch.filter(|dispatch| *dispatch < quoted) {
+        wrong("dispatch", "before_the_quote", dispatch, format!("a day not before the quote of {quoted}"));
+    }
+    let usual = last_day_of_days(quoted.max(job.received), edition.terms.turnaround_days);
     let dispatch = job.dispatch.map_or(usual, Ok).ok()?;
-    Some((job.quoted.unwrap_or(job.received), dispatch, job.tax_date.unwrap_or(dispatch)))
+    Some((quoted, dispatch, job.tax_date.unwrap_or(dispatch)))
 }
 
 fn shown(span: Span) -> String {
@@ -269,13 +273,10 @@ fn vat_id_needed(job: &Job, edition: &Edition, stops: &[StopOrder<'_>], problems
     let goods = job.units.iter().any(|unit| unit.task == Task::Exchange)
         || changes.into_iter().any(|change| change.task == Some(Task::Exchange));
     let buyer = Taxable { country: customer.country, covers_goods_only: false };
-    let last = stops.last().map_or(&edition.workshop, |stop| &stop.partner.party);
-    let needed = [last, &edition.workshop].into_iter().any(|seller| {
-        let seller = Taxable::party(seller);
-        let is_owed =
-            |goods| matches!(category(seller, buyer, goods, None), VatCategory::AE | VatCategory::K);
-        is_owed(false) || (goods && is_owed(true))
-    });
+    let seller = Taxable::party(stops.last().map_or(&edition.workshop, |stop| &stop.partner.party));
+    let is_owed = |goods| matches!(category(seller, buyer, goods, None), VatCategory::AE | VatCategory::K);
+    let stays = edition.workshop.country == customer.country;
+    let needed = is_owed(false) || (goods && !stays && is_owed(true));
     if needed {
         problems.push(Problem::error(
             Place::field("customer").at("vat_id"),
@@ -307,6 +308,12 @@ fn vat_rates_needed(
             problems.push(Problem::error(place, "no_vat_rate", buyer, expected));
         }
         seller = buyer;
+    }
+    let at_home = edition.workshop.country == job.customer.country;
+    if at_home && !stops.is_empty() && edition.vat_rate(job.customer.country, tax_date).is_none() {
+        let expected = format!("a country with a VAT rate in vat_rates.csv on {tax_date}");
+        let place = Place::field("customer").at("country");
+        problems.push(Problem::error(place, "no_vat_rate", job.customer.country, expected));
     }
 }
 

@@ -83,6 +83,10 @@ pub fn view(quote: &Quote, reader: &Reader) -> Option<View> {
         Standing::Revision(number) => (number, false),
         Standing::Reversal(number) => (number, true),
     };
+    let sales = quote.main().map_or(&[][..], |offer| offer.sales.as_slice());
+    let deals_with = |partner: &Code| {
+        sales.iter().any(|sale| reader.sees_sale(sale) && (sale.seller == *partner || sale.buyer == *partner))
+    };
     let mut offers = quote.offers.iter().map(|offer| offer_view(offer, reader));
     Some(View {
         reference: quote.reference.clone(),
@@ -96,7 +100,7 @@ pub fn view(quote: &Quote, reader: &Reader) -> Option<View> {
         dispatch: quote.dispatch,
         tax_date: quote.tax_date,
         workshop: quote.workshop.clone(),
-        route: reader.sees_all().then(|| quote.route.clone()),
+        route: quote.route.iter().filter(|party| deals_with(&party.code)).cloned().collect(),
         customer: quote.customer.clone(),
         main: offers.next()?,
         alternatives: offers.collect(),

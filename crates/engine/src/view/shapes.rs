@@ -47,9 +47,9 @@ views! {
         pub tax_date: NaiveDate,
         /// Who sells first.
         pub workshop: Party,
-        /// The partners, nearest to the workshop first.
-        #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
-        pub route: Option<Vec<Party>>,
+        /// The partners the reader deals with, nearest to the workshop first: all of them for the
+        /// office, himself and his neighbours for a partner, the last one for the customer.
+        pub route: Vec<Party>,
         /// Who pays the end price.
         pub customer: Party,
         /// The job itself.
@@ -176,7 +176,7 @@ views! {
     pub struct VatView {
         /// S, AE, K, G or O (EN 16931).
         pub category: &'static str,
-        /// In percent; nothing where there is no VAT.
+        /// In percent: 0 where the buyer owes the VAT or goods leave, nothing where there is no VAT.
         pub rate: Option<String>,
         /// What it is charged on.
         pub base_minor: i64,

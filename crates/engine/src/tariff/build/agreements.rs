@@ -44,8 +44,12 @@ pub(super) fn by_partner<'t>(tariff: &'t Tariff, check: &mut Check) -> BTreeMap<
         }
     }
     let mut of_partners: BTreeMap<&Code, Vec<Agreement>> = BTreeMap::new();
-    for (_, row) in sorted {
+    for (place, row) in sorted {
         let Some(mut agreement) = built.remove(&row.code) else { continue };
+        if agreement.discounts.is_empty() && agreement.credits.is_empty() {
+            let expected = "a row in discounts.csv or credits.csv; the partner keeps nothing";
+            check.warning(place.at("code"), "agreement_without_terms", &row.code, expected);
+        }
         agreement.discounts.sort();
         agreement.credits.sort();
         of_partners.entry(&row.partner).or_default().push(agreement);

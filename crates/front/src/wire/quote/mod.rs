@@ -26,7 +26,7 @@ impl From<&View> for pb::Quote {
             dispatch: Some(view.dispatch.into()),
             tax_date: Some(view.tax_date.into()),
             workshop: Some(party(&view.workshop)),
-            route: view.route.as_ref().map(|route| pb::Route { partners: route.iter().map(party).collect() }),
+            route: Some(pb::Route { partners: view.route.iter().map(party).collect() }),
             customer: Some(party(&view.customer)),
             main: Some(offer::offer(&view.main, currency)),
             alternatives: view.alternatives.iter().map(|view| offer::offer(view, currency)).collect(),
