@@ -15,9 +15,37 @@ use proptest::test_runner::TestRunner;
 use serde_json::Value;
 
 const HOSTILE: [&str; 32] = [
-    "", " ", "-1", "-0.01", "0", "0.00", "0.00001", "0.005", "1e9", "NaN", "inf", "+5", "1,5", "1 000", "0x10",
-    "999999999", "1000000000", "1000000000.0001", "99999999999999999999999999999999", "2026-02-30", "1900-01-01",
-    "2199-12-31", "9999-12-31", "0000-00-00", "XX", "EUR", "yes", "\u{202e}EUR", "\u{0}", "P-BRZEG", "U1",
+    "",
+    " ",
+    "-1",
+    "-0.01",
+    "0",
+    "0.00",
+    "0.00001",
+    "0.005",
+    "1e9",
+    "NaN",
+    "inf",
+    "+5",
+    "1,5",
+    "1 000",
+    "0x10",
+    "999999999",
+    "1000000000",
+    "1000000000.0001",
+    "99999999999999999999999999999999",
+    "2026-02-30",
+    "1900-01-01",
+    "2199-12-31",
+    "9999-12-31",
+    "0000-00-00",
+    "XX",
+    "EUR",
+    "yes",
+    "\u{202e}EUR",
+    "\u{0}",
+    "P-BRZEG",
+    "U1",
     "a text of more than forty characters that is no code of anything",
 ];
 
@@ -29,7 +57,12 @@ fn files_in(dir: &Path) -> Vec<(String, String)> {
     let mut files: Vec<_> = std::fs::read_dir(dir)
         .unwrap()
         .map(|entry| entry.unwrap().path())
-        .map(|path| (path.file_name().unwrap().to_string_lossy().into_owned(), std::fs::read_to_string(&path).unwrap()))
+        .map(|path| {
+            (
+                path.file_name().unwrap().to_string_lossy().into_owned(),
+                std::fs::read_to_string(&path).unwrap(),
+            )
+        })
         .collect();
     files.sort();
     files
@@ -80,7 +113,12 @@ fn a_cell_of_a_tariff_turned_hostile() {
     let files = files_in(&bakery().join("tariff/2026-07"));
     let jobs = jobs();
     let tables: Vec<usize> = (0..files.len()).filter(|&index| files[index].0.ends_with(".csv")).collect();
-    let strategy = (prop::sample::select(tables), any::<prop::sample::Index>(), any::<prop::sample::Index>(), 0..HOSTILE.len());
+    let strategy = (
+        prop::sample::select(tables),
+        any::<prop::sample::Index>(),
+        any::<prop::sample::Index>(),
+        0..HOSTILE.len(),
+    );
     over("a_cell_of_a_tariff_turned_hostile", strategy, |(table, row, column, hostile)| {
         let mut files = files.clone();
         let mut lines: Vec<String> = files[table].1.lines().map(str::to_owned).collect();
@@ -95,7 +133,9 @@ fn a_cell_of_a_tariff_turned_hostile() {
             Err(report) => is_clear(&report),
             Ok(tariffs) => {
                 let edition = &tariffs.editions()[0];
-                jobs.iter().filter(|job| edition.span().contains(job.received)).try_for_each(|job| is_priced_or_refused(job, edition))
+                jobs.iter()
+                    .filter(|job| edition.span().contains(job.received))
+                    .try_for_each(|job| is_priced_or_refused(job, edition))
             }
         }
     });
@@ -132,7 +172,8 @@ fn a_value_of_a_job_turned_hostile() {
         Just(Value::Object(serde_json::Map::new())),
         Just(Value::from("9".repeat(10_000))),
     ];
-    let strategy = (prop::sample::select(jobs), prop::collection::vec((any::<prop::sample::Index>(), hostile), 1..3));
+    let strategy =
+        (prop::sample::select(jobs), prop::collection::vec((any::<prop::sample::Index>(), hostile), 1..3));
     over("a_value_of_a_job_turned_hostile", strategy, |(mut job, changes)| {
         for (place, hostile) in changes {
             let mut all = Vec::new();

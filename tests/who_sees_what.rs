@@ -12,7 +12,8 @@ use evenfare_engine::{Refused, routes};
 fn quotes() -> Vec<Quote> {
     let bakery = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/bakery");
     let tariffs = evenfare_files::read_tariff(&bakery.join("tariff")).unwrap();
-    let mut paths: Vec<_> = std::fs::read_dir(bakery.join("jobs")).unwrap().map(|e| e.unwrap().path()).collect();
+    let mut paths: Vec<_> =
+        std::fs::read_dir(bakery.join("jobs")).unwrap().map(|e| e.unwrap().path()).collect();
     paths.sort();
     let mut quotes = Vec::new();
     for path in paths {
@@ -59,7 +60,12 @@ fn a_partner_learns_his_own_share_and_no_cost() {
             assert!(text.contains(&format!("\"share.{}\"", own.code)), "his own share has its working");
             for other in quote.route.iter().filter(|other| other.code != own.code) {
                 for figure in ["share", "agreed", "discount", "credit"] {
-                    assert!(!text.contains(&format!("{figure}.{}", other.code)), "{} of {}", figure, other.code);
+                    assert!(
+                        !text.contains(&format!("{figure}.{}", other.code)),
+                        "{} of {}",
+                        figure,
+                        other.code
+                    );
                 }
                 assert!(!text.contains(&format!("\"partner\":\"{}\"", other.code)));
             }
@@ -73,7 +79,8 @@ fn a_partner_learns_his_own_share_and_no_cost() {
 fn the_customer_learns_the_end_price_and_its_vat() {
     for quote in quotes() {
         let text = json(&quote, "customer").unwrap();
-        for secret in SECRET.into_iter().chain(["share.", "agreed.", "discount.", "credit.", "shares_scaled"]) {
+        for secret in SECRET.into_iter().chain(["share.", "agreed.", "discount.", "credit.", "shares_scaled"])
+        {
             assert!(!text.contains(secret), "{} shows {secret}", quote.reference);
         }
         let seen = view(&quote, &Reader::Customer).unwrap();

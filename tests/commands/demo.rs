@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::Path;
 
-use crate::transcript::{bakery, check, run_in};
+use crate::transcript::{bakery, check, program, run_in, words};
 use crate::world::empty;
 
 /// Every file below a folder, by path.
@@ -48,17 +48,27 @@ fn the_demo_writes_its_world_and_prices_it() {
     assert!(world(&dir.join("evenfare-demo")) == world(&bakery()));
 }
 
+/// The commands that the demo names, without the program that it names them for.
+fn named(out: &str, program: &str) -> Vec<String> {
+    let (_, next) = out.split_once("To try next").unwrap();
+    let whole = next.replace(" \\\n  ", " ");
+    let lines = whole.lines().skip(2);
+    lines.map(|line| line.strip_prefix(program).unwrap_or_else(|| panic!("{line}")).to_owned()).collect()
+}
+
 #[test]
 fn the_commands_it_names_work() {
     let dir = empty("demo-next");
-    let said = run_in(&dir, &["demo", "."]);
-    let (_, next) = said.out.split_once("To try next").unwrap();
-    let commands: Vec<&str> = next.lines().filter_map(|line| line.strip_prefix("evenfare ")).collect();
+    let commands = named(&run_in(&dir, &["demo", "a/world"]).out, "evenfare ");
     assert!(commands.len() >= 5);
-    for command in commands {
-        let said = run_in(&dir, &command.split(' ').collect::<Vec<_>>());
+    for command in &commands {
+        let said = run_in(&dir, &words(command));
         assert_eq!((said.code, said.err.as_str()), (0, ""), "{command}");
     }
+    let by_cargo = program(&dir, &["demo", "a/world"]).env("CARGO", "cargo").output().unwrap();
+    assert_eq!(named(&String::from_utf8(by_cargo.stdout).unwrap(), "cargo run -- "), commands);
+    let spaced = run_in(&dir, &["demo", "my world"]).out;
+    assert!(spaced.contains("evenfare tariff check 'my world/tariff'\n"), "{spaced}");
 }
 
 #[test]

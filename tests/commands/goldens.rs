@@ -40,6 +40,9 @@ fn in_the_demo_world() -> Vec<(String, String)> {
     add("quote-02-direct.txt", format!("quote {two} {T} --route direct"));
     add("quote-02-short-route.txt", format!("quote {two} {T} --route P-BRZEG"));
     add("quote-02-wrong-route.txt", format!("quote {two} {T} --route P-OLOM,P-NONE"));
+    add("quote-02-own-route.txt", format!("quote {two} {T} --route P-BRZEG,P-OLOM --as partner:P-BRZEG"));
+    add("quote-02-wrong-route.json", format!("quote {two} {T} --route P-OLOM,P-NONE --format json"));
+    add("quote-09-customer.json", format!("quote {nine} {T} --as customer --format json"));
     add("quote-04-customer.txt", format!("quote {four} {T} --as customer"));
     add("quote-08-customer.txt", format!("quote {eight} {T} --as customer"));
     add("quote-09-customer.txt", format!("quote {nine} {T} --as customer"));
@@ -47,6 +50,7 @@ fn in_the_demo_world() -> Vec<(String, String)> {
     add("quote-10-back.txt", format!("quote {ten} {T} --offer BACK"));
     add("quote-10-exchange.txt", format!("quote {ten} {T} --offer EXCHANGE"));
     add("quote-10-none.txt", format!("quote {ten} {T} --offer NONE"));
+    add("quote-12-carried.txt", format!("quote {twelve} {T} --route P-BRZEG"));
     add("quote-12-drive.txt", format!("quote {twelve} {T} --offer DRIVE"));
     add("quote-12-exchange.txt", format!("quote {twelve} {T} --offer EXCHANGE"));
     add("quote-12-offer.json", format!("quote {twelve} {T} --offer DRIVE --format json"));
@@ -54,22 +58,27 @@ fn in_the_demo_world() -> Vec<(String, String)> {
     add("explain-02.txt", format!("explain {two} {T}"));
     add("explain-02-customer.txt", format!("explain {two} {T} --as customer"));
     add("explain-02-share.txt", format!("explain {two} share.P-OLOM {T} --depth 2"));
-    add("explain-02-share-partner.txt", format!("explain {two} share.P-OLOM {T} --as partner:P-OLOM"));
+    add(
+        "explain-02-share-partner.txt",
+        format!("explain {two} share.P-OLOM {T} --as partner:P-OLOM --depth all"),
+    );
     add("explain-02-other-share-partner.txt", format!("explain {two} share.P-BRZEG {T} --as partner:P-OLOM"));
     add("explain-02-cost-customer.txt", format!("explain {two} cost.U1/part/FAN-80 {T} --as customer"));
     add("explain-02-misspelt.txt", format!("explain {two} end.nett {T}"));
     add("explain-02-shorthand.txt", format!("explain {two} RELAY-24-4S {T}"));
     add("explain-02-unheard-of.txt", format!("explain {two} the_weather_tomorrow {T}"));
     add("explain-02-result-only.txt", format!("explain {two} end.net {T} --depth 0"));
-    add("explain-02-relay.txt", format!("explain {two} net.U1/part/RELAY-24-4S {T}"));
-    add("explain-04-labour.txt", format!("explain {four} net.U1/labour/G3 {T}"));
-    add("explain-04-leg.txt", format!("explain {four} credit.P-OLTEN.leg_out {T}"));
+    add("explain-02-relay.txt", format!("explain {two} net.U1/part/RELAY-24-4S {T} --depth all"));
+    add("explain-04-labour.txt", format!("explain {four} net.U1/labour/G3 {T} --depth all"));
+    add("explain-04-leg.txt", format!("explain {four} credit.P-OLTEN.leg_out {T} --depth all"));
+    add("explain-02-end.txt", format!("explain {two} end.gross {T}"));
+    add("explain-02-depth.txt", format!("explain {two} end.gross {T} --depth deep"));
     add("explain-07-end.txt", format!("explain {seven} end.gross {T}"));
     add("explain-08-scaled.txt", format!("explain {eight} share.P-WOERGL {T} --depth 1"));
     add("explain-08-vat.txt", format!("explain {eight} sale.2.gross {T} --depth 3"));
-    add("explain-10-back.txt", format!("explain {ten} end.net {T} --offer BACK"));
-    add("explain-11-warranty.txt", format!("explain {eleven} warranty.U1.until {T}"));
-    add("explain-12-courier.txt", format!("explain {twelve} net.U3/courier/leg_in {T}"));
+    add("explain-10-back.txt", format!("explain {ten} end.net {T} --offer BACK --depth all"));
+    add("explain-11-warranty.txt", format!("explain {eleven} warranty.U1.until {T} --depth all"));
+    add("explain-12-courier.txt", format!("explain {twelve} net.U3/courier/leg_in {T} --depth all"));
 
     add("tariff.txt", "tariff check tariff".to_owned());
     add("tariff.json", "tariff check tariff --format json".to_owned());
@@ -96,9 +105,12 @@ const IN_A_SPOILT_WORLD: &[(&str, &str)] = &[
     ("spoilt-gap-quote.txt", "quote jobs/07-flat-proofer.toml --tariff gap --as customer"),
     ("spoilt-job.txt", "quote jobs/02-two-partners.toml --tariff gap"),
     ("spoilt-job-and-tariff.txt", "quote jobs/02-two-partners.toml --tariff tariff"),
+    ("spoilt-job.json", "quote jobs/02-two-partners.toml --tariff gap --format json"),
     ("spoilt-catalogue.txt", "quote jobs/01-direct-oven.toml --tariff gap"),
     ("spoilt-day.txt", "quote jobs/12-consignment.toml --tariff gap"),
     ("spoilt-private.txt", "quote jobs/03-reverse-charge.toml --tariff gap"),
+    ("spoilt-route.txt", "quote jobs/01-direct-oven.toml --tariff gap --route P-OLTEN,P-NONE"),
+    ("spoilt-nothing-charged.txt", "quote jobs/11-warranty-return.toml --tariff gap"),
     ("spoilt-no-agreement.txt", "routes jobs/04-swiss-francs.toml --tariff gap"),
 ];
 
@@ -132,6 +144,9 @@ fn mistakes_are_told_as_before() {
     spoil(&dir, "jobs/01-direct-oven.toml", "family = \"OVEN-D12\"", "family = \"OVEN-D13\"");
     spoil(&dir, "jobs/12-consignment.toml", "2026-09-22", "2024-09-22");
     spoil(&dir, "jobs/03-reverse-charge.toml", "business = true", "business = false");
+    // One whose only finding is under warranty.
+    let not_covered = "[[units.findings]]\ncode = \"LID-BENT\"\nposition = \"LID\"\n";
+    spoil(&dir, "jobs/11-warranty-return.toml", not_covered, "");
     for (name, line) in IN_A_SPOILT_WORLD {
         check(&dir, name, line);
     }

@@ -13,6 +13,7 @@ mod agreement;
 mod demo;
 mod goldens;
 mod hostile;
+mod readme;
 mod terminal;
 mod transcript;
 mod world;

@@ -6,6 +6,9 @@ use std::process::{Command, Stdio};
 
 use unicode_width::UnicodeWidthStr;
 
+/// Kept with all their working, so that whoever changes a working sees in them what has changed.
+const IN_FULL: [&str; 2] = ["quote-02.json", "quote-11.json"];
+
 /// What a command said, and how it ended.
 pub struct Said {
     pub out: String,
@@ -67,7 +70,7 @@ pub fn check(dir: &Path, name: &str, line: &str) {
             assert!(line.width() <= 80, "{name}: {} columns in {line:?}", line.width());
         }
     }
-    let out = if is_json { without_working(&said.out) } else { said.out };
+    let out = if is_json && !IN_FULL.contains(&name) { without_working(&said.out) } else { said.out };
     let mut transcript = format!("$ evenfare {line}\n{out}");
     if !said.err.is_empty() {
         transcript.push_str(&format!("--- to standard error\n{}", said.err));

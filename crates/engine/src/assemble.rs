@@ -191,7 +191,7 @@ fn plan_steps(plan: &Plan<'_>) -> Vec<PlanStep> {
             category: Category::Part,
             code: first.part.code.clone(),
             text: first.part.text.clone(),
-            quantity: thousandths(most),
+            quantity: format!("{} {}", thousandths(most), first.part.unit),
             position: first.position.map(str::to_owned),
             why: why(at_position.iter().map(|wanted| wanted.reason)),
         });

@@ -219,7 +219,7 @@ named! {
     SK "Slovakia"
     GB "United Kingdom" CH "Switzerland" NO "Norway"
     AD "Andorra" AL "Albania" AU "Australia" BA "Bosnia and Herzegovina" BR "Brazil" CA "Canada"
-    CN "China" IN "India" IS "Iceland" JP "Japan" KR "South Korea" LI "Liechtenstein"
+    CN "China" IN "India" IS "Iceland" JP "Japan" KR "South Korea" KW "Kuwait" LI "Liechtenstein"
     MC "Monaco" MD "Moldova" ME "Montenegro" MK "North Macedonia" MX "Mexico" NZ "New Zealand"
     RS "Serbia" SM "San Marino" TR "Türkiye" UA "Ukraine" US "United States" ZA "South Africa"
 }

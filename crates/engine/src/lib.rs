@@ -85,10 +85,10 @@ pub fn check(job: &Job, edition: &Edition) -> Vec<Problem> {
 /// The figures alone, without texts and working: the job itself, then those of its alternatives that
 /// the route can carry.
 ///
-/// The same computation as [`quote`], several times as fast.
+/// The same computation as [`quote()`], several times as fast.
 ///
 /// # Errors
-/// As [`quote`].
+/// As [`quote()`].
 pub fn figures(job: &Job, edition: &Edition) -> Result<Vec<Figures>, Refused> {
     let order = Order::new(job, edition)?;
     let mut figures = Vec::with_capacity(order.offers.len());
@@ -105,7 +105,7 @@ pub fn figures(job: &Job, edition: &Edition) -> Result<Vec<Figures>, Refused> {
 /// A correction: prices the job again and numbers the quote after the one it replaces.
 ///
 /// # Errors
-/// As [`quote`].
+/// As [`quote()`].
 pub fn revised(before: &Quote, job: &Job, edition: &Edition) -> Result<Quote, Refused> {
     let quote = quote(job, edition)?;
     let (Standing::Revision(number) | Standing::Reversal(number)) = before.standing;

@@ -59,7 +59,8 @@ pub(crate) fn decode<'a>(
         let places = body.utf8_chunks().filter(|chunk| !chunk.invalid().is_empty()).count();
         let more = if places > 1 { format!(", the first of {places}") } else { String::new() };
         let found = format!("0x{byte:02X} (byte {}{more})", place_of(at));
-        log.error(at..at.saturating_add(3), "invalid_utf8", &found, "text in UTF-8");
+        let expected = "text in UTF-8; save the file as UTF-8 (in a spreadsheet: CSV UTF-8)";
+        log.error(at..at.saturating_add(3), "invalid_utf8", &found, expected);
     }
     Some(Decoded { text, log })
 }
@@ -84,7 +85,7 @@ mod tests {
         check(
             b"a\nb\xFC\xE4,\xFC",
             Some("a\nb\u{FFFD}\u{FFFD},\u{FFFD}"),
-            "f:2:2: error[invalid_utf8]: found `0xFC (byte 4, the first of 3)`, expected text in UTF-8",
+            "f:2:2: error[invalid_utf8]: found `0xFC (byte 4, the first of 3)`, expected text in UTF-8; save the file as UTF-8 (in a spreadsheet: CSV UTF-8)",
         );
         check(
             b"\xEF\xBB\xBFa\nb\0\0",

@@ -2,7 +2,7 @@
 
 use crate::log::Log;
 use crate::node::{Entry, Kind, Node};
-use crate::value::{Value, wrong_kind};
+use crate::value::{Value, stand_in, wrong_kind};
 
 /// Takes the fields out of a table by name; what nobody asked for is reported at the end.
 pub(crate) struct Fields<'n, 'a, 'l> {
@@ -33,17 +33,13 @@ impl<'n, 'a, 'l> Fields<'n, 'a, 'l> {
             Some(node) if !node.is_absent() => T::read(node, self.log),
             node => T::absent().or_else(|| self.missing(name, node, &T::expected())),
         };
-        value.or_else(|| {
-            let stand_in = T::stand_in();
-            self.log.incomplete |= stand_in.is_none();
-            stand_in
-        })
+        value.or_else(|| stand_in(self.log))
     }
 
     /// The value at that name, or the usual one where nothing is said.
     pub(crate) fn or_default<T: Value + Default>(&mut self, name: &'static str) -> Option<T> {
         match self.node(name) {
-            Some(node) if !node.is_absent() => T::read(node, self.log).or_else(T::stand_in),
+            Some(node) if !node.is_absent() => T::read(node, self.log).or_else(|| stand_in(self.log)),
             _ => Some(T::default()),
         }
     }
@@ -61,7 +57,11 @@ impl<'n, 'a, 'l> Fields<'n, 'a, 'l> {
         }
     }
 
-    fn missing<T>(&mut self, name: &str, node: Option<&Node>, expected: &str) -> Option<T> {
+    fn missing<T>(&mut self, name: &'static str, node: Option<&Node>, expected: &str) -> Option<T> {
+        match node {
+            Some(node) => self.log.refused(node.bytes.clone(), None),
+            None => self.log.refused(self.node.bytes.clone(), Some(name)),
+        }
         match node {
             Some(Node { bytes, kind: Kind::Cell(_) }) => {
                 self.log.error(bytes.clone(), "empty_cell", "", format!("{name}: {expected}"));

@@ -64,7 +64,12 @@ impl Folder {
         let mut folders = Vec::new();
         let entries = fs::read_dir(dir).and_then(Iterator::collect::<io::Result<Vec<_>>>);
         let entries = entries.unwrap_or_else(|error| {
-            self.mistakes.push(Mistake::in_folder(dir.display().to_string(), unreadable(&error)));
+            let says = if dir.is_file() {
+                Says::unreadable("it is a file; a tariff is the folder that its files lie in")
+            } else {
+                unreadable(&error)
+            };
+            self.mistakes.push(Mistake::in_folder(dir.display().to_string(), says));
             Vec::new()
         });
         for path in entries.iter().map(fs::DirEntry::path) {

@@ -1,39 +1,28 @@
 #![doc = include_str!("../FORMAT.md")]
 
+// Reading order: each module uses only those above it.
 // Places in a text, and mistakes at them.
 mod source;
-
 mod report;
-
 mod log;
-
+mod hint;
 // Files: bytes, folders.
 mod decode;
-
 mod folder;
-
 // One tree for three notations.
 mod node;
-
 mod toml_tree;
-
 mod json_tree;
-
 mod csv;
-
 // What may stand in a place, and in a table.
 mod value;
-
 mod scalar;
-
 mod fields;
-
 // What is read.
+mod tariff;
 mod job;
 
-mod tariff;
-
 pub use folder::Folder;
-pub use job::{JobSource, parse_job, read_job};
+pub use job::{JobSource, parse_job, parse_job_for, read_job, read_job_for};
 pub use report::{Mistake, Report, Snippets};
 pub use tariff::{Tariffs, parse_tariff, read_tariff};

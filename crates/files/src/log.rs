@@ -20,6 +20,17 @@ pub(crate) struct Log {
     pub(crate) partial: bool,
     /// Something that other rows may refer to could not be read.
     pub(crate) incomplete: bool,
+    /// Where values were refused, where somebody wants to know.
+    refusals: Option<Vec<Refusal>>,
+}
+
+/// A value that was refused, or a key that is not there.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Refusal {
+    /// The value, or the table that lacks the key.
+    pub(crate) bytes: Bytes,
+    /// The key that it lacks.
+    pub(crate) key: Option<&'static str>,
 }
 
 impl Log {
@@ -32,6 +43,7 @@ impl Log {
             errors: 0,
             partial: false,
             incomplete: false,
+            refusals: None,
         }
     }
 
@@ -55,6 +67,27 @@ impl Log {
             self.dropped = self.dropped.saturating_add(1);
             self.has_dropped_errors |= says.is_error();
         }
+    }
+
+    /// From now on it is kept where values are refused, and something stands for each of them.
+    pub(crate) fn keep_refusals(&mut self) {
+        self.refusals = Some(Vec::new());
+    }
+
+    pub(crate) fn keeps_refusals(&self) -> bool {
+        self.refusals.is_some()
+    }
+
+    /// A value was refused, or that key of a table is missing.
+    pub(crate) fn refused(&mut self, bytes: Bytes, key: Option<&'static str>) {
+        if let Some(refusals) = &mut self.refusals {
+            refusals.push(Refusal { bytes, key });
+        }
+    }
+
+    /// Where values were refused.
+    pub(crate) fn refusals(&self) -> &[Refusal] {
+        self.refusals.as_deref().unwrap_or_default()
     }
 
     /// How many errors so far.

@@ -113,6 +113,15 @@ impl Places {
         self.bytes.insert(path, node.bytes.clone());
     }
 
+    /// The paths of what stands exactly there.
+    pub(crate) fn by_bytes(&self) -> BTreeMap<(usize, usize), Vec<&str>> {
+        let mut paths: BTreeMap<_, Vec<&str>> = BTreeMap::new();
+        for (path, bytes) in &self.bytes {
+            paths.entry((bytes.start, bytes.end)).or_default().push(path);
+        }
+        paths
+    }
+
     /// The place, or the nearest thing that it would be in.
     pub(crate) fn nearest(&self, path: &str) -> Bytes {
         let mut path = path;

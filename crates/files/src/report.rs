@@ -6,16 +6,19 @@ use std::sync::Arc;
 use evenfare_engine::problem::{Problem, Severity};
 use miette::{Diagnostic, LabeledSpan, SourceCode};
 
-use crate::source::{Bytes, Source, is_invisible};
+use crate::source::{Bytes, Source, is_invisible, width};
 
 /// How much of what was found is quoted in a message.
-const QUOTED: usize = 40;
+const QUOTED: usize = 48;
 
 /// The code of what [`Mistake::is_unreadable`] tells from the rest.
 const UNREADABLE: &str = "unreadable";
 
+/// The code of the sentence that closes a report, where mistakes were held back.
+const HELD_BACK: &str = "held_back";
+
 /// Longer stretches of a file are not underlined whole.
-const MARKED: usize = 80;
+const MARKED: usize = 60;
 
 /// One mistake in a file, or one thing worth a look.
 ///
@@ -111,8 +114,13 @@ impl Mistake {
         self.snippet.as_ref().is_some_and(|(_, bytes)| bytes.start == at)
     }
 
-    fn order(&self) -> (&str, Option<(usize, usize)>, Severity, &str, &str) {
-        (&self.file, self.position, self.severity, self.code, &self.found)
+    /// Is it no mistake of its own, but the sentence that closes the report?
+    fn is_closing(&self) -> bool {
+        self.code == HELD_BACK
+    }
+
+    fn order(&self) -> (bool, &str, Option<(usize, usize)>, Severity, &str, &str) {
+        (self.is_closing(), &self.file, self.position, self.severity, self.code, &self.found)
     }
 }
 
@@ -193,6 +201,7 @@ impl fmt::Display for Located<'_> {
 impl fmt::Display for Mistake {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.found.as_str() {
+            more if self.is_closing() => write!(f, "{more} may follow from these; mend these first"),
             why if self.is_unreadable() => write!(f, "cannot be read: {why}"),
             "" => write!(f, "found nothing, expected {}", self.expected),
             found => write!(f, "found `{found}`, expected {}", self.expected),
@@ -204,7 +213,7 @@ impl std::error::Error for Mistake {}
 
 impl Diagnostic for Mistake {
     fn code<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
-        Some(Box::new(self.code))
+        if self.is_closing() { None } else { Some(Box::new(self.code)) }
     }
 
     fn severity(&self) -> Option<miette::Severity> {
@@ -216,7 +225,8 @@ impl Diagnostic for Mistake {
 
     fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
         // Without a snippet nothing else names the file.
-        self.snippet.is_none().then(|| Box::new(format!("in {}", self.file)) as Box<dyn fmt::Display>)
+        let has_no_name = self.snippet.is_none() && !self.is_closing();
+        has_no_name.then(|| Box::new(format!("in {}", self.file)) as Box<dyn fmt::Display>)
     }
 
     fn source_code(&self) -> Option<&dyn SourceCode> {
@@ -227,13 +237,14 @@ impl Diagnostic for Mistake {
         let (source, bytes) = self.snippet.as_ref()?;
         let marked = source.text().get(bytes.clone()).unwrap_or_default();
         // A whole table or list is marked by where it begins.
-        let length = if marked.len() > MARKED || marked.contains('\n') { 1 } else { marked.len() };
-        let label = LabeledSpan::new(Some(String::from("here")), bytes.start, length);
+        let length = if width(marked) > MARKED || marked.contains('\n') { 1 } else { marked.len() };
+        let label = LabeledSpan::new(None, bytes.start, length);
         Some(Box::new(std::iter::once(label)))
     }
 }
 
-/// All mistakes of a folder or a file, in the order of files, lines and columns.
+/// All mistakes of a folder or a file, in the order of files, lines and columns; at the end how many were
+/// held back, as they may only follow from these.
 ///
 /// `Display` writes one line for each; [`with_snippets`](Self::with_snippets) is for a terminal.
 ///
@@ -257,6 +268,16 @@ impl Report {
     pub(crate) fn extend(&mut self, mistakes: impl IntoIterator<Item = Mistake>) {
         self.mistakes.extend(mistakes);
         self.mistakes.sort_by(|a, b| a.order().cmp(&b.order()));
+    }
+
+    /// Closes with the number of mistakes that were kept back, as they may only follow from others.
+    pub(crate) fn hold_back(&mut self, file: &str, mistakes: usize) {
+        if mistakes > 0 {
+            let plural = if mistakes == 1 { "" } else { "s" };
+            let found = format!("{mistakes} more mistake{plural}");
+            let says = Says::warning(HELD_BACK, &found, "the others mended first");
+            self.push(Mistake::in_folder(file.to_owned(), says));
+        }
     }
 
     /// Is there nothing to report?
@@ -361,8 +382,9 @@ pub struct Snippets<'a> {
 
 impl fmt::Display for Snippets<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let errors = self.report.iter().filter(|mistake| mistake.severity == Severity::Error).count();
-        let warnings = self.report.len().saturating_sub(errors);
+        let of = |severity| move |mistake: &&Mistake| mistake.severity == severity && !mistake.is_closing();
+        let errors = self.report.iter().filter(of(Severity::Error)).count();
+        let warnings = self.report.iter().filter(of(Severity::Warning)).count();
         let count = |number: usize, word: &str| {
             let plural = if number == 1 { "" } else { "s" };
             format!("{number} {word}{plural}")

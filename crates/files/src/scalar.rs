@@ -10,6 +10,7 @@ use evenfare_engine::money::{
 use evenfare_engine::tariff::{Adds, Cover, EndingDirection, Method, Trigger, UnderFloor, WearModel};
 use evenfare_engine::text::{Code, Text};
 
+use crate::hint;
 use crate::log::Log;
 use crate::node::{Kind, Node};
 use crate::value::{Value, refuse, wrong_kind};
@@ -42,7 +43,10 @@ impl Value for NaiveDate {
             Kind::Date(date) => Some(*date),
             Kind::Cell(text) | Kind::Text(text) => match day(text) {
                 Some(date) => Some(date),
-                None => refuse(node, log, "not_a_date", Self::expected()),
+                None => {
+                    let expected = hint::dotted_day(text).map(|day| format!("{day}: year, month, day"));
+                    refuse(node, log, "not_a_date", expected.unwrap_or_else(Self::expected))
+                }
             },
             _ => wrong_kind(node, log, Self::expected()),
         }
@@ -50,6 +54,10 @@ impl Value for NaiveDate {
 
     fn expected() -> String {
         String::from("a day of the calendar such as 2026-07-01")
+    }
+
+    fn in_a_job() -> Option<Self> {
+        Some(Self::default())
     }
 }
 
@@ -73,7 +81,7 @@ macro_rules! whole_numbers {
                 };
                 let digits = text.strip_prefix('-').unwrap_or(text);
                 if digits.is_empty() || !digits.bytes().all(|byte| byte.is_ascii_digit()) {
-                    return refuse(node, log, "not_a_number", Self::expected());
+                    return refuse(node, log, "not_a_number", hint::number(Self::expected(), text));
                 }
                 match text.parse() {
                     Ok(number) => Some(number),
@@ -105,7 +113,9 @@ fn decimal<T: Decimals>(node: &Node, log: &mut Log) -> Option<T> {
     };
     match text.parse() {
         Ok(number) => Some(number),
-        Err(InvalidDecimal::NotANumber { .. }) => refuse(node, log, "not_a_number", T::EXPECTED),
+        Err(InvalidDecimal::NotANumber { .. }) => {
+            refuse(node, log, "not_a_number", hint::number(String::from(T::EXPECTED), text))
+        }
         Err(InvalidDecimal::TooManyDecimals { .. }) => refuse(node, log, "too_many_decimals", T::EXPECTED),
         Err(InvalidDecimal::OutOfRange { .. }) => refuse(node, log, "out_of_range", T::EXPECTED),
     }
@@ -132,7 +142,7 @@ macro_rules! decimals {
 decimals!(Quantity, UnitPrice, Percent, ReferenceRate);
 
 macro_rules! texts {
-    ($($name:ty, $code:literal, $expected:literal, $stand_in:expr;)*) => { $(
+    ($($name:ty, $code:literal, $expected:literal, $stand_in:expr, $in_a_job:literal;)*) => { $(
         impl Value for $name {
             fn read(node: &Node, log: &mut Log) -> Option<Self> {
                 match &node.kind {
@@ -152,17 +162,21 @@ macro_rules! texts {
             fn stand_in() -> Option<Self> {
                 $stand_in
             }
+
+            fn in_a_job() -> Option<Self> {
+                Self::stand_in().or_else(|| $in_a_job.parse().ok())
+            }
         }
     )* };
 }
 
 texts! {
-    Code, "not_a_code", "a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -", None;
-    Text, "not_a_line", "one line of at most 200 characters, none of them a control character", Some(Self::default());
-    Currency, "unknown_currency", "a currency by its three capital letters such as EUR", None;
-    Category, "unknown_word", "part, labour, test, courier, flat, exchange, inspection, surcharge, minimum or ending", None;
-    Work, "unknown_word", "removal, refitting, diagnosis, leg_in or leg_out", None;
-    PartUnit, "unknown_word", "pc, set, m, cm, ml or g", Some(Self::Piece);
+    Code, "not_a_code", "a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -", None, "./refused/.";
+    Text, "not_a_line", "one line of at most 200 characters, none of them a control character", Some(Self::default()), "";
+    Currency, "unknown_currency", "a currency by its three capital letters such as EUR", None, "EUR";
+    Category, "unknown_word", "part, labour, test, courier, flat, exchange, inspection, surcharge, minimum or ending", None, "part";
+    Work, "unknown_word", "removal, refitting, diagnosis, leg_in or leg_out", None, "removal";
+    PartUnit, "unknown_word", "pc, set, m, cm, ml or g", Some(Self::Piece), "pc";
 }
 
 impl Value for Country {
@@ -187,6 +201,10 @@ impl Value for Country {
     fn expected() -> String {
         String::from("a country by its two capital letters such as DE")
     }
+
+    fn in_a_job() -> Option<Self> {
+        "DE".parse().ok()
+    }
 }
 
 macro_rules! words_of {
@@ -209,6 +227,10 @@ macro_rules! words_of {
                 }
                 const { assert!($(is_listed($name::$variant))&&*) };
                 String::from($expected)
+            }
+
+            fn in_a_job() -> Option<Self> {
+                [$(Self::$variant),*].first().copied()
             }
         }
     )* };

@@ -7,8 +7,9 @@ use miette::{MietteError, MietteSpanContents, SourceCode, SourceSpan, SpanConten
 /// A span of bytes in a text.
 pub(crate) type Bytes = Range<usize>;
 
-/// Lines longer than this are shown in part.
-const LONG_LINE: usize = 240;
+/// Of a line that is wider, so many columns are shown: with the line numbers beside them they stay
+/// within a terminal of eighty.
+const WINDOW: usize = 70;
 
 /// A file by name and text, kept as long as a mistake points into it.
 ///
@@ -58,6 +59,26 @@ impl Source {
         self.lines.get(line.saturating_sub(1)).copied().unwrap_or(self.text.len())
     }
 
+    /// The text of that line.
+    fn line_text(&self, line: usize) -> &str {
+        let end = self.begin_of(line.saturating_add(1));
+        self.text.get(self.begin_of(line)..end).unwrap_or_default().trim_end_matches('\n')
+    }
+
+    /// So much of the lines around that stretch as is shown.
+    fn window(&self, start: usize, end: usize) -> (usize, usize) {
+        let line_begin = self.begin_of(self.line(start));
+        let before = self.text.get(line_begin..start).unwrap_or_default();
+        let after = self.text.get(end..).and_then(|rest| rest.lines().next()).unwrap_or_default();
+        let room = WINDOW.saturating_sub(width(self.text.get(start..end).unwrap_or_default()));
+        let half = room.checked_div(2).unwrap_or(0);
+        // What one side does not need goes to the other.
+        let left = room.saturating_sub(width(after).min(half));
+        let right = room.saturating_sub(width(before).min(left));
+        let (left, right) = (fitting(before.chars().rev(), left), fitting(after.chars(), right));
+        (start.saturating_sub(left), end.saturating_add(right))
+    }
+
     /// The nearest place at or before, between two characters.
     fn on_boundary(&self, at: usize) -> usize {
         let at = at.min(self.text.len());
@@ -79,6 +100,30 @@ fn harmless(c: char) -> char {
     }
 }
 
+/// How many columns of a terminal it takes; of a long text only that it is long.
+pub(crate) fn width(text: &str) -> usize {
+    text.chars().take(WINDOW.saturating_mul(2)).map(columns).sum()
+}
+
+/// How many bytes of these characters fit into so many columns.
+fn fitting(chars: impl Iterator<Item = char>, room: usize) -> usize {
+    let mut taken: usize = 0;
+    let fits = |c: &char| {
+        taken = taken.saturating_add(columns(*c));
+        taken <= room
+    };
+    chars.take_while(fits).map(char::len_utf8).sum()
+}
+
+/// At most so many: a tab is shown as four spaces, and whatever may be wide counts as wide.
+fn columns(c: char) -> usize {
+    match c {
+        '\t' => 4,
+        '\u{1100}'.. => 2,
+        _ => 1,
+    }
+}
+
 /// Control characters, and those that turn the writing direction or show nothing.
 pub(crate) fn is_invisible(c: char) -> bool {
     c.is_control()
@@ -94,35 +139,32 @@ impl SourceCode for Source {
     ) -> Result<Box<dyn SpanContents<'a> + 'a>, MietteError> {
         let start = self.on_boundary(span.offset());
         let end = self.on_boundary(span.offset().saturating_add(span.len())).max(start);
-        let (line, column) = self.position(start);
-        let last_line = self.line(end);
-        let first = line.saturating_sub(lines_before).max(1);
-        let after = last_line.saturating_add(lines_after).saturating_add(1);
-        let (mut from, mut until) = (self.begin_of(first), self.begin_of(after));
-        let (mut from_line, mut from_column) = (first, 1);
-        // The span alone is asked for to name its place by where it begins; else a long line is cut.
-        if lines_before == 0 || start.saturating_sub(from) > LONG_LINE {
-            from = if lines_before == 0 { start } else { self.on_boundary(start.saturating_sub(40)) };
-            let back = self.text.get(from..start).map_or(0, |text| text.chars().count());
-            if from < self.begin_of(line) {
-                from = self.begin_of(line);
-                (from_line, from_column) = (line, 1);
-            } else {
-                (from_line, from_column) = (line, column.saturating_sub(back));
-            }
-        }
-        if until.saturating_sub(end) > LONG_LINE.saturating_mul(4) {
-            until = self.on_boundary(end.saturating_add(80));
-        }
+        let (line, last_line) = (self.line(start), self.line(end));
+        let (mut first, mut last) = (line, last_line);
+        let fits = |line: usize| width(self.line_text(line)) <= WINDOW;
+        let (from, until) = if lines_before == 0 && lines_after == 0 {
+            // Only where it begins is asked for.
+            (start, end)
+        } else if (line..=last_line).all(fits) {
+            let above = (1..line).rev().take(lines_before).take_while(|line| fits(*line));
+            first = above.last().unwrap_or(line);
+            let below = last_line.saturating_add(1)..=self.lines.len();
+            last = below.take(lines_after).take_while(|line| fits(*line)).last().unwrap_or(last_line);
+            (self.begin_of(first), self.begin_of(last.saturating_add(1)))
+        } else {
+            // Neighbours of a line that is cut would have nothing to do with what is shown of it.
+            self.window(start, end)
+        };
+        let from_column = self.position(from).1;
         let data = self.text.get(from..until.max(end)).ok_or(MietteError::OutOfBounds)?.as_bytes();
         let zero_based = |number: usize| number.saturating_sub(1);
         Ok(Box::new(MietteSpanContents::new_named(
             self.name.clone(),
             data,
             (from, data.len()).into(),
-            zero_based(from_line),
+            zero_based(first),
             zero_based(from_column),
-            last_line.saturating_sub(from_line).saturating_add(1),
+            last.saturating_sub(first).saturating_add(1),
         )))
     }
 }
@@ -134,6 +176,7 @@ impl std::fmt::Debug for Source {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
 
@@ -152,6 +195,29 @@ mod tests {
         check("ä€😀x", 7, 1, 3);
         check("ab", 99, 1, 3);
         check("ab\n", 3, 2, 1);
+    }
+
+    /// What is shown around a mark, and the column it begins at.
+    fn check_window(text: &str, mark: std::ops::Range<usize>, shown: &str, column: usize) {
+        let source = Source::new("t", text);
+        let contents = source.read_span(&(mark.start, mark.len()).into(), 1, 1).unwrap();
+        assert_eq!(std::str::from_utf8(contents.data()).unwrap(), shown, "{mark:?} in {text:?}");
+        assert_eq!(contents.column() + 1, column, "{mark:?} in {text:?}");
+    }
+
+    #[test]
+    fn wide_lines_are_shown_in_part() {
+        check_window("ab\ncd\nef\ngh", 3..5, "ab\ncd\nef\n", 1);
+        let wide = format!("{}MARK{}", "a".repeat(100), "b".repeat(100));
+        let text = format!("one\n{wide}\nthree");
+        check_window(&text, 104..108, &format!("{}MARK{}", "a".repeat(33), "b".repeat(33)), 68);
+        check_window(&text, 4..5, &"a".repeat(70), 1);
+        check_window(&text, 207..208, &"b".repeat(70), 135);
+        // Neighbours that are too wide are left out.
+        check_window(&text, 0..3, "one\n", 1);
+        check_window(&text, 209..214, "three", 1);
+        check_window(&"ä".repeat(200), 200..202, &"ä".repeat(70), 66);
+        check_window(&"\t".repeat(200), 100..101, &"\t".repeat(17), 93);
     }
 
     #[test]

@@ -7,6 +7,7 @@ use chrono::NaiveDate;
 use toml::Spanned;
 use toml::de::{DeInteger, DeTable, DeValue};
 
+use crate::hint;
 use crate::log::Log;
 use crate::node::{Entry, Kind, Node};
 use crate::source::Bytes;
@@ -25,12 +26,28 @@ pub(crate) fn parse<'a>(text: &'a str, log: &mut Log) -> Node<'a> {
         if broken.insert(log.line(bytes.start)) && commas <= 1 {
             let found = text.get(bytes.clone()).unwrap_or_default();
             let found = found.lines().next().unwrap_or_default().trim();
-            log.error(bytes, "toml_syntax", found, expected(error.message()));
+            match day_in(text, bytes.start) {
+                Some((bytes, found, day)) => {
+                    log.error(bytes, "toml_syntax", found, format!("{day}: year, month, day"));
+                }
+                None => log.error(bytes, "toml_syntax", found, expected(error.message())),
+            }
         }
     }
     log.partial |= !broken.is_empty();
     let broken = Broken { lines: broken, log };
     Node::new(0..0, table(root.into_inner(), &broken))
+}
+
+/// The day that is written `2.11.2026` on the line of that byte, and where.
+fn day_in(text: &str, at: usize) -> Option<(Bytes, &str, NaiveDate)> {
+    let begin = text.get(..at)?.rfind('\n').map_or(0, |line| line.saturating_add(1));
+    let line = text.get(begin..)?.lines().next()?;
+    let (key, value) = line.split_once('=')?;
+    let written = value.split('#').next()?.trim();
+    let spaces = value.len().saturating_sub(value.trim_start().len());
+    let start = begin.saturating_add(key.len()).saturating_add(1).saturating_add(spaces);
+    Some((start..start.saturating_add(written.len()), written, hint::dotted_day(written)?))
 }
 
 /// What the parser says, as what was expected.

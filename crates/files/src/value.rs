@@ -23,14 +23,48 @@ pub(crate) trait Value: Sized {
     fn stand_in() -> Option<Self> {
         None
     }
+
+    /// What may stand for it in a job, where the place of everything refused is known, so that
+    /// nothing is taken for what was written.
+    fn in_a_job() -> Option<Self> {
+        Self::stand_in()
+    }
+}
+
+/// What stands for a refused value in the file that this is the log of.
+pub(crate) fn stand_in<T: Value>(log: &mut Log) -> Option<T> {
+    if log.keeps_refusals() {
+        return T::in_a_job();
+    }
+    let stand_in = T::stand_in();
+    log.incomplete |= stand_in.is_none();
+    stand_in
 }
 
 /// Reports that this is the wrong kind of thing.
 pub(crate) fn wrong_kind<T>(node: &Node, log: &mut Log, expected: impl Into<String>) -> Option<T> {
+    log.refused(node.bytes.clone(), None);
     if node.kind != Kind::Unreadable {
         log.error(node.bytes.clone(), "wrong_kind", &node.in_words(), expected);
     }
     None
+}
+
+/// Reports that this is no list.
+pub(crate) fn no_list<T>(node: &Node, log: &mut Log, expected: String) -> Option<T> {
+    // A table of TOML under `[units]` wants to be the first of a list under `[[units]]`.
+    let written = log.source().text().get(node.bytes.start..).unwrap_or_default();
+    let header =
+        written.strip_prefix('[').and_then(|rest| rest.split_once(']')).map(|(name, _)| name.to_owned());
+    match (&node.kind, header) {
+        (Kind::Table(_), Some(name)) => {
+            let expected = format!("[[{name}]], each time anew: {expected}");
+            log.refused(node.bytes.clone(), None);
+            log.error(node.bytes.clone(), "wrong_kind", &format!("[{name}]"), expected);
+            None
+        }
+        _ => wrong_kind(node, log, expected),
+    }
 }
 
 /// Reports a text that is not what it should be.
@@ -40,6 +74,7 @@ pub(crate) fn refuse<T>(
     code: &'static str,
     expected: impl Into<String>,
 ) -> Option<T> {
+    log.refused(node.bytes.clone(), None);
     log.error(node.bytes.clone(), code, &node.in_words(), expected);
     None
 }
@@ -71,15 +106,26 @@ impl<T: Value> Value for Vec<T> {
         let nodes = match &node.kind {
             Kind::List(nodes) => Cow::Borrowed(nodes),
             Kind::Cell(text) => Cow::Owned(words(node, text)),
-            _ => return wrong_kind(node, log, Self::expected()),
+            _ => return no_list(node, log, Self::expected()),
         };
-        let read: Vec<Option<T>> = nodes.iter().map(|node| T::read(node, log)).collect();
+        // Every entry is looked at, and in a job the others keep their places in the list.
+        let read: Vec<Option<T>> =
+            nodes.iter().map(|node| T::read(node, log).or_else(|| entry(log))).collect();
         read.into_iter().collect()
     }
 
     fn expected() -> String {
         format!("a list; each entry {}", T::expected())
     }
+
+    fn in_a_job() -> Option<Self> {
+        Some(Self::new())
+    }
+}
+
+/// What stands for a refused entry of a list.
+pub(crate) fn entry<T: Value>(log: &Log) -> Option<T> {
+    if log.keeps_refusals() { T::in_a_job() } else { None }
 }
 
 /// The words of a cell, each with its place where the cell is written without quotes.

@@ -61,7 +61,7 @@ fn what_cannot_be_read_is_reported_beside_the_rest() {
     let report = read_tariff(&scratch.0).unwrap_err();
     let codes: Vec<_> = report.iter().map(|mistake| mistake.code()).collect();
     #[cfg(unix)]
-    assert_eq!(codes, ["unreadable", "unused_file", "held_back", "not_a_number", "missing_file"], "{report}");
+    assert_eq!(codes, ["unreadable", "unused_file", "not_a_number", "missing_file", "held_back"], "{report}");
     assert_eq!((report.has_unreadable(), report.editions()), (cfg!(unix), 1));
     let why = |report: Report| {
         assert!(report.has_unreadable());
@@ -71,7 +71,7 @@ fn what_cannot_be_read_is_reported_beside_the_rest() {
     assert_eq!(nowhere.editions(), 0);
     assert_eq!(why(nowhere), "cannot be read: there is no such file or folder");
     let file = read_tariff(&scratch.0.join("a/zones.csv")).unwrap_err();
-    assert_eq!(why(file), "cannot be read: there is no such folder");
+    assert_eq!(why(file), "cannot be read: it is a file; a tariff is the folder that its files lie in");
     let folder = read_job(&scratch.0).unwrap_err();
     assert_eq!(why(folder), "cannot be read: it is a folder, not a file");
     // An edition without a table can be read; it has a mistake.

@@ -35,3 +35,25 @@ fn the_demo_is_sound() {
         assert_eq!(read.err().map(|report| report.to_string()), None);
     }
 }
+
+#[test]
+fn tables_that_may_be_absent_may_be_absent_in_data_too() {
+    let tariff = r#"{
+        "edition": "2026-07", "span": { "from": "2026-07-01", "until": null }, "currency": "EUR",
+        "workshop": { "name": "W", "street": "S 1", "postcode": "1", "city": "C", "country": "DE", "vat_id": null },
+        "price": {
+            "minimum_charge": "0", "ending_to": "0", "ending_direction": "up", "minimum_contribution": "0",
+            "minimum_contribution_percent": "0", "uneconomic_percent": "60", "flat_covers": [], "energy_per_kwh": "0"
+        },
+        "courier": {
+            "volumetric_divisor": 5000, "weight_step_kg": "1", "fuel_percent": "0", "insurance_percent": "0",
+            "insurance_minimum": "0", "packaging_per_parcel": "0"
+        },
+        "inspection": { "fee": "0", "minutes": 0, "grade": "G1" },
+        "terms": { "validity_days": 30, "turnaround_days": 10, "warranty_months": 12, "warranty_cycles": null },
+        "markups": [], "grades": [], "parts": [], "operations": [], "tests": [], "findings": [],
+        "finding_steps": [], "families": [], "zones": [], "courier_rates": [], "vat_rates": []
+    }"#;
+    let tariff: evenfare_engine::tariff::Tariff = serde_json::from_str(tariff).unwrap();
+    assert!(tariff.price_breaks.is_empty() && tariff.partners.is_empty() && tariff.currency_rates.is_empty());
+}

@@ -4,8 +4,8 @@
 mod workshop;
 
 use evenfare_engine::problem::{Place, Problem};
-use evenfare_files::parse_job;
-use workshop::JOB;
+use evenfare_files::{parse_job, parse_job_for, parse_tariff};
+use workshop::{JOB, spoiled};
 
 fn check(name: &str, text: &str, expect: &[&str]) {
     let report = parse_job(name, text).map(|_| String::new()).unwrap_or_else(|report| report.to_string());
@@ -43,7 +43,7 @@ fn all_mistakes_of_a_job_have_their_places() {
         &[
             "job.toml:1:13: error[not_a_code]: found `J 1`, expected a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -",
             "job.toml:2:1: error[unknown_key]: found `referrer`, expected one of reference, received, quoted, dispatch, tax_date, currency, customer, route, extras, units, alternatives",
-            "job.toml:3:12: error[not_a_date]: found `14.07.2026`, expected a day of the calendar such as 2026-07-01",
+            "job.toml:3:12: error[not_a_date]: found `14.07.2026`, expected 2026-07-14: year, month, day",
             "job.toml:4:17: error[not_a_code]: found `P 2`, expected a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -",
             "job.toml:4:67: error[unknown_word]: found `leg_up`, expected removal, refitting, diagnosis, leg_in or leg_out",
             "job.toml:4:78: error[unknown_key]: found `fee`, expected one of partner, takes_over",
@@ -53,6 +53,108 @@ fn all_mistakes_of_a_job_have_their_places() {
             "job.toml:16:10: error[out_of_range]: found `-1`, expected a whole number from 0 to 18446744073709551615",
             "job.toml:22:13: error[binary_fraction]: found `30.5`, expected the number in quotes; without them it is a binary fraction and loses digits",
             "job.toml:28:12: error[wrong_kind]: found `2,5`, expected a whole number from 0 to 4294967295, without quotes",
+        ],
+    );
+}
+
+/// The report of a job that the test edition is to price, a change of the sound one.
+fn check_for(changes: &[(&str, &str)], expect: &[&str]) {
+    let tariffs = parse_tariff(&spoiled(&[])).unwrap();
+    let mut text = String::from(JOB);
+    for (from, to) in changes {
+        assert!(text.contains(from), "{from}");
+        text = text.replacen(from, to, 1);
+    }
+    let read = parse_job_for("job.toml", &text, &tariffs);
+    let report = read.map(|_| String::new()).unwrap_or_else(|report| report.to_string());
+    assert_eq!(report.lines().collect::<Vec<_>>(), expect, "{changes:?}");
+}
+
+#[test]
+fn what_the_engine_finds_is_told_with_the_mistakes_of_writing() {
+    check_for(&[], &[]);
+    check_for(
+        &[("\"12.4\"", "\"7,4\""), ("\"DRV-A\"", "\"DRV-X\""), ("\"DEAD-CAP\"", "\"LATE-CAP\"")],
+        &[
+            "job.toml:13:10: error[unknown_family]: found `DRV-X`, expected a code of families.csv; the nearest: DRV-A",
+            "job.toml:23:13: error[not_a_number]: found `7,4`, expected a number from 0 to 1000000 with at most 3 decimals; a point, not a comma",
+            "job.toml:26:8: error[unknown_finding]: found `LATE-CAP`, expected a code of findings.csv",
+        ],
+    );
+    // The others keep their places in a list; what was refused is told once.
+    check_for(
+        &[
+            ("[\"P-1\"]", "[\"P 1\", \"P-9\"]"),
+            ("[\"URGENT\"]", "[5, \"LATER\"]"),
+            ("\"DRV-A\"", "\"DRV A\""),
+        ],
+        &[
+            "job.toml:3:10: error[not_a_code]: found `P 1`, expected a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -",
+            "job.toml:3:17: error[unknown_partner]: found `P-9`, expected a code of partners.csv; the nearest: P-1",
+            "job.toml:4:11: error[wrong_kind]: found `5`, expected a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -, in quotes",
+            "job.toml:4:14: error[unknown_extra]: found `LATER`, expected a code of extras.csv",
+            "job.toml:13:10: error[not_a_code]: found `DRV A`, expected a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -",
+        ],
+    );
+}
+
+#[test]
+fn what_may_only_follow_from_a_refused_value_is_held_back() {
+    // Whose country it is decides whether the identifier is one, and what the parcel costs.
+    check_for(
+        &[
+            ("country = \"DE\"", "country = \"Germany\"\nvat_id = \"AT1\""),
+            ("business = true", "business = false"),
+        ],
+        &[
+            "job.toml:9:11: error[unknown_country]: found `Germany`, expected a country by its two capital letters such as DE",
+            "job.toml:11:12: error[private_customer]: found `false`, expected true: only businesses are served",
+            "job.toml: warning[held_back]: 1 more mistake may follow from these; mend these first",
+        ],
+    );
+    check_for(
+        &[("[[units.parcels]]", "[[units.parcel]]"), ("\"1200\"", "1200.50")],
+        &[
+            "job.toml:12:1: error[no_parcels]: found nothing, expected at least one parcel in the job",
+            "job.toml:15:18: error[binary_fraction]: found `1200.50`, expected the number in quotes; without them it is a binary fraction and loses digits",
+            "job.toml:19:9: error[unknown_key]: found `parcel`, expected one of id, family, serial, built, cycles, hours, declared_value, task, class, parcels, findings, returned",
+        ],
+    );
+}
+
+#[test]
+fn without_a_day_only_that_is_told_which_every_edition_finds_wrong() {
+    check_for(
+        &[("2026-07-14", "14.07.2026"), ("\"DRV-A\"", "\"DRV-X\"")],
+        &[
+            "job.toml:2:12: error[toml_syntax]: found `14.07.2026`, expected 2026-07-14: year, month, day",
+            "job.toml:13:10: error[unknown_family]: found `DRV-X`, expected a code of families.csv; the nearest: DRV-A",
+        ],
+    );
+    check_for(
+        &[("2026-07-14", "2020-07-14"), ("\"DRV-A\"", "\"DRV-X\""), ("\"1200\"", "\"-1\"")],
+        &[
+            "job.toml:2:12: error[no_edition]: found `2020-07-14`, expected a day that an edition of the tariff prices: 2026-07 (from 2026-07-01 to 2026-12-31)",
+            "job.toml:13:10: error[unknown_family]: found `DRV-X`, expected a code of families.csv; the nearest: DRV-A",
+            "job.toml:15:18: error[out_of_range]: found `-1`, expected a price from 0 to 1000000000 with at most 4 decimals",
+        ],
+    );
+}
+
+#[test]
+fn a_list_of_tables_has_double_brackets() {
+    check_for(
+        &[("[[units]]", "[units]"), ("\"URGENT\"", "\"LATER\"")],
+        &[
+            "job.toml:4:11: error[unknown_extra]: found `LATER`, expected a code of extras.csv",
+            "job.toml:12:1: error[wrong_kind]: found `[units]`, expected [[units]], each time anew: a list of tables",
+        ],
+    );
+    check(
+        "job.toml",
+        &JOB.replace("[[units.findings]]", "[units.findings]"),
+        &[
+            "job.toml:25:1: error[wrong_kind]: found `[units.findings]`, expected [[units.findings]], each time anew: a list; each entry a table",
         ],
     );
 }

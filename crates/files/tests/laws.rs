@@ -3,7 +3,10 @@
 
 mod workshop;
 
-use evenfare_files::{Folder, Report, parse_job, parse_tariff};
+use std::collections::BTreeSet;
+use std::sync::LazyLock;
+
+use evenfare_files::{Folder, Report, Tariffs, parse_job, parse_job_for, parse_tariff};
 use miette::{GraphicalReportHandler, GraphicalTheme};
 use proptest::prelude::*;
 use proptest::sample::Index;
@@ -23,6 +26,126 @@ fn show(report: &Report, texts: &[(String, Vec<u8>)]) {
     let mut picture = String::new();
     let handler = GraphicalReportHandler::new_themed(GraphicalTheme::unicode_nocolor());
     handler.render_report(&mut picture, &report.with_snippets()).unwrap();
+}
+
+/// The tariff of the tests.
+fn tariffs() -> &'static Tariffs {
+    static TARIFFS: LazyLock<Tariffs> = LazyLock::new(|| parse_tariff(&spoiled(&[])).unwrap());
+    &TARIFFS
+}
+
+/// A job in which every key may be spoilt: two units, a unit that comes back, an alternative.
+const FULL_JOB: &str = r#"reference = "J-1"
+received = 2026-07-14
+tax_date = 2026-08-01
+dispatch = 2026-07-30
+currency = "CHF"
+route = [{ partner = "P-1", takes_over = ["removal"] }]
+extras = ["URGENT"]
+[customer]
+name = "Mill"
+postcode = "25938"
+country = "DE"
+vat_id = "DE111111117"
+business = true
+[[units]]
+id = "A"
+family = "PANEL"
+serial = "1"
+declared_value = "1200"
+cycles = 1000
+built = 2016-03-01
+task = "refresh"
+class = "standard"
+parcels = [{ length_cm = 60, width_cm = 40, height_cm = 30, weight_kg = 12 }]
+findings = [{ code = "DEAD-CAP", position = "C1", quantity = 2 }]
+returned = { quote = "Q-1", dispatched = 2025-07-01, warranty_months = 24, warranty_cycles = 900, cycles_at_dispatch = 500 }
+[[units]]
+id = "B"
+family = "DRV-A"
+serial = "2"
+declared_value = "900"
+[[alternatives]]
+id = "OTHER"
+changes = [{ unit = "A", task = "exchange", findings = [{ code = "DEAD-CAP" }] }]
+"#;
+
+/// Values that the engine will not have.
+const WRONG: &[(&str, &str)] = &[
+    ("\"CHF\"", "\"USD\""),
+    ("\"P-1\"", "\"P-2\""),
+    ("\"removal\"", "\"diagnosis\""),
+    ("\"URGENT\"", "\"LATER\""),
+    ("\"25938\"", "\"\""),
+    ("country = \"DE\"", "country = \"AT\""),
+    ("\"DE111111117\"", "\"DE111111111\""),
+    ("business = true", "business = false"),
+    ("id = \"A\"", "id = \"B\""),
+    ("\"PANEL\"", "\"PANAL\""),
+    ("\"DRV-A\"", "\"DRV-B\""),
+    ("\"standard\"", "\"deluxe\""),
+    ("2016-03-01", "2027-03-01"),
+    ("weight_kg = 12", "weight_kg = 9000"),
+    ("length_cm = 60", "length_cm = 0"),
+    ("quantity = 2", "quantity = 0"),
+    ("2025-07-01", "2026-09-01"),
+    ("cycles_at_dispatch = 500", "cycles_at_dispatch = 5000"),
+    ("unit = \"A\"", "unit = \"C\""),
+    ("\"exchange\", findings", "\"decline\", findings"),
+    ("dispatch = 2026-07-30", "dispatch = 2026-07-01"),
+    ("tax_date = 2026-08-01", "tax_date = 2010-08-01"),
+    ("id = \"OTHER\"", "id = \"main\""),
+];
+
+/// What is refused while it is read: a key, and what stands there instead of its value.
+const UNREADABLE: &[(&str, &str)] = &[
+    ("\nreference = ", "5"),
+    ("\nreceived = ", "\"today\""),
+    ("\ndispatch = ", "\"soon\""),
+    ("\ntax_date = ", "true"),
+    ("\ncurrency = ", "\"francs\""),
+    ("\nroute = ", "\"P-1\""),
+    ("\nroute = ", "[7]"),
+    ("{ partner = ", "\"P 1\""),
+    ("takes_over = ", "[\"all\"]"),
+    ("\nextras = ", "[{}]"),
+    ("\nname = ", "7"),
+    ("\npostcode = ", "25938"),
+    ("\ncountry = ", "\"Germany\""),
+    ("\nvat_id = ", "111"),
+    ("\nbusiness = ", "\"yes\""),
+    ("\nid = ", "\"A 1\""),
+    ("\nfamily = ", "\"a panel\""),
+    ("\ndeclared_value = ", "\"1,2\""),
+    ("\ncycles = ", "\"many\""),
+    ("\nbuilt = ", "2016"),
+    ("\ntask = ", "\"repair\""),
+    ("\nclass = ", "\"first class\""),
+    ("\nparcels = ", "3"),
+    ("\nparcels = ", "[4]"),
+    ("length_cm = ", "\"6,0\""),
+    ("weight_kg = ", "0.5"),
+    ("\nfindings = [{ code = ", "\"DEAD CAP\""),
+    ("position = ", "\"C 1\""),
+    ("quantity = ", "\"2\""),
+    ("\nreturned = ", "true"),
+    ("dispatched = ", "\"?\""),
+    ("warranty_months = ", "-1"),
+    ("warranty_cycles = ", "\"none\""),
+    ("cycles_at_dispatch = ", "1.5"),
+    ("\nchanges = ", "0"),
+    ("{ unit = ", "\"A 1\""),
+    ("\"A\", task = ", "\"swap\""),
+];
+
+/// The text with another value at that key; as it is where the key went with another.
+fn with_value(text: &str, key: &str, value: &str) -> String {
+    let text = format!("\n{text}");
+    let Some(start) = text.find(key).map(|at| at + key.len()) else { return text };
+    // On a line of its own the value runs to the end of it.
+    let ends: &[char] = if key.starts_with('\n') && !key.contains('{') { &['\n'] } else { &[',', '}', '\n'] };
+    let end = start + text[start..].find(ends).unwrap();
+    format!("{}{value}{}", &text[..start], &text[end..])
 }
 
 /// One change of a file.
@@ -148,8 +271,39 @@ proptest! {
             changes.iter().for_each(|change| apply(change, &mut bytes));
             if let Err(report) = parse_job(name, &bytes) {
                 prop_assert!(report.has_errors());
-                show(&report, &[(name.to_owned(), bytes)]);
+                let all = parse_job_for(name, &bytes, tariffs()).unwrap_err();
+                let told: Vec<String> = all.iter().map(|mistake| mistake.located().to_string()).collect();
+                for mistake in &report {
+                    prop_assert!(told.contains(&mistake.located().to_string()), "{}", mistake.located());
+                }
+                show(&all, &[(name.to_owned(), bytes)]);
             }
+        }
+    }
+
+    #[test]
+    fn what_is_told_beside_refused_values_is_wrong_without_them(
+        wrong in prop::sample::subsequence(WRONG, 0..8),
+        unreadable in prop::sample::subsequence(UNREADABLE, 1..4),
+    ) {
+        let mut text = String::from(FULL_JOB);
+        for (from, to) in wrong {
+            text = text.replacen(from, to, 1);
+        }
+        let (job, _) = parse_job("job.toml", &text).unwrap();
+        let found = |code: &str, found: &str| format!("{code} {found}");
+        let wrong = evenfare_engine::check(&job, &tariffs().editions()[0]);
+        let wrong: BTreeSet<_> = wrong.iter().map(|problem| found(problem.code, &problem.found)).collect();
+        for (key, value) in unreadable {
+            text = with_value(&text, key, value);
+        }
+        // The key may have gone with another.
+        let Err(refused) = parse_job("job.toml", &text) else { return Ok(()) };
+        let refused: BTreeSet<_> = refused.iter().map(|mistake| found(mistake.code(), mistake.found())).collect();
+        for mistake in parse_job_for("job.toml", &text, tariffs()).unwrap_err() {
+            let this = found(mistake.code(), mistake.found());
+            let is_known = mistake.code() == "held_back" || refused.contains(&this) || wrong.contains(&this);
+            prop_assert!(is_known, "{} does not stand without what was refused in\n{text}", mistake.located());
         }
     }
 

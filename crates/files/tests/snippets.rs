@@ -31,18 +31,16 @@ Error: unknown_word
    ╭─[tariff/2026-07/extras.csv:2:36]
  1 │ code,text,percent,categories
  2 │ URGENT,Taken out of turn,25,labour tests flat
-   ·                                    ──┬──
-   ·                                      ╰── here
+   ·                                    ─────
    ╰────
 
 Error: unknown_grade
 
-  × found `fittr`, expected a code of grades.csv
+  × found `fittr`, expected a code of grades.csv; the nearest: fitter
    ╭─[tariff/2026-07/parts.csv:3:30]
  2 │ CAP-470,\"Capacitor 470 µF, 63 V\",pc,1.85,6,fitter
  3 │ RELAY-4,Relay 4 A,pc,7.20,15,fittr
-   ·                              ──┬──
-   ·                                ╰── here
+   ·                              ─────
  4 │ SCREW,Screw,pc,0.03,0,
    ╰────
 "
@@ -57,9 +55,38 @@ fn long_lines_are_shown_in_part() {
     let job =
         format!("{{\"customer\": {{\"street\": \"{padding}\", \"town\": \"x\", \"city\": \"{padding}\"}}}}");
     let report = parse_job("job.json", job).unwrap_err();
-    let picture = picture(&report);
-    assert!(picture.contains("job.json:1:2029"), "{picture}");
-    assert!(picture.lines().all(|line| line.chars().count() < 200), "{picture}");
+    let shown = picture(&report);
+    assert!(shown.contains("job.json:1:2029"), "{shown}");
+    assert!(
+        shown.lines().filter(|line| line.contains(['│', '·'])).all(|line| line.chars().count() <= 80),
+        "{shown}"
+    );
+    let parcels = "{ length_cm = 60, width_cm = 40, height_cm = 30, weight_kg = \"12.4\" }, ".repeat(4);
+    let job = format!("[[units]]\nparcels = [{parcels}{{ length_cm = \"6,5\" }}]\n");
+    let picture = picture(&parse_job("job.toml", job).unwrap_err());
+    assert!(
+        picture.contains(
+            "
+   ╭─[job.toml:2:310]
+ 2 │ _cm = 40, height_cm = 30, weight_kg = \"12.4\" }, { length_cm = \"6,5\" }]
+   ·                                                               ─────
+   ╰────
+"
+        ),
+        "{picture}"
+    );
+}
+
+#[test]
+fn what_was_held_back_closes_the_report() {
+    let changes =
+        [("parts.csv", "1.85", "1.8x"), ("operations.csv", "CLEAN,Cleaning,bench", "CLEAN,Cleaning,bank")];
+    let picture = picture(&parse_tariff(&spoiled(&changes)).unwrap_err());
+    assert!(picture.starts_with("  × 2 errors\n"), "{picture}");
+    assert!(
+        picture.ends_with("\nWarning:\n  ⚠ 2 more mistakes may follow from these; mend these first\n"),
+        "{picture}"
+    );
 }
 
 #[test]

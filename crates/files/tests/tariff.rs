@@ -53,26 +53,26 @@ fn all_mistakes_are_reported_at_once_with_line_and_column() {
             ("operations.csv", "20,yes", "20,ja"),
             ("findings.csv", "covered", "Covered"),
             ("extras.csv", "labour test flat", "labour  tests flat pars"),
-            ("partners.csv", "DE,DE136695976", "UK,DE136695976"),
+            ("partners.csv", "DE,DE222222220", "UK,DE222222220"),
             ("agreements.csv", "2026-01-01", "2026-02-30"),
             ("vat_rates.csv", "AT,2016-01-01,,20", "AT,,,20"),
         ],
         &[
             "agreements.csv:2:9: error[not_a_date]: found `2026-02-30`, expected a day of the calendar such as 2026-07-01",
             "edition.toml:2:6: error[not_a_code]: found `2026 07`, expected a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -",
-            "edition.toml:4:9: error[not_a_date]: found `31.12.2026`, expected a day of the calendar such as 2026-07-01",
+            "edition.toml:4:9: error[not_a_date]: found `31.12.2026`, expected 2026-12-31: year, month, day",
             "edition.toml:7:1: error[missing_key]: found nothing, expected name: one line of at most 200 characters, none of them a control character",
             "edition.toml:8:1: error[unknown_key]: found `nane`, expected one of name, street, postcode, city, country, vat_id",
             "edition.toml:16:18: error[binary_fraction]: found `95.00`, expected the number in quotes; without them it is a binary fraction and loses digits",
             "edition.toml:22:24: error[unknown_word]: found `labor`, expected part, labour, test, courier, flat, exchange, inspection, surcharge, minimum or ending",
             "edition.toml:35:11: error[wrong_kind]: found `60`, expected a whole number from 0 to 4294967295, without quotes",
-            "edition.toml:46:10: error[not_a_number]: found `42,5`, expected a percentage from 0 to 1000 with at most 4 decimals",
+            "edition.toml:46:10: error[not_a_number]: found `42,5`, expected a percentage from 0 to 1000 with at most 4 decimals; a point, not a comma",
             "extras.csv:2:37: error[unknown_word]: found `tests`, expected part, labour, test, courier, flat, exchange, inspection, surcharge, minimum or ending",
             "extras.csv:2:48: error[unknown_word]: found `pars`, expected part, labour, test, courier, flat, exchange, inspection, surcharge, minimum or ending",
             "findings.csv:2:34: error[unknown_word]: found `Covered`, expected covered or excluded",
             "grades.csv:3:20: error[too_many_decimals]: found `39.505050`, expected a price from 0 to 1000000000 with at most 4 decimals",
             "operations.csv:2:25: error[not_yes_or_no]: found `ja`, expected yes or no",
-            "partners.csv:2:41: error[unknown_country]: found `UK`, expected GB, as ISO 3166-1 writes United Kingdom",
+            "partners.csv:2:52: error[unknown_country]: found `UK`, expected GB, as ISO 3166-1 writes United Kingdom",
             "parts.csv:2:34: error[unknown_word]: found `pcs`, expected pc, set, m, cm, ml or g",
             "parts.csv:3:22: error[out_of_range]: found `-7.20`, expected a price from 0 to 1000000000 with at most 4 decimals",
             "parts.csv:3:28: error[not_a_number]: found `1.5`, expected a whole number from 0 to 4294967295",
@@ -97,17 +97,17 @@ fn what_the_engine_finds_stands_at_its_cell() {
             ("families.csv", "DRV-A,Axis drive", "\"DRV-A\",\"Axis\ndrive\""),
             ("agreements.csv", "2026-01-01,,", "2026-01-01,2025-01-01,"),
             ("edition.toml", "grade = \"bench\"", "grade = \"bank\""),
-            ("edition.toml", "vat_id = \"DE136695976\"\n", ""),
+            ("edition.toml", "vat_id = \"DE111111117\"\n", ""),
         ],
         &[
             "agreements.csv:2:20: error[ends_before_it_begins]: found `2025-01-01`, expected a day not before `from`",
-            "edition.toml: warning[held_back]: found `1 more`, expected the errors mended first; what was held back may only follow from them",
             "edition.toml:7:1: error[missing_vat_id]: found nothing, expected a VAT identifier, needed in the European Union",
             "edition.toml:35:9: error[unknown_grade]: found `bank`, expected a code of grades.csv",
             "families.csv:2:9: error[not_a_line]: found `Axis\\ndrive`, expected one line of at most 200 characters, none of them a control character",
-            "finding_steps.csv:2:15: error[unknown_part]: found `CAP-471`, expected a code of parts.csv",
-            "parts.csv:5:51: error[unknown_grade]: found `fittr`, expected a code of grades.csv",
+            "finding_steps.csv:2:15: error[unknown_part]: found `CAP-471`, expected a code of parts.csv; the nearest: CAP-470",
+            "parts.csv:5:51: error[unknown_grade]: found `fittr`, expected a code of grades.csv; the nearest: fitter",
             "price_breaks.csv:2:12: error[dearer_in_bulk]: found `1.9`, expected at most 1.85, what a smaller quantity costs",
+            "tariff: warning[held_back]: 1 more mistake may follow from these; mend these first",
         ],
     );
 }
@@ -117,8 +117,8 @@ fn what_may_only_follow_is_held_back() {
     check(
         &[("grades.csv", "fitter,Fitter", "fitt er,Fitter")],
         &[
-            "edition.toml: warning[held_back]: found `2 more`, expected the errors mended first; what was held back may only follow from them",
             "grades.csv:3:1: error[not_a_code]: found `fitt er`, expected a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -",
+            "tariff: warning[held_back]: 2 more mistakes may follow from these; mend these first",
         ],
     );
     // A reference into a table that was read whole is reported beside the rest.
@@ -126,7 +126,7 @@ fn what_may_only_follow_is_held_back() {
         &[("grades.csv", "fitter,Fitter,39.50", "fitter,Fitter,x"), ("parts.csv", "15,fitter", "15,fittr")],
         &[
             "grades.csv:3:15: error[not_a_number]: found `x`, expected a price from 0 to 1000000000 with at most 4 decimals",
-            "parts.csv:3:30: error[unknown_grade]: found `fittr`, expected a code of grades.csv",
+            "parts.csv:3:30: error[unknown_grade]: found `fittr`, expected a code of grades.csv; the nearest: fitter",
         ],
     );
 }
@@ -136,14 +136,27 @@ fn headers_are_checked() {
     check(
         &[("zones.csv", "zone,country,postcode_prefix", "zone,land,zone, country")],
         &[
-            "edition.toml: warning[held_back]: found `4 more`, expected the errors mended first; what was held back may only follow from them",
             "zones.csv:1:1: error[missing_column]: found nothing, expected a column postcode_prefix",
             "zones.csv:1:6: error[unknown_column]: found `land`, expected one of zone, country, postcode_prefix",
             "zones.csv:1:11: error[doubled_column]: found `zone`, expected each column once",
-            "zones.csv:2:1: error[ragged_row]: found `3 cells`, expected 4 cells, as the header has",
-            "zones.csv:3:1: error[ragged_row]: found `3 cells`, expected 4 cells, as the header has",
-            "zones.csv:4:1: error[ragged_row]: found `3 cells`, expected 4 cells, as the header has",
+            "tariff: warning[held_back]: 4 more mistakes may follow from these; mend these first",
         ],
+    );
+    // A column that the header lacks is one mistake, whether the rows have it or not.
+    check(
+        &[("zones.csv", "zone,country,postcode_prefix", "zone,country")],
+        &[
+            "zones.csv:1:1: error[missing_column]: found nothing, expected a column postcode_prefix",
+            "tariff: warning[held_back]: 4 more mistakes may follow from these; mend these first",
+        ],
+    );
+    check(
+        &[(
+            "grades.csv",
+            "code,text,rate_per_hour\nbench,Bench technician,48\nfitter,Fitter,39.50",
+            "code,text\nbench,Bench technician\nfitter,Fitter",
+        )],
+        &["grades.csv:1:1: error[missing_column]: found nothing, expected a column rate_per_hour"],
     );
     check(
         &[("credits.csv", "agreement,work,amount", "agreement;work;amount")],
@@ -153,6 +166,27 @@ fn headers_are_checked() {
         &[("credits.csv", "agreement,work,amount\nA-1,removal,40\n", "# nothing\n")],
         &[
             "credits.csv:1:1: error[missing_header]: found nothing, expected a header row with agreement, work, amount",
+        ],
+    );
+}
+
+#[test]
+fn messages_lead_to_the_fix() {
+    check(
+        &[
+            ("grades.csv", "48", "\"48,00\""),
+            ("operations.csv", "bench,20,yes", "bench,\"20,0\",yes"),
+            ("parts.csv", "\"Capacitor 470 µF, 63 V\"", "Capacitor 470 µF, 63 V"),
+            ("extras.csv", "25", "25 %"),
+            ("price_breaks.csv", "10,1.60", "10,1.250"),
+            ("edition.toml", "from = 2026-07-01", "from = 1.7.2026"),
+        ],
+        &[
+            "edition.toml:3:8: error[toml_syntax]: found `1.7.2026`, expected 2026-07-01: year, month, day",
+            "extras.csv:2:26: error[not_a_number]: found `25 %`, expected a percentage from 0 to 1000 with at most 4 decimals; without %",
+            "grades.csv:2:24: error[not_a_number]: found `48,00`, expected a price from 0 to 1000000000 with at most 4 decimals; a point, not a comma",
+            "operations.csv:2:22: error[not_a_number]: found `20,0`, expected a whole number from 0 to 4294967295; a point, not a comma",
+            "parts.csv:2:1: error[ragged_row]: found `7 cells`, expected 6 cells, as the header has; a text with a comma stands in double quotes, a number has a point",
         ],
     );
 }
@@ -241,8 +275,8 @@ fn a_row_that_is_set_aside_is_not_missed_once_more() {
     check(
         &[("operations.csv", "CLEAN,Cleaning,bench", "CLEAN,Cleaning,bank")],
         &[
-            "edition.toml: warning[held_back]: found `1 more`, expected the errors mended first; what was held back may only follow from them",
             "operations.csv:2:16: error[unknown_grade]: found `bank`, expected a code of grades.csv",
+            "tariff: warning[held_back]: 1 more mistake may follow from these; mend these first",
         ],
     );
     check(
@@ -251,9 +285,9 @@ fn a_row_that_is_set_aside_is_not_missed_once_more() {
             ("finding_steps.csv", "operation,CLEAN", "operation,CLEEN"),
         ],
         &[
-            "edition.toml: warning[held_back]: found `6 more`, expected the errors mended first; what was held back may only follow from them",
             "finding_steps.csv:3:20: error[unknown_operation]: found `CLEEN`, expected a code of operations.csv",
             "grades.csv:2:1: error[not_a_code]: found `ben ch`, expected a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -",
+            "tariff: warning[held_back]: 6 more mistakes may follow from these; mend these first",
         ],
     );
 }
@@ -282,15 +316,15 @@ fn files_are_checked_as_a_whole() {
     let report = parse_tariff(&Folder::from_files("t", files)).unwrap_err().to_string();
     let expect = [
         "t/Prices.CSV: warning[unused_file]: found `Prices.CSV`, expected only tables that a tariff has",
-        "t/edition.toml: warning[held_back]: found `7 more`, expected the errors mended first; what was held back may only follow from them",
         "t/extras.csv: error[file_too_large]: found `16777217 bytes`, expected at most 16 MiB",
         "t/grades.csv:3:15: error[not_a_number]: found `x`, expected a price from 0 to 1000000000 with at most 4 decimals",
         "t/old: warning[unused_folder]: found `old`, expected no edition inside an edition",
-        "t/operations.csv:2:8: error[invalid_utf8]: found `0xE4 (byte 37)`, expected text in UTF-8",
+        "t/operations.csv:2:8: error[invalid_utf8]: found `0xE4 (byte 37)`, expected text in UTF-8; save the file as UTF-8 (in a spreadsheet: CSV UTF-8)",
         "t/operations.csv:2:24: error[not_yes_or_no]: found `maybe`, expected yes or no",
         "t/tests.csv: error[missing_file]: found nothing, expected the table tests.csv",
         "t/wear.csv: error[missing_file]: found nothing, expected the table wear.csv, to which other tables refer",
         "t/zones.csv:2:5: error[not_text]: found `0x00 (byte 34)`, expected text in UTF-8, without zero bytes",
+        "t: warning[held_back]: 7 more mistakes may follow from these; mend these first",
     ];
     assert_eq!(report.lines().collect::<Vec<_>>(), expect);
 }

@@ -131,8 +131,9 @@ impl<'a> Order<'a> {
         let extras = extras(job, edition, p);
         let stops = route::stops(job, edition, p);
         let offers = units::offers(job, edition, p);
-        vat_id_needed(job, edition, &stops, p);
-        if let Some((_, _, tax_date)) = dates {
+        // Who sells to whom is known only where every partner is.
+        if let (Some((_, _, tax_date)), true) = (dates, stops.len() == job.route.len()) {
+            vat_id_needed(job, edition, &stops, p);
             vat_rates_needed(job, edition, &stops, tax_date, p);
         }
         match (dates, shipment) {
@@ -269,14 +270,11 @@ fn vat_id_needed(job: &Job, edition: &Edition, stops: &[StopOrder<'_>], problems
     if customer.vat_id.is_some() {
         return;
     }
-    let changes = job.alternatives.iter().flat_map(|alternative| &alternative.changes);
-    let goods = job.units.iter().any(|unit| unit.task == Task::Exchange)
-        || changes.into_iter().any(|change| change.task == Some(Task::Exchange));
     let buyer = Taxable { country: customer.country, covers_goods_only: false };
     let seller = Taxable::party(stops.last().map_or(&edition.workshop, |stop| &stop.partner.party));
     let is_owed = |goods| matches!(category(seller, buyer, goods, None), VatCategory::AE | VatCategory::K);
     let stays = edition.workshop.country == customer.country;
-    let needed = is_owed(false) || (goods && !stays && is_owed(true));
+    let needed = is_owed(false) || (sells_goods(job) && !stays && is_owed(true));
     if needed {
         problems.push(Problem::error(
             Place::field("customer").at("vat_id"),
@@ -288,6 +286,13 @@ fn vat_id_needed(job: &Job, edition: &Edition, stops: &[StopOrder<'_>], problems
             ),
         ));
     }
+}
+
+/// Is an exchange unit among the ways to do the job?
+fn sells_goods(job: &Job) -> bool {
+    let mut changes = job.alternatives.iter().flat_map(|alternative| &alternative.changes);
+    job.units.iter().any(|unit| unit.task == Task::Exchange)
+        || changes.any(|change| change.task == Some(Task::Exchange))
 }
 
 /// A sale inside one country is charged that country's VAT, so its rate has to be known.
@@ -309,8 +314,13 @@ fn vat_rates_needed(
         }
         seller = buyer;
     }
+    // Goods that stay in the workshop's country are taxed there by whatever route.
     let at_home = edition.workshop.country == job.customer.country;
-    if at_home && !stops.is_empty() && edition.vat_rate(job.customer.country, tax_date).is_none() {
+    if at_home
+        && !stops.is_empty()
+        && sells_goods(job)
+        && edition.vat_rate(job.customer.country, tax_date).is_none()
+    {
         let expected = format!("a country with a VAT rate in vat_rates.csv on {tax_date}");
         let place = Place::field("customer").at("country");
         problems.push(Problem::error(place, "no_vat_rate", job.customer.country, expected));

@@ -173,7 +173,7 @@ rows! {
         pub warranty_cycles: Option<u64>,
     }
 
-    /// `[[markup]]`, one for each category of cost.
+    /// `[markup]`: one for each category of cost.
     pub struct MarkupRow {
         /// Part, labour, test or courier.
         pub category: Category,
@@ -469,13 +469,14 @@ rows! {
         pub inspection: InspectionRow,
         /// `[terms]`
         pub terms: TermsRow,
-        /// `[[markup]]`
+        /// `[markup]`
         pub markups: Vec<MarkupRow>,
         /// `grades.csv`
         pub grades: Vec<GradeRow>,
         /// `parts.csv`
         pub parts: Vec<PartRow>,
         /// `price_breaks.csv`
+        #[cfg_attr(feature = "serde", serde(default))]
         pub price_breaks: Vec<PriceBreakRow>,
         /// `operations.csv`
         pub operations: Vec<OperationRow>,
@@ -488,28 +489,37 @@ rows! {
         /// `families.csv`
         pub families: Vec<FamilyRow>,
         /// `flat_prices.csv`
+        #[cfg_attr(feature = "serde", serde(default))]
         pub flat_prices: Vec<FlatPriceRow>,
         /// `refresh.csv`
+        #[cfg_attr(feature = "serde", serde(default))]
         pub refresh: Vec<RefreshRow>,
         /// `wear.csv`
+        #[cfg_attr(feature = "serde", serde(default))]
         pub wear: Vec<WearRow>,
         /// `zones.csv`
         pub zones: Vec<ZoneRow>,
         /// `courier_rates.csv`
         pub courier_rates: Vec<CourierRateRow>,
         /// `extras.csv`
+        #[cfg_attr(feature = "serde", serde(default))]
         pub extras: Vec<ExtraRow>,
         /// `partners.csv`
+        #[cfg_attr(feature = "serde", serde(default))]
         pub partners: Vec<PartnerRow>,
         /// `agreements.csv`
+        #[cfg_attr(feature = "serde", serde(default))]
         pub agreements: Vec<AgreementRow>,
         /// `discounts.csv`
+        #[cfg_attr(feature = "serde", serde(default))]
         pub discounts: Vec<DiscountRow>,
         /// `credits.csv`
+        #[cfg_attr(feature = "serde", serde(default))]
         pub credits: Vec<CreditRow>,
         /// `vat_rates.csv`
         pub vat_rates: Vec<VatRateRow>,
         /// `currency_rates.csv`
+        #[cfg_attr(feature = "serde", serde(default))]
         pub currency_rates: Vec<CurrencyRateRow>,
     }
 }

@@ -44,6 +44,8 @@ pub(super) struct Outcome {
     pub(super) edition: Option<Edition>,
     /// What is wrong, or worth a look.
     pub(super) report: Report,
+    /// How many mistakes were kept back, as they may only follow from those.
+    pub(super) held_back: usize,
 }
 
 /// What tells editions apart.
@@ -66,7 +68,7 @@ pub(super) fn read(folder: &Folder, below: &str) -> Outcome {
         log.move_into(&mut reading.report);
     }
     let head = opening.zip(main).map(|(Opening { id, span, .. }, main)| Head { code: id, span, main });
-    Outcome { head, edition, report: reading.report }
+    Outcome { head, edition, report: reading.report, held_back: reading.held_back }
 }
 
 /// May the file of a table be absent?
@@ -89,6 +91,7 @@ struct Reading<'f> {
     absent: Vec<&'static str>,
     rows_left: RowsLeft,
     report: Report,
+    held_back: usize,
 }
 
 impl<'f> Reading<'f> {
@@ -103,6 +106,7 @@ impl<'f> Reading<'f> {
             absent: Vec::new(),
             rows_left: RowsLeft::new(),
             report,
+            held_back: 0,
         }
     }
 
@@ -238,13 +242,7 @@ impl<'f> Reading<'f> {
             };
             log.add(bytes, Says::from(problem.clone()));
         }
-        if !held_back.is_empty() {
-            let found = format!("{} more", held_back.len());
-            let expected = "the errors mended first; what was held back may only follow from them";
-            let says = Says::warning("held_back", &found, expected);
-            let path = self.folder.path_of(&self.path(EDITION_FILE));
-            self.report.push(Mistake::in_folder(path, says));
-        }
+        self.held_back = held_back.len();
         edition.filter(|_| !has_errors)
     }
 

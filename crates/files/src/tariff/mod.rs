@@ -1,13 +1,9 @@
 //! The tariff: editions, each a folder of one TOML file and tables.
 
 mod rows;
-
 mod table;
-
 mod sections;
-
 mod edition;
-
 mod set;
 
 pub use set::{Tariffs, parse_tariff, read_tariff};

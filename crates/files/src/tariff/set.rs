@@ -3,6 +3,9 @@
 use std::path::Path;
 
 use chrono::NaiveDate;
+use evenfare_engine::job::Job;
+use evenfare_engine::period::Span;
+use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::tariff::Edition;
 
 use crate::folder::{EDITION_FILE, Folder};
@@ -20,6 +23,23 @@ impl Tariffs {
     /// The edition that prices what is received on that day.
     pub fn on(&self, day: NaiveDate) -> Option<&Edition> {
         self.editions.iter().find(|edition| edition.span().contains(day))
+    }
+
+    /// The edition that prices a job, by the day that it arrived.
+    ///
+    /// # Errors
+    /// The problem with that day, where no edition prices it.
+    pub fn edition_for(&self, job: &Job) -> Result<&Edition, Problem> {
+        self.on(job.received).ok_or_else(|| {
+            let spans = self.editions.iter().map(|edition| {
+                let Span { from, until } = edition.span();
+                let until = until.map_or_else(String::new, |until| format!(" to {until}"));
+                format!("{} (from {from}{until})", edition.code())
+            });
+            let spans: Vec<String> = spans.collect();
+            let expected = format!("a day that an edition of the tariff prices: {}", spans.join(", "));
+            Problem::error(Place::field("received"), "no_edition", job.received, expected)
+        })
     }
 
     /// The edition of that name.
@@ -81,6 +101,7 @@ pub fn parse_tariff(folder: &Folder) -> Result<Tariffs, Report> {
     let mut report = folder.mistakes().clone();
     let mut editions = Vec::new();
     let mut heads = Vec::new();
+    let mut held_back: usize = 0;
     let folders = folders_of(folder, &mut report);
     report.set_editions(folders.len());
     for below in folders {
@@ -88,8 +109,10 @@ pub fn parse_tariff(folder: &Folder) -> Result<Tariffs, Report> {
         report.extend(outcome.report);
         editions.extend(outcome.edition);
         heads.extend(outcome.head);
+        held_back = held_back.saturating_add(outcome.held_back);
     }
     between(heads, &mut report);
+    report.hold_back(folder.name(), held_back);
     if report.has_errors() {
         return Err(report);
     }

@@ -136,7 +136,16 @@ impl Table {
     fn take_row<T: Row>(&mut self, record: Record) -> Option<T> {
         let (found, expected) = (record.cells.len(), self.columns.len());
         if found != expected {
-            let expected = format!("{expected} cells, as the header has");
+            if self.log.partial {
+                // The header lacks a column; it is told there, and not once more in every row.
+                return None;
+            }
+            let comma = if found > expected {
+                "; a text with a comma stands in double quotes, a number has a point"
+            } else {
+                ""
+            };
+            let expected = format!("{expected} cells, as the header has{comma}");
             self.log.error(record.bytes, "ragged_row", &format!("{found} cells"), expected);
             return None;
         }

@@ -20,7 +20,7 @@ street = "Zinnweg 1"
 postcode = "10115"
 city = "Berlin"
 country = "DE"
-vat_id = "DE136695976"
+vat_id = "DE111111117"
 
 [price]
 minimum_charge = "95.00"
@@ -100,7 +100,7 @@ courier = "0"
     ("extras.csv", "code,text,percent,categories\nURGENT,Taken out of turn,25,labour test flat\n"),
     (
         "partners.csv",
-        "code,name,street,postcode,city,country,vat_id,buys_from\nP-1,Anker Service,Hafen 3,20457,Hamburg,DE,DE136695976,\n",
+        "code,name,street,postcode,city,country,vat_id,buys_from\nP-1,Beispielpartner Nord,Musterkai 3,20457,Hamburg,DE,DE222222220,\n",
     ),
     ("agreements.csv", "code,partner,from,until,under_floor\nA-1,P-1,2026-01-01,,scale\n"),
     ("discounts.csv", "agreement,category,percent\nA-1,part,10\nA-1,labour,12.5\n"),

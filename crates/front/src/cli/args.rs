@@ -7,8 +7,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use evenfare_engine::text::Code;
 use evenfare_engine::view::Reader;
 
-const EXIT_CODES: &str = "\
-Exit codes:
+const MORE: &str = r#"Exit codes:
    0  done
   64  the command line is wrong
   65  the job or the tariff has mistakes
@@ -16,11 +15,19 @@ Exit codes:
   69  an agreement refuses the quote: too little would be left to the workshop
   70  an error of this program, or its answer cannot be written
 
-New here? `evenfare demo` writes a small world to try things on.";
+With --format json, why there is no answer stands on standard output as well:
+  {"refused": "invalid_input", "problems": [{"file", "line", "column",
+   "severity", "code", "found", "expected"}]}; so too "unreadable"
+  {"refused": "under_the_floor", "offer", "end_net_minor"}; the office and the
+   accountant see "shares_minor", "available_minor" and "refused_by" as well
+  {"refused", "message"} for "wrong_usage", "too_large", "out_of_calendar",
+   "unreadable" and "internal_error"
+
+New here? `evenfare demo` writes a small world to try things on."#;
 
 /// Repair quotes whose end price is the same by any route.
 #[derive(Debug, Parser)]
-#[command(name = "evenfare", version, after_help = EXIT_CODES, arg_required_else_help = true)]
+#[command(name = "evenfare", version, after_help = MORE, arg_required_else_help = true)]
 #[command(disable_help_subcommand = true)]
 pub(super) struct Arguments {
     #[command(subcommand)]
@@ -43,6 +50,19 @@ pub(super) enum Command {
     },
     /// Write the demo world and price it
     Demo(DemoArgs),
+}
+
+impl Command {
+    /// Is its answer for a program, and so why there is none?
+    pub(super) fn is_for_a_program(&self) -> bool {
+        let format = match self {
+            Self::Quote(args) => args.format,
+            Self::Routes(args) => args.format,
+            Self::Tariff { command: TariffCommand::Check(args) } => args.format,
+            Self::Explain(_) | Self::Demo(_) => Format::Text,
+        };
+        format == Format::Json
+    }
 }
 
 #[derive(Debug, Subcommand)]
@@ -110,9 +130,9 @@ pub(super) struct ExplainArgs {
     /// The alternative, instead of the job itself
     #[arg(long, value_name = "ID")]
     pub(super) offer: Option<String>,
-    /// How many figures deep to go, if not all the way
-    #[arg(long, value_name = "N")]
-    pub(super) depth: Option<usize>,
+    /// How many figures deep to go, or `all`
+    #[arg(long, value_name = "N", default_value = "2")]
+    pub(super) depth: Depth,
 }
 
 #[derive(Debug, Args)]
@@ -157,6 +177,21 @@ impl FromStr for Route {
             code.trim().parse().map_err(|_| unknown())
         };
         text.split(',').map(code).collect::<Result<_, _>>().map(Self)
+    }
+}
+
+/// How deep an explanation goes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Depth(pub(super) usize);
+
+impl FromStr for Depth {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        match text {
+            "all" => Ok(Self(usize::MAX)),
+            number => number.parse().map(Self).map_err(|_| String::from("expected a number or `all`")),
+        }
     }
 }
 

@@ -12,8 +12,8 @@ use super::outcome::{Answer, Failure};
 use super::text::money::with_currency;
 use super::text::quote::{Sheet, page};
 use super::text::words::{count, route};
-use super::text::wrap::cut;
-use super::text::{Cell, Column, Page, Table, style};
+use super::text::wrap::{cut, width};
+use super::text::{Cell, Column, Page, Table, WIDTH, style};
 use super::{input, quote, routes};
 
 static WORLD: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/examples/bakery");
@@ -97,9 +97,8 @@ fn written(dir: &Path, force: bool) -> Result<String, Failure> {
 
 /// One line for each job.
 fn all_jobs(dir: &Path) -> Result<String, Failure> {
-    let mut table =
-        Table::new(0, [Column::LEFT, Column::LEFT, Column::LEFT, Column::RIGHT, Column::TEXT.least(19)]);
-    table.all(style::FAINT, ["job", "customer", "route", "end price", "to know"]);
+    let mut table = Table::new(0, [Column::LEFT, Column::LEFT, Column::RIGHT, Column::TEXT.least(19)]);
+    table.all(style::FAINT, ["job", "route", "end price", "to know"]);
     for file in files(&WORLD).iter().filter(|file| file.path().starts_with("jobs")) {
         let input = input::read(&dir.join(file.path()), &dir.join("tariff"))?;
         let job = &input.job;
@@ -120,36 +119,83 @@ fn all_jobs(dir: &Path) -> Result<String, Failure> {
             Err(refused) => return Err(input.failure(refused, currency)),
         };
         table.row([
-            job.reference.as_str().into(),
-            cut(job.customer.name.as_str(), 14).into(),
+            file.path().file_name().unwrap_or_default().to_string_lossy().into(),
             cut(&route(job.route.iter().map(|stop| &stop.partner)), 16).into(),
             end.map_or_else(String::new, |end| with_currency(end, currency)).into(),
             to_know,
         ]);
     }
     let mut page = Page::default();
-    page.title("All jobs of the demo", "jobs/*.toml in this order, end prices before VAT");
+    page.title("All jobs of the demo", "end prices before VAT");
     page.table(&table);
     page.blank();
     Ok(page.finish())
 }
 
-/// What to try next.
+/// What to try next: commands that work where the demo was asked for.
 fn next(dir: &Path) -> String {
+    // Whoever started it by cargo has it in no place where a shell looks.
+    let program = if std::env::var_os("CARGO").is_some() { "cargo run --" } else { "evenfare" };
+    let tariff = format!("--tariff {}", in_a_shell(&dir.join("tariff")));
+    let job = |name: &str| in_a_shell(&dir.join("jobs").join(name));
+    let (two, twelve) = (job("02-two-partners.toml"), job("12-consignment.toml"));
     let mut page = Page::default();
     page.title("To try next", "");
-    page.drawn(&format!("cd {}", dir.display()));
-    for command in [
-        "evenfare quote jobs/12-consignment.toml --tariff tariff",
-        "evenfare quote jobs/12-consignment.toml --tariff tariff --offer DRIVE",
-        "evenfare quote jobs/02-two-partners.toml --tariff tariff --as partner:P-OLOM",
-        "evenfare quote jobs/02-two-partners.toml --tariff tariff --route direct",
-        "evenfare routes jobs/09-floor-refuses.toml --tariff tariff",
-        "evenfare explain jobs/02-two-partners.toml --tariff tariff",
-        "evenfare explain jobs/02-two-partners.toml share.P-OLOM --tariff tariff",
-        "evenfare tariff check tariff",
+    for words in [
+        ["quote", &twelve, &tariff, ""],
+        ["quote", &twelve, &tariff, "--offer DRIVE"],
+        ["quote", &two, &tariff, "--as partner:P-OLOM"],
+        ["quote", &two, &tariff, "--route direct"],
+        ["routes", &job("09-floor-refuses.toml"), &tariff, ""],
+        ["explain", &two, &tariff, ""],
+        ["explain", &two, "share.P-OLOM", &tariff],
+        ["tariff check", &in_a_shell(&dir.join("tariff")), "", ""],
     ] {
-        page.drawn(command);
+        page.drawn(&command(program, &words));
     }
     page.finish()
+}
+
+/// A command line, carried on in a second line where the page ends.
+fn command(program: &str, words: &[&str]) -> String {
+    let mut text = program.to_owned();
+    let mut taken = width(&text);
+    for word in words.iter().filter(|word| !word.is_empty()) {
+        // The backslash needs room as well.
+        if taken.saturating_add(width(word)).saturating_add(3) > WIDTH {
+            text.push_str(" \\\n ");
+            taken = 1;
+        }
+        text.push(' ');
+        text.push_str(word);
+        taken = taken.saturating_add(width(word)).saturating_add(1);
+    }
+    text
+}
+
+/// A path as a shell takes it for one word.
+fn in_a_shell(path: &Path) -> String {
+    let text = path.display().to_string();
+    let is_plain = |c: char| c.is_alphanumeric() || "/._-:".contains(c);
+    if text.chars().all(is_plain) { text } else { format!("'{}'", text.replace('\'', "'\\''")) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_path_is_one_word() {
+        let check = |path: &str, expected: &str| assert_eq!(in_a_shell(Path::new(path)), expected);
+        check("a/b-1.toml", "a/b-1.toml");
+        check("my world", "'my world'");
+        check("it's", "'it'\\''s'");
+    }
+
+    #[test]
+    fn a_command_is_carried_on_where_the_page_ends() {
+        let long = "x".repeat(70);
+        assert_eq!(command("evenfare", &["quote", "", "job"]), "evenfare quote job");
+        assert_eq!(command("evenfare", &["quote", &long]), format!("evenfare quote \\\n  {long}"));
+    }
 }

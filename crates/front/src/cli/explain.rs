@@ -18,13 +18,22 @@ const GROUPS: &[(&str, &[&str])] = &[
     ("Shares", &["share", "agreed", "discount", "credit"]),
     (
         "Workshop",
-        &["workshop", "cost", "cost.carried", "cost.charged", "contribution", "minimum_contribution"],
+        &[
+            "workshop",
+            "cost",
+            "cost.carried",
+            "cost.charged",
+            "contribution",
+            "minimum_contribution",
+            "available",
+            "uneconomic",
+        ],
     ),
     ("Sale", &["sale"]),
     ("Work plan", &["plan"]),
     ("Consignment", &["consignment"]),
     ("In the currency of the tariff", &["tariff"]),
-    ("Terms", &["warranty"]),
+    ("Terms", &["warranty", "valid_until"]),
 ];
 
 /// Lists the figures, or explains one.
@@ -34,7 +43,7 @@ pub(super) fn run(args: &ExplainArgs) -> Result<Answer, Failure> {
     let offer = quote::offer_of(&view, args.offer.as_deref())?;
     let text = match &args.figure {
         None => listed(offer),
-        Some(figure) => explained(offer, figure, args.depth.unwrap_or(usize::MAX))?,
+        Some(figure) => explained(offer, figure, args.depth.0)?,
     };
     Ok(Answer::new(text).with_note(input.note(&args.tariff)))
 }
@@ -80,7 +89,7 @@ fn group_of(figure: &str) -> (usize, String) {
 }
 
 fn explained(offer: &OfferView, figure: &str, depth: usize) -> Result<String, Failure> {
-    let mut tree = Tree { page: Page::default(), steps: HashMap::new(), told: HashSet::new() };
+    let mut tree = Tree { page: Page::default(), steps: HashMap::new(), told: HashSet::new(), is_cut: false };
     for step in &offer.working {
         tree.steps.entry(step.figure.as_str()).or_insert(step);
     }
@@ -89,12 +98,21 @@ fn explained(offer: &OfferView, figure: &str, depth: usize) -> Result<String, Fa
     tree.page.beside("", "", style::STRONG, &line);
     tree.told.insert(&step.figure);
     tree.working(step, "", depth);
+    if tree.is_cut {
+        let deeper = depth.saturating_add(1);
+        let more = format!(
+            "there is more below: `--depth {deeper}` goes one figure deeper, `--depth all` all the way"
+        );
+        tree.page.blank();
+        tree.page.paragraph(0, style::FAINT, &more);
+    }
     Ok(tree.page.finish())
 }
 
 fn unknown(offer: &OfferView, figure: &str) -> Failure {
     let asked: String = figure.chars().take(60).collect();
-    let names = evenfare_engine::nearest::nearest(figure, offer.working.iter().map(|step| step.figure.as_str()));
+    let names =
+        evenfare_engine::nearest::nearest(figure, offer.working.iter().map(|step| step.figure.as_str()));
     let hint = match names.as_slice() {
         [] => String::from("without a figure, `evenfare explain` lists all of them"),
         names => format!(
@@ -111,12 +129,17 @@ struct Tree<'v> {
     steps: HashMap<&'v str, &'v Step>,
     /// Each figure is worked out once.
     told: HashSet<&'v str>,
+    /// The depth asked for leaves a working out.
+    is_cut: bool,
 }
 
 impl<'v> Tree<'v> {
     /// Rule, exact value and rounding, and the inputs, each with its own working.
     fn working(&mut self, step: &'v Step, before: &str, depth: usize) {
-        let Some(deeper) = depth.checked_sub(1) else { return };
+        let Some(deeper) = depth.checked_sub(1) else {
+            self.is_cut = true;
+            return;
+        };
         let stem = if step.inputs.is_empty() { format!("{before}  ") } else { format!("{before}│ ") };
         self.page.beside(&stem, &stem, style::FAINT, step.rule.text());
         if let Some(rounding) = rounded(step) {
@@ -147,8 +170,10 @@ impl<'v> Tree<'v> {
                     value if value == result => format!("{} {value} = {figure}", input.name),
                     value => format!("{} {value}, from {figure} = {result}", input.name),
                 };
-                let again = !self.told.insert(figure);
-                if again && step.is_some_and(|step| !step.inputs.is_empty()) && deeper > 0 {
+                // What the depth leaves out here may be told where it stands less deep.
+                let again =
+                    if deeper > 0 { !self.told.insert(figure) } else { self.told.contains(&**figure) };
+                if again && step.is_some_and(|step| !step.inputs.is_empty()) {
                     line.push_str(" (see above)");
                 }
                 self.page.beside(before, below, style::PLAIN, &line);

@@ -2,18 +2,17 @@
 
 use std::path::Path;
 
-use evenfare_engine::job::{Job, Stop};
+use evenfare_engine::Refused;
+use evenfare_engine::job::Job;
 use evenfare_engine::money::Currency;
 use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::view::{Reader, View, view};
-use evenfare_engine::{Refused, UnderTheFloor};
-use evenfare_files::{JobSource, Report, Tariffs, read_job, read_tariff};
+use evenfare_files::{JobSource, Report, Tariffs, read_job, read_job_for, read_tariff};
 
-use super::args::{Route, Sight};
-use super::outcome::Failure;
-use super::text::money::with_currency;
+use super::args::Sight;
+use super::outcome::{Failure, Floor};
 use super::text::words::{count, span};
 use super::text::{Page, style};
 
@@ -26,7 +25,12 @@ pub(super) struct Input {
 
 /// Reads both; mistakes of both are told together.
 pub(super) fn read(job: &Path, tariff: &Path) -> Result<Input, Failure> {
-    match (read_job(job), read_tariff(tariff)) {
+    let tariffs = read_tariff(tariff);
+    let job = match &tariffs {
+        Ok(tariffs) => read_job_for(job, tariffs),
+        Err(_) => read_job(job),
+    };
+    match (job, tariffs) {
         (Ok((job, source)), Ok(tariffs)) => Ok(Input { job, source, tariffs }),
         (job, tariffs) => {
             let reports = [job.err(), tariffs.err()];
@@ -76,7 +80,7 @@ impl Input {
     pub(super) fn sight(&self, sight: &Sight) -> Result<View, Failure> {
         let edition = self.edition()?;
         let job = match &sight.route {
-            Some(route) => by_route(&self.job, route),
+            Some(route) => self.job.by_route(&route.0),
             None => self.job.clone(),
         };
         if let Reader::Partner(own) = &sight.reader
@@ -89,65 +93,39 @@ impl Input {
     }
 
     fn priced(&self, job: &Job, edition: &Edition, sight: &Sight) -> Result<Quote, Failure> {
+        let currency = self.currency(edition);
         evenfare_engine::quote(job, edition).map_err(|refused| match refused {
-            Refused::Job(problems) if sight.route.is_some() => self.with_route(problems),
-            Refused::UnderTheFloor(_) if !sight.reader.sees_all() => Failure::Refused(String::from(
-                "an agreement on this route refuses the quote; ask the workshop",
-            )),
-            refused => self.failure(refused, self.currency(edition)),
+            Refused::Job(problems) if job.route != self.job.route => self.with_route(problems),
+            Refused::UnderTheFloor(floor) => {
+                let sees_all = sight.reader.sees_all();
+                Failure::UnderTheFloor(Box::new(Floor { floor: *floor, currency, sees_all }))
+            }
+            refused => self.failure(refused, currency),
         })
     }
 
     /// Why a job has no quote, at the place in its file where there is one.
     pub(super) fn failure(&self, refused: Refused, currency: Currency) -> Failure {
+        let code = refused.code();
         match refused {
             Refused::Job(problems) => Failure::Mistakes(self.source.locate(problems)),
-            Refused::UnderTheFloor(floor) => Failure::Refused(under_the_floor(&floor, currency)),
-            Refused::TooLarge | Refused::OutOfCalendar => Failure::BadInput(refused.to_string()),
+            Refused::UnderTheFloor(floor) => {
+                Failure::UnderTheFloor(Box::new(Floor { floor: *floor, currency, sees_all: true }))
+            }
+            Refused::TooLarge | Refused::OutOfCalendar => Failure::BadInput(code, refused.to_string()),
             Refused::Unsealed(reason) => {
                 Failure::Internal(format!("the quote could not be sealed: {reason}"))
             }
         }
     }
 
-    /// Problems of a route from the command line have no place in the file.
+    /// Problems of a route from the command line have no place in the file; the others do.
     fn with_route(&self, problems: Vec<Problem>) -> Failure {
-        let (route, others): (Vec<_>, Vec<_>) =
-            problems.into_iter().partition(|problem| problem.place.as_str().starts_with("route"));
-        if route.is_empty() {
-            return Failure::Mistakes(self.source.locate(others));
-        }
-        let told: Vec<String> = route.iter().map(told).collect();
-        Failure::Usage(format!("--route: {}", told.join("; ")))
+        let is_of_route = |problem: &Problem| problem.place.as_str().starts_with("route");
+        let (route, others): (Vec<_>, Vec<_>) = problems.into_iter().partition(is_of_route);
+        let others = self.source.locate(others);
+        if route.is_empty() { Failure::Mistakes(others) } else { Failure::Route(route, others) }
     }
-}
-
-/// A problem without its place.
-pub(super) fn told(problem: &Problem) -> String {
-    let found = if problem.found.is_empty() { "nothing" } else { &problem.found };
-    format!("found `{found}`, expected {}", problem.expected)
-}
-
-/// The same job by another route.
-pub(super) fn by_route(job: &Job, route: &Route) -> Job {
-    let stops = route.0.iter().map(|partner| Stop { partner: partner.clone(), takes_over: None });
-    Job { route: stops.collect(), ..job.clone() }
-}
-
-/// Why an agreement refuses.
-pub(super) fn under_the_floor(floor: &UnderTheFloor, currency: Currency) -> String {
-    let amount = |minor: i64| with_currency(minor, currency);
-    let left = match floor.available.minor() {
-        minor if minor > 0 => format!("leaves only {} for them", amount(minor)),
-        _ => String::from("leaves nothing for them"),
-    };
-    format!(
-        "the shares of this route come to {} and the workshop's floor {left}; the agreement with {} refuses such a \
-         quote. The end price, {}, is not what is refused: another route has the same.",
-        amount(floor.shares.minor()),
-        floor.refused_by,
-        amount(floor.end_net.minor()),
-    )
 }
 
 fn not_his(reader: &Reader) -> Failure {

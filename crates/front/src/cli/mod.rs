@@ -1,18 +1,19 @@
 //! The command line: arguments in, text or JSON out, an exit code.
 //!
-//! Each command is a function from its arguments to an [`Answer`](outcome::Answer) or a
-//! [`Failure`](outcome::Failure); what comes of it is written here and nowhere else.
+//! Each command is a function from its arguments to an `Answer` or a
+//! `Failure`; what comes of it is written here and nowhere else.
 
 // Reading order: each module uses only those above it.
+mod text;
 mod args;
-mod demo;
-mod explain;
-mod input;
+mod mistakes;
 mod outcome;
+mod input;
 mod quote;
 mod routes;
+mod explain;
 mod tariff;
-mod text;
+mod demo;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
@@ -20,7 +21,7 @@ use std::process::ExitCode;
 use clap::Parser;
 
 use args::{Arguments, Command, TariffCommand};
-use outcome::{Exit, Failure};
+use outcome::Exit;
 
 /// Runs one command: results to standard output, mistakes to standard error.
 pub fn run(args: impl Iterator<Item = OsString>) -> ExitCode {
@@ -32,12 +33,14 @@ pub fn run(args: impl Iterator<Item = OsString>) -> ExitCode {
             return if error.use_stderr() { Exit::Usage } else { Exit::Fine }.into();
         }
     };
-    let outcome = match &arguments.command {
+    let command = &arguments.command;
+    let outcome = match command {
         Command::Quote(args) => quote::run(args),
         Command::Routes(args) => routes::run(args),
         Command::Explain(args) => explain::run(args),
         Command::Tariff { command: TariffCommand::Check(args) } => tariff::check(args),
         Command::Demo(args) => demo::run(args),
     };
-    outcome.and_then(outcome::write).unwrap_or_else(Failure::report).into()
+    let for_a_program = command.is_for_a_program();
+    outcome.and_then(outcome::write).unwrap_or_else(|failure| failure.report(for_a_program)).into()
 }

@@ -1,13 +1,18 @@
 //! What comes of a command: an answer or a failure, and the exit code.
 
-use std::fmt;
 use std::io::{self, ErrorKind, Write};
 use std::process::ExitCode;
 
+use evenfare_engine::UnderTheFloor;
+use evenfare_engine::money::Currency;
+use evenfare_engine::problem::Problem;
+use evenfare_engine::text::Code;
 use evenfare_files::Report;
-use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, ThemeCharacters, ThemeStyles};
+use serde::Serialize;
 
-use super::text::{Page, WIDTH, style};
+use super::mistakes::{Told, drawn, told};
+use super::text::money::with_currency;
+use super::text::{Page, style};
 
 /// How the program ends; the numbers are those of `sysexits`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -62,14 +67,27 @@ pub(super) enum Failure {
     Usage(String),
     /// Files have mistakes.
     Mistakes(Report),
-    /// The input is wrong in a way that has no place in a file.
-    BadInput(String),
+    /// The route of the command line has mistakes, and the job may have others.
+    Route(Vec<Problem>, Report),
+    /// The input is wrong in a way that has no place in a file: a stable name, and in words.
+    BadInput(&'static str, String),
     /// A file cannot be read or written.
     File(String),
-    /// An agreement refuses the quote.
+    /// An agreement refuses an alternative.
     Refused(String),
+    /// An agreement refuses the quote.
+    UnderTheFloor(Box<Floor>),
     /// An error of this program.
     Internal(String),
+}
+
+/// That an agreement refuses a quote, for one who reads of it.
+#[derive(Debug)]
+pub(super) struct Floor {
+    pub(super) floor: UnderTheFloor,
+    pub(super) currency: Currency,
+    /// May the reader know what the partners and the workshop keep?
+    pub(super) sees_all: bool,
 }
 
 impl Failure {
@@ -77,64 +95,134 @@ impl Failure {
     pub(super) fn exit(&self) -> Exit {
         match self {
             Self::Usage(_) => Exit::Usage,
-            Self::Mistakes(report) if report.has_unreadable() => Exit::NoInput,
-            Self::Mistakes(_) | Self::BadInput(_) => Exit::BadInput,
+            Self::Mistakes(report) | Self::Route(_, report) if report.has_unreadable() => Exit::NoInput,
+            Self::Route(_, report) if report.is_empty() => Exit::Usage,
+            Self::Mistakes(_) | Self::Route(..) | Self::BadInput(..) => Exit::BadInput,
             Self::File(_) => Exit::NoInput,
-            Self::Refused(_) => Exit::Refused,
+            Self::Refused(_) | Self::UnderTheFloor(_) => Exit::Refused,
             Self::Internal(_) => Exit::Internal,
         }
     }
 
-    /// Says it on standard error.
-    pub(super) fn report(self) -> Exit {
-        let mut page = Page::default();
-        let (word, message) = match &self {
-            Self::Mistakes(report) => {
-                drawn(&mut page, report);
-                return self.said(&page.finish());
-            }
-            Self::Refused(message) => ("refused", message),
-            Self::Internal(message) => ("internal error", message),
-            Self::Usage(message) | Self::BadInput(message) | Self::File(message) => ("error", message),
-        };
-        page.labelled(style::BAD, word, message);
-        self.said(&page.finish())
-    }
-
-    fn said(&self, text: &str) -> Exit {
+    /// Says it on standard error, and for a program on standard output as well.
+    pub(super) fn report(self, for_a_program: bool) -> Exit {
         // Nobody is left to hear that nobody listens.
-        let _ = anstream::stderr().write_all(text.as_bytes());
+        if for_a_program && let Ok(text) = json(&self.as_data()) {
+            let _ = io::stdout().lock().write_all(text.as_bytes());
+        }
+        let _ = anstream::stderr().write_all(self.page().as_bytes());
         self.exit()
     }
-}
 
-/// Every mistake, those that only say that a file is not there in one line each.
-fn drawn(page: &mut Page, report: &Report) {
-    let (unread, others): (Vec<_>, Vec<_>) = report.iter().partition(|mistake| mistake.is_unreadable());
-    for mistake in &unread {
-        page.labelled(style::BAD, "error", &format!("cannot read {}: {}", mistake.file(), mistake.found()));
+    /// For people.
+    fn page(&self) -> String {
+        let mut page = Page::default();
+        let error = |page: &mut Page, text: &str| page.labelled(style::BAD, "error", text);
+        let refused = |page: &mut Page, text: &str| page.labelled(style::BAD, "refused", text);
+        match self {
+            Self::Mistakes(report) => drawn(&mut page, report),
+            Self::Route(route, report) => {
+                error(
+                    &mut page,
+                    &format!("--route: {}", route.iter().map(told).collect::<Vec<_>>().join("; ")),
+                );
+                drawn(&mut page, report);
+            }
+            Self::Refused(message) => refused(&mut page, message),
+            Self::UnderTheFloor(floor) => refused(&mut page, &floor.text()),
+            Self::Internal(message) => page.labelled(style::BAD, "internal error", message),
+            Self::Usage(message) | Self::BadInput(_, message) | Self::File(message) => {
+                error(&mut page, message)
+            }
+        }
+        page.finish()
     }
-    if !others.is_empty() {
-        let others: Report = others.into_iter().cloned().collect();
-        page.drawn(&snippets(&others));
-    }
-}
 
-/// Mistakes with the lines they stand in, as `miette` draws them.
-pub(super) fn snippets(report: &Report) -> String {
-    struct Drawn<'a>(&'a dyn Diagnostic);
-    impl fmt::Display for Drawn<'_> {
-        fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-            // Colours are taken out again where the stream is no terminal.
-            let (characters, styles) = (ThemeCharacters::unicode(), ThemeStyles::ansi());
-            GraphicalReportHandler::new_themed(GraphicalTheme { characters, styles })
-                .with_width(WIDTH)
-                .with_links(false)
-                .render_report(f, self.0)
+    /// For programs.
+    fn as_data(&self) -> NoAnswer<'_> {
+        let refused = |code| NoAnswer { refused: code, ..NoAnswer::default() };
+        let said = |code, message| NoAnswer { message: Some(message), ..refused(code) };
+        match self {
+            Self::Usage(message) => said("wrong_usage", message),
+            Self::BadInput(code, message) => said(code, message),
+            Self::File(message) => said("unreadable", message),
+            Self::Refused(message) => said("under_the_floor", message),
+            Self::Internal(message) => said("internal_error", message),
+            Self::Mistakes(report) => {
+                let code = if report.has_unreadable() { "unreadable" } else { "invalid_input" };
+                NoAnswer { problems: Some(report.iter().map(Told::from).collect()), ..refused(code) }
+            }
+            Self::Route(route, report) => {
+                let route = route.iter().map(|problem| Told::without_a_file("--route", problem));
+                let problems = route.chain(report.iter().map(Told::from)).collect();
+                NoAnswer { problems: Some(problems), ..refused("invalid_input") }
+            }
+            Self::UnderTheFloor(refusal) => {
+                let floor = &refusal.floor;
+                let of_the_route = |minor: i64| refusal.sees_all.then_some(minor);
+                NoAnswer {
+                    offer: Some(&floor.offer),
+                    end_net_minor: Some(floor.end_net.minor()),
+                    shares_minor: of_the_route(floor.shares.minor()),
+                    available_minor: of_the_route(floor.available.minor()),
+                    refused_by: refusal.sees_all.then_some(&floor.refused_by),
+                    ..refused("under_the_floor")
+                }
+            }
         }
     }
-    let drawn = Drawn(&report.with_snippets()).to_string();
-    drawn.lines().map(|line| format!("{}\n", line.trim_end())).collect()
+}
+
+impl Floor {
+    fn text(&self) -> String {
+        if self.sees_all {
+            under_the_floor(&self.floor, self.currency)
+        } else {
+            String::from("an agreement on this route refuses the quote; ask the workshop")
+        }
+    }
+}
+
+/// Why there is no answer, as plain data: what is in it goes by `refused`.
+#[derive(Debug, Default, Serialize)]
+struct NoAnswer<'a> {
+    refused: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    message: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    problems: Option<Vec<Told<'a>>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    offer: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    end_net_minor: Option<i64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    shares_minor: Option<i64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    available_minor: Option<i64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    refused_by: Option<&'a Code>,
+}
+
+/// Why an agreement refuses.
+pub(super) fn under_the_floor(floor: &UnderTheFloor, currency: Currency) -> String {
+    let amount = |minor: i64| with_currency(minor, currency);
+    let left = match floor.available.minor() {
+        minor if minor > 0 => format!("leaves only {} for them", amount(minor)),
+        _ => String::from("leaves nothing for them"),
+    };
+    format!(
+        "the shares of this route come to {} and the workshop's floor {left}; the agreement with {} refuses such a \
+         quote. The end price, {}, is not what is refused: another route has the same.",
+        amount(floor.shares.minor()),
+        floor.refused_by,
+        amount(floor.end_net.minor()),
+    )
+}
+
+/// As JSON, with a line end.
+pub(super) fn json<T: Serialize>(value: &T) -> Result<String, Failure> {
+    let text = serde_json::to_string_pretty(value).map_err(|error| Failure::Internal(error.to_string()))?;
+    Ok(format!("{text}\n"))
 }
 
 /// Writes an answer. Whoever closes the pipe early has read enough.

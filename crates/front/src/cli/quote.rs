@@ -5,7 +5,7 @@ use evenfare_engine::view::{OfferView, View};
 
 use super::args::{Format, QuoteArgs};
 use super::input;
-use super::outcome::{Answer, Failure};
+use super::outcome::{Answer, Failure, json};
 use super::text::quote::{Sheet, page};
 
 /// Prices the job and shows it.
@@ -25,12 +25,6 @@ pub(super) fn run(args: &QuoteArgs) -> Result<Answer, Failure> {
         }
     };
     Ok(Answer::new(text).with_note(input.note(&args.sources.tariff)))
-}
-
-/// As JSON, with a line end.
-pub(super) fn json<T: serde::Serialize>(value: &T) -> Result<String, Failure> {
-    let text = serde_json::to_string_pretty(value).map_err(|error| Failure::Internal(error.to_string()))?;
-    Ok(format!("{text}\n"))
 }
 
 /// The job itself, or the alternative of that name.

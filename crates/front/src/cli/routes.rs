@@ -5,8 +5,7 @@ mod table;
 
 use super::args::{Format, RoutesArgs};
 use super::input::{self, Input};
-use super::outcome::{Answer, Exit, Failure};
-use super::quote::json;
+use super::outcome::{Answer, Exit, Failure, json};
 
 /// Prices the job by every route.
 pub(super) fn run(args: &RoutesArgs) -> Result<Answer, Failure> {

@@ -1,12 +1,12 @@
 //! `evenfare tariff check`: all mistakes of a tariff at once.
 
 use evenfare_engine::problem::Severity;
-use evenfare_files::{Mistake, Report, read_tariff};
+use evenfare_files::{Report, read_tariff};
 use serde::Serialize;
 
 use super::args::{CheckArgs, Format};
-use super::outcome::{Answer, Exit, Failure, snippets};
-use super::quote::json;
+use super::mistakes::{Told, snippets};
+use super::outcome::{Answer, Exit, Failure, json};
 use super::text::words::count;
 use super::text::{Page, style};
 
@@ -52,33 +52,4 @@ struct Checked<'a> {
     errors: usize,
     warnings: usize,
     mistakes: Vec<Told<'a>>,
-}
-
-#[derive(Serialize)]
-struct Told<'a> {
-    file: &'a str,
-    line: Option<usize>,
-    column: Option<usize>,
-    severity: &'static str,
-    code: &'static str,
-    found: &'a str,
-    expected: &'a str,
-}
-
-impl<'a> From<&'a Mistake> for Told<'a> {
-    fn from(mistake: &'a Mistake) -> Self {
-        let severity = match mistake.severity() {
-            Severity::Error => "error",
-            Severity::Warning => "warning",
-        };
-        Self {
-            file: mistake.file(),
-            line: mistake.line(),
-            column: mistake.column(),
-            severity,
-            code: mistake.code(),
-            found: mistake.found(),
-            expected: mistake.expected(),
-        }
-    }
 }

@@ -13,9 +13,9 @@ mod letters;
 mod mod10;
 mod mod97;
 mod persons;
+mod weighted;
 mod schemes;
 mod spelling;
-mod weighted;
 
 use crate::country::Country;
 use digits::Fault;

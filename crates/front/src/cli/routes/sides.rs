@@ -1,6 +1,7 @@
 //! What each route comes to.
 
 use evenfare_engine::Refused;
+use evenfare_engine::country::Country;
 use evenfare_engine::flag::Flag;
 use evenfare_engine::job::Job;
 use evenfare_engine::quote::Quote;
@@ -8,8 +9,9 @@ use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
 use serde::Serialize;
 
-use crate::cli::input::{Input, told, under_the_floor};
-use crate::cli::outcome::Failure;
+use crate::cli::input::Input;
+use crate::cli::mistakes::told;
+use crate::cli::outcome::{Failure, under_the_floor};
 
 /// One job by every route.
 #[derive(Debug, Serialize)]
@@ -17,6 +19,9 @@ pub(super) struct Sides {
     pub(super) reference: Code,
     pub(super) edition: Code,
     pub(super) currency: &'static str,
+    /// What to call VAT goes by it.
+    #[serde(skip)]
+    pub(super) customer_country: Country,
     /// Compared, route by route, that of the alternatives as well.
     pub(super) end_price_is_the_same: bool,
     /// Compared, route by route.
@@ -138,6 +143,7 @@ pub(super) fn sides(input: &Input, edition: &Edition) -> Result<Sides, Failure> 
         reference: job.reference.clone(),
         edition: edition.code().clone(),
         currency: currency.code(),
+        customer_country: job.customer.country,
         end_price_is_the_same,
         vat_due_is_the_same,
         routes,

@@ -4,7 +4,7 @@ use evenfare_engine::money::Currency;
 
 use super::sides::{Figures, PartnerSide, Side, Sides};
 use crate::cli::text::money::{amount, with_currency};
-use crate::cli::text::words::route;
+use crate::cli::text::words::{route, vat_due};
 use crate::cli::text::wrap::width;
 use crate::cli::text::{Cell, Column, Page, Table, WIDTH, style};
 
@@ -120,7 +120,7 @@ fn rows<'a>(sides: &'a Sides, currency: Currency) -> Vec<Row<'a>> {
         side.end_net_minor.or(common).map_or_else(String::new, |end| amount(end, currency))
     };
     add(String::from("End price, net"), style::STRONG, Box::new(end));
-    add(String::from("VAT due"), style::PLAIN, figure(|figures| figures.vat_due_minor));
+    add(String::from(vat_due(sides.customer_country)), style::PLAIN, figure(|figures| figures.vat_due_minor));
     let longest = sides.routes.iter().map(|side| side.route.len()).max().unwrap_or(0);
     for (nth, ordinal) in (0..longest).map(|nth| (nth, ordinal(nth))) {
         add(format!("{ordinal} partner pays"), style::PLAIN, partner(nth, |partner| partner.buys_at_minor));
@@ -229,6 +229,7 @@ mod tests {
             reference: code()?,
             edition: code()?,
             currency: "EUR",
+            customer_country: "SK".parse().ok()?,
             end_price_is_the_same,
             vat_due_is_the_same,
             routes,

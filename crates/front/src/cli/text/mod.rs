@@ -1,14 +1,14 @@
 //! Text for people: lines of at most 80 columns, few colours, what matters first.
 
 // Reading order: each module uses only those above it.
-pub(super) mod bars;
-pub(super) mod money;
-mod page;
-pub(super) mod quote;
 pub(super) mod style;
-pub(super) mod table;
-pub(super) mod words;
+pub(super) mod money;
 pub(super) mod wrap;
+pub(super) mod bars;
+pub(super) mod table;
+mod page;
+pub(super) mod words;
+pub(super) mod quote;
 
 pub(super) use page::Page;
 pub(super) use table::{Cell, Column, Table};

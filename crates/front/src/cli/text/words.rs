@@ -1,11 +1,13 @@
 //! Names of things in words for people.
 
 use evenfare_engine::category::Category;
+use evenfare_engine::country::Country;
+use evenfare_engine::flag::Flag;
 use evenfare_engine::job::Task;
 use evenfare_engine::period::Span;
 use evenfare_engine::tariff::Party;
 use evenfare_engine::text::Code;
-use evenfare_engine::view::VatView;
+use evenfare_engine::view::{UnitView, VatView};
 
 use super::money::SPACE;
 
@@ -60,6 +62,50 @@ pub(in crate::cli) fn vat(group: &VatView) -> String {
     }
 }
 
+/// What to call the VAT of the end price: by the rules that are known, or only perhaps.
+pub(in crate::cli) fn vat_due(country: Country) -> &'static str {
+    if is_vat_known(country) { "VAT due" } else { "VAT if taxable" }
+}
+
+/// Is it known what is taxable there: in the Union, and where repair for a business is taxed as in it?
+pub(in crate::cli) fn is_vat_known(country: Country) -> bool {
+    country.is_eu() || [Country::CH, Country::GB, Country::NO].contains(&country)
+}
+
+/// A flag in words, with what the plan says of its cause.
+pub(in crate::cli) fn flag(flag: Flag, units: &[UnitView]) -> String {
+    let whys = units.iter().flat_map(|unit| &unit.plan).map(|step| step.why.as_str());
+    let missing = if flag == Flag::WearUnknown { not_known(whys) } else { None };
+    missing
+        .map_or_else(|| flag.text().to_owned(), |missing| format!("parts count as worn: {missing} not known"))
+}
+
+/// What is not known of a unit, as far as the reasons of its plan tell.
+fn not_known<'a>(whys: impl Iterator<Item = &'a str>) -> Option<String> {
+    const UNKNOWN: &str = "; not known, so taken for due";
+    const ANY: &str = "cycles, hours or date of building";
+    let mut missing: Vec<&str> = Vec::new();
+    for why in whys {
+        // What a row goes by stands before the words that it is not known; behind the last of them
+        // stands another reason or nothing.
+        let (before, _) = why.rsplit_once(UNKNOWN).unwrap_or_default();
+        for row in before.split(UNKNOWN).filter(|row| !row.is_empty()) {
+            missing.push(match row.rsplit(' ').next() {
+                Some("cycles") => "cycles",
+                Some("years") => "date of building",
+                _ => ANY,
+            });
+        }
+    }
+    missing.sort_unstable();
+    missing.dedup();
+    match missing.as_slice() {
+        [] => None,
+        some if some.contains(&ANY) => Some(String::from(ANY)),
+        some => Some(some.join(" and ")),
+    }
+}
+
 /// The days of an edition.
 pub(in crate::cli) fn span(span: Span) -> String {
     match span.until {
@@ -72,4 +118,29 @@ pub(in crate::cli) fn span(span: Span) -> String {
 pub(in crate::cli) fn count(number: usize, word: &str) -> String {
     let plural = if number == 1 { "" } else { "s" };
     format!("{number} {word}{plural}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_missing_is_named() {
+        let check = |whys: &[&str], expected: Option<&str>| {
+            assert_eq!(not_known(whys.iter().copied()).as_deref(), expected, "{whys:?}");
+        };
+        let unknown = |due: &str| format!("refresh, {due}; not known, so taken for due");
+        let (cycles, years, wear) = (
+            unknown("from 400000 cycles"),
+            unknown("from 8 years"),
+            unknown("from 50 % of its life used (W-REL)"),
+        );
+        check(&["finding X at K1; refresh, always"], None);
+        check(&["always", &cycles], Some("cycles"));
+        check(
+            &[&format!("finding X; {cycles}; {years}; test of the family")],
+            Some("cycles and date of building"),
+        );
+        check(&[&cycles, &wear], Some("cycles, hours or date of building"));
+    }
 }

@@ -1,7 +1,7 @@
 //! Jobs, both ways.
 
-mod read;
 mod units;
+mod read;
 mod write;
 
 use evenfare_engine::Refused;

@@ -1,8 +1,8 @@
 //! Quotes, on their way out: what one reader sees, and nothing else.
 
-mod offer;
 mod units;
 mod working;
+mod offer;
 
 use evenfare_engine::tariff::Party;
 use evenfare_engine::view::View;

@@ -3,8 +3,9 @@
 use evenfare_engine::terms::Warranty;
 use evenfare_engine::view::OfferView;
 
-use super::Sheet;
+use super::sheet::Sheet;
 use crate::cli::text::money::grouped;
+use crate::cli::text::words::{flag, vat_due};
 use crate::cli::text::{Cell, Column, Page, Table, style};
 
 const CAUTION: [&str; 3] = [
@@ -63,7 +64,7 @@ fn alternatives(page: &mut Page, sheet: Sheet<'_>) {
         &format!("{}, one of them is accepted; `--offer ID` shows it in full", sheet.view.currency),
     );
     let mut table = Table::new(0, [Column::LEFT, Column::TEXT, Column::RIGHT, Column::RIGHT, Column::RIGHT]);
-    table.all(style::FAINT, ["ID", "", "net", "VAT due", "gross"]);
+    table.all(style::FAINT, ["ID", "", "net", vat_due(sheet.view.customer.country), "gross"]);
     for offer in sheet.offers() {
         let is_shown = offer.offer == sheet.offer.offer;
         let kind = if is_shown { style::STRONG } else { style::PLAIN };
@@ -79,8 +80,14 @@ fn alternatives(page: &mut Page, sheet: Sheet<'_>) {
             due,
             gross,
         ]);
-        for flag in &offer.flags {
-            table.row(["".into(), Cell::styled(flag.text(), style::CARE), "".into(), "".into(), "".into()]);
+        for raised in &offer.flags {
+            table.row([
+                "".into(),
+                Cell::styled(flag(*raised, &offer.units), style::CARE),
+                "".into(),
+                "".into(),
+                "".into(),
+            ]);
         }
     }
     for refused in &sheet.view.refused {

@@ -1,7 +1,7 @@
 //! The head: who, when, by which route, and the end price at a glance.
 
-use super::Sheet;
-use crate::cli::text::words::address;
+use super::sheet::Sheet;
+use crate::cli::text::words::{address, flag, vat_due};
 use crate::cli::text::{Cell, Column, Page, Table, style};
 
 pub(super) fn write(page: &mut Page, sheet: Sheet<'_>) {
@@ -19,15 +19,25 @@ pub(super) fn write(page: &mut Page, sheet: Sheet<'_>) {
     row("", &address(&view.customer));
     row("Workshop", view.workshop.name.as_str());
     row("", &address(&view.workshop));
-    if let Some(partners) = &view.route {
+    if let Some(sale) = sheet.bought() {
+        match view.route.iter().find(|party| party.code == sale.seller) {
+            Some(seller) => {
+                row("Seller", &format!("{} ({})", seller.name, seller.code));
+                row("", &address(seller));
+            }
+            None if sale.seller == view.workshop.code => row("Seller", "the workshop"),
+            None => {}
+        }
+    }
+    if sheet.reader.sees_all() {
         row(
             "Route",
             &format!(
                 "workshop → {}customer",
-                partners.iter().map(|party| format!("{} → ", party.code)).collect::<String>()
+                view.route.iter().map(|party| format!("{} → ", party.code)).collect::<String>()
             ),
         );
-        for party in partners {
+        for party in &view.route {
             row("", &format!("{}: {}, {}, {}", party.code, party.name, party.city, party.country.name()));
         }
     }
@@ -50,7 +60,8 @@ pub(super) fn write(page: &mut Page, sheet: Sheet<'_>) {
     let known =
         |minor: Option<i64>| minor.map_or_else(|| String::from("not known"), |minor| sheet.amount(minor));
     let rate = offer.end.vat_rate.as_ref().map_or_else(String::new, |rate| format!(", {rate} %"));
-    glance.all(style::FAINT, [view.currency.as_str(), "net", &format!("VAT due{rate}"), "gross"]);
+    let due = vat_due(view.customer.country);
+    glance.all(style::FAINT, [view.currency.as_str(), "net", &format!("{due}{rate}"), "gross"]);
     glance.all(
         style::STRONG,
         [
@@ -61,7 +72,7 @@ pub(super) fn write(page: &mut Page, sheet: Sheet<'_>) {
         ],
     );
     page.table(&glance);
-    for flag in &offer.flags {
-        page.labelled(style::CARE, "Note", flag.text());
+    for raised in &offer.flags {
+        page.labelled(style::CARE, "Note", &flag(*raised, &offer.units));
     }
 }

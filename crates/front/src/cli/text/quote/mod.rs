@@ -1,80 +1,16 @@
 //! A quote for people: what matters first, the rest in the order of the work.
 
-mod closing;
+// Reading order: each module uses only those above it.
+mod sheet;
 mod head;
-mod parties;
-mod price;
 mod units;
+mod price;
+mod parties;
+mod closing;
 
-use evenfare_engine::money::Currency;
-use evenfare_engine::view::{OfferView, Reader, SaleView, VatView, View};
+pub(in crate::cli) use sheet::Sheet;
 
 use super::Page;
-
-/// The category of what is not subject to VAT where the seller is.
-const OUTSIDE_OF_VAT: &str = "O";
-
-/// What is written about: one offer of a quote as one reader sees it.
-#[derive(Clone, Copy)]
-pub(in crate::cli) struct Sheet<'a> {
-    /// The whole quote.
-    pub(in crate::cli) view: &'a View,
-    /// The offer that is shown in full.
-    pub(in crate::cli) offer: &'a OfferView,
-    /// Who reads.
-    pub(in crate::cli) reader: &'a Reader,
-    /// Of every amount.
-    pub(in crate::cli) currency: Currency,
-}
-
-impl<'a> Sheet<'a> {
-    fn amount(&self, minor: i64) -> String {
-        super::money::amount(minor, self.currency)
-    }
-
-    /// The job itself and its alternatives.
-    fn offers(&self) -> impl Iterator<Item = &'a OfferView> {
-        std::iter::once(&self.view.main).chain(&self.view.alternatives)
-    }
-
-    /// The sale to the end customer, where the reader may see it.
-    fn last_sale(&self) -> Option<&'a SaleView> {
-        self.offer.sales.iter().find(|sale| sale.buyer == self.view.customer.code)
-    }
-
-    /// Who owes the VAT in the customer's country, and why.
-    fn vat_by_whom(&self) -> String {
-        let Some(sale) = self.last_sale() else { return String::new() };
-        let reasons = |groups: &[&VatView]| {
-            let mut reasons: Vec<&str> = groups.iter().filter_map(|group| group.reason).collect();
-            reasons.dedup();
-            reasons.join("; ")
-        };
-        let seller =
-            if sale.seller == self.view.workshop.code { "the workshop" } else { sale.seller.as_str() };
-        let (charged, others): (Vec<_>, Vec<_>) = sale.vat.iter().partition(|group| group.reason.is_none());
-        let (outside, owed): (Vec<_>, Vec<_>) =
-            others.iter().copied().partition(|group| group.category == OUTSIDE_OF_VAT);
-        if charged.is_empty() && !others.is_empty() && self.offer.end.vat_due_minor == Some(0) {
-            return format!("is not charged: {}", reasons(&others));
-        }
-        let mut by_whom = Vec::new();
-        if !charged.is_empty() || others.is_empty() {
-            by_whom.push(format!("charged by {seller}"));
-        }
-        if !owed.is_empty() {
-            by_whom.push(format!("owed by the customer: {}", reasons(&owed)));
-        }
-        // Outside of VAT where the seller is; what is owed elsewhere is for the law there.
-        if !outside.is_empty() {
-            by_whom.push(format!("not charged by {seller}: the customer declares it by his country's law"));
-        }
-        match by_whom.as_slice() {
-            [only] => only.clone(),
-            several => format!("in part {}", several.join("; in part ")),
-        }
-    }
-}
 
 /// The whole page.
 pub(in crate::cli) fn page(sheet: Sheet<'_>) -> String {

@@ -3,7 +3,7 @@
 use evenfare_engine::category::Category;
 use evenfare_engine::view::CostView;
 
-use super::Sheet;
+use super::sheet::Sheet;
 use crate::cli::text::bars::bar;
 use crate::cli::text::money::percent;
 use crate::cli::text::words::{category, vat};
@@ -124,8 +124,13 @@ fn where_it_goes(page: &mut Page, sheet: Sheet<'_>) {
     table.all(style::STRONG, ["end price, net", &sheet.amount(end), &share(end), ""]);
     page.table(&table);
     let mut after = format!("The workshop keeps {} and spends {}.", shown_net(sheet), sheet.amount(cost));
-    let carried: Vec<&str> =
-        costs.iter().filter(|cost| cost.carried_by_partner).map(|cost| cost.text.as_str()).collect();
+    let mut carried: Vec<&str> = Vec::new();
+    for cost in costs.iter().filter(|cost| cost.carried_by_partner) {
+        // A leg has a line for each unit that travels on it.
+        if !carried.contains(&&*cost.text) {
+            carried.push(&cost.text);
+        }
+    }
     if !carried.is_empty() {
         after.push_str(&format!(" A partner carries: {}.", carried.join(", ")));
     }

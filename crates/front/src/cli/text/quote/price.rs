@@ -3,11 +3,12 @@
 use evenfare_engine::category::Category;
 use evenfare_engine::view::{LineView, Reader, SaleView, UnitView};
 
-use super::Sheet;
+use super::sheet::Sheet;
+use crate::cli::text::words::is_vat_known;
 use crate::cli::text::{Cell, Column, Page, Table, style};
 
 pub(super) fn write(page: &mut Page, sheet: Sheet<'_>) {
-    let own = bought_by(sheet);
+    let own = sheet.bought().filter(|_| matches!(sheet.reader, Reader::Partner(_)));
     page.heading("Price", &format!("{}, before VAT", sheet.view.currency));
     let mut columns = vec![Column::TEXT.least(38), Column::RIGHT, Column::RIGHT];
     columns.extend(own.map(|_| Column::RIGHT));
@@ -78,18 +79,16 @@ fn totals(table: &mut Table, sheet: Sheet<'_>, own: Option<&SaleView>) {
     };
     let rate = end.vat_rate.as_deref().unwrap_or("0");
     let country = sheet.view.customer.country.name();
-    row(table, style::PLAIN, &format!("VAT due in {country}, {rate} %"), "", &sheet.amount(due), blank());
+    let due_in = match is_vat_known(sheet.view.customer.country) {
+        true => format!("VAT due in {country}, {rate} %"),
+        false => format!("VAT in {country} if taxable there, {rate} %"),
+    };
+    row(table, style::PLAIN, &due_in, "", &sheet.amount(due), blank());
     row(table, style::STRONG, "Gross", "", &sheet.amount(gross), blank());
     let by_whom = sheet.vat_by_whom();
     if !by_whom.is_empty() {
-        table.across(0, Cell::styled(format!("VAT {by_whom}"), style::PLAIN));
+        table.across(0, Cell::styled(by_whom, style::PLAIN));
     }
-}
-
-/// What the reader buys for, where he is a partner.
-fn bought_by<'a>(sheet: Sheet<'a>) -> Option<&'a SaleView> {
-    let Reader::Partner(own) = sheet.reader else { return None };
-    sheet.offer.sales.iter().find(|sale| sale.buyer == *own)
 }
 
 /// The lines of one unit, or of none.

@@ -5,7 +5,8 @@ use evenfare_engine::job::Task;
 use evenfare_engine::quote::PlanStep;
 use evenfare_engine::view::UnitView;
 
-use super::Sheet;
+use super::sheet::Sheet;
+use crate::cli::text::money::grouped;
 use crate::cli::text::words::task;
 use crate::cli::text::{Cell, Column, Page, Table, style};
 
@@ -17,7 +18,7 @@ pub(super) fn write(page: &mut Page, sheet: Sheet<'_>) {
             about
                 .push_str(&format!(", returned under the warranty of {} until {}", cover.quote, cover.until));
             if let Some(cycles) = cover.cycles_left {
-                about.push_str(&format!(" or for {cycles} more cycles"));
+                about.push_str(&format!(" or for {} more cycles", grouped(&cycles.to_string())));
             }
         }
         page.paragraph(2, style::PLAIN, &about);
@@ -61,11 +62,13 @@ fn done(page: &mut Page, unit: &UnitView) {
             positions.sort_by_key(|position| counted(position));
             let at =
                 if positions.is_empty() { String::new() } else { format!(" at {}", positions.join(", ")) };
+            // Pieces need no unit.
+            let each = first.quantity.strip_suffix(" pc").unwrap_or(&first.quantity);
             let quantity = match alike.len() {
-                1 => first.quantity.clone(),
-                number => format!("{number} x {}", first.quantity),
+                1 => each.to_owned(),
+                number if each == "1" => number.to_string(),
+                number => format!("{number} x {each}"),
             };
-            let quantity = quantity.strip_suffix(" x 1").map_or(quantity.clone(), str::to_owned);
             table.row([
                 format!("{}{at}", first.text).into(),
                 quantity.into(),

@@ -1,0 +1,95 @@
+//! Mistakes of files: drawn for people, and as plain data for programs.
+
+use std::fmt;
+
+use evenfare_engine::problem::{Problem, Severity};
+use evenfare_files::{Mistake, Report};
+use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, ThemeCharacters, ThemeStyles};
+use serde::Serialize;
+
+use super::text::{Page, WIDTH, style};
+
+/// A mistake for programs.
+#[derive(Debug, Serialize)]
+pub(super) struct Told<'a> {
+    file: &'a str,
+    line: Option<usize>,
+    column: Option<usize>,
+    severity: &'static str,
+    code: &'static str,
+    found: &'a str,
+    expected: &'a str,
+}
+
+impl<'a> From<&'a Mistake> for Told<'a> {
+    fn from(mistake: &'a Mistake) -> Self {
+        Self {
+            file: mistake.file(),
+            line: mistake.line(),
+            column: mistake.column(),
+            severity: word(mistake.severity()),
+            code: mistake.code(),
+            found: mistake.found(),
+            expected: mistake.expected(),
+        }
+    }
+}
+
+impl<'a> Told<'a> {
+    /// A problem of something that stands in no file.
+    pub(super) fn without_a_file(instead: &'a str, problem: &'a Problem) -> Self {
+        Self {
+            file: instead,
+            line: None,
+            column: None,
+            severity: word(problem.severity),
+            code: problem.code,
+            found: &problem.found,
+            expected: &problem.expected,
+        }
+    }
+}
+
+const fn word(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Error => "error",
+        Severity::Warning => "warning",
+    }
+}
+
+/// A problem without its place.
+pub(super) fn told(problem: &Problem) -> String {
+    match problem.found.as_str() {
+        "" => format!("found nothing, expected {}", problem.expected),
+        found => format!("found `{found}`, expected {}", problem.expected),
+    }
+}
+
+/// Every mistake, those that only say that a file is not there in one line each.
+pub(super) fn drawn(page: &mut Page, report: &Report) {
+    let (unread, others): (Vec<_>, Vec<_>) = report.iter().partition(|mistake| mistake.is_unreadable());
+    for mistake in &unread {
+        page.labelled(style::BAD, "error", &format!("cannot read {}: {}", mistake.file(), mistake.found()));
+    }
+    if !others.is_empty() {
+        let others: Report = others.into_iter().cloned().collect();
+        page.drawn(&snippets(&others));
+    }
+}
+
+/// Mistakes with the lines they stand in, as `miette` draws them.
+pub(super) fn snippets(report: &Report) -> String {
+    struct Drawn<'a>(&'a dyn Diagnostic);
+    impl fmt::Display for Drawn<'_> {
+        fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+            // Colours are taken out again where the stream is no terminal.
+            let (characters, styles) = (ThemeCharacters::unicode(), ThemeStyles::ansi());
+            GraphicalReportHandler::new_themed(GraphicalTheme { characters, styles })
+                .with_width(WIDTH)
+                .with_links(false)
+                .render_report(f, self.0)
+        }
+    }
+    let drawn = Drawn(&report.with_snippets()).to_string();
+    drawn.lines().map(|line| format!("{}\n", line.trim_end())).collect()
+}

@@ -1,0 +1,173 @@
+//! What the laws and those who wrote them have found: one test for each defect.
+//!
+//! Each begins with the plainest world there is and changes what it takes.
+
+use evenfare_engine::category::Work;
+use evenfare_engine::job::{Job, Stop, Task, Unit};
+use evenfare_engine::money::Net;
+use evenfare_engine::period::Span;
+use evenfare_engine::tariff::{
+    AgreementRow, CreditRow, Edition, EndingDirection, ExtraRow, PartnerRow, RefreshRow, Tariff, Trigger,
+    UnderFloor,
+};
+use evenfare_engine::view::{Reader, view};
+use evenfare_engine::{Refused, quote};
+
+use crate::worlds::{World, code, day};
+
+fn priced(tariff: Tariff, job: &Job) -> Result<evenfare_engine::quote::Quote, Refused> {
+    quote(job, &Edition::new(tariff).unwrap())
+}
+
+/// Every line is converted and rounded by itself. Three lines of a cent are nothing each at 0.4,
+/// the ending that takes their three cents away is 1.2: the end price was -1, and no quote sealed.
+#[test]
+fn an_ending_never_takes_a_converted_price_below_nothing() {
+    let (mut tariff, mut job) = World::plain();
+    tariff.courier_rates.iter_mut().for_each(|row| row.leg_cost = "0.01".parse().unwrap());
+    tariff.courier.packaging_per_parcel = "0.01".parse().unwrap();
+    tariff.price.ending_to = "1".parse().unwrap();
+    tariff.price.ending_direction = EndingDirection::Down;
+    let francs = "CHF".parse().unwrap();
+    let rates = tariff.currency_rates.iter_mut().filter(|row| row.currency == francs);
+    rates.for_each(|row| row.units_per_eur = "0.4".parse().unwrap());
+    job.currency = Some(francs);
+    let quote = priced(tariff, &job).unwrap();
+    assert!(quote.main().unwrap().end.net >= Net::ZERO);
+}
+
+fn partner(tariff: &mut Tariff, name: &str, above: Option<&str>) {
+    let workshop = tariff.workshop.clone();
+    tariff.partners.push(PartnerRow {
+        code: code(name),
+        name: workshop.name,
+        street: workshop.street,
+        postcode: workshop.postcode,
+        city: workshop.city,
+        country: workshop.country,
+        vat_id: workshop.vat_id,
+        buys_from: above.map(code),
+    });
+    let agreement = code(&format!("AG-{name}"));
+    tariff.agreements.push(AgreementRow {
+        code: agreement.clone(),
+        partner: code(name),
+        span: Span { from: day(2026, 1, 1), until: None },
+        under_floor: UnderFloor::Scale,
+    });
+    let work = if above.is_some() { Work::Removal } else { Work::Refitting };
+    tariff.credits.push(CreditRow { agreement, work, amount: "10".parse().unwrap() });
+}
+
+/// Codes may have dots in them, and the name of a figure is made of codes between dots: partner `A`
+/// read the credits of partner `A.B`.
+#[test]
+fn a_partner_sees_no_credit_of_one_whose_code_begins_like_his() {
+    let (mut tariff, mut job) = World::plain();
+    partner(&mut tariff, "A", None);
+    partner(&mut tariff, "A.B", Some("A"));
+    tariff.price.minimum_charge = "500".parse().unwrap();
+    job.route = ["A", "A.B"].map(|name| Stop { partner: code(name), takes_over: None }).to_vec();
+    let quote = priced(tariff, &job).unwrap();
+    let seen = view(&quote, &Reader::Partner(code("A"))).unwrap();
+    let figures = seen.main.working.iter().map(|step| step.figure.as_str());
+    let credits: Vec<&str> = figures.filter(|figure| figure.starts_with("credit.")).collect();
+    assert_eq!(credits, ["credit.A.refitting"]);
+}
+
+/// Names of lines are made of codes between slashes, and codes may have slashes in them. Two lines
+/// of one name make the working ambiguous, and showed the quantity of the one for the other.
+#[test]
+fn no_two_lines_have_one_name() {
+    let (mut tariff, mut job) = World::plain();
+    let list = code("LIST");
+    for (name, quantity) in [("A", "1"), ("part/A", "2")] {
+        tariff.parts.push(evenfare_engine::tariff::PartRow { code: code(name), ..tariff.parts[0].clone() });
+        tariff.refresh.push(RefreshRow {
+            list: list.clone(),
+            adds: evenfare_engine::tariff::Adds::Part,
+            code: code(name),
+            quantity: quantity.parse().ok(),
+            position: None,
+            trigger: Trigger::Always,
+            threshold: None,
+            wear: None,
+        });
+    }
+    tariff.families[0].refresh = Some(list);
+    job.units.push(Unit { id: code("U1/part"), ..job.units[0].clone() });
+    stand_once(tariff, &job);
+}
+
+/// The same between a unit named `surcharge` and an extra.
+#[test]
+fn no_line_of_a_unit_has_the_name_of_a_surcharge() {
+    let (mut tariff, mut job) = World::plain();
+    tariff.families[0].exchange_cost = "0".parse().ok();
+    tariff.families[0].exchange_net = "0".parse().ok();
+    let text = tariff.families[0].text.clone();
+    let categories = vec![evenfare_engine::category::Category::Exchange];
+    tariff.extras.push(ExtraRow { code: code("exchange"), text, percent: "10".parse().unwrap(), categories });
+    job.extras.push(code("exchange"));
+    job.units[0].id = code("surcharge");
+    job.units[0].task = Task::Exchange;
+    stand_once(tariff, &job);
+}
+
+/// Each line has a name of its own, or the job is refused for its names.
+fn stand_once(tariff: Tariff, job: &Job) {
+    match priced(tariff, job) {
+        Ok(quote) => {
+            let mut names: Vec<&str> = quote.offers[0].lines.iter().map(|line| line.id.as_str()).collect();
+            let lines = names.len();
+            names.sort();
+            names.dedup();
+            assert_eq!(names.len(), lines, "{names:?}");
+        }
+        Err(refused) => assert!(matches!(refused, Refused::Job(_)), "{refused:?}"),
+    }
+}
+
+/// Goods from Northern Ireland into the Union are an intra-Community supply, which needs the
+/// buyer's VAT identifier (EN 16931 BR-IC-02); only sellers of the Union were looked at.
+#[test]
+fn no_intra_community_supply_without_the_buyers_identifier() {
+    let (mut tariff, mut job) = World::plain();
+    tariff.workshop.country = "GB".parse().unwrap();
+    tariff.workshop.vat_id = "XI999900057".parse().ok();
+    tariff.families[0].exchange_cost = "0".parse().ok();
+    tariff.families[0].exchange_net = "100".parse().ok();
+    job.units[0].task = Task::Exchange;
+    job.customer.country = "DE".parse().unwrap();
+    job.customer.vat_id = None;
+    match priced(tariff, &job) {
+        Ok(quote) => {
+            let groups = &quote.offers[0].sales[0].vat;
+            assert!(groups.iter().all(|group| group.category.code() != "K"), "{groups:?}");
+        }
+        Err(refused) => assert!(matches!(refused, Refused::Job(_)), "{refused:?}"),
+    }
+}
+
+/// A partner without an agreement fell out of the chain before its sales were looked at, so that
+/// those beside him seemed to sell to each other: Swiss to Swiss here, without a rate.
+#[test]
+fn a_partner_without_agreement_still_stands_between_his_neighbours() {
+    let (mut tariff, mut job) = World::plain();
+    let swiss = "CH".parse().unwrap();
+    for (name, above) in [("A", None), ("B", Some("A")), ("C", Some("B"))] {
+        partner(&mut tariff, name, above);
+        if name != "B" {
+            let last = tariff.partners.last_mut().unwrap();
+            (last.country, last.vat_id) = (swiss, "CHE999900012".parse().ok());
+        }
+    }
+    tariff.agreements.retain(|row| row.partner != code("B"));
+    tariff.credits.retain(|row| row.agreement != code("AG-B"));
+    let rates = tariff.vat_rates.iter_mut().filter(|row| row.country == swiss);
+    rates.for_each(|row| row.span.until = Some(day(2026, 1, 1)));
+    job.route = ["A", "B", "C"].map(|name| Stop { partner: code(name), takes_over: None }).to_vec();
+    let Err(Refused::Job(problems)) = priced(tariff, &job) else { panic!("B has no agreement") };
+    let codes: Vec<&str> = problems.iter().map(|problem| problem.code).collect();
+    assert_eq!(codes, ["no_agreement"]);
+}
