@@ -298,7 +298,7 @@ mod tests {
         assert!(ASSIGNED.is_sorted_by(|a, b| a < b));
         assert!(EU.is_sorted_by(|a, b| a < b));
         assert_eq!(Country::all().filter(Country::is_eu).count(), 27);
-        assert_eq!(NAMED.len(), 27 + 3 + 24);
+        assert_eq!(NAMED.len(), 27 + 3 + 25);
         for (country, name) in NAMED {
             assert_eq!(country.as_str().parse(), Ok(*country));
             assert_eq!(country.name(), *name);

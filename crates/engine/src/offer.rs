@@ -147,31 +147,21 @@ fn told_vat(
     let currency = order.currency;
     for group in &sale.vat {
         trail.step(|| {
-            let code = group.category.code();
-            let step = Step::new(
-                format_args!("sale.{number}.vat.{code}"),
-                Rule::SaleVat,
-                money(group.tax, currency),
-            );
+            let step = Step::new(vat_name(number, sale, group), Rule::SaleVat, money(group.tax, currency));
+            let of_line = |goods_line: bool| if goods_line { goods(order, services) } else { services };
+            let lines = || {
+                let own = |is_goods: bool| of_line(is_goods).group(is_goods) == (group.category, group.rate);
+                sale.lines.iter().zip(&end.lines).filter(move |(_, line)| own(line.goods))
+            };
             let step = match sale.vat.as_slice() {
                 [_] => step.figure("base", money(group.base, currency), format_args!("sale.{number}.net")),
-                _ => {
-                    let of_group = sale.lines.iter().zip(&end.lines).filter(|(_, line)| {
-                        let supply = if line.goods { goods(order, services) } else { services };
-                        supply::category(supply.seller, supply.buyer, line.goods, supply.rate)
-                            == group.category
-                    });
-                    of_group.fold(step, |step, (net, line)| {
-                        step.figure(
-                            "base",
-                            money(*net, currency),
-                            format_args!("sale.{number}.line.{}", line.id),
-                        )
-                    })
-                }
+                _ => lines().fold(step, |step, (net, line)| {
+                    step.figure("base", money(*net, currency), format_args!("sale.{number}.line.{}", line.id))
+                }),
             };
-            let (seller, buyer) = (services.seller.country, services.buyer.country);
-            let shown = format!("{seller} to {buyer}: {code}");
+            let supply = of_line(lines().next().is_some_and(|(_, line)| line.goods));
+            let (seller, buyer) = (supply.seller.country, supply.buyer.country);
+            let shown = format!("{seller} to {buyer}: {}", group.category.code());
             let step = step.job("place of supply", shown, "route, customer.country");
             match group.rate {
                 Some(rate) if group.category == VatCategory::S => {
@@ -188,10 +178,19 @@ fn told_vat(
             Step::new(format_args!("sale.{number}.gross"), Rule::SaleGross, money(sale.gross, currency))
                 .figure("net", money(sale.net, currency), format_args!("sale.{number}.net"));
         sale.vat.iter().fold(step, |step, group| {
-            let figure = format!("sale.{number}.vat.{}", group.category.code());
-            step.figure("VAT", money(group.tax, currency), figure)
+            step.figure("VAT", money(group.tax, currency), vat_name(number, sale, group))
         })
     });
+}
+
+/// The figure of a VAT group; with its rate where one category stands there at two.
+fn vat_name(number: usize, sale: &SaleFigures, group: &VatGroup) -> String {
+    let code = group.category.code();
+    let alone = sale.vat.iter().filter(|other| other.category == group.category).count() == 1;
+    match group.rate {
+        Some(rate) if !alone => format!("sale.{number}.vat.{code}-{rate}"),
+        _ => format!("sale.{number}.vat.{code}"),
+    }
 }
 
 /// Services are supplied between seller and buyer of the sale.

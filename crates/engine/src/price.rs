@@ -52,11 +52,12 @@ pub(crate) fn end_price<'a>(
     }
     let mut lines = lines.lines;
     if let Some(conversion) = &order.conversion {
-        let mut sum = Net::ZERO;
-        for line in &mut lines {
-            line.net = converted(order, conversion, line, sum, trail)?;
-            sum = sum.plus(line.net)?;
+        let mut done: Vec<EndLine<'a>> = Vec::with_capacity(lines.len());
+        for line in lines {
+            let net = converted(order, conversion, &line, &done, trail)?;
+            done.push(EndLine { net, ..line });
         }
+        lines = done;
     }
     let net = Net::sum(lines.iter().map(|line| line.net))?;
     trail.step(|| {
@@ -72,18 +73,31 @@ fn converted(
     order: &Order<'_>,
     conversion: &Conversion,
     line: &EndLine<'_>,
-    before: Net,
+    before: &[EndLine<'_>],
     trail: &mut impl Trail,
 ) -> Result<Net, Overflow> {
     let exact = conversion.exact(Exact::from_minor(line.net.minor()))?;
-    // Lines round one by one; an ending still takes away no more than there is.
     let whole = convert(Some(conversion), line.net)?;
-    let net = whole.max(before.reversed());
+    // Lines round one by one; an ending still takes away no more than there is.
+    let net = match line.id.item {
+        Item::Ending => whole.max(Net::sum(before.iter().map(|line| line.net))?.reversed()),
+        _ => whole,
+    };
     trail.step(|| {
         let step = Step::new(format_args!("net.{}", line.id), Rule::Converted, money(net, order.currency))
             .figure("amount", money(line.net, conversion.from), format_args!("tariff.net.{}", line.id));
         let step = with_rates(step, conversion);
-        if net == whole { step.rounded(exact, conversion.to) } else { step.by(Rounding::Ending) }
+        if net == whole {
+            return step.rounded(exact, conversion.to);
+        }
+        let capped = before.iter().fold(step, |step, line| {
+            step.figure(
+                "at most the line before",
+                money(line.net, order.currency),
+                format_args!("net.{}", line.id),
+            )
+        });
+        capped.by(Rounding::Ending)
     });
     Ok(net)
 }

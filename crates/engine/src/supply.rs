@@ -125,6 +125,19 @@ pub(crate) struct Supply {
     pub(crate) rate: Option<Percent>,
 }
 
+impl Supply {
+    /// The category and rate of what is supplied.
+    pub(crate) fn group(self, goods: bool) -> (VatCategory, Option<Percent>) {
+        let category = category(self.seller, self.buyer, goods, self.rate);
+        let rate = match category {
+            VatCategory::S => self.rate,
+            VatCategory::O => None,
+            VatCategory::AE | VatCategory::K | VatCategory::G => Some(Percent::ZERO),
+        };
+        (category, rate)
+    }
+}
+
 /// The groups of a sale from its lines: services and goods, each with its category.
 pub(crate) fn groups(
     services: Supply,
@@ -133,13 +146,7 @@ pub(crate) fn groups(
 ) -> Result<Vec<VatGroup>, Overflow> {
     let mut groups: Vec<VatGroup> = Vec::with_capacity(1);
     for (net, is_goods) in lines {
-        let Supply { seller, buyer, rate } = if is_goods { goods } else { services };
-        let category = category(seller, buyer, is_goods, rate);
-        let rate = match category {
-            VatCategory::S => rate,
-            VatCategory::O => None,
-            VatCategory::AE | VatCategory::K | VatCategory::G => Some(Percent::ZERO),
-        };
+        let (category, rate) = if is_goods { goods } else { services }.group(is_goods);
         match groups.iter_mut().find(|group| group.category == category && group.rate == rate) {
             Some(group) => group.base = group.base.plus(net)?,
             None => groups.push(VatGroup { category, rate, base: net, tax: Vat::ZERO }),

@@ -274,7 +274,7 @@ fn vat_id_needed(job: &Job, edition: &Edition, stops: &[StopOrder<'_>], problems
     let seller = Taxable::party(stops.last().map_or(&edition.workshop, |stop| &stop.partner.party));
     let is_owed = |goods| matches!(category(seller, buyer, goods, None), VatCategory::AE | VatCategory::K);
     let stays = edition.workshop.country == customer.country;
-    let needed = is_owed(false) || (sells_goods(job) && !stays && is_owed(true));
+    let needed = (sells_services(job) && is_owed(false)) || (sells_goods(job) && !stays && is_owed(true));
     if needed {
         problems.push(Problem::error(
             Place::field("customer").at("vat_id"),
@@ -288,11 +288,20 @@ fn vat_id_needed(job: &Job, edition: &Edition, stops: &[StopOrder<'_>], problems
     }
 }
 
+/// The tasks of the job and of its alternatives.
+fn tasks(job: &Job) -> impl Iterator<Item = Task> {
+    let changes = job.alternatives.iter().flat_map(|alternative| &alternative.changes);
+    job.units.iter().map(|unit| unit.task).chain(changes.filter_map(|change| change.task))
+}
+
 /// Is an exchange unit among the ways to do the job?
 fn sells_goods(job: &Job) -> bool {
-    let mut changes = job.alternatives.iter().flat_map(|alternative| &alternative.changes);
-    job.units.iter().any(|unit| unit.task == Task::Exchange)
-        || changes.any(|change| change.task == Some(Task::Exchange))
+    tasks(job).any(|task| task == Task::Exchange)
+}
+
+/// Is anything else among them?
+fn sells_services(job: &Job) -> bool {
+    tasks(job).any(|task| task != Task::Exchange)
 }
 
 /// A sale inside one country is charged that country's VAT, so its rate has to be known.
