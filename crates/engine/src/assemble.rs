@@ -1,7 +1,7 @@
 //! From what was computed to what the quote says.
 
 use crate::category::Category;
-use crate::cost::{CostLine, Measure, UnitCost, minutes};
+use crate::cost::{CostLine, Measure, UnitCost};
 use crate::money::Overflow;
 use crate::offer::Priced;
 use crate::order::Order;
@@ -13,7 +13,7 @@ use crate::quote::{
 use crate::route::UnderTheFloor;
 use crate::terms::{open_cover, valid_until, warranty};
 use crate::text::Code;
-use crate::trail::{Step, Unkept};
+use crate::trail::{Step, Unkept, thousandths};
 use crate::why::why;
 
 /// Why what was computed cannot be put down.
@@ -174,7 +174,7 @@ fn offered_unit(
 fn quantity(line: &CostLine<'_>) -> String {
     match line.measure {
         Measure::Pieces(quantity, unit) => format!("{quantity} {unit}"),
-        Measure::Minutes(milli) => format!("{} min", minutes(milli)),
+        Measure::Minutes(milli) => format!("{} min", thousandths(milli)),
         Measure::BenchHours(hours) => format!("{hours} h"),
         Measure::Once => String::new(),
     }
@@ -182,7 +182,6 @@ fn quantity(line: &CostLine<'_>) -> String {
 
 /// Step by step what is done, and why each step is there.
 fn plan_steps(plan: &Plan<'_>) -> Vec<PlanStep> {
-    let thousandths = |number: i64| rust_decimal::Decimal::new(number, 3).normalize().to_string();
     let mut steps = Vec::new();
     for at_position in plan.wanted.chunk_by(|a, b| a.part.rank == b.part.rank && a.position == b.position) {
         let Some(first) = at_position.first() else { continue };
@@ -206,7 +205,7 @@ fn plan_steps(plan: &Plan<'_>) -> Vec<PlanStep> {
             category: Category::Labour,
             code: first.operation.code.clone(),
             text: first.operation.text.clone(),
-            quantity: thousandths(times),
+            quantity: thousandths(times).to_string(),
             position: None,
             why: why(of_operation.iter().map(|operation| operation.reason)),
         });

@@ -236,3 +236,8 @@ pub(crate) fn money<K>(amount: Amount<K>, currency: Currency) -> String {
 pub(crate) fn price(price: UnitPrice, currency: Currency) -> String {
     format!("{} {currency}", price.in_major_units(currency))
 }
+
+/// A number of thousandths, as figures show it: without trailing zeros.
+pub(crate) fn thousandths(number: i64) -> rust_decimal::Decimal {
+    rust_decimal::Decimal::new(number, 3).normalize()
+}

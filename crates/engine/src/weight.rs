@@ -2,6 +2,7 @@
 
 use crate::job::Parcel;
 use crate::money::{Overflow, Quantity};
+use crate::trail::thousandths;
 
 /// The weight a courier charges for, in grams: the larger of actual and volumetric, raised to a
 /// multiple of the step.
@@ -53,7 +54,7 @@ fn ceiling(dividend: i128, divisor: i128) -> Result<i128, Overflow> {
 }
 
 pub(crate) fn kilograms(grams: i64) -> String {
-    rust_decimal::Decimal::new(grams, 3).normalize().to_string()
+    thousandths(grams).to_string()
 }
 
 #[cfg(test)]

@@ -4,7 +4,7 @@ use crate::order::UnitOrder;
 use crate::plan::{Known, Plan, Reason};
 use crate::tariff::entries::{Due, Grade};
 use crate::text::Code;
-use crate::trail::Step;
+use crate::trail::{Step, thousandths};
 
 /// All who asked for a step, in words.
 pub(crate) fn why<'a>(reasons: impl Iterator<Item = Reason<'a>>) -> String {
@@ -65,7 +65,7 @@ pub(crate) fn labour_asked(step: Step, plan: &Plan<'_>, grade: &Grade, unit: &Un
     let of_grade = plan.operations.iter().filter(|asked| asked.operation.grade.rank == grade.rank);
     let step = of_grade.fold(step, |step, wanted| {
         let operation = wanted.operation;
-        let times = rust_decimal::Decimal::new(wanted.times, 3).normalize();
+        let times = thousandths(wanted.times);
         let once = if operation.once { ", once for the unit" } else { "" };
         let shown = format!("{} {times} x {} min{once}", operation.code, operation.minutes);
         asked(step, unit, &operation.code, shown, wanted.reason)

@@ -1,14 +1,14 @@
 //! The cost lines of a unit, one after the other.
 
 use super::work::Work;
-use super::{CostLine, Measure, Sold, minutes};
+use super::{CostLine, Measure, Sold};
 use crate::courier::Consignment;
 use crate::job::Task;
 use crate::line::{Item, LineId};
 use crate::money::{Cost, Exact, Overflow};
 use crate::order::{Order, UnitOrder};
 use crate::plan::Plan;
-use crate::trail::{Rounding, Rule, Step, Trail, money, price};
+use crate::trail::{Rounding, Rule, Step, Trail, money, price, thousandths};
 use crate::weight::kilograms;
 
 pub(super) struct Lines<'t, 'o, 'a, T> {
@@ -120,7 +120,7 @@ impl<'t, 'o, 'a, T: Trail> Lines<'t, 'o, 'a, T> {
                 let cost = self.told("cost", Item::Inspection, exact, Rule::InspectionCost, |step, _| {
                     step.tariff(
                         "minutes",
-                        format_args!("{} min", minutes(milli)),
+                        format_args!("{} min", thousandths(milli)),
                         "edition.toml inspection.minutes",
                     )
                     .tariff("rate", format_args!("{}/h", price(rate, currency)), grade)

@@ -81,8 +81,3 @@ pub(crate) fn unit_cost<'o, 'a>(
     lines.courier(consignment)?;
     Ok(UnitCost { order: unit, charged, lines: lines.finished(), plan: whole })
 }
-
-/// Minutes from thousandths of them.
-pub(crate) fn minutes(milli: i64) -> rust_decimal::Decimal {
-    rust_decimal::Decimal::new(milli, 3).normalize()
-}

@@ -2,13 +2,13 @@
 
 use std::cmp::Ordering;
 
-use super::{Measure, minutes};
+use super::Measure;
 use crate::line::Item;
 use crate::money::{Currency, Exact, Overflow, Quantity, UnitPrice};
 use crate::order::{Order, UnitOrder};
 use crate::plan::{Plan, PlannedLabour, PlannedPart, PlannedTest};
 use crate::tariff::entries::Part;
-use crate::trail::{Rule, Step, price};
+use crate::trail::{Rule, Step, price, thousandths};
 use crate::why::{asked, labour_asked};
 
 /// A line of the plan that costs something.
@@ -58,7 +58,7 @@ impl<'a> Work<'a> for PlannedPart<'a> {
     fn asked(&self, step: Step, plan: &Plan<'a>, unit: &UnitOrder<'a>) -> Step {
         let of_part = plan.wanted.iter().filter(|wanted| wanted.part.rank == self.part.rank);
         of_part.fold(step, |step, wanted| {
-            let quantity = rust_decimal::Decimal::new(wanted.quantity, 3).normalize();
+            let quantity = thousandths(wanted.quantity);
             let place = wanted.position.map_or_else(String::new, |position| format!(" at {position}"));
             asked(step, unit, &self.part.code, format!("{quantity} {}{place}", self.part.unit), wanted.reason)
         })
@@ -99,7 +99,7 @@ impl<'a> Work<'a> for PlannedLabour<'a> {
     }
 
     fn shown(&self) -> String {
-        format!("{} min", minutes(self.milli_minutes))
+        format!("{} min", thousandths(self.milli_minutes))
     }
 
     fn asked(&self, step: Step, plan: &Plan<'a>, unit: &UnitOrder<'a>) -> Step {
