@@ -1,0 +1,139 @@
+//! Why nothing was written down, or nothing can be read.
+
+use chrono::NaiveDate;
+use evenfare_engine::text::Code;
+
+use crate::entry::State;
+use crate::number::{Number, Series};
+
+/// Why a request was refused. Nothing was written down.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Refused {
+    /// The id was used for another request.
+    #[error("the request id `{id}` was used for another request")]
+    RequestIdReused {
+        /// The id.
+        id: Code,
+    },
+    /// There is no such quote.
+    #[error("there is no quote {number}")]
+    NoSuchQuote {
+        /// Its number.
+        number: Number,
+    },
+    /// Something has happened to the quote since it was read.
+    #[error("something has happened to {number} since it was read")]
+    EtagMismatch {
+        /// Its number.
+        number: Number,
+    },
+    /// Only an open quote can be accepted or declined.
+    #[error("{number} is not open: it is {state}")]
+    NotOpen {
+        /// Its number.
+        number: Number,
+        /// What became of it.
+        state: State,
+    },
+    /// A quote that was taken back stays so.
+    #[error("{number} was taken back by its opposite entry")]
+    AlreadyReversed {
+        /// Its number.
+        number: Number,
+    },
+    /// The quote has no such offer.
+    #[error("{number} has no offer `{offer}`")]
+    NoSuchOffer {
+        /// Its number.
+        number: Number,
+        /// What was asked for.
+        offer: Code,
+        /// What there is.
+        offers: Vec<Code>,
+    },
+    /// The quote can no longer be accepted.
+    #[error("{number} could be accepted until {valid_until}")]
+    Expired {
+        /// Its number.
+        number: Number,
+        /// The last day on which it could.
+        valid_until: NaiveDate,
+    },
+    /// The customer cannot have answered before he was asked.
+    #[error("{number} was quoted on {quoted}, after that day")]
+    BeforeQuote {
+        /// Its number.
+        number: Number,
+        /// The day of the quote.
+        quoted: NaiveDate,
+    },
+    /// A quote of another revision than the next.
+    #[error("the next revision of {number} is {expected}")]
+    WrongRevision {
+        /// Its number.
+        number: Number,
+        /// What it has to be.
+        expected: u32,
+    },
+    /// An edition was published while the job was priced.
+    #[error("an edition was published while the job was priced")]
+    TariffChanged,
+    /// There is such an edition already.
+    #[error("there is an edition `{code}` already")]
+    EditionExists {
+        /// Its name.
+        code: Code,
+    },
+    /// The edition does not begin after those before it.
+    #[error("the edition has to begin after {after}, which edition `{code}` has taken")]
+    EditionTooEarly {
+        /// The edition that is in the way.
+        code: Code,
+        /// A day that it has taken.
+        after: NaiveDate,
+    },
+    /// There is such a caller already, or was.
+    #[error("there is, or was, a caller `{name}` already")]
+    CallerExists {
+        /// His name.
+        name: Code,
+    },
+    /// The token or the certificate is another caller's, or was.
+    #[error("the credential is that of another caller")]
+    CredentialInUse,
+    /// There is no such caller, or he was withdrawn before.
+    #[error("there is no caller `{name}`")]
+    NoSuchCaller {
+        /// His name.
+        name: Code,
+    },
+    /// The series has run out of numbers for the year.
+    #[error("the series {series} has no numbers left in {year}")]
+    SeriesExhausted {
+        /// The series.
+        series: Series,
+        /// The year.
+        year: u16,
+    },
+}
+
+/// Why a store has no answer.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum StoreError {
+    /// The request was refused; nothing was written down.
+    #[error(transparent)]
+    Refused(#[from] Refused),
+    /// More is waiting to be written down than is taken on; nothing was written down.
+    #[error("more is waiting to be written down than is taken on")]
+    Busy,
+    /// The database does not answer, or cannot write. Whether the request was written down is not
+    /// known: sent again with the same id it is answered.
+    #[error("the database does not answer: {0}")]
+    Unavailable(String),
+    /// What is kept cannot be read.
+    #[error("what is kept cannot be read: {0}")]
+    Corrupt(String),
+    /// The store was closed before the request was taken on; nothing was written down.
+    #[error("the store is closed")]
+    Closed,
+}

@@ -1,0 +1,140 @@
+//! The store: one trait for two databases.
+
+use async_trait::async_trait;
+use chrono::{DateTime, NaiveDate, Utc};
+use evenfare_engine::text::Code;
+use tokio::sync::watch;
+
+use crate::caller::Caller;
+use crate::command::Request;
+use crate::entry::{Entry, KeptEdition, State, Summary};
+use crate::event::Record;
+use crate::number::Number;
+use crate::refused::StoreError;
+
+/// Whose quotes are looked for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Sight {
+    /// All of them.
+    All,
+    /// Those with that partner on their route; others are as if they were not there.
+    Partner(Code),
+}
+
+/// Which quotes to list; what is not said does not narrow the list.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Filter {
+    /// The job's reference.
+    pub reference: Option<Code>,
+    /// Any of these states.
+    pub states: Vec<State>,
+    /// Quoted on that day or later.
+    pub quoted_from: Option<NaiveDate>,
+    /// Quoted on that day or earlier.
+    pub quoted_until: Option<NaiveDate>,
+}
+
+/// A page of a list.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Listing {
+    /// Whose quotes.
+    pub sight: Sight,
+    /// Which of them.
+    pub filter: Filter,
+    /// Those that were issued before the event of that sequence; the newest where it is none.
+    pub before: Option<u64>,
+    /// So many at most, one at least.
+    pub limit: u32,
+}
+
+/// A page of quotes, one line a number: its last entry, or the last that the reader may see.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Page {
+    /// The number issued last stands first.
+    pub summaries: Vec<Summary>,
+    /// Where the next page begins; none on the last.
+    pub next: Option<u64>,
+}
+
+/// Where everything is kept.
+///
+/// Cancelling a call never undoes half of it: a write that was taken on is finished whether or not
+/// anybody still waits for the answer.
+#[async_trait]
+pub trait Store: Send + Sync + 'static {
+    /// Writes one thing down and answers with its record, after it is safe on disk. A request that was
+    /// answered before is answered the same.
+    ///
+    /// # Errors
+    /// [`StoreError::Refused`] says why nothing was written down. After [`StoreError::Unavailable`] it is
+    /// not known: send it again, with the same id.
+    async fn write(&self, request: Request) -> Result<Record, StoreError>;
+
+    /// The record of a request that was answered before, as it was.
+    ///
+    /// # Errors
+    /// [`StoreError`] where it cannot be looked up.
+    async fn answered(&self, id: &Code) -> Result<Option<Record>, StoreError>;
+
+    /// One entry of a number, with what became of it; of `revision` none, the last one that the reader
+    /// may see, the opposite entry where there is one.
+    ///
+    /// # Errors
+    /// [`StoreError`] where it cannot be looked up.
+    async fn entry(
+        &self,
+        number: &Number,
+        which: Option<(u32, bool)>,
+        sight: &Sight,
+    ) -> Result<Option<Entry>, StoreError>;
+
+    /// A page of quotes.
+    ///
+    /// # Errors
+    /// [`StoreError`] where it cannot be looked up.
+    async fn list(&self, listing: &Listing) -> Result<Page, StoreError>;
+
+    /// What was written down after the event of that sequence, in order, at most so many records.
+    ///
+    /// # Errors
+    /// [`StoreError`] where it cannot be looked up.
+    async fn records(&self, after: u64, limit: u32) -> Result<Vec<Record>, StoreError>;
+
+    /// The sequence of the last event before that moment; 0 where there is none.
+    ///
+    /// # Errors
+    /// [`StoreError`] where it cannot be looked up.
+    async fn last_before(&self, moment: DateTime<Utc>) -> Result<u64, StoreError>;
+
+    /// The sequence of the last event of all; 0 where there is none.
+    ///
+    /// # Errors
+    /// [`StoreError`] where it cannot be looked up.
+    async fn last(&self) -> Result<u64, StoreError>;
+
+    /// The sequence of the last event about an edition or a caller: while it stays the same, so do
+    /// [`editions`](Self::editions) and [`callers`](Self::callers).
+    ///
+    /// # Errors
+    /// [`StoreError`] where it cannot be looked up.
+    async fn settings(&self) -> Result<u64, StoreError>;
+
+    /// All editions, the earliest first.
+    ///
+    /// # Errors
+    /// [`StoreError`] where they cannot be looked up.
+    async fn editions(&self) -> Result<Vec<KeptEdition>, StoreError>;
+
+    /// All callers, also those withdrawn, in the order in which they were added.
+    ///
+    /// # Errors
+    /// [`StoreError`] where they cannot be looked up.
+    async fn callers(&self) -> Result<Vec<Caller>, StoreError>;
+
+    /// The sequence of the last event that was written down through this very store, for those who wait
+    /// for news. What others write into the same database does not show here.
+    fn news(&self) -> watch::Receiver<u64>;
+
+    /// Takes no more writes on, and waits for those taken on to be finished.
+    async fn close(&self);
+}
