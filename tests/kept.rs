@@ -209,7 +209,7 @@ fn damaged_bytes_are_a_quote_or_a_clear_error() {
 /// They stay as they are: a build that cannot read them any more loses what was kept by others.
 #[test]
 fn what_an_earlier_build_kept_is_read() {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/kept");
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/archive");
     let files: Vec<_> = std::fs::read_dir(folder).unwrap().map(|file| file.unwrap().path()).collect();
     assert!(!files.is_empty());
     for file in files {
