@@ -13,7 +13,7 @@ use crate::quote::{
 use crate::route::UnderTheFloor;
 use crate::terms::{open_cover, valid_until, warranty};
 use crate::text::Code;
-use crate::trail::{Step, Unkept, thousandths};
+use crate::trail::{Trail, Unkept, thousandths};
 use crate::why::why;
 
 /// Why what was computed cannot be put down.
@@ -58,19 +58,19 @@ pub(crate) fn draft(
     })
 }
 
-/// One way to do the job, with its texts and working.
-pub(crate) fn offer(
+/// One way to do the job, with its texts and what was kept of its working.
+pub(crate) fn offer<T: Trail>(
     order: &Order<'_>,
     priced: Priced<'_, '_>,
-    mut working: Vec<Step>,
+    mut trail: T,
 ) -> Result<Offer, Unwritable> {
     let units = priced
         .units
         .iter()
-        .map(|unit| offered_unit(order, unit, &mut working))
+        .map(|unit| offered_unit(order, unit, &mut trail))
         .collect::<Result<Vec<_>, _>>()?;
     let cost_lines = || priced.units.iter().flat_map(|unit| &unit.lines);
-    valid_until(order, &mut working)?;
+    valid_until(order, &mut trail)?;
     let measures: Vec<(String, String)> =
         cost_lines().map(|line| (line.id.to_string(), quantity(line))).collect();
     let lines = priced
@@ -118,7 +118,7 @@ pub(crate) fn offer(
         costs,
         cost: priced.spent.workshop,
         flags: priced.flags,
-        working,
+        working: trail.kept(),
     })
 }
 
@@ -147,7 +147,7 @@ fn sales(order: &Order<'_>, figures: Vec<crate::offer::SaleFigures>) -> Result<V
 fn offered_unit(
     order: &Order<'_>,
     unit: &UnitCost<'_, '_>,
-    working: &mut Vec<Step>,
+    trail: &mut impl Trail,
 ) -> Result<OfferedUnit, Unwritable> {
     let of = unit.order;
     let findings = of.findings.iter().map(|found| OfferedFinding {
@@ -165,7 +165,7 @@ fn offered_unit(
         task: of.task,
         findings: findings.collect(),
         plan: plan_steps(&unit.plan),
-        warranty: warranty(order, of, unit.charged, working)?,
+        warranty: warranty(order, of, unit.charged, trail)?,
         open_cover: open_cover(of),
     })
 }

@@ -92,6 +92,12 @@ macro_rules! text_like {
             }
         }
 
+        impl From<$name> for String {
+            fn from(text: $name) -> Self {
+                text.0.into()
+            }
+        }
+
         impl Borrow<str> for $name {
             fn borrow(&self) -> &str {
                 &self.0

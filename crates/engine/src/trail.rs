@@ -1,6 +1,8 @@
 //! The working: for every figure the rule it follows, what went in, and where it was rounded.
 
+use std::borrow::Cow;
 use std::fmt;
+use std::str::FromStr;
 
 use crate::money::{Amount, Currency, Exact, UnitPrice};
 
@@ -21,7 +23,7 @@ pub enum From {
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Input {
     /// What it is.
-    pub name: &'static str,
+    pub name: Cow<'static, str>,
     /// How much, with its unit.
     pub shown: String,
     /// Where it comes from.
@@ -57,6 +59,8 @@ impl Rounding {
 macro_rules! rules {
     ($($(#[$doc:meta])* $name:ident $code:literal $text:literal;)*) => {
         /// The rules that figures follow, one for each kind of figure.
+        ///
+        /// Kept quotes name them, so a name that was once given stays.
         #[derive(Debug, Clone, Copy, PartialEq, Eq)]
         pub enum Rule { $(#[doc = $text] $name,)* }
 
@@ -71,7 +75,26 @@ macro_rules! rules {
                 match self { $(Self::$name => $text,)* }
             }
         }
+
+        impl FromStr for Rule {
+            type Err = UnknownRule;
+
+            fn from_str(code: &str) -> Result<Self, UnknownRule> {
+                match code {
+                    $($code => Ok(Self::$name),)*
+                    _ => Err(UnknownRule { found: code.chars().take(40).collect() }),
+                }
+            }
+        }
     };
+}
+
+/// The text is the stable name of no rule.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("`{found}` is not a rule of any figure")]
+pub struct UnknownRule {
+    /// What stood there, cut to forty characters.
+    pub found: String,
 }
 
 rules! {
@@ -151,18 +174,30 @@ pub struct Step {
 pub(crate) trait Trail {
     /// Adds a figure's working; made only where it is kept.
     fn step(&mut self, make: impl FnOnce() -> Step);
+
+    /// What was kept.
+    fn kept(self) -> Vec<Step>;
 }
 
-/// Keeps nothing: for figures alone.
+/// Keeps nothing: for figures alone, and quotes without working.
+#[derive(Default)]
 pub(crate) struct Unkept;
 
 impl Trail for Unkept {
     fn step(&mut self, _: impl FnOnce() -> Step) {}
+
+    fn kept(self) -> Vec<Step> {
+        Vec::new()
+    }
 }
 
 impl Trail for Vec<Step> {
     fn step(&mut self, make: impl FnOnce() -> Step) {
         self.push(make());
+    }
+
+    fn kept(self) -> Vec<Step> {
+        self
     }
 }
 
@@ -184,7 +219,11 @@ impl Step {
         shown: impl fmt::Display,
         figure: impl fmt::Display,
     ) -> Self {
-        self.inputs.push(Input { name, shown: shown.to_string(), from: From::Figure(figure.to_string()) });
+        self.inputs.push(Input {
+            name: Cow::Borrowed(name),
+            shown: shown.to_string(),
+            from: From::Figure(figure.to_string()),
+        });
         self
     }
 
@@ -194,7 +233,11 @@ impl Step {
         shown: impl fmt::Display,
         place: impl fmt::Display,
     ) -> Self {
-        self.inputs.push(Input { name, shown: shown.to_string(), from: From::Tariff(place.to_string()) });
+        self.inputs.push(Input {
+            name: Cow::Borrowed(name),
+            shown: shown.to_string(),
+            from: From::Tariff(place.to_string()),
+        });
         self
     }
 
@@ -204,7 +247,11 @@ impl Step {
         shown: impl fmt::Display,
         place: impl fmt::Display,
     ) -> Self {
-        self.inputs.push(Input { name, shown: shown.to_string(), from: From::Job(place.to_string()) });
+        self.inputs.push(Input {
+            name: Cow::Borrowed(name),
+            shown: shown.to_string(),
+            from: From::Job(place.to_string()),
+        });
         self
     }
 

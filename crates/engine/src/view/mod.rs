@@ -256,7 +256,7 @@ fn sale_view(offer: &Offer, sale: &Sale) -> SaleView {
             .vat
             .iter()
             .map(|group| VatView {
-                category: group.category.code(),
+                category: group.category,
                 rate: group.rate.map(|rate| rate.to_string()),
                 base_minor: group.base.minor(),
                 tax_minor: group.tax.minor(),

@@ -4,8 +4,9 @@ use std::borrow::Cow;
 use std::str::FromStr;
 
 use evenfare_engine::country::{Country, InvalidCountry};
-use evenfare_engine::money::{Currency, Decimals, InvalidDecimal, Quantity, UnitPrice};
+use evenfare_engine::money::{Currency, Decimals, InvalidDecimal, Percent, Quantity, UnitPrice};
 use evenfare_engine::text::{Code, Text};
+use evenfare_engine::trail::Rule;
 
 use super::mistakes::Objection;
 
@@ -52,6 +53,8 @@ fields! {
     Country, "a country by its two capital letters such as DE", error => ("unknown_country", meant(&error));
     Quantity, <Self as Decimals>::EXPECTED, error => (decimal(&error), None);
     UnitPrice, <Self as Decimals>::EXPECTED, error => (decimal(&error), None);
+    Percent, <Self as Decimals>::EXPECTED, error => (decimal(&error), None);
+    Rule, "the name of a rule such as marked_up", _ => ("unknown_rule", None);
 }
 
 fn meant(error: &InvalidCountry) -> Option<String> {
@@ -72,7 +75,7 @@ fn decimal(error: &InvalidDecimal) -> &'static str {
 }
 
 /// The beginning of a text, with control characters spelt out.
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     let mut chars = text.chars();
     let mut quoted = String::new();
     for c in chars.by_ref().take(QUOTED) {

@@ -4,11 +4,12 @@ use chrono::NaiveDate;
 use evenfare_engine::problem::Place;
 
 use super::date::InvalidDate;
-use super::field::Field;
+use super::field::{Field, quoted};
 use super::mistakes::{Mistakes, Objection};
 use super::pb;
 
 const A_DAY: &str = "a whole day of the calendar: year, month and day";
+const A_LINE: &str = "one line without control characters";
 
 /// A message, or an entry of a list: where it stands, and where its mistakes go.
 pub(super) struct Message<'m> {
@@ -54,6 +55,31 @@ impl<'m> Message<'m> {
             None | Some("") => Some(None),
             Some(text) => self.needed(field, text).map(Some),
         }
+    }
+
+    /// A line that the engine wrote: of any length, without control characters.
+    pub(super) fn line(&mut self, field: &'static str, text: &str) -> Option<String> {
+        match text.chars().any(char::is_control) {
+            true => self.at(field).refuse(Objection::new("not_a_line", quoted(text), A_LINE)),
+            false => Some(text.to_owned()),
+        }
+    }
+
+    /// The same where it may be left out.
+    pub(super) fn line_if_said(&mut self, field: &'static str, text: Option<&str>) -> Option<Option<String>> {
+        match text {
+            Some(text) => self.line(field, text).map(Some),
+            None => Some(None),
+        }
+    }
+
+    /// A field that is read in a way of its own.
+    pub(super) fn field<T>(
+        &mut self,
+        field: &'static str,
+        read: impl FnOnce(Message<'_>) -> Option<T>,
+    ) -> Option<T> {
+        read(self.at(field))
     }
 
     /// A day that has to be there.
@@ -145,6 +171,18 @@ impl<'m> Message<'m> {
             Ok(word) => Some(word),
             Err(_) => self.at(field).refuse(unknown(number, expected)),
         }
+    }
+
+    /// A word that has to be said.
+    pub(super) fn said<W: TryFrom<i32>, T>(
+        &mut self,
+        field: &'static str,
+        number: i32,
+        said: impl FnOnce(W) -> Option<T>,
+        expected: &'static str,
+    ) -> Option<T> {
+        let word = W::try_from(number).ok().and_then(said);
+        word.or_else(|| self.at(field).refuse(unknown(number, expected)))
     }
 }
 
