@@ -65,6 +65,9 @@ macro_rules! rules {
         pub enum Rule { $(#[doc = $text] $name,)* }
 
         impl Rule {
+            /// All of them, in the order in which they are followed.
+            pub const ALL: &[Self] = &[$(Self::$name,)*];
+
             /// Its stable name.
             pub const fn code(self) -> &'static str {
                 match self { $(Self::$name => $code,)* }

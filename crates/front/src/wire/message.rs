@@ -12,29 +12,29 @@ const A_DAY: &str = "a whole day of the calendar: year, month and day";
 const A_LINE: &str = "one line without control characters";
 
 /// A message, or an entry of a list: where it stands, and where its mistakes go.
-pub(super) struct Message<'m> {
+pub(crate) struct Message<'m> {
     place: Place,
     mistakes: &'m mut Mistakes,
 }
 
 impl<'m> Message<'m> {
     /// The message that all others are in.
-    pub(super) fn outermost(mistakes: &'m mut Mistakes) -> Self {
+    pub(crate) fn outermost(mistakes: &'m mut Mistakes) -> Self {
         Self { place: Place::default(), mistakes }
     }
 
-    fn at(&mut self, field: &str) -> Message<'_> {
+    pub(crate) fn at(&mut self, field: &str) -> Message<'_> {
         Message { place: self.place.at(field), mistakes: self.mistakes }
     }
 
     /// Not as it stands.
-    pub(super) fn refuse<T>(&mut self, objection: Objection) -> Option<T> {
+    pub(crate) fn refuse<T>(&mut self, objection: Objection) -> Option<T> {
         self.mistakes.push(self.place.clone(), objection);
         None
     }
 
     /// What is read from the text of this entry itself.
-    pub(super) fn entry<T: Field>(&mut self, text: &str) -> Option<T> {
+    pub(crate) fn entry<T: Field>(&mut self, text: &str) -> Option<T> {
         match T::read(text) {
             Ok(value) => Some(value),
             Err(objection) => self.refuse(objection),
@@ -42,7 +42,7 @@ impl<'m> Message<'m> {
     }
 
     /// A field that has to be there.
-    pub(super) fn needed<T: Field>(&mut self, field: &'static str, text: &str) -> Option<T> {
+    pub(crate) fn needed<T: Field>(&mut self, field: &'static str, text: &str) -> Option<T> {
         match T::read(text) {
             Ok(value) => Some(value),
             Err(objection) => self.at(field).refuse(objection),
@@ -50,7 +50,7 @@ impl<'m> Message<'m> {
     }
 
     /// A field that may be left out; one that is empty says nothing, as in a file.
-    pub(super) fn if_said<T: Field>(&mut self, field: &'static str, text: Option<&str>) -> Option<Option<T>> {
+    pub(crate) fn if_said<T: Field>(&mut self, field: &'static str, text: Option<&str>) -> Option<Option<T>> {
         match text {
             None | Some("") => Some(None),
             Some(text) => self.needed(field, text).map(Some),
@@ -83,7 +83,7 @@ impl<'m> Message<'m> {
     }
 
     /// A day that has to be there.
-    pub(super) fn day(&mut self, field: &'static str, date: Option<&pb::Date>) -> Option<NaiveDate> {
+    pub(crate) fn day(&mut self, field: &'static str, date: Option<&pb::Date>) -> Option<NaiveDate> {
         match date {
             Some(_) => self.day_if_said(field, date).flatten(),
             None => self.at(field).refuse(Objection::missing(A_DAY)),
@@ -91,7 +91,7 @@ impl<'m> Message<'m> {
     }
 
     /// A day that may be left out.
-    pub(super) fn day_if_said(
+    pub(crate) fn day_if_said(
         &mut self,
         field: &'static str,
         date: Option<&pb::Date>,
@@ -107,7 +107,7 @@ impl<'m> Message<'m> {
     }
 
     /// A message that has to be there.
-    pub(super) fn message<W, T>(
+    pub(crate) fn message<W, T>(
         &mut self,
         field: &'static str,
         wire: Option<&W>,
@@ -121,7 +121,7 @@ impl<'m> Message<'m> {
     }
 
     /// A message that may be left out.
-    pub(super) fn message_if_said<W, T>(
+    pub(crate) fn message_if_said<W, T>(
         &mut self,
         field: &'static str,
         wire: Option<&W>,
@@ -134,7 +134,7 @@ impl<'m> Message<'m> {
     }
 
     /// Each entry of a list; all of them are read, though one is refused.
-    pub(super) fn list<W, T>(
+    pub(crate) fn list<W, T>(
         &mut self,
         field: &'static str,
         wires: &[W],
@@ -144,7 +144,7 @@ impl<'m> Message<'m> {
     }
 
     /// The same where this is the list.
-    pub(super) fn entries<W, T>(
+    pub(crate) fn entries<W, T>(
         &mut self,
         wires: &[W],
         mut read: impl FnMut(Message<'_>, &W) -> Option<T>,
@@ -161,7 +161,7 @@ impl<'m> Message<'m> {
     }
 
     /// A word that is a number on the wire.
-    pub(super) fn word<W: TryFrom<i32>>(
+    pub(crate) fn word<W: TryFrom<i32>>(
         &mut self,
         field: &'static str,
         number: i32,
@@ -187,6 +187,6 @@ impl<'m> Message<'m> {
 }
 
 /// A number that stands for no word.
-pub(super) fn unknown(number: i32, expected: &'static str) -> Objection {
+pub(crate) fn unknown(number: i32, expected: &'static str) -> Objection {
     Objection::new("unknown_number", number.to_string(), expected)
 }

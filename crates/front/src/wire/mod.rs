@@ -12,10 +12,10 @@ pub mod pb;
 mod date;
 mod words;
 mod problem;
-mod mistakes;
-mod field;
-mod message;
-mod job;
+pub(crate) mod mistakes;
+pub(crate) mod field;
+pub(crate) mod message;
+pub(crate) mod job;
 mod quote;
 
 pub use date::InvalidDate;

@@ -1,0 +1,113 @@
+//! Tariffs over the wire: checked, published once, never changed.
+
+use std::fs;
+use std::path::Path;
+
+use evenfare::wire::pb;
+use evenfare::wire::pb::office_service_client::OfficeServiceClient;
+use evenfare::wire::pb::tariff_service_client::TariffServiceClient;
+use tempfile::TempDir;
+use tonic::Code;
+
+use crate::harness::{Server, World, connect, evenfare, job, reason};
+
+/// The files of an edition of the demo world.
+fn files(edition: &str) -> Vec<pb::TariffFile> {
+    let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/bakery/tariff").join(edition);
+    let file = |entry: fs::DirEntry| pb::TariffFile {
+        name: entry.file_name().into_string().unwrap(),
+        content: fs::read(entry.path()).unwrap(),
+    };
+    fs::read_dir(dir).unwrap().map(|entry| file(entry.unwrap())).collect()
+}
+
+fn changed(files: &mut [pb::TariffFile], name: &str, change: impl Fn(String) -> String) {
+    let file = files.iter_mut().find(|file| file.name == name).unwrap();
+    file.content = change(String::from_utf8(file.content.clone()).unwrap()).into_bytes();
+}
+
+#[tokio::test]
+async fn an_edition_is_checked_then_published_and_prices_at_once() {
+    // A store that has somebody, and no tariff yet.
+    let dir = TempDir::new().unwrap();
+    let database = dir.path().join("evenfare.db").to_str().unwrap().to_owned();
+    let text = evenfare(&["caller", "add", "front-desk", "--role", "office", "--database", &database, "--format", "json"]);
+    let token = serde_json::from_str::<serde_json::Value>(&text).unwrap()["token"].as_str().unwrap().to_owned();
+    let server = Server::start(&database, &[]);
+    let mut tariffs = TariffServiceClient::new(connect(&server.url, &token).await);
+    let mut office = OfficeServiceClient::new(connect(&server.url, &token).await);
+    let price = pb::PriceJobRequest { job: Some(job("02-two-partners")), with_working: false };
+    let told = reason(&office.price_job(price.clone()).await.unwrap_err());
+    assert_eq!(told.fields, ["job.received"], "no edition prices that day");
+
+    // Every mistake, with its place; nothing is published.
+    let mut broken = files("2026-07");
+    changed(&mut broken, "parts.csv", |text| text.replacen(",", ";", 3));
+    changed(&mut broken, "edition.toml", |text| text.replace("currency", "curency"));
+    let mistakes = tariffs.check_tariff(pb::CheckTariffRequest { files: broken.clone() }).await.unwrap().into_inner().mistakes;
+    assert!(mistakes.iter().any(|mistake| mistake.file == "parts.csv" && mistake.line == 1 && mistake.is_error));
+    assert!(mistakes.iter().any(|mistake| mistake.file == "edition.toml" && mistake.line > 0));
+    let publish = |id: &str, files| pb::PublishEditionRequest { request_id: id.into(), files };
+    let told = reason(&tariffs.publish_edition(publish("P-0", broken)).await.unwrap_err());
+    assert_eq!((told.code, told.reason.as_str()), (Code::InvalidArgument, "INVALID_TARIFF"));
+    assert!(told.fields.iter().any(|field| field.starts_with("parts.csv:1")), "{:?}", told.fields);
+    let mut twice = files("2026-07");
+    twice.push(twice[0].clone());
+    twice.push(pb::TariffFile { name: "../parts.csv".into(), content: Vec::new() });
+    let told = reason(&tariffs.publish_edition(publish("P-0", twice)).await.unwrap_err());
+    let last = files("2026-07").len();
+    assert_eq!(told.fields, [format!("files[{last}].name"), format!("files[{}].name", last + 1)]);
+
+    let warnings = tariffs.check_tariff(pb::CheckTariffRequest { files: files("2026-01") }).await.unwrap().into_inner();
+    assert!(warnings.mistakes.iter().all(|mistake| !mistake.is_error), "{warnings:?}");
+    let first = tariffs.publish_edition(publish("P-1", files("2026-01"))).await.unwrap().into_inner().edition.unwrap();
+    assert_eq!((first.code.as_str(), first.publisher.as_str()), ("2026-01", "front-desk"));
+    // The order of the files is nothing of theirs.
+    let mut turned = files("2026-01");
+    turned.reverse();
+    let again = tariffs.publish_edition(publish("P-1", turned)).await.unwrap().into_inner().edition.unwrap();
+    assert_eq!(again, first);
+    let status = tariffs.publish_edition(publish("P-2", files("2026-01"))).await.unwrap_err();
+    assert_eq!((status.code(), reason(&status).reason.as_str()), (Code::AlreadyExists, "EDITION_EXISTS"));
+    let status = tariffs.publish_edition(publish("P-3", files("2025-07"))).await.unwrap_err();
+    assert_eq!(reason(&status).reason, "EDITION_TOO_EARLY", "quotes of its days may have been priced already");
+
+    // The next prices at once, and the first one's days stay the first one's.
+    tariffs.publish_edition(publish("P-4", files("2026-07"))).await.unwrap();
+    let quote = office.price_job(price).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(quote.edition, "2026-07");
+    let editions = tariffs.list_editions(pb::ListEditionsRequest {}).await.unwrap().into_inner().editions;
+    assert_eq!(editions.iter().map(|edition| edition.code.as_str()).collect::<Vec<_>>(), ["2026-01", "2026-07"]);
+
+    let rules = tariffs.list_rules(pb::ListRulesRequest {}).await.unwrap().into_inner().rules;
+    let named = office.price_job(pb::PriceJobRequest { job: Some(job("04-swiss-francs")), with_working: true });
+    let working = named.await.unwrap().into_inner().quote.unwrap().main.unwrap().working;
+    assert!(working.iter().all(|step| rules.iter().any(|rule| rule.code == step.rule && !rule.text.is_empty())));
+}
+
+/// A job that was priced by an edition which is over when it is written down is priced anew.
+#[tokio::test]
+async fn a_quote_names_the_edition_of_its_day_also_while_one_is_published() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let other = Server::start(&world.database, &[]);
+    let mut tariffs = TariffServiceClient::new(connect(&server.url, &world.office).await);
+    // The other server does not know of it yet.
+    let mut next = files("2026-07");
+    changed(&mut next, "edition.toml", |text| {
+        let text = text.replace("id = \"2026-07\"", "id = \"2026-10\"");
+        text.replace("from = 2026-07-01", "from = 2026-10-01").replace("from = \"2026-07-01\"", "from = \"2026-10-01\"")
+    });
+    let mut late = job("01-direct-oven");
+    late.received = Some(pb::Date { year: 2026, month: 10, day: 5 });
+    (late.quoted, late.dispatch, late.tax_date) = (None, None, None);
+    let mut office = OfficeServiceClient::new(connect(&other.url, &world.office).await);
+    let issue = |id: &str| pb::IssueQuoteRequest { request_id: id.into(), job: Some(late.clone()), series: String::new() };
+    let before = office.issue_quote(issue("R-1")).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(before.quote.as_ref().unwrap().edition, "2026-07");
+    tariffs.publish_edition(pb::PublishEditionRequest { request_id: "P-1".into(), files: next }).await.unwrap();
+    let after = office.issue_quote(issue("R-2")).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(after.quote.as_ref().unwrap().edition, "2026-10");
+    // What was answered stays answered.
+    assert_eq!(office.issue_quote(issue("R-1")).await.unwrap().into_inner().quote.unwrap(), before);
+}
