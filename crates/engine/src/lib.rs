@@ -76,12 +76,12 @@ pub fn brief(job: &Job, edition: &Edition) -> Result<Quote, Refused> {
 }
 
 /// Prices the job and each alternative, keeping as much of the working as the trail does.
-fn sealed<T: Trail + Default>(job: &Job, edition: &Edition) -> Result<Quote, Refused> {
+fn sealed<T: Trail>(job: &Job, edition: &Edition) -> Result<Quote, Refused> {
     let order = Order::new(job, edition)?;
     let mut offers = Vec::with_capacity(order.offers.len());
     let mut refused = Vec::new();
     for offer in &order.offers {
-        let mut trail = T::default();
+        let mut trail = T::begun();
         match offer::priced(&order, offer, &mut trail) {
             Ok(priced) => offers.push(assemble::offer(&order, priced, trail)?),
             // An alternative that the route cannot carry is no reason to refuse the job itself.

@@ -143,8 +143,9 @@ pub(crate) fn share_out(
         })
     });
     trail.step(|| {
-        let contribution =
-            sold_at.over(costs.workshop).map_or_else(|_| String::new(), |left| money(left, order.currency));
+        let contribution = sold_at
+            .over(costs.workshop)
+            .map_or_else(|_| String::new(), |left| money(left, order.currency).to_string());
         Step::new("contribution", Rule::Contribution, contribution)
             .figure("kept", money(sold_at, order.currency), "workshop.net")
             .figure("cost", money(costs.workshop, order.currency), "cost")

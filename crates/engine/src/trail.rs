@@ -4,7 +4,8 @@ use std::borrow::Cow;
 use std::fmt;
 use std::str::FromStr;
 
-use crate::money::{Amount, Currency, Exact, UnitPrice};
+use crate::money::{Amount, Currency, Exact, Fixed, UnitPrice};
+use crate::text::written;
 
 /// What an input of a figure is.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -175,6 +176,9 @@ pub struct Step {
 
 /// Keeps the working of each figure, or does not.
 pub(crate) trait Trail {
+    /// Nothing kept yet.
+    fn begun() -> Self;
+
     /// Adds a figure's working; made only where it is kept.
     fn step(&mut self, make: impl FnOnce() -> Step);
 
@@ -183,10 +187,13 @@ pub(crate) trait Trail {
 }
 
 /// Keeps nothing: for figures alone, and quotes without working.
-#[derive(Default)]
 pub(crate) struct Unkept;
 
 impl Trail for Unkept {
+    fn begun() -> Self {
+        Self
+    }
+
     fn step(&mut self, _: impl FnOnce() -> Step) {}
 
     fn kept(self) -> Vec<Step> {
@@ -195,6 +202,10 @@ impl Trail for Unkept {
 }
 
 impl Trail for Vec<Step> {
+    fn begun() -> Self {
+        Self::with_capacity(256)
+    }
+
     fn step(&mut self, make: impl FnOnce() -> Step) {
         self.push(make());
     }
@@ -207,12 +218,12 @@ impl Trail for Vec<Step> {
 impl Step {
     pub(crate) fn new(figure: impl fmt::Display, rule: Rule, result: impl fmt::Display) -> Self {
         Self {
-            figure: figure.to_string(),
+            figure: written(figure),
             rule,
             inputs: Vec::new(),
             exact: None,
             rounding: Rounding::None,
-            result: result.to_string(),
+            result: written(result),
         }
     }
 
@@ -224,8 +235,8 @@ impl Step {
     ) -> Self {
         self.inputs.push(Input {
             name: Cow::Borrowed(name),
-            shown: shown.to_string(),
-            from: From::Figure(figure.to_string()),
+            shown: written(shown),
+            from: From::Figure(written(figure)),
         });
         self
     }
@@ -238,8 +249,8 @@ impl Step {
     ) -> Self {
         self.inputs.push(Input {
             name: Cow::Borrowed(name),
-            shown: shown.to_string(),
-            from: From::Tariff(place.to_string()),
+            shown: written(shown),
+            from: From::Tariff(written(place)),
         });
         self
     }
@@ -252,22 +263,22 @@ impl Step {
     ) -> Self {
         self.inputs.push(Input {
             name: Cow::Borrowed(name),
-            shown: shown.to_string(),
-            from: From::Job(place.to_string()),
+            shown: written(shown),
+            from: From::Job(written(place)),
         });
         self
     }
 
     /// The exact value that was rounded half up to the result.
     pub(crate) fn rounded(mut self, exact: Exact, currency: Currency) -> Self {
-        self.exact = Some(format!("{} {currency}", exact.in_major_units(currency)));
+        self.exact = Some(written(Unrounded(exact, currency)));
         self.rounding = Rounding::HalfUp;
         self
     }
 
-    /// The result, of a currency.
-    pub(crate) fn result(mut self, amount: impl fmt::Display, currency: Currency) -> Self {
-        self.result = format!("{amount} {currency}");
+    /// The result, where it stands behind what it was rounded from.
+    pub(crate) fn result(mut self, result: impl fmt::Display) -> Self {
+        self.result = written(result);
         self
     }
 
@@ -278,16 +289,29 @@ impl Step {
 }
 
 /// An amount and its currency, as figures show it.
-pub(crate) fn money<K>(amount: Amount<K>, currency: Currency) -> String {
-    format!("{} {currency}", amount.in_major_units(currency))
+pub(crate) fn money<K>(amount: Amount<K>, currency: Currency) -> Fixed {
+    amount.shown(currency).of(currency)
+}
+
+/// An exact value and its currency, as figures show it.
+pub(crate) struct Unrounded(pub(crate) Exact, pub(crate) Currency);
+
+impl fmt::Display for Unrounded {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self(exact, currency) = self;
+        if let Ok(major) = exact.times_ratio(1, currency.minor_per_major()) {
+            major.fmt(f)?;
+        }
+        write!(f, " {currency}")
+    }
 }
 
 /// A price of the tariff and its currency, as figures show it.
-pub(crate) fn price(price: UnitPrice, currency: Currency) -> String {
-    format!("{} {currency}", price.in_major_units(currency))
+pub(crate) fn price(price: UnitPrice, currency: Currency) -> Fixed {
+    price.shown(currency).of(currency)
 }
 
 /// A number of thousandths, as figures show it: without trailing zeros.
-pub(crate) fn thousandths(number: i64) -> rust_decimal::Decimal {
-    rust_decimal::Decimal::new(number, 3).normalize()
+pub(crate) fn thousandths(number: i64) -> Fixed {
+    Fixed::new(number, 3).trimmed(0)
 }

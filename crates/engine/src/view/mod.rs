@@ -180,6 +180,11 @@ fn offer_view(offer: &Offer, reader: &Reader) -> OfferView {
         .iter()
         .filter(|step| reader.sees_working(&step.figure, &sales))
         .map(|step| Step {
+            figure: step.figure.clone(),
+            rule: step.rule,
+            exact: step.exact.clone(),
+            rounding: step.rounding,
+            result: step.result.clone(),
             inputs: step
                 .inputs
                 .iter()
@@ -189,7 +194,6 @@ fn offer_view(offer: &Offer, reader: &Reader) -> OfferView {
                 })
                 .cloned()
                 .collect(),
-            ..step.clone()
         })
         .collect();
     OfferView {
