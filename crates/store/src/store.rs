@@ -131,6 +131,13 @@ pub trait Store: Send + Sync + 'static {
     /// [`StoreError`] where they cannot be looked up.
     async fn callers(&self) -> Result<Vec<Caller>, StoreError>;
 
+    /// Rows that belong to no event, by the sequence of the event they name, and what they are. There are none
+    /// where nobody has written past the store; [`audit`](crate::audit::audit) asks for them.
+    ///
+    /// # Errors
+    /// [`StoreError`] where they cannot be looked up.
+    async fn strays(&self) -> Result<Vec<(u64, String)>, StoreError>;
+
     /// The sequence of the last event that was written down through this very store, for those who wait
     /// for news. What others write into the same database does not show here.
     fn news(&self) -> watch::Receiver<u64>;

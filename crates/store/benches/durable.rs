@@ -1,0 +1,3 @@
+//! Speed of durable writing.
+
+fn main() {}

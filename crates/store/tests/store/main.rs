@@ -1,0 +1,13 @@
+//! The store held against a plain model, against tampering, failures and old databases.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::arithmetic_side_effects
+)]
+
+mod world;
+mod model;
+mod workload;
