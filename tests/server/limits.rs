@@ -11,7 +11,7 @@ use tonic_health::pb::health_client::HealthClient;
 use tonic_health::pb::{HealthCheckRequest, health_check_response::ServingStatus};
 use tonic_types::StatusExt;
 
-use crate::harness::{Server, World, command, connect, job};
+use crate::harness::{Server, World, channel, command, connect, job};
 
 #[tokio::test]
 async fn a_message_that_is_too_large_is_refused() {
@@ -62,7 +62,7 @@ async fn more_calls_than_are_taken_on_are_refused_at_once() {
     assert_eq!(status.code(), Code::ResourceExhausted);
     assert!(status.get_details_retry_info().is_some());
     // Whether it is up, it still says.
-    let mut health = HealthClient::connect(server.url.clone()).await.unwrap();
+    let mut health = HealthClient::new(channel(&server.url).await);
     let answer = health.check(HealthCheckRequest::default()).await.unwrap().into_inner();
     assert_eq!(answer.status(), ServingStatus::Serving);
     drop(lasting);
@@ -77,7 +77,7 @@ async fn more_calls_than_are_taken_on_are_refused_at_once() {
 async fn a_server_says_that_it_is_about_to_stop_and_finishes_its_calls() {
     let world = World::new();
     let server = Server::start(&world.database, &[]);
-    let mut health = HealthClient::connect(server.url.clone()).await.unwrap();
+    let mut health = HealthClient::new(channel(&server.url).await);
     let mut news = health.watch(HealthCheckRequest::default()).await.unwrap().into_inner();
     assert_eq!(news.message().await.unwrap().unwrap().status(), ServingStatus::Serving);
     let office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
@@ -114,7 +114,7 @@ async fn what_the_server_understands_can_be_asked() {
     use tonic_reflection::pb::v1::server_reflection_response::MessageResponse;
     use tonic_reflection::pb::v1::ServerReflectionRequest;
     use tonic_reflection::pb::v1alpha;
-    let mut client = ServerReflectionClient::connect(server.url.clone()).await.unwrap();
+    let mut client = ServerReflectionClient::new(channel(&server.url).await);
     let request = ServerReflectionRequest {
         host: String::new(),
         message_request: Some(MessageRequest::ListServices(String::new())),
@@ -127,7 +127,7 @@ async fn what_the_server_understands_can_be_asked() {
     for name in ["OfficeService", "PartnerService", "AccountantService", "TariffService"] {
         assert!(names.contains(&format!("evenfare.v1.{name}").as_str()), "{names:?}");
     }
-    let mut client = v1alpha::server_reflection_client::ServerReflectionClient::connect(server.url.clone()).await.unwrap();
+    let mut client = v1alpha::server_reflection_client::ServerReflectionClient::new(channel(&server.url).await);
     let request = v1alpha::ServerReflectionRequest {
         host: String::new(),
         message_request: Some(v1alpha::server_reflection_request::MessageRequest::FileContainingSymbol("evenfare.v1.OfficeService".into())),

@@ -9,7 +9,7 @@ use evenfare::wire::pb::tariff_service_client::TariffServiceClient;
 use tempfile::TempDir;
 use tonic::Code;
 
-use crate::harness::{Server, World, connect, evenfare, job, reason};
+use crate::harness::{Server, connect, job, reason, token};
 
 /// The files of an edition of the demo world.
 fn files(edition: &str) -> Vec<pb::TariffFile> {
@@ -26,13 +26,17 @@ fn changed(files: &mut [pb::TariffFile], name: &str, change: impl Fn(String) -> 
     file.content = change(String::from_utf8(file.content.clone()).unwrap()).into_bytes();
 }
 
-#[tokio::test]
-async fn an_edition_is_checked_then_published_and_prices_at_once() {
-    // A store that has somebody, and no tariff yet.
+/// A store that has somebody, and no tariff yet.
+fn without_tariff() -> (TempDir, String, String) {
     let dir = TempDir::new().unwrap();
     let database = dir.path().join("evenfare.db").to_str().unwrap().to_owned();
-    let text = evenfare(&["caller", "add", "front-desk", "--role", "office", "--database", &database, "--format", "json"]);
-    let token = serde_json::from_str::<serde_json::Value>(&text).unwrap()["token"].as_str().unwrap().to_owned();
+    let token = token(&database, "front-desk", "office");
+    (dir, database, token)
+}
+
+#[tokio::test]
+async fn an_edition_is_checked_then_published_and_prices_at_once() {
+    let (_dir, database, token) = without_tariff();
     let server = Server::start(&database, &[]);
     let mut tariffs = TariffServiceClient::new(connect(&server.url, &token).await);
     let mut office = OfficeServiceClient::new(connect(&server.url, &token).await);
@@ -85,27 +89,35 @@ async fn an_edition_is_checked_then_published_and_prices_at_once() {
     assert!(working.iter().all(|step| rules.iter().any(|rule| rule.code == step.rule && !rule.text.is_empty())));
 }
 
-/// A job that was priced by an edition which is over when it is written down is priced anew.
+/// A server that has not heard of the last edition prices anew before it keeps anything.
 #[tokio::test]
 async fn a_quote_names_the_edition_of_its_day_also_while_one_is_published() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let other = Server::start(&world.database, &[]);
-    let mut tariffs = TariffServiceClient::new(connect(&server.url, &world.office).await);
-    // The other server does not know of it yet.
-    let mut next = files("2026-07");
-    changed(&mut next, "edition.toml", |text| {
-        let text = text.replace("id = \"2026-07\"", "id = \"2026-10\"");
-        text.replace("from = 2026-07-01", "from = 2026-10-01").replace("from = \"2026-07-01\"", "from = \"2026-10-01\"")
+    let (_dir, database, token) = without_tariff();
+    let server = Server::start(&database, &[]);
+    let other = Server::start(&database, &[]);
+    let mut tariffs = TariffServiceClient::new(connect(&server.url, &token).await);
+    let mut publish = async |id: &str, files| {
+        let request = pb::PublishEditionRequest { request_id: id.into(), files };
+        tariffs.publish_edition(request).await.unwrap();
+    };
+    // Open, until another begins.
+    let mut open = files("2026-07");
+    changed(&mut open, "edition.toml", |text| {
+        text.lines().filter(|line| !line.starts_with("until")).map(|line| format!("{line}\n")).collect()
     });
+    let mut next = open.clone();
+    changed(&mut next, "edition.toml", |text| text.replace("\"2026-07\"", "\"2026-10\"").replace("2026-07-01", "2026-10-01"));
+    publish("P-1", open).await;
+    tokio::time::sleep(std::time::Duration::from_secs(1)).await;
+
     let mut late = job("01-direct-oven");
     late.received = Some(pb::Date { year: 2026, month: 10, day: 5 });
     (late.quoted, late.dispatch, late.tax_date) = (None, None, None);
-    let mut office = OfficeServiceClient::new(connect(&other.url, &world.office).await);
+    let mut office = OfficeServiceClient::new(connect(&other.url, &token).await);
     let issue = |id: &str| pb::IssueQuoteRequest { request_id: id.into(), job: Some(late.clone()), series: String::new() };
     let before = office.issue_quote(issue("R-1")).await.unwrap().into_inner().quote.unwrap();
     assert_eq!(before.quote.as_ref().unwrap().edition, "2026-07");
-    tariffs.publish_edition(pb::PublishEditionRequest { request_id: "P-1".into(), files: next }).await.unwrap();
+    publish("P-2", next).await;
     let after = office.issue_quote(issue("R-2")).await.unwrap().into_inner().quote.unwrap();
     assert_eq!(after.quote.as_ref().unwrap().edition, "2026-10");
     // What was answered stays answered.

@@ -28,11 +28,15 @@ impl Interceptor for Bearer {
 /// A channel of somebody.
 pub type Client = InterceptedService<Channel, Bearer>;
 
+/// Connects as nobody.
+pub async fn channel(url: &str) -> Channel {
+    let endpoint = Endpoint::from_shared(url.to_owned()).unwrap().connect_timeout(Duration::from_secs(5));
+    endpoint.connect().await.unwrap()
+}
+
 /// Connects with a token.
 pub async fn connect(url: &str, token: &str) -> Client {
-    let endpoint = Endpoint::from_shared(url.to_owned()).unwrap().connect_timeout(Duration::from_secs(5));
-    let channel = endpoint.connect().await.unwrap();
-    InterceptedService::new(channel, Bearer(format!("Bearer {token}").parse().unwrap()))
+    InterceptedService::new(channel(url).await, Bearer(format!("Bearer {token}").parse().unwrap()))
 }
 
 /// A job of the demo world.

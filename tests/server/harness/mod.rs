@@ -6,15 +6,13 @@ mod client;
 mod raw;
 mod issuing;
 mod promises;
-#[path = "../../../crates/store/tests/postgres/mod.rs"]
-mod postgres;
 
-pub use client::{Client, Reason, connect, job, reason};
+pub use client::{Client, channel, connect, job, reason};
 pub use process::{Server, command, evenfare};
 pub use issuing::{Addresses, Answers, Issuing};
 pub use promises::hold;
 pub use raw::call;
-pub use world::{World, audit};
+pub use world::{World, token};
 
 /// So many times, unless the environment says otherwise.
 pub fn times(variable: &str, usual: usize) -> usize {

@@ -51,7 +51,8 @@ impl World {
     }
 }
 
-fn token(database: &str, name: &str, role: &str) -> String {
+/// Adds a caller; his token.
+pub fn token(database: &str, name: &str, role: &str) -> String {
     let text = evenfare(&["caller", "add", name, "--role", role, "--database", database, "--format", "json"]);
     let json: Json = serde_json::from_str(&text).unwrap();
     json["token"].as_str().unwrap().to_owned()

@@ -163,7 +163,7 @@ fn of_store(error: StoreError) -> Told {
             ))
         }
         StoreError::Closed => later(Told::new(Code::Unavailable, "STOPPING", "the server is about to stop")),
-        StoreError::Corrupt(_) => Refusal::Internal(message).told(),
+        StoreError::Corrupt(_) | StoreError::Newer { .. } => Refusal::Internal(message).told(),
     }
 }
 

@@ -128,7 +128,7 @@ pub(in crate::cli) struct AuditArgs {
 
 #[derive(Debug, Args)]
 pub(in crate::cli) struct BackupArgs {
-    /// The file to write; there must be none of that name
+    /// The file to write, in the place of an older backup
     pub(in crate::cli) file: PathBuf,
     #[command(flatten)]
     pub(in crate::cli) place: Where,

@@ -29,7 +29,7 @@ pub(in crate::cli) fn backup(args: &BackupArgs) -> Result<Answer, Failure> {
 /// Makes a store of a backup.
 pub(in crate::cli) fn restore(args: &RestoreArgs) -> Result<Answer, Failure> {
     wait(async {
-        let audited = evenfare_store::sqlite::restore(&args.file, &args.database)
+        let audited = Sqlite::restore(&args.file, &args.database)
             .await
             .map_err(|error| Failure::Database(error.to_string()))?;
         let events = usize::try_from(audited.events).unwrap_or(usize::MAX);

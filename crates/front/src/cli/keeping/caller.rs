@@ -122,7 +122,7 @@ fn table(callers: &[Caller]) -> String {
     table.all(style::FAINT, ["name", "role", "by", "added (UTC)", "withdrawn"]);
     let day = |moment: DateTime<Utc>| moment.format("%Y-%m-%d %H:%M").to_string();
     for caller in callers {
-        let withdrawn = caller.withdrawn.map_or_else(Cell::default, |at| Cell::styled(day(at), style::BAD));
+        let withdrawn = caller.withdrawn.map_or_else(|| Cell::from(""), |at| Cell::styled(day(at), style::BAD));
         table.row([
             caller.name.as_str().into(),
             caller.role.to_string().into(),
