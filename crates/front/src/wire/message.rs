@@ -11,25 +11,42 @@ use super::pb;
 const A_DAY: &str = "a whole day of the calendar: year, month and day";
 const A_LINE: &str = "one line without control characters";
 
+/// Where a message stands, spelt out only for its mistakes.
+enum Where<'p> {
+    Outermost,
+    Field(&'p Where<'p>, &'static str),
+    Entry(&'p Where<'p>, usize),
+}
+
+impl Where<'_> {
+    fn place(&self) -> Place {
+        match self {
+            Self::Outermost => Place::default(),
+            Self::Field(within, field) => within.place().at(field),
+            Self::Entry(list, index) => list.place().nth(*index),
+        }
+    }
+}
+
 /// A message, or an entry of a list: where it stands, and where its mistakes go.
 pub(super) struct Message<'m> {
-    place: Place,
+    stands: Where<'m>,
     mistakes: &'m mut Mistakes,
 }
 
 impl<'m> Message<'m> {
     /// The message that all others are in.
     pub(super) fn outermost(mistakes: &'m mut Mistakes) -> Self {
-        Self { place: Place::default(), mistakes }
+        Self { stands: Where::Outermost, mistakes }
     }
 
-    fn at(&mut self, field: &str) -> Message<'_> {
-        Message { place: self.place.at(field), mistakes: self.mistakes }
+    fn at(&mut self, field: &'static str) -> Message<'_> {
+        Message { stands: Where::Field(&self.stands, field), mistakes: self.mistakes }
     }
 
     /// Not as it stands.
     pub(super) fn refuse<T>(&mut self, objection: Objection) -> Option<T> {
-        self.mistakes.push(self.place.clone(), objection);
+        self.mistakes.push(self.stands.place(), objection);
         None
     }
 
@@ -149,9 +166,9 @@ impl<'m> Message<'m> {
         wires: &[W],
         mut read: impl FnMut(Message<'_>, &W) -> Option<T>,
     ) -> Option<Vec<T>> {
-        let mut whole = Some(Vec::new());
+        let mut whole = Some(Vec::with_capacity(wires.len()));
         for (index, wire) in wires.iter().enumerate() {
-            let entry = Message { place: self.place.nth(index), mistakes: self.mistakes };
+            let entry = Message { stands: Where::Entry(&self.stands, index), mistakes: self.mistakes };
             match (read(entry, wire), &mut whole) {
                 (Some(value), Some(list)) => list.push(value),
                 _ => whole = None,
