@@ -59,7 +59,7 @@ fn comes_back(quote: &Quote) -> TestCaseResult {
     Ok(())
 }
 
-/// What is left out is refused by its place, unless it says nothing to anybody.
+/// What another reader sees lacks the cost lines, and is refused for that.
 fn is_the_offices_alone(quote: &Quote) -> TestCaseResult {
     for reader in readers(quote).filter(|reader| !reader.sees_all()) {
         let refused = Quote::try_from(&message(quote, &reader));

@@ -185,7 +185,7 @@ fn told_sales(order: &Order<'_>, shares: &[Share], sales: &[Net], trail: &mut im
             number.checked_sub(1).and_then(|index| Some((order.stops.get(index)?, shares.get(index)?)));
         trail.step(|| {
             let shown = money(net, order.currency);
-            let step = Step::new(format_args!("sale.{number}.net"), Rule::SaleNet, &shown);
+            let step = Step::new(format_args!("sale.{number}.net"), Rule::SaleNet, shown);
             let (Some((stop, share)), Some(&next)) = (between, sales.get(number)) else {
                 return step.figure("the end price", shown, "end.net");
             };

@@ -95,7 +95,6 @@ mod tests {
                 for least in 0..=decimals {
                     let mut least_of_it = decimal.normalize();
                     least_of_it.rescale(least_of_it.scale().max(least));
-                    // A zero of 128 bits cannot grow more decimals than it has room for.
                     assert_eq!(fixed.trimmed(least).to_string(), least_of_it.to_string());
                 }
             }

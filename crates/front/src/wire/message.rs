@@ -11,25 +11,42 @@ use super::pb;
 const A_DAY: &str = "a whole day of the calendar: year, month and day";
 const A_LINE: &str = "one line without control characters";
 
+/// Where a message stands, spelt out only for its mistakes.
+enum Where<'p> {
+    Outermost,
+    Field(&'p Where<'p>, &'static str),
+    Entry(&'p Where<'p>, usize),
+}
+
+impl Where<'_> {
+    fn place(&self) -> Place {
+        match self {
+            Self::Outermost => Place::default(),
+            Self::Field(within, field) => within.place().at(field),
+            Self::Entry(list, index) => list.place().nth(*index),
+        }
+    }
+}
+
 /// A message, or an entry of a list: where it stands, and where its mistakes go.
 pub(crate) struct Message<'m> {
-    place: Place,
+    stands: Where<'m>,
     mistakes: &'m mut Mistakes,
 }
 
 impl<'m> Message<'m> {
     /// The message that all others are in.
     pub(crate) fn outermost(mistakes: &'m mut Mistakes) -> Self {
-        Self { place: Place::default(), mistakes }
+        Self { stands: Where::Outermost, mistakes }
     }
 
-    pub(crate) fn at(&mut self, field: &str) -> Message<'_> {
-        Message { place: self.place.at(field), mistakes: self.mistakes }
+    pub(crate) fn at(&mut self, field: &'static str) -> Message<'_> {
+        Message { stands: Where::Field(&self.stands, field), mistakes: self.mistakes }
     }
 
     /// Not as it stands.
     pub(crate) fn refuse<T>(&mut self, objection: Objection) -> Option<T> {
-        self.mistakes.push(self.place.clone(), objection);
+        self.mistakes.push(self.stands.place(), objection);
         None
     }
 
@@ -58,7 +75,7 @@ impl<'m> Message<'m> {
     }
 
     /// A line that the engine wrote: of any length, without control characters.
-    pub(super) fn line(&mut self, field: &'static str, text: &str) -> Option<String> {
+    pub(crate) fn line(&mut self, field: &'static str, text: &str) -> Option<String> {
         match text.chars().any(char::is_control) {
             true => self.at(field).refuse(Objection::new("not_a_line", quoted(text), A_LINE)),
             false => Some(text.to_owned()),
@@ -66,7 +83,7 @@ impl<'m> Message<'m> {
     }
 
     /// The same where it may be left out.
-    pub(super) fn line_if_said(&mut self, field: &'static str, text: Option<&str>) -> Option<Option<String>> {
+    pub(crate) fn line_if_said(&mut self, field: &'static str, text: Option<&str>) -> Option<Option<String>> {
         match text {
             Some(text) => self.line(field, text).map(Some),
             None => Some(None),
@@ -74,7 +91,7 @@ impl<'m> Message<'m> {
     }
 
     /// A field that is read in a way of its own.
-    pub(super) fn field<T>(
+    pub(crate) fn field<T>(
         &mut self,
         field: &'static str,
         read: impl FnOnce(Message<'_>) -> Option<T>,
@@ -149,9 +166,9 @@ impl<'m> Message<'m> {
         wires: &[W],
         mut read: impl FnMut(Message<'_>, &W) -> Option<T>,
     ) -> Option<Vec<T>> {
-        let mut whole = Some(Vec::new());
+        let mut whole = Some(Vec::with_capacity(wires.len()));
         for (index, wire) in wires.iter().enumerate() {
-            let entry = Message { place: self.place.nth(index), mistakes: self.mistakes };
+            let entry = Message { stands: Where::Entry(&self.stands, index), mistakes: self.mistakes };
             match (read(entry, wire), &mut whole) {
                 (Some(value), Some(list)) => list.push(value),
                 _ => whole = None,
@@ -174,7 +191,7 @@ impl<'m> Message<'m> {
     }
 
     /// A word that has to be said.
-    pub(super) fn said<W: TryFrom<i32>, T>(
+    pub(crate) fn said<W: TryFrom<i32>, T>(
         &mut self,
         field: &'static str,
         number: i32,
