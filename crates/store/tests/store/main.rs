@@ -8,6 +8,8 @@
     clippy::arithmetic_side_effects
 )]
 
+mod postgres;
 mod world;
 mod model;
+mod steps;
 mod workload;
