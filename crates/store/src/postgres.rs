@@ -68,6 +68,11 @@ impl Postgres {
         Ok(Self { pool, queue })
     }
 
+    /// How many transactions it has committed since it was opened; each may hold many requests.
+    pub fn transactions(&self) -> u64 {
+        self.queue.transactions()
+    }
+
     async fn connection(&self) -> Result<Object, StoreError> {
         connection::get(&self.pool).await
     }

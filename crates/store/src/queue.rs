@@ -1,6 +1,7 @@
 //! What waits to be written down, for the one writer of either database.
 
-use std::sync::{Mutex, PoisonError};
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use tokio::sync::{mpsc, oneshot, watch};
 
@@ -30,6 +31,7 @@ pub(crate) struct Queue {
     sender: Mutex<Option<mpsc::Sender<Waiting>>>,
     news: watch::Sender<u64>,
     ended: watch::Sender<bool>,
+    transactions: Arc<AtomicU64>,
 }
 
 /// The end at which the writer takes them out.
@@ -37,6 +39,7 @@ pub(crate) struct Intake {
     receiver: mpsc::Receiver<Waiting>,
     news: watch::Sender<u64>,
     ended: watch::Sender<bool>,
+    transactions: Arc<AtomicU64>,
 }
 
 impl Waiting {
@@ -52,8 +55,14 @@ impl Queue {
         let (sender, receiver) = mpsc::channel(WAITING);
         let (news, _) = watch::channel(last);
         let (ended, _) = watch::channel(false);
-        let intake = Intake { receiver, news: news.clone(), ended: ended.clone() };
-        (Self { sender: Mutex::new(Some(sender)), news, ended }, intake)
+        let transactions = Arc::default();
+        let intake = Intake {
+            receiver,
+            news: news.clone(),
+            ended: ended.clone(),
+            transactions: Arc::clone(&transactions),
+        };
+        (Self { sender: Mutex::new(Some(sender)), news, ended, transactions }, intake)
     }
 
     pub(crate) async fn write(&self, request: Request) -> Answer {
@@ -69,6 +78,11 @@ impl Queue {
             })?;
         }
         answered.await.unwrap_or_else(|_| Err(StoreError::Unavailable("the writer has stopped".to_owned())))
+    }
+
+    /// How many transactions were committed.
+    pub(crate) fn transactions(&self) -> u64 {
+        self.transactions.load(Ordering::Relaxed)
     }
 
     pub(crate) fn news(&self) -> watch::Receiver<u64> {
@@ -107,8 +121,9 @@ impl Intake {
         batch
     }
 
-    /// Everything up to that event is safe on disk.
+    /// A transaction was committed: everything up to that event is safe on disk.
     pub(crate) fn written(&self, last: u64) {
+        self.transactions.fetch_add(1, Ordering::Relaxed);
         self.news.send_if_modified(|news| {
             let newer = last > *news;
             *news = last.max(*news);
