@@ -2,6 +2,7 @@
 
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
+use std::time::{Duration, Instant};
 
 use tokio::sync::{mpsc, oneshot, watch};
 
@@ -16,6 +17,9 @@ const WAITING: usize = 1024;
 const BATCH: usize = 256;
 /// of about so many bytes.
 const BATCH_BYTES: usize = 8 << 20;
+
+/// While the writer waits for company it looks that often.
+const GLANCE: Duration = Duration::from_micros(20);
 
 /// What is answered to a request.
 pub(crate) type Answer = Result<Record, StoreError>;
@@ -104,10 +108,21 @@ impl Intake {
         Some(self.and_what_waits(first))
     }
 
-    /// As [`next`](Self::next), for a thread.
-    pub(crate) fn next_blocking(&mut self) -> Option<Vec<Waiting>> {
+    /// As [`next`](Self::next), for a thread. Those who have just been answered mostly come back at once; a
+    /// transaction that begins with the first of them leaves the others to the one after it. So it waits
+    /// until `expected` are there, but no longer than `patience`.
+    pub(crate) fn next_blocking(&mut self, expected: usize, patience: Duration) -> Option<Vec<Waiting>> {
         let first = self.receiver.blocking_recv()?;
+        let begun = Instant::now();
+        while self.receiver.len().saturating_add(1) < expected.min(BATCH) && begun.elapsed() < patience {
+            std::thread::sleep(GLANCE);
+        }
         Some(self.and_what_waits(first))
+    }
+
+    /// How many wait now.
+    pub(crate) fn waiting(&self) -> usize {
+        self.receiver.len()
     }
 
     fn and_what_waits(&mut self, first: Waiting) -> Vec<Waiting> {

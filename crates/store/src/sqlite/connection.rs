@@ -39,8 +39,10 @@ fn open_to_write(path: &Path) -> rusqlite::Result<Connection> {
     connection.pragma_update(None, "foreign_keys", true)?;
     // Checkpoints have a thread of their own.
     connection.pragma_update(None, "wal_autocheckpoint", 0)?;
-    // 32 MiB: the inner pages of all indexes.
-    connection.pragma_update(None, "cache_size", -32_768)?;
+    // What a savepoint may have to undo is remembered without a file.
+    connection.pragma_update(None, "temp_store", "MEMORY")?;
+    // 8 MiB: the inner pages of all indexes.
+    connection.pragma_update(None, "cache_size", -8_192)?;
     connection.set_prepared_statement_cache_capacity(64);
     Ok(connection)
 }

@@ -13,3 +13,5 @@ mod world;
 mod model;
 mod steps;
 mod workload;
+mod crowd;
+mod tampering;
