@@ -27,5 +27,8 @@ mod ledger;
 pub mod audit;
 mod queue;
 pub mod sqlite;
+pub mod postgres;
+mod open;
 
+pub use open::open;
 pub use store::{Filter, Listing, Page, Sight, Store};

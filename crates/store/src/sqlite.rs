@@ -52,6 +52,11 @@ impl Sqlite {
         Ok(Self { readers: Readers::new(path.clone()), path, queue })
     }
 
+    /// How many transactions it has committed since it was opened; each may hold many requests.
+    pub fn transactions(&self) -> u64 {
+        self.queue.transactions()
+    }
+
     /// Where it is.
     pub fn path(&self) -> &Path {
         &self.path

@@ -39,8 +39,10 @@ fn open_to_write(path: &Path) -> rusqlite::Result<Connection> {
     connection.pragma_update(None, "foreign_keys", true)?;
     // Checkpoints have a thread of their own.
     connection.pragma_update(None, "wal_autocheckpoint", 0)?;
-    // 32 MiB: the inner pages of all indexes.
-    connection.pragma_update(None, "cache_size", -32_768)?;
+    // What a savepoint may have to undo is remembered without a file.
+    connection.pragma_update(None, "temp_store", "MEMORY")?;
+    // 8 MiB: the inner pages of all indexes.
+    connection.pragma_update(None, "cache_size", -8_192)?;
     connection.set_prepared_statement_cache_capacity(64);
     Ok(connection)
 }
@@ -89,12 +91,12 @@ fn step(connection: &mut Connection, to: i64, sql: &str) -> Result<(), StoreErro
     }
     transaction
         .execute_batch(
-            "CREATE TABLE IF NOT EXISTS migrations (version INTEGER PRIMARY KEY, applied INTEGER NOT NULL) STRICT",
+            "CREATE TABLE IF NOT EXISTS evenfare_versions (version INTEGER PRIMARY KEY, applied INTEGER NOT NULL) STRICT",
         )
         .map_err(failed)?;
     transaction.execute_batch(sql).map_err(failed)?;
     transaction
-        .execute("INSERT INTO migrations VALUES (?1, ?2)", (to, Utc::now().timestamp_micros()))
+        .execute("INSERT INTO evenfare_versions VALUES (?1, ?2)", (to, Utc::now().timestamp_micros()))
         .map_err(failed)?;
     transaction.commit().map_err(failed)
 }
@@ -102,13 +104,13 @@ fn step(connection: &mut Connection, to: i64, sql: &str) -> Result<(), StoreErro
 /// The version of the tables; 0 in an empty file.
 fn version(connection: &Connection) -> Result<i64, StoreError> {
     let failed = |error: rusqlite::Error| unavailable(&error);
-    let table = "SELECT name FROM sqlite_schema ORDER BY name = 'migrations' DESC LIMIT 1";
+    let table = "SELECT name FROM sqlite_schema ORDER BY name = 'evenfare_versions' DESC LIMIT 1";
     let found: Option<String> =
         connection.query_row(table, (), |row| row.get(0)).optional().map_err(failed)?;
     match found.as_deref() {
         None => Ok(0),
-        Some("migrations") => connection
-            .query_row("SELECT coalesce(max(version), 0) FROM migrations", (), |row| row.get(0))
+        Some("evenfare_versions") => connection
+            .query_row("SELECT coalesce(max(version), 0) FROM evenfare_versions", (), |row| row.get(0))
             .map_err(failed),
         Some(_) => Err(StoreError::Corrupt("the file holds tables of something else".to_owned())),
     }
