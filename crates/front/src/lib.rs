@@ -2,3 +2,5 @@
 
 pub mod cli;
 pub mod wire;
+#[cfg(feature = "serve")]
+pub mod serve;

@@ -1,0 +1,3 @@
+//! The server: gRPC and gRPC-Web, around the store and the engine.
+
+pub mod transport;
