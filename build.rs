@@ -20,7 +20,13 @@ fn main() -> Result<(), Box<dyn Error>> {
     compiler.open_files(files(Path::new(ROOT).join("evenfare"))?)?;
 
     fs::write(out.join("evenfare.binpb"), compiler.encode_file_descriptor_set())?;
-    tonic_prost_build::configure().include_file("wire.rs").compile_fds(compiler.file_descriptor_set())?;
+    // Without the server there are messages only.
+    let serves = env::var_os("CARGO_FEATURE_SERVE").is_some();
+    tonic_prost_build::configure()
+        .build_server(serves)
+        .build_client(serves)
+        .include_file("wire.rs")
+        .compile_fds(compiler.file_descriptor_set())?;
     Ok(())
 }
 

@@ -135,7 +135,7 @@ fn said_by_wire(view: &View) -> Said {
     static POOL: LazyLock<DescriptorPool> =
         LazyLock::new(|| DescriptorPool::decode(pb::FILE_DESCRIPTOR_SET).unwrap());
     let quote = POOL.get_message_by_name("evenfare.v1.Quote").unwrap();
-    let sent = pb::Quote::from(view).encode_to_vec();
+    let sent = pb::Quote::from(view.clone()).encode_to_vec();
     let mut said = Said::new();
     walk(&DynamicMessage::decode(quote, &*sent).unwrap(), "", &view.currency, &mut said);
     said

@@ -12,8 +12,8 @@ use crate::quote::{
 };
 use crate::route::UnderTheFloor;
 use crate::terms::{open_cover, valid_until, warranty};
-use crate::text::Code;
-use crate::trail::{Step, Unkept, thousandths};
+use crate::text::{Code, written};
+use crate::trail::{Trail, Unkept, thousandths};
 use crate::why::why;
 
 /// Why what was computed cannot be put down.
@@ -58,46 +58,44 @@ pub(crate) fn draft(
     })
 }
 
-/// One way to do the job, with its texts and working.
-pub(crate) fn offer(
+/// One way to do the job, with its texts and what was kept of its working.
+pub(crate) fn offer<T: Trail>(
     order: &Order<'_>,
     priced: Priced<'_, '_>,
-    mut working: Vec<Step>,
+    mut trail: T,
 ) -> Result<Offer, Unwritable> {
     let units = priced
         .units
         .iter()
-        .map(|unit| offered_unit(order, unit, &mut working))
+        .map(|unit| offered_unit(order, unit, &mut trail))
         .collect::<Result<Vec<_>, _>>()?;
     let cost_lines = || priced.units.iter().flat_map(|unit| &unit.lines);
-    valid_until(order, &mut working)?;
-    let measures: Vec<(String, String)> =
-        cost_lines().map(|line| (line.id.to_string(), quantity(line))).collect();
-    let lines = priced
-        .end
-        .lines
-        .iter()
-        .map(|line| {
-            let id = line.id.to_string();
-            let measure = measures.iter().find(|(cost, _)| *cost == id);
-            Line {
-                quantity: measure.map_or_else(String::new, |(_, quantity)| quantity.clone()),
-                id,
-                category: line.id.item.category(),
-                text: line.id.item.text(),
-                net: line.net,
-            }
-        })
-        .collect();
-    let costs = cost_lines()
+    valid_until(order, &mut trail)?;
+    let costs: Vec<CostEntry> = cost_lines()
         .zip(&priced.spent.lines)
         .map(|(line, spent)| CostEntry {
-            id: line.id.to_string(),
+            id: line.id.name(),
             category: line.id.item.category(),
             text: line.id.item.text(),
             quantity: quantity(line),
             cost: spent.cost,
             carried_by_partner: spent.by_partner,
+        })
+        .collect();
+    let lines = priced
+        .end
+        .lines
+        .iter()
+        .map(|line| Line {
+            id: line.id.name(),
+            category: line.id.item.category(),
+            text: line.id.item.text(),
+            // As much as it costs, where it has a cost.
+            quantity: cost_lines()
+                .zip(&costs)
+                .find(|(cost, _)| cost.id.is(&line.id))
+                .map_or_else(String::new, |(_, cost)| cost.quantity.clone()),
+            net: line.net,
         })
         .collect();
     let shares = order
@@ -118,7 +116,7 @@ pub(crate) fn offer(
         costs,
         cost: priced.spent.workshop,
         flags: priced.flags,
-        working,
+        working: trail.kept(),
     })
 }
 
@@ -147,7 +145,7 @@ fn sales(order: &Order<'_>, figures: Vec<crate::offer::SaleFigures>) -> Result<V
 fn offered_unit(
     order: &Order<'_>,
     unit: &UnitCost<'_, '_>,
-    working: &mut Vec<Step>,
+    trail: &mut impl Trail,
 ) -> Result<OfferedUnit, Unwritable> {
     let of = unit.order;
     let findings = of.findings.iter().map(|found| OfferedFinding {
@@ -165,7 +163,7 @@ fn offered_unit(
         task: of.task,
         findings: findings.collect(),
         plan: plan_steps(&unit.plan),
-        warranty: warranty(order, of, unit.charged, working)?,
+        warranty: warranty(order, of, unit.charged, trail)?,
         open_cover: open_cover(of),
     })
 }
@@ -173,16 +171,17 @@ fn offered_unit(
 /// What a line is so many of, with the unit.
 fn quantity(line: &CostLine<'_>) -> String {
     match line.measure {
-        Measure::Pieces(quantity, unit) => format!("{quantity} {unit}"),
-        Measure::Minutes(milli) => format!("{} min", thousandths(milli)),
-        Measure::BenchHours(hours) => format!("{hours} h"),
+        Measure::Pieces(quantity, unit) => written(format_args!("{quantity} {unit}")),
+        Measure::Minutes(milli) => written(format_args!("{} min", thousandths(milli))),
+        Measure::BenchHours(hours) => written(format_args!("{hours} h")),
         Measure::Once => String::new(),
     }
 }
 
 /// Step by step what is done, and why each step is there.
 fn plan_steps(plan: &Plan<'_>) -> Vec<PlanStep> {
-    let mut steps = Vec::new();
+    let most = [plan.wanted.len(), plan.operations.len(), plan.tests.len()].into_iter();
+    let mut steps = Vec::with_capacity(most.fold(0, usize::saturating_add));
     for at_position in plan.wanted.chunk_by(|a, b| a.part.rank == b.part.rank && a.position == b.position) {
         let Some(first) = at_position.first() else { continue };
         let most = at_position.iter().map(|wanted| wanted.quantity).max().unwrap_or(0);
@@ -190,7 +189,7 @@ fn plan_steps(plan: &Plan<'_>) -> Vec<PlanStep> {
             category: Category::Part,
             code: first.part.code.clone(),
             text: first.part.text.clone(),
-            quantity: format!("{} {}", thousandths(most), first.part.unit),
+            quantity: written(format_args!("{} {}", thousandths(most), first.part.unit)),
             position: first.position.map(str::to_owned),
             why: why(at_position.iter().map(|wanted| wanted.reason)),
         });
@@ -216,7 +215,7 @@ fn plan_steps(plan: &Plan<'_>) -> Vec<PlanStep> {
             category: Category::Test,
             code: planned.test.code.clone(),
             text: planned.test.text.clone(),
-            quantity: format!("{} h", planned.bench_hours),
+            quantity: written(format_args!("{} h", planned.bench_hours)),
             position: None,
             why: why(asked_for.map(|wanted| wanted.reason)),
         });

@@ -2,7 +2,7 @@
 
 use crate::money::{Cost, Exact, Overflow, Ties, split};
 use crate::order::Order;
-use crate::trail::{Rule, Step, Trail, price};
+use crate::trail::{Rule, Step, Trail, Unrounded, money, price};
 use crate::weight::kilograms;
 
 /// A consignment's courier cost, and each unit's share of it, in the tariff's currency.
@@ -68,13 +68,8 @@ pub(crate) fn consignment(order: &Order<'_>, trail: &mut impl Trail) -> Result<C
             )
     });
     trail.step(|| {
-        let shown = format!("{} {currency}", insurance.in_major_units(currency));
-        Step::new("consignment.insurance", Rule::Insurance, shown)
-            .job(
-                "declared value",
-                format_args!("{} {currency}", declared.in_major_units(currency)),
-                "units[].declared_value",
-            )
+        Step::new("consignment.insurance", Rule::Insurance, Unrounded(insurance, currency))
+            .job("declared value", Unrounded(declared, currency), "units[].declared_value")
             .tariff(
                 "percentage",
                 format_args!("{} %", rules.insurance_percent),
@@ -86,9 +81,7 @@ pub(crate) fn consignment(order: &Order<'_>, trail: &mut impl Trail) -> Result<C
                 "edition.toml courier.insurance_minimum",
             )
     });
-    trail.step(|| {
-        leg_step(order, insurance).rounded(leg_exact, currency).result(leg.in_major_units(currency), currency)
-    });
+    trail.step(|| leg_step(order, insurance).rounded(leg_exact, currency).result(money(leg, currency)));
     trail.step(|| {
         Step::new("consignment.packaging", Rule::PackagingOfConsignment, "")
             .job("parcels", count, "units[].parcels")
@@ -98,7 +91,7 @@ pub(crate) fn consignment(order: &Order<'_>, trail: &mut impl Trail) -> Result<C
                 "edition.toml courier.packaging_per_parcel",
             )
             .rounded(packaging_exact, currency)
-            .result(packaging.in_major_units(currency), currency)
+            .result(money(packaging, currency))
     });
     Ok(Consignment {
         leg,
@@ -123,11 +116,7 @@ fn leg_step(order: &Order<'_>, insurance: Exact) -> Step {
             "consignment.chargeable_weight",
         )
         .tariff("fuel", format_args!("{} %", rules.fuel_percent), "edition.toml courier.fuel_percent")
-        .figure(
-            "insurance",
-            format_args!("{} {currency}", insurance.in_major_units(currency)),
-            "consignment.insurance",
-        )
+        .figure("insurance", Unrounded(insurance, currency), "consignment.insurance")
 }
 
 fn shares(cost: Cost, weights: &[i64]) -> Result<Vec<Cost>, Overflow> {

@@ -45,7 +45,7 @@ use quote::{Draft, Quote, Standing};
 use route::RouteError;
 use tariff::Edition;
 use text::Code;
-use trail::Unkept;
+use trail::{Step, Trail, Unkept};
 
 pub use offer::{Figures, SaleFigures};
 pub use order::MAIN;
@@ -61,13 +61,29 @@ pub use route::UnderTheFloor;
 /// # Examples
 /// See the crate's front page.
 pub fn quote(job: &Job, edition: &Edition) -> Result<Quote, Refused> {
+    sealed::<Vec<Step>>(job, edition)
+}
+
+/// The same quote without its working: every price, line and text, sealed alike.
+///
+/// For whoever asks what a repair comes to and will not ask why; most of the time that
+/// [`quote()`] takes goes into the text of the working. Obeys `a_brief_quote_is_the_quote`.
+///
+/// # Errors
+/// As [`quote()`].
+pub fn brief(job: &Job, edition: &Edition) -> Result<Quote, Refused> {
+    sealed::<Unkept>(job, edition)
+}
+
+/// Prices the job and each alternative, keeping as much of the working as the trail does.
+fn sealed<T: Trail>(job: &Job, edition: &Edition) -> Result<Quote, Refused> {
     let order = Order::new(job, edition)?;
     let mut offers = Vec::with_capacity(order.offers.len());
     let mut refused = Vec::new();
     for offer in &order.offers {
-        let mut working = Vec::with_capacity(256);
-        match offer::priced(&order, offer, &mut working) {
-            Ok(priced) => offers.push(assemble::offer(&order, priced, working)?),
+        let mut trail = T::begun();
+        match offer::priced(&order, offer, &mut trail) {
+            Ok(priced) => offers.push(assemble::offer(&order, priced, trail)?),
             // An alternative that the route cannot carry is no reason to refuse the job itself.
             Err(RouteError::Refused(under)) if offer.id != MAIN => refused.push(under),
             Err(error) => return Err(error.into()),

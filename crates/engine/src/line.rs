@@ -49,41 +49,66 @@ impl Item<'_> {
 
     /// In words, for the customer.
     pub(crate) fn text(self) -> String {
+        let text = match self {
+            Item::Part(part) => part.text.as_str(),
+            Item::Labour(grade) => grade.text.as_str(),
+            Item::Test(test) => test.text.as_str(),
+            Item::Flat(price) => price.text.as_str(),
+            Item::Surcharge(extra) => extra.text.as_str(),
+            Item::Exchange => "Exchange unit",
+            Item::Inspection => "Inspection",
+            Item::LegIn => "Courier to the workshop",
+            Item::LegOut => "Courier back",
+            Item::Packaging => "Packaging",
+            Item::Minimum => "To the minimum charge",
+            Item::Ending => "Price ending",
+        };
+        text.to_owned()
+    }
+
+    /// The last two parts of a line's name.
+    fn name(&self) -> [&str; 2] {
         match self {
-            Item::Part(part) => part.text.to_string(),
-            Item::Labour(grade) => grade.text.to_string(),
-            Item::Test(test) => test.text.to_string(),
-            Item::Flat(price) => price.text.to_string(),
-            Item::Surcharge(extra) => extra.text.to_string(),
-            Item::Exchange => "Exchange unit".to_owned(),
-            Item::Inspection => "Inspection".to_owned(),
-            Item::LegIn => "Courier to the workshop".to_owned(),
-            Item::LegOut => "Courier back".to_owned(),
-            Item::Packaging => "Packaging".to_owned(),
-            Item::Minimum => "To the minimum charge".to_owned(),
-            Item::Ending => "Price ending".to_owned(),
+            Item::Part(part) => ["part/", part.code.as_str()],
+            Item::Labour(grade) => ["labour/", grade.code.as_str()],
+            Item::Test(test) => ["test/", test.code.as_str()],
+            Item::Flat(price) => ["flat/", price.class.as_str()],
+            Item::Surcharge(extra) => ["surcharge/", extra.code.as_str()],
+            Item::Exchange => ["exchange", ""],
+            Item::Inspection => ["inspection", ""],
+            Item::LegIn => ["courier/", "leg_in"],
+            Item::LegOut => ["courier/", "leg_out"],
+            Item::Packaging => ["courier/", "packaging"],
+            Item::Minimum => ["minimum", ""],
+            Item::Ending => ["ending", ""],
         }
+    }
+}
+
+impl LineId<'_> {
+    /// Its name in parts: the unit and what stands behind it, the kind of line, and which of them.
+    fn parts(&self) -> [&str; 4] {
+        let [kind, which] = self.item.name();
+        match self.unit {
+            Some(unit) => [unit.id.as_str(), "/", kind, which],
+            None => ["", "", kind, which],
+        }
+    }
+
+    /// Its name.
+    pub(crate) fn name(&self) -> String {
+        self.parts().concat()
+    }
+
+    /// Do both name the same line?
+    pub(crate) fn is(&self, other: &Self) -> bool {
+        // Most lines differ in what stands last.
+        self.parts().into_iter().rev().eq(other.parts().into_iter().rev())
     }
 }
 
 impl fmt::Display for LineId<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if let Some(unit) = self.unit {
-            write!(f, "{}/", unit.id)?;
-        }
-        match self.item {
-            Item::Part(part) => write!(f, "part/{}", part.code),
-            Item::Labour(grade) => write!(f, "labour/{}", grade.code),
-            Item::Test(test) => write!(f, "test/{}", test.code),
-            Item::Flat(price) => write!(f, "flat/{}", price.class),
-            Item::Surcharge(extra) => write!(f, "surcharge/{}", extra.code),
-            Item::Exchange => f.write_str("exchange"),
-            Item::Inspection => f.write_str("inspection"),
-            Item::LegIn => f.write_str("courier/leg_in"),
-            Item::LegOut => f.write_str("courier/leg_out"),
-            Item::Packaging => f.write_str("courier/packaging"),
-            Item::Minimum => f.write_str("minimum"),
-            Item::Ending => f.write_str("ending"),
-        }
+        self.parts().into_iter().try_for_each(|part| f.write_str(part))
     }
 }

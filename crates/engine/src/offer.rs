@@ -10,7 +10,7 @@ use crate::price::{EndPrice, end_price, with_rates};
 use crate::route::{self, RouteError, Shared, share_out};
 use crate::spent::{Spent, covers_something, spent};
 use crate::supply::{self, Supply, Taxable, VatCategory, VatGroup};
-use crate::trail::{Rounding, Rule, Step, Trail, money};
+use crate::trail::{Rounding, Rule, Step, Trail, Unrounded, money};
 
 /// Everything computed about one way to do the job.
 pub(crate) struct Priced<'o, 'a> {
@@ -237,7 +237,7 @@ fn is_uneconomic(
     let whole = Net::sum(units.iter().map(|unit| unit.order.family.replacement_value))?;
     let most = exactly(conversion, whole)?.percent(share)?;
     trail.step(|| {
-        let shown = format!("{} {}", most.in_major_units(order.currency), order.currency);
+        let shown = Unrounded(most, order.currency);
         let step = Step::new("uneconomic.threshold", Rule::Threshold, shown).tariff(
             "percentage",
             format_args!("{share} %"),

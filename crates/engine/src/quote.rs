@@ -269,8 +269,14 @@ impl Draft {
     /// # Errors
     /// [`Unsealed`] names the first figure that does not hold.
     pub fn seal(self) -> Result<Quote, Unsealed> {
+        let parties: Vec<&Code> = [&self.workshop]
+            .into_iter()
+            .chain(&self.route)
+            .chain([&self.customer])
+            .map(|party| &party.code)
+            .collect();
         for offer in &self.offers {
-            offer.check(self.route.len(), self.standing)?;
+            offer.check(&parties, self.standing)?;
         }
         Ok(Quote(self))
     }
@@ -330,7 +336,9 @@ impl Offer {
         // The working stays that of the entry it reverses.
     }
 
-    fn check(&self, partners: usize, standing: Standing) -> Result<(), Unsealed> {
+    /// Holds every sum, and that each sale and share is between those on the route: readers are told
+    /// apart by that.
+    fn check(&self, parties: &[&Code], standing: Standing) -> Result<(), Unsealed> {
         let shape = |holds: bool, what: &'static str| {
             if holds { Ok(()) } else { Err(Unsealed::Shape { offer: self.id.to_string(), what }) }
         };
@@ -345,8 +353,11 @@ impl Offer {
         if let (Some(rate), Some(due)) = (self.end.vat_rate, self.end.vat_due) {
             equal("the VAT due", due.minor(), vat(self.end.net, rate)?.minor())?;
         }
-        shape(self.shares.len() == partners, "the number of shares")?;
-        shape(self.sales.len() == partners.saturating_add(1), "the number of sales")?;
+        shape(self.end.vat_rate.is_some() == self.end.vat_due.is_some(), "the VAT due")?;
+        let between = parties.iter().skip(1).take(parties.len().saturating_sub(2));
+        shape(between.copied().eq(self.shares.iter().map(|share| &share.partner)), "whose shares there are")?;
+        let sales = self.sales.iter().map(|sale| [&sale.seller, &sale.buyer]);
+        shape(parties.windows(2).eq(sales), "who sells to whom")?;
         let forward = matches!(standing, Standing::Revision(_));
         let mut sold_at = self.workshop_net;
         shape(forward == (sold_at >= Net::ZERO) || sold_at == Net::ZERO, "what the workshop keeps")?;

@@ -143,8 +143,9 @@ pub(crate) fn share_out(
         })
     });
     trail.step(|| {
-        let contribution =
-            sold_at.over(costs.workshop).map_or_else(|_| String::new(), |left| money(left, order.currency));
+        let contribution = sold_at
+            .over(costs.workshop)
+            .map_or_else(|_| String::new(), |left| money(left, order.currency).to_string());
         Step::new("contribution", Rule::Contribution, contribution)
             .figure("kept", money(sold_at, order.currency), "workshop.net")
             .figure("cost", money(costs.workshop, order.currency), "cost")
@@ -184,7 +185,7 @@ fn told_sales(order: &Order<'_>, shares: &[Share], sales: &[Net], trail: &mut im
             number.checked_sub(1).and_then(|index| Some((order.stops.get(index)?, shares.get(index)?)));
         trail.step(|| {
             let shown = money(net, order.currency);
-            let step = Step::new(format_args!("sale.{number}.net"), Rule::SaleNet, &shown);
+            let step = Step::new(format_args!("sale.{number}.net"), Rule::SaleNet, shown);
             let (Some((stop, share)), Some(&next)) = (between, sales.get(number)) else {
                 return step.figure("the end price", shown, "end.net");
             };

@@ -42,6 +42,8 @@ impl VatCategory {
     }
 
     /// Why no VAT is charged, as an invoice has to say; nothing at the standard rate.
+    ///
+    /// Kept quotes repeat it, so a wording that was once given stays.
     pub const fn reason(self) -> Option<&'static str> {
         match self {
             Self::S => None,

@@ -1,7 +1,7 @@
 //! Codes and texts that people write, bounded on the way in.
 
 use std::borrow::Borrow;
-use std::fmt;
+use std::fmt::{self, Write as _};
 use std::str::FromStr;
 
 /// (De)serialises a type as the text it is displayed as and parsed from.
@@ -25,6 +25,14 @@ macro_rules! serde_as_text {
     };
 }
 pub(crate) use serde_as_text;
+
+/// A text in one piece: most that are made are shorter than this and never grow.
+pub(crate) fn written(text: impl fmt::Display) -> String {
+    let mut written = String::with_capacity(32);
+    // Writing to a string does not fail.
+    let _ = write!(written, "{text}");
+    written
+}
 
 /// Why a text is no [`Code`] or no [`Text`].
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -89,6 +97,12 @@ macro_rules! text_like {
             /// The text itself.
             pub fn as_str(&self) -> &str {
                 &self.0
+            }
+        }
+
+        impl From<$name> for String {
+            fn from(text: $name) -> Self {
+                text.0.into()
             }
         }
 

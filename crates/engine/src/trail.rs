@@ -1,8 +1,11 @@
 //! The working: for every figure the rule it follows, what went in, and where it was rounded.
 
+use std::borrow::Cow;
 use std::fmt;
+use std::str::FromStr;
 
-use crate::money::{Amount, Currency, Exact, UnitPrice};
+use crate::money::{Amount, Currency, Exact, Fixed, UnitPrice};
+use crate::text::written;
 
 /// What an input of a figure is.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -21,7 +24,7 @@ pub enum From {
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Input {
     /// What it is.
-    pub name: &'static str,
+    pub name: Cow<'static, str>,
     /// How much, with its unit.
     pub shown: String,
     /// Where it comes from.
@@ -57,10 +60,15 @@ impl Rounding {
 macro_rules! rules {
     ($($(#[$doc:meta])* $name:ident $code:literal $text:literal;)*) => {
         /// The rules that figures follow, one for each kind of figure.
+        ///
+        /// Kept quotes name them, so a name that was once given stays.
         #[derive(Debug, Clone, Copy, PartialEq, Eq)]
         pub enum Rule { $(#[doc = $text] $name,)* }
 
         impl Rule {
+            /// All of them, in the order in which they are followed.
+            pub const ALL: &[Self] = &[$(Self::$name,)*];
+
             /// Its stable name.
             pub const fn code(self) -> &'static str {
                 match self { $(Self::$name => $code,)* }
@@ -71,7 +79,26 @@ macro_rules! rules {
                 match self { $(Self::$name => $text,)* }
             }
         }
+
+        impl FromStr for Rule {
+            type Err = UnknownRule;
+
+            fn from_str(code: &str) -> Result<Self, UnknownRule> {
+                match code {
+                    $($code => Ok(Self::$name),)*
+                    _ => Err(UnknownRule { found: code.chars().take(40).collect() }),
+                }
+            }
+        }
     };
+}
+
+/// The text is the stable name of no rule.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("`{found}` is not a rule of any figure")]
+pub struct UnknownRule {
+    /// What stood there, cut to forty characters.
+    pub found: String,
 }
 
 rules! {
@@ -149,32 +176,54 @@ pub struct Step {
 
 /// Keeps the working of each figure, or does not.
 pub(crate) trait Trail {
+    /// Nothing kept yet.
+    fn begun() -> Self;
+
     /// Adds a figure's working; made only where it is kept.
     fn step(&mut self, make: impl FnOnce() -> Step);
+
+    /// What was kept.
+    fn kept(self) -> Vec<Step>;
 }
 
-/// Keeps nothing: for figures alone.
+/// Keeps nothing: for figures alone, and quotes without working.
 pub(crate) struct Unkept;
 
 impl Trail for Unkept {
+    fn begun() -> Self {
+        Self
+    }
+
     fn step(&mut self, _: impl FnOnce() -> Step) {}
+
+    fn kept(self) -> Vec<Step> {
+        Vec::new()
+    }
 }
 
 impl Trail for Vec<Step> {
+    fn begun() -> Self {
+        Self::with_capacity(256)
+    }
+
     fn step(&mut self, make: impl FnOnce() -> Step) {
         self.push(make());
+    }
+
+    fn kept(self) -> Vec<Step> {
+        self
     }
 }
 
 impl Step {
     pub(crate) fn new(figure: impl fmt::Display, rule: Rule, result: impl fmt::Display) -> Self {
         Self {
-            figure: figure.to_string(),
+            figure: written(figure),
             rule,
             inputs: Vec::new(),
             exact: None,
             rounding: Rounding::None,
-            result: result.to_string(),
+            result: written(result),
         }
     }
 
@@ -184,7 +233,11 @@ impl Step {
         shown: impl fmt::Display,
         figure: impl fmt::Display,
     ) -> Self {
-        self.inputs.push(Input { name, shown: shown.to_string(), from: From::Figure(figure.to_string()) });
+        self.inputs.push(Input {
+            name: Cow::Borrowed(name),
+            shown: written(shown),
+            from: From::Figure(written(figure)),
+        });
         self
     }
 
@@ -194,7 +247,11 @@ impl Step {
         shown: impl fmt::Display,
         place: impl fmt::Display,
     ) -> Self {
-        self.inputs.push(Input { name, shown: shown.to_string(), from: From::Tariff(place.to_string()) });
+        self.inputs.push(Input {
+            name: Cow::Borrowed(name),
+            shown: written(shown),
+            from: From::Tariff(written(place)),
+        });
         self
     }
 
@@ -204,20 +261,24 @@ impl Step {
         shown: impl fmt::Display,
         place: impl fmt::Display,
     ) -> Self {
-        self.inputs.push(Input { name, shown: shown.to_string(), from: From::Job(place.to_string()) });
+        self.inputs.push(Input {
+            name: Cow::Borrowed(name),
+            shown: written(shown),
+            from: From::Job(written(place)),
+        });
         self
     }
 
     /// The exact value that was rounded half up to the result.
     pub(crate) fn rounded(mut self, exact: Exact, currency: Currency) -> Self {
-        self.exact = Some(format!("{} {currency}", exact.in_major_units(currency)));
+        self.exact = Some(written(Unrounded(exact, currency)));
         self.rounding = Rounding::HalfUp;
         self
     }
 
-    /// The result, of a currency.
-    pub(crate) fn result(mut self, amount: impl fmt::Display, currency: Currency) -> Self {
-        self.result = format!("{amount} {currency}");
+    /// The result, where it stands behind what it was rounded from.
+    pub(crate) fn result(mut self, result: impl fmt::Display) -> Self {
+        self.result = written(result);
         self
     }
 
@@ -228,16 +289,29 @@ impl Step {
 }
 
 /// An amount and its currency, as figures show it.
-pub(crate) fn money<K>(amount: Amount<K>, currency: Currency) -> String {
-    format!("{} {currency}", amount.in_major_units(currency))
+pub(crate) fn money<K>(amount: Amount<K>, currency: Currency) -> Fixed {
+    amount.shown(currency).of(currency)
+}
+
+/// An exact value and its currency, as figures show it.
+pub(crate) struct Unrounded(pub(crate) Exact, pub(crate) Currency);
+
+impl fmt::Display for Unrounded {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self(exact, currency) = self;
+        if let Ok(major) = exact.times_ratio(1, currency.minor_per_major()) {
+            major.fmt(f)?;
+        }
+        write!(f, " {currency}")
+    }
 }
 
 /// A price of the tariff and its currency, as figures show it.
-pub(crate) fn price(price: UnitPrice, currency: Currency) -> String {
-    format!("{} {currency}", price.in_major_units(currency))
+pub(crate) fn price(price: UnitPrice, currency: Currency) -> Fixed {
+    price.shown(currency).of(currency)
 }
 
 /// A number of thousandths, as figures show it: without trailing zeros.
-pub(crate) fn thousandths(number: i64) -> rust_decimal::Decimal {
-    rust_decimal::Decimal::new(number, 3).normalize()
+pub(crate) fn thousandths(number: i64) -> Fixed {
+    Fixed::new(number, 3).trimmed(0)
 }

@@ -1,9 +1,11 @@
 //! Why a step of the plan is there, in words and as inputs of its figure.
 
+use std::fmt;
+
 use crate::order::UnitOrder;
 use crate::plan::{Known, Plan, Reason};
 use crate::tariff::entries::{Due, Grade};
-use crate::text::Code;
+use crate::text::{Code, written};
 use crate::trail::{Step, thousandths};
 
 /// All who asked for a step, in words.
@@ -11,16 +13,21 @@ pub(crate) fn why<'a>(reasons: impl Iterator<Item = Reason<'a>>) -> String {
     let mut texts: Vec<String> = reasons
         .map(|reason| match reason {
             Reason::Finding(found) => match found.position {
-                Some(position) => format!("finding {} at {position}", found.finding.code),
-                None => format!("finding {}", found.finding.code),
+                Some(position) => {
+                    ["finding ", found.finding.code.as_str(), " at ", position.as_str()].concat()
+                }
+                None => ["finding ", found.finding.code.as_str()].concat(),
             },
-            Reason::Refresh(_, due, known) => format!("refresh, {}", when(due, known)),
+            Reason::Refresh(_, due, known) => written(format_args!("refresh, {}", When(due, known))),
             Reason::Family => "test of the family".to_owned(),
         })
         .collect();
-    texts.sort();
+    texts.sort_unstable();
     texts.dedup();
-    texts.join("; ")
+    match texts.as_mut_slice() {
+        [only] => std::mem::take(only),
+        texts => texts.join("; "),
+    }
 }
 
 /// A figure of the plan, and one of those who asked for it: how much, and in which row.
@@ -28,18 +35,18 @@ pub(crate) fn asked(
     step: Step,
     unit: &UnitOrder<'_>,
     code: &Code,
-    shown: String,
+    shown: impl fmt::Display,
     reason: Reason<'_>,
 ) -> Step {
     match reason {
         Reason::Finding(found) => {
-            let position = found.position.map_or_else(String::new, |position| format!(" at {position}"));
-            let place = format!("units[{}].findings {}{position}", unit.index, found.finding.code);
-            step.job("finding", shown, place)
+            let (at, position) = found.position.map_or(("", ""), |position| (" at ", position.as_str()));
+            let (unit, code) = (unit.index, &found.finding.code);
+            step.job("finding", shown, format_args!("units[{unit}].findings {code}{at}{position}"))
         }
         Reason::Refresh(list, due, known) => step.tariff(
             "refresh list",
-            format_args!("{shown}, {}", when(due, known)),
+            format_args!("{shown}, {}", When(due, known)),
             format_args!("refresh.csv {list} {code}"),
         ),
         Reason::Family => step.tariff("family", shown, format_args!("families.csv {}", unit.family.code)),
@@ -47,16 +54,20 @@ pub(crate) fn asked(
 }
 
 /// When a row of the refresh list applies, in words.
-fn when(due: &Due, known: Known) -> String {
-    let due = match due {
-        Due::Always => "always".to_owned(),
-        Due::Cycles(from) => format!("from {from} cycles"),
-        Due::Years(from) => format!("from {from} years"),
-        Due::Wear(wear, share) => format!("from {share} % of its life used ({})", wear.code),
-    };
-    match known {
-        Known::Yes => due,
-        Known::No => format!("{due}; not known, so taken for due"),
+struct When<'a>(&'a Due, Known);
+
+impl fmt::Display for When<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.0 {
+            Due::Always => f.write_str("always"),
+            Due::Cycles(from) => write!(f, "from {from} cycles"),
+            Due::Years(from) => write!(f, "from {from} years"),
+            Due::Wear(wear, share) => write!(f, "from {share} % of its life used ({})", wear.code),
+        }?;
+        match self.1 {
+            Known::Yes => Ok(()),
+            Known::No => f.write_str("; not known, so taken for due"),
+        }
     }
 }
 
@@ -67,12 +78,12 @@ pub(crate) fn labour_asked(step: Step, plan: &Plan<'_>, grade: &Grade, unit: &Un
         let operation = wanted.operation;
         let times = thousandths(wanted.times);
         let once = if operation.once { ", once for the unit" } else { "" };
-        let shown = format!("{} {times} x {} min{once}", operation.code, operation.minutes);
+        let shown = format_args!("{} {times} x {} min{once}", operation.code, operation.minutes);
         asked(step, unit, &operation.code, shown, wanted.reason)
     });
     let fitted = plan.parts.iter().filter_map(|planned| Some((planned, planned.part.fitting.as_ref()?)));
     fitted.filter(|(_, (_, fitter))| fitter.rank == grade.rank).fold(step, |step, (planned, (each, _))| {
-        let shown = format!("{} x {each} min", planned.quantity);
+        let shown = format_args!("{} x {each} min", planned.quantity);
         step.figure("fitting", shown, format_args!("plan.{}/part/{}", unit.unit.id, planned.part.code))
     })
 }

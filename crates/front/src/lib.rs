@@ -1,6 +1,7 @@
 //! The front of Evenfare: the command line and the wire, around the pricing engine.
 
-pub mod cli;
+// Reading order: each module uses only those above it.
 pub mod wire;
 #[cfg(feature = "serve")]
 pub mod serve;
+pub mod cli;

@@ -78,3 +78,18 @@ impl fmt::Display for Role {
         }
     }
 }
+
+impl CredentialKind {
+    /// Its stable name.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Token => "token",
+            Self::Certificate => "certificate",
+        }
+    }
+
+    /// The kind of that name.
+    pub fn from_code(code: &str) -> Option<Self> {
+        [Self::Token, Self::Certificate].into_iter().find(|kind| kind.code() == code)
+    }
+}

@@ -22,7 +22,7 @@ pub struct Content {
     pub edition: Code,
     /// Of its amounts.
     pub currency: Currency,
-    /// The day of the quote; its year is that of the number.
+    /// The day of the quote. The year of a first revision's is that of its number.
     pub quoted: NaiveDate,
     /// The last day on which it can be accepted.
     pub valid_until: NaiveDate,
@@ -62,9 +62,9 @@ pub struct Entry {
     pub recorded: DateTime<Utc>,
     /// What became of it.
     pub state: State,
-    /// The offer that was accepted.
+    /// The offer that was accepted, while that is its state.
     pub accepted: Option<Code>,
-    /// The day of acceptance or refusal by the customer.
+    /// The day of acceptance or refusal by the customer, while one of these is its state.
     pub settled: Option<NaiveDate>,
     /// The hash of the last event of its number: a change has to name it.
     pub etag: Digest,

@@ -80,3 +80,49 @@ pub enum Kept {
     /// A caller.
     Caller(Box<Caller>),
 }
+
+impl Kind {
+    const ALL: [Self; 8] = [
+        Self::Issued,
+        Self::Revised,
+        Self::Reversed,
+        Self::Accepted,
+        Self::Declined,
+        Self::Published,
+        Self::CallerAdded,
+        Self::CallerWithdrawn,
+    ];
+
+    /// Its stable name.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Issued => "issued",
+            Self::Revised => "revised",
+            Self::Reversed => "reversed",
+            Self::Accepted => "accepted",
+            Self::Declined => "declined",
+            Self::Published => "published",
+            Self::CallerAdded => "caller_added",
+            Self::CallerWithdrawn => "caller_withdrawn",
+        }
+    }
+
+    /// The kind of that name.
+    pub fn from_code(code: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|kind| kind.code() == code)
+    }
+
+    /// Is it about a quote?
+    pub const fn is_of_a_quote(self) -> bool {
+        match self {
+            Self::Issued | Self::Revised | Self::Reversed | Self::Accepted | Self::Declined => true,
+            Self::Published | Self::CallerAdded | Self::CallerWithdrawn => false,
+        }
+    }
+}
+
+impl std::fmt::Display for Kind {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.code())
+    }
+}

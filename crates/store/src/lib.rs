@@ -18,5 +18,17 @@ pub mod event;
 pub mod command;
 pub mod refused;
 mod store;
+mod chain;
+mod rules;
+mod tables;
+mod rows;
+mod reads;
+mod ledger;
+pub mod audit;
+mod queue;
+pub mod sqlite;
+pub mod postgres;
+mod open;
 
+pub use open::open;
 pub use store::{Filter, Listing, Page, Sight, Store};

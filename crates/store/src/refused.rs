@@ -133,6 +133,14 @@ pub enum StoreError {
     /// What is kept cannot be read.
     #[error("what is kept cannot be read: {0}")]
     Corrupt(String),
+    /// A later version of the program has written here.
+    #[error("the database is of version {found}, this program knows versions up to {known}")]
+    Newer {
+        /// The version of the database.
+        found: i64,
+        /// The last version that is known here.
+        known: i64,
+    },
     /// The store was closed before the request was taken on; nothing was written down.
     #[error("the store is closed")]
     Closed,

@@ -41,8 +41,8 @@ pub struct Listing {
     pub sight: Sight,
     /// Which of them.
     pub filter: Filter,
-    /// Those that were issued before the event of that sequence; the newest where it is none.
-    pub before: Option<u64>,
+    /// Those whose numbers were issued before that one; the newest where it is none.
+    pub before: Option<Number>,
     /// So many at most, one at least.
     pub limit: u32,
 }
@@ -52,8 +52,8 @@ pub struct Listing {
 pub struct Page {
     /// The number issued last stands first.
     pub summaries: Vec<Summary>,
-    /// Where the next page begins; none on the last.
-    pub next: Option<u64>,
+    /// The last number on the page, where there are more; none on the last page.
+    pub next: Option<Number>,
 }
 
 /// Where everything is kept.
@@ -130,6 +130,13 @@ pub trait Store: Send + Sync + 'static {
     /// # Errors
     /// [`StoreError`] where they cannot be looked up.
     async fn callers(&self) -> Result<Vec<Caller>, StoreError>;
+
+    /// Rows that belong to no event, by the sequence of the event they name, and what they are. There are none
+    /// where nobody has written past the store; [`audit`](crate::audit::audit) asks for them.
+    ///
+    /// # Errors
+    /// [`StoreError`] where they cannot be looked up.
+    async fn strays(&self) -> Result<Vec<(u64, String)>, StoreError>;
 
     /// The sequence of the last event that was written down through this very store, for those who wait
     /// for news. What others write into the same database does not show here.

@@ -8,6 +8,7 @@ use crate::money::{Currency, Exact, Overflow, Quantity, UnitPrice};
 use crate::order::{Order, UnitOrder};
 use crate::plan::{Plan, PlannedLabour, PlannedPart, PlannedTest};
 use crate::tariff::entries::Part;
+use crate::text::written;
 use crate::trail::{Rule, Step, price, thousandths};
 use crate::why::{asked, labour_asked};
 
@@ -52,15 +53,16 @@ impl<'a> Work<'a> for PlannedPart<'a> {
     }
 
     fn shown(&self) -> String {
-        format!("{} {}", self.quantity, self.part.unit)
+        written(format_args!("{} {}", self.quantity, self.part.unit))
     }
 
     fn asked(&self, step: Step, plan: &Plan<'a>, unit: &UnitOrder<'a>) -> Step {
         let of_part = plan.wanted.iter().filter(|wanted| wanted.part.rank == self.part.rank);
         of_part.fold(step, |step, wanted| {
             let quantity = thousandths(wanted.quantity);
-            let place = wanted.position.map_or_else(String::new, |position| format!(" at {position}"));
-            asked(step, unit, &self.part.code, format!("{quantity} {}{place}", self.part.unit), wanted.reason)
+            let (at, position) = wanted.position.map_or(("", ""), |position| (" at ", position));
+            let shown = format_args!("{quantity} {}{at}{position}", self.part.unit);
+            asked(step, unit, &self.part.code, shown, wanted.reason)
         })
     }
 
@@ -99,7 +101,7 @@ impl<'a> Work<'a> for PlannedLabour<'a> {
     }
 
     fn shown(&self) -> String {
-        format!("{} min", thousandths(self.milli_minutes))
+        written(format_args!("{} min", thousandths(self.milli_minutes)))
     }
 
     fn asked(&self, step: Step, plan: &Plan<'a>, unit: &UnitOrder<'a>) -> Step {
@@ -140,20 +142,20 @@ impl<'a> Work<'a> for PlannedTest<'a> {
     }
 
     fn shown(&self) -> String {
-        format!("{} h", self.bench_hours)
+        written(format_args!("{} h", self.bench_hours))
     }
 
     fn asked(&self, step: Step, plan: &Plan<'a>, unit: &UnitOrder<'a>) -> Step {
         let of_test = plan.wanted_tests.iter().filter(|wanted| wanted.test.rank == self.test.rank);
         of_test.fold(step, |step, wanted| {
-            asked(step, unit, &self.test.code, format!("{} h", wanted.bench_hours), wanted.reason)
+            asked(step, unit, &self.test.code, format_args!("{} h", wanted.bench_hours), wanted.reason)
         })
     }
 
     fn rates(&self, step: Step, order: &Order<'_>) -> Step {
         let (test, currency) = (self.test, order.edition.currency);
-        let place = format!("tests.csv {}", test.code);
-        let per_hour = |rate| format!("{}/h", price(rate, currency));
+        let place = ["tests.csv ", test.code.as_str()].concat();
+        let per_hour = |rate| written(format_args!("{}/h", price(rate, currency)));
         let energy = price(order.edition.price.energy_per_kwh, currency);
         step.tariff("bench rate", per_hour(test.bench_rate), &place)
             .tariff("attended", format_args!("{} min", test.attended_minutes), &place)

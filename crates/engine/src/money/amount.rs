@@ -3,7 +3,7 @@
 use std::fmt;
 use std::marker::PhantomData;
 
-use super::{Currency, Overflow};
+use super::{Currency, Fixed, Overflow};
 
 /// What an amount is; see [`kind`].
 pub trait AmountKind: Copy {
@@ -140,7 +140,11 @@ impl<K> Amount<K> {
 
     /// In major units with all decimals of the currency, for people to read: `1011.50`.
     pub fn in_major_units(self, currency: Currency) -> String {
-        rust_decimal::Decimal::new(self.minor, u32::from(currency.exponent())).to_string()
+        self.shown(currency).to_string()
+    }
+
+    pub(crate) fn shown(self, currency: Currency) -> Fixed {
+        Fixed::new(self.minor, u32::from(currency.exponent()))
     }
 }
 

@@ -5,6 +5,8 @@ use std::str::FromStr;
 
 use rust_decimal::Decimal;
 
+use super::{Currency, Fixed};
+
 /// Why a text is not the decimal that was expected.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum InvalidDecimal {
@@ -167,7 +169,7 @@ macro_rules! decimals {
 
         impl fmt::Display for $name {
             fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.pad(&Decimals::to_decimal(*self).to_string())
+                fmt::Display::fmt(&Fixed::new(self.0, $decimals).trimmed(0), f)
             }
         }
 
@@ -229,12 +231,12 @@ decimals! {
 
 impl UnitPrice {
     /// For people to read: with all decimals of the currency, and more where there are more.
-    pub fn in_major_units(self, currency: super::Currency) -> String {
-        let mut decimal = self.to_decimal();
-        if decimal.scale() < u32::from(currency.exponent()) {
-            decimal.rescale(u32::from(currency.exponent()));
-        }
-        decimal.to_string()
+    pub fn in_major_units(self, currency: Currency) -> String {
+        self.shown(currency).to_string()
+    }
+
+    pub(crate) fn shown(self, currency: Currency) -> Fixed {
+        Fixed::new(self.0, Self::DECIMALS).trimmed(u32::from(currency.exponent()))
     }
 }
 

@@ -1,9 +1,10 @@
 //! Exact values between two roundings.
 
 use std::cmp::Ordering;
-use std::fmt;
+use std::fmt::{self, Write as _};
 
 use super::amount::{Amount, AmountKind};
+use super::round::div_rem;
 use super::{Currency, Overflow, Percent, Quantity, UnitPrice, round_half_up};
 
 /// An exact number of minor units: a fraction of two 128-bit integers.
@@ -162,12 +163,6 @@ impl Exact {
         Ok(if self.compare(other)? == Ordering::Less { other } else { self })
     }
 
-    /// For people to read: in major units, `33.6` for 3360 cents.
-    pub fn in_major_units(self, currency: Currency) -> String {
-        self.times_ratio(1, currency.minor_per_major())
-            .map_or_else(|_| String::new(), |major| major.to_string())
-    }
-
     /// Rounds half up on the magnitude to whole minor units: the one way from an exact value to
     /// an amount.
     ///
@@ -192,7 +187,7 @@ fn add(a: Exact, b: Exact) -> Option<Exact> {
 
 fn gcd(mut a: u128, mut b: u128) -> u128 {
     while b != 0 {
-        (a, b) = (b, a.checked_rem(b).unwrap_or(0));
+        (a, b) = (b, div_rem(a, b).map_or(0, |(_, rest)| rest));
     }
     a.max(1)
 }
@@ -211,26 +206,25 @@ impl fmt::Display for Exact {
         let (numerator, denominator) = self.lowest_terms();
         let magnitude = numerator.unsigned_abs();
         let denominator = denominator.unsigned_abs();
-        let whole = magnitude.checked_div(denominator).unwrap_or(0);
-        let mut rest = magnitude.checked_rem(denominator).unwrap_or(0);
-        let mut text = String::new();
-        if numerator < 0 {
-            text.push('-');
-        }
-        text.push_str(&whole.to_string());
-        let mut decimals = String::new();
-        while rest != 0 && decimals.len() < 28 {
+        let (whole, mut rest) = div_rem(magnitude, denominator).unwrap_or_default();
+        let mut text = String::with_capacity(48);
+        let sign = if numerator < 0 { "-" } else { "" };
+        write!(text, "{sign}{whole}.")?;
+        let point = text.len();
+        let mut decimals = 0_usize;
+        while rest != 0 && decimals < 28 {
             // A denominator past 10^37 cannot be written out digit by digit in 128 bits.
             let Some(tenfold) = rest.checked_mul(10) else { break };
-            let digit = tenfold.checked_div(denominator).unwrap_or(0);
-            rest = tenfold.checked_rem(denominator).unwrap_or(0);
-            decimals.push_str(&digit.to_string());
+            let (digit, left) = div_rem(tenfold, denominator).unwrap_or_default();
+            rest = left;
+            decimals = decimals.saturating_add(1);
+            text.extend(u32::try_from(digit).ok().and_then(|digit| char::from_digit(digit, 10)));
         }
         if rest != 0 {
-            decimals.truncate(3);
-            text.push_str(&format!(".{decimals}… ({numerator}/{denominator})"));
-        } else if !decimals.is_empty() {
-            text.push_str(&format!(".{decimals}"));
+            text.truncate(point.saturating_add(decimals.min(3)));
+            write!(text, "… ({numerator}/{denominator})")?;
+        } else if decimals == 0 {
+            text.pop();
         }
         f.pad(&text)
     }

@@ -4,6 +4,7 @@
 //! becomes an [`Amount`] by rounding, and only where the computation names a rounding.
 
 mod currency;
+mod fixed;
 mod decimal;
 mod round;
 mod amount;
@@ -14,5 +15,6 @@ pub use amount::{Amount, AmountKind, Cost, Gross, Net, Share, Vat, kind};
 pub use currency::{Currency, UnknownCurrency};
 pub use decimal::{Decimals, InvalidDecimal, Percent, Quantity, ReferenceRate, UnitPrice};
 pub use exact::Exact;
+pub(crate) use fixed::Fixed;
 pub use round::{Overflow, round_half_up};
 pub use split::{SplitError, Ties, split};

@@ -27,19 +27,20 @@ pub fn round_half_up(numerator: i128, denominator: i128) -> Result<i64, Overflow
     }
     let magnitude = numerator.unsigned_abs();
     let divisor = denominator.unsigned_abs();
-    // Most sums fit 64 bits, where a division costs a tenth.
-    let (quotient, remainder) = match (u64::try_from(magnitude), u64::try_from(divisor)) {
-        (Ok(m), Ok(d)) => {
-            (u128::from(m.checked_div(d).ok_or(Overflow)?), u128::from(m.checked_rem(d).ok_or(Overflow)?))
-        }
-        _ => {
-            (magnitude.checked_div(divisor).ok_or(Overflow)?, magnitude.checked_rem(divisor).ok_or(Overflow)?)
-        }
-    };
+    let (quotient, remainder) = div_rem(magnitude, divisor).ok_or(Overflow)?;
     let up = remainder >= divisor.saturating_sub(remainder);
     let rounded = quotient.checked_add(u128::from(up)).ok_or(Overflow)?;
     let rounded = i64::try_from(rounded).map_err(|_| Overflow)?;
     if numerator < 0 { rounded.checked_neg().ok_or(Overflow) } else { Ok(rounded) }
+}
+
+/// Quotient and remainder; none where the divisor is zero.
+pub(super) fn div_rem(dividend: u128, divisor: u128) -> Option<(u128, u128)> {
+    // Most sums fit 64 bits, where a division costs a tenth.
+    match (u64::try_from(dividend), u64::try_from(divisor)) {
+        (Ok(n), Ok(d)) => Some((u128::from(n.checked_div(d)?), u128::from(n.checked_rem(d)?))),
+        _ => Some((dividend.checked_div(divisor)?, dividend.checked_rem(divisor)?)),
+    }
 }
 
 #[cfg(test)]

@@ -147,19 +147,25 @@ impl Edition {
     /// Every route it allows: the direct one, and for each partner the chain from the workshop to
     /// him; partners in the order of their codes, the nearest to the workshop first in each route.
     pub fn routes(&self) -> Vec<Vec<Code>> {
-        let mut routes = vec![Vec::new()];
-        for partner in &self.partners {
-            let mut chain = vec![partner.party.code.clone()];
-            let mut above = partner.buys_from.as_ref();
-            // Loops were refused when the edition was checked.
-            while let Some(code) = above {
-                chain.push(code.clone());
-                above = self.partners.find(code.as_str()).and_then(|p| p.buys_from.as_ref());
-            }
-            chain.reverse();
-            routes.push(chain);
+        let chains = self.partners.into_iter().map(|partner| self.chain(partner));
+        std::iter::once(Vec::new()).chain(chains).collect()
+    }
+
+    /// The route from the workshop to that partner; none where the edition does not know him.
+    pub fn route_to(&self, partner: &Code) -> Option<Vec<Code>> {
+        self.partners.find(partner.as_str()).map(|partner| self.chain(partner))
+    }
+
+    fn chain(&self, partner: &Partner) -> Vec<Code> {
+        let mut chain = vec![partner.party.code.clone()];
+        let mut above = partner.buys_from.as_ref();
+        // Loops were refused when the edition was checked.
+        while let Some(code) = above {
+            chain.push(code.clone());
+            above = self.partners.find(code.as_str()).and_then(|p| p.buys_from.as_ref());
         }
-        routes
+        chain.reverse();
+        chain
     }
 
     /// The standard VAT rate of a country on a day.

@@ -146,7 +146,7 @@ impl Reader {
     }
 
     /// May he see this figure's amount?
-    fn sees_figure(&self, figure: &str, sales: &[(usize, &Sale)]) -> bool {
+    fn sees_figure(&self, figure: &str, sales: &[(String, &Sale)]) -> bool {
         if self.sees_all()
             || figure.starts_with("end.")
             || figure.starts_with("net.")
@@ -155,31 +155,37 @@ impl Reader {
             return true;
         }
         if let Some(number) = figure.strip_prefix("sale.").and_then(|rest| rest.split('.').next()) {
-            return sales.iter().any(|(index, _)| index.to_string() == number);
+            return sales.iter().any(|(index, _)| index == number);
         }
         let Self::Partner(own) = self else { return false };
         // Codes may have dots in them, so the names are compared whole.
         let his = |prefix: &str| figure.strip_prefix(prefix) == Some(own.as_str());
-        let work = |work: &Work| figure == format!("credit.{own}.{work}");
+        let credit = figure.strip_prefix("credit.").and_then(|rest| rest.strip_prefix(own.as_str()));
+        let work = |work: &Work| credit.and_then(|rest| rest.strip_prefix('.')) == Some(work.word());
         his("discount.") || his("agreed.") || his("share.") || Work::ALL.iter().any(work)
     }
 
     /// May he see how the figure came about? How a line is built up is the workshop's own affair.
-    fn sees_working(&self, figure: &str, sales: &[(usize, &Sale)]) -> bool {
+    fn sees_working(&self, figure: &str, sales: &[(String, &Sale)]) -> bool {
         self.sees_all() || (!figure.starts_with("net.") && self.sees_figure(figure, sales))
     }
 }
 
 fn offer_view(offer: &Offer, reader: &Reader) -> OfferView {
     let all = reader.sees_all();
-    let numbered = (1_usize..).zip(&offer.sales);
-    let sales: Vec<(usize, &Sale)> = numbered.filter(|(_, sale)| reader.sees_sale(sale)).collect();
+    let numbered = (1_usize..).map(|number| number.to_string()).zip(&offer.sales);
+    let sales: Vec<(String, &Sale)> = numbered.filter(|(_, sale)| reader.sees_sale(sale)).collect();
     let gross = offer.end.vat_due.and_then(|due| offer.end.net.with_vat(due).ok());
     let working = offer
         .working
         .iter()
         .filter(|step| reader.sees_working(&step.figure, &sales))
         .map(|step| Step {
+            figure: step.figure.clone(),
+            rule: step.rule,
+            exact: step.exact.clone(),
+            rounding: step.rounding,
+            result: step.result.clone(),
             inputs: step
                 .inputs
                 .iter()
@@ -189,7 +195,6 @@ fn offer_view(offer: &Offer, reader: &Reader) -> OfferView {
                 })
                 .cloned()
                 .collect(),
-            ..step.clone()
         })
         .collect();
     OfferView {
@@ -256,7 +261,7 @@ fn sale_view(offer: &Offer, sale: &Sale) -> SaleView {
             .vat
             .iter()
             .map(|group| VatView {
-                category: group.category.code(),
+                category: group.category,
                 rate: group.rate.map(|rate| rate.to_string()),
                 base_minor: group.base.minor(),
                 tax_minor: group.tax.minor(),

@@ -5,6 +5,7 @@ use chrono::NaiveDate;
 use crate::category::Category;
 use crate::flag::Flag;
 use crate::quote::{OfferedFinding, PlanStep};
+use crate::supply::VatCategory;
 use crate::tariff::Party;
 use crate::terms::{OpenCover, Warranty};
 use crate::text::{Code, Text};
@@ -175,7 +176,7 @@ views! {
     /// One VAT group.
     pub struct VatView {
         /// S, AE, K, G or O (EN 16931).
-        pub category: &'static str,
+        pub category: VatCategory,
         /// In percent: 0 where the buyer owes the VAT or goods leave, nothing where there is no VAT.
         pub rate: Option<String>,
         /// What it is charged on.

@@ -6,4 +6,4 @@ mod sections;
 mod edition;
 mod set;
 
-pub use set::{Tariffs, parse_tariff, read_tariff};
+pub use set::{Tariffs, edition_files, parse_tariff, read_tariff};

@@ -20,9 +20,17 @@ pub struct Tariffs {
 }
 
 impl Tariffs {
-    /// The edition that prices what is received on that day.
+    /// Editions that were published one after the other, each whole: one that is open ends where the next
+    /// begins.
+    pub fn published(mut editions: Vec<Edition>) -> Self {
+        editions.sort_by_key(|edition| edition.span().from);
+        Self { editions, warnings: Report::default() }
+    }
+
+    /// The edition that prices what is received on that day: the last that has begun, unless it is over.
     pub fn on(&self, day: NaiveDate) -> Option<&Edition> {
-        self.editions.iter().find(|edition| edition.span().contains(day))
+        let begun = self.editions.iter().rfind(|edition| edition.span().from <= day)?;
+        Some(begun).filter(|edition| edition.span().contains(day))
     }
 
     /// The edition that prices a job, by the day that it arrived.
@@ -118,6 +126,16 @@ pub fn parse_tariff(folder: &Folder) -> Result<Tariffs, Report> {
     }
     editions.sort_by_key(|edition| edition.span().from);
     Ok(Tariffs { editions, warnings: report })
+}
+
+/// The files of each edition in a folder, by name: what there is to publish.
+pub fn edition_files(folder: &Folder) -> Vec<Vec<(&str, &[u8])>> {
+    let files = |below| {
+        let path = move |name: &str| if below == "" { name.to_owned() } else { format!("{below}/{name}") };
+        let content = move |name| Some((name, folder.file(&path(name))??));
+        folder.files_in(below).filter_map(content).collect()
+    };
+    folders_of(folder, &mut Report::default()).into_iter().map(files).collect()
 }
 
 /// The folders that are editions; `` is the folder itself.

@@ -14,12 +14,16 @@ mod routes;
 mod explain;
 mod tariff;
 mod demo;
+#[cfg(feature = "serve")]
+mod keeping;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
 
 use clap::Parser;
 
+#[cfg(feature = "serve")]
+use args::keeping::CallerCommand;
 use args::{Arguments, Command, TariffCommand};
 use outcome::Exit;
 
@@ -40,6 +44,22 @@ pub fn run(args: impl Iterator<Item = OsString>) -> ExitCode {
         Command::Explain(args) => explain::run(args),
         Command::Tariff { command: TariffCommand::Check(args) } => tariff::check(args),
         Command::Demo(args) => demo::run(args),
+        #[cfg(feature = "serve")]
+        Command::Tariff { command: TariffCommand::Publish(args) } => keeping::publish::run(args),
+        #[cfg(feature = "serve")]
+        Command::Caller { command: CallerCommand::Add(args) } => keeping::caller::add(args),
+        #[cfg(feature = "serve")]
+        Command::Caller { command: CallerCommand::List(args) } => keeping::caller::list(args),
+        #[cfg(feature = "serve")]
+        Command::Caller { command: CallerCommand::Withdraw(args) } => keeping::caller::withdraw(args),
+        #[cfg(feature = "serve")]
+        Command::Audit(args) => keeping::audit::run(args),
+        #[cfg(feature = "serve")]
+        Command::Backup(args) => keeping::backup::backup(args),
+        #[cfg(feature = "serve")]
+        Command::Restore(args) => keeping::backup::restore(args),
+        #[cfg(feature = "serve")]
+        Command::Serve(args) => keeping::serve::run(args),
     };
     let for_a_program = command.is_for_a_program();
     outcome.and_then(outcome::write).unwrap_or_else(|failure| failure.report(for_a_program)).into()

@@ -29,6 +29,8 @@ pub(super) enum Exit {
     Refused = 69,
     /// An error of this program.
     Internal = 70,
+    /// A database does not answer, or what it holds is damaged.
+    Database = 74,
 }
 
 impl From<Exit> for ExitCode {
@@ -73,6 +75,9 @@ pub(super) enum Failure {
     BadInput(&'static str, String),
     /// A file cannot be read or written.
     File(String),
+    /// A database does not answer, or what it holds is damaged.
+    #[cfg_attr(not(feature = "serve"), expect(dead_code, reason = "files alone need no database"))]
+    Database(String),
     /// An agreement refuses an alternative.
     Refused(String),
     /// An agreement refuses the quote.
@@ -99,6 +104,7 @@ impl Failure {
             Self::Route(_, report) if report.is_empty() => Exit::Usage,
             Self::Mistakes(_) | Self::Route(..) | Self::BadInput(..) => Exit::BadInput,
             Self::File(_) => Exit::NoInput,
+            Self::Database(_) => Exit::Database,
             Self::Refused(_) | Self::UnderTheFloor(_) => Exit::Refused,
             Self::Internal(_) => Exit::Internal,
         }
@@ -131,9 +137,10 @@ impl Failure {
             Self::Refused(message) => refused(&mut page, message),
             Self::UnderTheFloor(floor) => refused(&mut page, &floor.text()),
             Self::Internal(message) => page.labelled(style::BAD, "internal error", message),
-            Self::Usage(message) | Self::BadInput(_, message) | Self::File(message) => {
-                error(&mut page, message)
-            }
+            Self::Usage(message)
+            | Self::BadInput(_, message)
+            | Self::File(message)
+            | Self::Database(message) => error(&mut page, message),
         }
         page.finish()
     }
@@ -146,6 +153,7 @@ impl Failure {
             Self::Usage(message) => said("wrong_usage", message),
             Self::BadInput(code, message) => said(code, message),
             Self::File(message) => said("unreadable", message),
+            Self::Database(message) => said("database", message),
             Self::Refused(message) => said("under_the_floor", message),
             Self::Internal(message) => said("internal_error", message),
             Self::Mistakes(report) => {

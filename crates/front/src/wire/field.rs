@@ -4,8 +4,11 @@ use std::borrow::Cow;
 use std::str::FromStr;
 
 use evenfare_engine::country::{Country, InvalidCountry};
-use evenfare_engine::money::{Currency, Decimals, InvalidDecimal, Quantity, UnitPrice};
+use evenfare_engine::money::{Currency, Decimals, InvalidDecimal, Percent, Quantity, UnitPrice};
 use evenfare_engine::text::{Code, Text};
+use evenfare_engine::trail::Rule;
+#[cfg(feature = "serve")]
+use evenfare_store::{digest::Digest, number::Number, number::Series};
 
 use super::mistakes::Objection;
 
@@ -13,7 +16,7 @@ use super::mistakes::Objection;
 const QUOTED: usize = 40;
 
 /// A field that is text on the wire.
-pub(super) trait Field: FromStr {
+pub(crate) trait Field: FromStr {
     /// What is expected, in words.
     const EXPECTED: &'static str;
 
@@ -52,6 +55,15 @@ fields! {
     Country, "a country by its two capital letters such as DE", error => ("unknown_country", meant(&error));
     Quantity, <Self as Decimals>::EXPECTED, error => (decimal(&error), None);
     UnitPrice, <Self as Decimals>::EXPECTED, error => (decimal(&error), None);
+    Percent, <Self as Decimals>::EXPECTED, error => (decimal(&error), None);
+    Rule, "the name of a rule such as marked_up", _ => ("unknown_rule", None);
+}
+
+#[cfg(feature = "serve")]
+fields! {
+    Series, "a series: 1 to 8 capital letters and digits, a letter first", _ => ("not_a_series", None);
+    Number, "the number of a quote such as Q-2026-00017", _ => ("not_a_number_of_a_quote", None);
+    Digest, "the etag that the quote was read with", _ => ("not_an_etag", None);
 }
 
 fn meant(error: &InvalidCountry) -> Option<String> {
@@ -72,7 +84,7 @@ fn decimal(error: &InvalidDecimal) -> &'static str {
 }
 
 /// The beginning of a text, with control characters spelt out.
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     let mut chars = text.chars();
     let mut quoted = String::new();
     for c in chars.by_ref().take(QUOTED) {

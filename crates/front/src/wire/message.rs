@@ -4,36 +4,54 @@ use chrono::NaiveDate;
 use evenfare_engine::problem::Place;
 
 use super::date::InvalidDate;
-use super::field::Field;
+use super::field::{Field, quoted};
 use super::mistakes::{Mistakes, Objection};
 use super::pb;
 
 const A_DAY: &str = "a whole day of the calendar: year, month and day";
+const A_LINE: &str = "one line without control characters";
+
+/// Where a message stands, spelt out only for its mistakes.
+enum Where<'p> {
+    Outermost,
+    Field(&'p Where<'p>, &'static str),
+    Entry(&'p Where<'p>, usize),
+}
+
+impl Where<'_> {
+    fn place(&self) -> Place {
+        match self {
+            Self::Outermost => Place::default(),
+            Self::Field(within, field) => within.place().at(field),
+            Self::Entry(list, index) => list.place().nth(*index),
+        }
+    }
+}
 
 /// A message, or an entry of a list: where it stands, and where its mistakes go.
-pub(super) struct Message<'m> {
-    place: Place,
+pub(crate) struct Message<'m> {
+    stands: Where<'m>,
     mistakes: &'m mut Mistakes,
 }
 
 impl<'m> Message<'m> {
     /// The message that all others are in.
-    pub(super) fn outermost(mistakes: &'m mut Mistakes) -> Self {
-        Self { place: Place::default(), mistakes }
+    pub(crate) fn outermost(mistakes: &'m mut Mistakes) -> Self {
+        Self { stands: Where::Outermost, mistakes }
     }
 
-    fn at(&mut self, field: &str) -> Message<'_> {
-        Message { place: self.place.at(field), mistakes: self.mistakes }
+    pub(crate) fn at(&mut self, field: &'static str) -> Message<'_> {
+        Message { stands: Where::Field(&self.stands, field), mistakes: self.mistakes }
     }
 
     /// Not as it stands.
-    pub(super) fn refuse<T>(&mut self, objection: Objection) -> Option<T> {
-        self.mistakes.push(self.place.clone(), objection);
+    pub(crate) fn refuse<T>(&mut self, objection: Objection) -> Option<T> {
+        self.mistakes.push(self.stands.place(), objection);
         None
     }
 
     /// What is read from the text of this entry itself.
-    pub(super) fn entry<T: Field>(&mut self, text: &str) -> Option<T> {
+    pub(crate) fn entry<T: Field>(&mut self, text: &str) -> Option<T> {
         match T::read(text) {
             Ok(value) => Some(value),
             Err(objection) => self.refuse(objection),
@@ -41,7 +59,7 @@ impl<'m> Message<'m> {
     }
 
     /// A field that has to be there.
-    pub(super) fn needed<T: Field>(&mut self, field: &'static str, text: &str) -> Option<T> {
+    pub(crate) fn needed<T: Field>(&mut self, field: &'static str, text: &str) -> Option<T> {
         match T::read(text) {
             Ok(value) => Some(value),
             Err(objection) => self.at(field).refuse(objection),
@@ -49,15 +67,40 @@ impl<'m> Message<'m> {
     }
 
     /// A field that may be left out; one that is empty says nothing, as in a file.
-    pub(super) fn if_said<T: Field>(&mut self, field: &'static str, text: Option<&str>) -> Option<Option<T>> {
+    pub(crate) fn if_said<T: Field>(&mut self, field: &'static str, text: Option<&str>) -> Option<Option<T>> {
         match text {
             None | Some("") => Some(None),
             Some(text) => self.needed(field, text).map(Some),
         }
     }
 
+    /// A line that the engine wrote: of any length, without control characters.
+    pub(crate) fn line(&mut self, field: &'static str, text: &str) -> Option<String> {
+        match text.chars().any(char::is_control) {
+            true => self.at(field).refuse(Objection::new("not_a_line", quoted(text), A_LINE)),
+            false => Some(text.to_owned()),
+        }
+    }
+
+    /// The same where it may be left out.
+    pub(crate) fn line_if_said(&mut self, field: &'static str, text: Option<&str>) -> Option<Option<String>> {
+        match text {
+            Some(text) => self.line(field, text).map(Some),
+            None => Some(None),
+        }
+    }
+
+    /// A field that is read in a way of its own.
+    pub(crate) fn field<T>(
+        &mut self,
+        field: &'static str,
+        read: impl FnOnce(Message<'_>) -> Option<T>,
+    ) -> Option<T> {
+        read(self.at(field))
+    }
+
     /// A day that has to be there.
-    pub(super) fn day(&mut self, field: &'static str, date: Option<&pb::Date>) -> Option<NaiveDate> {
+    pub(crate) fn day(&mut self, field: &'static str, date: Option<&pb::Date>) -> Option<NaiveDate> {
         match date {
             Some(_) => self.day_if_said(field, date).flatten(),
             None => self.at(field).refuse(Objection::missing(A_DAY)),
@@ -65,7 +108,7 @@ impl<'m> Message<'m> {
     }
 
     /// A day that may be left out.
-    pub(super) fn day_if_said(
+    pub(crate) fn day_if_said(
         &mut self,
         field: &'static str,
         date: Option<&pb::Date>,
@@ -81,7 +124,7 @@ impl<'m> Message<'m> {
     }
 
     /// A message that has to be there.
-    pub(super) fn message<W, T>(
+    pub(crate) fn message<W, T>(
         &mut self,
         field: &'static str,
         wire: Option<&W>,
@@ -95,7 +138,7 @@ impl<'m> Message<'m> {
     }
 
     /// A message that may be left out.
-    pub(super) fn message_if_said<W, T>(
+    pub(crate) fn message_if_said<W, T>(
         &mut self,
         field: &'static str,
         wire: Option<&W>,
@@ -108,7 +151,7 @@ impl<'m> Message<'m> {
     }
 
     /// Each entry of a list; all of them are read, though one is refused.
-    pub(super) fn list<W, T>(
+    pub(crate) fn list<W, T>(
         &mut self,
         field: &'static str,
         wires: &[W],
@@ -118,14 +161,14 @@ impl<'m> Message<'m> {
     }
 
     /// The same where this is the list.
-    pub(super) fn entries<W, T>(
+    pub(crate) fn entries<W, T>(
         &mut self,
         wires: &[W],
         mut read: impl FnMut(Message<'_>, &W) -> Option<T>,
     ) -> Option<Vec<T>> {
-        let mut whole = Some(Vec::new());
+        let mut whole = Some(Vec::with_capacity(wires.len()));
         for (index, wire) in wires.iter().enumerate() {
-            let entry = Message { place: self.place.nth(index), mistakes: self.mistakes };
+            let entry = Message { stands: Where::Entry(&self.stands, index), mistakes: self.mistakes };
             match (read(entry, wire), &mut whole) {
                 (Some(value), Some(list)) => list.push(value),
                 _ => whole = None,
@@ -135,7 +178,7 @@ impl<'m> Message<'m> {
     }
 
     /// A word that is a number on the wire.
-    pub(super) fn word<W: TryFrom<i32>>(
+    pub(crate) fn word<W: TryFrom<i32>>(
         &mut self,
         field: &'static str,
         number: i32,
@@ -146,9 +189,21 @@ impl<'m> Message<'m> {
             Err(_) => self.at(field).refuse(unknown(number, expected)),
         }
     }
+
+    /// A word that has to be said.
+    pub(crate) fn said<W: TryFrom<i32>, T>(
+        &mut self,
+        field: &'static str,
+        number: i32,
+        said: impl FnOnce(W) -> Option<T>,
+        expected: &'static str,
+    ) -> Option<T> {
+        let word = W::try_from(number).ok().and_then(said);
+        word.or_else(|| self.at(field).refuse(unknown(number, expected)))
+    }
 }
 
 /// A number that stands for no word.
-pub(super) fn unknown(number: i32, expected: &'static str) -> Objection {
+pub(crate) fn unknown(number: i32, expected: &'static str) -> Objection {
     Objection::new("unknown_number", number.to_string(), expected)
 }

@@ -9,13 +9,13 @@ const KEPT: usize = 1_000;
 
 /// What is wrong with one message, in the order it is found.
 #[derive(Default)]
-pub(super) struct Mistakes {
+pub(crate) struct Mistakes {
     kept: Vec<Problem>,
     dropped: usize,
 }
 
 impl Mistakes {
-    pub(super) fn push(&mut self, place: Place, objection: Objection) {
+    pub(crate) fn push(&mut self, place: Place, objection: Objection) {
         if self.kept.len() < KEPT {
             self.kept.push(Problem::error(place, objection.code, objection.found, objection.expected));
         } else {
@@ -24,7 +24,7 @@ impl Mistakes {
     }
 
     /// All of them, and how many more there were.
-    pub(super) fn into_problems(mut self) -> Vec<Problem> {
+    pub(crate) fn into_problems(mut self) -> Vec<Problem> {
         if self.dropped > 0 {
             let found = format_args!("{} more mistakes", self.dropped);
             let expected = format_args!("no more than {KEPT} in one message");
@@ -35,14 +35,14 @@ impl Mistakes {
 }
 
 /// What there is against a field as it stands.
-pub(super) struct Objection {
+pub(crate) struct Objection {
     code: &'static str,
     found: String,
     expected: Cow<'static, str>,
 }
 
 impl Objection {
-    pub(super) fn new(
+    pub(crate) fn new(
         code: &'static str,
         found: impl Into<String>,
         expected: impl Into<Cow<'static, str>>,
@@ -50,7 +50,7 @@ impl Objection {
         Self { code, found: found.into(), expected: expected.into() }
     }
 
-    pub(super) fn missing(expected: &'static str) -> Self {
+    pub(crate) fn missing(expected: &'static str) -> Self {
         Self::new("missing_field", "", expected)
     }
 }

@@ -2,7 +2,8 @@
 //!
 //! A job comes in by `Job::try_from`, which finds everything that is wrong with the message at once
 //! and names each place as the engine does. A quote goes out by `pb::Quote::from`, made of what its
-//! reader may see and nothing else.
+//! reader may see and nothing else; what the office sees can be kept, and is read back by
+//! `Quote::try_from`.
 //!
 //! A message says the same as a job file, so both give the same quote to the last byte:
 //! `three_files_one_quote`.
@@ -11,14 +12,15 @@ pub mod pb;
 mod date;
 mod words;
 mod problem;
-mod mistakes;
-mod field;
-mod message;
-mod job;
+pub(crate) mod mistakes;
+pub(crate) mod field;
+pub(crate) mod message;
+pub(crate) mod job;
 mod quote;
 
 pub use date::InvalidDate;
 pub use job::InvalidJob;
+pub use quote::InvalidQuote;
 
 #[cfg(test)]
 mod hostile;

@@ -4,22 +4,33 @@ use evenfare_engine::category::{Category, Work};
 use evenfare_engine::flag::Flag;
 use evenfare_engine::job::Task;
 use evenfare_engine::problem::Severity;
+use evenfare_engine::supply::VatCategory;
 use evenfare_engine::trail::Rounding;
 
 use super::pb;
 
-/// Gives each word of the engine its number; a word that is not listed does not compile.
-macro_rules! to_wire {
+/// Gives each word of the engine its number, and back; a word that is not listed does not compile.
+macro_rules! words {
     ($($name:ident { $($word:ident),* $(,)? })*) => { $(
         impl From<$name> for pb::$name {
             fn from(word: $name) -> Self {
                 match word { $($name::$word => Self::$word,)* }
             }
         }
+
+        impl pb::$name {
+            /// The engine's word for it; none where it is not said.
+            pub(super) const fn said(self) -> Option<$name> {
+                match self {
+                    Self::Unspecified => None,
+                    $(Self::$word => Some($name::$word),)*
+                }
+            }
+        }
     )* };
 }
 
-to_wire! {
+words! {
     Category { Part, Labour, Test, Courier, Flat, Exchange, Inspection, Surcharge, Minimum, Ending }
     Work { Removal, Refitting, Diagnosis, LegIn, LegOut }
     Task { Refresh, Exchange, Decline }
@@ -27,45 +38,39 @@ to_wire! {
         Uneconomic, UnderFloor, SharesScaled, WearUnknown, UnderWarranty, VatNotKnown, GoodsInChain, SeveralInvoices,
     }
     Rounding { None, HalfUp, LargestRemainder, Ending }
-    Severity { Error, Warning }
 }
 
-impl pb::Work {
-    /// The engine's word for it; none where it is not said.
-    pub(super) const fn said(self) -> Option<Work> {
-        match self {
-            Self::Unspecified => None,
-            Self::Removal => Some(Work::Removal),
-            Self::Refitting => Some(Work::Refitting),
-            Self::Diagnosis => Some(Work::Diagnosis),
-            Self::LegIn => Some(Work::LegIn),
-            Self::LegOut => Some(Work::LegOut),
-        }
-    }
-}
-
-impl pb::Task {
-    /// The engine's word for it; none where it is not said.
-    pub(super) const fn said(self) -> Option<Task> {
-        match self {
-            Self::Unspecified => None,
-            Self::Refresh => Some(Task::Refresh),
-            Self::Exchange => Some(Task::Exchange),
-            Self::Decline => Some(Task::Decline),
+impl From<VatCategory> for pb::VatCategory {
+    fn from(category: VatCategory) -> Self {
+        match category {
+            VatCategory::S => Self::S,
+            VatCategory::AE => Self::Ae,
+            VatCategory::K => Self::K,
+            VatCategory::G => Self::G,
+            VatCategory::O => Self::O,
         }
     }
 }
 
 impl pb::VatCategory {
-    /// From the code that EN 16931 has for it.
-    pub(super) fn of(code: &str) -> Self {
-        match code {
-            "S" => Self::S,
-            "AE" => Self::Ae,
-            "K" => Self::K,
-            "G" => Self::G,
-            "O" => Self::O,
-            _ => Self::Unspecified,
+    /// The engine's word for it; none where it is not said.
+    pub(super) const fn said(self) -> Option<VatCategory> {
+        match self {
+            Self::Unspecified => None,
+            Self::S => Some(VatCategory::S),
+            Self::Ae => Some(VatCategory::AE),
+            Self::K => Some(VatCategory::K),
+            Self::G => Some(VatCategory::G),
+            Self::O => Some(VatCategory::O),
+        }
+    }
+}
+
+impl From<Severity> for pb::Severity {
+    fn from(severity: Severity) -> Self {
+        match severity {
+            Severity::Error => Self::Error,
+            Severity::Warning => Self::Warning,
         }
     }
 }
@@ -73,7 +78,6 @@ impl pb::VatCategory {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use evenfare_engine::supply::VatCategory;
 
     #[test]
     fn words_come_back_as_they_went() {
@@ -82,6 +86,12 @@ mod tests {
         }
         for task in [Task::Refresh, Task::Exchange, Task::Decline] {
             assert_eq!(pb::Task::from(task).said(), Some(task));
+        }
+        for &category in Category::ALL {
+            assert_eq!(pb::Category::from(category).said(), Some(category));
+        }
+        for &flag in Flag::ALL {
+            assert_eq!(pb::Flag::from(flag).said(), Some(flag));
         }
     }
 
@@ -104,7 +114,8 @@ mod tests {
         const ALL: [VatCategory; 5] =
             [VatCategory::S, VatCategory::AE, VatCategory::K, VatCategory::G, VatCategory::O];
         for category in ALL {
-            let number = pb::VatCategory::of(category.code());
+            let number = pb::VatCategory::from(category);
+            assert_eq!(number.said(), Some(category));
             assert_eq!(number.as_str_name(), format!("VAT_CATEGORY_{}", category.code()));
         }
     }

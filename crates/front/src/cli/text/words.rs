@@ -55,10 +55,11 @@ pub(in crate::cli) fn address(party: &Party) -> String {
 
 /// Category and rate of a VAT group, or why none is charged.
 pub(in crate::cli) fn vat(group: &VatView) -> String {
+    let code = group.category.code();
     match (group.reason, &group.rate) {
-        (Some(reason), _) => format!("{} {reason}", group.category),
-        (None, Some(rate)) => format!("{} {rate}{SPACE}%", group.category),
-        (None, None) => group.category.to_owned(),
+        (Some(reason), _) => format!("{code} {reason}"),
+        (None, Some(rate)) => format!("{code} {rate}{SPACE}%"),
+        (None, None) => code.to_owned(),
     }
 }
 

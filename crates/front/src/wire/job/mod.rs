@@ -7,6 +7,9 @@ mod write;
 use evenfare_engine::Refused;
 use evenfare_engine::problem::Problem;
 
+#[cfg(feature = "serve")]
+pub(crate) use read::{job, taken_over};
+
 /// A message that is no job: everything that is wrong with it.
 ///
 /// Each mistake names its place as the engine does: `units[0].findings[2].code`. What is found here

@@ -53,7 +53,8 @@ impl TryFrom<pb::Job> for Job {
     }
 }
 
-fn job(mut at: Message<'_>, wire: &pb::Job) -> Option<Job> {
+/// A job that stands in another message.
+pub(crate) fn job(mut at: Message<'_>, wire: &pb::Job) -> Option<Job> {
     let reference = at.needed("reference", &wire.reference);
     let received = at.day("received", wire.received.as_ref());
     let quoted = at.day_if_said("quoted", wire.quoted.as_ref());
@@ -104,11 +105,13 @@ fn customer(mut at: Message<'_>, wire: &pb::Customer) -> Option<Customer> {
 
 fn stop(mut at: Message<'_>, wire: &pb::Stop) -> Option<Stop> {
     let partner = at.needed("partner", &wire.partner);
-    let takes_over =
-        at.message_if_said("takes_over", wire.takes_over.as_ref(), |mut at, taken: &pb::TakenOver| {
-            at.entries(&taken.works, work)
-        });
+    let takes_over = at.message_if_said("takes_over", wire.takes_over.as_ref(), taken_over);
     Some(Stop { partner: partner?, takes_over: takes_over? })
+}
+
+/// The work that a partner takes over.
+pub(crate) fn taken_over(mut at: Message<'_>, wire: &pb::TakenOver) -> Option<Vec<Work>> {
+    at.entries(&wire.works, work)
 }
 
 fn work(mut at: Message<'_>, number: &i32) -> Option<Work> {

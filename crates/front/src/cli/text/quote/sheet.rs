@@ -1,13 +1,14 @@
 //! What a page is written about.
 
 use evenfare_engine::money::Currency;
+use evenfare_engine::supply::VatCategory;
 use evenfare_engine::view::{OfferView, Reader, SaleView, VatView, View};
 
 use crate::cli::text::money::amount;
 use crate::cli::text::words::is_vat_known;
 
 /// The category of what is not subject to VAT where the seller is.
-const OUTSIDE_OF_VAT: &str = "O";
+const OUTSIDE_OF_VAT: VatCategory = VatCategory::O;
 
 /// What is written about: one offer of a quote as one reader sees it.
 #[derive(Clone, Copy)]

@@ -1,11 +1,22 @@
 //! What can be asked, and how.
 
+// Reading order: each module uses only those above it.
+mod format;
+#[cfg(feature = "serve")]
+pub(in crate::cli) mod keeping;
+
 use std::path::PathBuf;
 use std::str::FromStr;
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, Parser, Subcommand};
 use evenfare_engine::text::Code;
 use evenfare_engine::view::Reader;
+
+pub(in crate::cli) use format::Format;
+#[cfg(feature = "serve")]
+use keeping::{
+    AddArgs, AuditArgs, BackupArgs, CallerCommand, ListArgs, PublishArgs, RestoreArgs, ServeArgs,
+};
 
 const MORE: &str = r#"Exit codes:
    0  done
@@ -14,6 +25,7 @@ const MORE: &str = r#"Exit codes:
   66  a file is not there, or cannot be read or written
   69  an agreement refuses the quote: too little would be left to the workshop
   70  an error of this program, or its answer cannot be written
+  74  a database does not answer, or what it holds is damaged
 
 With --format json, why there is no answer stands on standard output as well:
   {"refused": "invalid_input", "problems": [{"file", "line", "column",
@@ -29,13 +41,13 @@ New here? `evenfare demo` writes a small world to try things on."#;
 #[derive(Debug, Parser)]
 #[command(name = "evenfare", version, after_help = MORE, arg_required_else_help = true)]
 #[command(disable_help_subcommand = true)]
-pub(super) struct Arguments {
+pub(in crate::cli) struct Arguments {
     #[command(subcommand)]
-    pub(super) command: Command,
+    pub(in crate::cli) command: Command,
 }
 
 #[derive(Debug, Subcommand)]
-pub(super) enum Command {
+pub(in crate::cli) enum Command {
     /// Price a job
     Quote(QuoteArgs),
     /// Price a job by every route, side by side
@@ -50,120 +62,143 @@ pub(super) enum Command {
     },
     /// Write the demo world and price it
     Demo(DemoArgs),
+    /// Serve offices, partner portals and accountants over gRPC
+    #[cfg(feature = "serve")]
+    Serve(ServeArgs),
+    /// Say who may call the server
+    #[cfg(feature = "serve")]
+    #[command(arg_required_else_help = true, disable_help_subcommand = true)]
+    Caller {
+        #[command(subcommand)]
+        command: CallerCommand,
+    },
+    /// Check that nothing kept was changed since
+    #[cfg(feature = "serve")]
+    Audit(AuditArgs),
+    /// Copy an SQLite store while it is in use
+    #[cfg(feature = "serve")]
+    Backup(BackupArgs),
+    /// Make an SQLite store of a backup
+    #[cfg(feature = "serve")]
+    Restore(RestoreArgs),
 }
 
 impl Command {
     /// Is its answer for a program, and so why there is none?
-    pub(super) fn is_for_a_program(&self) -> bool {
+    pub(in crate::cli) fn is_for_a_program(&self) -> bool {
         let format = match self {
             Self::Quote(args) => args.format,
             Self::Routes(args) => args.format,
             Self::Tariff { command: TariffCommand::Check(args) } => args.format,
             Self::Explain(_) | Self::Demo(_) => Format::Text,
+            #[cfg(feature = "serve")]
+            Self::Audit(args) => args.format,
+            #[cfg(feature = "serve")]
+            Self::Caller { command: CallerCommand::Add(AddArgs { format, .. }) }
+            | Self::Caller { command: CallerCommand::List(ListArgs { format, .. }) } => *format,
+            #[cfg(feature = "serve")]
+            _ => Format::Text,
         };
         format == Format::Json
     }
 }
 
 #[derive(Debug, Subcommand)]
-pub(super) enum TariffCommand {
+pub(in crate::cli) enum TariffCommand {
     /// List all mistakes of a tariff, each with its place
     Check(CheckArgs),
+    /// Publish its editions: from then on the server prices by them
+    #[cfg(feature = "serve")]
+    Publish(PublishArgs),
 }
 
 /// The job and the tariff it is priced by.
 #[derive(Debug, Args)]
-pub(super) struct Sources {
+pub(in crate::cli) struct Sources {
     /// The job, a .toml or .json file
-    pub(super) job: PathBuf,
+    pub(in crate::cli) job: PathBuf,
     /// The folder of the tariff, with all its editions
     #[arg(long, value_name = "DIR")]
-    pub(super) tariff: PathBuf,
+    pub(in crate::cli) tariff: PathBuf,
 }
 
 /// Which sight of a quote.
 #[derive(Debug, Args)]
-pub(super) struct Sight {
+pub(in crate::cli) struct Sight {
     /// Other partners, from the workshop outward, or `direct`
     #[arg(long, value_name = "P1,P2")]
-    pub(super) route: Option<Route>,
+    pub(in crate::cli) route: Option<Route>,
     /// Reader: accountant, customer, partner:CODE, else office
     #[arg(long = "as", value_name = "READER", default_value = "office", hide_default_value = true)]
-    pub(super) reader: Reader,
+    pub(in crate::cli) reader: Reader,
 }
 
 #[derive(Debug, Args)]
-pub(super) struct QuoteArgs {
+pub(in crate::cli) struct QuoteArgs {
     #[command(flatten)]
-    pub(super) sources: Sources,
+    pub(in crate::cli) sources: Sources,
     #[command(flatten)]
-    pub(super) sight: Sight,
+    pub(in crate::cli) sight: Sight,
     /// The alternative to show, instead of the job itself
     #[arg(long, value_name = "ID")]
-    pub(super) offer: Option<String>,
+    pub(in crate::cli) offer: Option<String>,
     /// text for people or json for programs
     #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(super) format: Format,
+    pub(in crate::cli) format: Format,
 }
 
 #[derive(Debug, Args)]
-pub(super) struct RoutesArgs {
+pub(in crate::cli) struct RoutesArgs {
     #[command(flatten)]
-    pub(super) sources: Sources,
+    pub(in crate::cli) sources: Sources,
     /// text for people or json for programs
     #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(super) format: Format,
+    pub(in crate::cli) format: Format,
 }
 
 #[derive(Debug, Args)]
-pub(super) struct ExplainArgs {
+pub(in crate::cli) struct ExplainArgs {
     // Not `Sources`: FIGURE comes after JOB.
     /// The job, a .toml or .json file
-    pub(super) job: PathBuf,
+    pub(in crate::cli) job: PathBuf,
     /// The figure, `end.net` for one; without it all figures are listed
-    pub(super) figure: Option<String>,
+    pub(in crate::cli) figure: Option<String>,
     /// The folder of the tariff, with all its editions
     #[arg(long, value_name = "DIR")]
-    pub(super) tariff: PathBuf,
+    pub(in crate::cli) tariff: PathBuf,
     #[command(flatten)]
-    pub(super) sight: Sight,
+    pub(in crate::cli) sight: Sight,
     /// The alternative, instead of the job itself
     #[arg(long, value_name = "ID")]
-    pub(super) offer: Option<String>,
+    pub(in crate::cli) offer: Option<String>,
     /// How many figures deep to go, or `all`
     #[arg(long, value_name = "N", default_value = "2")]
-    pub(super) depth: Depth,
+    pub(in crate::cli) depth: Depth,
 }
 
 #[derive(Debug, Args)]
-pub(super) struct CheckArgs {
+pub(in crate::cli) struct CheckArgs {
     /// The folder of the tariff
-    pub(super) dir: PathBuf,
+    pub(in crate::cli) dir: PathBuf,
     /// text for people or json for programs
     #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(super) format: Format,
+    pub(in crate::cli) format: Format,
 }
 
 #[derive(Debug, Args)]
-pub(super) struct DemoArgs {
+pub(in crate::cli) struct DemoArgs {
     /// The folder to write to
     #[arg(default_value = "evenfare-demo")]
-    pub(super) dir: PathBuf,
+    pub(in crate::cli) dir: PathBuf,
     /// Overwrite files that were changed
     #[arg(long)]
-    pub(super) force: bool,
+    pub(in crate::cli) force: bool,
 }
 
-/// For people or for programs.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(super) enum Format {
-    Text,
-    Json,
-}
 
 /// The partners of a route, nearest to the workshop first; none is the direct one.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Route(pub(super) Vec<Code>);
+pub(in crate::cli) struct Route(pub(in crate::cli) Vec<Code>);
 
 impl FromStr for Route {
     type Err = String;
@@ -182,7 +217,7 @@ impl FromStr for Route {
 
 /// How deep an explanation goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Depth(pub(super) usize);
+pub(in crate::cli) struct Depth(pub(in crate::cli) usize);
 
 impl FromStr for Depth {
     type Err = String;

@@ -1,0 +1,178 @@
+//! `evenfare audit`: is everything still as it was written down?
+
+use evenfare_store::audit::{Anchor, AuditError, Audited, Broken, audit};
+use serde::Serialize;
+
+use super::place::{failure, with_store};
+use crate::cli::args::Format;
+use crate::cli::args::keeping::AuditArgs;
+use crate::cli::outcome::{Answer, Exit, Failure, json};
+use crate::cli::text::money::grouped;
+use crate::cli::text::{Column, Page, Table, style};
+use crate::serve::check;
+
+/// Reads everything, checks every link of the chain and every sum of every quote.
+pub(in crate::cli) fn run(args: &AuditArgs) -> Result<Answer, Failure> {
+    let anchor = args.anchor.map(|(sequence, hash)| Anchor { sequence, hash });
+    with_store(&args.place, async |store| {
+        let progress = Progress::new(store.last().await.map_err(failure)?);
+        let outcome = audit(&*store, anchor, |record| {
+            progress.at(record.event.sequence);
+            check(record)
+        });
+        let outcome = outcome.await;
+        progress.end();
+        match outcome {
+            Ok(audited) => answer(args.format, Exit::Fine, &Told::from(&audited), || whole(&audited)),
+            Err(AuditError::Broken(broken)) => {
+                answer(args.format, Exit::Database, &Told::from(&broken), || page(&broken))
+            }
+            Err(AuditError::Store(error)) => Err(failure(error)),
+        }
+    })
+}
+
+fn answer<T: Serialize>(
+    format: Format,
+    exit: Exit,
+    told: &T,
+    page: impl FnOnce() -> String,
+) -> Result<Answer, Failure> {
+    let text = match format {
+        Format::Json => json(told)?,
+        Format::Text => page(),
+    };
+    Ok(Answer { exit, ..Answer::new(text) })
+}
+
+/// For programs.
+#[derive(Serialize)]
+struct Told {
+    whole: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    events: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    entries: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    editions: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    callers: Option<u64>,
+    /// The last number of each series and year.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    last_numbers: Vec<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    anchor: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    broken_at: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    link: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    found: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    expected: Option<String>,
+}
+
+impl Told {
+    const NOTHING: Self = Self {
+        whole: false,
+        events: None,
+        entries: None,
+        editions: None,
+        callers: None,
+        last_numbers: Vec::new(),
+        anchor: None,
+        broken_at: None,
+        link: None,
+        found: None,
+        expected: None,
+    };
+}
+
+impl From<&Audited> for Told {
+    fn from(audited: &Audited) -> Self {
+        Self {
+            whole: true,
+            events: Some(audited.events),
+            entries: Some(audited.entries),
+            editions: Some(audited.editions),
+            callers: Some(audited.callers),
+            last_numbers: audited.numbers.iter().map(ToString::to_string).collect(),
+            anchor: audited.head.map(written),
+            ..Self::NOTHING
+        }
+    }
+}
+
+impl From<&Broken> for Told {
+    fn from(broken: &Broken) -> Self {
+        Self {
+            broken_at: Some(broken.sequence),
+            link: Some(broken.link.to_string()),
+            found: Some(broken.found.clone()),
+            expected: Some(broken.expected.clone()),
+            ..Self::NOTHING
+        }
+    }
+}
+
+/// An anchor as `--anchor` takes it.
+fn written(anchor: Anchor) -> String {
+    format!("{}:{}", anchor.sequence, anchor.hash)
+}
+
+fn whole(audited: &Audited) -> String {
+    let mut page = Page::default();
+    page.title("Everything is as it was written down", "");
+    let mut table = Table::new(0, [Column::TEXT.least(30), Column::RIGHT]);
+    for (what, number) in [
+        ("events", audited.events),
+        ("quotes, revisions and opposite entries", audited.entries),
+        ("tariff editions", audited.editions),
+        ("callers", audited.callers),
+    ] {
+        table.row([what.into(), grouped(&number.to_string()).into()]);
+    }
+    page.table(&table);
+    for number in &audited.numbers {
+        let first = evenfare_store::number::Number { sequence: 1, ..number.clone() };
+        page.paragraph(0, style::PLAIN, &format!("{first} to {number}, without a gap"));
+    }
+    if let Some(head) = audited.head {
+        page.blank();
+        let words = "Note this down where nobody can change it. Held against it, the next audit shows also \
+                     whether the end was cut off or all of it was written anew:";
+        page.paragraph(0, style::PLAIN, words);
+        page.drawn(&format!("--anchor {}", written(head)));
+    }
+    page.finish()
+}
+
+fn page(broken: &Broken) -> String {
+    let mut page = Page::default();
+    page.title("Something was changed", "");
+    let Broken { sequence, link, found, expected } = broken;
+    page.labelled(style::BAD, &format!("event {sequence}"), &format!("{link}: found {found}, expected {expected}"));
+    page.paragraph(0, style::PLAIN, "Nothing after it can be relied on. Restore a backup, and find out who could write.");
+    page.finish()
+}
+
+/// How far it has got, where somebody looks on.
+struct Progress(indicatif::ProgressBar);
+
+impl Progress {
+    fn new(events: u64) -> Self {
+        let bar = indicatif::ProgressBar::new(events);
+        if let Ok(style) = indicatif::ProgressStyle::with_template("{bar:40} {human_pos} of {human_len} events, {eta} left") {
+            bar.set_style(style);
+        }
+        Self(bar)
+    }
+
+    fn at(&self, sequence: u64) {
+        self.0.set_position(sequence);
+    }
+
+    fn end(&self) {
+        self.0.finish_and_clear();
+    }
+}

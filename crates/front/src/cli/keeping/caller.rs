@@ -1,0 +1,149 @@
+//! `evenfare caller`: who may call, by token or certificate.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use chrono::{DateTime, Utc};
+use evenfare_store::Store;
+use evenfare_store::caller::{Caller, CredentialKind};
+use evenfare_store::command::Command;
+use evenfare_store::digest::Digest;
+use rustls_pki_types::CertificateDer;
+use rustls_pki_types::pem::PemObject;
+use serde::Serialize;
+
+use crate::cli::args::keeping::{AddArgs, ListArgs, WithdrawArgs};
+use super::place::{failure, random, with_store, written};
+use crate::cli::args::Format;
+use crate::cli::outcome::{Answer, Failure, json};
+use crate::cli::text::{Cell, Column, Page, Table, style};
+
+/// What a token begins with, so that one is known where it should not be.
+const TOKEN: &str = "evenfare_";
+
+/// A caller for programs.
+#[derive(Serialize)]
+struct Told<'a> {
+    name: &'a str,
+    role: String,
+    credential: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    token: Option<&'a str>,
+    added: DateTime<Utc>,
+    withdrawn: Option<DateTime<Utc>>,
+}
+
+impl<'a> Told<'a> {
+    fn new(caller: &'a Caller, token: Option<&'a str>) -> Self {
+        Self {
+            name: caller.name.as_str(),
+            role: caller.role.to_string(),
+            credential: word(caller.kind),
+            token,
+            added: caller.added,
+            withdrawn: caller.withdrawn,
+        }
+    }
+}
+
+const fn word(kind: CredentialKind) -> &'static str {
+    match kind {
+        CredentialKind::Token => "token",
+        CredentialKind::Certificate => "certificate",
+    }
+}
+
+/// Adds a caller. His token is made here, shown once, and kept nowhere.
+pub(in crate::cli) fn add(args: &AddArgs) -> Result<Answer, Failure> {
+    let (kind, credential, token) = match &args.certificate {
+        Some(file) => (CredentialKind::Certificate, certificate(file)?, None),
+        None => {
+            let digits: String = random::<32>()?.iter().map(|byte| format!("{byte:02x}")).collect();
+            let token = format!("{TOKEN}{digits}");
+            (CredentialKind::Token, Digest::of(token.as_bytes()), Some(token))
+        }
+    };
+    let command = Command::AddCaller { name: args.name.clone(), role: args.role.clone(), kind, credential };
+    with_store(&args.place, async |store| {
+        written(&store, command).await?;
+        let caller = named(&store, args.name.as_str()).await?;
+        match args.format {
+            Format::Json => json(&Told::new(&caller, token.as_deref())).map(Answer::new),
+            Format::Text => Ok(Answer::new(added(&caller, token.as_deref()))),
+        }
+    })
+}
+
+fn added(caller: &Caller, token: Option<&str>) -> String {
+    let mut page = Page::default();
+    let who = format!("{} may call now, as {}.", caller.name, caller.role);
+    page.paragraph(0, style::PLAIN, &who);
+    if let Some(token) = token {
+        page.paragraph(0, style::PLAIN, "The token is shown this once and kept nowhere. Calls carry it as");
+        page.blank();
+        page.drawn(&format!("authorization: Bearer {token}"));
+        page.blank();
+        page.paragraph(0, style::CARE, "Whoever has it can do what this caller can. Hand it over by a safe way.");
+    }
+    page.finish()
+}
+
+/// The digest of the certificate in a PEM file.
+fn certificate(file: &Path) -> Result<Digest, Failure> {
+    let certificate = CertificateDer::from_pem_file(file)
+        .map_err(|error| Failure::File(format!("no certificate can be read from {}: {error}", file.display())))?;
+    Ok(Digest::of(&certificate))
+}
+
+async fn named(store: &Arc<dyn Store>, name: &str) -> Result<Caller, Failure> {
+    let callers = store.callers().await.map_err(failure)?;
+    callers
+        .into_iter()
+        .find(|caller| caller.name.as_str() == name)
+        .ok_or_else(|| Failure::Internal(format!("{name} was written down and is not there")))
+}
+
+/// Lists all callers, also those withdrawn.
+pub(in crate::cli) fn list(args: &ListArgs) -> Result<Answer, Failure> {
+    with_store(&args.place, async |store| {
+        let callers = store.callers().await.map_err(failure)?;
+        match args.format {
+            Format::Json => {
+                let told: Vec<Told<'_>> = callers.iter().map(|caller| Told::new(caller, None)).collect();
+                json(&told).map(Answer::new)
+            }
+            Format::Text => Ok(Answer::new(table(&callers))),
+        }
+    })
+}
+
+fn table(callers: &[Caller]) -> String {
+    let mut table = Table::new(0, [Column::TEXT.least(12), Column::LEFT, Column::LEFT, Column::LEFT, Column::LEFT]);
+    table.all(style::FAINT, ["name", "role", "by", "added (UTC)", "withdrawn"]);
+    let day = |moment: DateTime<Utc>| moment.format("%Y-%m-%d %H:%M").to_string();
+    for caller in callers {
+        let withdrawn = caller.withdrawn.map_or_else(|| Cell::from(""), |at| Cell::styled(day(at), style::BAD));
+        table.row([
+            caller.name.as_str().into(),
+            caller.role.to_string().into(),
+            word(caller.kind).into(),
+            day(caller.added).into(),
+            withdrawn,
+        ]);
+    }
+    let mut page = Page::default();
+    if callers.is_empty() {
+        page.paragraph(0, style::PLAIN, "Nobody may call. `evenfare caller add NAME --role office` lets somebody.");
+    } else {
+        page.table(&table);
+    }
+    page.finish()
+}
+
+/// Lets a caller call no more.
+pub(in crate::cli) fn withdraw(args: &WithdrawArgs) -> Result<Answer, Failure> {
+    with_store(&args.place, async |store| {
+        written(&store, Command::WithdrawCaller { name: args.name.clone() }).await?;
+        Ok(Answer::new(format!("{} may call no more; a running server knows within a second.\n", args.name)))
+    })
+}

@@ -1,0 +1,75 @@
+//! The store of a command, and what is written to it from the command line.
+
+use std::future::Future;
+use std::sync::Arc;
+
+use evenfare_engine::text::Code;
+use evenfare_store::Store;
+use evenfare_store::command::{Command, Request};
+use evenfare_store::digest::Digest;
+use evenfare_store::event::Record;
+use evenfare_store::refused::StoreError;
+
+use crate::cli::args::keeping::Where;
+use crate::cli::outcome::{Answer, Failure};
+
+/// By whom the command line writes.
+const COMMAND_LINE: &str = "command-line";
+
+/// Runs what has to wait for a database.
+pub(super) fn wait<T>(
+    work: impl Future<Output = Result<T, Failure>>,
+) -> Result<T, Failure> {
+    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build();
+    runtime.map_err(|error| Failure::Internal(error.to_string()))?.block_on(work)
+}
+
+/// Opens the store, runs a command on it, and closes it.
+pub(super) fn with_store<F>(
+    place: &Where,
+    command: impl FnOnce(Arc<dyn Store>) -> F,
+) -> Result<Answer, Failure>
+where
+    F: Future<Output = Result<Answer, Failure>>,
+{
+    wait(async {
+        let store = open(place).await?;
+        let answer = command(Arc::clone(&store)).await;
+        store.close().await;
+        answer
+    })
+}
+
+/// Opens the store.
+pub(super) async fn open(place: &Where) -> Result<Arc<dyn Store>, Failure> {
+    place.database.open().await.map_err(|error| Failure::Database(error.to_string()))
+}
+
+/// Why the store has no answer, on the command line.
+pub(super) fn failure(error: StoreError) -> Failure {
+    match error {
+        StoreError::Refused(refused) => Failure::Usage(refused.to_string()),
+        error => Failure::Database(error.to_string()),
+    }
+}
+
+/// 128 random bits, for an id that no other request has.
+pub(super) fn random<const N: usize>() -> Result<[u8; N], Failure> {
+    let mut bytes = [0; N];
+    getrandom::fill(&mut bytes)
+        .map_err(|error| Failure::Internal(format!("the system has no random numbers: {error}")))?;
+    Ok(bytes)
+}
+
+/// Writes one thing down in the name of the command line.
+pub(super) async fn written(store: &Arc<dyn Store>, command: Command) -> Result<Record, Failure> {
+    let code = |text: &str| text.parse::<Code>().map_err(|error| Failure::Internal(error.to_string()));
+    let id: String = random::<16>()?.iter().map(|byte| format!("{byte:02x}")).collect();
+    let request = Request {
+        fingerprint: Digest::of(id.as_bytes()),
+        id: code(&id)?,
+        caller: code(COMMAND_LINE)?,
+        command,
+    };
+    store.write(request).await.map_err(failure)
+}

@@ -1,0 +1,173 @@
+//! Who may call what: one table, held against every call before it is read.
+
+use std::future::Future;
+use std::pin::Pin;
+use std::sync::Arc;
+use std::task::{Context, Poll};
+
+use evenfare_store::caller::{CredentialKind, Role};
+use evenfare_store::digest::Digest;
+use http::header::AUTHORIZATION;
+use http::{HeaderMap, Request, Response};
+use tonic::Status;
+use tonic::body::Body;
+use tower::{Layer, Service};
+
+use super::callers::{Callers, Identity};
+use super::transport::{Call, Peer};
+
+/// What a caller has to be. Partners are all alike here; what is one's own, the services see to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// The office.
+    Office,
+    /// The accountant.
+    Accountant,
+    /// Any partner.
+    Partner,
+}
+
+use Kind::{Accountant, Office, Partner};
+
+/// Every method, and who may call it. A method that is not here can be called by nobody.
+pub const METHODS: &[(&str, &[Kind])] = &[
+    ("/evenfare.v1.OfficeService/PriceJob", &[Office]),
+    ("/evenfare.v1.OfficeService/PriceJobs", &[Office]),
+    ("/evenfare.v1.OfficeService/IssueQuote", &[Office]),
+    ("/evenfare.v1.OfficeService/ReviseQuote", &[Office]),
+    ("/evenfare.v1.OfficeService/ReverseQuote", &[Office]),
+    ("/evenfare.v1.OfficeService/AcceptQuote", &[Office]),
+    ("/evenfare.v1.OfficeService/DeclineQuote", &[Office]),
+    ("/evenfare.v1.OfficeService/GetQuote", &[Office]),
+    ("/evenfare.v1.OfficeService/ListQuotes", &[Office]),
+    ("/evenfare.v1.OfficeService/WatchQuotes", &[Office]),
+    ("/evenfare.v1.PartnerService/PriceOwnJob", &[Partner]),
+    ("/evenfare.v1.PartnerService/GetOwnQuote", &[Partner]),
+    ("/evenfare.v1.PartnerService/ListOwnQuotes", &[Partner]),
+    ("/evenfare.v1.AccountantService/ReadQuote", &[Accountant, Office]),
+    ("/evenfare.v1.AccountantService/ReadQuotes", &[Accountant, Office]),
+    ("/evenfare.v1.AccountantService/ExportPeriod", &[Accountant, Office]),
+    ("/evenfare.v1.TariffService/CheckTariff", &[Office]),
+    ("/evenfare.v1.TariffService/PublishEdition", &[Office]),
+    ("/evenfare.v1.TariffService/ListEditions", &[Office, Accountant]),
+    ("/evenfare.v1.TariffService/ListRules", &[Office, Accountant, Partner]),
+];
+
+/// Services that anybody may call: they say whether the server is up and what it understands, and
+/// nothing of what it keeps.
+pub const OPEN: [&str; 3] = [
+    "/grpc.health.v1.Health/",
+    "/grpc.reflection.v1.ServerReflection/",
+    "/grpc.reflection.v1alpha.ServerReflection/",
+];
+
+/// Who a call is from: what the services ask a request for.
+pub(super) type Who = Arc<Identity>;
+
+/// Lets a call pass, or answers why not. A token counts before a certificate; both together must be of
+/// the same role.
+fn admitted(
+    callers: &Callers,
+    path: &str,
+    headers: &HeaderMap,
+    peer: Option<&Peer>,
+) -> Result<Option<Who>, Status> {
+    if OPEN.iter().any(|open| path.starts_with(open)) {
+        return Ok(None);
+    }
+    let nobody = || Status::unauthenticated("a token or a client certificate that the workshop knows is needed");
+    let certificate = peer.and_then(|peer| peer.certificate).map(Digest::from);
+    let by_certificate = certificate.and_then(|digest| callers.holder(CredentialKind::Certificate, digest));
+    let who = match headers.get(AUTHORIZATION) {
+        None => by_certificate.ok_or_else(nobody)?,
+        Some(header) => {
+            let token = header.to_str().ok().and_then(|header| header.strip_prefix("Bearer ")).ok_or_else(nobody)?;
+            let by_token =
+                callers.holder(CredentialKind::Token, Digest::of(token.as_bytes())).ok_or_else(nobody)?;
+            if by_certificate.is_some_and(|other| other.role != by_token.role) {
+                return Err(Status::unauthenticated("the token and the client certificate are of different roles"));
+            }
+            by_token
+        }
+    };
+    let kind = match who.role {
+        Role::Office => Office,
+        Role::Accountant => Accountant,
+        Role::Partner(_) => Partner,
+    };
+    let (_, may) = METHODS
+        .iter()
+        .find(|(method, _)| *method == path)
+        .ok_or_else(|| Status::unimplemented("there is no such method"))?;
+    if may.contains(&kind) {
+        return Ok(Some(who));
+    }
+    Err(Status::permission_denied("this method is not for callers of this role"))
+}
+
+/// Puts the table around the services.
+#[derive(Debug, Clone)]
+pub struct AccessLayer {
+    /// Who is known.
+    pub callers: Arc<Callers>,
+}
+
+/// The services, behind the table.
+#[derive(Debug, Clone)]
+pub struct Access<S> {
+    inner: S,
+    callers: Arc<Callers>,
+}
+
+impl<S> Layer<S> for AccessLayer {
+    type Service = Access<S>;
+
+    fn layer(&self, inner: S) -> Access<S> {
+        Access { inner, callers: Arc::clone(&self.callers) }
+    }
+}
+
+impl<S, B> Service<Request<B>> for Access<S>
+where
+    S: Service<Request<B>, Response = Response<Body>>,
+    S::Future: Send + 'static,
+    S::Error: Send + 'static,
+{
+    type Response = Response<Body>;
+    type Error = S::Error;
+    type Future = Pin<Box<dyn Future<Output = Result<Self::Response, S::Error>> + Send>>;
+
+    fn poll_ready(&mut self, cx: &mut Context<'_>) -> Poll<Result<(), S::Error>> {
+        self.inner.poll_ready(cx)
+    }
+
+    fn call(&mut self, mut request: Request<B>) -> Self::Future {
+        let peer = request.extensions().get::<Peer>();
+        let who = match admitted(&self.callers, request.uri().path(), request.headers(), peer) {
+            Ok(who) => who,
+            Err(status) => return refused(status),
+        };
+        let Some(who) = who else { return Box::pin(self.inner.call(request)) };
+        // Held until the call is answered; what a stream still sends then is bounded by itself.
+        let room = match who.calls.clone().map(tokio::sync::Semaphore::try_acquire_owned).transpose() {
+            Ok(room) => room,
+            Err(_) => return refused(super::refusal::Refusal::TooMany("calls of this partner").into()),
+        };
+        if let Some(call) = request.extensions().get::<Call>() {
+            call.name_caller(who.name.as_ref());
+        }
+        request.extensions_mut().insert(who);
+        let call = self.inner.call(request);
+        Box::pin(async move {
+            let response = call.await?;
+            drop(room);
+            Ok(response)
+        })
+    }
+}
+
+fn refused<E: Send + 'static>(
+    status: Status,
+) -> Pin<Box<dyn Future<Output = Result<Response<Body>, E>> + Send>> {
+    Box::pin(std::future::ready(Ok(status.into_http())))
+}

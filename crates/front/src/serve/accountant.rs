@@ -1,0 +1,62 @@
+//! The accountant's calls.
+
+use std::pin::Pin;
+use std::sync::Arc;
+
+use chrono::{Days, NaiveTime};
+use tokio_stream::Stream;
+use tonic::{Request, Response, Status};
+
+use super::ask;
+use super::house::{House, who};
+use super::refusal::Refusal;
+use super::watching;
+use crate::wire::pb;
+use crate::wire::pb::accountant_service_server::AccountantService;
+
+/// The accountant's calls on what all services share.
+pub(super) struct Accountant(pub(super) Arc<House>);
+
+#[tonic::async_trait]
+impl AccountantService for Accountant {
+    async fn read_quote(
+        &self,
+        request: Request<pb::ReadQuoteRequest>,
+    ) -> Result<Response<pb::ReadQuoteResponse>, Status> {
+        let reader = who(&request)?.reader();
+        let wire = request.into_inner();
+        let quote = self.0.entry(&reader, &wire.number, wire.revision, wire.reversal).await?;
+        Ok(Response::new(pb::ReadQuoteResponse { quote: Some(quote) }))
+    }
+
+    async fn read_quotes(
+        &self,
+        request: Request<pb::ReadQuotesRequest>,
+    ) -> Result<Response<pb::ReadQuotesResponse>, Status> {
+        let reader = who(&request)?.reader();
+        let wire = request.into_inner();
+        let (quotes, next_page_token) =
+            self.0.page(&reader, wire.filter.as_ref(), wire.page_size, &wire.page_token).await?;
+        Ok(Response::new(pb::ReadQuotesResponse { quotes, next_page_token }))
+    }
+
+    type ExportPeriodStream = Pin<Box<dyn Stream<Item = Result<pb::ExportPeriodResponse, Status>> + Send>>;
+
+    async fn export_period(
+        &self,
+        request: Request<pb::ExportPeriodRequest>,
+    ) -> Result<Response<Self::ExportPeriodStream>, Status> {
+        let reader = who(&request)?.reader();
+        let wire = request.into_inner();
+        let (from, until) = ask::period(&wire)?;
+        let begin = from.and_time(NaiveTime::MIN).and_utc();
+        // The last day of the calendar has none after it.
+        let after = until.checked_add_days(Days::new(1)).unwrap_or(until);
+        let end = after.and_time(NaiveTime::MIN).and_utc();
+        let before = self.0.store.last_before(begin).await.map_err(Refusal::from)?;
+        let last = self.0.store.last_before(end).await.map_err(Refusal::from)?;
+        let room = self.0.room_for_a_stream()?;
+        let records = watching::span(Arc::clone(&self.0), (before, last), reader, wire.with_working, room);
+        Ok(Response::new(Box::pin(records)))
+    }
+}

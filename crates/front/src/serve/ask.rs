@@ -1,0 +1,264 @@
+//! What is asked for, read from its message; everything wrong with it at once.
+
+use chrono::NaiveDate;
+use evenfare_engine::category::Work;
+use evenfare_engine::job::Job;
+use evenfare_engine::problem::{Place, Problem};
+use evenfare_engine::text::{Code, Text};
+use evenfare_store::digest::Digest;
+use evenfare_store::number::{Number, Series};
+use evenfare_store::{Filter, Sight};
+
+use super::refusal::Refusal;
+use crate::wire::job::{job, taken_over};
+use crate::wire::message::Message;
+use crate::wire::mistakes::{Mistakes, Objection};
+use crate::wire::pb;
+
+const THE_JOB: &str = "the job";
+/// So many entries are on a page where nothing is said, and at most.
+const PAGE: (u32, u32) = (100, 1_000);
+
+/// Reads a message by what is said of its fields.
+fn read<T>(of: impl FnOnce(&mut Message<'_>) -> Option<T>) -> Result<T, Refusal> {
+    let mut mistakes = Mistakes::default();
+    let read = of(&mut Message::outermost(&mut mistakes));
+    let problems = mistakes.into_problems();
+    match read {
+        Some(read) if problems.is_empty() => Ok(read),
+        _ => Err(Refusal::Input(problems)),
+    }
+}
+
+/// The digest of a whole request: the method, and the message as it is written.
+pub(super) fn fingerprint(method: &str, message: &impl prost::Message) -> Digest {
+    let mut bytes = Vec::with_capacity(message.encoded_len().saturating_add(method.len()).saturating_add(1));
+    bytes.extend_from_slice(method.as_bytes());
+    bytes.push(0);
+    // There is room for it: a vector grows.
+    let _ = message.encode(&mut bytes);
+    Digest::of(&bytes)
+}
+
+/// A request id alone.
+pub(super) fn request_id(id: &str) -> Result<Code, Refusal> {
+    read(|at| at.needed("request_id", id))
+}
+
+/// A job to be priced.
+pub(super) fn priced(wire: Option<&pb::Job>) -> Result<Job, Refusal> {
+    read(|at| at.message("job", wire, THE_JOB, job))
+}
+
+/// A job of a partner's own customer; its route is not his to choose.
+pub(super) fn own(wire: &pb::PriceOwnJobRequest) -> Result<(Job, Option<Vec<Work>>), Refusal> {
+    read(|at| {
+        let own = at.message("job", wire.job.as_ref(), THE_JOB, |mut at, wire| {
+            if !wire.route.is_empty() {
+                let found = format!("{} stop(s)", wire.route.len());
+                let objection = Objection::new("route_given", found, "no route: it leads to the partner who asks");
+                return at.at("route").refuse(objection);
+            }
+            job(at, wire)
+        });
+        let takes_over = at.message_if_said("takes_over", wire.takes_over.as_ref(), taken_over);
+        Some((own?, takes_over?))
+    })
+}
+
+/// A quote to be issued.
+pub(super) struct Issue {
+    pub(super) id: Code,
+    pub(super) series: Series,
+    pub(super) job: Job,
+}
+
+pub(super) fn issue(wire: &pb::IssueQuoteRequest) -> Result<Issue, Refusal> {
+    read(|at| {
+        let id = at.needed("request_id", &wire.request_id);
+        let job = at.message("job", wire.job.as_ref(), THE_JOB, job);
+        let series = at.if_said("series", Some(&wire.series));
+        Some(Issue { id: id?, job: job?, series: series?.unwrap_or_else(Series::usual) })
+    })
+}
+
+/// A change of a quote.
+pub(super) struct Change<T> {
+    pub(super) id: Code,
+    pub(super) number: Number,
+    pub(super) etag: Digest,
+    /// What else belongs to it.
+    pub(super) with: T,
+}
+
+fn change<T>(
+    fields: [&str; 3],
+    with: impl FnOnce(&mut Message<'_>) -> Option<T>,
+) -> Result<Change<T>, Refusal> {
+    let [id, number, etag] = fields;
+    read(|at| {
+        let id = at.needed("request_id", id);
+        let number = at.needed("number", number);
+        let etag = at.needed("etag", etag);
+        let with = with(at);
+        Some(Change { id: id?, number: number?, etag: etag?, with: with? })
+    })
+}
+
+pub(super) fn revise(wire: &pb::ReviseQuoteRequest) -> Result<Change<(Job, Text)>, Refusal> {
+    change([&wire.request_id, &wire.number, &wire.etag], |at| {
+        let job = at.message("job", wire.job.as_ref(), THE_JOB, job);
+        let reason = at.needed("reason", &wire.reason);
+        Some((job?, reason?))
+    })
+}
+
+pub(super) fn reverse(wire: &pb::ReverseQuoteRequest) -> Result<Change<Text>, Refusal> {
+    change([&wire.request_id, &wire.number, &wire.etag], |at| at.needed("reason", &wire.reason))
+}
+
+pub(super) fn accept(
+    wire: &pb::AcceptQuoteRequest,
+    today: NaiveDate,
+) -> Result<Change<(Code, NaiveDate)>, Refusal> {
+    change([&wire.request_id, &wire.number, &wire.etag], |at| {
+        let offer = at.needed("offer", &wire.offer);
+        let day = settled(at, "accepted", wire.accepted.as_ref(), today);
+        Some((offer?, day?))
+    })
+}
+
+pub(super) fn decline(
+    wire: &pb::DeclineQuoteRequest,
+    today: NaiveDate,
+) -> Result<Change<(NaiveDate, Text)>, Refusal> {
+    change([&wire.request_id, &wire.number, &wire.etag], |at| {
+        let day = settled(at, "declined", wire.declined.as_ref(), today);
+        let reason = at.needed("reason", &wire.reason);
+        Some((day?, reason?))
+    })
+}
+
+/// A day on which the customer has answered; today where it is not said.
+fn settled(
+    at: &mut Message<'_>,
+    field: &'static str,
+    wire: Option<&pb::Date>,
+    today: NaiveDate,
+) -> Option<NaiveDate> {
+    let day = at.day_if_said(field, wire)?.unwrap_or(today);
+    if day <= today {
+        return Some(day);
+    }
+    let expected = format!("a day not after today, {today} (UTC)");
+    at.at(field).refuse(Objection::new("in_the_future", day.to_string(), expected))
+}
+
+/// Which entry of which quote.
+pub(super) fn entry(
+    number: &str,
+    revision: Option<u32>,
+    reversal: bool,
+) -> Result<(Number, Option<(u32, bool)>), Refusal> {
+    read(|at| {
+        let number = at.needed("number", number);
+        let which = match (revision, reversal) {
+            (None, false) => Some(None),
+            (Some(revision), reversal) => Some(Some((revision, reversal))),
+            (None, true) => {
+                let expected = "the revision whose opposite entry is asked for";
+                at.at("revision").refuse(Objection::missing(expected))
+            }
+        };
+        Some((number?, which?))
+    })
+}
+
+/// A page of quotes: whose, which, how many, and where it begins.
+pub(super) fn page(
+    sight: &Sight,
+    filter: Option<&pb::QuoteFilter>,
+    size: i32,
+    token: &str,
+) -> Result<evenfare_store::Listing, Refusal> {
+    let none = pb::QuoteFilter::default();
+    let wire = filter.unwrap_or(&none);
+    read(|at| {
+        let filter = at.message("filter", Some(wire), "", |mut at, wire: &pb::QuoteFilter| {
+            let reference = at.if_said("reference", Some(&wire.reference));
+            let states = at.list("states", &wire.states, |mut at, number| {
+                let state = pb::QuoteState::try_from(*number).ok().and_then(pb::QuoteState::said);
+                state.or_else(|| at.refuse(crate::wire::message::unknown(*number, "a state, from 1 to 5")))
+            });
+            let quoted_from = at.day_if_said("quoted_from", wire.quoted_from.as_ref());
+            let quoted_until = at.day_if_said("quoted_until", wire.quoted_until.as_ref());
+            Some(Filter {
+                reference: reference?,
+                states: states?,
+                quoted_from: quoted_from?,
+                quoted_until: quoted_until?,
+            })
+        });
+        let limit = match u32::try_from(size) {
+            Ok(0) => Some(PAGE.0),
+            Ok(size) if size <= PAGE.1 => Some(size),
+            _ => {
+                let expected = format!("a number from 0 to {}", PAGE.1);
+                at.at("page_size").refuse(Objection::new("out_of_range", size.to_string(), expected))
+            }
+        };
+        let before = match token {
+            "" => Some(None),
+            token => match from_token(token, sight, wire) {
+                Some(number) => Some(Some(number)),
+                None => {
+                    let expected = "the token of the page before, with the same filter";
+                    at.at("page_token").refuse(Objection::new("not_a_page_token", "", expected))
+                }
+            },
+        };
+        Some(evenfare_store::Listing {
+            sight: sight.clone(),
+            filter: filter?,
+            before: before?,
+            limit: limit?,
+        })
+    })
+}
+
+/// A token is what it belongs to, and the number that the page before ended on. A partner's own number
+/// tells him nothing new.
+pub(super) fn token(number: &Number, sight: &Sight, filter: Option<&pb::QuoteFilter>) -> String {
+    let none = pb::QuoteFilter::default();
+    let text = format!("{}{number}", belonging(sight, filter.unwrap_or(&none)));
+    text.bytes().map(|byte| format!("{byte:02x}")).collect()
+}
+
+fn from_token(token: &str, sight: &Sight, filter: &pb::QuoteFilter) -> Option<Number> {
+    let pairs = token.as_bytes().chunks(2);
+    let byte = |pair: &[u8]| u8::from_str_radix(std::str::from_utf8(pair).ok()?, 16).ok();
+    let text = String::from_utf8(pairs.map(byte).collect::<Option<_>>()?).ok()?;
+    text.strip_prefix(&belonging(sight, filter))?.parse().ok()
+}
+
+fn belonging(sight: &Sight, filter: &pb::QuoteFilter) -> String {
+    let whose = match sight {
+        Sight::All => "",
+        Sight::Partner(code) => code.as_str(),
+    };
+    fingerprint(whose, filter).to_string().chars().take(16).collect()
+}
+
+/// The days of a period, both of which count.
+pub(super) fn period(wire: &pb::ExportPeriodRequest) -> Result<(NaiveDate, NaiveDate), Refusal> {
+    let (from, until) = read(|at| {
+        let from = at.day("from", wire.from.as_ref());
+        let until = at.day("until", wire.until.as_ref());
+        Some((from?, until?))
+    })?;
+    if from <= until {
+        return Ok((from, until));
+    }
+    let expected = format!("a day not before {from}");
+    Err(Refusal::problem(Problem::error(Place::field("until"), "ends_before_it_begins", until, expected)))
+}

@@ -1,0 +1,108 @@
+//! Who holds which credential, looked up in memory; the store is asked again when something has changed.
+
+use std::collections::HashMap;
+use std::sync::{Arc, PoisonError, RwLock};
+
+use evenfare_engine::text::Code;
+use evenfare_engine::view::Reader;
+use evenfare_store::caller::{Caller, CredentialKind, Role};
+use evenfare_store::digest::Digest;
+use tokio::sync::Semaphore;
+
+/// So many calls of one partner are under way at once; one portal cannot keep the others out.
+const CALLS_OF_A_PARTNER: usize = 64;
+
+/// A caller who has proved himself.
+#[derive(Debug)]
+pub struct Identity {
+    /// His name.
+    pub name: Code,
+    /// What he is to the workshop.
+    pub role: Role,
+    /// Room for his calls, where they are bounded.
+    pub(super) calls: Option<Arc<Semaphore>>,
+}
+
+impl Identity {
+    /// How he reads a quote.
+    pub fn reader(&self) -> Reader {
+        match &self.role {
+            Role::Office => Reader::Office,
+            Role::Accountant => Reader::Accountant,
+            Role::Partner(code) => Reader::Partner(code.clone()),
+        }
+    }
+}
+
+/// All callers that were not withdrawn.
+#[derive(Debug, Default)]
+pub struct Callers {
+    by_credential: RwLock<HashMap<(CredentialKind, Digest), Arc<Identity>>>,
+}
+
+impl Callers {
+    /// Takes what the store has now. Who is still there keeps his count of calls under way.
+    pub fn replace(&self, callers: Vec<Caller>) {
+        let mut known = self.by_credential.write().unwrap_or_else(PoisonError::into_inner);
+        let mut next = HashMap::with_capacity(callers.len());
+        for caller in callers.into_iter().filter(|caller| caller.withdrawn.is_none()) {
+            let key = (caller.kind, caller.credential);
+            let identity = known.remove(&key).unwrap_or_else(|| {
+                let bounded = matches!(caller.role, Role::Partner(_));
+                let calls = bounded.then(|| Arc::new(Semaphore::new(CALLS_OF_A_PARTNER)));
+                Arc::new(Identity { name: caller.name, role: caller.role, calls })
+            });
+            next.insert(key, identity);
+        }
+        *known = next;
+    }
+
+    /// Who holds that credential. What is compared is a digest, so how long it takes says nothing of
+    /// the credential.
+    pub fn holder(&self, kind: CredentialKind, credential: Digest) -> Option<Arc<Identity>> {
+        let known = self.by_credential.read().unwrap_or_else(PoisonError::into_inner);
+        known.get(&(kind, credential)).cloned()
+    }
+
+    /// Is he still a caller?
+    pub fn knows(&self, identity: &Arc<Identity>) -> bool {
+        let known = self.by_credential.read().unwrap_or_else(PoisonError::into_inner);
+        known.values().any(|other| Arc::ptr_eq(other, identity))
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use chrono::DateTime;
+
+    fn caller(name: &str, withdrawn: bool) -> Caller {
+        Caller {
+            name: name.parse().unwrap(),
+            role: Role::Partner("P-1".parse().unwrap()),
+            kind: CredentialKind::Token,
+            credential: Digest::of(name.as_bytes()),
+            added: DateTime::UNIX_EPOCH,
+            withdrawn: withdrawn.then_some(DateTime::UNIX_EPOCH),
+        }
+    }
+
+    #[test]
+    fn who_is_withdrawn_is_nobody() {
+        let callers = Callers::default();
+        let holder = |name: &str| callers.holder(CredentialKind::Token, Digest::of(name.as_bytes()));
+        callers.replace(vec![caller("a", false), caller("b", true)]);
+        let a = holder("a").unwrap();
+        assert!(holder("b").is_none());
+        assert!(callers.holder(CredentialKind::Certificate, Digest::of(b"a")).is_none());
+
+        callers.replace(vec![caller("a", false), caller("c", false)]);
+        assert!(Arc::ptr_eq(&a, &holder("a").unwrap()), "he keeps his count of calls");
+        assert!(callers.knows(&a));
+        callers.replace(vec![caller("a", true), caller("c", false)]);
+        assert!(holder("a").is_none());
+        assert!(!callers.knows(&a));
+        assert!(holder("c").is_some());
+    }
+}

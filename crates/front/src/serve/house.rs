@@ -1,0 +1,155 @@
+//! What all services share: the store, the callers, the editions in use.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use chrono::{NaiveDate, Utc};
+use evenfare_engine::view::Reader;
+use evenfare_store::refused::StoreError;
+use evenfare_store::{Listing, Sight, Store};
+use tokio::sync::{Semaphore, watch};
+use tokio::task::JoinHandle;
+use tonic::{Request, Status};
+
+use super::access::Who;
+use super::ask;
+use super::callers::Callers;
+use super::refusal::Refusal;
+use super::tariffs::{InUse, UnreadableEdition};
+use super::told;
+use crate::wire::pb;
+
+/// So many streams that last (watching, exporting, pricing one job after the other) run at once.
+const STREAMS: usize = 128;
+/// How soon a caller who was added or withdrawn, or an edition that another server published, is known.
+const LOOK_AGAIN: Duration = Duration::from_millis(500);
+
+/// What all services share.
+pub struct House {
+    /// Where everything is kept.
+    pub store: Arc<dyn Store>,
+    /// Who may call.
+    pub callers: Arc<Callers>,
+    /// What prices jobs.
+    pub editions: InUse,
+    /// Room for streams that last.
+    pub(super) streams: Arc<Semaphore>,
+    /// Turns true when the server is about to stop: streams that last end then.
+    pub(super) stopping: watch::Receiver<bool>,
+    /// Settings as last looked at.
+    seen: tokio::sync::Mutex<Option<u64>>,
+}
+
+/// Why the settings could not be taken from the store.
+#[derive(Debug, thiserror::Error)]
+pub enum NotSettled {
+    /// The store has no answer.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// An edition in it cannot be read.
+    #[error(transparent)]
+    Edition(#[from] UnreadableEdition),
+}
+
+impl House {
+    /// Looks at the store for the first time.
+    ///
+    /// # Errors
+    /// [`NotSettled`] where it has no answer or holds an edition that cannot be read.
+    pub async fn open(
+        store: Arc<dyn Store>,
+        callers: Arc<Callers>,
+        stopping: watch::Receiver<bool>,
+    ) -> Result<Arc<Self>, NotSettled> {
+        let house = Arc::new(Self {
+            store,
+            callers,
+            editions: InUse::none(),
+            streams: Arc::new(Semaphore::new(STREAMS)),
+            stopping,
+            seen: tokio::sync::Mutex::new(None),
+        });
+        house.look().await?;
+        Ok(house)
+    }
+
+    /// Takes callers and editions from the store where something has changed.
+    pub(super) async fn look(&self) -> Result<(), NotSettled> {
+        let mut seen = self.seen.lock().await;
+        let settings = self.store.settings().await?;
+        if *seen != Some(settings) {
+            self.callers.replace(self.store.callers().await?);
+            self.editions.replace(&self.store.editions().await?)?;
+            *seen = Some(settings);
+        }
+        Ok(())
+    }
+
+    /// Looks again and again, until the server stops.
+    pub fn keep_looking(self: &Arc<Self>) -> JoinHandle<()> {
+        let house = Arc::clone(self);
+        tokio::spawn(async move {
+            let mut stopping = house.stopping.clone();
+            while !*stopping.borrow() {
+                tokio::select! {
+                    () = tokio::time::sleep(LOOK_AGAIN) => {
+                        if let Err(error) = house.look().await {
+                            tracing::warn!(%error, "callers and editions are as they were a moment ago");
+                        }
+                    }
+                    _ = stopping.changed() => {}
+                }
+            }
+        })
+    }
+
+    /// Room for one more stream that lasts.
+    pub(super) fn room_for_a_stream(&self) -> Result<tokio::sync::OwnedSemaphorePermit, Refusal> {
+        Arc::clone(&self.streams).try_acquire_owned().map_err(|_| Refusal::TooMany("streams under way"))
+    }
+
+    /// One entry of a quote, as its reader may see it.
+    pub(super) async fn entry(
+        &self,
+        reader: &Reader,
+        number: &str,
+        revision: Option<u32>,
+        reversal: bool,
+    ) -> Result<pb::KeptQuote, Refusal> {
+        let (number, which) = ask::entry(number, revision, reversal)?;
+        let found = self.store.entry(&number, which, &sight(reader)).await?.ok_or(Refusal::NoSuchQuote)?;
+        told::entry(&found, reader, true)
+    }
+
+    /// A page of quotes, and the token of the next.
+    pub(super) async fn page(
+        &self,
+        reader: &Reader,
+        filter: Option<&pb::QuoteFilter>,
+        size: i32,
+        token: &str,
+    ) -> Result<(Vec<pb::QuoteSummary>, String), Refusal> {
+        let listing: Listing = ask::page(&sight(reader), filter, size, token)?;
+        let page = self.store.list(&listing).await?;
+        let next = page.next.map(|number| ask::token(&number, &listing.sight, filter)).unwrap_or_default();
+        Ok((page.summaries.into_iter().map(told::summary).collect(), next))
+    }
+}
+
+/// Whose quotes a reader may look for.
+fn sight(reader: &Reader) -> Sight {
+    match reader {
+        Reader::Partner(code) => Sight::Partner(code.clone()),
+        Reader::Office | Reader::Accountant | Reader::Customer => Sight::All,
+    }
+}
+
+/// The day it is, where the workshop's calls are dated: in UTC.
+pub(super) fn today() -> NaiveDate {
+    Utc::now().date_naive()
+}
+
+/// Who a request is from. The table of methods has let him pass, so he is there.
+pub(super) fn who<T>(request: &Request<T>) -> Result<Who, Status> {
+    request.extensions().get::<Who>().cloned().ok_or_else(|| Status::unauthenticated("nobody has asked"))
+}

@@ -1,0 +1,149 @@
+//! The office's calls.
+
+use std::pin::Pin;
+use std::sync::Arc;
+
+use evenfare_engine::view::Reader;
+use tokio_stream::Stream;
+use tonic::{Request, Response, Status, Streaming};
+
+use super::ask;
+use super::house::{House, who};
+use super::pricing::{apart, edition, price, seen};
+use super::refusal::Refusal;
+use super::told;
+use super::watching;
+use crate::wire::pb;
+use crate::wire::pb::office_service_server::OfficeService;
+
+/// The office's calls on what all services share.
+pub(super) struct Office(pub(super) Arc<House>);
+
+type Answers<T> = Pin<Box<dyn Stream<Item = Result<T, Status>> + Send>>;
+
+impl Office {
+    async fn priced(&self, job: Option<pb::Job>, with_working: bool) -> Result<pb::Quote, Refusal> {
+        let published = self.0.editions.now();
+        let units = job.as_ref().map_or(0, |job| job.units.len());
+        apart(units, move || {
+            let job = ask::priced(job.as_ref())?;
+            let edition = edition(&published.tariffs, &job)?;
+            seen(&price(&job, edition, &Reader::Office, with_working)?, &Reader::Office)
+        })
+        .await
+    }
+}
+
+#[tonic::async_trait]
+impl OfficeService for Office {
+    async fn price_job(
+        &self,
+        request: Request<pb::PriceJobRequest>,
+    ) -> Result<Response<pb::PriceJobResponse>, Status> {
+        let pb::PriceJobRequest { job, with_working } = request.into_inner();
+        let quote = self.priced(job, with_working).await?;
+        Ok(Response::new(pb::PriceJobResponse { quote: Some(quote) }))
+    }
+
+    type PriceJobsStream = Answers<pb::PriceJobsResponse>;
+
+    async fn price_jobs(
+        &self,
+        request: Request<Streaming<pb::PriceJobsRequest>>,
+    ) -> Result<Response<Self::PriceJobsStream>, Status> {
+        let room = self.0.room_for_a_stream()?;
+        let office = Self(Arc::clone(&self.0));
+        let jobs = request.into_inner();
+        let answers = async_stream::try_stream! {
+            let _room = room;
+            let mut jobs = jobs;
+            let mut index = 0_u64;
+            while let Some(pb::PriceJobsRequest { job, with_working }) = jobs.message().await? {
+                let outcome = match office.priced(job, with_working).await {
+                    Ok(quote) => pb::price_jobs_response::Outcome::Quote(quote),
+                    Err(refusal) => pb::price_jobs_response::Outcome::Refusal(refusal.into()),
+                };
+                yield pb::PriceJobsResponse { index, outcome: Some(outcome) };
+                index = index.saturating_add(1);
+            }
+        };
+        Ok(Response::new(Box::pin(answers)))
+    }
+
+    async fn issue_quote(
+        &self,
+        request: Request<pb::IssueQuoteRequest>,
+    ) -> Result<Response<pb::IssueQuoteResponse>, Status> {
+        let who = who(&request)?;
+        let record = self.0.issue(&who, request.get_ref()).await?;
+        Ok(Response::new(pb::IssueQuoteResponse { quote: Some(told::written(&record)?) }))
+    }
+
+    async fn revise_quote(
+        &self,
+        request: Request<pb::ReviseQuoteRequest>,
+    ) -> Result<Response<pb::ReviseQuoteResponse>, Status> {
+        let who = who(&request)?;
+        let record = self.0.revise(&who, request.get_ref()).await?;
+        Ok(Response::new(pb::ReviseQuoteResponse { quote: Some(told::written(&record)?) }))
+    }
+
+    async fn reverse_quote(
+        &self,
+        request: Request<pb::ReverseQuoteRequest>,
+    ) -> Result<Response<pb::ReverseQuoteResponse>, Status> {
+        let who = who(&request)?;
+        let record = self.0.reverse(&who, request.get_ref()).await?;
+        Ok(Response::new(pb::ReverseQuoteResponse { quote: Some(told::written(&record)?) }))
+    }
+
+    async fn accept_quote(
+        &self,
+        request: Request<pb::AcceptQuoteRequest>,
+    ) -> Result<Response<pb::AcceptQuoteResponse>, Status> {
+        let who = who(&request)?;
+        let record = self.0.accept(&who, request.get_ref()).await?;
+        Ok(Response::new(pb::AcceptQuoteResponse { quote: Some(told::written(&record)?) }))
+    }
+
+    async fn decline_quote(
+        &self,
+        request: Request<pb::DeclineQuoteRequest>,
+    ) -> Result<Response<pb::DeclineQuoteResponse>, Status> {
+        let who = who(&request)?;
+        let record = self.0.decline(&who, request.get_ref()).await?;
+        Ok(Response::new(pb::DeclineQuoteResponse { quote: Some(told::written(&record)?) }))
+    }
+
+    async fn get_quote(
+        &self,
+        request: Request<pb::GetQuoteRequest>,
+    ) -> Result<Response<pb::GetQuoteResponse>, Status> {
+        let wire = request.into_inner();
+        let quote = self.0.entry(&Reader::Office, &wire.number, wire.revision, wire.reversal).await?;
+        Ok(Response::new(pb::GetQuoteResponse { quote: Some(quote) }))
+    }
+
+    async fn list_quotes(
+        &self,
+        request: Request<pb::ListQuotesRequest>,
+    ) -> Result<Response<pb::ListQuotesResponse>, Status> {
+        let wire = request.into_inner();
+        let (quotes, next_page_token) =
+            self.0.page(&Reader::Office, wire.filter.as_ref(), wire.page_size, &wire.page_token).await?;
+        Ok(Response::new(pb::ListQuotesResponse { quotes, next_page_token }))
+    }
+
+    type WatchQuotesStream = Answers<pb::WatchQuotesResponse>;
+
+    async fn watch_quotes(
+        &self,
+        request: Request<pb::WatchQuotesRequest>,
+    ) -> Result<Response<Self::WatchQuotesStream>, Status> {
+        let who = who(&request)?;
+        let wire = request.into_inner();
+        let after = if wire.from_now { self.0.store.last().await.map_err(Refusal::from)? } else { wire.after_sequence };
+        let events = watching::events(Arc::clone(&self.0), who, after, self.0.room_for_a_stream()?);
+        Ok(Response::new(Box::pin(events)))
+    }
+}

@@ -1,0 +1,70 @@
+//! Jobs priced by the editions in use.
+
+use evenfare_engine::job::Job;
+use evenfare_engine::quote::Quote;
+use evenfare_engine::tariff::Edition;
+use evenfare_engine::view::{Reader, view};
+use evenfare_files::Tariffs;
+
+use super::refusal::Refusal;
+use crate::wire::pb;
+
+/// Where the job stands in the messages that have one.
+pub(super) const FIELD: &str = "job";
+
+/// The edition that prices a job.
+pub(super) fn edition<'t>(tariffs: &'t Tariffs, job: &Job) -> Result<&'t Edition, Refusal> {
+    tariffs.edition_for(job).map_err(|problem| {
+        let refused = evenfare_engine::Refused::Job(vec![problem]);
+        Refusal::not_priced(refused, FIELD, &Reader::Office, "")
+    })
+}
+
+/// Prices a job for one reader. The working is made only where it is asked for.
+pub(super) fn price(
+    job: &Job,
+    edition: &Edition,
+    reader: &Reader,
+    with_working: bool,
+) -> Result<Quote, Refusal> {
+    let priced = match with_working {
+        true => evenfare_engine::quote(job, edition),
+        false => evenfare_engine::brief(job, edition),
+    };
+    priced.map_err(|refused| not_priced(refused, job, edition, reader))
+}
+
+/// The next revision after a quote.
+pub(super) fn revised(before: &Quote, job: &Job, edition: &Edition) -> Result<Quote, Refusal> {
+    evenfare_engine::revised(before, job, edition)
+        .map_err(|refused| not_priced(refused, job, edition, &Reader::Office))
+}
+
+fn not_priced(
+    refused: evenfare_engine::Refused,
+    job: &Job,
+    edition: &Edition,
+    reader: &Reader,
+) -> Refusal {
+    let currency = job.currency.unwrap_or(edition.currency());
+    Refusal::not_priced(refused, FIELD, reader, currency.code())
+}
+
+/// What a reader sees of a quote; one that is not his to see is as if it were not there.
+pub(super) fn seen(quote: &Quote, reader: &Reader) -> Result<pb::Quote, Refusal> {
+    view(quote, reader).map(pb::Quote::from).ok_or(Refusal::NoSuchQuote)
+}
+
+/// Runs what may take long on a thread that may be kept waiting; a job of the usual size is priced
+/// where it stands.
+pub(super) async fn apart<T: Send + 'static>(
+    units: usize,
+    work: impl FnOnce() -> Result<T, Refusal> + Send + 'static,
+) -> Result<T, Refusal> {
+    const USUAL: usize = 16;
+    if units <= USUAL {
+        return work();
+    }
+    let done = tokio::task::spawn_blocking(work).await;
+    done.unwrap_or_else(|error| Err(Refusal::Internal(error.to_string())))
+}

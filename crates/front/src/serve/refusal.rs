@@ -1,0 +1,257 @@
+//! Why a call is refused: one place turns every reason into a status with its details.
+
+use std::collections::HashMap;
+use std::time::Duration;
+
+use evenfare_engine::Refused as NotPriced;
+use evenfare_engine::problem::{Place, Problem};
+use evenfare_engine::view::Reader;
+use evenfare_store::refused::{Refused, StoreError};
+use prost::Message;
+use prost_types::Any;
+use tonic::{Code, Status};
+use tonic_types::pb as rpc;
+
+use crate::wire::pb;
+
+/// The domain of every reason, as `google.rpc.ErrorInfo` wants one.
+pub const DOMAIN: &str = "evenfare";
+
+/// Trailers of more than 8 KiB are refused by common clients; a third is lost to base64.
+const ROOM_FOR_PROBLEMS: usize = 5_000;
+
+/// Why a call is refused.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Refusal {
+    /// The message, or the job in it, has mistakes: all of them.
+    Input(Vec<Problem>),
+    /// The files of an edition have mistakes: all of them.
+    Files(Vec<Problem>),
+    /// A sum is too large, or a day outside the calendar.
+    OutOfRange(&'static str, String),
+    /// An agreement on the route refuses the quote.
+    UnderTheFloor(Box<pb::RefusedOffer>),
+    /// The partner is in no agreement of the edition that prices the job.
+    NoRoute,
+    /// There is no such quote, or it is none of the reader's.
+    NoSuchQuote,
+    /// The same for an entry of a quote.
+    NoSuchOffer(String),
+    /// More of this kind is under way than is taken on.
+    TooMany(&'static str),
+    /// The store refuses, or has no answer.
+    Store(StoreError),
+    /// A defect of this program.
+    Internal(String),
+}
+
+impl Refusal {
+    /// Why a job has no quote, as far as the reader may know it. `field` is where the job stands in the
+    /// message.
+    pub(super) fn not_priced(refused: NotPriced, field: &str, reader: &Reader, currency: &str) -> Self {
+        let message = refused.to_string();
+        match refused {
+            NotPriced::Job(problems) => Self::Input(below(field, problems)),
+            NotPriced::TooLarge => Self::OutOfRange("TOO_LARGE", message),
+            NotPriced::OutOfCalendar => Self::OutOfRange("OUT_OF_CALENDAR", message),
+            NotPriced::UnderTheFloor(under) => {
+                let money = |amount_minor| pb::Money { amount_minor, currency_code: currency.to_owned() };
+                let of_all = |amount_minor| reader.sees_all().then(|| money(amount_minor));
+                Self::UnderTheFloor(Box::new(pb::RefusedOffer {
+                    id: under.offer.clone(),
+                    end_net: Some(money(under.end_net.minor())),
+                    shares: of_all(under.shares.minor()),
+                    available: of_all(under.available.minor()),
+                    refused_by: reader.sees_all().then(|| under.refused_by.to_string()),
+                }))
+            }
+            NotPriced::Unsealed(reason) => Self::Internal(format!("a quote could not be sealed: {reason}")),
+        }
+    }
+
+    /// One mistake of a message.
+    pub(super) fn problem(problem: Problem) -> Self {
+        Self::Input(vec![problem])
+    }
+
+    /// What the caller is told in all.
+    fn told(self) -> Told {
+        let told = |code, reason, message: &str| Told::new(code, reason, message);
+        match self {
+            Self::Input(problems) => {
+                let message = match problems.as_slice() {
+                    [one] => one.to_string(),
+                    all => format!("the request has {} mistakes; the details have them all", all.len()),
+                };
+                Told { problems, ..told(Code::InvalidArgument, "INVALID_INPUT", &message) }
+            }
+            Self::Files(problems) => {
+                let message = format!("the edition has {} mistake(s); the details have them all", problems.len());
+                Told { problems, ..told(Code::InvalidArgument, "INVALID_TARIFF", &message) }
+            }
+            Self::OutOfRange(reason, message) => told(Code::OutOfRange, reason, &message),
+            Self::UnderTheFloor(offer) => Told {
+                under_the_floor: Some(*offer),
+                ..told(
+                    Code::FailedPrecondition,
+                    "UNDER_THE_FLOOR",
+                    "an agreement on this route refuses the quote: too little would be left to the workshop",
+                )
+            },
+            Self::NoRoute => told(
+                Code::FailedPrecondition,
+                "NO_ROUTE",
+                "the tariff of the day of receipt has no route to this partner",
+            ),
+            Self::NoSuchQuote => told(Code::NotFound, "NO_SUCH_QUOTE", "there is no such quote"),
+            Self::NoSuchOffer(message) => told(Code::InvalidArgument, "NO_SUCH_OFFER", &message),
+            Self::TooMany(what) => Told {
+                retry: Some(Duration::from_secs(1)),
+                ..told(Code::ResourceExhausted, "TOO_MANY", &format!("there are too many {what}; try again later"))
+            },
+            Self::Store(error) => of_store(error),
+            Self::Internal(message) => {
+                // What is wrong inside is for the log, not for the caller.
+                tracing::error!(%message, "internal error");
+                told(Code::Internal, "INTERNAL", "an error of the server; its log says more")
+            }
+        }
+    }
+}
+
+/// The same problems, in the field of a message that the job stands in.
+fn below(field: &str, problems: Vec<Problem>) -> Vec<Problem> {
+    let at = |problem: Problem| Problem { place: Place::field(field).at(problem.place.as_str()), ..problem };
+    problems.into_iter().map(at).collect()
+}
+
+fn of_store(error: StoreError) -> Told {
+    let message = error.to_string();
+    let later = |told| Told { retry: Some(Duration::from_millis(200)), ..told };
+    match error {
+        StoreError::Refused(refused) => {
+            let (code, reason) = match refused {
+                Refused::NoSuchQuote { .. } => return Refusal::NoSuchQuote.told(),
+                Refused::NoSuchOffer { offers, .. } => {
+                    let offers: Vec<&str> = offers.iter().map(evenfare_engine::text::Code::as_str).collect();
+                    return Refusal::NoSuchOffer(format!("{message}; it has {}", offers.join(", "))).told();
+                }
+                Refused::RequestIdReused { .. } => (Code::AlreadyExists, "REQUEST_ID_REUSED"),
+                Refused::EtagMismatch { .. } => (Code::Aborted, "ETAG_MISMATCH"),
+                Refused::WrongRevision { .. } => (Code::Aborted, "WRONG_REVISION"),
+                Refused::TariffChanged => return later(Told::new(Code::Aborted, "TARIFF_CHANGED", message)),
+                Refused::NotOpen { .. } => (Code::FailedPrecondition, "NOT_OPEN"),
+                Refused::AlreadyReversed { .. } => (Code::FailedPrecondition, "ALREADY_REVERSED"),
+                Refused::Expired { .. } => (Code::FailedPrecondition, "EXPIRED"),
+                Refused::BeforeQuote { .. } => (Code::FailedPrecondition, "BEFORE_QUOTE"),
+                Refused::EditionExists { .. } => (Code::AlreadyExists, "EDITION_EXISTS"),
+                Refused::EditionTooEarly { .. } => (Code::FailedPrecondition, "EDITION_TOO_EARLY"),
+                Refused::CallerExists { .. } => (Code::AlreadyExists, "CALLER_EXISTS"),
+                Refused::CredentialInUse => (Code::AlreadyExists, "CREDENTIAL_IN_USE"),
+                Refused::NoSuchCaller { .. } => (Code::NotFound, "NO_SUCH_CALLER"),
+                Refused::SeriesExhausted { .. } => (Code::FailedPrecondition, "SERIES_EXHAUSTED"),
+            };
+            Told::new(code, reason, message)
+        }
+        StoreError::Busy => later(Told::new(Code::ResourceExhausted, "BUSY", message)),
+        StoreError::Unavailable(_) => {
+            tracing::error!(%message, "the store has no answer");
+            later(Told::new(
+                Code::Unavailable,
+                "STORE_UNAVAILABLE",
+                "the store does not answer; whether the request was kept is not known, so send it again with the same id",
+            ))
+        }
+        StoreError::Closed => later(Told::new(Code::Unavailable, "STOPPING", "the server is about to stop")),
+        StoreError::Corrupt(_) | StoreError::Newer { .. } => Refusal::Internal(message).told(),
+    }
+}
+
+impl From<StoreError> for Refusal {
+    fn from(error: StoreError) -> Self {
+        Self::Store(error)
+    }
+}
+
+/// What a caller is told.
+struct Told {
+    code: Code,
+    reason: &'static str,
+    message: String,
+    problems: Vec<Problem>,
+    under_the_floor: Option<pb::RefusedOffer>,
+    retry: Option<Duration>,
+}
+
+impl Told {
+    fn new(code: Code, reason: &'static str, message: impl Into<String>) -> Self {
+        let message = message.into();
+        Self { code, reason, message, problems: Vec::new(), under_the_floor: None, retry: None }
+    }
+
+    fn refusal(&self) -> pb::Refusal {
+        pb::Refusal {
+            reason: self.reason.to_owned(),
+            message: self.message.clone(),
+            problems: (!self.problems.is_empty()).then(|| self.problems.iter().collect()),
+            under_the_floor: self.under_the_floor.clone(),
+        }
+    }
+}
+
+/// A reason as part of an answer.
+impl From<Refusal> for pb::Refusal {
+    fn from(refusal: Refusal) -> Self {
+        refusal.told().refusal()
+    }
+}
+
+/// A reason as the end of a call.
+impl From<Refusal> for Status {
+    fn from(refusal: Refusal) -> Self {
+        let told = refusal.told();
+        let info = rpc::ErrorInfo {
+            reason: told.reason.to_owned(),
+            domain: DOMAIN.to_owned(),
+            metadata: HashMap::new(),
+        };
+        let mut details = vec![any("google.rpc.ErrorInfo", &info)];
+        if !told.problems.is_empty() {
+            details.push(any("google.rpc.BadRequest", &bad_request(&told.problems)));
+        }
+        if let Some(retry) = told.retry {
+            let retry_delay = prost_types::Duration::try_from(retry).ok();
+            details.push(any("google.rpc.RetryInfo", &rpc::RetryInfo { retry_delay }));
+        }
+        // The problems stand in the bad request already.
+        let refusal = pb::Refusal { problems: None, ..told.refusal() };
+        details.push(any("evenfare.v1.Refusal", &refusal));
+        let status = rpc::Status { code: told.code.into(), message: told.message.clone(), details };
+        Self::with_details(told.code, told.message, status.encode_to_vec().into())
+    }
+}
+
+/// As many problems as fit into what clients take as trailers, in their order.
+fn bad_request(problems: &[Problem]) -> rpc::BadRequest {
+    let mut room = ROOM_FOR_PROBLEMS;
+    let mut field_violations = Vec::new();
+    for problem in problems {
+        let field = problem.place.to_string();
+        let description = problem.to_string();
+        let description = description.strip_prefix(&*field).unwrap_or(&description);
+        let violation = rpc::bad_request::FieldViolation {
+            description: description.trim_start_matches([':', ' ']).to_owned(),
+            reason: problem.code.to_uppercase(),
+            localized_message: None,
+            field,
+        };
+        let Some(left) = room.checked_sub(violation.encoded_len().saturating_add(4)) else { break };
+        room = left;
+        field_violations.push(violation);
+    }
+    rpc::BadRequest { field_violations }
+}
+
+fn any(name: &str, message: &impl Message) -> Any {
+    Any { type_url: format!("type.googleapis.com/{name}"), value: message.encode_to_vec() }
+}

@@ -1,0 +1,97 @@
+//! Calls about tariffs.
+
+use std::sync::Arc;
+
+use evenfare_engine::trail::Rule;
+use evenfare_files::Report;
+use evenfare_store::command::{Command, Request as Asked};
+use evenfare_store::event::Kept;
+use prost::Message;
+use tonic::{Request, Response, Status};
+
+use super::ask;
+use super::house::{House, who};
+use super::refusal::Refusal;
+use super::tariffs::{archive, problem, read};
+use super::told;
+use crate::wire::pb;
+use crate::wire::pb::tariff_service_server::TariffService;
+
+/// The calls about tariffs on what all services share.
+pub(super) struct Tariff(pub(super) Arc<House>);
+
+/// Reading a tariff takes a while: not where calls are answered.
+async fn read_apart(
+    archive: pb::TariffArchive,
+) -> Result<(pb::TariffArchive, Result<(evenfare_engine::tariff::Edition, Report), Report>), Refusal> {
+    let read = move || {
+        let outcome = read(&archive);
+        (archive, outcome)
+    };
+    tokio::task::spawn_blocking(read).await.map_err(|error| Refusal::Internal(error.to_string()))
+}
+
+#[tonic::async_trait]
+impl TariffService for Tariff {
+    async fn check_tariff(
+        &self,
+        request: Request<pb::CheckTariffRequest>,
+    ) -> Result<Response<pb::CheckTariffResponse>, Status> {
+        let archive = archive(request.into_inner().files).map_err(Refusal::Input)?;
+        let report = match read_apart(archive).await?.1 {
+            Ok((_, warnings)) => warnings,
+            Err(mistakes) => mistakes,
+        };
+        let mistakes = report.iter().map(pb::TariffMistake::from).collect();
+        Ok(Response::new(pb::CheckTariffResponse { mistakes }))
+    }
+
+    async fn publish_edition(
+        &self,
+        request: Request<pb::PublishEditionRequest>,
+    ) -> Result<Response<pb::PublishEditionResponse>, Status> {
+        let who = who(&request)?;
+        let wire = request.into_inner();
+        let id = ask::request_id(&wire.request_id)?;
+        let archive = archive(wire.files).map_err(Refusal::Input)?;
+        let bytes = archive.encode_to_vec();
+        let fingerprint = ask::fingerprint("PublishEdition", &archive);
+        let (_, outcome) = read_apart(archive).await?;
+        let (edition, _) =
+            outcome.map_err(|report| Refusal::Files(report.iter().map(problem).collect()))?;
+        let command = Command::Publish {
+            code: edition.code().clone(),
+            from: edition.span().from,
+            until: edition.span().until,
+            currency: edition.currency(),
+            archive: bytes,
+        };
+        let asked = Asked { id, fingerprint, caller: who.name.clone(), command };
+        let record = self.0.store.write(asked).await.map_err(Refusal::from)?;
+        let Kept::Edition(kept) = &record.kept else {
+            return Err(Refusal::Internal(format!("event {} is not about an edition", record.event.sequence)).into());
+        };
+        // From here on it prices, and not only from the next look on.
+        if let Err(error) = self.0.look().await {
+            tracing::warn!(%error, "an edition was published; it prices after the next look");
+        }
+        Ok(Response::new(pb::PublishEditionResponse { edition: Some(told::edition(kept)) }))
+    }
+
+    async fn list_editions(
+        &self,
+        _: Request<pb::ListEditionsRequest>,
+    ) -> Result<Response<pb::ListEditionsResponse>, Status> {
+        let editions = self.0.store.editions().await.map_err(Refusal::from)?;
+        let editions = editions.iter().map(told::edition).collect();
+        Ok(Response::new(pb::ListEditionsResponse { editions }))
+    }
+
+    async fn list_rules(
+        &self,
+        _: Request<pb::ListRulesRequest>,
+    ) -> Result<Response<pb::ListRulesResponse>, Status> {
+        let rule = |rule: &Rule| pb::Rule { code: rule.code().to_owned(), text: rule.text().to_owned() };
+        Ok(Response::new(pb::ListRulesResponse { rules: Rule::ALL.iter().map(rule).collect() }))
+    }
+}

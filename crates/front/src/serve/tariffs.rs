@@ -1,0 +1,129 @@
+//! The editions in use: read from what was published, and read again when more is.
+
+use std::sync::{Arc, PoisonError, RwLock};
+
+use evenfare_engine::problem::{Place, Problem, Severity};
+use evenfare_engine::tariff::Edition;
+use evenfare_files::{Folder, Mistake, Report, Tariffs, parse_tariff};
+use evenfare_store::entry::KeptEdition;
+use prost::Message;
+
+use crate::wire::pb;
+
+/// All editions published so far.
+#[derive(Debug)]
+pub struct Published {
+    /// What prices jobs.
+    pub tariffs: Tariffs,
+    /// How many there are.
+    pub number: usize,
+}
+
+/// The editions in use. Whoever prices takes them as they are at that moment.
+#[derive(Debug)]
+pub struct InUse(RwLock<Arc<Published>>);
+
+/// An edition that was published and cannot be read any more: by a defect, or by other hands.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("the published edition {code} cannot be read: {why}")]
+pub struct UnreadableEdition {
+    code: String,
+    why: String,
+}
+
+impl InUse {
+    /// Nothing published so far.
+    pub fn none() -> Self {
+        Self(RwLock::new(Arc::new(Published { tariffs: Tariffs::published(Vec::new()), number: 0 })))
+    }
+
+    /// As they are now.
+    pub fn now(&self) -> Arc<Published> {
+        Arc::clone(&self.0.read().unwrap_or_else(PoisonError::into_inner))
+    }
+
+    /// Takes what the store has now; fewer than before are an answer that came late.
+    ///
+    /// # Errors
+    /// [`UnreadableEdition`] where one of them cannot be read; those in use stay.
+    pub fn replace(&self, kept: &[KeptEdition]) -> Result<(), UnreadableEdition> {
+        let editions = kept.iter().map(read_kept).collect::<Result<Vec<_>, _>>()?;
+        let next = Published { number: editions.len(), tariffs: Tariffs::published(editions) };
+        let mut now = self.0.write().unwrap_or_else(PoisonError::into_inner);
+        if now.number < next.number {
+            *now = Arc::new(next);
+        }
+        Ok(())
+    }
+}
+
+pub(super) fn read_kept(kept: &KeptEdition) -> Result<Edition, UnreadableEdition> {
+    let unreadable = |why: String| UnreadableEdition { code: kept.code.to_string(), why };
+    let archive = pb::TariffArchive::decode(&*kept.archive).map_err(|error| unreadable(error.to_string()))?;
+    read(&archive).map_err(|report| unreadable(report.to_string())).map(|(edition, _)| edition)
+}
+
+/// Reads the one edition that the files are; what is worth a look comes with it.
+///
+/// # Errors
+/// Every mistake in them.
+pub fn read(archive: &pb::TariffArchive) -> Result<(Edition, Report), Report> {
+    // Files of a folder, not folders of files.
+    let plain = archive.files.iter().filter(|file| !file.name.contains('/'));
+    let folder = Folder::from_files("", plain.map(|file| (file.name.clone(), file.content.clone())));
+    let tariffs = parse_tariff(&folder)?;
+    let warnings = tariffs.warnings().clone();
+    let mut editions = tariffs.into_editions();
+    match (editions.pop(), editions.is_empty()) {
+        (Some(edition), true) => Ok((edition, warnings)),
+        _ => Err(warnings),
+    }
+}
+
+/// The files in the order of their names, so that the same files are the same archive; twice the same
+/// name, or a name with a folder in it, is a problem.
+pub fn archive(mut files: Vec<pb::TariffFile>) -> Result<pb::TariffArchive, Vec<Problem>> {
+    let mut problems = Vec::new();
+    for (index, file) in files.iter().enumerate() {
+        let place = || Place::field("files").nth(index).at("name");
+        let expected = "a file's name without folders, such as parts.csv, each name once";
+        if file.name.is_empty() {
+            problems.push(Problem::error(place(), "missing_field", "", expected));
+        } else if file.name.contains('/') || file.name.len() > 200 || file.name.contains(char::is_control) {
+            let found: String = file.name.chars().filter(|c| !c.is_control()).take(40).collect();
+            problems.push(Problem::error(place(), "not_a_file_name", found, expected));
+        } else if files.iter().take(index).any(|other| other.name == file.name) {
+            problems.push(Problem::error(place(), "duplicate_file", &file.name, expected));
+        }
+    }
+    files.sort_by(|a, b| a.name.cmp(&b.name));
+    if problems.is_empty() { Ok(pb::TariffArchive { files }) } else { Err(problems) }
+}
+
+/// A mistake in a file, on its way out.
+impl From<&Mistake> for pb::TariffMistake {
+    fn from(mistake: &Mistake) -> Self {
+        let number = |number: Option<usize>| number.and_then(|number| u32::try_from(number).ok()).unwrap_or(0);
+        Self {
+            file: mistake.file().to_owned(),
+            line: number(mistake.line()),
+            column: number(mistake.column()),
+            is_error: mistake.severity() == Severity::Error,
+            code: mistake.code().to_owned(),
+            found: mistake.found().to_owned(),
+            expected: mistake.expected().to_owned(),
+        }
+    }
+}
+
+/// The same as a problem, its place in the file as people write it.
+pub(super) fn problem(mistake: &Mistake) -> Problem {
+    let mut place = mistake.file().to_owned();
+    for number in [mistake.line(), mistake.column()].into_iter().flatten() {
+        place.push_str(&format!(":{number}"));
+    }
+    Problem {
+        severity: mistake.severity(),
+        ..Problem::error(Place::field(&place), mistake.code(), mistake.found(), mistake.expected())
+    }
+}

@@ -1,0 +1,103 @@
+//! What is kept, on its way out.
+
+use chrono::{DateTime, Utc};
+use evenfare_engine::view::Reader;
+use evenfare_store::entry::{Entry, KeptEdition, Summary};
+use evenfare_store::event::{Event, Kept, Kind, Record};
+
+use super::document;
+use super::pricing::seen;
+use super::refusal::Refusal;
+use crate::wire::pb;
+
+fn moment(moment: DateTime<Utc>) -> prost_types::Timestamp {
+    let nanos = i32::try_from(moment.timestamp_subsec_nanos()).unwrap_or(0);
+    prost_types::Timestamp { seconds: moment.timestamp(), nanos }
+}
+
+/// An entry as its reader may see it.
+pub(super) fn entry(entry: &Entry, reader: &Reader, with_working: bool) -> Result<pb::KeptQuote, Refusal> {
+    let unreadable = |error| Refusal::Internal(format!("{} revision {}: {error}", entry.number, entry.content.revision));
+    let (job, quote) = document::read(&entry.content.document).map_err(unreadable)?;
+    let mut quote = seen(&quote, reader)?;
+    if !with_working {
+        let offers = quote.main.iter_mut().chain(&mut quote.alternatives);
+        offers.for_each(|offer| offer.working.clear());
+    }
+    let changes = matches!(reader, Reader::Office);
+    Ok(pb::KeptQuote {
+        number: entry.number.to_string(),
+        state: pb::QuoteState::from(entry.state).into(),
+        accepted_offer: entry.accepted.as_ref().map(ToString::to_string),
+        settled: entry.settled.map(Into::into),
+        recorded: Some(moment(entry.recorded)),
+        etag: if changes { entry.etag.to_string() } else { String::new() },
+        quote: Some(quote),
+        job: reader.sees_all().then_some(job),
+    })
+}
+
+/// The entry of a record, for the office that has just written it.
+pub(super) fn written(record: &Record) -> Result<pb::KeptQuote, Refusal> {
+    match &record.kept {
+        Kept::Entry(kept) => entry(kept, &Reader::Office, true),
+        Kept::Edition(_) | Kept::Caller(_) => {
+            Err(Refusal::Internal(format!("event {} is not about a quote", record.event.sequence)))
+        }
+    }
+}
+
+/// A line of a list.
+pub(super) fn summary(summary: Summary) -> pb::QuoteSummary {
+    pb::QuoteSummary {
+        number: summary.number.to_string(),
+        revision: summary.revision,
+        state: pb::QuoteState::from(summary.state).into(),
+        reference: summary.reference.to_string(),
+        customer: summary.customer.to_string(),
+        quoted: Some(summary.quoted.into()),
+        valid_until: Some(summary.valid_until.into()),
+        end_net: Some(pb::Money {
+            amount_minor: summary.end_net_minor,
+            currency_code: summary.currency.code().to_owned(),
+        }),
+        recorded: Some(moment(summary.recorded)),
+    }
+}
+
+/// An event; none where it is not about a quote.
+pub(super) fn event(event: &Event) -> Option<pb::QuoteEvent> {
+    let kind = match event.kind {
+        Kind::Issued => pb::QuoteEventKind::Issued,
+        Kind::Revised => pb::QuoteEventKind::Revised,
+        Kind::Reversed => pb::QuoteEventKind::Reversed,
+        Kind::Accepted => pb::QuoteEventKind::Accepted,
+        Kind::Declined => pb::QuoteEventKind::Declined,
+        Kind::Published | Kind::CallerAdded | Kind::CallerWithdrawn => return None,
+    };
+    Some(pb::QuoteEvent {
+        sequence: event.sequence,
+        kind: kind.into(),
+        number: event.subject.clone(),
+        revision: event.revision?,
+        recorded: Some(moment(event.recorded)),
+        caller: event.caller.to_string(),
+        accepted_offer: event.offer.as_ref().map(ToString::to_string),
+        settled: event.settled.map(Into::into),
+        reason: event.reason.to_string(),
+        etag: event.hash.to_string(),
+    })
+}
+
+/// An edition.
+pub(super) fn edition(edition: &KeptEdition) -> pb::TariffEdition {
+    pb::TariffEdition {
+        code: edition.code.to_string(),
+        from: Some(edition.from.into()),
+        until: edition.until.map(Into::into),
+        currency_code: edition.currency.code().to_owned(),
+        published: Some(moment(edition.published)),
+        publisher: edition.publisher.to_string(),
+        digest: evenfare_store::digest::Digest::of(&edition.archive).to_string(),
+    }
+}

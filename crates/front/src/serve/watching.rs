@@ -1,0 +1,92 @@
+//! What was written down, as a stream: what is to come, or a span of days.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use evenfare_engine::view::Reader;
+use evenfare_store::event::{Kept, Record};
+use tokio::sync::OwnedSemaphorePermit;
+use tokio_stream::Stream;
+use tonic::Status;
+
+use super::access::Who;
+use super::house::House;
+use super::refusal::Refusal;
+use super::told;
+use crate::wire::pb;
+
+/// How soon news that another server has written is seen.
+const LOOK_AGAIN: Duration = Duration::from_millis(500);
+/// So many records are read at a time.
+const AT_A_TIME: u32 = 64;
+
+/// Events of quotes after that sequence, and then what is to come; ends when the server is about to stop,
+/// or the caller is withdrawn.
+pub(super) fn events(
+    house: Arc<House>,
+    who: Who,
+    after: u64,
+    room: OwnedSemaphorePermit,
+) -> impl Stream<Item = Result<pb::WatchQuotesResponse, Status>> {
+    async_stream::try_stream! {
+        let _room = room;
+        let (mut after, mut news, mut stopping) = (after, house.store.news(), house.stopping.clone());
+        while !*stopping.borrow() {
+            if !house.callers.knows(&who) {
+                Err(Status::unauthenticated("the caller was withdrawn"))?;
+            }
+            news.mark_unchanged();
+            let records = house.store.records(after, AT_A_TIME).await.map_err(Refusal::from)?;
+            let whole = records.len() == AT_A_TIME as usize;
+            for record in &records {
+                after = record.event.sequence;
+                if let Some(event) = told::event(&record.event) {
+                    yield pb::WatchQuotesResponse { event: Some(event) };
+                }
+            }
+            if !whole {
+                tokio::select! {
+                    _ = news.changed() => {}
+                    _ = stopping.changed() => {}
+                    () = tokio::time::sleep(LOOK_AGAIN) => {}
+                }
+            }
+        }
+    }
+}
+
+/// All that was written down about quotes after one sequence and up to another.
+pub(super) fn span(
+    house: Arc<House>,
+    (after, until): (u64, u64),
+    reader: Reader,
+    with_working: bool,
+    room: OwnedSemaphorePermit,
+) -> impl Stream<Item = Result<pb::ExportPeriodResponse, Status>> {
+    async_stream::try_stream! {
+        let _room = room;
+        let mut after = after;
+        while after < until {
+            let records = house.store.records(after, AT_A_TIME).await.map_err(Refusal::from)?;
+            if records.is_empty() {
+                break;
+            }
+            for record in records.iter().take_while(|record| record.event.sequence <= until) {
+                if let Some(exported) = exported(record, &reader, with_working)? {
+                    yield exported;
+                }
+            }
+            after = records.last().map_or(until, |record| record.event.sequence);
+        }
+    }
+}
+
+fn exported(
+    record: &Record,
+    reader: &Reader,
+    with_working: bool,
+) -> Result<Option<pb::ExportPeriodResponse>, Refusal> {
+    let (Some(event), Kept::Entry(kept)) = (told::event(&record.event), &record.kept) else { return Ok(None) };
+    let quote = told::entry(kept, reader, with_working)?;
+    Ok(Some(pb::ExportPeriodResponse { event: Some(event), quote: Some(quote) }))
+}

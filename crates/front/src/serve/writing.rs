@@ -1,0 +1,163 @@
+//! What the office has written down: priced where it has to be, then handed to the store.
+
+use std::sync::Arc;
+
+use evenfare_engine::job::Job;
+use evenfare_engine::quote::Quote;
+use evenfare_engine::text::Code;
+use evenfare_engine::view::Reader;
+use evenfare_store::Sight;
+use evenfare_store::command::{Command, Request};
+use evenfare_store::digest::Digest;
+use evenfare_store::entry::Content;
+use evenfare_store::event::Record;
+use evenfare_store::number::Number;
+use evenfare_store::refused::{Refused, StoreError};
+
+use super::access::Who;
+use super::ask;
+use super::document;
+use super::house::{House, today};
+use super::pricing::{apart, edition, price, revised};
+use super::refusal::Refusal;
+use super::tariffs::Published;
+use crate::wire::pb;
+
+/// A job is priced again so many times when editions are published meanwhile.
+const PRICED_AT_MOST: usize = 5;
+
+/// By which request something is written down.
+struct By {
+    id: Code,
+    fingerprint: Digest,
+    caller: Code,
+}
+
+impl By {
+    fn request(&self, command: Command) -> Request {
+        let Self { id, fingerprint, caller } = self;
+        Request { id: id.clone(), fingerprint: *fingerprint, caller: caller.clone(), command }
+    }
+}
+
+impl House {
+    pub(super) async fn issue(&self, who: &Who, wire: &pb::IssueQuoteRequest) -> Result<Record, Refusal> {
+        let ask::Issue { id, series, job } = ask::issue(wire)?;
+        let by = By { id, fingerprint: ask::fingerprint("IssueQuote", wire), caller: who.name.clone() };
+        let job = Arc::new(job);
+        self.priced_and_written(&by, &job, None, |content, editions| {
+            Command::Issue { series: series.clone(), content, editions }
+        })
+        .await
+    }
+
+    pub(super) async fn revise(&self, who: &Who, wire: &pb::ReviseQuoteRequest) -> Result<Record, Refusal> {
+        let ask::Change { id, number, etag, with: (job, reason) } = ask::revise(wire)?;
+        let by = By { id, fingerprint: ask::fingerprint("ReviseQuote", wire), caller: who.name.clone() };
+        let before = match self.last(&number).await {
+            Ok(before) => before,
+            Err(refusal) => return self.answered(&by, refusal).await,
+        };
+        let job = Arc::new(job);
+        self.priced_and_written(&by, &job, Some(Arc::new(before)), |content, editions| {
+            let (number, reason) = (number.clone(), reason.clone());
+            Command::Revise { number, etag, content, editions, reason }
+        })
+        .await
+    }
+
+    pub(super) async fn reverse(&self, who: &Who, wire: &pb::ReverseQuoteRequest) -> Result<Record, Refusal> {
+        let ask::Change { id, number, etag, with: reason } = ask::reverse(wire)?;
+        let by = By { id, fingerprint: ask::fingerprint("ReverseQuote", wire), caller: who.name.clone() };
+        let opposite = async {
+            let entry = self.store.entry(&number, None, &Sight::All).await?.ok_or(Refusal::NoSuchQuote)?;
+            if entry.content.reversal {
+                return Err(StoreError::from(Refused::AlreadyReversed { number: number.clone() }).into());
+            }
+            let internal = |error: &dyn ToString| Refusal::Internal(format!("{number}: {}", error.to_string()));
+            let (job, quote) = document::read(&entry.content.document).map_err(|error| internal(&error))?;
+            let job = Job::try_from(job).map_err(|error| internal(&error))?;
+            let opposite = quote.reversed().map_err(|error| internal(&error))?;
+            document::content(&job, &opposite)
+        };
+        let content = match opposite.await {
+            Ok(content) => Box::new(content),
+            Err(refusal) => return self.answered(&by, refusal).await,
+        };
+        self.written(by.request(Command::Reverse { number: number.clone(), etag, content, reason })).await
+    }
+
+    pub(super) async fn accept(&self, who: &Who, wire: &pb::AcceptQuoteRequest) -> Result<Record, Refusal> {
+        let ask::Change { id, number, etag, with: (offer, day) } = ask::accept(wire, today())?;
+        let by = By { id, fingerprint: ask::fingerprint("AcceptQuote", wire), caller: who.name.clone() };
+        self.written(by.request(Command::Accept { number, etag, offer, day })).await
+    }
+
+    pub(super) async fn decline(&self, who: &Who, wire: &pb::DeclineQuoteRequest) -> Result<Record, Refusal> {
+        let ask::Change { id, number, etag, with: (day, reason) } = ask::decline(wire, today())?;
+        let by = By { id, fingerprint: ask::fingerprint("DeclineQuote", wire), caller: who.name.clone() };
+        self.written(by.request(Command::Decline { number, etag, day, reason })).await
+    }
+
+    /// Prices by the editions in use and writes it down; again where an edition came in between.
+    async fn priced_and_written(
+        &self,
+        by: &By,
+        job: &Arc<Job>,
+        before: Option<Arc<Quote>>,
+        command: impl Fn(Box<Content>, usize) -> Command,
+    ) -> Result<Record, Refusal> {
+        for _ in 0..PRICED_AT_MOST {
+            let published = self.editions.now();
+            let content = match priced(Arc::clone(&published), Arc::clone(job), before.clone()).await {
+                Ok(content) => content,
+                Err(refusal) => return self.answered(by, refusal).await,
+            };
+            match self.written(by.request(command(content, published.number))).await {
+                Err(Refusal::Store(StoreError::Refused(Refused::TariffChanged))) => {
+                    self.look().await.map_err(|error| Refusal::Internal(error.to_string()))?;
+                }
+                outcome => return outcome,
+            }
+        }
+        Err(StoreError::from(Refused::TariffChanged).into())
+    }
+
+    async fn written(&self, request: Request) -> Result<Record, Refusal> {
+        Ok(self.store.write(request).await?)
+    }
+
+    /// The last quote under a number.
+    async fn last(&self, number: &Number) -> Result<Quote, Refusal> {
+        let entry = self.store.entry(number, None, &Sight::All).await?.ok_or(Refusal::NoSuchQuote)?;
+        let unreadable = |error| Refusal::Internal(format!("{number}: {error}"));
+        document::read(&entry.content.document).map(|(_, quote)| quote).map_err(unreadable)
+    }
+
+    /// A request that can no longer be carried out may have been carried out before: then its answer
+    /// stands.
+    async fn answered(&self, by: &By, refusal: Refusal) -> Result<Record, Refusal> {
+        match self.store.answered(&by.id).await? {
+            Some(record) if record.event.fingerprint == by.fingerprint => Ok(record),
+            Some(_) => Err(StoreError::from(Refused::RequestIdReused { id: by.id.clone() }).into()),
+            None => Err(refusal),
+        }
+    }
+}
+
+async fn priced(
+    published: Arc<Published>,
+    job: Arc<Job>,
+    before: Option<Arc<Quote>>,
+) -> Result<Box<Content>, Refusal> {
+    let units = job.units.len();
+    apart(units, move || {
+        let edition = edition(&published.tariffs, &job)?;
+        let quote = match before {
+            None => price(&job, edition, &Reader::Office, true)?,
+            Some(before) => revised(&before, &job, edition)?,
+        };
+        document::content(&job, &quote).map(Box::new)
+    })
+    .await
+}

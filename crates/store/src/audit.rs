@@ -1,0 +1,342 @@
+//! Is everything still as it was written down?
+
+use std::collections::{BTreeMap, HashMap, HashSet};
+use std::fmt;
+
+use chrono::{DateTime, Datelike, Utc};
+use evenfare_engine::text::Code;
+
+use crate::chain;
+use crate::digest::Digest;
+use crate::entry::{Entry, State};
+use crate::event::{Event, Kept, Kind, Record};
+use crate::number::{Number, Series};
+use crate::refused::{Refused, StoreError};
+use crate::rules::{self, Span, Standing};
+use crate::store::Store;
+
+/// So many records are read at once.
+const PAGE: u32 = 256;
+
+/// A place in the chain, noted down somewhere else: a chain that was cut off or written anew does not
+/// go through it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Anchor {
+    /// The sequence of an event.
+    pub sequence: u64,
+    /// Its hash.
+    pub hash: Digest,
+}
+
+/// What was found in a store that is as it was written down.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Audited {
+    /// How many events.
+    pub events: u64,
+    /// How many quotes, revisions and opposite entries.
+    pub entries: u64,
+    /// How many tariff editions.
+    pub editions: u64,
+    /// How many callers, with those withdrawn.
+    pub callers: u64,
+    /// The last number of each series and year; all before it are there.
+    pub numbers: Vec<Number>,
+    /// The last event; none in an empty store. Noted down elsewhere, it is the anchor of a later audit.
+    pub head: Option<Anchor>,
+}
+
+/// What is checked of a link.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Link {
+    /// It can be read.
+    Readable,
+    /// It comes next in the sequence.
+    Sequence,
+    /// It names the hash of the event before it.
+    Previous,
+    /// Its own hash is that of its fields.
+    Hash,
+    /// What was kept along with it has the digest that it names.
+    Content,
+    /// It was not written before the event before it.
+    Time,
+    /// No event before it has its request id.
+    RequestId,
+    /// Its number is the next of its series and year.
+    Number,
+    /// It could happen as things stood.
+    Rules,
+    /// The caller's own check.
+    Document,
+    /// Every row belongs to an event.
+    Stray,
+    /// It is the event that was noted down.
+    Anchor,
+}
+
+/// The first link of a chain that does not hold.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("event {sequence}: {link}: found {found}, expected {expected}")]
+pub struct Broken {
+    /// The sequence of the event.
+    pub sequence: u64,
+    /// What does not hold.
+    pub link: Link,
+    /// What is there.
+    pub found: String,
+    /// What should be.
+    pub expected: String,
+}
+
+/// Why an audit did not come to a good end.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum AuditError {
+    /// Something was changed.
+    #[error(transparent)]
+    Broken(#[from] Broken),
+    /// The store does not answer.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+/// Reads everything and checks every link; stops at the first that does not hold.
+///
+/// `visit` sees each record after its own checks, and says what is wrong with it where something is:
+/// so that documents can be checked by those who know what they are. `anchor` is a place noted down
+/// earlier.
+///
+/// # Errors
+/// [`AuditError::Broken`] names the first link that does not hold, [`AuditError::Store`] says that the
+/// store does not answer.
+pub async fn audit(
+    store: &dyn Store,
+    anchor: Option<Anchor>,
+    mut visit: impl FnMut(&Record) -> Result<(), String> + Send,
+) -> Result<Audited, AuditError> {
+    let mut course = Course::default();
+    loop {
+        let records = page(store, course.done.events).await?;
+        for record in &records {
+            course.follow(record, anchor)?;
+            visit(record).map_err(|found| {
+                broken(record.event.sequence, Link::Document, found, "what was kept can be read and is sound")
+            })?;
+        }
+        if records.is_empty() {
+            break;
+        }
+    }
+    if let Some(anchor) = anchor.filter(|anchor| anchor.sequence > course.done.events) {
+        let found = format!("{} events", course.done.events);
+        return Err(broken(anchor.sequence, Link::Anchor, found, anchor.hash).into());
+    }
+    if let Some((sequence, what)) = store.strays().await?.into_iter().next() {
+        return Err(broken(sequence, Link::Stray, what, "only rows that an event knows").into());
+    }
+    course.done.numbers = course
+        .numbers
+        .into_iter()
+        .map(|((series, year), sequence)| Number { series, year, sequence })
+        .collect();
+    Ok(course.done)
+}
+
+/// The next records; of a page that cannot be read, those up to the first that cannot.
+async fn page(store: &dyn Store, after: u64) -> Result<Vec<Record>, AuditError> {
+    let mut limit = PAGE;
+    loop {
+        match store.records(after, limit).await {
+            Ok(records) => return Ok(records),
+            Err(StoreError::Corrupt(_)) if limit > 1 => limit = limit.checked_div(2).unwrap_or(1),
+            Err(StoreError::Corrupt(found)) => {
+                let sequence = after.saturating_add(1);
+                return Err(broken(sequence, Link::Readable, found, "what was written").into());
+            }
+            Err(error) => return Err(error.into()),
+        }
+    }
+}
+
+fn broken(sequence: u64, link: Link, found: impl ToString, expected: impl ToString) -> Broken {
+    Broken { sequence, link, found: found.to_string(), expected: expected.to_string() }
+}
+
+/// How far an audit has come.
+#[derive(Default)]
+struct Course {
+    done: Audited,
+    time: Option<DateTime<Utc>>,
+    requests: HashSet<Code>,
+    numbers: BTreeMap<(Series, u16), u32>,
+    quotes: HashMap<Number, Standing>,
+    editions: Vec<Span>,
+    /// By name, and whether he is withdrawn.
+    callers: HashMap<Code, bool>,
+    credentials: HashSet<Digest>,
+}
+
+impl Course {
+    fn follow(&mut self, record: &Record, anchor: Option<Anchor>) -> Result<(), Broken> {
+        let event = &record.event;
+        let holds = |link, found: &dyn fmt::Display, expected: &dyn fmt::Display, does: bool| {
+            if does { Ok(()) } else { Err(broken(event.sequence, link, found, expected)) }
+        };
+        let next = self.done.events.saturating_add(1);
+        // A gap is named by what is missing.
+        if event.sequence != next {
+            return Err(broken(next, Link::Sequence, event.sequence, next));
+        }
+        let before = self.done.head.map_or(Digest::ZERO, |head| head.hash);
+        holds(Link::Previous, &event.previous, &before, event.previous == before)?;
+        let hash = chain::hash_of(event);
+        holds(Link::Hash, &event.hash, &hash, event.hash == hash)?;
+        if let Some(anchor) = anchor.filter(|anchor| anchor.sequence == event.sequence) {
+            holds(Link::Anchor, &event.hash, &anchor.hash, event.hash == anchor.hash)?;
+        }
+        let content = content_of(record);
+        holds(Link::Content, &shown(content), &shown(event.content), event.content == content)?;
+        let time = self.time.unwrap_or(event.recorded);
+        holds(Link::Time, &event.recorded, &format!("{time} or later"), event.recorded >= time)?;
+        let new = self.requests.insert(event.request_id.clone());
+        holds(Link::RequestId, &event.request_id, &"an id of its own", new)?;
+        match &record.kept {
+            Kept::Entry(entry) => self.follow_quote(event, entry)?,
+            Kept::Edition(_) | Kept::Caller(_) => self.follow_settings(record)?,
+        }
+        self.done.events = next;
+        self.done.head = Some(Anchor { sequence: event.sequence, hash: event.hash });
+        self.time = Some(event.recorded);
+        Ok(())
+    }
+
+    fn follow_quote(&mut self, event: &Event, entry: &Entry) -> Result<(), Broken> {
+        let (number, content) = (&entry.number, &entry.content);
+        let same = number.to_string() == event.subject && Some(content.revision) == event.revision;
+        if !same {
+            let found = format!("{number}, revision {}", content.revision);
+            let expected = format!("{}, revision {}", event.subject, event.revision.unwrap_or_default());
+            return Err(broken(event.sequence, Link::Content, found, expected));
+        }
+        let before = self.quotes.get(number);
+        let standing = || before.ok_or_else(|| Refused::NoSuchQuote { number: number.clone() });
+        let day = event.settled.unwrap_or_default();
+        let allowed = match event.kind {
+            Kind::Issued => rules::issue(number, content),
+            Kind::Revised => standing().and_then(|standing| standing.revise(number, content)),
+            Kind::Reversed => standing().and_then(|standing| standing.reverse(number, content)),
+            Kind::Accepted => standing().and_then(|standing| match &event.offer {
+                Some(offer) => standing.accept(number, offer, day),
+                None => Err(Refused::NotOpen { number: number.clone(), state: standing.state }),
+            }),
+            _ => standing().and_then(|standing| standing.decline(number, day)),
+        };
+        allowed.map_err(|refused| against_the_rules(event, &refused))?;
+        match event.kind {
+            Kind::Issued => {
+                let last = self.numbers.entry((number.series.clone(), number.year)).or_insert(0);
+                let next = Number { sequence: last.saturating_add(1), ..number.clone() };
+                let year = u16::try_from(content.quoted.year()).ok();
+                if *number != next || year != Some(number.year) {
+                    return Err(broken(event.sequence, Link::Number, number, next));
+                }
+                *last = number.sequence;
+            }
+            Kind::Accepted | Kind::Declined => {
+                let state = if event.kind == Kind::Accepted { State::Accepted } else { State::Declined };
+                if let Some(standing) = self.quotes.get_mut(number) {
+                    standing.state = state;
+                }
+                return Ok(());
+            }
+            _ => {}
+        }
+        self.quotes.insert(number.clone(), Standing::written(content));
+        self.done.entries = self.done.entries.saturating_add(1);
+        Ok(())
+    }
+
+    fn follow_settings(&mut self, record: &Record) -> Result<(), Broken> {
+        let event = &record.event;
+        let (subject, allowed) = match &record.kept {
+            Kept::Edition(edition) => {
+                let allowed = rules::publish(&self.editions, &edition.code, edition.from);
+                let (code, from, until) = (edition.code.clone(), edition.from, edition.until);
+                self.editions.push(Span { code, from, until });
+                self.done.editions = self.done.editions.saturating_add(1);
+                (&edition.code, allowed)
+            }
+            Kept::Caller(caller) if event.kind == Kind::CallerAdded => {
+                let name = caller.name.clone();
+                self.done.callers = self.done.callers.saturating_add(1);
+                let allowed = if self.callers.insert(name.clone(), false).is_some() {
+                    Err(Refused::CallerExists { name })
+                } else if self.credentials.insert(caller.credential) {
+                    Ok(())
+                } else {
+                    Err(Refused::CredentialInUse)
+                };
+                (&caller.name, allowed)
+            }
+            Kept::Caller(caller) => {
+                let name = caller.name.clone();
+                let allowed = match self.callers.insert(name.clone(), true) {
+                    Some(false) => Ok(()),
+                    _ => Err(Refused::NoSuchCaller { name }),
+                };
+                (&caller.name, allowed)
+            }
+            Kept::Entry(_) => return Ok(()),
+        };
+        if subject.as_str() != event.subject {
+            return Err(broken(event.sequence, Link::Content, subject, &event.subject));
+        }
+        allowed.map_err(|refused| against_the_rules(event, &refused))
+    }
+}
+
+fn against_the_rules(event: &Event, refused: &Refused) -> Broken {
+    broken(event.sequence, Link::Rules, format!("{} although {refused}", event.kind), "what the rules allow")
+}
+
+/// The digest of what was written along with an event; none where nothing was.
+fn content_of(record: &Record) -> Option<Digest> {
+    match (&record.kept, record.event.kind) {
+        (Kept::Entry(entry), Kind::Issued | Kind::Revised | Kind::Reversed) => {
+            Some(chain::digest_of_entry(&entry.content))
+        }
+        (Kept::Edition(edition), _) => Some(chain::digest_of_edition(
+            &edition.code,
+            edition.from,
+            edition.until,
+            edition.currency,
+            &edition.archive,
+        )),
+        (Kept::Caller(caller), Kind::CallerAdded) => {
+            Some(chain::digest_of_caller(&caller.name, &caller.role, caller.kind, &caller.credential))
+        }
+        _ => None,
+    }
+}
+
+fn shown(digest: Option<Digest>) -> String {
+    digest.map_or_else(|| "nothing".to_owned(), |digest| digest.to_string())
+}
+
+impl fmt::Display for Link {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Readable => "it cannot be read",
+            Self::Sequence => "it does not come next",
+            Self::Previous => "it does not name the hash of the event before it",
+            Self::Hash => "its hash is not that of its fields",
+            Self::Content => "what was kept along with it is another thing",
+            Self::Time => "it was written before the event before it",
+            Self::RequestId => "its request id is that of an earlier event",
+            Self::Number => "its number is not the next",
+            Self::Rules => "it could not happen",
+            Self::Document => "its document does not hold",
+            Self::Stray => "something is there that no event knows",
+            Self::Anchor => "it is not the event that was noted down",
+        })
+    }
+}

@@ -1,0 +1,241 @@
+//! What is asked of either database outside a write.
+
+use std::fmt::Write as _;
+
+use chrono::{DateTime, Utc};
+use evenfare_engine::text::Code;
+
+use crate::caller::Caller;
+use crate::entry::{Entry, KeptEdition, Summary};
+use crate::event::{Event, Kind, Record};
+use crate::number::{Number, Series};
+use crate::rows::{self, last_event};
+use crate::store::{Listing, Page, Sight};
+use crate::tables::{Ask, Fault, Row, Tables, ask, corrupt, sequence_value};
+
+pub(crate) async fn answered(tables: &impl Tables, id: &Code) -> Result<Option<Record>, Fault> {
+    let events = ask(tables, rows::event_by_request(id)).await?;
+    let events = events.into_iter().map(rows::event_of_row).collect::<Result<Vec<_>, _>>()?;
+    Ok(with_kept(tables, events).await?.pop())
+}
+
+pub(crate) async fn records(tables: &impl Tables, after: u64, limit: u32) -> Result<Vec<Record>, Fault> {
+    let events = ask(tables, rows::events_after(after, limit)).await?;
+    let events = events.into_iter().map(rows::event_of_row).collect::<Result<Vec<_>, _>>()?;
+    with_kept(tables, events).await
+}
+
+/// Rows never change, so it does not matter that this is read after the events.
+async fn with_kept(tables: &impl Tables, events: Vec<Event>) -> Result<Vec<Record>, Fault> {
+    let asks = events.iter().map(rows::kept_of_event).collect::<Result<Vec<_>, _>>()?;
+    let kept = tables.read(&asks).await?;
+    drop(asks);
+    let record = |(event, rows): (Event, Vec<Row>)| {
+        let kept = rows::kept_of_rows(&event, rows)?;
+        Ok(Record { event, kept })
+    };
+    events.into_iter().zip(kept).map(record).collect()
+}
+
+pub(crate) async fn entry(
+    tables: &impl Tables,
+    number: &Number,
+    which: Option<(u32, bool)>,
+    sight: &Sight,
+) -> Result<Option<Entry>, Fault> {
+    let partner = match sight {
+        Sight::All => None,
+        Sight::Partner(partner) => Some(partner),
+    };
+    let rows = ask(tables, rows::entry_now(number, which, partner)).await?;
+    rows.into_iter().next().map(rows::entry_of_row).transpose()
+}
+
+pub(crate) async fn last_before(tables: &impl Tables, moment: DateTime<Utc>) -> Result<u64, Fault> {
+    // A moment between two microseconds is after the first of them.
+    let nanos = moment.timestamp_subsec_nanos().checked_rem(1000).unwrap_or(0);
+    let bound = moment.timestamp_micros().saturating_add(i64::from(nanos > 0));
+    // Times never go back, so halving finds it, without an index that every event would have to pay for.
+    let (mut before, mut after) = (0_u64, last(tables).await?.saturating_add(1));
+    while after.saturating_sub(before) > 1 {
+        let middle = before.midpoint(after);
+        let sql = "SELECT recorded FROM events WHERE sequence = $1";
+        let row = ask(tables, Ask::new(sql, vec![sequence_value(middle)])).await?.into_iter().next();
+        let mut row = row.ok_or_else(|| corrupt(format!("event {middle} is missing")))?;
+        if row.int::<i64>("the time")? < bound {
+            before = middle;
+        } else {
+            after = middle;
+        }
+    }
+    Ok(before)
+}
+
+pub(crate) async fn last(tables: &impl Tables) -> Result<u64, Fault> {
+    sequence(tables, Ask::new("SELECT sequence FROM events ORDER BY sequence DESC LIMIT 1", Vec::new())).await
+}
+
+pub(crate) async fn settings(tables: &impl Tables) -> Result<u64, Fault> {
+    let sql = "SELECT sequence FROM events WHERE kind IN ('published', 'caller_added', 'caller_withdrawn') \
+         ORDER BY sequence DESC LIMIT 1";
+    sequence(tables, Ask::new(sql, Vec::new())).await
+}
+
+async fn sequence(tables: &impl Tables, question: Ask<'_>) -> Result<u64, Fault> {
+    match ask(tables, question).await?.into_iter().next() {
+        None => Ok(0),
+        Some(mut row) => row.int("the sequence"),
+    }
+}
+
+pub(crate) async fn editions(tables: &impl Tables) -> Result<Vec<KeptEdition>, Fault> {
+    ask(tables, rows::editions()).await?.into_iter().map(rows::edition_of_row).collect()
+}
+
+pub(crate) async fn callers(tables: &impl Tables) -> Result<Vec<Caller>, Fault> {
+    ask(tables, rows::callers()).await?.into_iter().map(rows::caller_of_row).collect()
+}
+
+pub(crate) async fn list(tables: &impl Tables, listing: &Listing) -> Result<Page, Fault> {
+    let limit = usize::try_from(listing.limit.max(1)).unwrap_or(usize::MAX);
+    let rows = ask(tables, list_question(listing)).await?;
+    // One line more was asked for than is shown.
+    let more = rows.len() > limit;
+    let summaries = rows.into_iter().take(limit).map(summary_of_row).collect::<Result<Vec<_>, _>>()?;
+    let next = summaries.last().filter(|_| more).map(|summary| summary.number.clone());
+    Ok(Page { summaries, next })
+}
+
+fn list_question(listing: &Listing) -> Ask<'_> {
+    let mut values = Vec::new();
+    let mut sql = "SELECT e.series, e.year, e.sequence, e.revision, v.kind, v.revision, e.reference, \
+         e.customer, e.quoted, e.valid_until, e.currency, e.end_net_minor, w.recorded FROM "
+        .to_owned();
+    // The last entry of a number that the reader may see, found by an index in the order of the list.
+    let first = match &listing.sight {
+        Sight::All => {
+            sql.push_str(concat!(
+                "entries e JOIN events w ON w.sequence = e.event JOIN events v ON ",
+                last_event!(),
+                " WHERE e.event = (SELECT s.event FROM entries s WHERE s.first = e.first \
+                 ORDER BY s.event DESC LIMIT 1)"
+            ));
+            "e.first"
+        }
+        Sight::Partner(partner) => {
+            values.push(partner.into());
+            sql.push_str(concat!(
+                "entry_partners p JOIN entries e ON e.event = p.event JOIN events w ON w.sequence = e.event \
+                 JOIN events v ON ",
+                last_event!(),
+                " WHERE p.partner = $1 AND (p.event, p.position) = (SELECT s.event, s.position \
+                 FROM entry_partners s WHERE s.partner = $1 AND s.first = p.first \
+                 ORDER BY s.event DESC, s.position DESC LIMIT 1)"
+            ));
+            "p.first"
+        }
+    };
+    if let Some(number) = &listing.before {
+        let [series, year, place] = rows::number_values(number);
+        let at = values.len();
+        values.extend([series, year, place]);
+        let place_of = |index: usize| at.saturating_add(index);
+        // Writing into a string does not fail.
+        let _ = write!(
+            sql,
+            " AND {first} < (SELECT n.first FROM entries n WHERE n.series = ${} AND n.year = ${} \
+             AND n.sequence = ${} LIMIT 1)",
+            place_of(1),
+            place_of(2),
+            place_of(3)
+        );
+    }
+    let mut narrow = |clause: &str, value| {
+        values.push(value);
+        let _ = write!(sql, " AND {clause}${}", values.len());
+    };
+    let filter = &listing.filter;
+    if let Some(reference) = &filter.reference {
+        narrow("e.reference = ", reference.into());
+    }
+    if let Some(day) = filter.quoted_from {
+        narrow("e.quoted >= ", day.into());
+    }
+    if let Some(day) = filter.quoted_until {
+        narrow("e.quoted <= ", day.into());
+    }
+    if !filter.states.is_empty() {
+        let states: Vec<_> = filter.states.iter().map(|state| format!("'{}'", state.code())).collect();
+        let _ = write!(
+            sql,
+            " AND CASE WHEN e.revision < v.revision THEN 'superseded' WHEN v.kind IN ('issued', 'revised') \
+             THEN 'open' ELSE v.kind END IN ({})",
+            states.join(", ")
+        );
+    }
+    values.push(i64::from(listing.limit.max(1)).saturating_add(1).into());
+    let _ = write!(sql, " ORDER BY {first} DESC LIMIT ${}", values.len());
+    Ask::new(sql, values)
+}
+
+fn summary_of_row(mut row: Row) -> Result<Summary, Fault> {
+    let number = Number {
+        series: row.parsed::<Series>("the series")?,
+        year: row.int("the year")?,
+        sequence: row.int("the number")?,
+    };
+    let revision = row.int("the revision")?;
+    let last = row.named("the kind of the last event", Kind::from_code)?;
+    Ok(Summary {
+        number,
+        revision,
+        state: rows::state_of(last, row.int("the revision of the last event")?, revision)?,
+        reference: row.parsed("the reference")?,
+        customer: row.parsed("the customer")?,
+        quoted: row.day("the day")?,
+        valid_until: row.day("the validity")?,
+        currency: row.parsed("the currency")?,
+        end_net_minor: row.int("the amount")?,
+        recorded: row.moment("the time")?,
+    })
+}
+
+/// Rows that belong to no event, or not to the one they name. In an honest store there are none.
+pub(crate) async fn strays(tables: &impl Tables) -> Result<Vec<(u64, String)>, Fault> {
+    let questions = [
+        ("events", "SELECT sequence FROM events WHERE sequence < 1 ORDER BY sequence"),
+        (
+            "entries",
+            "SELECT e.event FROM entries e WHERE NOT EXISTS (SELECT 1 FROM events v WHERE v.sequence = e.event \
+             AND v.subject = e.number AND v.revision = e.revision AND v.kind IN ('issued', 'revised', 'reversed')) \
+             OR NOT EXISTS (SELECT 1 FROM events f WHERE f.sequence = e.first AND f.subject = e.number \
+             AND f.kind = 'issued') ORDER BY e.event",
+        ),
+        (
+            "entry_partners",
+            "SELECT p.event FROM entry_partners p WHERE NOT EXISTS (SELECT 1 FROM entries e \
+             WHERE e.event = p.event AND e.first = p.first) ORDER BY p.event",
+        ),
+        (
+            "editions",
+            "SELECT d.event FROM editions d WHERE NOT EXISTS (SELECT 1 FROM events v WHERE v.sequence = d.event \
+             AND v.subject = d.code AND v.kind = 'published') ORDER BY d.event",
+        ),
+        (
+            "callers",
+            "SELECT c.event FROM callers c WHERE NOT EXISTS (SELECT 1 FROM events v WHERE v.sequence = c.event \
+             AND v.subject = c.name AND v.kind = 'caller_added') ORDER BY c.event",
+        ),
+    ];
+    let asks: Vec<_> = questions.iter().map(|(_, sql)| Ask::new(*sql, Vec::new())).collect();
+    let answers = tables.read(&asks).await?;
+    let mut strays = Vec::new();
+    for ((table, _), rows) in questions.into_iter().zip(answers) {
+        for mut row in rows {
+            let event: i64 = row.int("the event")?;
+            strays.push((u64::try_from(event).unwrap_or(0), format!("a row of {table} for event {event}")));
+        }
+    }
+    strays.sort();
+    Ok(strays)
+}

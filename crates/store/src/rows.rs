@@ -1,0 +1,411 @@
+//! Rows to what they mean and back: the statements that both databases share.
+
+use std::fmt::Write as _;
+
+use chrono::{DateTime, Utc};
+use evenfare_engine::money::Currency;
+use evenfare_engine::text::Code;
+
+use crate::caller::{Caller, CredentialKind, Role};
+use crate::digest::Digest;
+use crate::entry::{Content, Entry, KeptEdition, State};
+use crate::event::{Event, Kept, Kind};
+use crate::number::{Number, Series};
+use crate::rules::Span;
+use crate::tables::{Ask, Fault, Row, Value, corrupt, sequence_value};
+
+/// The columns of an event.
+macro_rules! event_columns {
+    () => {
+        "sequence, kind, recorded, caller, request_id, fingerprint, subject, revision, offer, settled, reason, \
+         content, previous, hash"
+    };
+}
+
+/// The columns of an entry `e`, of the event `w` that wrote it and of the event `v` up to which it is seen.
+macro_rules! entry_columns {
+    () => {
+        "e.series, e.year, e.sequence, e.revision, e.reversal, e.reference, e.customer, e.edition, e.currency, \
+         e.quoted, e.valid_until, e.end_net_minor, e.offers, \
+         (SELECT string_agg(p.position || ':' || p.partner, ' ' ORDER BY p.position) \
+            FROM entry_partners p WHERE p.event = e.event), \
+         e.document, w.recorded, v.kind, v.revision, v.offer, v.settled, v.hash"
+    };
+}
+
+/// The last event of the number of entry `e`. Editions and callers may have the name of a number.
+macro_rules! last_event {
+    () => {
+        "v.sequence = (SELECT x.sequence FROM events x WHERE x.subject = e.number AND x.kind IN \
+         ('issued', 'revised', 'reversed', 'accepted', 'declined') ORDER BY x.sequence DESC LIMIT 1)"
+    };
+}
+pub(crate) use last_event;
+
+macro_rules! entry_select {
+    ($v:expr) => {
+        concat!(
+            "SELECT ",
+            entry_columns!(),
+            " FROM entries e JOIN events w ON w.sequence = e.event JOIN events v ON ",
+            $v
+        )
+    };
+}
+
+macro_rules! edition_select {
+    () => {
+        "SELECT d.code, d.begins, d.ends, d.currency, d.archive, w.recorded, w.caller \
+         FROM editions d JOIN events w ON w.sequence = d.event"
+    };
+}
+macro_rules! caller_select {
+    ($withdrawn:expr) => {
+        concat!(
+            "SELECT c.name, c.role, c.kind, c.credential, a.recorded, w.recorded \
+             FROM callers c JOIN events a ON a.sequence = c.event LEFT JOIN events w ON ",
+            $withdrawn
+        )
+    };
+}
+pub(crate) fn event_by_request(id: &Code) -> Ask<'_> {
+    let sql = concat!("SELECT ", event_columns!(), " FROM events WHERE request_id = $1");
+    Ask::new(sql, vec![id.into()])
+}
+
+pub(crate) fn events_after(after: u64, limit: u32) -> Ask<'static> {
+    let sql =
+        concat!("SELECT ", event_columns!(), " FROM events WHERE sequence > $1 ORDER BY sequence LIMIT $2");
+    Ask::new(sql, vec![sequence_value(after), limit.into()])
+}
+
+pub(crate) fn event_of_row(mut row: Row) -> Result<Event, Fault> {
+    Ok(Event {
+        sequence: row.int("the sequence")?,
+        kind: row.named("the kind", Kind::from_code)?,
+        recorded: row.moment("the time")?,
+        caller: row.parsed("the caller")?,
+        request_id: row.parsed("the request id")?,
+        fingerprint: row.digest("the fingerprint")?,
+        subject: row.text("the subject")?,
+        revision: match row.optional_int("the revision")? {
+            None => None,
+            Some(int) => {
+                Some(u32::try_from(int).map_err(|_| corrupt(format!("the revision cannot be {int}")))?)
+            }
+        },
+        offer: row.optional_parsed("the offer")?,
+        settled: row.optional_day("the day of the answer")?,
+        reason: row.parsed("the reason")?,
+        content: row.optional_digest("the digest of the content")?,
+        previous: row.digest("the hash before")?,
+        hash: row.digest("the hash")?,
+    })
+}
+
+pub(crate) fn insert_event(event: &Event) -> Ask<'_> {
+    let sql = concat!(
+        "INSERT INTO events (",
+        event_columns!(),
+        ") VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)"
+    );
+    Ask::new(
+        sql,
+        vec![
+            sequence_value(event.sequence),
+            event.kind.code().into(),
+            event.recorded.into(),
+            (&event.caller).into(),
+            (&event.request_id).into(),
+            (&event.fingerprint).into(),
+            event.subject.as_str().into(),
+            Value::Int(event.revision.map(i64::from)),
+            Value::Text(event.offer.as_ref().map(|offer| offer.as_str().into())),
+            Value::Day(event.settled),
+            event.reason.as_str().into(),
+            Value::Bytes(event.content.as_ref().map(|digest| digest.as_bytes().as_slice().into())),
+            (&event.previous).into(),
+            (&event.hash).into(),
+        ],
+    )
+}
+
+/// What an event is about, as it stood right after it.
+pub(crate) fn kept_of_event(event: &Event) -> Result<Ask<'_>, Fault> {
+    let sequence = sequence_value(event.sequence);
+    let ask = match event.kind {
+        Kind::Issued | Kind::Revised | Kind::Reversed => {
+            let sql = concat!(entry_select!("v.sequence = e.event"), " WHERE e.event = $1");
+            Ask::new(sql, vec![sequence])
+        }
+        Kind::Accepted | Kind::Declined => {
+            let number = number_of(event)?;
+            let sql = concat!(
+                entry_select!("v.sequence = $1"),
+                " WHERE e.series = $2 AND e.year = $3 AND e.sequence = $4 AND e.revision = $5 AND e.reversal = $6"
+            );
+            let [series, year, place] = number_values(&number);
+            let revision = Value::Int(event.revision.map(i64::from));
+            Ask::new(sql, vec![sequence, series, year, place, revision, false.into()])
+        }
+        Kind::Published => {
+            let sql = concat!(edition_select!(), " WHERE d.event = $1");
+            Ask::new(sql, vec![sequence])
+        }
+        Kind::CallerAdded => {
+            let sql = concat!(caller_select!("FALSE"), " WHERE c.event = $1");
+            Ask::new(sql, vec![sequence])
+        }
+        Kind::CallerWithdrawn => {
+            let sql = concat!(caller_select!("w.sequence = $1"), " WHERE c.name = $2");
+            Ask::new(sql, vec![sequence, event.subject.as_str().into()])
+        }
+    };
+    Ok(ask)
+}
+
+/// The answer to [`kept_of_event`].
+pub(crate) fn kept_of_rows(event: &Event, rows: Vec<Row>) -> Result<Kept, Fault> {
+    let mut rows = rows.into_iter();
+    let Some(row) = rows.next() else {
+        return Err(corrupt(format!("what event {} is about is missing", event.sequence)));
+    };
+    Ok(match event.kind {
+        Kind::Published => Kept::Edition(Box::new(edition_of_row(row)?)),
+        Kind::CallerAdded | Kind::CallerWithdrawn => Kept::Caller(Box::new(caller_of_row(row)?)),
+        _ => Kept::Entry(Box::new(entry_of_row(row)?)),
+    })
+}
+
+/// The number of the quote that an event is about.
+pub(crate) fn number_of(event: &Event) -> Result<Number, Fault> {
+    event.subject.parse().map_err(|_| corrupt(format!("the subject cannot be `{}`", event.subject)))
+}
+
+pub(crate) fn number_values(number: &Number) -> [Value<'static>; 3] {
+    [
+        number.series.as_str().to_owned().into(),
+        i64::from(number.year).into(),
+        i64::from(number.sequence).into(),
+    ]
+}
+
+/// The entries of a number, the last first, each as it stands now.
+pub(crate) fn entry_now<'a>(
+    number: &Number,
+    which: Option<(u32, bool)>,
+    partner: Option<&'a Code>,
+) -> Ask<'a> {
+    let mut sql =
+        concat!(entry_select!(last_event!()), " WHERE e.series = $1 AND e.year = $2 AND e.sequence = $3")
+            .to_owned();
+    let mut values = Vec::from(number_values(number));
+    // Writing into a string does not fail.
+    if let Some((revision, reversal)) = which {
+        values.extend([revision.into(), reversal.into()]);
+        sql.push_str(" AND e.revision = $4 AND e.reversal = $5");
+    }
+    if let Some(partner) = partner {
+        values.push(partner.into());
+        let _ = write!(
+            sql,
+            " AND EXISTS (SELECT 1 FROM entry_partners s WHERE s.event = e.event AND s.partner = ${})",
+            values.len()
+        );
+    }
+    sql.push_str(" ORDER BY e.event DESC LIMIT 1");
+    Ask::new(sql, values)
+}
+
+pub(crate) fn entry_of_row(mut row: Row) -> Result<Entry, Fault> {
+    let number = Number {
+        series: row.parsed::<Series>("the series")?,
+        year: row.int("the year")?,
+        sequence: row.int("the number")?,
+    };
+    let content = Content {
+        revision: row.int("the revision")?,
+        reversal: row.flag("the reversal")?,
+        reference: row.parsed("the reference")?,
+        customer: row.parsed("the customer")?,
+        edition: row.parsed("the edition")?,
+        currency: row.parsed::<Currency>("the currency")?,
+        quoted: row.day("the day")?,
+        valid_until: row.day("the validity")?,
+        end_net_minor: row.int("the amount")?,
+        offers: codes_of(&row.text("the offers")?)?,
+        partners: partners_of(row.optional_text("the partners")?.as_deref().unwrap_or_default())?,
+        document: row.bytes("the document")?,
+    };
+    let recorded = row.moment("the time")?;
+    let last = row.named("the kind of the last event", Kind::from_code)?;
+    let state = state_of(last, row.int("the revision of the last event")?, content.revision)?;
+    let (accepted, settled) = (row.optional_parsed("the offer")?, row.optional_day("the day of the answer")?);
+    let settles = matches!(state, State::Accepted | State::Declined);
+    Ok(Entry {
+        number,
+        content,
+        recorded,
+        state,
+        accepted: accepted.filter(|_| settles),
+        settled: settled.filter(|_| settles),
+        etag: row.digest("the hash")?,
+    })
+}
+
+pub(crate) fn state_of(last: Kind, last_revision: u32, revision: u32) -> Result<State, Fault> {
+    State::after(last, last_revision, revision).ok_or_else(|| corrupt(format!("a quote was `{last}`")))
+}
+
+/// Codes have no spaces.
+fn codes_of(text: &str) -> Result<Vec<Code>, Fault> {
+    let code = |code: &str| code.parse().map_err(|_| corrupt(format!("`{code}` is no offer")));
+    if text.is_empty() { Ok(Vec::new()) } else { text.split(' ').map(code).collect() }
+}
+
+fn partners_of(text: &str) -> Result<Vec<Code>, Fault> {
+    let wrong = || corrupt(format!("the partners cannot be `{text}`"));
+    let partner = |(place, piece): (usize, &str)| {
+        let (position, partner) = piece.split_once(':')?;
+        if position == place.to_string() { partner.parse().ok() } else { None }
+    };
+    if text.is_empty() {
+        return Ok(Vec::new());
+    }
+    text.split(' ').enumerate().map(|piece| partner(piece).ok_or_else(wrong)).collect()
+}
+
+pub(crate) fn insert_entry<'a>(
+    event: u64,
+    first: &Value<'static>,
+    number: &Number,
+    content: &'a Content,
+) -> Vec<Ask<'a>> {
+    let sql = "INSERT INTO entries (event, first, series, year, sequence, revision, reversal, reference, customer, \
+         edition, currency, quoted, valid_until, end_net_minor, offers, document) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)";
+    let [series, year, place] = number_values(number);
+    let offers = content.offers.iter().map(Code::as_str).collect::<Vec<_>>().join(" ");
+    let entry = Ask::new(
+        sql,
+        vec![
+            sequence_value(event),
+            first.clone(),
+            series,
+            year,
+            place,
+            content.revision.into(),
+            content.reversal.into(),
+            (&content.reference).into(),
+            content.customer.as_str().into(),
+            (&content.edition).into(),
+            content.currency.code().into(),
+            content.quoted.into(),
+            content.valid_until.into(),
+            content.end_net_minor.into(),
+            offers.into(),
+            content.document.as_slice().into(),
+        ],
+    );
+    let partners = (0_i64..).zip(&content.partners).map(|(position, partner)| {
+        Ask::new(
+            "INSERT INTO entry_partners (event, position, partner, first) VALUES ($1, $2, $3, $4)",
+            vec![sequence_value(event), position.into(), partner.into(), first.clone()],
+        )
+    });
+    std::iter::once(entry).chain(partners).collect()
+}
+
+pub(crate) fn editions() -> Ask<'static> {
+    Ask::new(concat!(edition_select!(), " ORDER BY d.begins"), Vec::new())
+}
+
+pub(crate) fn edition_of_row(mut row: Row) -> Result<KeptEdition, Fault> {
+    Ok(KeptEdition {
+        code: row.parsed("the code")?,
+        from: row.day("the first day")?,
+        until: row.optional_day("the last day")?,
+        currency: row.parsed("the currency")?,
+        archive: row.bytes("the archive")?,
+        published: row.moment("the time")?,
+        publisher: row.parsed("the publisher")?,
+    })
+}
+
+pub(crate) fn edition_spans() -> Ask<'static> {
+    Ask::new("SELECT code, begins, ends FROM editions", Vec::new())
+}
+
+pub(crate) fn span_of_row(mut row: Row) -> Result<Span, Fault> {
+    Ok(Span {
+        code: row.parsed("the code")?,
+        from: row.day("the first day")?,
+        until: row.optional_day("the last day")?,
+    })
+}
+
+pub(crate) fn insert_edition(event: u64, edition: &KeptEdition) -> Ask<'_> {
+    Ask::new(
+        "INSERT INTO editions (event, code, begins, ends, currency, archive) VALUES ($1, $2, $3, $4, $5, $6)",
+        vec![
+            sequence_value(event),
+            (&edition.code).into(),
+            edition.from.into(),
+            Value::Day(edition.until),
+            edition.currency.code().into(),
+            edition.archive.as_slice().into(),
+        ],
+    )
+}
+
+macro_rules! caller_now {
+    () => {
+        caller_select!("w.subject = c.name AND w.kind = 'caller_withdrawn'")
+    };
+}
+
+/// All callers.
+pub(crate) fn callers() -> Ask<'static> {
+    Ask::new(concat!(caller_now!(), " ORDER BY c.event"), Vec::new())
+}
+
+/// The caller of that name.
+pub(crate) fn caller_named(name: &Code) -> Ask<'_> {
+    Ask::new(concat!(caller_now!(), " WHERE c.name = $1"), vec![name.into()])
+}
+
+/// Those of that name or with that credential.
+pub(crate) fn callers_like<'a>(name: &'a Code, credential: &'a Digest) -> Ask<'a> {
+    let sql = concat!(caller_now!(), " WHERE c.name = $1 OR c.credential = $2");
+    Ask::new(sql, vec![name.into(), credential.into()])
+}
+
+pub(crate) fn caller_of_row(mut row: Row) -> Result<Caller, Fault> {
+    Ok(Caller {
+        name: row.parsed("the name")?,
+        role: row.parsed::<Role>("the role")?,
+        kind: row.named("the kind of credential", CredentialKind::from_code)?,
+        credential: row.digest("the credential")?,
+        added: row.moment("the time")?,
+        withdrawn: match row.optional_int("the time of withdrawal")? {
+            None => None,
+            Some(micros) => Some(
+                DateTime::<Utc>::from_timestamp_micros(micros)
+                    .ok_or_else(|| corrupt("the time of withdrawal is none"))?,
+            ),
+        },
+    })
+}
+
+pub(crate) fn insert_caller(event: u64, caller: &Caller) -> Ask<'_> {
+    Ask::new(
+        "INSERT INTO callers (event, name, role, kind, credential) VALUES ($1, $2, $3, $4, $5)",
+        vec![
+            sequence_value(event),
+            (&caller.name).into(),
+            caller.role.to_string().into(),
+            caller.kind.code().into(),
+            (&caller.credential).into(),
+        ],
+    )
+}

@@ -1,0 +1,128 @@
+//! The store in one SQLite file.
+//!
+//! One thread writes, in batches; readers have connections of their own and never see what is not
+//! committed. Other processes may have the file open at the same time.
+
+mod tables;
+mod connection;
+mod readers;
+mod checkpoints;
+mod writer;
+mod backup;
+
+use std::path::{Path, PathBuf};
+
+use async_trait::async_trait;
+use chrono::{DateTime, Utc};
+use evenfare_engine::text::Code;
+use tokio::sync::watch;
+
+use crate::caller::Caller;
+use crate::command::Request;
+use crate::entry::{Entry, KeptEdition};
+use crate::event::Record;
+use crate::number::Number;
+use crate::queue::Queue;
+use crate::reads;
+use crate::refused::StoreError;
+use crate::store::{Listing, Page, Sight, Store};
+use readers::Readers;
+
+pub use backup::BackupError;
+
+/// A store in one SQLite file.
+pub struct Sqlite {
+    path: PathBuf,
+    queue: Queue,
+    readers: Readers,
+}
+
+impl Sqlite {
+    /// Opens the file, makes it where there is none, and brings an older one up to date.
+    ///
+    /// # Errors
+    /// [`StoreError::Newer`] where a later version has written there, [`StoreError::Corrupt`] where it is
+    /// something else, [`StoreError::Unavailable`] where it cannot be opened or written.
+    pub fn open(path: impl AsRef<Path>) -> Result<Self, StoreError> {
+        let path = path.as_ref().to_owned();
+        let connection = connection::prepared(&path)?;
+        let last = tables::ready(reads::last(&tables::Open(&connection)))?;
+        let (queue, intake) = Queue::new(last);
+        writer::start(path.clone(), connection, intake)?;
+        Ok(Self { readers: Readers::new(path.clone()), path, queue })
+    }
+
+    /// How many transactions it has committed since it was opened; each may hold many requests.
+    pub fn transactions(&self) -> u64 {
+        self.queue.transactions()
+    }
+
+    /// Where it is.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+}
+
+#[async_trait]
+impl Store for Sqlite {
+    async fn write(&self, request: Request) -> Result<Record, StoreError> {
+        self.queue.write(request).await
+    }
+
+    async fn answered(&self, id: &Code) -> Result<Option<Record>, StoreError> {
+        let id = id.clone();
+        self.readers.read(move |tables| tables::ready(reads::answered(tables, &id))).await
+    }
+
+    async fn entry(
+        &self,
+        number: &Number,
+        which: Option<(u32, bool)>,
+        sight: &Sight,
+    ) -> Result<Option<Entry>, StoreError> {
+        let (number, sight) = (number.clone(), sight.clone());
+        self.readers.read(move |tables| tables::ready(reads::entry(tables, &number, which, &sight))).await
+    }
+
+    async fn list(&self, listing: &Listing) -> Result<Page, StoreError> {
+        let listing = listing.clone();
+        self.readers.read(move |tables| tables::ready(reads::list(tables, &listing))).await
+    }
+
+    async fn records(&self, after: u64, limit: u32) -> Result<Vec<Record>, StoreError> {
+        self.readers.read(move |tables| tables::ready(reads::records(tables, after, limit))).await
+    }
+
+    async fn last_before(&self, moment: DateTime<Utc>) -> Result<u64, StoreError> {
+        self.readers.read(move |tables| tables::ready(reads::last_before(tables, moment))).await
+    }
+
+    async fn last(&self) -> Result<u64, StoreError> {
+        self.readers.read(|tables| tables::ready(reads::last(tables))).await
+    }
+
+    async fn settings(&self) -> Result<u64, StoreError> {
+        self.readers.read(|tables| tables::ready(reads::settings(tables))).await
+    }
+
+    async fn editions(&self) -> Result<Vec<KeptEdition>, StoreError> {
+        self.readers.read(|tables| tables::ready(reads::editions(tables))).await
+    }
+
+    async fn callers(&self) -> Result<Vec<Caller>, StoreError> {
+        self.readers.read(|tables| tables::ready(reads::callers(tables))).await
+    }
+
+    async fn strays(&self) -> Result<Vec<(u64, String)>, StoreError> {
+        self.readers.read(|tables| tables::ready(reads::strays(tables))).await
+    }
+
+    fn news(&self) -> watch::Receiver<u64> {
+        self.queue.news()
+    }
+
+    async fn close(&self) {
+        self.queue.close().await;
+        self.readers.close();
+    }
+}

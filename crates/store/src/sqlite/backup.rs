@@ -1,0 +1,168 @@
+//! Copies of a store: taken while it is written to, checked, and put back.
+
+use std::ffi::OsString;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use rusqlite::Connection;
+use rusqlite::backup::Backup;
+
+use super::tables::unavailable;
+use super::{Sqlite, connection};
+use crate::audit::{AuditError, Audited, audit};
+use crate::refused::StoreError;
+use crate::store::Store as _;
+
+/// Why there is no copy.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum BackupError {
+    /// A store stands where one was to be put back.
+    #[error("there is a store at {0} already")]
+    Exists(String),
+    /// The file is damaged.
+    #[error("the file is damaged: {0}")]
+    Damaged(String),
+    /// The file is sound, what it holds is not what was written down.
+    #[error("the copy does not hold: {0}")]
+    Audit(#[from] AuditError),
+    /// It cannot be read or written.
+    #[error("{0}")]
+    Io(String),
+}
+
+impl Sqlite {
+    /// Copies the store as it stands at one moment, while others write on, and checks the copy. It stands at
+    /// `to` only when it holds, in the place of an older copy where there is one.
+    ///
+    /// # Errors
+    /// [`BackupError`] says why there is no copy.
+    pub async fn backup(&self, to: impl AsRef<Path>) -> Result<Audited, BackupError> {
+        let (from, to) = (self.path.clone(), to.as_ref().to_owned());
+        let beside = Beside::new(&to);
+        copy_apart(from, beside.path().to_owned()).await?;
+        let audited = check(beside.path()).await?;
+        fs::rename(beside.path(), &to).and_then(|()| flush_folder(&to)).map_err(|error| io(&error))?;
+        Ok(audited)
+    }
+
+    /// Puts a copy back as a store of its own: checks the copy, copies it, and checks that before it stands
+    /// at `to`. Where something stands already, nothing is done. A copy by an earlier program is brought up to
+    /// date on the way; the file it comes from is left as it is.
+    ///
+    /// # Errors
+    /// [`BackupError`] says why it was not put back.
+    pub async fn restore(from: impl AsRef<Path>, to: impl AsRef<Path>) -> Result<Audited, BackupError> {
+        let (from, to) = (from.as_ref().to_owned(), to.as_ref().to_owned());
+        let log = with_ending(&to, "-wal");
+        if to.exists() || log.exists() {
+            return Err(BackupError::Exists(to.display().to_string()));
+        }
+        let source = from.clone();
+        apart(move || {
+            sound(&connection::to_read(&source).map_err(|error| BackupError::Io(error.to_string()))?)
+        })
+        .await?;
+        let beside = Beside::new(&to);
+        copy_apart(from, beside.path().to_owned()).await?;
+        let audited = check(beside.path()).await?;
+        // Other than renaming, this fails where something has come to stand there meanwhile.
+        fs::hard_link(beside.path(), &to).and_then(|()| flush_folder(&to)).map_err(|error| io(&error))?;
+        Ok(audited)
+    }
+}
+
+/// A file beside its later place; gone with this, where it was not renamed.
+struct Beside(PathBuf);
+
+impl Beside {
+    fn new(to: &Path) -> Self {
+        let path = with_ending(to, &format!(".{}.partial", std::process::id()));
+        remove(&path);
+        Self(path)
+    }
+
+    fn path(&self) -> &Path {
+        &self.0
+    }
+}
+
+impl Drop for Beside {
+    fn drop(&mut self) {
+        remove(&self.0);
+    }
+}
+
+fn remove(path: &Path) {
+    for ending in ["", "-wal", "-shm", "-journal"] {
+        let _ = fs::remove_file(with_ending(path, ending));
+    }
+}
+
+fn with_ending(path: &Path, ending: &str) -> PathBuf {
+    let mut name = OsString::from(path);
+    name.push(ending);
+    name.into()
+}
+
+/// A name is on disk when its folder is.
+fn flush_folder(path: &Path) -> std::io::Result<()> {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
+    fs::File::open(folder.unwrap_or(Path::new(".")))?.sync_all()
+}
+
+fn io(error: &std::io::Error) -> BackupError {
+    BackupError::Io(error.to_string())
+}
+
+fn of_sqlite(error: &rusqlite::Error) -> BackupError {
+    match unavailable(error) {
+        StoreError::Corrupt(text) => BackupError::Damaged(text),
+        error => BackupError::Io(error.to_string()),
+    }
+}
+
+async fn apart(work: impl FnOnce() -> Result<(), BackupError> + Send + 'static) -> Result<(), BackupError> {
+    tokio::task::spawn_blocking(work).await.unwrap_or_else(|error| Err(BackupError::Io(error.to_string())))
+}
+
+async fn copy_apart(from: PathBuf, to: PathBuf) -> Result<(), BackupError> {
+    apart(move || copy(&from, &to)).await
+}
+
+/// All pages in one step: the reader's snapshot is one moment, and writers do not wait for it.
+fn copy(from: &Path, to: &Path) -> Result<(), BackupError> {
+    let source = connection::to_read(from).map_err(|error| BackupError::Io(error.to_string()))?;
+    let mut target = Connection::open(to).map_err(|error| of_sqlite(&error))?;
+    let backup = Backup::new(&source, &mut target).map_err(|error| of_sqlite(&error))?;
+    match backup.step(-1).map_err(|error| of_sqlite(&error))? {
+        rusqlite::backup::StepResult::Done => Ok(()),
+        other => Err(BackupError::Io(format!("the copy did not come to its end: {other:?}"))),
+    }
+}
+
+/// Is the file sound, page by page and index by index?
+fn sound(connection: &Connection) -> Result<(), BackupError> {
+    let said: String = connection
+        .query_row("PRAGMA integrity_check", (), |row| row.get(0))
+        .map_err(|error| of_sqlite(&error))?;
+    if said == "ok" { Ok(()) } else { Err(BackupError::Damaged(said)) }
+}
+
+/// Opens a copy as a store, reads everything, and leaves a single file.
+async fn check(path: &Path) -> Result<Audited, BackupError> {
+    let store = Sqlite::open(path).map_err(AuditError::from)?;
+    let audited = audit(&store, None, |_| Ok(())).await;
+    store.close().await;
+    let audited = audited?;
+    let path = path.to_owned();
+    apart(move || {
+        let connection = connection::to_write(&path).map_err(AuditError::from)?;
+        sound(&connection)?;
+        // Without the log: whoever carries the copy away carries one file.
+        connection.pragma_update(None, "journal_mode", "DELETE").map_err(|error| of_sqlite(&error))?;
+        connection.close().map_err(|(_, error)| of_sqlite(&error))?;
+        fs::File::open(&path).and_then(|file| file.sync_all()).map_err(|error| io(&error))
+    })
+    .await?;
+    Ok(audited)
+}

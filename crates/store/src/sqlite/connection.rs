@@ -1,0 +1,117 @@
+//! Connections to the file, and bringing it up to date.
+
+use std::path::Path;
+use std::time::Duration;
+
+use chrono::Utc;
+use rusqlite::{Connection, ErrorCode, OpenFlags, OptionalExtension as _, TransactionBehavior};
+
+use super::tables::unavailable;
+use crate::refused::StoreError;
+
+/// The versions of the tables, in order: the first is 1.
+const MIGRATIONS: [&str; 2] = [
+    include_str!("../../migrations/sqlite/0001_quotes.sql"),
+    include_str!("../../migrations/sqlite/0002_callers.sql"),
+];
+
+/// How long one process waits for another that writes.
+const BUSY: Duration = Duration::from_secs(5);
+
+/// A connection to write by, to a file that is up to date.
+pub(super) fn prepared(path: &Path) -> Result<Connection, StoreError> {
+    let mut connection = to_write(path)?;
+    migrate(&mut connection)?;
+    Ok(connection)
+}
+
+/// A connection to write by.
+pub(super) fn to_write(path: &Path) -> Result<Connection, StoreError> {
+    open_to_write(path).map_err(|error| unavailable(&error))
+}
+
+fn open_to_write(path: &Path) -> rusqlite::Result<Connection> {
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE;
+    let connection = Connection::open_with_flags(path, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
+    connection.busy_timeout(BUSY)?;
+    write_ahead(&connection)?;
+    connection.pragma_update(None, "synchronous", "FULL")?;
+    connection.pragma_update(None, "foreign_keys", true)?;
+    // Checkpoints have a thread of their own.
+    connection.pragma_update(None, "wal_autocheckpoint", 0)?;
+    // What a savepoint may have to undo is remembered without a file.
+    connection.pragma_update(None, "temp_store", "MEMORY")?;
+    // 8 MiB: the inner pages of all indexes.
+    connection.pragma_update(None, "cache_size", -8_192)?;
+    connection.set_prepared_statement_cache_capacity(64);
+    Ok(connection)
+}
+
+/// Turns the log on. Two processes that do so at once are told that it is busy, without any waiting.
+fn write_ahead(connection: &Connection) -> rusqlite::Result<()> {
+    let mut tries = 0;
+    loop {
+        match connection.pragma_update(None, "journal_mode", "WAL") {
+            Err(error) if error.sqlite_error_code() == Some(ErrorCode::DatabaseBusy) && tries < 100 => {
+                tries += 1;
+                std::thread::sleep(Duration::from_millis(20));
+            }
+            done => return done,
+        }
+    }
+}
+
+/// A connection that cannot write.
+pub(super) fn to_read(path: &Path) -> Result<Connection, StoreError> {
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let connection = Connection::open_with_flags(path, flags).map_err(|error| unavailable(&error))?;
+    connection.busy_timeout(BUSY).map_err(|error| unavailable(&error))?;
+    connection.set_prepared_statement_cache_capacity(64);
+    Ok(connection)
+}
+
+fn migrate(connection: &mut Connection) -> Result<(), StoreError> {
+    let known = i64::try_from(MIGRATIONS.len()).unwrap_or(i64::MAX);
+    let found = version(connection)?;
+    if found > known {
+        return Err(StoreError::Newer { found, known });
+    }
+    for (to, sql) in (1..).zip(MIGRATIONS).filter(|(to, _)| *to > found) {
+        step(connection, to, sql)?;
+    }
+    Ok(())
+}
+
+/// One migration, unless another process has been faster.
+fn step(connection: &mut Connection, to: i64, sql: &str) -> Result<(), StoreError> {
+    let failed = |error: rusqlite::Error| unavailable(&error);
+    let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate).map_err(failed)?;
+    if version(&transaction)? >= to {
+        return Ok(());
+    }
+    transaction
+        .execute_batch(
+            "CREATE TABLE IF NOT EXISTS evenfare_versions (version INTEGER PRIMARY KEY, applied INTEGER NOT NULL) STRICT",
+        )
+        .map_err(failed)?;
+    transaction.execute_batch(sql).map_err(failed)?;
+    transaction
+        .execute("INSERT INTO evenfare_versions VALUES (?1, ?2)", (to, Utc::now().timestamp_micros()))
+        .map_err(failed)?;
+    transaction.commit().map_err(failed)
+}
+
+/// The version of the tables; 0 in an empty file.
+fn version(connection: &Connection) -> Result<i64, StoreError> {
+    let failed = |error: rusqlite::Error| unavailable(&error);
+    let table = "SELECT name FROM sqlite_schema ORDER BY name = 'evenfare_versions' DESC LIMIT 1";
+    let found: Option<String> =
+        connection.query_row(table, (), |row| row.get(0)).optional().map_err(failed)?;
+    match found.as_deref() {
+        None => Ok(0),
+        Some("evenfare_versions") => connection
+            .query_row("SELECT coalesce(max(version), 0) FROM evenfare_versions", (), |row| row.get(0))
+            .map_err(failed),
+        Some(_) => Err(StoreError::Corrupt("the file holds tables of something else".to_owned())),
+    }
+}

@@ -1,0 +1,88 @@
+//! The one thread that writes.
+
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+use chrono::Utc;
+use rusqlite::Connection;
+
+use super::checkpoints::Checkpoints;
+use super::connection;
+use super::tables::{Open, ready, unavailable};
+use crate::ledger::{Head, apply};
+use crate::queue::{Answer, Intake, Waiting};
+use crate::refused::StoreError;
+use crate::tables::{Fault, ask};
+
+/// For others to come a transaction waits at most half of what the last one took, and half of that.
+const MOST_PATIENCE: Duration = Duration::from_millis(2);
+
+/// Starts the thread; it ends when the queue is closed and empty.
+pub(super) fn start(path: PathBuf, connection: Connection, intake: Intake) -> Result<(), StoreError> {
+    let failed = |error: std::io::Error| StoreError::Unavailable(error.to_string());
+    let checkpoints = Checkpoints::start(path.clone()).map_err(failed)?;
+    std::thread::Builder::new()
+        .name("store writer".to_owned())
+        .spawn(move || run(&path, connection, intake, checkpoints))
+        .map(drop)
+        .map_err(failed)
+}
+
+fn run(path: &Path, connection: Connection, mut intake: Intake, mut checkpoints: Checkpoints) {
+    let mut open = Some(connection);
+    let (mut expected, mut patience) = (1, Duration::ZERO);
+    while let Some(batch) = intake.next_blocking(expected, patience) {
+        let begun = Instant::now();
+        let connection = match open.take().map_or_else(|| connection::to_write(path), Ok) {
+            Ok(connection) => connection,
+            Err(error) => {
+                batch.into_iter().for_each(|waiting| waiting.answer(Err(error.clone())));
+                continue;
+            }
+        };
+        match commit(&connection, &batch) {
+            Ok((answers, last)) => {
+                let bytes = batch.iter().map(|waiting| waiting.asked.weight()).sum();
+                intake.written(last);
+                // Whoever is answered now, and whoever has come meanwhile.
+                expected = batch.len().saturating_add(intake.waiting());
+                patience = begun.elapsed().min(MOST_PATIENCE).checked_div(2).unwrap_or_default();
+                batch.into_iter().zip(answers).for_each(|(waiting, answer)| waiting.answer(answer));
+                checkpoints.committed(bytes, &connection);
+                open = Some(connection);
+            }
+            Err(error) => {
+                // What a failed write has left behind in this connection is not relied on: it goes, and the
+                // transaction with it.
+                drop(connection);
+                batch.into_iter().for_each(|waiting| waiting.answer(Err(error.clone())));
+            }
+        }
+    }
+    // All connections are closed before the end is told.
+    drop((open, checkpoints));
+    drop(intake);
+}
+
+/// All of a batch in one transaction; the answers, and the last event.
+fn commit(connection: &Connection, batch: &[Waiting]) -> Result<(Vec<Answer>, u64), StoreError> {
+    let tables = Open(connection);
+    let failed = |error: rusqlite::Error| unavailable(&error);
+    tables.run("BEGIN IMMEDIATE").map_err(failed)?;
+    let mut head = ready(ask(&tables, Head::ask())).and_then(Head::of_rows)?;
+    let mut answers = Vec::with_capacity(batch.len());
+    for waiting in batch {
+        match ready(apply(&tables, &head, &waiting.asked, Utc::now())) {
+            Ok(record) => {
+                if record.event.sequence > head.sequence {
+                    head = Head::after(&record.event);
+                }
+                answers.push(Ok(record));
+            }
+            Err(Fault::Whole { error, .. }) => return Err(error),
+            Err(fault) => answers.push(Err(fault.into())),
+        }
+    }
+    tables.run("COMMIT").map_err(failed)?;
+    Ok((answers, head.sequence))
+}

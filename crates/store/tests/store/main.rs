@@ -1,0 +1,17 @@
+//! The store held against a plain model, against tampering, failures and old databases.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::arithmetic_side_effects
+)]
+
+mod postgres;
+mod world;
+mod model;
+mod steps;
+mod workload;
+mod crowd;
+mod tampering;

@@ -1,0 +1,306 @@
+//! The same requests to both databases and to the model: all answers are equal.
+
+use std::fmt::Debug;
+use std::sync::atomic::{AtomicU32, Ordering};
+
+use chrono::{DateTime, Days, Utc};
+use evenfare_store::audit::audit;
+use evenfare_store::command::{Command, Request};
+use evenfare_store::digest::Digest;
+use evenfare_store::entry::Entry;
+use evenfare_store::event::{Kept, Kind, Record};
+use evenfare_store::postgres::Postgres;
+use evenfare_store::refused::StoreError;
+use evenfare_store::sqlite::Sqlite;
+use evenfare_store::{Filter, Listing, Sight, Store};
+use proptest::prelude::*;
+use proptest::test_runner::TestRunner;
+
+use crate::model::{Model, Told, ToldEntry, Wish};
+use crate::postgres::Cluster;
+use crate::steps::{Act, STATES, Step, act, sight, wish};
+use crate::world::{code, day, run, schema};
+
+/// One store that is held against the model.
+struct Held {
+    store: Box<dyn Store>,
+    /// The hash of each event, in order.
+    hashes: Vec<Digest>,
+}
+
+impl Held {
+    fn new(store: impl Store) -> Self {
+        Self { store: Box::new(store), hashes: Vec::new() }
+    }
+
+    fn etag(&self, sequence: usize) -> Digest {
+        sequence.checked_sub(1).and_then(|at| self.hashes.get(at)).copied().unwrap_or(Digest::ZERO)
+    }
+
+    fn told_entry(&self, entry: &Entry) -> ToldEntry {
+        let Entry { number, content, recorded: _, state, accepted, settled, etag } = entry.clone();
+        let etag = self.hashes.iter().position(|hash| *hash == etag).map_or(0, |at| at + 1);
+        ToldEntry { number, content, state, accepted, settled, etag }
+    }
+
+    fn told(&mut self, record: &Record) -> Told {
+        let sequence = usize::try_from(record.event.sequence).unwrap();
+        if sequence == self.hashes.len() + 1 {
+            self.hashes.push(record.event.hash);
+        }
+        assert_eq!(self.etag(sequence), record.event.hash);
+        match &record.kept {
+            Kept::Entry(entry) => {
+                assert_eq!(entry.number.to_string(), record.event.subject);
+                assert_eq!(Some(entry.content.revision), record.event.revision);
+                Told::Entry(sequence, self.told_entry(entry))
+            }
+            Kept::Edition(edition) => {
+                assert_eq!(
+                    (&edition.published, &edition.publisher),
+                    (&record.event.recorded, &code("office-1"))
+                );
+                let archive = edition.archive.clone();
+                Told::Edition(sequence, edition.code.clone(), edition.from, edition.until, archive)
+            }
+            Kept::Caller(caller) => {
+                let withdrawn = record.event.kind == Kind::CallerWithdrawn;
+                assert_eq!(caller.withdrawn, withdrawn.then_some(record.event.recorded));
+                let (name, role) = (caller.name.clone(), caller.role.clone());
+                Told::Caller(sequence, name, role, caller.credential, withdrawn)
+            }
+        }
+    }
+
+    fn told_answer(&mut self, answer: Result<Record, StoreError>) -> Result<Told, StoreError> {
+        answer.map(|record| self.told(&record))
+    }
+}
+
+fn same<T: PartialEq + Debug>(of: &str, found: &T, expected: &T) -> Result<(), TestCaseError> {
+    prop_assert_eq!(found, expected, "{}", of);
+    Ok(())
+}
+
+/// The command with its etag set.
+fn with_etag(command: &Command, to: Digest) -> Command {
+    let mut command = command.clone();
+    match &mut command {
+        Command::Revise { etag, .. }
+        | Command::Reverse { etag, .. }
+        | Command::Accept { etag, .. }
+        | Command::Decline { etag, .. } => *etag = to,
+        _ => {}
+    }
+    command
+}
+
+/// Counts what the cases came to, so that a generator gone blind shows.
+#[derive(Default)]
+struct Tally {
+    written: AtomicU32,
+    refused: AtomicU32,
+    listed: AtomicU32,
+}
+
+async fn play(acts: &[Act], held: &mut [Held], tally: &Tally) -> Result<(), TestCaseError> {
+    let mut model = Model::default();
+    let mut asked: Vec<Wish> = Vec::new();
+    for act in acts {
+        match act {
+            Act::Write(steps) => write(steps, &mut model, &mut asked, held, tally).await?,
+            Act::List { sight: at, filter, limit } => {
+                let filter = Filter {
+                    reference: filter.reference.map(|at| code(&format!("JOB-{at}"))),
+                    states: filter.states.iter().map(|at| STATES[*at]).collect(),
+                    quoted_from: filter.from.map(|days| day(2025, 3, 1) + Days::new(days)),
+                    quoted_until: filter.until.map(|days| day(2025, 5, 1) + Days::new(days)),
+                };
+                let expected = model.list(&sight(*at), &filter);
+                tally.listed.fetch_add(u32::try_from(expected.len()).unwrap(), Ordering::Relaxed);
+                for held in &*held {
+                    list(held, &sight(*at), &filter, *limit, &expected).await?;
+                }
+            }
+            Act::Entry { quote, which, sight: at } => {
+                let numbers = model.numbers();
+                if numbers.is_empty() {
+                    continue;
+                }
+                let number = quote.get(&numbers);
+                let expected = model.entry(number, *which, &sight(*at));
+                for held in &*held {
+                    let found = held.store.entry(number, *which, &sight(*at)).await.unwrap();
+                    let found = found.map(|entry| held.told_entry(&entry));
+                    same("entry", &found, &expected)?;
+                }
+            }
+            Act::Answered(which) if !asked.is_empty() => {
+                let id = &which.get(&asked).id;
+                let expected = model.answered(id);
+                for held in &mut *held {
+                    let found = held.store.answered(id).await.unwrap().map(|record| held.told(&record));
+                    same("answered", &found, &expected)?;
+                }
+            }
+            Act::Answered(_) => {}
+        }
+    }
+    for held in held {
+        finish(&model, held).await?;
+    }
+    Ok(())
+}
+
+async fn write(
+    steps: &[Step],
+    model: &mut Model,
+    asked: &mut Vec<Wish>,
+    held: &mut [Held],
+    tally: &Tally,
+) -> Result<(), TestCaseError> {
+    let mut wishes = Vec::new();
+    for step in steps {
+        let wish = wish(model, asked, step, asked.len());
+        asked.push(wish.clone());
+        wishes.push(wish);
+    }
+    let expected: Vec<_> = wishes.iter().map(|wish| model.write(wish).map_err(StoreError::Refused)).collect();
+    for answer in &expected {
+        let count = if answer.is_ok() { &tally.written } else { &tally.refused };
+        count.fetch_add(1, Ordering::Relaxed);
+    }
+    for held in held {
+        let requests: Vec<Request> = wishes
+            .iter()
+            .map(|Wish { id, fingerprint, etag, command }| Request {
+                id: id.clone(),
+                fingerprint: *fingerprint,
+                caller: code("office-1"),
+                command: with_etag(command, held.etag(*etag)),
+            })
+            .collect();
+        // They come into the queue in this order, and mostly into one transaction.
+        let answers =
+            futures_util::future::join_all(requests.into_iter().map(|request| held.store.write(request)))
+                .await;
+        for ((answer, expected), wish) in answers.into_iter().zip(&expected).zip(&wishes) {
+            same(&format!("{wish:?}"), &held.told_answer(answer), expected)?;
+        }
+    }
+    Ok(())
+}
+
+async fn list(
+    held: &Held,
+    sight: &Sight,
+    filter: &Filter,
+    limit: u32,
+    expected: &[ToldEntry],
+) -> Result<(), TestCaseError> {
+    let mut before = None;
+    let mut found = Vec::new();
+    loop {
+        let listing = Listing { sight: sight.clone(), filter: filter.clone(), before, limit };
+        let page = held.store.list(&listing).await.unwrap();
+        prop_assert!(page.summaries.len() <= usize::try_from(limit).unwrap());
+        found.extend(page.summaries);
+        before = page.next;
+        if before.is_none() {
+            break;
+        }
+    }
+    let shown: Vec<_> = found
+        .iter()
+        .map(|line| {
+            (&line.number, line.revision, line.state, &line.reference, line.quoted, line.end_net_minor)
+        })
+        .collect();
+    let wanted: Vec<_> = expected
+        .iter()
+        .map(|entry| {
+            let content = &entry.content;
+            let (revision, reference) = (content.revision, &content.reference);
+            (&entry.number, revision, entry.state, reference, content.quoted, content.end_net_minor)
+        })
+        .collect();
+    same("list", &shown, &wanted)
+}
+
+/// Everything once more, and the chain.
+async fn finish(model: &Model, held: &mut Held) -> Result<(), TestCaseError> {
+    let count = u64::try_from(model.log.len()).unwrap();
+    same("last", &held.store.last().await.unwrap(), &count)?;
+    same("settings", &held.store.settings().await.unwrap(), &u64::try_from(model.settings()).unwrap())?;
+    same("news", &*held.store.news().borrow(), &count)?;
+    let mut records = Vec::new();
+    while let Some(after) = Some(u64::try_from(records.len()).unwrap()) {
+        let page = held.store.records(after, 7).await.unwrap();
+        if page.is_empty() {
+            break;
+        }
+        records.extend(page);
+    }
+    let told: Vec<_> = records.iter().map(|record| held.told(record)).collect();
+    same("records", &told, &model.log.iter().map(|line| line.2.clone()).collect())?;
+    for (at, record) in records.iter().enumerate() {
+        let earlier = records.iter().filter(|other| other.event.recorded < record.event.recorded).count();
+        let before = held.store.last_before(record.event.recorded).await.unwrap();
+        prop_assert!(earlier <= at);
+        same("last_before", &before, &u64::try_from(earlier).unwrap())?;
+    }
+    same("at the end of time", &held.store.last_before(DateTime::<Utc>::MAX_UTC).await.unwrap(), &count)?;
+    let editions: Vec<_> = held
+        .store
+        .editions()
+        .await
+        .unwrap()
+        .into_iter()
+        .map(|edition| (edition.code, edition.from))
+        .collect();
+    let wanted = model.editions().into_iter().filter_map(|told| match told {
+        Told::Edition(_, code, from, ..) => Some((code, from)),
+        _ => None,
+    });
+    same("editions", &editions, &wanted.collect())?;
+    let callers = held.store.callers().await.unwrap().into_iter();
+    let callers: Vec<_> =
+        callers.map(|one| (one.name, one.role, one.credential, one.withdrawn.is_some())).collect();
+    same("callers", &callers, &model.callers())?;
+    for number in model.numbers() {
+        let found = held.store.entry(&number, None, &Sight::All).await.unwrap();
+        let found = found.map(|entry| held.told_entry(&entry));
+        same("entry", &found, &model.entry(&number, None, &Sight::All))?;
+    }
+    let audited = audit(held.store.as_ref(), None, |_| Ok(())).await;
+    prop_assert!(audited.is_ok(), "{:?}", audited);
+    same("audited", &audited.unwrap().events, &count)?;
+    held.store.close().await;
+    Ok(())
+}
+
+#[test]
+fn both_databases_answer_as_the_model_does() {
+    let cases = std::env::var("PROPTEST_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(48);
+    let config = ProptestConfig { failure_persistence: None, cases, ..ProptestConfig::default() };
+    let tally = Tally::default();
+    let cluster = Cluster::shared();
+    let done = TestRunner::new(config).run(&prop::collection::vec(act(), 1..40), |acts| {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("store.db");
+        run(async {
+            let mut held = vec![Held::new(Sqlite::open(path).unwrap())];
+            if let Some(cluster) = &cluster {
+                held.push(Held::new(Postgres::connect(&schema(cluster)).await.unwrap()));
+            }
+            play(&acts, &mut held, &tally).await
+        })
+    });
+    if let Err(error) = done {
+        panic!("{error}");
+    }
+    let [written, refused, listed] =
+        [&tally.written, &tally.refused, &tally.listed].map(|count| count.load(Ordering::Relaxed));
+    println!("{cases} cases: {written} written, {refused} refused, {listed} listed");
+    assert!(written > 10 * cases && refused > 5 * cases && listed > cases, "the cases have gone blind");
+}

@@ -1,0 +1,79 @@
+//! The accountant: reads everything, and takes a period with him.
+
+use chrono::{Datelike, Utc};
+use evenfare::wire::pb;
+use evenfare::wire::pb::QuoteEventKind as Kind;
+use evenfare::wire::pb::accountant_service_client::AccountantServiceClient;
+use evenfare::wire::pb::office_service_client::OfficeServiceClient;
+
+use crate::harness::{Server, World, connect, job, reason};
+
+#[tokio::test]
+async fn a_period_holds_what_was_written_down_in_it() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    let request = |id: &str| pb::IssueQuoteRequest { request_id: id.into(), job: Some(job("02-two-partners")), series: String::new() };
+    let first = office.issue_quote(request("R-1")).await.unwrap().into_inner().quote.unwrap();
+    let second = office.issue_quote(request("R-2")).await.unwrap().into_inner().quote.unwrap();
+    let reverse = pb::ReverseQuoteRequest {
+        request_id: "B-1".into(),
+        number: first.number.clone(),
+        etag: first.etag.clone(),
+        reason: "wrong customer".into(),
+    };
+    office.reverse_quote(reverse).await.unwrap();
+    let accept = pb::AcceptQuoteRequest {
+        request_id: "A-1".into(),
+        number: second.number.clone(),
+        etag: second.etag.clone(),
+        offer: "main".into(),
+        accepted: second.quote.as_ref().unwrap().quoted,
+    };
+    office.accept_quote(accept).await.unwrap();
+
+    let mut books = AccountantServiceClient::new(connect(&server.url, &world.accountant).await);
+    let today = Utc::now().date_naive();
+    let day = |day: chrono::NaiveDate| Some(pb::Date { year: day.year(), month: day.month() as i32, day: day.day() as i32 });
+    let period = pb::ExportPeriodRequest { from: day(today.pred_opt().unwrap()), until: day(today.succ_opt().unwrap()), with_working: false };
+    let mut answers = books.export_period(period).await.unwrap().into_inner();
+    let mut exported = Vec::new();
+    while let Some(answer) = answers.message().await.unwrap() {
+        exported.push((answer.event.unwrap(), answer.quote.unwrap()));
+    }
+    let kinds: Vec<_> = exported.iter().map(|(event, quote)| (event.kind(), event.number.as_str(), quote.state())).collect();
+    let (one, two) = (first.number.as_str(), second.number.as_str());
+    assert_eq!(
+        kinds,
+        [
+            (Kind::Issued, one, pb::QuoteState::Open),
+            (Kind::Issued, two, pb::QuoteState::Open),
+            (Kind::Reversed, one, pb::QuoteState::Reversed),
+            (Kind::Accepted, two, pb::QuoteState::Accepted),
+        ]
+    );
+    // What was issued and taken back comes to nothing, party by party.
+    let kept = |index: usize| exported[index].1.quote.as_ref().unwrap().main.as_ref().unwrap();
+    let amount = |money: &Option<pb::Money>| money.as_ref().unwrap().amount_minor;
+    assert_eq!(amount(&kept(0).workshop_net) + amount(&kept(2).workshop_net), 0);
+    for (share, opposite) in kept(0).shares.iter().zip(&kept(2).shares) {
+        assert_eq!(amount(&share.share) + amount(&opposite.share), 0);
+    }
+    assert!(kept(0).working.is_empty());
+    assert_eq!(exported[2].0.reason, "wrong customer");
+    assert!(exported.iter().all(|(_, quote)| quote.etag.is_empty() && quote.job.is_some()));
+
+    // Another day has nothing; a period that ends before it begins is none.
+    let past = pb::ExportPeriodRequest { from: day(today - chrono::Days::new(30)), until: day(today - chrono::Days::new(2)), with_working: false };
+    assert!(books.export_period(past).await.unwrap().into_inner().message().await.unwrap().is_none());
+    let backwards = pb::ExportPeriodRequest { from: day(today), until: day(today - chrono::Days::new(2)), with_working: false };
+    assert_eq!(reason(&books.export_period(backwards).await.unwrap_err()).fields, ["until"]);
+    let told = reason(&books.export_period(pb::ExportPeriodRequest::default()).await.unwrap_err());
+    assert_eq!(told.fields, ["from", "until"]);
+
+    let read = pb::ReadQuoteRequest { number: second.number.clone(), ..pb::ReadQuoteRequest::default() };
+    let read = books.read_quote(read).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(read.quote, second.quote);
+    let page = books.read_quotes(pb::ReadQuotesRequest::default()).await.unwrap().into_inner();
+    assert_eq!(page.quotes.len(), 2);
+}

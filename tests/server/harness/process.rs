@@ -1,0 +1,100 @@
+//! The program itself.
+
+use std::io::{BufRead, BufReader, Read};
+use std::process::{Child, Command, ExitStatus, Stdio};
+use std::time::{Duration, Instant};
+
+/// The program, with no settings of whoever runs the tests.
+pub fn command() -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_evenfare"));
+    command.env_remove("EVENFARE_DATABASE").env("NO_COLOR", "1");
+    command
+}
+
+/// Runs one command to its end and gives what it printed.
+pub fn evenfare(args: &[&str]) -> String {
+    let output = command().args(args).output().unwrap();
+    let (out, err) = (String::from_utf8(output.stdout).unwrap(), String::from_utf8_lossy(&output.stderr).into_owned());
+    assert!(output.status.success(), "evenfare {args:?} ended with {}:\n{out}{err}", output.status);
+    out
+}
+
+/// A running server; killed when it is dropped.
+pub struct Server {
+    child: Child,
+    /// Where it listens: `http://127.0.0.1:40000`.
+    pub url: String,
+}
+
+impl Server {
+    /// Starts one on a free port and waits until it listens.
+    pub fn start(database: &str, more: &[&str]) -> Self {
+        Self::start_by(command(), database, more)
+    }
+
+    /// The same by a command of one's own, which ends in the program.
+    pub fn start_by(command: Command, database: &str, more: &[&str]) -> Self {
+        Self::try_start_by(command, database, more).unwrap_or_else(|why| panic!("the server did not start: {why}"))
+    }
+
+    /// The same; why it did not start.
+    pub fn try_start_by(mut command: Command, database: &str, more: &[&str]) -> Result<Self, String> {
+        command.args(["serve", "--database", database]);
+        if !more.contains(&"--listen") {
+            command.args(["--listen", "127.0.0.1:0"]);
+        }
+        let mut child = command.args(more).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+        let mut line = String::new();
+        let mut out = BufReader::new(child.stdout.take().unwrap());
+        out.read_line(&mut line).unwrap();
+        let Some(url) = line.trim_end().strip_prefix("listening on ") else {
+            let mut err = String::new();
+            child.stderr.take().unwrap().read_to_string(&mut err).unwrap();
+            child.wait().unwrap();
+            return Err(format!("{line}{err}"));
+        };
+        let url = url.to_owned();
+        // Its log is read, so that it never waits for somebody to read it.
+        let log = child.stderr.take().unwrap();
+        std::thread::spawn(move || {
+            for line in BufReader::new(log).lines().map_while(Result::ok) {
+                if std::env::var_os("EVENFARE_TEST_LOG").is_some() {
+                    eprintln!("{line}");
+                }
+            }
+        });
+        std::thread::spawn(move || std::io::copy(&mut out, &mut std::io::sink()));
+        Ok(Self { child, url })
+    }
+
+    /// Ends it as a power cut ends a process.
+    pub fn kill(mut self) {
+        self.child.kill().unwrap();
+        self.child.wait().unwrap();
+    }
+
+    /// Asks it to stop.
+    pub fn terminate(&self) {
+        let status = Command::new("kill").args(["-TERM", &self.child.id().to_string()]).status().unwrap();
+        assert!(status.success());
+    }
+
+    /// Waits until it has ended.
+    pub fn wait(mut self) -> ExitStatus {
+        let begin = Instant::now();
+        loop {
+            if let Some(status) = self.child.try_wait().unwrap() {
+                return status;
+            }
+            assert!(begin.elapsed() < Duration::from_secs(60), "the server does not end");
+            std::thread::sleep(Duration::from_millis(10));
+        }
+    }
+}
+
+impl Drop for Server {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}

@@ -1,0 +1,14 @@
+//! The server as a whole: the program started, called over sockets, killed, starved and asked again.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+
+mod harness;
+
+mod who_may_call_what;
+mod office;
+mod partner;
+mod accountant;
+mod tariffs;
+mod limits;
+mod killed;
+// mod two_servers;
+mod failing_disk;

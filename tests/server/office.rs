@@ -1,0 +1,326 @@
+//! The office: issues, revises, reverses, accepts, declines, lists, watches.
+
+use std::time::Duration;
+
+use evenfare::wire::pb;
+use evenfare::wire::pb::office_service_client::OfficeServiceClient;
+use evenfare::wire::pb::{QuoteEventKind as Kind, QuoteState as State};
+use tonic::{Code, Request};
+
+use crate::harness::{Client, Server, World, connect, job, reason};
+
+type Office = OfficeServiceClient<Client>;
+
+async fn office(world: &World, server: &Server) -> Office {
+    OfficeServiceClient::new(connect(&server.url, &world.office).await)
+}
+
+fn issue(id: &str, name: &str) -> pb::IssueQuoteRequest {
+    pb::IssueQuoteRequest { request_id: id.into(), job: Some(job(name)), series: String::new() }
+}
+
+async fn issued(office: &mut Office, id: &str, name: &str) -> pb::KeptQuote {
+    office.issue_quote(issue(id, name)).await.unwrap().into_inner().quote.unwrap()
+}
+
+fn accept(id: &str, kept: &pb::KeptQuote, offer: &str) -> pb::AcceptQuoteRequest {
+    pb::AcceptQuoteRequest {
+        request_id: id.into(),
+        number: kept.number.clone(),
+        etag: kept.etag.clone(),
+        offer: offer.into(),
+        accepted: kept.quote.as_ref().unwrap().quoted,
+    }
+}
+
+#[tokio::test]
+async fn a_priced_job_is_what_the_command_prints() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let wire = job("02-two-partners");
+    let request = |with_working| pb::PriceJobRequest { job: Some(wire.clone()), with_working };
+    let full = office.price_job(request(true)).await.unwrap().into_inner().quote.unwrap();
+    let brief = office.price_job(request(false)).await.unwrap().into_inner().quote.unwrap();
+    // The figures of the transcript in the README.
+    let main = full.main.as_ref().unwrap();
+    assert_eq!(main.end.as_ref().unwrap().net.as_ref().unwrap().amount_minor, 212_500);
+    assert_eq!(main.shares.iter().map(|share| share.share.as_ref().unwrap().amount_minor).collect::<Vec<_>>(), [30_329, 26_661]);
+    assert!(!main.working.is_empty());
+    let mut without = full.clone();
+    without.main.as_mut().unwrap().working.clear();
+    assert_eq!(brief, without);
+}
+
+#[tokio::test]
+async fn a_job_with_mistakes_is_told_all_of_them() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let mut wire = job("01-direct-oven");
+    wire.currency_code = Some("eur".into());
+    wire.units[0].declared_value = "much".into();
+    wire.received = Some(pb::Date { year: 2026, month: 7, day: 0 });
+    let request = pb::IssueQuoteRequest { request_id: String::new(), job: Some(wire), series: "q".into() };
+    let told = reason(&office.issue_quote(request).await.unwrap_err());
+    assert_eq!((told.code, told.reason.as_str()), (Code::InvalidArgument, "INVALID_INPUT"));
+    assert_eq!(told.fields, ["request_id", "job.received", "job.currency", "job.units[0].declared_value", "series"]);
+
+    let mut wire = job("01-direct-oven");
+    wire.units[0].family = "NONE".into();
+    wire.extras.push("NEVER".into());
+    let request = pb::PriceJobRequest { job: Some(wire), with_working: false };
+    let told = reason(&office.price_job(request).await.unwrap_err());
+    assert_eq!(told.fields, ["job.extras[0]", "job.units[0].family"]);
+
+    let request = pb::PriceJobRequest { job: Some(job("09-floor-refuses")), with_working: false };
+    let told = reason(&office.price_job(request).await.unwrap_err());
+    assert_eq!((told.code, told.reason.as_str()), (Code::FailedPrecondition, "UNDER_THE_FLOOR"));
+    let under = told.refusal.under_the_floor.unwrap();
+    assert!(under.shares.unwrap().amount_minor > under.available.unwrap().amount_minor);
+
+    let mut wire = job("01-direct-oven");
+    wire.extras = vec![String::from("X"); 1_000];
+    let request = pb::PriceJobRequest { job: Some(wire), with_working: false };
+    let status = office.price_job(request).await.unwrap_err();
+    assert!(status.message().starts_with("the request has "), "{}", status.message());
+    assert!(status.details().len() < 6_000, "clients take trailers of so many bytes");
+}
+
+#[tokio::test]
+async fn many_jobs_are_priced_in_their_order() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let names = ["01-direct-oven", "09-floor-refuses", "02-two-partners", "05-yen"];
+    let request = |name: &&str| pb::PriceJobsRequest { job: Some(job(name)), with_working: false };
+    let requests: Vec<_> = names.iter().map(request).chain([pb::PriceJobsRequest::default()]).collect();
+    let mut answers = office.price_jobs(tokio_stream::iter(requests)).await.unwrap().into_inner();
+    let mut outcomes = Vec::new();
+    while let Some(answer) = answers.message().await.unwrap() {
+        assert_eq!(answer.index as usize, outcomes.len());
+        outcomes.push(match answer.outcome.unwrap() {
+            pb::price_jobs_response::Outcome::Quote(quote) => quote.reference,
+            pb::price_jobs_response::Outcome::Refusal(refusal) => refusal.reason,
+        });
+    }
+    let reference = |name: &str| job(name).reference;
+    let expected = [
+        reference("01-direct-oven"),
+        "UNDER_THE_FLOOR".into(),
+        reference("02-two-partners"),
+        reference("05-yen"),
+        "INVALID_INPUT".into(),
+    ];
+    assert_eq!(outcomes, expected);
+}
+
+#[tokio::test]
+async fn a_quote_is_issued_once_by_one_request() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let first = issued(&mut office, "R-1", "02-two-partners").await;
+    assert_eq!(first.number, "Q-2026-00001");
+    assert_eq!(first.state(), State::Open);
+    assert_eq!(first.job.as_ref(), Some(&job("02-two-partners")));
+    assert!(!first.quote.as_ref().unwrap().main.as_ref().unwrap().working.is_empty());
+    assert_eq!(issued(&mut office, "R-1", "02-two-partners").await, first);
+    let second = issued(&mut office, "R-2", "02-two-partners").await;
+    assert_eq!(second.number, "Q-2026-00002");
+
+    // What happened since does not change the answer.
+    office.accept_quote(accept("R-3", &first, "main")).await.unwrap();
+    assert_eq!(issued(&mut office, "R-1", "02-two-partners").await, first);
+
+    // The id with another job, and with another method.
+    let status = office.issue_quote(issue("R-1", "01-direct-oven")).await.unwrap_err();
+    assert_eq!((status.code(), reason(&status).reason.as_str()), (Code::AlreadyExists, "REQUEST_ID_REUSED"));
+    let status = office.accept_quote(accept("R-2", &second, "main")).await.unwrap_err();
+    assert_eq!(reason(&status).reason, "REQUEST_ID_REUSED");
+
+    // Other series have numbers of their own, and so have other years.
+    let request = pb::IssueQuoteRequest { series: "W2".into(), ..issue("R-4", "01-direct-oven") };
+    let other = office.issue_quote(request).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(other.number, "W2-2026-00001");
+    let mut old = job("01-direct-oven");
+    old.received = Some(pb::Date { year: 2025, month: 9, day: 1 });
+    (old.quoted, old.dispatch, old.tax_date) = (None, None, None);
+    let request = pb::IssueQuoteRequest { job: Some(old), ..issue("R-5", "01-direct-oven") };
+    let old = office.issue_quote(request).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(old.number, "Q-2025-00001");
+}
+
+#[tokio::test]
+async fn a_quote_lives_from_issue_to_reversal() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let first = issued(&mut office, "R-1", "02-two-partners").await;
+    let refused = async |office: &mut Office, request: pb::AcceptQuoteRequest| {
+        let status = office.accept_quote(request).await.unwrap_err();
+        (status.code(), reason(&status).reason)
+    };
+
+    // Not in time, not what was offered, not what stands there any more.
+    let in_time = accept("A-1", &first, "main");
+    let valid_until = first.quote.as_ref().unwrap().valid_until.unwrap();
+    let quoted = first.quote.as_ref().unwrap().quoted.unwrap();
+    let late = pb::Date { year: valid_until.year + 1, ..valid_until };
+    let early = pb::Date { year: quoted.year - 1, ..quoted };
+    let with = |accepted| pb::AcceptQuoteRequest { accepted: Some(accepted), ..in_time.clone() };
+    let told = reason(&office.accept_quote(with(late)).await.unwrap_err());
+    assert_eq!(told.fields, ["accepted"], "the future is not known: {told:?}");
+    assert_eq!(refused(&mut office, with(early)).await, (Code::FailedPrecondition, "BEFORE_QUOTE".into()));
+    let other = pb::AcceptQuoteRequest { offer: "NONE".into(), ..in_time.clone() };
+    assert_eq!(refused(&mut office, other).await, (Code::InvalidArgument, "NO_SUCH_OFFER".into()));
+    let other = pb::AcceptQuoteRequest { etag: "0".repeat(64), ..in_time.clone() };
+    assert_eq!(refused(&mut office, other).await, (Code::Aborted, "ETAG_MISMATCH".into()));
+    let other = pb::AcceptQuoteRequest { number: "Q-2026-00099".into(), ..in_time.clone() };
+    assert_eq!(refused(&mut office, other).await, (Code::NotFound, "NO_SUCH_QUOTE".into()));
+
+    // A refused request has left nothing behind: its id is free.
+    let accepted = office.accept_quote(in_time).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!((accepted.state(), accepted.accepted_offer()), (State::Accepted, "main"));
+    assert_eq!(accepted.settled, Some(quoted));
+    assert_ne!(accepted.etag, first.etag);
+    let again = accept("A-2", &accepted, "main");
+    assert_eq!(refused(&mut office, again).await, (Code::FailedPrecondition, "NOT_OPEN".into()));
+
+    // A revision is open again, and the one before stands under it.
+    let mut corrected = job("02-two-partners");
+    corrected.units[0].findings.pop();
+    let request = pb::ReviseQuoteRequest {
+        request_id: "V-1".into(),
+        number: first.number.clone(),
+        etag: accepted.etag.clone(),
+        job: Some(corrected.clone()),
+        reason: "one finding too many".into(),
+    };
+    let revised = office.revise_quote(request.clone()).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!((revised.number.as_str(), revised.state()), (first.number.as_str(), State::Open));
+    assert_eq!(revised.quote.as_ref().unwrap().revision, 2);
+    assert_eq!(revised.job, Some(corrected));
+    let get = |revision, reversal| pb::GetQuoteRequest { number: first.number.clone(), revision, reversal };
+    let read = office.get_quote(get(Some(1), false)).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!((read.state(), &read.quote), (State::Superseded, &first.quote));
+    let status = office.revise_quote(pb::ReviseQuoteRequest { request_id: "V-2".into(), ..request.clone() }).await;
+    assert_eq!(reason(&status.unwrap_err()).reason, "ETAG_MISMATCH");
+
+    // Declined, and taken back by the opposite entry.
+    let request_declined = pb::DeclineQuoteRequest {
+        request_id: "D-1".into(),
+        number: first.number.clone(),
+        etag: revised.etag.clone(),
+        declined: Some(quoted),
+        reason: "bought a new one".into(),
+    };
+    let declined = office.decline_quote(request_declined).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!((declined.state(), declined.settled), (State::Declined, Some(quoted)));
+    let reverse = pb::ReverseQuoteRequest {
+        request_id: "B-1".into(),
+        number: first.number.clone(),
+        etag: declined.etag.clone(),
+        reason: String::new(),
+    };
+    let reversed = office.reverse_quote(reverse.clone()).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(reversed.state(), State::Reversed);
+    let (opposite, entry) = (reversed.quote.as_ref().unwrap(), revised.quote.as_ref().unwrap());
+    assert_eq!((opposite.revision, opposite.reversal), (2, true));
+    let net = |quote: &pb::Quote| quote.main.as_ref().unwrap().end.as_ref().unwrap().net.as_ref().unwrap().amount_minor;
+    assert_eq!(net(opposite), -net(entry));
+    for (which, state) in [(get(Some(2), false), State::Reversed), (get(Some(2), true), State::Reversed), (get(Some(1), false), State::Superseded), (get(None, false), State::Reversed)] {
+        let read = office.get_quote(which.clone()).await.unwrap().into_inner().quote.unwrap();
+        assert_eq!(read.state(), state, "{which:?}");
+    }
+
+    // Repeated: the answers of then. Anew: nothing happens to it any more.
+    let again = office.reverse_quote(reverse.clone()).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(again, reversed);
+    let again = office.revise_quote(request.clone()).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(again, revised);
+    let status = office.reverse_quote(pb::ReverseQuoteRequest { request_id: "B-2".into(), etag: reversed.etag.clone(), ..reverse }).await;
+    assert_eq!(reason(&status.unwrap_err()).reason, "ALREADY_REVERSED");
+    let status = office.revise_quote(pb::ReviseQuoteRequest { request_id: "V-3".into(), etag: reversed.etag, ..request }).await;
+    assert_eq!(reason(&status.unwrap_err()).reason, "ALREADY_REVERSED");
+}
+
+#[tokio::test]
+async fn lists_go_page_by_page() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let mut numbers = Vec::new();
+    for index in 0..7 {
+        let name = if index % 2 == 0 { "01-direct-oven" } else { "02-two-partners" };
+        numbers.push(issued(&mut office, &format!("R-{index}"), name).await.number);
+    }
+    numbers.reverse();
+    let mut listed = Vec::new();
+    let mut request = pb::ListQuotesRequest { page_size: 3, ..pb::ListQuotesRequest::default() };
+    loop {
+        let page = office.list_quotes(request.clone()).await.unwrap().into_inner();
+        assert!(page.quotes.len() <= 3);
+        listed.extend(page.quotes);
+        if page.next_page_token.is_empty() {
+            break;
+        }
+        request.page_token = page.next_page_token;
+    }
+    assert_eq!(listed.iter().map(|quote| &quote.number).collect::<Vec<_>>(), numbers.iter().collect::<Vec<_>>());
+    assert_eq!(listed[0].reference, job("01-direct-oven").reference);
+
+    let filter = pb::QuoteFilter { reference: job("02-two-partners").reference, ..pb::QuoteFilter::default() };
+    let narrowed = pb::ListQuotesRequest { filter: Some(filter.clone()), ..pb::ListQuotesRequest::default() };
+    assert_eq!(office.list_quotes(narrowed).await.unwrap().into_inner().quotes.len(), 3);
+    let filter = pb::QuoteFilter { states: vec![State::Accepted.into()], ..pb::QuoteFilter::default() };
+    let narrowed = pb::ListQuotesRequest { filter: Some(filter), ..pb::ListQuotesRequest::default() };
+    assert_eq!(office.list_quotes(narrowed.clone()).await.unwrap().into_inner().quotes.len(), 0);
+    let last = office.get_quote(pb::GetQuoteRequest { number: numbers[0].clone(), ..pb::GetQuoteRequest::default() });
+    let last = last.await.unwrap().into_inner().quote.unwrap();
+    office.accept_quote(accept("A-1", &last, "main")).await.unwrap();
+    assert_eq!(office.list_quotes(narrowed.clone()).await.unwrap().into_inner().quotes.len(), 1);
+
+    // A token belongs to its filter, and is nobody's to make up.
+    let status = office.list_quotes(pb::ListQuotesRequest { page_token: request.page_token, ..narrowed }).await;
+    assert_eq!(reason(&status.unwrap_err()).fields, ["page_token"]);
+    for (page_size, page_token) in [(-1, ""), (1001, ""), (0, "zz"), (0, "Q-2026-00001")] {
+        let request = pb::ListQuotesRequest { page_size, page_token: page_token.into(), filter: None };
+        assert_eq!(office.list_quotes(request).await.unwrap_err().code(), Code::InvalidArgument);
+    }
+}
+
+#[tokio::test]
+async fn what_happens_is_watched() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let first = issued(&mut office, "R-1", "01-direct-oven").await;
+    let mut from_now = office.clone();
+    let request = pb::WatchQuotesRequest { after_sequence: 0, from_now: true };
+    let mut news = from_now.watch_quotes(request).await.unwrap().into_inner();
+    office.accept_quote(accept("A-1", &first, "main")).await.unwrap();
+    let event = news.message().await.unwrap().unwrap().event.unwrap();
+    assert_eq!((event.kind(), event.number.as_str(), event.caller.as_str()), (Kind::Accepted, "Q-2026-00001", "front-desk"));
+
+    // From the beginning, and from where somebody left off.
+    let mut all = Request::new(pb::WatchQuotesRequest::default());
+    all.set_timeout(Duration::from_millis(800));
+    let mut all = office.watch_quotes(all).await.unwrap().into_inner();
+    let issued_event = all.message().await.unwrap().unwrap().event.unwrap();
+    assert_eq!((issued_event.kind(), &issued_event.etag), (Kind::Issued, &first.etag));
+    let accepted = all.message().await.unwrap().unwrap().event.unwrap();
+    assert_eq!(accepted, event);
+    // The stream ends with its deadline, and says so.
+    assert_eq!(all.message().await.unwrap_err().code(), Code::DeadlineExceeded);
+    let request = pb::WatchQuotesRequest { after_sequence: issued_event.sequence, from_now: false };
+    let mut rest = office.watch_quotes(request).await.unwrap().into_inner();
+    assert_eq!(rest.message().await.unwrap().unwrap().event.unwrap(), event);
+
+    // A server that is about to stop ends it, and is gone soon.
+    server.terminate();
+    let begin = std::time::Instant::now();
+    while let Ok(Some(_)) = rest.message().await {}
+    assert!(server.wait().success());
+    assert!(begin.elapsed() < Duration::from_secs(15), "{:?}", begin.elapsed());
+}

@@ -1,0 +1,177 @@
+//! The partner portal: what a partner learns, and what he does not.
+
+use evenfare::wire::pb;
+use evenfare::wire::pb::office_service_client::OfficeServiceClient;
+use evenfare::wire::pb::partner_service_client::PartnerServiceClient;
+use prost::Message;
+use tonic::Code;
+
+use crate::harness::{Client, Server, World, connect, job, reason};
+
+type Partner = PartnerServiceClient<Client>;
+
+async fn partner(server: &Server, token: &str) -> Partner {
+    PartnerServiceClient::new(connect(&server.url, token).await)
+}
+
+/// A job of the demo world, without its route.
+fn own_job(name: &str) -> pb::PriceOwnJobRequest {
+    let job = pb::Job { route: Vec::new(), ..job(name) };
+    pb::PriceOwnJobRequest { job: Some(job), ..pb::PriceOwnJobRequest::default() }
+}
+
+fn minor(money: Option<&pb::Money>) -> i64 {
+    money.unwrap().amount_minor
+}
+
+#[tokio::test]
+async fn a_partner_learns_the_end_price_and_what_he_pays_and_keeps() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut olom = partner(&server, &world.olom).await;
+    let quote = olom.price_own_job(own_job("02-two-partners")).await.unwrap().into_inner().quote.unwrap();
+    let main = quote.main.unwrap();
+    // The column of his route in the README: the end price is everybody's.
+    assert_eq!(minor(main.end.as_ref().unwrap().net.as_ref()), 212_500);
+    assert_eq!(main.shares.len(), 1);
+    assert_eq!(main.shares[0].partner, "P-OLOM");
+    assert_eq!(main.sales.iter().map(|sale| sale.seller.as_str()).collect::<Vec<_>>(), ["P-BRZEG", "P-OLOM"]);
+    assert_eq!(minor(main.sales[1].net.as_ref()) - minor(main.sales[0].net.as_ref()), minor(main.shares[0].share.as_ref()));
+    assert_eq!((main.cost, main.contribution, main.workshop_net), (None, None, None));
+    assert!(main.costs.is_none());
+    assert!(main.working.is_empty());
+
+    let mut woergl = partner(&server, &world.woergl).await;
+    let other = woergl.price_own_job(own_job("02-two-partners")).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(minor(other.main.unwrap().end.unwrap().net.as_ref()), 212_500);
+
+    // A route is not his to choose: what others keep would show.
+    let request = pb::PriceOwnJobRequest { job: Some(job("02-two-partners")), ..pb::PriceOwnJobRequest::default() };
+    let told = reason(&olom.price_own_job(request).await.unwrap_err());
+    assert_eq!(told.fields, ["job.route"]);
+
+    // What he takes over is.
+    let mut request = own_job("02-two-partners");
+    request.takes_over = Some(pb::TakenOver { works: Vec::new() });
+    let without = olom.price_own_job(request).await.unwrap().into_inner().quote.unwrap().main.unwrap();
+    assert!(minor(without.shares[0].share.as_ref()) < minor(main.shares[0].share.as_ref()));
+    assert_eq!(minor(without.end.unwrap().net.as_ref()), 212_500);
+}
+
+#[tokio::test]
+async fn a_partner_who_is_refused_learns_the_end_price_and_no_more() {
+    let world = World::new();
+    let floor = job("09-floor-refuses");
+    let partners: Vec<String> = floor.route.iter().map(|stop| stop.partner.clone()).collect();
+    let last = partners.last().unwrap();
+    let token = world.token("portal-last", &format!("partner:{last}"));
+    let server = Server::start(&world.database, &[]);
+    let mut portal = partner(&server, &token).await;
+    let mut request = own_job("09-floor-refuses");
+    request.takes_over = floor.route.last().unwrap().takes_over.clone();
+    let told = reason(&portal.price_own_job(request).await.unwrap_err());
+    assert_eq!((told.code, told.reason.as_str()), (Code::FailedPrecondition, "UNDER_THE_FLOOR"));
+    let under = told.refusal.under_the_floor.unwrap();
+    assert!(minor(under.end_net.as_ref()) > 0);
+    assert_eq!((under.shares, under.available, under.refused_by), (None, None, None));
+}
+
+#[tokio::test]
+async fn a_partner_whom_the_tariff_does_not_know_has_no_prices() {
+    let world = World::new();
+    let stranger = world.token("portal-nowhere", "partner:P-NOWHERE");
+    let server = Server::start(&world.database, &[]);
+    let mut nowhere = partner(&server, &stranger).await;
+    let told = reason(&nowhere.price_own_job(own_job("02-two-partners")).await.unwrap_err());
+    assert_eq!((told.code, told.reason.as_str()), (Code::FailedPrecondition, "NO_ROUTE"));
+}
+
+/// Everything that is answered about a number that is not his: to the byte what is answered about one that
+/// does not exist.
+#[tokio::test]
+async fn whether_a_foreign_number_exists_cannot_be_learnt() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    let mut issue = async |id: &str, name: &str| {
+        let request = pb::IssueQuoteRequest { request_id: id.into(), job: Some(job(name)), series: String::new() };
+        office.issue_quote(request).await.unwrap().into_inner().quote.unwrap()
+    };
+    let foreign = issue("R-1", "01-direct-oven").await;
+    let own = issue("R-2", "02-two-partners").await;
+    let mut olom = partner(&server, &world.olom).await;
+    let mut answers = Vec::new();
+    for (number, revision) in [(foreign.number.as_str(), None), ("Q-2026-00077", None), (&foreign.number, Some(1)), ("Q-2026-00077", Some(1)), (&own.number, Some(2))] {
+        let request = pb::GetOwnQuoteRequest { number: number.into(), revision, reversal: false };
+        let status = olom.get_own_quote(request).await.unwrap_err();
+        answers.push((status.code(), status.message().to_owned(), status.details().to_vec()));
+    }
+    assert_eq!(answers[0].0, Code::NotFound);
+    assert!(answers.iter().all(|answer| *answer == answers[0]), "{answers:?}");
+
+    // Lists, filtered in every way, hold his own alone.
+    let filters = [
+        pb::QuoteFilter::default(),
+        pb::QuoteFilter { reference: job("01-direct-oven").reference, ..pb::QuoteFilter::default() },
+        pb::QuoteFilter { states: (1..=5).collect(), ..pb::QuoteFilter::default() },
+    ];
+    for (filter, expected) in filters.into_iter().zip([1, 0, 1]) {
+        let request = pb::ListOwnQuotesRequest { filter: Some(filter), page_size: 1, page_token: String::new() };
+        let page = olom.list_own_quotes(request).await.unwrap().into_inner();
+        assert_eq!(page.quotes.len(), expected);
+        assert!(page.quotes.iter().all(|quote| quote.number == own.number));
+        assert_eq!(page.next_page_token, "");
+    }
+    let mut woergl = partner(&server, &world.woergl).await;
+    let page = woergl.list_own_quotes(pb::ListOwnQuotesRequest::default()).await.unwrap().into_inner();
+    assert!(page.quotes.is_empty());
+}
+
+/// What a partner reads of a kept quote has none of the figures that are not his anywhere in its bytes.
+#[tokio::test]
+async fn a_kept_quote_tells_a_partner_nothing_of_others() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    let request = pb::IssueQuoteRequest { request_id: "R-1".into(), job: Some(job("02-two-partners")), series: String::new() };
+    let kept = office.issue_quote(request).await.unwrap().into_inner().quote.unwrap();
+    let main = kept.quote.as_ref().unwrap().main.as_ref().unwrap();
+    let share = |partner: &str| main.shares.iter().find(|share| share.partner == partner).unwrap().share.clone().unwrap();
+    let get = pb::GetOwnQuoteRequest { number: kept.number.clone(), ..pb::GetOwnQuoteRequest::default() };
+
+    for (token, own, other) in [(&world.olom, "P-OLOM", "P-BRZEG"), (&world.brzeg, "P-BRZEG", "P-OLOM")] {
+        let mut portal = partner(&server, token).await;
+        let seen = portal.get_own_quote(get.clone()).await.unwrap().into_inner().quote.unwrap();
+        assert_eq!((seen.etag.as_str(), &seen.job), ("", &None));
+        let offer = seen.quote.as_ref().unwrap().main.as_ref().unwrap();
+        assert_eq!(offer.shares.iter().map(|share| share.partner.as_str()).collect::<Vec<_>>(), [own]);
+        assert_eq!(offer.shares[0].share.as_ref(), Some(&share(own)));
+        let bytes = seen.encode_to_vec();
+        let hidden = [
+            share(other).encode_to_vec(),
+            main.cost.as_ref().unwrap().encode_to_vec(),
+            main.contribution.as_ref().unwrap().encode_to_vec(),
+            main.workshop_net.as_ref().filter(|_| own != "P-BRZEG").map(Message::encode_to_vec).unwrap_or_else(|| vec![0; 64]),
+        ];
+        for secret in hidden {
+            assert!(!bytes.windows(secret.len()).any(|window| window == secret), "{own} sees {secret:?}");
+        }
+    }
+
+    // By another route he is on it no more: the first revision stays his, and what came after is not.
+    let mut direct = job("02-two-partners");
+    direct.route.clear();
+    let request = pb::ReviseQuoteRequest {
+        request_id: "V-1".into(),
+        number: kept.number.clone(),
+        etag: kept.etag.clone(),
+        job: Some(direct),
+        reason: String::new(),
+    };
+    office.revise_quote(request).await.unwrap();
+    let mut olom = partner(&server, &world.olom).await;
+    let seen = olom.get_own_quote(get).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!((seen.quote.as_ref().unwrap().revision, seen.state()), (1, pb::QuoteState::Superseded));
+    let page = olom.list_own_quotes(pb::ListOwnQuotesRequest::default()).await.unwrap().into_inner();
+    assert_eq!(page.quotes.iter().map(|quote| quote.revision).collect::<Vec<_>>(), [1]);
+}

@@ -1,0 +1,125 @@
+//! Tariffs over the wire: checked, published once, never changed.
+
+use std::fs;
+use std::path::Path;
+
+use evenfare::wire::pb;
+use evenfare::wire::pb::office_service_client::OfficeServiceClient;
+use evenfare::wire::pb::tariff_service_client::TariffServiceClient;
+use tempfile::TempDir;
+use tonic::Code;
+
+use crate::harness::{Server, connect, job, reason, token};
+
+/// The files of an edition of the demo world.
+fn files(edition: &str) -> Vec<pb::TariffFile> {
+    let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/bakery/tariff").join(edition);
+    let file = |entry: fs::DirEntry| pb::TariffFile {
+        name: entry.file_name().into_string().unwrap(),
+        content: fs::read(entry.path()).unwrap(),
+    };
+    fs::read_dir(dir).unwrap().map(|entry| file(entry.unwrap())).collect()
+}
+
+fn changed(files: &mut [pb::TariffFile], name: &str, change: impl Fn(String) -> String) {
+    let file = files.iter_mut().find(|file| file.name == name).unwrap();
+    file.content = change(String::from_utf8(file.content.clone()).unwrap()).into_bytes();
+}
+
+/// A store that has somebody, and no tariff yet.
+fn without_tariff() -> (TempDir, String, String) {
+    let dir = TempDir::new().unwrap();
+    let database = dir.path().join("evenfare.db").to_str().unwrap().to_owned();
+    let token = token(&database, "front-desk", "office");
+    (dir, database, token)
+}
+
+#[tokio::test]
+async fn an_edition_is_checked_then_published_and_prices_at_once() {
+    let (_dir, database, token) = without_tariff();
+    let server = Server::start(&database, &[]);
+    let mut tariffs = TariffServiceClient::new(connect(&server.url, &token).await);
+    let mut office = OfficeServiceClient::new(connect(&server.url, &token).await);
+    let price = pb::PriceJobRequest { job: Some(job("02-two-partners")), with_working: false };
+    let told = reason(&office.price_job(price.clone()).await.unwrap_err());
+    assert_eq!(told.fields, ["job.received"], "no edition prices that day");
+
+    // Every mistake, with its place; nothing is published.
+    let mut broken = files("2026-07");
+    changed(&mut broken, "parts.csv", |text| text.replacen(",", ";", 3));
+    changed(&mut broken, "edition.toml", |text| text.replace("currency", "curency"));
+    let mistakes = tariffs.check_tariff(pb::CheckTariffRequest { files: broken.clone() }).await.unwrap().into_inner().mistakes;
+    assert!(mistakes.iter().any(|mistake| mistake.file == "parts.csv" && mistake.line == 1 && mistake.is_error));
+    assert!(mistakes.iter().any(|mistake| mistake.file == "edition.toml" && mistake.line > 0));
+    let publish = |id: &str, files| pb::PublishEditionRequest { request_id: id.into(), files };
+    let told = reason(&tariffs.publish_edition(publish("P-0", broken)).await.unwrap_err());
+    assert_eq!((told.code, told.reason.as_str()), (Code::InvalidArgument, "INVALID_TARIFF"));
+    assert!(told.fields.iter().any(|field| field.starts_with("parts.csv:1")), "{:?}", told.fields);
+    let mut twice = files("2026-07");
+    twice.push(twice[0].clone());
+    twice.push(pb::TariffFile { name: "../parts.csv".into(), content: Vec::new() });
+    let told = reason(&tariffs.publish_edition(publish("P-0", twice)).await.unwrap_err());
+    let last = files("2026-07").len();
+    assert_eq!(told.fields, [format!("files[{last}].name"), format!("files[{}].name", last + 1)]);
+
+    let warnings = tariffs.check_tariff(pb::CheckTariffRequest { files: files("2026-01") }).await.unwrap().into_inner();
+    assert!(warnings.mistakes.iter().all(|mistake| !mistake.is_error), "{warnings:?}");
+    let first = tariffs.publish_edition(publish("P-1", files("2026-01"))).await.unwrap().into_inner().edition.unwrap();
+    assert_eq!((first.code.as_str(), first.publisher.as_str()), ("2026-01", "front-desk"));
+    // The order of the files is nothing of theirs.
+    let mut turned = files("2026-01");
+    turned.reverse();
+    let again = tariffs.publish_edition(publish("P-1", turned)).await.unwrap().into_inner().edition.unwrap();
+    assert_eq!(again, first);
+    let status = tariffs.publish_edition(publish("P-2", files("2026-01"))).await.unwrap_err();
+    assert_eq!((status.code(), reason(&status).reason.as_str()), (Code::AlreadyExists, "EDITION_EXISTS"));
+    let status = tariffs.publish_edition(publish("P-3", files("2025-07"))).await.unwrap_err();
+    assert_eq!(reason(&status).reason, "EDITION_TOO_EARLY", "quotes of its days may have been priced already");
+
+    // The next prices at once, and the first one's days stay the first one's.
+    tariffs.publish_edition(publish("P-4", files("2026-07"))).await.unwrap();
+    let quote = office.price_job(price).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(quote.edition, "2026-07");
+    let editions = tariffs.list_editions(pb::ListEditionsRequest {}).await.unwrap().into_inner().editions;
+    assert_eq!(editions.iter().map(|edition| edition.code.as_str()).collect::<Vec<_>>(), ["2026-01", "2026-07"]);
+
+    let rules = tariffs.list_rules(pb::ListRulesRequest {}).await.unwrap().into_inner().rules;
+    let named = office.price_job(pb::PriceJobRequest { job: Some(job("04-swiss-francs")), with_working: true });
+    let working = named.await.unwrap().into_inner().quote.unwrap().main.unwrap().working;
+    assert!(working.iter().all(|step| rules.iter().any(|rule| rule.code == step.rule && !rule.text.is_empty())));
+}
+
+/// A server that has not heard of the last edition prices anew before it keeps anything.
+#[tokio::test]
+async fn a_quote_names_the_edition_of_its_day_also_while_one_is_published() {
+    let (_dir, database, token) = without_tariff();
+    let server = Server::start(&database, &[]);
+    let other = Server::start(&database, &[]);
+    let mut tariffs = TariffServiceClient::new(connect(&server.url, &token).await);
+    let mut publish = async |id: &str, files| {
+        let request = pb::PublishEditionRequest { request_id: id.into(), files };
+        tariffs.publish_edition(request).await.unwrap();
+    };
+    // Open, until another begins.
+    let mut open = files("2026-07");
+    changed(&mut open, "edition.toml", |text| {
+        text.lines().filter(|line| !line.starts_with("until")).map(|line| format!("{line}\n")).collect()
+    });
+    let mut next = open.clone();
+    changed(&mut next, "edition.toml", |text| text.replace("\"2026-07\"", "\"2026-10\"").replace("2026-07-01", "2026-10-01"));
+    publish("P-1", open).await;
+    tokio::time::sleep(std::time::Duration::from_secs(1)).await;
+
+    let mut late = job("01-direct-oven");
+    late.received = Some(pb::Date { year: 2026, month: 10, day: 5 });
+    (late.quoted, late.dispatch, late.tax_date) = (None, None, None);
+    let mut office = OfficeServiceClient::new(connect(&other.url, &token).await);
+    let issue = |id: &str| pb::IssueQuoteRequest { request_id: id.into(), job: Some(late.clone()), series: String::new() };
+    let before = office.issue_quote(issue("R-1")).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(before.quote.as_ref().unwrap().edition, "2026-07");
+    publish("P-2", next).await;
+    let after = office.issue_quote(issue("R-2")).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(after.quote.as_ref().unwrap().edition, "2026-10");
+    // What was answered stays answered.
+    assert_eq!(office.issue_quote(issue("R-1")).await.unwrap().into_inner().quote.unwrap(), before);
+}
