@@ -102,7 +102,7 @@ fn step(connection: &mut Connection, to: i64, sql: &str) -> Result<(), StoreErro
 }
 
 /// The version of the tables; 0 in an empty file.
-fn version(connection: &Connection) -> Result<i64, StoreError> {
+pub(super) fn version(connection: &Connection) -> Result<i64, StoreError> {
     let failed = |error: rusqlite::Error| unavailable(&error);
     let table = "SELECT name FROM sqlite_schema ORDER BY name = 'evenfare_versions' DESC LIMIT 1";
     let found: Option<String> =

@@ -281,7 +281,7 @@ async fn finish(model: &Model, held: &mut Held) -> Result<(), TestCaseError> {
 
 #[test]
 fn both_databases_answer_as_the_model_does() {
-    let cases = std::env::var("PROPTEST_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(48);
+    let cases = std::env::var("PROPTEST_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(24);
     let config = ProptestConfig { failure_persistence: None, cases, ..ProptestConfig::default() };
     let tally = Tally::default();
     let cluster = Cluster::shared();
