@@ -1,6 +1,8 @@
 //! What waits to be written down, for the one writer of either database.
 
-use std::sync::{Mutex, PoisonError};
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::{Duration, Instant};
 
 use tokio::sync::{mpsc, oneshot, watch};
 
@@ -16,6 +18,9 @@ const BATCH: usize = 256;
 /// of about so many bytes.
 const BATCH_BYTES: usize = 8 << 20;
 
+/// While the writer waits for company it looks that often.
+const GLANCE: Duration = Duration::from_micros(20);
+
 /// What is answered to a request.
 pub(crate) type Answer = Result<Record, StoreError>;
 
@@ -30,6 +35,7 @@ pub(crate) struct Queue {
     sender: Mutex<Option<mpsc::Sender<Waiting>>>,
     news: watch::Sender<u64>,
     ended: watch::Sender<bool>,
+    transactions: Arc<AtomicU64>,
 }
 
 /// The end at which the writer takes them out.
@@ -37,6 +43,7 @@ pub(crate) struct Intake {
     receiver: mpsc::Receiver<Waiting>,
     news: watch::Sender<u64>,
     ended: watch::Sender<bool>,
+    transactions: Arc<AtomicU64>,
 }
 
 impl Waiting {
@@ -52,8 +59,14 @@ impl Queue {
         let (sender, receiver) = mpsc::channel(WAITING);
         let (news, _) = watch::channel(last);
         let (ended, _) = watch::channel(false);
-        let intake = Intake { receiver, news: news.clone(), ended: ended.clone() };
-        (Self { sender: Mutex::new(Some(sender)), news, ended }, intake)
+        let transactions = Arc::default();
+        let intake = Intake {
+            receiver,
+            news: news.clone(),
+            ended: ended.clone(),
+            transactions: Arc::clone(&transactions),
+        };
+        (Self { sender: Mutex::new(Some(sender)), news, ended, transactions }, intake)
     }
 
     pub(crate) async fn write(&self, request: Request) -> Answer {
@@ -69,6 +82,11 @@ impl Queue {
             })?;
         }
         answered.await.unwrap_or_else(|_| Err(StoreError::Unavailable("the writer has stopped".to_owned())))
+    }
+
+    /// How many transactions were committed.
+    pub(crate) fn transactions(&self) -> u64 {
+        self.transactions.load(Ordering::Relaxed)
     }
 
     pub(crate) fn news(&self) -> watch::Receiver<u64> {
@@ -90,10 +108,21 @@ impl Intake {
         Some(self.and_what_waits(first))
     }
 
-    /// As [`next`](Self::next), for a thread.
-    pub(crate) fn next_blocking(&mut self) -> Option<Vec<Waiting>> {
+    /// As [`next`](Self::next), for a thread. Those who have just been answered mostly come back at once; a
+    /// transaction that begins with the first of them leaves the others to the one after it. So it waits
+    /// until `expected` are there, but no longer than `patience`.
+    pub(crate) fn next_blocking(&mut self, expected: usize, patience: Duration) -> Option<Vec<Waiting>> {
         let first = self.receiver.blocking_recv()?;
+        let begun = Instant::now();
+        while self.receiver.len().saturating_add(1) < expected.min(BATCH) && begun.elapsed() < patience {
+            std::thread::sleep(GLANCE);
+        }
         Some(self.and_what_waits(first))
+    }
+
+    /// How many wait now.
+    pub(crate) fn waiting(&self) -> usize {
+        self.receiver.len()
     }
 
     fn and_what_waits(&mut self, first: Waiting) -> Vec<Waiting> {
@@ -107,8 +136,9 @@ impl Intake {
         batch
     }
 
-    /// Everything up to that event is safe on disk.
+    /// A transaction was committed: everything up to that event is safe on disk.
     pub(crate) fn written(&self, last: u64) {
+        self.transactions.fetch_add(1, Ordering::Relaxed);
         self.news.send_if_modified(|news| {
             let newer = last > *news;
             *news = last.max(*news);

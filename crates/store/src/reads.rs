@@ -6,12 +6,12 @@ use chrono::{DateTime, Utc};
 use evenfare_engine::text::Code;
 
 use crate::caller::Caller;
-use crate::entry::{Entry, KeptEdition, Summary};
+use crate::entry::{Entry, KeptEdition, State, Summary};
 use crate::event::{Event, Kind, Record};
 use crate::number::{Number, Series};
 use crate::rows::{self, last_event};
 use crate::store::{Listing, Page, Sight};
-use crate::tables::{Ask, Fault, Row, Tables, ask};
+use crate::tables::{Ask, Fault, Row, Tables, ask, corrupt, sequence_value};
 
 pub(crate) async fn answered(tables: &impl Tables, id: &Code) -> Result<Option<Record>, Fault> {
     let events = ask(tables, rows::event_by_request(id)).await?;
@@ -55,8 +55,20 @@ pub(crate) async fn last_before(tables: &impl Tables, moment: DateTime<Utc>) -> 
     // A moment between two microseconds is after the first of them.
     let nanos = moment.timestamp_subsec_nanos().checked_rem(1000).unwrap_or(0);
     let bound = moment.timestamp_micros().saturating_add(i64::from(nanos > 0));
-    let sql = "SELECT sequence FROM events WHERE recorded < $1 ORDER BY recorded DESC, sequence DESC LIMIT 1";
-    sequence(tables, Ask::new(sql, vec![bound.into()])).await
+    // Times never go back, so halving finds it, without an index that every event would have to pay for.
+    let (mut before, mut after) = (0_u64, last(tables).await?.saturating_add(1));
+    while after.saturating_sub(before) > 1 {
+        let middle = before.midpoint(after);
+        let sql = "SELECT recorded FROM events WHERE sequence = $1";
+        let row = ask(tables, Ask::new(sql, vec![sequence_value(middle)])).await?.into_iter().next();
+        let mut row = row.ok_or_else(|| corrupt(format!("event {middle} is missing")))?;
+        if row.int::<i64>("the time")? < bound {
+            before = middle;
+        } else {
+            after = middle;
+        }
+    }
+    Ok(before)
 }
 
 pub(crate) async fn last(tables: &impl Tables) -> Result<u64, Fault> {
@@ -153,7 +165,12 @@ fn list_question(listing: &Listing) -> Ask<'_> {
         narrow("e.quoted <= ", day.into());
     }
     if !filter.states.is_empty() {
-        let states: Vec<_> = filter.states.iter().map(|state| format!("'{}'", state.code())).collect();
+        // In one order and each once: statements are kept, and there are not to be more than a few.
+        let states: Vec<_> = State::ALL
+            .iter()
+            .filter(|state| filter.states.contains(state))
+            .map(|state| format!("'{state}'"))
+            .collect();
         let _ = write!(
             sql,
             " AND CASE WHEN e.revision < v.revision THEN 'superseded' WHEN v.kind IN ('issued', 'revised') \

@@ -153,7 +153,7 @@ pub(crate) fn kept_of_event(event: &Event) -> Result<Ask<'_>, Fault> {
             Ask::new(sql, vec![sequence])
         }
         Kind::CallerAdded => {
-            let sql = concat!(caller_select!("w.sequence IS NULL"), " WHERE c.event = $1");
+            let sql = concat!(caller_select!("FALSE"), " WHERE c.event = $1");
             Ask::new(sql, vec![sequence])
         }
         Kind::CallerWithdrawn => {

@@ -38,7 +38,8 @@ pub struct Sqlite {
 }
 
 impl Sqlite {
-    /// Opens the file, makes it where there is none, and brings an older one up to date.
+    /// Opens the file, makes it where there is none, and brings an older one up to date. Waits for the disk,
+    /// and up to 5 seconds for another process that writes.
     ///
     /// # Errors
     /// [`StoreError::Newer`] where a later version has written there, [`StoreError::Corrupt`] where it is
@@ -50,6 +51,11 @@ impl Sqlite {
         let (queue, intake) = Queue::new(last);
         writer::start(path.clone(), connection, intake)?;
         Ok(Self { readers: Readers::new(path.clone()), path, queue })
+    }
+
+    /// How many transactions it has committed since it was opened; each may hold many requests.
+    pub fn transactions(&self) -> u64 {
+        self.queue.transactions()
     }
 
     /// Where it is.

@@ -3,11 +3,17 @@
 mod process;
 mod world;
 mod client;
+mod codec;
 mod raw;
 mod issuing;
 mod promises;
+/// The store's own: a PostgreSQL that comes and goes with a test.
+#[path = "../../../crates/store/tests/store/postgres.rs"]
+#[allow(dead_code, reason = "the store's tests need more of it")]
+mod postgres;
 
 pub use client::{Client, channel, connect, job, reason};
+pub use postgres::Cluster;
 pub use process::{Server, command, evenfare};
 pub use issuing::{Addresses, Answers, Issuing};
 pub use promises::hold;

@@ -14,7 +14,7 @@ use tonic::body::Body;
 use tower::{Layer, Service};
 
 use super::callers::{Callers, Identity};
-use super::transport::Peer;
+use super::transport::{Call, Peer};
 
 /// What a caller has to be. Partners are all alike here; what is one's own, the services see to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -153,13 +153,14 @@ where
             Ok(room) => room,
             Err(_) => return refused(super::refusal::Refusal::TooMany("calls of this partner").into()),
         };
-        let name = super::transport::CallerName(who.name.clone());
+        if let Some(call) = request.extensions().get::<Call>() {
+            call.name_caller(who.name.as_ref());
+        }
         request.extensions_mut().insert(who);
         let call = self.inner.call(request);
         Box::pin(async move {
-            let mut response = call.await?;
+            let response = call.await?;
             drop(room);
-            response.extensions_mut().insert(name);
             Ok(response)
         })
     }

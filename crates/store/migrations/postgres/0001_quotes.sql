@@ -20,7 +20,6 @@ CREATE TABLE events (
 );
 
 CREATE INDEX events_by_subject ON events (subject, sequence);
-CREATE INDEX events_by_time ON events (recorded, sequence);
 
 -- Quotes, revisions and opposite entries, each by the event that wrote it. What became of one is read off the
 -- last event of its number.

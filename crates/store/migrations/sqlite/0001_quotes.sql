@@ -20,7 +20,6 @@ CREATE TABLE events (
 ) STRICT;
 
 CREATE INDEX events_by_subject ON events (subject, sequence);
-CREATE INDEX events_by_time ON events (recorded, sequence);
 
 -- Quotes, revisions and opposite entries, each by the event that wrote it. What became of one is read off the
 -- last event of its number. The document stands last: lists do not have to read past it.

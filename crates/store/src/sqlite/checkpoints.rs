@@ -18,7 +18,7 @@ use super::connection;
 /// After about so many bytes the thread is woken,
 const WAKE_AFTER: usize = 4 << 20;
 /// and when the log has so many pages (of 4 KiB) the writer helps.
-const LONG: i64 = 8_192;
+const LONG: i64 = 4_096;
 
 pub(super) struct Checkpoints {
     wake: Option<SyncSender<()>>,

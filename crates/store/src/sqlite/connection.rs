@@ -4,6 +4,7 @@ use std::path::Path;
 use std::time::Duration;
 
 use chrono::Utc;
+use rusqlite::config::DbConfig;
 use rusqlite::{Connection, ErrorCode, OpenFlags, OptionalExtension as _, TransactionBehavior};
 
 use super::tables::unavailable;
@@ -39,10 +40,16 @@ fn open_to_write(path: &Path) -> rusqlite::Result<Connection> {
     connection.pragma_update(None, "foreign_keys", true)?;
     // Checkpoints have a thread of their own.
     connection.pragma_update(None, "wal_autocheckpoint", 0)?;
-    // 32 MiB: the inner pages of all indexes.
-    connection.pragma_update(None, "cache_size", -32_768)?;
-    connection.set_prepared_statement_cache_capacity(64);
+    // 8 MiB: the inner pages of all indexes.
+    connection.pragma_update(None, "cache_size", -8_192)?;
+    keep_plans(&connection)?;
     Ok(connection)
+}
+
+/// Statements are planned once, and not again whenever other values are bound to them.
+fn keep_plans(connection: &Connection) -> rusqlite::Result<()> {
+    connection.set_prepared_statement_cache_capacity(64);
+    connection.set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true).map(drop)
 }
 
 /// Turns the log on. Two processes that do so at once are told that it is busy, without any waiting.
@@ -63,8 +70,8 @@ fn write_ahead(connection: &Connection) -> rusqlite::Result<()> {
 pub(super) fn to_read(path: &Path) -> Result<Connection, StoreError> {
     let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let connection = Connection::open_with_flags(path, flags).map_err(|error| unavailable(&error))?;
-    connection.busy_timeout(BUSY).map_err(|error| unavailable(&error))?;
-    connection.set_prepared_statement_cache_capacity(64);
+    let set = connection.busy_timeout(BUSY).and_then(|()| keep_plans(&connection));
+    set.map_err(|error| unavailable(&error))?;
     Ok(connection)
 }
 
@@ -89,26 +96,26 @@ fn step(connection: &mut Connection, to: i64, sql: &str) -> Result<(), StoreErro
     }
     transaction
         .execute_batch(
-            "CREATE TABLE IF NOT EXISTS migrations (version INTEGER PRIMARY KEY, applied INTEGER NOT NULL) STRICT",
+            "CREATE TABLE IF NOT EXISTS evenfare_versions (version INTEGER PRIMARY KEY, applied INTEGER NOT NULL) STRICT",
         )
         .map_err(failed)?;
     transaction.execute_batch(sql).map_err(failed)?;
     transaction
-        .execute("INSERT INTO migrations VALUES (?1, ?2)", (to, Utc::now().timestamp_micros()))
+        .execute("INSERT INTO evenfare_versions VALUES (?1, ?2)", (to, Utc::now().timestamp_micros()))
         .map_err(failed)?;
     transaction.commit().map_err(failed)
 }
 
 /// The version of the tables; 0 in an empty file.
-fn version(connection: &Connection) -> Result<i64, StoreError> {
+pub(super) fn version(connection: &Connection) -> Result<i64, StoreError> {
     let failed = |error: rusqlite::Error| unavailable(&error);
-    let table = "SELECT name FROM sqlite_schema ORDER BY name = 'migrations' DESC LIMIT 1";
+    let table = "SELECT name FROM sqlite_schema ORDER BY name = 'evenfare_versions' DESC LIMIT 1";
     let found: Option<String> =
         connection.query_row(table, (), |row| row.get(0)).optional().map_err(failed)?;
     match found.as_deref() {
         None => Ok(0),
-        Some("migrations") => connection
-            .query_row("SELECT coalesce(max(version), 0) FROM migrations", (), |row| row.get(0))
+        Some("evenfare_versions") => connection
+            .query_row("SELECT coalesce(max(version), 0) FROM evenfare_versions", (), |row| row.get(0))
             .map_err(failed),
         Some(_) => Err(StoreError::Corrupt("the file holds tables of something else".to_owned())),
     }

@@ -1,6 +1,7 @@
 //! The one thread that writes.
 
 use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
 
 use chrono::Utc;
 use rusqlite::Connection;
@@ -12,6 +13,9 @@ use crate::ledger::{Head, apply};
 use crate::queue::{Answer, Intake, Waiting};
 use crate::refused::StoreError;
 use crate::tables::{Fault, ask};
+
+/// For others to come a transaction waits at most half of what the last one took, and half of that.
+const MOST_PATIENCE: Duration = Duration::from_millis(2);
 
 /// Starts the thread; it ends when the queue is closed and empty.
 pub(super) fn start(path: PathBuf, connection: Connection, intake: Intake) -> Result<(), StoreError> {
@@ -26,7 +30,9 @@ pub(super) fn start(path: PathBuf, connection: Connection, intake: Intake) -> Re
 
 fn run(path: &Path, connection: Connection, mut intake: Intake, mut checkpoints: Checkpoints) {
     let mut open = Some(connection);
-    while let Some(batch) = intake.next_blocking() {
+    let (mut expected, mut patience) = (1, Duration::ZERO);
+    while let Some(batch) = intake.next_blocking(expected, patience) {
+        let begun = Instant::now();
         let connection = match open.take().map_or_else(|| connection::to_write(path), Ok) {
             Ok(connection) => connection,
             Err(error) => {
@@ -38,6 +44,9 @@ fn run(path: &Path, connection: Connection, mut intake: Intake, mut checkpoints:
             Ok((answers, last)) => {
                 let bytes = batch.iter().map(|waiting| waiting.asked.weight()).sum();
                 intake.written(last);
+                // Whoever is answered now, and whoever has come meanwhile.
+                expected = batch.len().saturating_add(intake.waiting());
+                patience = begun.elapsed().min(MOST_PATIENCE).checked_div(2).unwrap_or_default();
                 batch.into_iter().zip(answers).for_each(|(waiting, answer)| waiting.answer(answer));
                 checkpoints.committed(bytes, &connection);
                 open = Some(connection);

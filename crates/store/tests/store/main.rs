@@ -8,6 +8,13 @@
     clippy::arithmetic_side_effects
 )]
 
+mod postgres;
 mod world;
 mod model;
+mod steps;
 mod workload;
+mod crowd;
+mod tampering;
+mod failures;
+mod copies;
+mod old;

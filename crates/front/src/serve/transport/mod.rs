@@ -1,8 +1,27 @@
-//! stub
-use std::net::SocketAddr;
-/// stub
-#[derive(Debug, Clone)]
-pub struct Peer { pub address: SocketAddr, pub certificate: Option<[u8; 32]>, pub encrypted: bool }
-/// stub
-#[derive(Debug, Clone)]
-pub struct CallerName(pub evenfare_engine::text::Code);
+//! What stands between a socket and the services: connections, TLS, and the layers around every call.
+//!
+//! A call passes, from the outside in: [`Listener`] (socket, TLS, HTTP), CORS, gRPC-Web, observation,
+//! deadline, admission, the program's own access layer, and the services ([`layered`]). Whatever a layer
+//! answers goes out through those outside of it, so that a refusal is counted, has a request id, and reaches a
+//! browser in gRPC-Web.
+//!
+//! The accept loop is our own, on hyper, and not the server that comes with tonic: that one puts the layers of
+//! its user inside its timeout, which answers CANCELLED where the deadline is meant, and cuts old connections
+//! off in the midst of their calls.
+
+mod bounds;
+mod chance;
+mod methods;
+mod peer;
+mod layers;
+mod certificates;
+mod opening;
+mod connection;
+mod listener;
+
+pub use bounds::Bounds;
+pub use certificates::{CertificateError, Clients, TlsFiles};
+pub use layers::{Call, Deadline, Layering, busy, layered};
+pub use listener::{Config, Drained, Listener, Security, StartError};
+pub use methods::Methods;
+pub use peer::Peer;

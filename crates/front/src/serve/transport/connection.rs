@@ -1,0 +1,166 @@
+//! One connection, from its first byte to its last.
+
+use std::convert::Infallible;
+use std::net::SocketAddr;
+use std::pin::pin;
+use std::sync::Arc;
+use std::time::Duration;
+
+use http::{Request, Response};
+use hyper::body::Incoming;
+use hyper_util::rt::{TokioExecutor, TokioIo, TokioTimer};
+use hyper_util::server::conn::auto::Builder;
+use sha2::{Digest, Sha256};
+use tokio::io::{AsyncRead, AsyncWrite};
+use tokio::net::TcpStream;
+use tokio::sync::watch;
+use tokio::time::{Instant, sleep, timeout, timeout_at};
+use tokio_rustls::TlsAcceptor;
+use tokio_rustls::server::TlsStream;
+use tonic::body::Body;
+use tower::util::Oneshot;
+use tower::{Service, ServiceExt};
+use tracing::debug;
+
+use super::bounds::Bounds;
+use super::opening::Opening;
+use super::peer::Peer;
+
+/// What all connections of a listener have in common.
+pub(super) struct Terms {
+    http: Builder<TokioExecutor>,
+    opening: Duration,
+    age_grace: Duration,
+}
+
+impl Terms {
+    pub(super) fn new(bounds: &Bounds) -> Self {
+        let mut http = Builder::new(TokioExecutor::new());
+        http.http1().timer(TokioTimer::new()).header_read_timeout(bounds.head_read);
+        if let Ok(bytes) = usize::try_from(bounds.head_bytes) {
+            // Less than this, hyper takes for a mistake.
+            http.http1().max_buf_size(bytes.max(8 * 1024));
+        }
+        http.http2()
+            .timer(TokioTimer::new())
+            .keep_alive_interval(bounds.ping_every)
+            .keep_alive_timeout(bounds.ping_answer)
+            .max_concurrent_streams(bounds.streams_per_connection)
+            .max_header_list_size(bounds.head_bytes)
+            .max_pending_accept_reset_streams(bounds.resets_pending)
+            .max_local_error_reset_streams(bounds.resets_caused)
+            .initial_stream_window_size(bounds.stream_window_bytes)
+            .initial_connection_window_size(bounds.connection_window_bytes)
+            .max_send_buf_size(bounds.send_buffer_bytes);
+        Self { http, opening: bounds.opening, age_grace: bounds.age_grace }
+    }
+}
+
+/// One accepted connection.
+pub(super) struct Connection<S> {
+    pub(super) stream: TcpStream,
+    pub(super) from: SocketAddr,
+    pub(super) tls: Option<TlsAcceptor>,
+    pub(super) service: S,
+    /// How old it may become.
+    pub(super) age: Duration,
+    /// True when the server stops.
+    pub(super) stopping: watch::Receiver<bool>,
+}
+
+impl<S> Connection<S>
+where
+    S: Service<Request<Incoming>, Response = Response<Body>, Error = Infallible, Future: Send + 'static>
+        + Clone
+        + Send
+        + 'static,
+{
+    /// Serves it to its end.
+    pub(super) async fn attend(mut self, terms: Arc<Terms>) {
+        let until = Instant::now() + terms.opening;
+        let mut peer = Peer { address: self.from, certificate: None, encrypted: self.tls.is_some() };
+        let Some(acceptor) = self.tls.take() else {
+            return serve(self.stream, peer, self.service, self.age, self.stopping, until, &terms).await;
+        };
+        let handshake = tokio::select! {
+            shaken = timeout_at(until, acceptor.accept(self.stream)) => shaken,
+            () = stopped(&mut self.stopping) => return,
+        };
+        match handshake {
+            Ok(Ok(stream)) => {
+                peer.certificate = certificate(&stream);
+                serve(stream, peer, self.service, self.age, self.stopping, until, &terms).await;
+            }
+            Ok(Err(error)) => debug!(peer = %peer.address, %error, "no TLS handshake"),
+            Err(_) => debug!(peer = %peer.address, "no TLS handshake in time"),
+        }
+    }
+}
+
+/// Waits until the server stops. Where nobody can say so any more, it has.
+async fn stopped(stopping: &mut watch::Receiver<bool>) {
+    let _ = stopping.wait_for(|stops| *stops).await;
+}
+
+/// The digest of the client's certificate.
+fn certificate(stream: &TlsStream<TcpStream>) -> Option<[u8; 32]> {
+    let (_, session) = stream.get_ref();
+    session.peer_certificates()?.first().map(|own| Sha256::digest(own).into())
+}
+
+async fn serve<S>(
+    stream: impl AsyncRead + AsyncWrite + Unpin + Send + 'static,
+    peer: Peer,
+    service: S,
+    age: Duration,
+    mut stopping: watch::Receiver<bool>,
+    until: Instant,
+    terms: &Terms,
+) where
+    S: Service<Request<Incoming>, Response = Response<Body>, Error = Infallible, Future: Send + 'static>
+        + Clone
+        + Send
+        + 'static,
+{
+    let stream = TokioIo::new(Opening::new(stream, until));
+    let mut connection = pin!(terms.http.serve_connection(stream, WithPeer { service, peer }));
+    let ended = tokio::select! {
+        ended = connection.as_mut() => ended,
+        () = sleep(age) => {
+            connection.as_mut().graceful_shutdown();
+            let Ok(ended) = timeout(terms.age_grace, connection).await else {
+                debug!(peer = %peer.address, "cut off at its age");
+                return;
+            };
+            ended
+        }
+        // Whoever stops the server waits for this, as long as it likes.
+        () = stopped(&mut stopping) => {
+            connection.as_mut().graceful_shutdown();
+            connection.await
+        }
+    };
+    if let Err(error) = ended {
+        debug!(peer = %peer.address, error, "connection failed");
+    }
+}
+
+/// Tells each request where it comes from.
+struct WithPeer<S> {
+    service: S,
+    peer: Peer,
+}
+
+impl<S> hyper::service::Service<Request<Incoming>> for WithPeer<S>
+where
+    S: Service<Request<Incoming>, Response = Response<Body>, Error = Infallible> + Clone,
+{
+    type Response = Response<Body>;
+    type Error = Infallible;
+    type Future = Oneshot<S, Request<Incoming>>;
+
+    fn call(&self, mut request: Request<Incoming>) -> Self::Future {
+        request.extensions_mut().insert(self.peer);
+        self.service.clone().oneshot(request)
+    }
+}

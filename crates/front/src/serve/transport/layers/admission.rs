@@ -1,0 +1,114 @@
+//! Only so many calls at a time: one more is refused at once, and none waits.
+
+use std::convert::Infallible;
+use std::pin::Pin;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::task::{Context, Poll, ready};
+use std::time::Duration;
+
+use http::{Request, Response};
+use pin_project_lite::pin_project;
+use tower::{Layer, Service};
+
+use super::answer::{Attempt, busy};
+use super::body::{Watch, Watched};
+
+/// Health checks are let in always: a busy server is a healthy one.
+const ALWAYS: &str = "/grpc.health.v1.Health/";
+
+/// Bounds the calls of the whole server. A call counts until its response has ended.
+#[derive(Debug, Clone)]
+pub struct AdmissionLayer {
+    taken: Arc<AtomicUsize>,
+    most: usize,
+    retry_after: Duration,
+}
+
+impl AdmissionLayer {
+    /// At most so many calls at a time; those refused are told to come back after the delay.
+    pub fn new(most: usize, retry_after: Duration) -> Self {
+        Self { taken: Arc::default(), most, retry_after }
+    }
+
+    fn take(&self) -> Option<Place> {
+        let one_more = |taken: usize| taken.checked_add(1).filter(|taken| *taken <= self.most);
+        self.taken.fetch_update(Ordering::Relaxed, Ordering::Relaxed, one_more).ok()?;
+        Some(Place(Arc::clone(&self.taken)))
+    }
+}
+
+/// A place taken; free again when it is dropped.
+#[derive(Debug)]
+pub struct Place(Arc<AtomicUsize>);
+
+impl Drop for Place {
+    fn drop(&mut self) {
+        self.0.fetch_sub(1, Ordering::Relaxed);
+    }
+}
+
+impl Watch for Place {}
+
+impl<S> Layer<S> for AdmissionLayer {
+    type Service = AdmissionService<S>;
+
+    fn layer(&self, inner: S) -> Self::Service {
+        AdmissionService { inner, layer: self.clone() }
+    }
+}
+
+/// See [`AdmissionLayer`].
+#[derive(Debug, Clone)]
+pub struct AdmissionService<S> {
+    inner: S,
+    layer: AdmissionLayer,
+}
+
+impl<S, R, B> Service<Request<R>> for AdmissionService<S>
+where
+    S: Service<Request<R>, Response = Response<B>, Error = Infallible>,
+{
+    type Response = Response<Watched<B, Place>>;
+    type Error = Infallible;
+    type Future = Admitted<S::Future>;
+
+    fn poll_ready(&mut self, cx: &mut Context<'_>) -> Poll<Result<(), Infallible>> {
+        self.inner.poll_ready(cx)
+    }
+
+    fn call(&mut self, request: Request<R>) -> Self::Future {
+        let place = if request.uri().path().starts_with(ALWAYS) {
+            None
+        } else if let Some(place) = self.layer.take() {
+            Some(place)
+        } else {
+            let status = busy("as many calls are running as the server takes on", self.layer.retry_after);
+            return Admitted { attempt: Attempt::refused(status), place: None };
+        };
+        Admitted { attempt: Attempt::Running { future: self.inner.call(request) }, place }
+    }
+}
+
+pin_project! {
+    /// The response of a call that was let in, or the refusal.
+    pub struct Admitted<F> {
+        #[pin]
+        attempt: Attempt<F>,
+        place: Option<Place>,
+    }
+}
+
+impl<F, B> Future for Admitted<F>
+where
+    F: Future<Output = Result<Response<B>, Infallible>>,
+{
+    type Output = Result<Response<Watched<B, Place>>, Infallible>;
+
+    fn poll(self: Pin<&mut Self>, cx: &mut Context<'_>) -> Poll<Self::Output> {
+        let this = self.project();
+        let response = ready!(this.attempt.poll(cx));
+        let place = this.place.take();
+        Poll::Ready(Ok(response.map(|inner| Watched::new(inner, place))))
+    }
+}

@@ -1,0 +1,184 @@
+//! No call outlives what its caller waits for.
+
+use std::convert::Infallible;
+use std::pin::Pin;
+use std::sync::Arc;
+use std::task::{Context, Poll, ready};
+use std::time::{Duration, Instant};
+
+use bytes::Bytes;
+use http::{HeaderMap, Request, Response};
+use http_body::{Body, Frame};
+use pin_project_lite::pin_project;
+use tokio::time::{Instant as Moment, Sleep, sleep_until};
+use tonic::Status;
+use tower::{Layer, Service};
+
+use super::super::methods::Methods;
+use super::answer::{Attempt, trailers};
+use super::timeout;
+
+/// When the caller stops waiting: an extension of each request that has a deadline.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Deadline(pub Instant);
+
+/// Ends each call at its deadline with DEADLINE_EXCEEDED, be it before the response or within its stream.
+///
+/// It counts from when the request's headers are there; whatever can be slow belongs inside of it.
+#[derive(Debug, Clone)]
+pub struct DeadlineLayer {
+    methods: Arc<Methods>,
+    longest_unary: Option<Duration>,
+}
+
+impl DeadlineLayer {
+    /// Deadlines as callers ask for them; `longest_unary` at the most for a method without streams.
+    pub fn new(methods: Arc<Methods>, longest_unary: Option<Duration>) -> Self {
+        Self { methods, longest_unary }
+    }
+
+    fn allowed(&self, path: &str, headers: &HeaderMap) -> Result<Option<Duration>, Status> {
+        let asked = timeout::asked(headers)?;
+        let longest = self.longest_unary.filter(|_| !self.methods.streams(path));
+        Ok(match (asked, longest) {
+            (Some(asked), Some(longest)) => Some(asked.min(longest)),
+            (asked, longest) => asked.or(longest),
+        })
+    }
+}
+
+impl<S> Layer<S> for DeadlineLayer {
+    type Service = DeadlineService<S>;
+
+    fn layer(&self, inner: S) -> Self::Service {
+        DeadlineService { inner, layer: self.clone() }
+    }
+}
+
+/// See [`DeadlineLayer`].
+#[derive(Debug, Clone)]
+pub struct DeadlineService<S> {
+    inner: S,
+    layer: DeadlineLayer,
+}
+
+impl<S, R, B> Service<Request<R>> for DeadlineService<S>
+where
+    S: Service<Request<R>, Response = Response<B>, Error = Infallible>,
+{
+    type Response = Response<TimedBody<B>>;
+    type Error = Infallible;
+    type Future = Timed<S::Future>;
+
+    fn poll_ready(&mut self, cx: &mut Context<'_>) -> Poll<Result<(), Infallible>> {
+        self.inner.poll_ready(cx)
+    }
+
+    fn call(&mut self, mut request: Request<R>) -> Self::Future {
+        let allowed = match self.layer.allowed(request.uri().path(), request.headers()) {
+            Ok(allowed) => allowed,
+            Err(status) => return Timed { attempt: Attempt::refused(status), timer: None },
+        };
+        // What no clock can reach is no deadline.
+        let timer = allowed.and_then(|allowed| Moment::now().checked_add(allowed)).map(Timer::at);
+        if let Some(timer) = &timer {
+            request.extensions_mut().insert(Deadline(timer.at.into_std()));
+        }
+        Timed { attempt: Attempt::Running { future: self.inner.call(request) }, timer }
+    }
+}
+
+/// Wakes its task at a time. A call that never waits does not pay for it.
+struct Timer {
+    at: Moment,
+    sleep: Option<Pin<Box<Sleep>>>,
+}
+
+impl Timer {
+    fn at(at: Moment) -> Self {
+        Self { at, sleep: None }
+    }
+
+    fn passed(&self) -> bool {
+        Moment::now() >= self.at
+    }
+
+    fn poll(&mut self, cx: &mut Context<'_>) -> Poll<()> {
+        let at = self.at;
+        self.sleep.get_or_insert_with(|| Box::pin(sleep_until(at))).as_mut().poll(cx)
+    }
+}
+
+fn exceeded() -> Status {
+    Status::deadline_exceeded("the call took longer than its caller or the server allows")
+}
+
+pin_project! {
+    /// The response, or DEADLINE_EXCEEDED.
+    pub struct Timed<F> {
+        #[pin]
+        attempt: Attempt<F>,
+        timer: Option<Timer>,
+    }
+}
+
+impl<F, B> Future for Timed<F>
+where
+    F: Future<Output = Result<Response<B>, Infallible>>,
+{
+    type Output = Result<Response<TimedBody<B>>, Infallible>;
+
+    fn poll(self: Pin<&mut Self>, cx: &mut Context<'_>) -> Poll<Self::Output> {
+        let this = self.project();
+        if let Poll::Ready(response) = this.attempt.poll(cx) {
+            let timer = this.timer.take();
+            return Poll::Ready(Ok(response.map(|inner| TimedBody { inner, timer })));
+        }
+        let Some(timer) = this.timer else { return Poll::Pending };
+        ready!(timer.poll(cx));
+        let response: Response<Option<B>> = exceeded().into_http();
+        Poll::Ready(Ok(response.map(|inner| TimedBody { inner, timer: None })))
+    }
+}
+
+pin_project! {
+    /// A body that ends at the deadline, at the latest.
+    ///
+    /// HTTP/2 asks it for more only while the peer reads; one that does not is ended by its connection's age.
+    pub struct TimedBody<B> {
+        #[pin]
+        inner: Option<B>,
+        timer: Option<Timer>,
+    }
+}
+
+impl<B: Body<Data = Bytes>> Body for TimedBody<B> {
+    type Data = Bytes;
+    type Error = B::Error;
+
+    fn poll_frame(
+        self: Pin<&mut Self>,
+        cx: &mut Context<'_>,
+    ) -> Poll<Option<Result<Frame<Bytes>, Self::Error>>> {
+        let mut this = self.project();
+        let Some(inner) = this.inner.as_mut().as_pin_mut() else { return Poll::Ready(None) };
+        // A stream that always has more would never wait for the timer.
+        if !this.timer.as_ref().is_some_and(Timer::passed) {
+            if let Poll::Ready(frame) = inner.poll_frame(cx) {
+                if !matches!(&frame, Some(Ok(frame)) if frame.is_data()) {
+                    *this.timer = None;
+                }
+                return Poll::Ready(frame);
+            }
+            let Some(timer) = this.timer else { return Poll::Pending };
+            ready!(timer.poll(cx));
+        }
+        this.inner.set(None);
+        *this.timer = None;
+        Poll::Ready(Some(Ok(Frame::trailers(trailers(&exceeded())))))
+    }
+
+    fn is_end_stream(&self) -> bool {
+        self.inner.as_ref().is_none_or(Body::is_end_stream)
+    }
+}

@@ -1,0 +1,96 @@
+//! Counts and times of calls, by method and outcome.
+
+use std::collections::HashMap;
+use std::sync::{Arc, OnceLock};
+use std::time::Duration;
+
+use metrics::{Counter, Histogram, SharedString, counter, gauge, histogram};
+use tonic::Code;
+
+use super::super::methods::Methods;
+
+/// All calls that ended, by `method` and `code`.
+const CALLS: &str = "evenfare_calls_total";
+/// How long they took, to the last byte of the response, by `method`.
+const SECONDS: &str = "evenfare_call_seconds";
+/// Calls that are running.
+const IN_FLIGHT: &str = "evenfare_calls_in_flight";
+
+/// One meter for each method of the server, and one for whatever else is asked for.
+///
+/// The recorder has to be there before the first call: a meter keeps what it was given then.
+#[derive(Debug)]
+pub(super) struct Meters {
+    by_path: HashMap<Arc<str>, Arc<Meter>>,
+    unknown: Arc<Meter>,
+}
+
+impl Meters {
+    pub(super) fn new(methods: &Methods) -> Self {
+        let meter = |path: &Arc<str>| (Arc::clone(path), Arc::new(Meter::new(path.trim_start_matches('/'))));
+        Self { by_path: methods.paths().map(meter).collect(), unknown: Arc::new(Meter::new("unknown")) }
+    }
+
+    pub(super) fn of(&self, path: &str) -> &Arc<Meter> {
+        self.by_path.get(path).unwrap_or(&self.unknown)
+    }
+}
+
+/// What is measured of one method.
+#[derive(Debug)]
+pub(super) struct Meter {
+    method: Arc<str>,
+    /// By code, in the order of their numbers; each is made when it is first needed.
+    ended: [OnceLock<Counter>; 17],
+    seconds: OnceLock<Histogram>,
+}
+
+impl Meter {
+    fn new(method: &str) -> Self {
+        Self { method: method.into(), ended: Default::default(), seconds: OnceLock::new() }
+    }
+
+    pub(super) fn method(&self) -> &str {
+        &self.method
+    }
+
+    fn label(&self) -> SharedString {
+        SharedString::from_shared(Arc::clone(&self.method))
+    }
+
+    pub(super) fn began() {
+        gauge!(IN_FLIGHT).increment(1);
+    }
+
+    pub(super) fn ended(&self, code: Code, took: Duration) {
+        gauge!(IN_FLIGHT).decrement(1);
+        let make = || counter!(CALLS, "method" => self.label(), "code" => name_of(code));
+        if let Some(counter) = self.ended.get(code as usize) {
+            counter.get_or_init(make).increment(1);
+        }
+        self.seconds.get_or_init(|| histogram!(SECONDS, "method" => self.label())).record(took);
+    }
+}
+
+/// The code as the protocol's documents write it.
+pub(super) fn name_of(code: Code) -> &'static str {
+    match code {
+        Code::Ok => "OK",
+        Code::Cancelled => "CANCELLED",
+        Code::Unknown => "UNKNOWN",
+        Code::InvalidArgument => "INVALID_ARGUMENT",
+        Code::DeadlineExceeded => "DEADLINE_EXCEEDED",
+        Code::NotFound => "NOT_FOUND",
+        Code::AlreadyExists => "ALREADY_EXISTS",
+        Code::PermissionDenied => "PERMISSION_DENIED",
+        Code::ResourceExhausted => "RESOURCE_EXHAUSTED",
+        Code::FailedPrecondition => "FAILED_PRECONDITION",
+        Code::Aborted => "ABORTED",
+        Code::OutOfRange => "OUT_OF_RANGE",
+        Code::Unimplemented => "UNIMPLEMENTED",
+        Code::Internal => "INTERNAL",
+        Code::Unavailable => "UNAVAILABLE",
+        Code::DataLoss => "DATA_LOSS",
+        Code::Unauthenticated => "UNAUTHENTICATED",
+    }
+}

@@ -1,0 +1,56 @@
+//! The layers put together.
+
+use std::convert::Infallible;
+use std::sync::Arc;
+
+use bytes::Bytes;
+use http::{HeaderValue, Request, Response};
+use tonic::body::Body;
+use tonic::service::Routes;
+use tonic_web::GrpcWebLayer;
+use tower::util::option_layer;
+use tower::{Layer, Service, ServiceBuilder};
+
+use super::super::bounds::Bounds;
+use super::super::methods::Methods;
+use super::admission::AdmissionLayer;
+use super::deadline::DeadlineLayer;
+use super::observe::ObserveLayer;
+use super::web::cors;
+
+/// What the layers have to know.
+#[derive(Debug, Clone, Default)]
+pub struct Layering {
+    /// `calls`, `retry_after` and `longest_unary` of these.
+    pub bounds: Bounds,
+    /// The methods that are known, those of health and reflection too.
+    pub methods: Arc<Methods>,
+    /// Origins whose pages may call, such as `https://portal.example`.
+    pub origins: Vec<HeaderValue>,
+}
+
+/// The services with all layers around them; `access` is the innermost, and decides who may call what.
+pub fn layered<A, R, B>(
+    routes: Routes,
+    access: A,
+    layering: &Layering,
+) -> impl Service<Request<R>, Response = Response<Body>, Error = Infallible, Future: Send + 'static>
++ Clone
++ Send
++ 'static
+where
+    A: Layer<Routes>,
+    A::Service: Service<Request<Body>, Response = Response<B>, Error = Infallible> + Clone + Send + 'static,
+    <A::Service as Service<Request<Body>>>::Future: Send + 'static,
+    R: http_body::Body<Data = Bytes, Error: Into<tonic::codegen::StdError> + std::fmt::Display> + Send + 'static,
+    B: http_body::Body<Data = Bytes, Error: Into<tonic::codegen::StdError> + std::fmt::Display> + Send + 'static,
+{
+    let Layering { bounds, methods, origins } = layering;
+    ServiceBuilder::new()
+        .layer(option_layer(cors(origins)))
+        .layer(GrpcWebLayer::new())
+        .layer(ObserveLayer::new(methods))
+        .layer(DeadlineLayer::new(Arc::clone(methods), bounds.longest_unary))
+        .layer(AdmissionLayer::new(bounds.calls, bounds.retry_after))
+        .service(access.layer(routes.prepare()))
+}

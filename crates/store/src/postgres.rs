@@ -1,0 +1,140 @@
+//! The store in a PostgreSQL database, for several servers on one.
+//!
+//! Each server writes by one task, in batches. A lock of the database puts the servers in a row, so that
+//! they queue and do not collide; the transactions are serialisable all the same, and are run again when
+//! the database asks for it or the connection breaks. A request whose transaction was committed unseen is
+//! found by its id.
+
+mod tables;
+mod connection;
+mod writer;
+
+use async_trait::async_trait;
+use chrono::{DateTime, Utc};
+use deadpool_postgres::{Object, Pool};
+use evenfare_engine::text::Code;
+use tokio::sync::watch;
+
+use crate::caller::Caller;
+use crate::command::Request;
+use crate::entry::{Entry, KeptEdition};
+use crate::event::Record;
+use crate::number::Number;
+use crate::queue::Queue;
+use crate::reads;
+use crate::refused::StoreError;
+use crate::store::{Listing, Page, Sight, Store};
+use crate::tables::Fault;
+use tables::Connected;
+
+/// A store in a PostgreSQL database.
+pub struct Postgres {
+    pool: Pool,
+    queue: Queue,
+}
+
+/// Reads, once more over another connection where the first was broken.
+macro_rules! read {
+    ($self:ident, $tables:ident => $question:expr) => {{
+        let connection = $self.connection().await?;
+        let $tables = &Connected(&connection);
+        match $question.await {
+            Err(Fault::Whole { again: true, .. }) => {
+                drop(Object::take(connection));
+                let connection = $self.connection().await?;
+                let $tables = &Connected(&connection);
+                $question.await.map_err(StoreError::from)
+            }
+            answer => answer.map_err(StoreError::from),
+        }
+    }};
+}
+
+impl Postgres {
+    /// Connects, makes the tables where there are none, and brings older ones up to date. Several servers may
+    /// do so at once.
+    ///
+    /// # Errors
+    /// [`StoreError::Newer`] where a later version has written there, [`StoreError::Unavailable`] where the
+    /// database cannot be reached or written.
+    pub async fn connect(url: &str) -> Result<Self, StoreError> {
+        let pool = connection::pool(url)?;
+        let client = connection::get(&pool).await?;
+        connection::migrate(&client).await?;
+        let last = reads::last(&Connected(&client)).await?;
+        drop(client);
+        let (queue, intake) = Queue::new(last);
+        tokio::spawn(writer::run(pool.clone(), intake));
+        Ok(Self { pool, queue })
+    }
+
+    /// How many transactions it has committed since it was opened; each may hold many requests.
+    pub fn transactions(&self) -> u64 {
+        self.queue.transactions()
+    }
+
+    async fn connection(&self) -> Result<Object, StoreError> {
+        connection::get(&self.pool).await
+    }
+}
+
+#[async_trait]
+impl Store for Postgres {
+    async fn write(&self, request: Request) -> Result<Record, StoreError> {
+        self.queue.write(request).await
+    }
+
+    async fn answered(&self, id: &Code) -> Result<Option<Record>, StoreError> {
+        read!(self, tables => reads::answered(tables, id))
+    }
+
+    async fn entry(
+        &self,
+        number: &Number,
+        which: Option<(u32, bool)>,
+        sight: &Sight,
+    ) -> Result<Option<Entry>, StoreError> {
+        read!(self, tables => reads::entry(tables, number, which, sight))
+    }
+
+    async fn list(&self, listing: &Listing) -> Result<Page, StoreError> {
+        read!(self, tables => reads::list(tables, listing))
+    }
+
+    async fn records(&self, after: u64, limit: u32) -> Result<Vec<Record>, StoreError> {
+        read!(self, tables => reads::records(tables, after, limit))
+    }
+
+    async fn last_before(&self, moment: DateTime<Utc>) -> Result<u64, StoreError> {
+        read!(self, tables => reads::last_before(tables, moment))
+    }
+
+    async fn last(&self) -> Result<u64, StoreError> {
+        read!(self, tables => reads::last(tables))
+    }
+
+    async fn settings(&self) -> Result<u64, StoreError> {
+        read!(self, tables => reads::settings(tables))
+    }
+
+    async fn editions(&self) -> Result<Vec<KeptEdition>, StoreError> {
+        read!(self, tables => reads::editions(tables))
+    }
+
+    async fn callers(&self) -> Result<Vec<Caller>, StoreError> {
+        read!(self, tables => reads::callers(tables))
+    }
+
+    async fn strays(&self) -> Result<Vec<(u64, String)>, StoreError> {
+        read!(self, tables => reads::strays(tables))
+    }
+
+    fn news(&self) -> watch::Receiver<u64> {
+        self.queue.news()
+    }
+
+    async fn close(&self) {
+        self.queue.close().await;
+        self.pool.close();
+    }
+}

@@ -1,0 +1,117 @@
+//! The one task of a server that writes.
+
+use std::collections::hash_map::RandomState;
+use std::hash::{BuildHasher as _, Hasher as _};
+use std::time::Duration;
+
+use chrono::Utc;
+use deadpool_postgres::{ClientWrapper, Object, Pool};
+use tokio::time::{Instant, sleep, timeout_at};
+
+use super::connection::{LOCK, UNLOCK, get};
+use super::tables::Connected;
+use crate::ledger::{Head, apply};
+use crate::queue::{Answer, Intake, Waiting};
+use crate::refused::StoreError;
+use crate::tables::{Ask, Fault, Tables as _};
+
+/// A batch is tried so often at most,
+const TRIES: u32 = 12;
+/// and for so long.
+const PATIENCE: Duration = Duration::from_secs(20);
+
+/// Writes until the queue is closed and empty.
+pub(super) async fn run(pool: Pool, mut intake: Intake) {
+    let mut open = None;
+    while let Some(batch) = intake.next().await {
+        match settle(&pool, &mut open, &batch).await {
+            Ok((answers, last)) => {
+                intake.written(last);
+                batch.into_iter().zip(answers).for_each(|(waiting, answer)| waiting.answer(answer));
+            }
+            Err(error) => batch.into_iter().for_each(|waiting| waiting.answer(Err(error.clone()))),
+        }
+    }
+}
+
+/// All of a batch in one transaction, again where that is of use.
+///
+/// A connection on which something failed is given up, and with it the lock and the transaction. Was that
+/// one committed all the same, the next finds its requests answered: it has to wait for the lock, which
+/// the database frees only when the session before has ended either way.
+async fn settle(
+    pool: &Pool,
+    open: &mut Option<Object>,
+    batch: &[Waiting],
+) -> Result<(Vec<Answer>, u64), StoreError> {
+    let deadline = Instant::now() + PATIENCE;
+    let mut tried = 0_u32;
+    loop {
+        let outcome = timeout_at(deadline, attempt(pool, open, batch)).await;
+        tried = tried.saturating_add(1);
+        let error = match outcome {
+            Ok(Ok(done)) => return Ok(done),
+            Ok(Err(Fault::Whole { error, again: true })) => error,
+            Ok(Err(fault)) => {
+                give_up(open);
+                return Err(fault.into());
+            }
+            Err(_) => {
+                give_up(open);
+                return Err(StoreError::Unavailable("it took too long".to_owned()));
+            }
+        };
+        give_up(open);
+        let pause = jitter(tried);
+        if tried >= TRIES || Instant::now() + pause >= deadline {
+            return Err(error);
+        }
+        sleep(pause).await;
+    }
+}
+
+fn give_up(open: &mut Option<Object>) {
+    let _ = open.take().map(Object::take);
+}
+
+/// Longer with every try, and different for every server.
+fn jitter(tried: u32) -> Duration {
+    let most = 10_u64.saturating_mul(1 << tried.min(8));
+    let chance = RandomState::new().build_hasher().finish();
+    Duration::from_millis(chance.checked_rem(most).unwrap_or(0).saturating_add(5))
+}
+
+async fn attempt(
+    pool: &Pool,
+    open: &mut Option<Object>,
+    batch: &[Waiting],
+) -> Result<(Vec<Answer>, u64), Fault> {
+    let client = match open.take() {
+        Some(client) => client,
+        None => get(pool).await.map_err(|error| Fault::Whole { error, again: true })?,
+    };
+    commit(open.insert(client), batch).await
+}
+
+async fn commit(client: &ClientWrapper, batch: &[Waiting]) -> Result<(Vec<Answer>, u64), Fault> {
+    let tables = Connected(client);
+    let step = |sql| Ask::new(sql, Vec::new());
+    // The lock first: the transaction sees what was committed before it was taken.
+    let begin = [step(LOCK), step("BEGIN ISOLATION LEVEL SERIALIZABLE"), Head::ask()];
+    let mut head = Head::of_rows(tables.read(&begin).await?.pop().unwrap_or_default())?;
+    let mut answers = Vec::with_capacity(batch.len());
+    for waiting in batch {
+        match apply(&tables, &head, &waiting.asked, Utc::now()).await {
+            Ok(record) => {
+                if record.event.sequence > head.sequence {
+                    head = Head::after(&record.event);
+                }
+                answers.push(Ok(record));
+            }
+            Err(Fault::Whole { error, again }) => return Err(Fault::Whole { error, again }),
+            Err(fault) => answers.push(Err(fault.into())),
+        }
+    }
+    tables.read(&[step("COMMIT"), step(UNLOCK)]).await?;
+    Ok((answers, head.sequence))
+}

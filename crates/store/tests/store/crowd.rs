@@ -1,0 +1,158 @@
+//! Many at once, on both databases; two servers on one.
+
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::sync::Arc;
+
+use evenfare_store::Store;
+use evenfare_store::audit::audit;
+use evenfare_store::event::Record;
+use evenfare_store::number::Number;
+use evenfare_store::postgres::Postgres;
+use evenfare_store::refused::StoreError;
+use evenfare_store::sqlite::Sqlite;
+
+use crate::postgres::Cluster;
+use crate::world::{content, day, issue, run, schema};
+
+const TASKS: usize = 16;
+const QUOTES: usize = 240;
+
+/// Every quote is asked for by two tasks, under the same id.
+async fn issue_at_once(stores: &[Arc<dyn Store>]) {
+    let ask = |store: Arc<dyn Store>, place: usize| async move {
+        let series = ["Q", "AB", "C3"][place % 3];
+        let year = [2025, 2026][place % 2];
+        let request = issue(&format!("r-{place}"), series, content(day(year, 5, 5), 500));
+        let record = loop {
+            match store.write(request.clone()).await {
+                Err(StoreError::Busy) => tokio::task::yield_now().await,
+                answer => break answer.unwrap(),
+            }
+        };
+        (place, record)
+    };
+    let tasks: Vec<_> = (0..TASKS)
+        .map(|task| {
+            let store = Arc::clone(&stores[task % stores.len()]);
+            tokio::spawn(async move {
+                let mut answers: Vec<(usize, Record)> = Vec::new();
+                for turn in 0..2 * QUOTES / TASKS {
+                    // Task 0 and task 8 ask for the same, and so on.
+                    let place = turn * (TASKS / 2) + task % (TASKS / 2);
+                    answers.push(ask(Arc::clone(&store), place).await);
+                }
+                answers
+            })
+        })
+        .collect();
+    let mut numbers: HashMap<usize, (u64, String)> = HashMap::new();
+    for task in tasks {
+        for (place, record) in task.await.unwrap() {
+            let told = (record.event.sequence, record.event.subject);
+            assert_eq!(numbers.entry(place).or_insert_with(|| told.clone()), &told, "{place}");
+        }
+    }
+    assert_eq!(numbers.len(), QUOTES);
+    let mut series: BTreeMap<(String, u16), BTreeSet<u32>> = BTreeMap::new();
+    for (_, number) in numbers.values() {
+        let Number { series: name, year, sequence } = number.parse().unwrap();
+        assert!(series.entry((name.to_string(), year)).or_default().insert(sequence), "{number} twice");
+    }
+    for (name, numbers) in series {
+        let count = u32::try_from(numbers.len()).unwrap();
+        assert!(numbers.into_iter().eq(1..=count), "{name:?} has a gap");
+    }
+    for store in stores {
+        assert_eq!(store.last().await.unwrap(), QUOTES as u64);
+        audit(store.as_ref(), None, |_| Ok(())).await.unwrap();
+        store.close().await;
+        let after = store.write(issue("late", "Q", content(day(2026, 1, 1), 1))).await;
+        assert_eq!(after, Err(StoreError::Closed));
+    }
+}
+
+#[test]
+fn a_crowd_gets_gapless_numbers_from_sqlite() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("store.db");
+    run(async {
+        issue_at_once(&[Arc::new(Sqlite::open(&path).unwrap())]).await;
+    });
+}
+
+#[test]
+fn a_crowd_gets_gapless_numbers_from_two_that_share_a_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("store.db");
+    run(async {
+        let opened: Vec<_> = (0..2)
+            .map(|_| {
+                let path = path.clone();
+                tokio::task::spawn_blocking(move || Arc::new(Sqlite::open(path).unwrap()) as Arc<dyn Store>)
+            })
+            .collect();
+        let mut stores = Vec::new();
+        for store in opened {
+            stores.push(store.await.unwrap());
+        }
+        issue_at_once(&stores).await;
+    });
+}
+
+#[test]
+fn a_crowd_gets_gapless_numbers_from_two_servers_on_postgresql() {
+    let Some(cluster) = Cluster::shared() else { return };
+    let url = schema(&cluster);
+    run(async {
+        // Both find an empty database, and make the tables.
+        let (one, two) = tokio::join!(Postgres::connect(&url), Postgres::connect(&url));
+        issue_at_once(&[Arc::new(one.unwrap()), Arc::new(two.unwrap())]).await;
+    });
+}
+
+#[test]
+fn connections_that_break_lose_nothing_and_do_nothing_twice() {
+    let Some(cluster) = Cluster::shared() else { return };
+    let url = cluster.database();
+    let name = url.rsplit('/').next().unwrap().to_owned();
+    run(async {
+        let one: Arc<dyn Store> = Arc::new(Postgres::connect(&url).await.unwrap());
+        let two: Arc<dyn Store> = Arc::new(Postgres::connect(&url).await.unwrap());
+        let of = Arc::clone(&cluster);
+        let breaking = tokio::task::spawn_blocking(move || {
+            // The database ends every session again and again, in whatever it is doing.
+            for _ in 0..12 {
+                std::thread::sleep(std::time::Duration::from_millis(25));
+                let end = "SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity \
+                     WHERE datname = current_database() AND pid <> pg_backend_pid()";
+                of.sql(&name, end);
+            }
+        });
+        issue_at_once(&[one, two]).await;
+        breaking.await.unwrap();
+    });
+}
+
+#[test]
+fn whoever_asks_of_a_full_queue_is_told_at_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("store.db");
+    run(async {
+        let store = Sqlite::open(&path).unwrap();
+        // Somebody else writes: nothing gets on.
+        let other = rusqlite::Connection::open(&path).unwrap();
+        other.execute_batch("BEGIN IMMEDIATE").unwrap();
+        let requests = (0..3000).map(|place| issue(&format!("r-{place}"), "Q", content(day(2026, 1, 1), 1)));
+        let waiting = futures_util::future::join_all(requests.map(|request| store.write(request)));
+        let freed = async {
+            tokio::time::sleep(std::time::Duration::from_millis(300)).await;
+            other.execute_batch("COMMIT").unwrap();
+        };
+        let (answers, ()) = tokio::join!(waiting, freed);
+        let busy = answers.iter().filter(|answer| **answer == Err(StoreError::Busy)).count();
+        let written = answers.iter().filter(|answer| answer.is_ok()).count();
+        assert!(busy > 1000 && written >= 1024, "{busy} busy, {written} written");
+        assert_eq!(busy + written, 3000);
+        assert_eq!(store.last().await.unwrap(), written as u64);
+    });
+}
