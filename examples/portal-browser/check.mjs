@@ -176,7 +176,7 @@ async function priced(page) {
   // With nothing taken over he keeps less, and the end price stays.
   await page.getByLabel("All that your agreement credits").uncheck();
   await price(page);
-  await page.getByText("Priced.").waitFor();
+  await page.waitForFunction(() => document.getElementById("status").textContent === "Priced.");
   assert.equal(await quote.locator(".figure.end .amount").innerText(), "2,125.00 EUR");
   assert.notEqual(await quote.locator(".figure.keeps .amount").innerText(), "266.61 EUR");
   await page.getByLabel("All that your agreement credits").check();
@@ -204,6 +204,8 @@ async function looks(page) {
     const over = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
     assert.equal(over, 0, `the page is ${over} px too wide at ${width} px`);
     await page.screenshot({ path: join(shots, `${name}.png`), fullPage: true });
+    await page.locator("#quote-title").evaluate((title) => title.scrollIntoView());
+    await page.screenshot({ path: join(shots, `${name}-price.png`) });
   }
 }
 

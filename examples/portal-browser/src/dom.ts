@@ -16,3 +16,11 @@ export function byId<T extends HTMLElement>(id: string, kind: new () => T): T {
   if (!(found instanceof kind)) throw new Error(`the page has no ${kind.name} #${id}`);
   return found;
 }
+
+/** A sentence of the server, with what stands in backticks set as code. */
+export function sentence(text: string): (Node | string)[] {
+  const parts = text.split("`");
+  // Backticks come in pairs; a lone one stays what it is.
+  if (parts.length % 2 === 0) return [text];
+  return parts.map((part, index) => (index % 2 === 0 ? part : element("code", {}, part)));
+}

@@ -24,15 +24,15 @@ export function prepare(): void {
 }
 
 function addFinding(code: string, position: string): HTMLInputElement {
-  const codeField = element("input", { list: "catalogue", value: code, required: "", autocomplete: "off", spellcheck: "false" });
+  const codeField = element("input", { list: "catalogue", value: code, autocomplete: "off", spellcheck: "false" });
   const positionField = element("input", { value: position, autocomplete: "off", spellcheck: "false" });
-  const remove = element("button", { type: "button", class: "quiet" }, "Remove");
+  const remove = element("button", { type: "button", class: "quiet remove" }, "×");
   const meaning = element("small", { class: "meaning" });
   const row = element(
     "li",
     {},
     element("label", { class: "field" }, element("span", {}, "Finding"), codeField, meaning),
-    element("label", { class: "field" }, element("span", {}, "Place on the board"), positionField),
+    element("label", { class: "field" }, element("span", {}, "Place"), positionField),
     remove,
   );
   const explain = () => {

@@ -1,5 +1,5 @@
 import { Code, ConnectError } from "@connectrpc/connect";
-import { byId, element } from "./dom";
+import { byId, element, sentence } from "./dom";
 import { BadRequestSchema, ErrorInfoSchema } from "./gen/google/rpc/error_details_pb";
 
 const box = byId("refusal", HTMLElement);
@@ -24,13 +24,13 @@ export function show(reason: unknown): void {
   const stable = error.findDetails(ErrorInfoSchema)[0]?.reason;
   box.append(
     element("p", { class: "status" }, [status, stable].filter(Boolean).join(" · ")),
-    element("p", {}, error.rawMessage),
+    element("p", {}, ...sentence(error.rawMessage)),
   );
   const mistakes = error.findDetails(BadRequestSchema).flatMap((bad) => bad.fieldViolations);
   if (error.code === Code.Unauthenticated) mistakes.push({ field: "token", description: error.rawMessage } as never);
   const entries = mistakes.map(({ field: path, description }, index) => {
     const field = fieldOf(path);
-    if (!field) return element("li", {}, `${path}: ${description}`);
+    if (!field) return element("li", {}, `${path}: `, ...sentence(description));
     const id = `mistake-${index}`;
     mark(field, id, description);
     const link = element("a", { href: `#${field.id || (field.id = `field-${index}`)}` }, nameOf(field));
@@ -38,7 +38,7 @@ export function show(reason: unknown): void {
       event.preventDefault();
       field.focus();
     });
-    return element("li", {}, link, `: ${description}`);
+    return element("li", {}, link, ": ", ...sentence(description));
   });
   if (entries.length > 0) box.append(element("ul", {}, ...entries));
   box.hidden = false;
@@ -60,7 +60,7 @@ function mark(field: Field, id: string, description: string): void {
   field.setAttribute("aria-invalid", "true");
   // Its hint, if it has one, is read out as before.
   field.setAttribute("aria-describedby", `${field.getAttribute("aria-describedby") ?? ""} ${id}`.trim());
-  field.closest(".field")?.append(element("small", { class: "mistake", id }, description));
+  field.closest(".field")?.append(element("small", { class: "mistake", id }, ...sentence(description)));
 }
 
 function nameOf(field: Field): string {
