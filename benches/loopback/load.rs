@@ -3,9 +3,9 @@
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use tonic::Request;
 use tonic::client::Grpc;
 use tonic::transport::{Channel, Endpoint};
-use tonic::Request;
 
 #[path = "../../tests/server/harness/codec.rs"]
 mod codec;

@@ -2,7 +2,14 @@
 //! by the same clients on loopback.
 //!
 //! `cargo bench --bench loopback`. `EVENFARE_BENCH_SECONDS` is how long each turn lasts.
-#![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, clippy::float_arithmetic)]
+#![allow(
+    missing_docs,
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::float_arithmetic
+)]
 
 mod load;
 mod twin;
@@ -43,8 +50,19 @@ fn main() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let tariff = root.join("examples/bakery/tariff");
     evenfare(&["tariff", "publish", tariff.to_str().unwrap(), "--database", &database]);
-    let text = evenfare(&["caller", "add", "bench", "--role", "office", "--database", &database, "--format", "json"]);
-    let token = serde_json::from_str::<serde_json::Value>(&text).unwrap()["token"].as_str().unwrap().to_owned();
+    let text = evenfare(&[
+        "caller",
+        "add",
+        "bench",
+        "--role",
+        "office",
+        "--database",
+        &database,
+        "--format",
+        "json",
+    ]);
+    let token =
+        serde_json::from_str::<serde_json::Value>(&text).unwrap()["token"].as_str().unwrap().to_owned();
     let tariffs = read_tariff(&tariff).unwrap();
     let (job, _) = read_job_for(&root.join("benches/loopback/twenty-lines.toml"), &tariffs).unwrap();
     let job = pb::Job::from(&job);
@@ -53,18 +71,23 @@ fn main() {
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
     let price = pb::PriceJobRequest { job: Some(job.clone()), with_working: false }.encode_to_vec();
     let issue = move |id: &str| {
-        pb::IssueQuoteRequest { request_id: id.into(), job: Some(job.clone()), series: String::new() }.encode_to_vec()
+        pb::IssueQuoteRequest { request_id: id.into(), job: Some(job.clone()), series: String::new() }
+            .encode_to_vec()
     };
     let ours = Side { url: server.url.clone(), token };
-    let (price_answer, issue_answer) = runtime.block_on(async {
-        (ours.once(PRICE, price.clone()).await, ours.once(ISSUE, issue("first")).await)
-    });
+    let (price_answer, issue_answer) = runtime
+        .block_on(async { (ours.once(PRICE, price.clone()).await, ours.once(ISSUE, issue("first")).await) });
     // What the server kept of it is what the twin inserts.
     let document = kept(&database);
-    let lines = pb::PriceJobResponse::decode(&*price_answer).unwrap().quote.unwrap().main.unwrap().end.unwrap().lines;
+    let lines =
+        pb::PriceJobResponse::decode(&*price_answer).unwrap().quote.unwrap().main.unwrap().end.unwrap().lines;
     println!(
         "a job of {} lines: {} bytes asked, {} answered; issued: {} answered, {} kept",
-        lines.len(), price.len(), price_answer.len(), issue_answer.len(), document.len()
+        lines.len(),
+        price.len(),
+        price_answer.len(),
+        issue_answer.len(),
+        document.len()
     );
     std::fs::write(dir.path().join("price"), price_answer).unwrap();
     std::fs::write(dir.path().join("issue"), issue_answer).unwrap();
@@ -72,14 +95,22 @@ fn main() {
     let (twin, url) = start_twin(dir.path());
     let bare = Side { url, token: ours.token.clone() };
 
-    println!("{:<8}{:>9}{:>12}{:>12}{:>10}{:>10}{:>10}", "call", "clients", "server/s", "twin/s", "ratio", "p99 ms", "twin p99");
-    for (name, path, clients) in [("price", PRICE, 32), ("price", PRICE, 1), ("issue", ISSUE, 32), ("issue", ISSUE, 1)] {
+    println!(
+        "{:<8}{:>9}{:>12}{:>12}{:>10}{:>10}{:>10}",
+        "call", "clients", "server/s", "twin/s", "ratio", "p99 ms", "twin p99"
+    );
+    for (name, path, clients) in
+        [("price", PRICE, 32), ("price", PRICE, 1), ("issue", ISSUE, 32), ("issue", ISSUE, 1)]
+    {
         let load = Load { path, clients, turn };
         let (mut server, mut twin) = (Vec::new(), Vec::new());
         for number in 0..turns {
             let message = |side: &str| {
-                let (price, issue, side) = (price.clone(), issue.clone(), format!("{side}-{clients}-{number}"));
-                move |index: usize| if path == PRICE { price.clone() } else { issue(&format!("{side}-{index}")) }
+                let (price, issue, side) =
+                    (price.clone(), issue.clone(), format!("{side}-{clients}-{number}"));
+                move |index: usize| {
+                    if path == PRICE { price.clone() } else { issue(&format!("{side}-{index}")) }
+                }
             };
             twin.push(runtime.block_on(load.run(&bare, message("twin"))));
             server.push(runtime.block_on(load.run(&ours, message("server"))));
@@ -87,8 +118,11 @@ fn main() {
         let (server, twin) = (load::Seen::median(server), load::Seen::median(twin));
         println!(
             "{name:<8}{clients:>9}{:>12.0}{:>12.0}{:>9.0}%{:>10.2}{:>10.2}",
-            server.calls_a_second, twin.calls_a_second,
-            100.0 * server.calls_a_second / twin.calls_a_second, server.p99_ms, twin.p99_ms
+            server.calls_a_second,
+            twin.calls_a_second,
+            100.0 * server.calls_a_second / twin.calls_a_second,
+            server.p99_ms,
+            twin.p99_ms
         );
     }
     drop((server, twin));
@@ -118,7 +152,12 @@ impl Drop for Twin {
 
 fn start_twin(dir: &Path) -> (Twin, String) {
     use std::io::{BufRead, BufReader};
-    let mut child = Command::new(std::env::current_exe().unwrap()).arg("twin").arg(dir).stdout(Stdio::piped()).spawn().unwrap();
+    let mut child = Command::new(std::env::current_exe().unwrap())
+        .arg("twin")
+        .arg(dir)
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
     let mut line = String::new();
     BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
     (Twin(child), line.trim().to_owned())

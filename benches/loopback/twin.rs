@@ -77,11 +77,14 @@ fn write(dir: &Path, waiting: &mpsc::Receiver<oneshot::Sender<()>>) {
     let mut database = rusqlite::Connection::open(dir.join("twin.db")).unwrap();
     database.pragma_update(None, "journal_mode", "WAL").unwrap();
     database.pragma_update(None, "synchronous", "FULL").unwrap();
-    database.execute_batch("CREATE TABLE quotes (id INTEGER PRIMARY KEY, document BLOB NOT NULL) STRICT").unwrap();
+    database
+        .execute_batch("CREATE TABLE quotes (id INTEGER PRIMARY KEY, document BLOB NOT NULL) STRICT")
+        .unwrap();
     while let Ok(first) = waiting.recv() {
         let mut batch = vec![first];
         batch.extend(waiting.try_iter().take(BATCH - 1));
-        let transaction = database.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate).unwrap();
+        let transaction =
+            database.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate).unwrap();
         for _ in &batch {
             let mut insert = transaction.prepare_cached("INSERT INTO quotes (document) VALUES (?1)").unwrap();
             insert.execute([&document]).unwrap();

@@ -13,9 +13,9 @@ mod promises;
 mod postgres;
 
 pub use client::{Client, channel, connect, job, reason};
+pub use issuing::{Addresses, Answers, Issuing};
 pub use postgres::Cluster;
 pub use process::{Server, command, evenfare};
-pub use issuing::{Addresses, Answers, Issuing};
 pub use promises::hold;
 pub use raw::call;
 pub use world::{World, token};
