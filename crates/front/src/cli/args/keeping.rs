@@ -14,7 +14,7 @@ use crate::serve::database::Database;
 /// Where everything is kept.
 #[derive(Debug, Args)]
 pub(in crate::cli) struct Where {
-    /// An SQLite file or postgres:// URL
+    /// A file, or a postgres:// URL
     #[arg(long, value_name = "DATABASE", env = "EVENFARE_DATABASE", default_value = "evenfare.db")]
     #[arg(hide_env = true)]
     pub(in crate::cli) database: Database,
@@ -25,7 +25,7 @@ pub(in crate::cli) struct Where {
 pub(in crate::cli) struct ServeArgs {
     #[command(flatten)]
     pub(in crate::cli) place: Where,
-    /// The address to listen on; port 0 takes a free one
+    /// Where to listen; port 0 takes a free one
     #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1:50051")]
     pub(in crate::cli) listen: SocketAddr,
     /// The certificate chain, a PEM file; read again when it changes
