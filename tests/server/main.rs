@@ -9,6 +9,7 @@ mod partner;
 mod accountant;
 mod tariffs;
 mod limits;
+mod certificates;
 mod killed;
 mod two_servers;
 mod failing_disk;

@@ -356,3 +356,31 @@ async fn what_happens_is_watched() {
     assert!(server.wait().success());
     assert!(begin.elapsed() < Duration::from_secs(15), "{:?}", begin.elapsed());
 }
+
+/// Whoever gave up waiting sends the same request again, and it was done once.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_request_that_nobody_waited_for_is_done_once() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let mut given_up = 0;
+    for index in 0..60_u32 {
+        let mut request = Request::new(issue(&format!("R-{index}"), "02-two-partners"));
+        request.set_timeout(Duration::from_micros(500 + u64::from(index) * 100));
+        match office.issue_quote(request).await {
+            Ok(_) => {}
+            Err(status) => {
+                let late = [Code::DeadlineExceeded, Code::Cancelled];
+                assert!(late.contains(&status.code()), "{status:?}");
+                given_up += 1;
+            }
+        }
+    }
+    assert!(given_up > 0, "every request was faster than its deadline");
+    let mut numbers = std::collections::BTreeSet::new();
+    for index in 0..60 {
+        numbers.insert(issued(&mut office, &format!("R-{index}"), "02-two-partners").await.number);
+    }
+    let expected = (1..=60).map(|sequence| format!("Q-2026-{sequence:05}"));
+    assert!(numbers.into_iter().eq(expected), "each was done once, and no number is missing");
+}
