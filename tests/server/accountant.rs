@@ -13,7 +13,11 @@ async fn a_period_holds_what_was_written_down_in_it() {
     let world = World::new();
     let server = Server::start(&world.database, &[]);
     let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
-    let request = |id: &str| pb::IssueQuoteRequest { request_id: id.into(), job: Some(job("02-two-partners")), series: String::new() };
+    let request = |id: &str| pb::IssueQuoteRequest {
+        request_id: id.into(),
+        job: Some(job("02-two-partners")),
+        series: String::new(),
+    };
     let first = office.issue_quote(request("R-1")).await.unwrap().into_inner().quote.unwrap();
     let second = office.issue_quote(request("R-2")).await.unwrap().into_inner().quote.unwrap();
     let reverse = pb::ReverseQuoteRequest {
@@ -34,14 +38,21 @@ async fn a_period_holds_what_was_written_down_in_it() {
 
     let mut books = AccountantServiceClient::new(connect(&server.url, &world.accountant).await);
     let today = Utc::now().date_naive();
-    let day = |day: chrono::NaiveDate| Some(pb::Date { year: day.year(), month: day.month() as i32, day: day.day() as i32 });
-    let period = pb::ExportPeriodRequest { from: day(today.pred_opt().unwrap()), until: day(today.succ_opt().unwrap()), with_working: false };
+    let day = |day: chrono::NaiveDate| {
+        Some(pb::Date { year: day.year(), month: day.month() as i32, day: day.day() as i32 })
+    };
+    let period = pb::ExportPeriodRequest {
+        from: day(today.pred_opt().unwrap()),
+        until: day(today.succ_opt().unwrap()),
+        with_working: false,
+    };
     let mut answers = books.export_period(period).await.unwrap().into_inner();
     let mut exported = Vec::new();
     while let Some(answer) = answers.message().await.unwrap() {
         exported.push((answer.event.unwrap(), answer.quote.unwrap()));
     }
-    let kinds: Vec<_> = exported.iter().map(|(event, quote)| (event.kind(), event.number.as_str(), quote.state())).collect();
+    let kinds: Vec<_> =
+        exported.iter().map(|(event, quote)| (event.kind(), event.number.as_str(), quote.state())).collect();
     let (one, two) = (first.number.as_str(), second.number.as_str());
     assert_eq!(
         kinds,
@@ -64,9 +75,17 @@ async fn a_period_holds_what_was_written_down_in_it() {
     assert!(exported.iter().all(|(_, quote)| quote.etag.is_empty() && quote.job.is_some()));
 
     // Another day has nothing; a period that ends before it begins is none.
-    let past = pb::ExportPeriodRequest { from: day(today - chrono::Days::new(30)), until: day(today - chrono::Days::new(2)), with_working: false };
+    let past = pb::ExportPeriodRequest {
+        from: day(today - chrono::Days::new(30)),
+        until: day(today - chrono::Days::new(2)),
+        with_working: false,
+    };
     assert!(books.export_period(past).await.unwrap().into_inner().message().await.unwrap().is_none());
-    let backwards = pb::ExportPeriodRequest { from: day(today), until: day(today - chrono::Days::new(2)), with_working: false };
+    let backwards = pb::ExportPeriodRequest {
+        from: day(today),
+        until: day(today - chrono::Days::new(2)),
+        with_working: false,
+    };
     assert_eq!(reason(&books.export_period(backwards).await.unwrap_err()).fields, ["until"]);
     let told = reason(&books.export_period(pb::ExportPeriodRequest::default()).await.unwrap_err());
     assert_eq!(told.fields, ["from", "until"]);

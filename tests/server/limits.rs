@@ -109,10 +109,10 @@ async fn a_server_says_that_it_is_about_to_stop_and_finishes_its_calls() {
 async fn what_the_server_understands_can_be_asked() {
     let world = World::new();
     let server = Server::start(&world.database, &[]);
+    use tonic_reflection::pb::v1::ServerReflectionRequest;
     use tonic_reflection::pb::v1::server_reflection_client::ServerReflectionClient;
     use tonic_reflection::pb::v1::server_reflection_request::MessageRequest;
     use tonic_reflection::pb::v1::server_reflection_response::MessageResponse;
-    use tonic_reflection::pb::v1::ServerReflectionRequest;
     use tonic_reflection::pb::v1alpha;
     let mut client = ServerReflectionClient::new(channel(&server.url).await);
     let request = ServerReflectionRequest {
@@ -120,21 +120,29 @@ async fn what_the_server_understands_can_be_asked() {
         message_request: Some(MessageRequest::ListServices(String::new())),
     };
     let mut answers = client.server_reflection_info(tokio_stream::once(request)).await.unwrap().into_inner();
-    let Some(MessageResponse::ListServicesResponse(services)) = answers.message().await.unwrap().unwrap().message_response else {
+    let Some(MessageResponse::ListServicesResponse(services)) =
+        answers.message().await.unwrap().unwrap().message_response
+    else {
         panic!("no list of services");
     };
     let names: Vec<_> = services.service.iter().map(|service| service.name.as_str()).collect();
     for name in ["OfficeService", "PartnerService", "AccountantService", "TariffService"] {
         assert!(names.contains(&format!("evenfare.v1.{name}").as_str()), "{names:?}");
     }
-    let mut client = v1alpha::server_reflection_client::ServerReflectionClient::new(channel(&server.url).await);
+    let mut client =
+        v1alpha::server_reflection_client::ServerReflectionClient::new(channel(&server.url).await);
     let request = v1alpha::ServerReflectionRequest {
         host: String::new(),
-        message_request: Some(v1alpha::server_reflection_request::MessageRequest::FileContainingSymbol("evenfare.v1.OfficeService".into())),
+        message_request: Some(v1alpha::server_reflection_request::MessageRequest::FileContainingSymbol(
+            "evenfare.v1.OfficeService".into(),
+        )),
     };
     let mut answers = client.server_reflection_info(tokio_stream::once(request)).await.unwrap().into_inner();
     let answer = answers.message().await.unwrap().unwrap().message_response;
-    assert!(matches!(answer, Some(v1alpha::server_reflection_response::MessageResponse::FileDescriptorResponse(_))));
+    assert!(matches!(
+        answer,
+        Some(v1alpha::server_reflection_response::MessageResponse::FileDescriptorResponse(_))
+    ));
 }
 
 #[tokio::test]
@@ -143,15 +151,24 @@ async fn metrics_count_calls_and_name_nobody() {
     let port = std::net::TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap();
     let server = Server::start(&world.database, &["--metrics", &port.to_string()]);
     let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
-    let request = pb::IssueQuoteRequest { request_id: "R-1".into(), job: Some(job("02-two-partners")), series: String::new() };
+    let request = pb::IssueQuoteRequest {
+        request_id: "R-1".into(),
+        job: Some(job("02-two-partners")),
+        series: String::new(),
+    };
     office.issue_quote(request).await.unwrap();
-    office.get_quote(pb::GetQuoteRequest { number: "Q-2026-00009".into(), ..pb::GetQuoteRequest::default() }).await.unwrap_err();
+    office
+        .get_quote(pb::GetQuoteRequest { number: "Q-2026-00009".into(), ..pb::GetQuoteRequest::default() })
+        .await
+        .unwrap_err();
     let mut page = TcpStream::connect(port).unwrap();
     page.write_all(b"GET /metrics HTTP/1.1\r\nhost: localhost\r\nconnection: close\r\n\r\n").unwrap();
     let mut text = String::new();
     page.read_to_string(&mut text).unwrap();
     let count = |method: &str, code: &str| {
-        let line = text.lines().find(|line| line.starts_with("evenfare_calls_total{") && line.contains(method) && line.contains(code));
+        let line = text.lines().find(|line| {
+            line.starts_with("evenfare_calls_total{") && line.contains(method) && line.contains(code)
+        });
         line.unwrap_or_else(|| panic!("{method} {code} in {text}")).rsplit_once(' ').unwrap().1.to_owned()
     };
     assert_eq!(count("IssueQuote", "\"OK\""), "1");
@@ -163,7 +180,11 @@ async fn metrics_count_calls_and_name_nobody() {
 fn plain_text_is_for_loopback() {
     let world = World::new();
     let serve = |more: &[&str]| {
-        command().args(["serve", "--database", &world.database, "--listen", "0.0.0.0:0"]).args(more).output().unwrap()
+        command()
+            .args(["serve", "--database", &world.database, "--listen", "0.0.0.0:0"])
+            .args(more)
+            .output()
+            .unwrap()
     };
     let output = serve(&[]);
     assert_eq!(output.status.code(), Some(64));

@@ -45,7 +45,10 @@ async fn a_priced_job_is_what_the_command_prints() {
     // The figures of the transcript in the README.
     let main = full.main.as_ref().unwrap();
     assert_eq!(main.end.as_ref().unwrap().net.as_ref().unwrap().amount_minor, 212_500);
-    assert_eq!(main.shares.iter().map(|share| share.share.as_ref().unwrap().amount_minor).collect::<Vec<_>>(), [30_329, 26_661]);
+    assert_eq!(
+        main.shares.iter().map(|share| share.share.as_ref().unwrap().amount_minor).collect::<Vec<_>>(),
+        [30_329, 26_661]
+    );
     assert!(!main.working.is_empty());
     let mut without = full.clone();
     without.main.as_mut().unwrap().working.clear();
@@ -64,7 +67,10 @@ async fn a_job_with_mistakes_is_told_all_of_them() {
     let request = pb::IssueQuoteRequest { request_id: String::new(), job: Some(wire), series: "q".into() };
     let told = reason(&office.issue_quote(request).await.unwrap_err());
     assert_eq!((told.code, told.reason.as_str()), (Code::InvalidArgument, "INVALID_INPUT"));
-    assert_eq!(told.fields, ["request_id", "job.received", "job.currency", "job.units[0].declared_value", "series"]);
+    assert_eq!(
+        told.fields,
+        ["request_id", "job.received", "job.currency", "job.units[0].declared_value", "series"]
+    );
 
     let mut wire = job("01-direct-oven");
     wire.units[0].family = "NONE".into();
@@ -204,7 +210,8 @@ async fn a_quote_lives_from_issue_to_reversal() {
     let get = |revision, reversal| pb::GetQuoteRequest { number: first.number.clone(), revision, reversal };
     let read = office.get_quote(get(Some(1), false)).await.unwrap().into_inner().quote.unwrap();
     assert_eq!((read.state(), &read.quote), (State::Superseded, &first.quote));
-    let status = office.revise_quote(pb::ReviseQuoteRequest { request_id: "V-2".into(), ..request.clone() }).await;
+    let status =
+        office.revise_quote(pb::ReviseQuoteRequest { request_id: "V-2".into(), ..request.clone() }).await;
     assert_eq!(reason(&status.unwrap_err()).reason, "ETAG_MISMATCH");
 
     // Declined, and taken back by the opposite entry.
@@ -227,9 +234,16 @@ async fn a_quote_lives_from_issue_to_reversal() {
     assert_eq!(reversed.state(), State::Reversed);
     let (opposite, entry) = (reversed.quote.as_ref().unwrap(), revised.quote.as_ref().unwrap());
     assert_eq!((opposite.revision, opposite.reversal), (2, true));
-    let net = |quote: &pb::Quote| quote.main.as_ref().unwrap().end.as_ref().unwrap().net.as_ref().unwrap().amount_minor;
+    let net = |quote: &pb::Quote| {
+        quote.main.as_ref().unwrap().end.as_ref().unwrap().net.as_ref().unwrap().amount_minor
+    };
     assert_eq!(net(opposite), -net(entry));
-    for (which, state) in [(get(Some(2), false), State::Reversed), (get(Some(2), true), State::Reversed), (get(Some(1), false), State::Superseded), (get(None, false), State::Reversed)] {
+    for (which, state) in [
+        (get(Some(2), false), State::Reversed),
+        (get(Some(2), true), State::Reversed),
+        (get(Some(1), false), State::Superseded),
+        (get(None, false), State::Reversed),
+    ] {
         let read = office.get_quote(which.clone()).await.unwrap().into_inner().quote.unwrap();
         assert_eq!(read.state(), state, "{which:?}");
     }
@@ -239,9 +253,17 @@ async fn a_quote_lives_from_issue_to_reversal() {
     assert_eq!(again, reversed);
     let again = office.revise_quote(request.clone()).await.unwrap().into_inner().quote.unwrap();
     assert_eq!(again, revised);
-    let status = office.reverse_quote(pb::ReverseQuoteRequest { request_id: "B-2".into(), etag: reversed.etag.clone(), ..reverse }).await;
+    let status = office
+        .reverse_quote(pb::ReverseQuoteRequest {
+            request_id: "B-2".into(),
+            etag: reversed.etag.clone(),
+            ..reverse
+        })
+        .await;
     assert_eq!(reason(&status.unwrap_err()).reason, "ALREADY_REVERSED");
-    let status = office.revise_quote(pb::ReviseQuoteRequest { request_id: "V-3".into(), etag: reversed.etag, ..request }).await;
+    let status = office
+        .revise_quote(pb::ReviseQuoteRequest { request_id: "V-3".into(), etag: reversed.etag, ..request })
+        .await;
     assert_eq!(reason(&status.unwrap_err()).reason, "ALREADY_REVERSED");
 }
 
@@ -267,22 +289,28 @@ async fn lists_go_page_by_page() {
         }
         request.page_token = page.next_page_token;
     }
-    assert_eq!(listed.iter().map(|quote| &quote.number).collect::<Vec<_>>(), numbers.iter().collect::<Vec<_>>());
+    assert_eq!(
+        listed.iter().map(|quote| &quote.number).collect::<Vec<_>>(),
+        numbers.iter().collect::<Vec<_>>()
+    );
     assert_eq!(listed[0].reference, job("01-direct-oven").reference);
 
-    let filter = pb::QuoteFilter { reference: job("02-two-partners").reference, ..pb::QuoteFilter::default() };
+    let filter =
+        pb::QuoteFilter { reference: job("02-two-partners").reference, ..pb::QuoteFilter::default() };
     let narrowed = pb::ListQuotesRequest { filter: Some(filter.clone()), ..pb::ListQuotesRequest::default() };
     assert_eq!(office.list_quotes(narrowed).await.unwrap().into_inner().quotes.len(), 3);
     let filter = pb::QuoteFilter { states: vec![State::Accepted.into()], ..pb::QuoteFilter::default() };
     let narrowed = pb::ListQuotesRequest { filter: Some(filter), ..pb::ListQuotesRequest::default() };
     assert_eq!(office.list_quotes(narrowed.clone()).await.unwrap().into_inner().quotes.len(), 0);
-    let last = office.get_quote(pb::GetQuoteRequest { number: numbers[0].clone(), ..pb::GetQuoteRequest::default() });
+    let last = office
+        .get_quote(pb::GetQuoteRequest { number: numbers[0].clone(), ..pb::GetQuoteRequest::default() });
     let last = last.await.unwrap().into_inner().quote.unwrap();
     office.accept_quote(accept("A-1", &last, "main")).await.unwrap();
     assert_eq!(office.list_quotes(narrowed.clone()).await.unwrap().into_inner().quotes.len(), 1);
 
     // A token belongs to its filter, and is nobody's to make up.
-    let status = office.list_quotes(pb::ListQuotesRequest { page_token: request.page_token, ..narrowed }).await;
+    let status =
+        office.list_quotes(pb::ListQuotesRequest { page_token: request.page_token, ..narrowed }).await;
     assert_eq!(reason(&status.unwrap_err()).fields, ["page_token"]);
     for (page_size, page_token) in [(-1, ""), (1001, ""), (0, "zz"), (0, "Q-2026-00001")] {
         let request = pb::ListQuotesRequest { page_size, page_token: page_token.into(), filter: None };
@@ -301,7 +329,10 @@ async fn what_happens_is_watched() {
     let mut news = from_now.watch_quotes(request).await.unwrap().into_inner();
     office.accept_quote(accept("A-1", &first, "main")).await.unwrap();
     let event = news.message().await.unwrap().unwrap().event.unwrap();
-    assert_eq!((event.kind(), event.number.as_str(), event.caller.as_str()), (Kind::Accepted, "Q-2026-00001", "front-desk"));
+    assert_eq!(
+        (event.kind(), event.number.as_str(), event.caller.as_str()),
+        (Kind::Accepted, "Q-2026-00001", "front-desk")
+    );
 
     // From the beginning, and from where somebody left off.
     let mut all = Request::new(pb::WatchQuotesRequest::default());

@@ -36,7 +36,10 @@ async fn a_partner_learns_the_end_price_and_what_he_pays_and_keeps() {
     assert_eq!(main.shares.len(), 1);
     assert_eq!(main.shares[0].partner, "P-OLOM");
     assert_eq!(main.sales.iter().map(|sale| sale.seller.as_str()).collect::<Vec<_>>(), ["P-BRZEG", "P-OLOM"]);
-    assert_eq!(minor(main.sales[1].net.as_ref()) - minor(main.sales[0].net.as_ref()), minor(main.shares[0].share.as_ref()));
+    assert_eq!(
+        minor(main.sales[1].net.as_ref()) - minor(main.sales[0].net.as_ref()),
+        minor(main.shares[0].share.as_ref())
+    );
     assert_eq!((main.cost, main.contribution, main.workshop_net), (None, None, None));
     assert!(main.costs.is_none());
     assert!(main.working.is_empty());
@@ -46,7 +49,8 @@ async fn a_partner_learns_the_end_price_and_what_he_pays_and_keeps() {
     assert_eq!(minor(other.main.unwrap().end.unwrap().net.as_ref()), 212_500);
 
     // A route is not his to choose: what others keep would show.
-    let request = pb::PriceOwnJobRequest { job: Some(job("02-two-partners")), ..pb::PriceOwnJobRequest::default() };
+    let request =
+        pb::PriceOwnJobRequest { job: Some(job("02-two-partners")), ..pb::PriceOwnJobRequest::default() };
     let told = reason(&olom.price_own_job(request).await.unwrap_err());
     assert_eq!(told.fields, ["job.route"]);
 
@@ -94,14 +98,21 @@ async fn whether_a_foreign_number_exists_cannot_be_learnt() {
     let server = Server::start(&world.database, &[]);
     let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
     let mut issue = async |id: &str, name: &str| {
-        let request = pb::IssueQuoteRequest { request_id: id.into(), job: Some(job(name)), series: String::new() };
+        let request =
+            pb::IssueQuoteRequest { request_id: id.into(), job: Some(job(name)), series: String::new() };
         office.issue_quote(request).await.unwrap().into_inner().quote.unwrap()
     };
     let foreign = issue("R-1", "01-direct-oven").await;
     let own = issue("R-2", "02-two-partners").await;
     let mut olom = partner(&server, &world.olom).await;
     let mut answers = Vec::new();
-    for (number, revision) in [(foreign.number.as_str(), None), ("Q-2026-00077", None), (&foreign.number, Some(1)), ("Q-2026-00077", Some(1)), (&own.number, Some(2))] {
+    for (number, revision) in [
+        (foreign.number.as_str(), None),
+        ("Q-2026-00077", None),
+        (&foreign.number, Some(1)),
+        ("Q-2026-00077", Some(1)),
+        (&own.number, Some(2)),
+    ] {
         let request = pb::GetOwnQuoteRequest { number: number.into(), revision, reversal: false };
         let status = olom.get_own_quote(request).await.unwrap_err();
         answers.push((status.code(), status.message().to_owned(), status.details().to_vec()));
@@ -116,7 +127,8 @@ async fn whether_a_foreign_number_exists_cannot_be_learnt() {
         pb::QuoteFilter { states: (1..=5).collect(), ..pb::QuoteFilter::default() },
     ];
     for (filter, expected) in filters.into_iter().zip([1, 0, 1]) {
-        let request = pb::ListOwnQuotesRequest { filter: Some(filter), page_size: 1, page_token: String::new() };
+        let request =
+            pb::ListOwnQuotesRequest { filter: Some(filter), page_size: 1, page_token: String::new() };
         let page = olom.list_own_quotes(request).await.unwrap().into_inner();
         assert_eq!(page.quotes.len(), expected);
         assert!(page.quotes.iter().all(|quote| quote.number == own.number));
@@ -133,10 +145,16 @@ async fn a_kept_quote_tells_a_partner_nothing_of_others() {
     let world = World::new();
     let server = Server::start(&world.database, &[]);
     let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
-    let request = pb::IssueQuoteRequest { request_id: "R-1".into(), job: Some(job("02-two-partners")), series: String::new() };
+    let request = pb::IssueQuoteRequest {
+        request_id: "R-1".into(),
+        job: Some(job("02-two-partners")),
+        series: String::new(),
+    };
     let kept = office.issue_quote(request).await.unwrap().into_inner().quote.unwrap();
     let main = kept.quote.as_ref().unwrap().main.as_ref().unwrap();
-    let share = |partner: &str| main.shares.iter().find(|share| share.partner == partner).unwrap().share.clone().unwrap();
+    let share = |partner: &str| {
+        main.shares.iter().find(|share| share.partner == partner).unwrap().share.clone().unwrap()
+    };
     let get = pb::GetOwnQuoteRequest { number: kept.number.clone(), ..pb::GetOwnQuoteRequest::default() };
 
     for (token, own, other) in [(&world.olom, "P-OLOM", "P-BRZEG"), (&world.brzeg, "P-BRZEG", "P-OLOM")] {
@@ -151,7 +169,11 @@ async fn a_kept_quote_tells_a_partner_nothing_of_others() {
             share(other).encode_to_vec(),
             main.cost.as_ref().unwrap().encode_to_vec(),
             main.contribution.as_ref().unwrap().encode_to_vec(),
-            main.workshop_net.as_ref().filter(|_| own != "P-BRZEG").map(Message::encode_to_vec).unwrap_or_else(|| vec![0; 64]),
+            main.workshop_net
+                .as_ref()
+                .filter(|_| own != "P-BRZEG")
+                .map(Message::encode_to_vec)
+                .unwrap_or_else(|| vec![0; 64]),
         ];
         for secret in hidden {
             assert!(!bytes.windows(secret.len()).any(|window| window == secret), "{own} sees {secret:?}");

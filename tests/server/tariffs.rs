@@ -48,8 +48,15 @@ async fn an_edition_is_checked_then_published_and_prices_at_once() {
     let mut broken = files("2026-07");
     changed(&mut broken, "parts.csv", |text| text.replacen(",", ";", 3));
     changed(&mut broken, "edition.toml", |text| text.replace("currency", "curency"));
-    let mistakes = tariffs.check_tariff(pb::CheckTariffRequest { files: broken.clone() }).await.unwrap().into_inner().mistakes;
-    assert!(mistakes.iter().any(|mistake| mistake.file == "parts.csv" && mistake.line == 1 && mistake.is_error));
+    let mistakes = tariffs
+        .check_tariff(pb::CheckTariffRequest { files: broken.clone() })
+        .await
+        .unwrap()
+        .into_inner()
+        .mistakes;
+    assert!(
+        mistakes.iter().any(|mistake| mistake.file == "parts.csv" && mistake.line == 1 && mistake.is_error)
+    );
     assert!(mistakes.iter().any(|mistake| mistake.file == "edition.toml" && mistake.line > 0));
     let publish = |id: &str, files| pb::PublishEditionRequest { request_id: id.into(), files };
     let told = reason(&tariffs.publish_edition(publish("P-0", broken)).await.unwrap_err());
@@ -62,9 +69,16 @@ async fn an_edition_is_checked_then_published_and_prices_at_once() {
     let last = files("2026-07").len();
     assert_eq!(told.fields, [format!("files[{last}].name"), format!("files[{}].name", last + 1)]);
 
-    let warnings = tariffs.check_tariff(pb::CheckTariffRequest { files: files("2026-01") }).await.unwrap().into_inner();
+    let warnings =
+        tariffs.check_tariff(pb::CheckTariffRequest { files: files("2026-01") }).await.unwrap().into_inner();
     assert!(warnings.mistakes.iter().all(|mistake| !mistake.is_error), "{warnings:?}");
-    let first = tariffs.publish_edition(publish("P-1", files("2026-01"))).await.unwrap().into_inner().edition.unwrap();
+    let first = tariffs
+        .publish_edition(publish("P-1", files("2026-01")))
+        .await
+        .unwrap()
+        .into_inner()
+        .edition
+        .unwrap();
     assert_eq!((first.code.as_str(), first.publisher.as_str()), ("2026-01", "front-desk"));
     // The order of the files is nothing of theirs.
     let mut turned = files("2026-01");
@@ -74,19 +88,29 @@ async fn an_edition_is_checked_then_published_and_prices_at_once() {
     let status = tariffs.publish_edition(publish("P-2", files("2026-01"))).await.unwrap_err();
     assert_eq!((status.code(), reason(&status).reason.as_str()), (Code::AlreadyExists, "EDITION_EXISTS"));
     let status = tariffs.publish_edition(publish("P-3", files("2025-07"))).await.unwrap_err();
-    assert_eq!(reason(&status).reason, "EDITION_TOO_EARLY", "quotes of its days may have been priced already");
+    assert_eq!(
+        reason(&status).reason,
+        "EDITION_TOO_EARLY",
+        "quotes of its days may have been priced already"
+    );
 
     // The next prices at once, and the first one's days stay the first one's.
     tariffs.publish_edition(publish("P-4", files("2026-07"))).await.unwrap();
     let quote = office.price_job(price).await.unwrap().into_inner().quote.unwrap();
     assert_eq!(quote.edition, "2026-07");
     let editions = tariffs.list_editions(pb::ListEditionsRequest {}).await.unwrap().into_inner().editions;
-    assert_eq!(editions.iter().map(|edition| edition.code.as_str()).collect::<Vec<_>>(), ["2026-01", "2026-07"]);
+    assert_eq!(
+        editions.iter().map(|edition| edition.code.as_str()).collect::<Vec<_>>(),
+        ["2026-01", "2026-07"]
+    );
 
     let rules = tariffs.list_rules(pb::ListRulesRequest {}).await.unwrap().into_inner().rules;
-    let named = office.price_job(pb::PriceJobRequest { job: Some(job("04-swiss-francs")), with_working: true });
+    let named =
+        office.price_job(pb::PriceJobRequest { job: Some(job("04-swiss-francs")), with_working: true });
     let working = named.await.unwrap().into_inner().quote.unwrap().main.unwrap().working;
-    assert!(working.iter().all(|step| rules.iter().any(|rule| rule.code == step.rule && !rule.text.is_empty())));
+    assert!(
+        working.iter().all(|step| rules.iter().any(|rule| rule.code == step.rule && !rule.text.is_empty()))
+    );
 }
 
 /// A server that has not heard of the last edition prices anew before it keeps anything.
@@ -106,7 +130,9 @@ async fn a_quote_names_the_edition_of_its_day_also_while_one_is_published() {
         text.lines().filter(|line| !line.starts_with("until")).map(|line| format!("{line}\n")).collect()
     });
     let mut next = open.clone();
-    changed(&mut next, "edition.toml", |text| text.replace("\"2026-07\"", "\"2026-10\"").replace("2026-07-01", "2026-10-01"));
+    changed(&mut next, "edition.toml", |text| {
+        text.replace("\"2026-07\"", "\"2026-10\"").replace("2026-07-01", "2026-10-01")
+    });
     publish("P-1", open).await;
     tokio::time::sleep(std::time::Duration::from_secs(1)).await;
 
@@ -114,7 +140,11 @@ async fn a_quote_names_the_edition_of_its_day_also_while_one_is_published() {
     late.received = Some(pb::Date { year: 2026, month: 10, day: 5 });
     (late.quoted, late.dispatch, late.tax_date) = (None, None, None);
     let mut office = OfficeServiceClient::new(connect(&other.url, &token).await);
-    let issue = |id: &str| pb::IssueQuoteRequest { request_id: id.into(), job: Some(late.clone()), series: String::new() };
+    let issue = |id: &str| pb::IssueQuoteRequest {
+        request_id: id.into(),
+        job: Some(late.clone()),
+        series: String::new(),
+    };
     let before = office.issue_quote(issue("R-1")).await.unwrap().into_inner().quote.unwrap();
     assert_eq!(before.quote.as_ref().unwrap().edition, "2026-07");
     publish("P-2", next).await;

@@ -76,7 +76,8 @@ async fn each_role_may_call_what_the_table_says() {
                 assert_eq!(code, Code::Unauthenticated, "{method} as nobody: {token:?}");
             }
         }
-        for (may, token) in [(office, &world.office), (accountant, &world.accountant), (partner, &world.olom)] {
+        for (may, token) in [(office, &world.office), (accountant, &world.accountant), (partner, &world.olom)]
+        {
             let code = call(&server.url, &path, Some(&bearer(token)), Vec::new(), within).await;
             if may {
                 let barred = [Code::Unauthenticated, Code::PermissionDenied, Code::Unimplemented];

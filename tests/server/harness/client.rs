@@ -41,9 +41,11 @@ pub async fn connect(url: &str, token: &str) -> Client {
 
 /// A job of the demo world.
 pub fn job(name: &str) -> pb::Job {
-    static TARIFFS: LazyLock<Tariffs> =
-        LazyLock::new(|| read_tariff(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/bakery/tariff")).unwrap());
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/bakery/jobs").join(format!("{name}.toml"));
+    static TARIFFS: LazyLock<Tariffs> = LazyLock::new(|| {
+        read_tariff(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/bakery/tariff")).unwrap()
+    });
+    let path =
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/bakery/jobs").join(format!("{name}.toml"));
     let (job, _) = read_job_for(&path, &TARIFFS).unwrap();
     pb::Job::from(&job)
 }

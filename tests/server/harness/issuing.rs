@@ -77,7 +77,13 @@ impl Issuing {
                 match OfficeServiceClient::issue_quote(office, call).await {
                     Ok(answer) => break answer.into_inner().quote.unwrap().number,
                     Err(status) => {
-                        let lost = [Code::Unavailable, Code::Unknown, Code::Cancelled, Code::Internal, Code::DeadlineExceeded];
+                        let lost = [
+                            Code::Unavailable,
+                            Code::Unknown,
+                            Code::Cancelled,
+                            Code::Internal,
+                            Code::DeadlineExceeded,
+                        ];
                         match status.code() {
                             Code::ResourceExhausted | Code::Aborted => {}
                             code if lost.contains(&code) => client = None,

@@ -8,8 +8,8 @@ mod issuing;
 mod promises;
 
 pub use client::{Client, channel, connect, job, reason};
-pub use process::{Server, command, evenfare};
 pub use issuing::{Addresses, Answers, Issuing};
+pub use process::{Server, command, evenfare};
 pub use promises::hold;
 pub use raw::call;
 pub use world::{World, token};

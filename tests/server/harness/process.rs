@@ -14,7 +14,8 @@ pub fn command() -> Command {
 /// Runs one command to its end and gives what it printed.
 pub fn evenfare(args: &[&str]) -> String {
     let output = command().args(args).output().unwrap();
-    let (out, err) = (String::from_utf8(output.stdout).unwrap(), String::from_utf8_lossy(&output.stderr).into_owned());
+    let (out, err) =
+        (String::from_utf8(output.stdout).unwrap(), String::from_utf8_lossy(&output.stderr).into_owned());
     assert!(output.status.success(), "evenfare {args:?} ended with {}:\n{out}{err}", output.status);
     out
 }
@@ -34,7 +35,8 @@ impl Server {
 
     /// The same by a command of one's own, which ends in the program.
     pub fn start_by(command: Command, database: &str, more: &[&str]) -> Self {
-        Self::try_start_by(command, database, more).unwrap_or_else(|why| panic!("the server did not start: {why}"))
+        Self::try_start_by(command, database, more)
+            .unwrap_or_else(|why| panic!("the server did not start: {why}"))
     }
 
     /// The same; why it did not start.

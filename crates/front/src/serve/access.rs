@@ -75,17 +75,21 @@ fn admitted(
     if OPEN.iter().any(|open| path.starts_with(open)) {
         return Ok(None);
     }
-    let nobody = || Status::unauthenticated("a token or a client certificate that the workshop knows is needed");
+    let nobody =
+        || Status::unauthenticated("a token or a client certificate that the workshop knows is needed");
     let certificate = peer.and_then(|peer| peer.certificate).map(Digest::from);
     let by_certificate = certificate.and_then(|digest| callers.holder(CredentialKind::Certificate, digest));
     let who = match headers.get(AUTHORIZATION) {
         None => by_certificate.ok_or_else(nobody)?,
         Some(header) => {
-            let token = header.to_str().ok().and_then(|header| header.strip_prefix("Bearer ")).ok_or_else(nobody)?;
+            let token =
+                header.to_str().ok().and_then(|header| header.strip_prefix("Bearer ")).ok_or_else(nobody)?;
             let by_token =
                 callers.holder(CredentialKind::Token, Digest::of(token.as_bytes())).ok_or_else(nobody)?;
             if by_certificate.is_some_and(|other| other.role != by_token.role) {
-                return Err(Status::unauthenticated("the token and the client certificate are of different roles"));
+                return Err(Status::unauthenticated(
+                    "the token and the client certificate are of different roles",
+                ));
             }
             by_token
         }

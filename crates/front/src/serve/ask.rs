@@ -56,7 +56,8 @@ pub(super) fn own(wire: &pb::PriceOwnJobRequest) -> Result<(Job, Option<Vec<Work
         let own = at.message("job", wire.job.as_ref(), THE_JOB, |mut at, wire| {
             if !wire.route.is_empty() {
                 let found = format!("{} stop(s)", wire.route.len());
-                let objection = Objection::new("route_given", found, "no route: it leads to the partner who asks");
+                let objection =
+                    Objection::new("route_given", found, "no route: it leads to the partner who asks");
                 return at.at("route").refuse(objection);
             }
             job(at, wire)

@@ -40,12 +40,7 @@ pub(super) fn revised(before: &Quote, job: &Job, edition: &Edition) -> Result<Qu
         .map_err(|refused| not_priced(refused, job, edition, &Reader::Office))
 }
 
-fn not_priced(
-    refused: evenfare_engine::Refused,
-    job: &Job,
-    edition: &Edition,
-    reader: &Reader,
-) -> Refusal {
+fn not_priced(refused: evenfare_engine::Refused, job: &Job, edition: &Edition, reader: &Reader) -> Refusal {
     let currency = job.currency.unwrap_or(edition.currency());
     Refusal::not_priced(refused, FIELD, reader, currency.code())
 }

@@ -86,7 +86,8 @@ impl Refusal {
                 Told { problems, ..told(Code::InvalidArgument, "INVALID_INPUT", &message) }
             }
             Self::Files(problems) => {
-                let message = format!("the edition has {} mistake(s); the details have them all", problems.len());
+                let message =
+                    format!("the edition has {} mistake(s); the details have them all", problems.len());
                 Told { problems, ..told(Code::InvalidArgument, "INVALID_TARIFF", &message) }
             }
             Self::OutOfRange(reason, message) => told(Code::OutOfRange, reason, &message),
@@ -107,7 +108,11 @@ impl Refusal {
             Self::NoSuchOffer(message) => told(Code::InvalidArgument, "NO_SUCH_OFFER", &message),
             Self::TooMany(what) => Told {
                 retry: Some(Duration::from_secs(1)),
-                ..told(Code::ResourceExhausted, "TOO_MANY", &format!("there are too many {what}; try again later"))
+                ..told(
+                    Code::ResourceExhausted,
+                    "TOO_MANY",
+                    &format!("there are too many {what}; try again later"),
+                )
             },
             Self::Store(error) => of_store(error),
             Self::Internal(message) => {

@@ -1,10 +1,10 @@
 //! stub
-use std::sync::Arc;
-use tonic::service::Routes;
+use super::callers::Callers;
 use super::house::House;
 use super::{access::AccessLayer, accountant::Accountant, office::Office, partner::Partner, tariff::Tariff};
 use crate::wire::pb;
-use super::callers::Callers;
+use std::sync::Arc;
+use tonic::service::Routes;
 /// x
 pub async fn stub(store: Arc<dyn evenfare_store::Store>, listen: std::net::SocketAddr) {
     let (tx, rx) = tokio::sync::watch::channel(false);
@@ -16,7 +16,12 @@ pub async fn stub(store: Arc<dyn evenfare_store::Store>, listen: std::net::Socke
     let l = tokio::net::TcpListener::bind(listen).await.unwrap();
     println!("listening on http://{}", l.local_addr().unwrap());
     let inc = tokio_stream::wrappers::TcpListenerStream::new(l);
-    tonic::transport::Server::builder().layer(AccessLayer { callers }).add_routes(routes).serve_with_incoming(inc).await.unwrap();
+    tonic::transport::Server::builder()
+        .layer(AccessLayer { callers })
+        .add_routes(routes)
+        .serve_with_incoming(inc)
+        .await
+        .unwrap();
     drop(tx);
 }
 /// Messages that hold a job: a small one grows a hundredfold when it is read.

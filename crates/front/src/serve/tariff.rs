@@ -57,8 +57,7 @@ impl TariffService for Tariff {
         let bytes = archive.encode_to_vec();
         let fingerprint = ask::fingerprint("PublishEdition", &archive);
         let (_, outcome) = read_apart(archive).await?;
-        let (edition, _) =
-            outcome.map_err(|report| Refusal::Files(report.iter().map(problem).collect()))?;
+        let (edition, _) = outcome.map_err(|report| Refusal::Files(report.iter().map(problem).collect()))?;
         let command = Command::Publish {
             code: edition.code().clone(),
             from: edition.span().from,
@@ -69,7 +68,11 @@ impl TariffService for Tariff {
         let asked = Asked { id, fingerprint, caller: who.name.clone(), command };
         let record = self.0.store.write(asked).await.map_err(Refusal::from)?;
         let Kept::Edition(kept) = &record.kept else {
-            return Err(Refusal::Internal(format!("event {} is not about an edition", record.event.sequence)).into());
+            return Err(Refusal::Internal(format!(
+                "event {} is not about an edition",
+                record.event.sequence
+            ))
+            .into());
         };
         // From here on it prices, and not only from the next look on.
         if let Err(error) = self.0.look().await {

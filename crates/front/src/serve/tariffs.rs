@@ -103,7 +103,8 @@ pub fn archive(mut files: Vec<pb::TariffFile>) -> Result<pb::TariffArchive, Vec<
 /// A mistake in a file, on its way out.
 impl From<&Mistake> for pb::TariffMistake {
     fn from(mistake: &Mistake) -> Self {
-        let number = |number: Option<usize>| number.and_then(|number| u32::try_from(number).ok()).unwrap_or(0);
+        let number =
+            |number: Option<usize>| number.and_then(|number| u32::try_from(number).ok()).unwrap_or(0);
         Self {
             file: mistake.file().to_owned(),
             line: number(mistake.line()),

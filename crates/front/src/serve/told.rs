@@ -17,7 +17,8 @@ fn moment(moment: DateTime<Utc>) -> prost_types::Timestamp {
 
 /// An entry as its reader may see it.
 pub(super) fn entry(entry: &Entry, reader: &Reader, with_working: bool) -> Result<pb::KeptQuote, Refusal> {
-    let unreadable = |error| Refusal::Internal(format!("{} revision {}: {error}", entry.number, entry.content.revision));
+    let unreadable =
+        |error| Refusal::Internal(format!("{} revision {}: {error}", entry.number, entry.content.revision));
     let (job, quote) = document::read(&entry.content.document).map_err(unreadable)?;
     let mut quote = seen(&quote, reader)?;
     if !with_working {

@@ -86,7 +86,9 @@ fn exported(
     reader: &Reader,
     with_working: bool,
 ) -> Result<Option<pb::ExportPeriodResponse>, Refusal> {
-    let (Some(event), Kept::Entry(kept)) = (told::event(&record.event), &record.kept) else { return Ok(None) };
+    let (Some(event), Kept::Entry(kept)) = (told::event(&record.event), &record.kept) else {
+        return Ok(None);
+    };
     let quote = told::entry(kept, reader, with_working)?;
     Ok(Some(pb::ExportPeriodResponse { event: Some(event), quote: Some(quote) }))
 }

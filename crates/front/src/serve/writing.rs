@@ -45,8 +45,10 @@ impl House {
         let ask::Issue { id, series, job } = ask::issue(wire)?;
         let by = By { id, fingerprint: ask::fingerprint("IssueQuote", wire), caller: who.name.clone() };
         let job = Arc::new(job);
-        self.priced_and_written(&by, &job, None, |content, editions| {
-            Command::Issue { series: series.clone(), content, editions }
+        self.priced_and_written(&by, &job, None, |content, editions| Command::Issue {
+            series: series.clone(),
+            content,
+            editions,
         })
         .await
     }
@@ -74,7 +76,8 @@ impl House {
             if entry.content.reversal {
                 return Err(StoreError::from(Refused::AlreadyReversed { number: number.clone() }).into());
             }
-            let internal = |error: &dyn ToString| Refusal::Internal(format!("{number}: {}", error.to_string()));
+            let internal =
+                |error: &dyn ToString| Refusal::Internal(format!("{number}: {}", error.to_string()));
             let (job, quote) = document::read(&entry.content.document).map_err(|error| internal(&error))?;
             let job = Job::try_from(job).map_err(|error| internal(&error))?;
             let opposite = quote.reversed().map_err(|error| internal(&error))?;

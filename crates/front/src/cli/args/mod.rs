@@ -14,9 +14,7 @@ use evenfare_engine::view::Reader;
 
 pub(in crate::cli) use format::Format;
 #[cfg(feature = "serve")]
-use keeping::{
-    AddArgs, AuditArgs, BackupArgs, CallerCommand, ListArgs, PublishArgs, RestoreArgs, ServeArgs,
-};
+use keeping::{AddArgs, AuditArgs, BackupArgs, CallerCommand, ListArgs, PublishArgs, RestoreArgs, ServeArgs};
 
 const MORE: &str = r#"Exit codes:
    0  done
@@ -194,7 +192,6 @@ pub(in crate::cli) struct DemoArgs {
     #[arg(long)]
     pub(in crate::cli) force: bool,
 }
-
 
 /// The partners of a route, nearest to the workshop first; none is the direct one.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -151,8 +151,16 @@ fn page(broken: &Broken) -> String {
     let mut page = Page::default();
     page.title("Something was changed", "");
     let Broken { sequence, link, found, expected } = broken;
-    page.labelled(style::BAD, &format!("event {sequence}"), &format!("{link}: found {found}, expected {expected}"));
-    page.paragraph(0, style::PLAIN, "Nothing after it can be relied on. Restore a backup, and find out who could write.");
+    page.labelled(
+        style::BAD,
+        &format!("event {sequence}"),
+        &format!("{link}: found {found}, expected {expected}"),
+    );
+    page.paragraph(
+        0,
+        style::PLAIN,
+        "Nothing after it can be relied on. Restore a backup, and find out who could write.",
+    );
     page.finish()
 }
 
@@ -162,7 +170,9 @@ struct Progress(indicatif::ProgressBar);
 impl Progress {
     fn new(events: u64) -> Self {
         let bar = indicatif::ProgressBar::new(events);
-        if let Ok(style) = indicatif::ProgressStyle::with_template("{bar:40} {human_pos} of {human_len} events, {eta} left") {
+        if let Ok(style) =
+            indicatif::ProgressStyle::with_template("{bar:40} {human_pos} of {human_len} events, {eta} left")
+        {
             bar.set_style(style);
         }
         Self(bar)

@@ -2,8 +2,8 @@
 
 use evenfare_store::sqlite::Sqlite;
 
-use crate::cli::args::keeping::{BackupArgs, RestoreArgs};
 use super::place::wait;
+use crate::cli::args::keeping::{BackupArgs, RestoreArgs};
 use crate::cli::outcome::{Answer, Failure};
 use crate::cli::text::words::count;
 use crate::serve::database::Database;

@@ -12,9 +12,9 @@ use rustls_pki_types::CertificateDer;
 use rustls_pki_types::pem::PemObject;
 use serde::Serialize;
 
-use crate::cli::args::keeping::{AddArgs, ListArgs, WithdrawArgs};
 use super::place::{failure, random, with_store, written};
 use crate::cli::args::Format;
+use crate::cli::args::keeping::{AddArgs, ListArgs, WithdrawArgs};
 use crate::cli::outcome::{Answer, Failure, json};
 use crate::cli::text::{Cell, Column, Page, Table, style};
 
@@ -83,15 +83,20 @@ fn added(caller: &Caller, token: Option<&str>) -> String {
         page.blank();
         page.drawn(&format!("authorization: Bearer {token}"));
         page.blank();
-        page.paragraph(0, style::CARE, "Whoever has it can do what this caller can. Hand it over by a safe way.");
+        page.paragraph(
+            0,
+            style::CARE,
+            "Whoever has it can do what this caller can. Hand it over by a safe way.",
+        );
     }
     page.finish()
 }
 
 /// The digest of the certificate in a PEM file.
 fn certificate(file: &Path) -> Result<Digest, Failure> {
-    let certificate = CertificateDer::from_pem_file(file)
-        .map_err(|error| Failure::File(format!("no certificate can be read from {}: {error}", file.display())))?;
+    let certificate = CertificateDer::from_pem_file(file).map_err(|error| {
+        Failure::File(format!("no certificate can be read from {}: {error}", file.display()))
+    })?;
     Ok(Digest::of(&certificate))
 }
 
@@ -118,11 +123,13 @@ pub(in crate::cli) fn list(args: &ListArgs) -> Result<Answer, Failure> {
 }
 
 fn table(callers: &[Caller]) -> String {
-    let mut table = Table::new(0, [Column::TEXT.least(12), Column::LEFT, Column::LEFT, Column::LEFT, Column::LEFT]);
+    let mut table =
+        Table::new(0, [Column::TEXT.least(12), Column::LEFT, Column::LEFT, Column::LEFT, Column::LEFT]);
     table.all(style::FAINT, ["name", "role", "by", "added (UTC)", "withdrawn"]);
     let day = |moment: DateTime<Utc>| moment.format("%Y-%m-%d %H:%M").to_string();
     for caller in callers {
-        let withdrawn = caller.withdrawn.map_or_else(|| Cell::from(""), |at| Cell::styled(day(at), style::BAD));
+        let withdrawn =
+            caller.withdrawn.map_or_else(|| Cell::from(""), |at| Cell::styled(day(at), style::BAD));
         table.row([
             caller.name.as_str().into(),
             caller.role.to_string().into(),
@@ -133,7 +140,11 @@ fn table(callers: &[Caller]) -> String {
     }
     let mut page = Page::default();
     if callers.is_empty() {
-        page.paragraph(0, style::PLAIN, "Nobody may call. `evenfare caller add NAME --role office` lets somebody.");
+        page.paragraph(
+            0,
+            style::PLAIN,
+            "Nobody may call. `evenfare caller add NAME --role office` lets somebody.",
+        );
     } else {
         page.table(&table);
     }

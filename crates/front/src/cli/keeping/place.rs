@@ -17,9 +17,7 @@ use crate::cli::outcome::{Answer, Failure};
 const COMMAND_LINE: &str = "command-line";
 
 /// Runs what has to wait for a database.
-pub(super) fn wait<T>(
-    work: impl Future<Output = Result<T, Failure>>,
-) -> Result<T, Failure> {
+pub(super) fn wait<T>(work: impl Future<Output = Result<T, Failure>>) -> Result<T, Failure> {
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build();
     runtime.map_err(|error| Failure::Internal(error.to_string()))?.block_on(work)
 }

@@ -5,8 +5,8 @@ use evenfare_files::{Folder, edition_files, parse_tariff};
 use evenfare_store::command::Command;
 use prost::Message;
 
-use crate::cli::args::keeping::PublishArgs;
 use super::place::{failure, with_store, written};
+use crate::cli::args::keeping::PublishArgs;
 use crate::cli::outcome::{Answer, Failure};
 use crate::cli::text::words::{count, span};
 use crate::cli::text::{Cell, Column, Page, Table, style};
@@ -21,7 +21,8 @@ pub(in crate::cli) fn run(args: &PublishArgs) -> Result<Answer, Failure> {
     parse_tariff(&folder).map_err(Failure::Mistakes)?;
     let mut editions = Vec::new();
     for files in edition_files(&folder) {
-        let file = |(name, content): (&str, &[u8])| pb::TariffFile { name: name.into(), content: content.into() };
+        let file =
+            |(name, content): (&str, &[u8])| pb::TariffFile { name: name.into(), content: content.into() };
         let archive = tariffs::archive(files.into_iter().map(file).collect())
             .map_err(|problems| Failure::Internal(format!("{problems:?}")))?;
         let (edition, _) = tariffs::read(&archive).map_err(Failure::Mistakes)?;

@@ -18,6 +18,8 @@ mod certificates;
 mod opening;
 mod connection;
 mod listener;
+#[cfg(test)]
+mod tests;
 
 pub use bounds::Bounds;
 pub use certificates::{CertificateError, Clients, TlsFiles};

@@ -42,8 +42,12 @@ where
     A: Layer<Routes>,
     A::Service: Service<Request<Body>, Response = Response<B>, Error = Infallible> + Clone + Send + 'static,
     <A::Service as Service<Request<Body>>>::Future: Send + 'static,
-    R: http_body::Body<Data = Bytes, Error: Into<tonic::codegen::StdError> + std::fmt::Display> + Send + 'static,
-    B: http_body::Body<Data = Bytes, Error: Into<tonic::codegen::StdError> + std::fmt::Display> + Send + 'static,
+    R: http_body::Body<Data = Bytes, Error: Into<tonic::codegen::StdError> + std::fmt::Display>
+        + Send
+        + 'static,
+    B: http_body::Body<Data = Bytes, Error: Into<tonic::codegen::StdError> + std::fmt::Display>
+        + Send
+        + 'static,
 {
     let Layering { bounds, methods, origins } = layering;
     ServiceBuilder::new()
