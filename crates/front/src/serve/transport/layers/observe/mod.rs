@@ -163,3 +163,6 @@ where
         Poll::Ready(Ok(response.map(|body| Watched::new(Some(body), record))))
     }
 }
+
+#[cfg(test)]
+mod tests;
