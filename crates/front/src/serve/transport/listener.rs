@@ -203,6 +203,7 @@ fn pause_after(error: &io::Error, failures: u32) -> Option<Duration> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
 

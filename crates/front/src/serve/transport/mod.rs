@@ -19,6 +19,7 @@ mod opening;
 mod connection;
 mod listener;
 #[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 mod tests;
 
 pub use bounds::Bounds;

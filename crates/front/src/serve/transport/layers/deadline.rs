@@ -184,6 +184,7 @@ impl<B: Body<Data = Bytes>> Body for TimedBody<B> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::indexing_slicing)]
 mod tests {
     use super::*;
     use http_body_util::{BodyExt, StreamBody};

@@ -41,6 +41,7 @@ fn read(value: &HeaderValue) -> Option<Duration> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
 

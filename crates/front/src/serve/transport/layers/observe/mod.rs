@@ -165,4 +165,5 @@ where
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::float_arithmetic)]
 mod tests;
