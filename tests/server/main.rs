@@ -10,5 +10,5 @@ mod accountant;
 mod tariffs;
 mod limits;
 mod killed;
-// mod two_servers;
+mod two_servers;
 mod failing_disk;

@@ -77,7 +77,7 @@ async fn a_job_with_mistakes_is_told_all_of_them() {
     wire.extras.push("NEVER".into());
     let request = pb::PriceJobRequest { job: Some(wire), with_working: false };
     let told = reason(&office.price_job(request).await.unwrap_err());
-    assert_eq!(told.fields, ["job.extras[0]", "job.units[0].family"]);
+    assert_eq!(told.fields, ["job.extras[1]", "job.units[0].family"]);
 
     let request = pb::PriceJobRequest { job: Some(job("09-floor-refuses")), with_working: false };
     let told = reason(&office.price_job(request).await.unwrap_err());

@@ -46,7 +46,7 @@ async fn an_edition_is_checked_then_published_and_prices_at_once() {
 
     // Every mistake, with its place; nothing is published.
     let mut broken = files("2026-07");
-    changed(&mut broken, "parts.csv", |text| text.replacen(",", ";", 3));
+    changed(&mut broken, "parts.csv", |text| text.replacen("code,", "cod,", 1));
     changed(&mut broken, "edition.toml", |text| text.replace("currency", "curency"));
     let mistakes = tariffs
         .check_tariff(pb::CheckTariffRequest { files: broken.clone() })
@@ -55,13 +55,13 @@ async fn an_edition_is_checked_then_published_and_prices_at_once() {
         .into_inner()
         .mistakes;
     assert!(
-        mistakes.iter().any(|mistake| mistake.file == "parts.csv" && mistake.line == 1 && mistake.is_error)
+        mistakes.iter().any(|mistake| mistake.file == "parts.csv" && mistake.line == 2 && mistake.is_error)
     );
     assert!(mistakes.iter().any(|mistake| mistake.file == "edition.toml" && mistake.line > 0));
     let publish = |id: &str, files| pb::PublishEditionRequest { request_id: id.into(), files };
     let told = reason(&tariffs.publish_edition(publish("P-0", broken)).await.unwrap_err());
     assert_eq!((told.code, told.reason.as_str()), (Code::InvalidArgument, "INVALID_TARIFF"));
-    assert!(told.fields.iter().any(|field| field.starts_with("parts.csv:1")), "{:?}", told.fields);
+    assert!(told.fields.iter().any(|field| field.starts_with("parts.csv:2")), "{:?}", told.fields);
     let mut twice = files("2026-07");
     twice.push(twice[0].clone());
     twice.push(pb::TariffFile { name: "../parts.csv".into(), content: Vec::new() });

@@ -6,15 +6,15 @@ use std::time::{Duration, Instant};
 
 use tempfile::TempDir;
 
-use crate::harness::{Addresses, Answers, Issuing, Postgres, Server, World, hold, times};
+use crate::harness::{Addresses, Answers, Cluster, Issuing, Server, World, hold, times};
 
 const CLIENTS: usize = 32;
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn two_servers_on_one_database_keep_every_promise() {
-    let Some(postgres) = Postgres::start() else { return };
+    let Some(postgres) = Cluster::start() else { return };
     let quotes = times("EVENFARE_QUOTES", 400);
-    let world = World::on(TempDir::new().unwrap(), postgres.url());
+    let world = World::on(TempDir::new().unwrap(), postgres.database());
     let first = Server::start(&world.database, &[]);
     let mut second = Server::start(&world.database, &[]);
     let addresses: Addresses = Arc::new(RwLock::new(vec![first.url.clone(), second.url.clone()]));

@@ -116,6 +116,9 @@ fn store(folder: &Path, count: usize) -> Run {
     })
 }
 
+/// A document, and where to say that it is on disk.
+type Handed = (Vec<u8>, mpsc::Sender<()>);
+
 /// One thread that inserts whatever the callers have handed in, in one transaction.
 fn bare(folder: &Path, count: usize) -> Run {
     let mut connection = Connection::open(folder.join("bare.db")).unwrap();
@@ -126,7 +129,7 @@ fn bare(folder: &Path, count: usize) -> Run {
         .unwrap();
     let documents: VecDeque<Vec<u8>> = (0..count).map(document).collect();
     let waiting = Mutex::new(documents);
-    let queue: (Mutex<Vec<(Vec<u8>, mpsc::Sender<()>)>>, Condvar) = Default::default();
+    let queue: (Mutex<Vec<Handed>>, Condvar) = Default::default();
     let (batches, left) = (AtomicUsize::new(0), AtomicUsize::new(count));
     let begun = Instant::now();
     let latencies = std::thread::scope(|scope| {

@@ -115,6 +115,9 @@ pub struct KeptEdition {
 }
 
 impl State {
+    /// All there are.
+    pub const ALL: [Self; 5] = [Self::Open, Self::Accepted, Self::Declined, Self::Reversed, Self::Superseded];
+
     /// Its stable name.
     pub const fn code(self) -> &'static str {
         match self {

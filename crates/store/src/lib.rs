@@ -8,6 +8,36 @@
 //! A [`Store`] keeps it in SQLite or in PostgreSQL. The decisions (which number comes next, whether an
 //! etag still holds, whether a request was answered before) are written once and run inside the
 //! transaction that keeps the event.
+//!
+//! # Examples
+//! ```
+//! use evenfare_store::caller::{CredentialKind, Role};
+//! use evenfare_store::command::{Command, Request};
+//! use evenfare_store::digest::Digest;
+//!
+//! # let folder = tempfile::tempdir()?;
+//! # let path = folder.path().join("quotes.db").display().to_string();
+//! # tokio::runtime::Runtime::new()?.block_on(async {
+//! let store = evenfare_store::open(&path).await?;
+//! let command = Command::AddCaller {
+//!     name: "front-desk".parse()?,
+//!     role: Role::Office,
+//!     kind: CredentialKind::Token,
+//!     credential: Digest::of(b"a token of 256 random bits"),
+//! };
+//! let fingerprint = Digest::of(b"the whole request");
+//! let request = Request { id: "r-1".parse()?, fingerprint, caller: "owner".parse()?, command };
+//! let record = store.write(request.clone()).await?;
+//! assert_eq!(record.event.sequence, 1);
+//! // Asked twice, done once.
+//! assert_eq!(store.write(request).await?, record);
+//! let audited = evenfare_store::audit::audit(store.as_ref(), None, |_| Ok(())).await?;
+//! assert_eq!((audited.events, audited.callers), (1, 1));
+//! store.close().await;
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! # })?;
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 // Reading order: each module uses only those above it.
 pub mod digest;

@@ -6,7 +6,7 @@ use chrono::{DateTime, Utc};
 use evenfare_engine::text::Code;
 
 use crate::caller::Caller;
-use crate::entry::{Entry, KeptEdition, Summary};
+use crate::entry::{Entry, KeptEdition, State, Summary};
 use crate::event::{Event, Kind, Record};
 use crate::number::{Number, Series};
 use crate::rows::{self, last_event};
@@ -165,7 +165,12 @@ fn list_question(listing: &Listing) -> Ask<'_> {
         narrow("e.quoted <= ", day.into());
     }
     if !filter.states.is_empty() {
-        let states: Vec<_> = filter.states.iter().map(|state| format!("'{}'", state.code())).collect();
+        // In one order and each once: statements are kept, and there are not to be more than a few.
+        let states: Vec<_> = State::ALL
+            .iter()
+            .filter(|state| filter.states.contains(state))
+            .map(|state| format!("'{state}'"))
+            .collect();
         let _ = write!(
             sql,
             " AND CASE WHEN e.revision < v.revision THEN 'superseded' WHEN v.kind IN ('issued', 'revised') \

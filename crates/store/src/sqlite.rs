@@ -38,7 +38,8 @@ pub struct Sqlite {
 }
 
 impl Sqlite {
-    /// Opens the file, makes it where there is none, and brings an older one up to date.
+    /// Opens the file, makes it where there is none, and brings an older one up to date. Waits for the disk,
+    /// and up to 5 seconds for another process that writes.
     ///
     /// # Errors
     /// [`StoreError::Newer`] where a later version has written there, [`StoreError::Corrupt`] where it is

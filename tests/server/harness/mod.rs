@@ -3,12 +3,18 @@
 mod process;
 mod world;
 mod client;
+mod codec;
 mod raw;
 mod issuing;
 mod promises;
+/// The store's own: a PostgreSQL that comes and goes with a test.
+#[path = "../../../crates/store/tests/store/postgres.rs"]
+#[allow(dead_code, reason = "the store's tests need more of it")]
+mod postgres;
 
 pub use client::{Client, channel, connect, job, reason};
 pub use issuing::{Addresses, Answers, Issuing};
+pub use postgres::Cluster;
 pub use process::{Server, command, evenfare};
 pub use promises::hold;
 pub use raw::call;

@@ -7,6 +7,7 @@ use std::str::FromStr;
 use std::sync::Arc;
 
 use evenfare_store::Store;
+use evenfare_store::postgres::Postgres;
 use evenfare_store::sqlite::Sqlite;
 
 /// Where everything is kept.
@@ -67,7 +68,10 @@ impl Database {
                 Ok(store) => Ok(Arc::new(store)),
                 Err(error) => Err(not_opened(error.to_string())),
             },
-            Self::Postgres(_) => Err(not_opened(String::from("not yet"))),
+            Self::Postgres(url) => match Postgres::connect(url).await {
+                Ok(store) => Ok(Arc::new(store)),
+                Err(error) => Err(not_opened(error.to_string())),
+            },
         }
     }
 }

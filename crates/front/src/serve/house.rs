@@ -38,6 +38,8 @@ pub struct House {
     pub(super) stopping: watch::Receiver<bool>,
     /// Settings as last looked at.
     seen: tokio::sync::Mutex<Option<u64>>,
+    /// Whether the store had an answer when it was last looked at.
+    reachable: watch::Sender<bool>,
 }
 
 /// Why the settings could not be taken from the store.
@@ -68,6 +70,7 @@ impl House {
             streams: Arc::new(Semaphore::new(STREAMS)),
             stopping,
             seen: tokio::sync::Mutex::new(None),
+            reachable: watch::Sender::new(true),
         });
         house.look().await?;
         Ok(house)
@@ -92,15 +95,27 @@ impl House {
             let mut stopping = house.stopping.clone();
             while !*stopping.borrow() {
                 tokio::select! {
-                    () = tokio::time::sleep(LOOK_AGAIN) => {
-                        if let Err(error) = house.look().await {
-                            tracing::warn!(%error, "callers and editions are as they were a moment ago");
-                        }
-                    }
+                    () = tokio::time::sleep(LOOK_AGAIN) => house.look_and_tell().await,
                     _ = stopping.changed() => {}
                 }
             }
         })
+    }
+
+    async fn look_and_tell(&self) {
+        let outcome = self.look().await;
+        let reached = !matches!(outcome, Err(NotSettled::Store(_)));
+        let news = self.reachable.send_if_modified(|before| std::mem::replace(before, reached) != reached);
+        match outcome {
+            Err(error) if news => tracing::warn!(%error, "callers and editions stay as they were"),
+            Ok(()) if news => tracing::info!("the store answers again"),
+            _ => {}
+        }
+    }
+
+    /// Whether the store has an answer, as it changes.
+    pub(super) fn reachable(&self) -> watch::Receiver<bool> {
+        self.reachable.subscribe()
     }
 
     /// Room for one more stream that lasts.

@@ -27,4 +27,4 @@ mod run;
 
 pub use callers::{Callers, Identity};
 pub use document::check;
-pub use run::stub;
+pub use run::{NotStarted, serve};

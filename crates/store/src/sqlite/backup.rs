@@ -59,7 +59,13 @@ impl Sqlite {
         }
         let source = from.clone();
         apart(move || {
-            sound(&connection::to_read(&source).map_err(|error| BackupError::Io(error.to_string()))?)
+            let source = connection::to_read(&source).map_err(AuditError::from)?;
+            sound(&source)?;
+            // An empty file is a sound database too.
+            match connection::version(&source).map_err(AuditError::from)? {
+                0 => Err(BackupError::Damaged("it holds no store".to_owned())),
+                _ => Ok(()),
+            }
         })
         .await?;
         let beside = Beside::new(&to);

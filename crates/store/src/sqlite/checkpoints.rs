@@ -16,9 +16,9 @@ use rusqlite::Connection;
 use super::connection;
 
 /// After about so many bytes the thread is woken,
-const WAKE_AFTER: usize = 1 << 20;
+const WAKE_AFTER: usize = 4 << 20;
 /// and when the log has so many pages (of 4 KiB) the writer helps.
-const LONG: i64 = 1_024;
+const LONG: i64 = 4_096;
 
 pub(super) struct Checkpoints {
     wake: Option<SyncSender<()>>,

@@ -4,6 +4,7 @@ use std::path::Path;
 use std::time::Duration;
 
 use chrono::Utc;
+use rusqlite::config::DbConfig;
 use rusqlite::{Connection, ErrorCode, OpenFlags, OptionalExtension as _, TransactionBehavior};
 
 use super::tables::unavailable;
@@ -39,12 +40,16 @@ fn open_to_write(path: &Path) -> rusqlite::Result<Connection> {
     connection.pragma_update(None, "foreign_keys", true)?;
     // Checkpoints have a thread of their own.
     connection.pragma_update(None, "wal_autocheckpoint", 0)?;
-    // What a savepoint may have to undo is remembered without a file.
-    connection.pragma_update(None, "temp_store", "MEMORY")?;
     // 8 MiB: the inner pages of all indexes.
     connection.pragma_update(None, "cache_size", -8_192)?;
-    connection.set_prepared_statement_cache_capacity(64);
+    keep_plans(&connection)?;
     Ok(connection)
+}
+
+/// Statements are planned once, and not again whenever other values are bound to them.
+fn keep_plans(connection: &Connection) -> rusqlite::Result<()> {
+    connection.set_prepared_statement_cache_capacity(64);
+    connection.set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true).map(drop)
 }
 
 /// Turns the log on. Two processes that do so at once are told that it is busy, without any waiting.
@@ -65,8 +70,8 @@ fn write_ahead(connection: &Connection) -> rusqlite::Result<()> {
 pub(super) fn to_read(path: &Path) -> Result<Connection, StoreError> {
     let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let connection = Connection::open_with_flags(path, flags).map_err(|error| unavailable(&error))?;
-    connection.busy_timeout(BUSY).map_err(|error| unavailable(&error))?;
-    connection.set_prepared_statement_cache_capacity(64);
+    let set = connection.busy_timeout(BUSY).and_then(|()| keep_plans(&connection));
+    set.map_err(|error| unavailable(&error))?;
     Ok(connection)
 }
 
@@ -102,7 +107,7 @@ fn step(connection: &mut Connection, to: i64, sql: &str) -> Result<(), StoreErro
 }
 
 /// The version of the tables; 0 in an empty file.
-fn version(connection: &Connection) -> Result<i64, StoreError> {
+pub(super) fn version(connection: &Connection) -> Result<i64, StoreError> {
     let failed = |error: rusqlite::Error| unavailable(&error);
     let table = "SELECT name FROM sqlite_schema ORDER BY name = 'evenfare_versions' DESC LIMIT 1";
     let found: Option<String> =

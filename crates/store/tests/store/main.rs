@@ -15,3 +15,6 @@ mod steps;
 mod workload;
 mod crowd;
 mod tampering;
+mod failures;
+mod copies;
+mod old;

@@ -6,7 +6,6 @@ use evenfare_store::Sight;
 use evenfare_store::caller::{CredentialKind, Role};
 use evenfare_store::command::Command;
 use evenfare_store::digest::Digest;
-use evenfare_store::entry::State;
 use evenfare_store::number::Number;
 use proptest::prelude::*;
 use proptest::sample::Index;
@@ -66,9 +65,6 @@ pub struct Looking {
     pub from: Option<u64>,
     pub until: Option<u64>,
 }
-
-pub const STATES: [State; 5] =
-    [State::Open, State::Accepted, State::Declined, State::Reversed, State::Superseded];
 
 fn change() -> impl Strategy<Value = Change> {
     let ago = prop_oneof![9 => Just(0_usize), 1 => 1..3_usize];

@@ -5,9 +5,12 @@ use std::sync::atomic::{AtomicU32, Ordering};
 
 use chrono::{Days, NaiveDate};
 use evenfare_engine::text::{Code, Text};
+use evenfare_store::Store;
+use evenfare_store::caller::{CredentialKind, Role};
 use evenfare_store::command::{Command, Request};
 use evenfare_store::digest::Digest;
 use evenfare_store::entry::Content;
+use evenfare_store::event::{Kept, Record};
 use evenfare_store::number::Series;
 
 use crate::postgres::Cluster;
@@ -53,7 +56,75 @@ pub fn request(id: &str, command: Command) -> Request {
 }
 
 pub fn issue(id: &str, in_series: &str, content: Content) -> Request {
-    request(id, Command::Issue { series: series(in_series), content: Box::new(content), editions: 0 })
+    issue_under(0, id, in_series, content)
+}
+
+/// Where there are that many editions.
+pub fn issue_under(editions: usize, id: &str, in_series: &str, content: Content) -> Request {
+    request(id, Command::Issue { series: series(in_series), content: Box::new(content), editions })
+}
+
+/// Two quotes, one revised and accepted, one declined and reversed; two editions.
+pub async fn fill_quotes(store: &dyn Store) {
+    let write = async |request| store.write(request).await.unwrap();
+    let quote = |revision, reversal, partners: &[&str]| {
+        let mut quote = content(day(2026, 7, 1), 300);
+        (quote.revision, quote.reversal) = (revision, reversal);
+        quote.partners = partners.iter().map(|partner| code(partner)).collect();
+        quote
+    };
+    let etag = |record: &Record| record.event.hash;
+    let number = |record: &Record| match &record.kept {
+        Kept::Entry(entry) => entry.number.clone(),
+        other => panic!("{other:?}"),
+    };
+    let first = write(issue("i-1", "Q", quote(1, false, &["NORD", "SUED"]))).await;
+    let second = write(issue("i-2", "Q", quote(1, false, &["NORD"]))).await;
+    let (one, two) = (number(&first), number(&second));
+    let revise = Command::Revise {
+        number: one.clone(),
+        etag: etag(&first),
+        content: Box::new(quote(2, false, &["SUED"])),
+        editions: 0,
+        reason: text("one finding more"),
+    };
+    let revised = write(request("r-1", revise)).await;
+    let (offer, on) = (code("main"), day(2026, 7, 9));
+    write(request("a-1", Command::Accept { number: one, etag: etag(&revised), offer, day: on })).await;
+    let decline =
+        Command::Decline { number: two.clone(), etag: etag(&second), day: on, reason: text("too dear") };
+    let declined = write(request("d-1", decline)).await;
+    let reverse = Command::Reverse {
+        number: two,
+        etag: etag(&declined),
+        content: Box::new(quote(1, true, &["NORD"])),
+        reason: text("wrong customer"),
+    };
+    write(request("v-1", reverse)).await;
+    for (place, until) in [(1, Some(day(2026, 6, 30))), (2, None)] {
+        let from = day(2026, 6 * place - 5, 1);
+        let (name, archive) = (code(&format!("E{place}")), vec![1, 2, 3]);
+        let currency = "EUR".parse().unwrap();
+        let publish = Command::Publish { code: name, from, until, currency, archive };
+        write(request(&format!("p-{place}"), publish)).await;
+    }
+}
+
+/// A bit of everything: that, and two callers, one of them withdrawn.
+pub async fn fill(store: &dyn Store) {
+    fill_quotes(store).await;
+    fill_callers(store).await;
+}
+
+/// Two callers, one of them withdrawn.
+pub async fn fill_callers(store: &dyn Store) {
+    let write = async |request| store.write(request).await.unwrap();
+    for name in ["anna", "nord-portal"] {
+        let role = if name == "anna" { Role::Office } else { Role::Partner(code("NORD")) };
+        let (kind, credential) = (CredentialKind::Token, Digest::of(name.as_bytes()));
+        write(request(name, Command::AddCaller { name: code(name), role, kind, credential })).await;
+    }
+    write(request("w-1", Command::WithdrawCaller { name: code("anna") })).await;
 }
 
 /// A schema of its own: as good as a database, and made faster.

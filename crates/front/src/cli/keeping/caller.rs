@@ -8,9 +8,9 @@ use evenfare_store::Store;
 use evenfare_store::caller::{Caller, CredentialKind};
 use evenfare_store::command::Command;
 use evenfare_store::digest::Digest;
-use rustls_pki_types::CertificateDer;
-use rustls_pki_types::pem::PemObject;
 use serde::Serialize;
+use tokio_rustls::rustls::pki_types::CertificateDer;
+use tokio_rustls::rustls::pki_types::pem::PemObject;
 
 use super::place::{failure, random, with_store, written};
 use crate::cli::args::Format;

@@ -49,8 +49,8 @@ pub enum Security {
 #[allow(missing_docs)]
 pub enum StartError {
     #[error(
-        "plain text on `{address}`, which is not loopback: name a certificate and its key (`--tls-certificate`, \
-         `--tls-key`), or ask for it by name (`--plain-text`)"
+        "plain text on `{address}`, which is not loopback: name a certificate and its key (`--certificate`, \
+         `--key`), or ask for it by name (`--plain-text`)"
     )]
     PlainText { address: SocketAddr },
     #[error("no TLS")]

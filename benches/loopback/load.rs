@@ -1,0 +1,100 @@
+//! Clients that ask as fast as they are answered.
+
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use tonic::Request;
+use tonic::client::Grpc;
+use tonic::transport::{Channel, Endpoint};
+
+#[path = "../../tests/server/harness/codec.rs"]
+mod codec;
+
+pub use codec::Bytes;
+
+/// Who is asked.
+#[derive(Clone)]
+pub struct Side {
+    pub url: String,
+    pub token: String,
+}
+
+/// How it is asked.
+pub struct Load {
+    pub path: &'static str,
+    pub clients: usize,
+    pub turn: Duration,
+}
+
+/// What was seen in one turn.
+#[derive(Clone, Copy)]
+pub struct Seen {
+    pub calls_a_second: f64,
+    pub p99_ms: f64,
+}
+
+impl Seen {
+    /// The turn in the middle, by throughput.
+    pub fn median(mut seen: Vec<Self>) -> Self {
+        seen.sort_by(|a, b| a.calls_a_second.total_cmp(&b.calls_a_second));
+        seen[seen.len() / 2]
+    }
+}
+
+/// Clients that share a connection.
+const ON_A_CONNECTION: usize = 8;
+
+impl Side {
+    async fn connect(&self) -> Grpc<Channel> {
+        Grpc::new(Endpoint::from_shared(self.url.clone()).unwrap().connect().await.unwrap())
+    }
+
+    /// One call, and its answer.
+    pub async fn once(&self, path: &'static str, message: Vec<u8>) -> Vec<u8> {
+        self.call(&mut self.connect().await, path, message).await
+    }
+
+    async fn call(&self, grpc: &mut Grpc<Channel>, path: &'static str, message: Vec<u8>) -> Vec<u8> {
+        grpc.ready().await.unwrap();
+        let mut request = Request::new(message);
+        request.metadata_mut().insert("authorization", format!("Bearer {}", self.token).parse().unwrap());
+        grpc.unary(request, http::uri::PathAndQuery::from_static(path), Bytes).await.unwrap().into_inner()
+    }
+}
+
+impl Load {
+    /// One turn.
+    pub async fn run(&self, side: &Side, message: impl Fn(usize) -> Vec<u8> + Send + Sync + 'static) -> Seen {
+        let message = Arc::new(message);
+        let mut clients = Vec::new();
+        let mut connection = None;
+        let begin = Instant::now() + Duration::from_millis(100);
+        for number in 0..self.clients {
+            if number % ON_A_CONNECTION == 0 {
+                connection = Some(side.connect().await);
+            }
+            let (mut grpc, side, message) = (connection.clone().unwrap(), side.clone(), Arc::clone(&message));
+            let (path, turn, clients_in_all) = (self.path, self.turn, self.clients);
+            clients.push(tokio::spawn(async move {
+                tokio::time::sleep_until(begin.into()).await;
+                let mut took = Vec::new();
+                let mut index = number;
+                while begin.elapsed() < turn {
+                    let asked = Instant::now();
+                    side.call(&mut grpc, path, message(index)).await;
+                    took.push(asked.elapsed());
+                    index += clients_in_all;
+                }
+                took
+            }));
+        }
+        let mut took = Vec::new();
+        for client in clients {
+            took.extend(client.await.unwrap());
+        }
+        let whole = begin.elapsed().as_secs_f64();
+        took.sort_unstable();
+        let p99 = took[took.len().saturating_sub(1) * 99 / 100];
+        Seen { calls_a_second: took.len() as f64 / whole, p99_ms: p99.as_secs_f64() * 1_000.0 }
+    }
+}

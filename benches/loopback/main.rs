@@ -1,0 +1,164 @@
+//! The server beside a bare twin that carries the same bytes, both as processes of their own, asked in turns
+//! by the same clients on loopback.
+//!
+//! `cargo bench --bench loopback`. `EVENFARE_BENCH_SECONDS` is how long each turn lasts.
+#![allow(
+    missing_docs,
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::float_arithmetic
+)]
+
+mod load;
+mod twin;
+#[path = "../../tests/server/harness/process.rs"]
+mod process;
+
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+
+use evenfare::wire::pb;
+use evenfare_files::{read_job_for, read_tariff};
+use prost::Message;
+
+use load::{Load, Side};
+use process::{Server, evenfare};
+
+/// How many turns each side has.
+const TURNS: usize = 5;
+
+const PRICE: &str = "/evenfare.v1.OfficeService/PriceJob";
+const ISSUE: &str = "/evenfare.v1.OfficeService/IssueQuote";
+
+fn main() {
+    let args: Vec<String> = std::env::args().skip(1).collect();
+    if args.first().is_some_and(|arg| arg == "twin") {
+        return twin::serve(Path::new(&args[1]));
+    }
+    // `cargo test` runs benchmarks as tests: there it is enough that all of it works.
+    let measured = args.iter().any(|arg| arg == "--bench");
+    let usual = if measured { "4" } else { "0.2" };
+    let seconds = std::env::var("EVENFARE_BENCH_SECONDS").unwrap_or_else(|_| usual.into());
+    let turn = Duration::from_secs_f64(seconds.parse().expect("EVENFARE_BENCH_SECONDS is a number"));
+    let turns = if measured { TURNS } else { 1 };
+
+    let dir = tempfile::tempdir().unwrap();
+    let database = dir.path().join("evenfare.db").to_str().unwrap().to_owned();
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let tariff = root.join("examples/bakery/tariff");
+    evenfare(&["tariff", "publish", tariff.to_str().unwrap(), "--database", &database]);
+    let text = evenfare(&[
+        "caller",
+        "add",
+        "bench",
+        "--role",
+        "office",
+        "--database",
+        &database,
+        "--format",
+        "json",
+    ]);
+    let token =
+        serde_json::from_str::<serde_json::Value>(&text).unwrap()["token"].as_str().unwrap().to_owned();
+    let tariffs = read_tariff(&tariff).unwrap();
+    let (job, _) = read_job_for(&root.join("benches/loopback/twenty-lines.toml"), &tariffs).unwrap();
+    let job = pb::Job::from(&job);
+
+    let server = Server::start(&database, &[]);
+    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
+    let price = pb::PriceJobRequest { job: Some(job.clone()), with_working: false }.encode_to_vec();
+    let issue = move |id: &str| {
+        pb::IssueQuoteRequest { request_id: id.into(), job: Some(job.clone()), series: String::new() }
+            .encode_to_vec()
+    };
+    let ours = Side { url: server.url.clone(), token };
+    let (price_answer, issue_answer) = runtime
+        .block_on(async { (ours.once(PRICE, price.clone()).await, ours.once(ISSUE, issue("first")).await) });
+    // What the server kept of it is what the twin inserts.
+    let document = kept(&database);
+    let lines =
+        pb::PriceJobResponse::decode(&*price_answer).unwrap().quote.unwrap().main.unwrap().end.unwrap().lines;
+    println!(
+        "a job of {} lines: {} bytes asked, {} answered; issued: {} answered, {} kept",
+        lines.len(),
+        price.len(),
+        price_answer.len(),
+        issue_answer.len(),
+        document.len()
+    );
+    std::fs::write(dir.path().join("price"), price_answer).unwrap();
+    std::fs::write(dir.path().join("issue"), issue_answer).unwrap();
+    std::fs::write(dir.path().join("document"), document).unwrap();
+    let (twin, url) = start_twin(dir.path());
+    let bare = Side { url, token: ours.token.clone() };
+
+    println!(
+        "{:<8}{:>9}{:>12}{:>12}{:>10}{:>10}{:>10}",
+        "call", "clients", "server/s", "twin/s", "ratio", "p99 ms", "twin p99"
+    );
+    for (name, path, clients) in
+        [("price", PRICE, 32), ("price", PRICE, 1), ("issue", ISSUE, 32), ("issue", ISSUE, 1)]
+    {
+        let load = Load { path, clients, turn };
+        let (mut server, mut twin) = (Vec::new(), Vec::new());
+        for number in 0..turns {
+            let message = |side: &str| {
+                let (price, issue, side) =
+                    (price.clone(), issue.clone(), format!("{side}-{clients}-{number}"));
+                move |index: usize| {
+                    if path == PRICE { price.clone() } else { issue(&format!("{side}-{index}")) }
+                }
+            };
+            twin.push(runtime.block_on(load.run(&bare, message("twin"))));
+            server.push(runtime.block_on(load.run(&ours, message("server"))));
+        }
+        let (server, twin) = (load::Seen::median(server), load::Seen::median(twin));
+        println!(
+            "{name:<8}{clients:>9}{:>12.0}{:>12.0}{:>9.0}%{:>10.2}{:>10.2}",
+            server.calls_a_second,
+            twin.calls_a_second,
+            100.0 * server.calls_a_second / twin.calls_a_second,
+            server.p99_ms,
+            twin.p99_ms
+        );
+    }
+    drop((server, twin));
+}
+
+/// What the store holds of the first quote.
+fn kept(database: &str) -> Vec<u8> {
+    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().unwrap();
+    runtime.block_on(async {
+        let database: evenfare::serve::database::Database = database.parse().unwrap();
+        let store = database.open().await.unwrap();
+        let number = "Q-2026-00001".parse().unwrap();
+        let entry = store.entry(&number, None, &evenfare_store::Sight::All).await.unwrap().unwrap();
+        store.close().await;
+        entry.content.document
+    })
+}
+
+struct Twin(Child);
+
+impl Drop for Twin {
+    fn drop(&mut self) {
+        let _ = self.0.kill();
+        let _ = self.0.wait();
+    }
+}
+
+fn start_twin(dir: &Path) -> (Twin, String) {
+    use std::io::{BufRead, BufReader};
+    let mut child = Command::new(std::env::current_exe().unwrap())
+        .arg("twin")
+        .arg(dir)
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut line = String::new();
+    BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
+    (Twin(child), line.trim().to_owned())
+}

@@ -1,0 +1,88 @@
+//! Where the disk has no more room.
+
+use std::path::Path;
+use std::process::Command;
+
+use evenfare_store::Store;
+use evenfare_store::audit::audit;
+use evenfare_store::refused::StoreError;
+use evenfare_store::sqlite::Sqlite;
+
+use crate::world::{code, content, day, issue, run};
+
+/// No file of this process grows beyond that many bytes: a write fails as it does on a full disk.
+fn limit_files(bytes: &str) {
+    let limit = format!("--fsize={bytes}:");
+    let done = Command::new("prlimit").args(["--pid", &std::process::id().to_string(), &limit]).status();
+    assert!(done.unwrap().success(), "prlimit {limit}");
+}
+
+fn room_taken(path: &Path) -> u64 {
+    let size = |ending: &str| {
+        std::fs::metadata(format!("{}{ending}", path.display())).map_or(0, |metadata| metadata.len())
+    };
+    size("").max(size("-wal"))
+}
+
+/// Runs by itself, in a process of its own: the limit is that of a process.
+#[test]
+#[ignore = "run by `a_full_disk_loses_nothing_answered`"]
+fn within_a_process_of_its_own() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("store.db");
+    let wanted = |place: usize| issue(&format!("r-{place}"), "Q", content(day(2026, 2, 2), 12_000));
+    run(async {
+        let store = Sqlite::open(&path).unwrap();
+        for place in 0..20 {
+            store.write(wanted(place)).await.unwrap();
+        }
+        limit_files(&(room_taken(&path) + 150_000).to_string());
+        let (mut written, mut failed) = ((0..20).collect::<Vec<_>>(), Vec::new());
+        for round in 0..40 {
+            let places: Vec<usize> = (0..4).map(|at| 20 + round * 4 + at).collect();
+            let asked = places.iter().map(|place| store.write(wanted(*place)));
+            for (place, answer) in places.iter().zip(futures_util::future::join_all(asked).await) {
+                match answer {
+                    Ok(_) => written.push(*place),
+                    Err(StoreError::Unavailable(_)) => failed.push(*place),
+                    Err(other) => panic!("{other}"),
+                }
+            }
+        }
+        assert!(
+            written.len() > 20 && failed.len() > 20,
+            "{} written, {} failed",
+            written.len(),
+            failed.len()
+        );
+        for place in &written {
+            let id = code(&format!("r-{place}"));
+            assert!(store.answered(&id).await.unwrap().is_some(), "{id} was answered and is lost");
+        }
+        // There is room again: the same requests are sent once more.
+        limit_files("unlimited");
+        for place in &failed {
+            store.write(wanted(*place)).await.unwrap();
+        }
+        let audited = audit(&store, None, |_| Ok(())).await.unwrap();
+        let count = u64::try_from(written.len() + failed.len()).unwrap();
+        assert_eq!((audited.entries, audited.numbers.len()), (count, 1));
+        store.close().await;
+        // And what was answered stands in the file.
+        let again = Sqlite::open(&path).unwrap();
+        assert_eq!(again.last().await.unwrap(), count);
+    });
+}
+
+#[test]
+fn a_full_disk_loses_nothing_answered() {
+    let done = Command::new("sh")
+        // Such a write would end the process by a signal, which it is told to ignore.
+        .args(["-c", "trap '' XFSZ; exec \"$0\" \"$@\""])
+        .arg(std::env::current_exe().unwrap())
+        .args(["--exact", "failures::within_a_process_of_its_own", "--ignored", "--nocapture"])
+        .output()
+        .unwrap();
+    let said = String::from_utf8_lossy(&done.stdout).into_owned() + &String::from_utf8_lossy(&done.stderr);
+    assert!(done.status.success() && said.contains("1 passed"), "{said}");
+}

@@ -1,0 +1,93 @@
+//! Databases that earlier versions have left behind: opened, brought up to date, sound, and written to.
+//!
+//! They stand in `old/`, one for every version before the last. A new migration adds one: what the version
+//! before it makes of `world::fill`.
+
+use std::path::Path;
+
+use evenfare_store::Store;
+use evenfare_store::audit::audit;
+use evenfare_store::postgres::Postgres;
+use evenfare_store::refused::StoreError;
+use evenfare_store::sqlite::Sqlite;
+
+use crate::postgres::Cluster;
+use crate::world::{code, content, day, fill_callers, issue_under, run};
+
+const OLD: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/store/old");
+
+/// What the database of version 1 holds, and that everything can be done with it.
+async fn check(store: &dyn Store) {
+    let audited = audit(store, None, |_| Ok(())).await.unwrap();
+    assert_eq!((audited.events, audited.entries, audited.editions, audited.callers), (8, 4, 2, 0));
+    let record = store.answered(&code("a-1")).await.unwrap().unwrap();
+    assert_eq!(record.event.subject, "Q-2026-00001");
+    assert_eq!(store.settings().await.unwrap(), 8);
+    fill_callers(store).await;
+    let quote = content(day(2026, 8, 1), 100);
+    let record = store.write(issue_under(2, "new", "Q", quote)).await.unwrap();
+    assert_eq!((record.event.sequence, record.event.subject.as_str()), (12, "Q-2026-00003"));
+    let audited = audit(store, None, |_| Ok(())).await.unwrap();
+    assert_eq!((audited.events, audited.callers), (12, 2));
+    store.close().await;
+}
+
+#[test]
+fn an_old_sqlite_file_is_brought_up_to_date() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("store.db");
+    std::fs::copy(Path::new(OLD).join("version-1.sqlite"), &path).unwrap();
+    run(async {
+        check(&Sqlite::open(&path).unwrap()).await;
+        // Put back from an old backup it is brought up to date as well.
+        let back = folder.path().join("back.db");
+        let restored = Sqlite::restore(Path::new(OLD).join("version-1.sqlite"), &back).await.unwrap();
+        assert_eq!(restored.events, 8);
+        check(&Sqlite::open(&back).unwrap()).await;
+    });
+}
+
+#[test]
+fn an_old_postgresql_database_is_brought_up_to_date() {
+    let Some(cluster) = Cluster::shared() else { return };
+    let url = cluster.database();
+    let dump = std::fs::read_to_string(Path::new(OLD).join("version-1.postgres.sql")).unwrap();
+    cluster.sql(url.rsplit('/').next().unwrap(), &dump);
+    run(async {
+        // Several servers start after the update.
+        let (one, two) = tokio::join!(Postgres::connect(&url), Postgres::connect(&url));
+        check(&one.unwrap()).await;
+        assert_eq!(two.unwrap().last().await.unwrap(), 12);
+    });
+}
+
+#[test]
+fn a_database_of_a_later_version_is_left_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("store.db");
+    let later = "INSERT INTO evenfare_versions VALUES (99, 0)";
+    let newer = StoreError::Newer { found: 99, known: 2 };
+    run(async {
+        Sqlite::open(&path).unwrap().close().await;
+        rusqlite::Connection::open(&path).unwrap().execute_batch(later).unwrap();
+        assert_eq!(Sqlite::open(&path).err(), Some(newer.clone()));
+        let Some(cluster) = Cluster::shared() else { return };
+        let url = cluster.database();
+        Postgres::connect(&url).await.unwrap().close().await;
+        cluster.sql(url.rsplit('/').next().unwrap(), later);
+        assert_eq!(Postgres::connect(&url).await.err(), Some(newer));
+    });
+}
+
+#[test]
+fn a_file_of_something_else_is_left_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("other.db");
+    rusqlite::Connection::open(&path).unwrap().execute_batch("CREATE TABLE songs (name TEXT)").unwrap();
+    let before = std::fs::read(&path).unwrap();
+    assert!(matches!(Sqlite::open(&path), Err(StoreError::Corrupt(_))));
+    assert_eq!(std::fs::read(&path).unwrap().len(), before.len());
+    let text = folder.path().join("text.db");
+    std::fs::write(&text, "not a database, but long enough to be looked at".repeat(50)).unwrap();
+    assert!(matches!(Sqlite::open(&text), Err(StoreError::Corrupt(_))));
+}
