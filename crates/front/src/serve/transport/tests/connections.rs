@@ -26,7 +26,7 @@ pub(super) async fn closed_after(address: SocketAddr, said: &[u8]) -> Duration {
 
 #[tokio::test]
 async fn whoever_says_nothing_is_closed_and_holds_nobody_up() {
-    let limit = Duration::from_millis(150);
+    let limit = Duration::from_millis(600);
     let bounds = Bounds { opening: limit, head_read: limit, ..Bounds::default() };
     let server = Server::plain(bounds).await;
     let silent = ["", "PRI * HT", "POST /test.Oven/Echo HTTP/1.1\r\nhost: "]
@@ -45,10 +45,10 @@ async fn whoever_says_nothing_is_closed_and_holds_nobody_up() {
 
 #[tokio::test]
 async fn an_open_connection_may_be_idle() {
-    let limit = Duration::from_millis(30);
+    let limit = Duration::from_millis(250);
     let server = Server::plain(Bounds { opening: limit, head_read: limit, ..Bounds::default() }).await;
     let client = Client::plain(server.address).await;
-    sleep(4 * limit).await;
+    sleep(2 * limit).await;
     assert_eq!(client.call("Echo", &[], b"rye").await.unwrap().message(), b"rye");
 }
 
@@ -84,7 +84,7 @@ async fn one_connection_too_many_is_closed_at_once() {
 
 #[tokio::test]
 async fn an_old_connection_is_asked_to_go_and_its_calls_end() {
-    let bounds = Bounds { age: Duration::from_millis(100), ..Bounds::default() };
+    let bounds = Bounds { age: Duration::from_millis(400), ..Bounds::default() };
     let server = Server::plain(bounds).await;
     let client = Client::plain(server.address).await;
     let waiting = tokio::spawn({

@@ -162,7 +162,7 @@ async fn a_client_is_known_by_its_certificate() {
 #[tokio::test]
 async fn a_handshake_that_does_not_come_holds_nobody_up() {
     let files = Files::new();
-    let limit = Duration::from_millis(200);
+    let limit = Duration::from_millis(600);
     let server =
         Server::start(files.security(None), Bounds { opening: limit, ..Bounds::default() }, &[]).await;
     let silent = tokio::spawn(closed_after(server.address, b""));

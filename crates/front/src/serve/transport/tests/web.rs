@@ -79,7 +79,7 @@ async fn a_browser_calls_and_reads_the_status() {
 #[tokio::test]
 async fn a_deadline_within_a_stream_reaches_the_browser() {
     let server = Server::start(PLAIN, Bounds::default(), &[PORTAL]).await;
-    let answer = call(server.address, "Drip", &[("grpc-timeout", "60m")], b"").await;
+    let answer = call(server.address, "Drip", &[("grpc-timeout", "300m")], b"").await;
     let (messages, trailers) = trailers(&answer.body);
     assert!(messages.starts_with(&framed(b"drop")));
     assert!(trailers.contains("grpc-status:4"), "{trailers}");
