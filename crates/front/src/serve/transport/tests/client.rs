@@ -1,6 +1,7 @@
 //! A client that says what it is told to, and shows what comes back.
 
 use std::net::SocketAddr;
+use std::time::Duration;
 
 use bytes::Bytes;
 use http::{HeaderMap, Request, Response};
@@ -13,6 +14,9 @@ use tokio::net::TcpStream;
 use tonic::{Code, Status};
 
 use super::oven::framed;
+
+/// A call that hangs is a test that fails.
+const PATIENCE: Duration = Duration::from_secs(10);
 
 #[derive(Clone)]
 pub(super) struct Client(SendRequest<Full<Bytes>>);
@@ -93,7 +97,8 @@ impl Client {
         headers: &[(&'static str, &str)],
         message: &[u8],
     ) -> hyper::Result<Answer> {
-        Answer::read(self.begin(method, headers, message).await?).await
+        let answer = async { Answer::read(self.begin(method, headers, message).await?).await };
+        tokio::time::timeout(PATIENCE, answer).await.unwrap_or_else(|_| panic!("no answer of {method}"))
     }
 
     /// Calls without headers or message.
