@@ -145,11 +145,7 @@ impl Listener {
         let chance = Chance::default();
         let mut failures: u32 = 0;
         loop {
-            let accepted = tokio::select! {
-                accepted = self.socket.accept() => accepted,
-                Some(_) = open.join_next() => continue,
-            };
-            let (stream, from) = match accepted {
+            let (stream, from) = match self.socket.accept().await {
                 Ok(accepted) => accepted,
                 Err(error) => {
                     if let Some(pause) = pause_after(&error, failures) {
@@ -161,6 +157,8 @@ impl Listener {
                 }
             };
             failures = 0;
+            // Those that ended since the last one.
+            while open.try_join_next().is_some() {}
             if let Some(stream) = self.take_on(stream, from, open.len()) {
                 let connection = Connection {
                     stream,
@@ -205,6 +203,7 @@ fn pause_after(error: &io::Error, failures: u32) -> Option<Duration> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
 

@@ -18,6 +18,9 @@ mod certificates;
 mod opening;
 mod connection;
 mod listener;
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+mod tests;
 
 pub use bounds::Bounds;
 pub use certificates::{CertificateError, Clients, TlsFiles};

@@ -79,6 +79,7 @@ impl<T: AsyncWrite + Unpin> AsyncWrite for Opening<T> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
     use std::time::Duration;

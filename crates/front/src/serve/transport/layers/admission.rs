@@ -112,3 +112,44 @@ where
         Poll::Ready(Ok(response.map(|inner| Watched::new(inner, place))))
     }
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::indexing_slicing)]
+mod tests {
+    use super::*;
+    use bytes::Bytes;
+    use http_body_util::{BodyExt, Full};
+    use tower::{ServiceExt, service_fn};
+
+    #[tokio::test]
+    async fn a_call_counts_until_its_body_ends_or_is_dropped() {
+        let layer = AdmissionLayer::new(2, Duration::from_secs(1));
+        let taken = Arc::clone(&layer.taken);
+        let service = layer.layer(service_fn(|_: Request<()>| async {
+            Ok(Response::new(Full::new(Bytes::from_static(b"bread"))))
+        }));
+        let call = |path: &str| service.clone().oneshot(Request::builder().uri(path).body(()).unwrap());
+        let inside = || taken.load(Ordering::Relaxed);
+
+        let (one, other) = (call("/Oven/Bake").await.unwrap(), call("/Oven/Bake").await.unwrap());
+        assert_eq!(inside(), 2);
+        let refused = call("/Oven/Bake").await.unwrap();
+        assert_eq!(refused.headers()["grpc-status"], "8");
+        assert!(refused.headers().contains_key("grpc-status-details-bin"));
+        assert_eq!(inside(), 2);
+        let health = call("/grpc.health.v1.Health/Check").await.unwrap();
+        assert!(!health.headers().contains_key("grpc-status"));
+        assert_eq!(inside(), 2, "it takes no place");
+
+        let mut body = one.into_body();
+        assert_eq!(body.frame().await.unwrap().unwrap().into_data().unwrap(), "bread");
+        assert_eq!(inside(), 2);
+        assert!(body.frame().await.is_none());
+        assert_eq!(inside(), 1, "its body ended");
+        drop(other);
+        assert_eq!(inside(), 0);
+        drop(call("/Oven/Bake"));
+        assert_eq!(inside(), 0, "nobody waited for it");
+        assert!(!call("/Oven/Bake").await.unwrap().headers().contains_key("grpc-status"));
+    }
+}

@@ -63,6 +63,7 @@ fn own(chance: &Chance) -> HeaderValue {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
 

@@ -182,3 +182,112 @@ impl<B: Body<Data = Bytes>> Body for TimedBody<B> {
         self.inner.as_ref().is_none_or(Body::is_end_stream)
     }
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::indexing_slicing)]
+mod tests {
+    use super::*;
+    use http_body_util::{BodyExt, StreamBody};
+    use prost_types::{
+        FileDescriptorProto, FileDescriptorSet, MethodDescriptorProto, ServiceDescriptorProto,
+    };
+    use std::time::Duration;
+    use tonic::Code;
+    use tonic::body::Body;
+    use tower::{ServiceExt, service_fn};
+
+    const MINUTE: Duration = Duration::from_secs(60);
+
+    fn layer(longest_unary: Option<Duration>) -> DeadlineLayer {
+        let watch = MethodDescriptorProto {
+            name: Some("Watch".to_owned()),
+            server_streaming: Some(true),
+            ..Default::default()
+        };
+        let oven = ServiceDescriptorProto {
+            name: Some("Oven".to_owned()),
+            method: vec![watch],
+            ..Default::default()
+        };
+        let file = FileDescriptorProto { service: vec![oven], ..Default::default() };
+        let methods = Methods::default().with(&FileDescriptorSet { file: vec![file] });
+        DeadlineLayer::new(Arc::new(methods), longest_unary)
+    }
+
+    fn check(path: &str, asked: Option<&str>, longest: Option<Duration>, expect: Option<Duration>) {
+        let headers =
+            asked.map(|asked| (timeout::GRPC_TIMEOUT, asked.parse().unwrap())).into_iter().collect();
+        assert_eq!(layer(longest).allowed(path, &headers).unwrap(), expect, "{path} {asked:?} {longest:?}");
+    }
+
+    #[test]
+    fn the_shorter_time_counts_and_streams_have_no_longest() {
+        let second = Duration::from_secs(1);
+        check("/Oven/Bake", None, None, None);
+        check("/Oven/Bake", Some("1S"), None, Some(second));
+        check("/Oven/Bake", Some("1S"), Some(MINUTE), Some(second));
+        check("/Oven/Bake", Some("1H"), Some(MINUTE), Some(MINUTE));
+        check("/Oven/Bake", None, Some(MINUTE), Some(MINUTE));
+        check("/Oven/Watch", None, Some(second), None);
+        check("/Oven/Watch", Some("1M"), Some(second), Some(MINUTE));
+    }
+
+    /// A response whose body has a byte every second and trailers after `bytes` of them.
+    async fn ticking(asked: &str, bytes: usize) -> (Vec<u8>, Code) {
+        let service = layer(None).layer(service_fn(move |request: Request<()>| {
+            let Deadline(at) = *request.extensions().get().unwrap();
+            assert!(at > Instant::now());
+            let body = StreamBody::new(async_stream::stream! {
+                for _ in 0..bytes {
+                    tokio::time::sleep(Duration::from_secs(1)).await;
+                    yield Ok::<_, Status>(Frame::data(Bytes::from_static(b".")));
+                }
+                yield Ok(Frame::trailers(trailers(&Status::new(Code::Ok, ""))));
+            });
+            std::future::ready(Ok(Response::new(Body::new(body))))
+        }));
+        let request = Request::builder().header("grpc-timeout", asked).body(()).unwrap();
+        let body = service.oneshot(request).await.unwrap().into_body().collect().await.unwrap();
+        let code = Status::from_header_map(body.trailers().unwrap()).unwrap().code();
+        (body.to_bytes().into(), code)
+    }
+
+    #[tokio::test(start_paused = true)]
+    async fn a_body_ends_at_the_deadline_or_before_it() {
+        assert_eq!(ticking("3500m", 9).await, (b"...".to_vec(), Code::DeadlineExceeded));
+        assert_eq!(ticking("3500m", 3).await, (b"...".to_vec(), Code::Ok));
+        assert_eq!(ticking("10H", 100).await.1, Code::Ok);
+    }
+
+    #[tokio::test(start_paused = true)]
+    async fn a_stream_that_never_waits_ends_too() {
+        let service = layer(None).layer(service_fn(|_: Request<()>| {
+            let body = StreamBody::new(async_stream::stream! {
+                for _ in 0..1000 {
+                    // The clock goes on, the stream does not wait.
+                    tokio::time::advance(Duration::from_millis(1)).await;
+                    yield Ok::<_, Status>(Frame::data(Bytes::from_static(b".")));
+                }
+            });
+            std::future::ready(Ok(Response::new(Body::new(body))))
+        }));
+        let request = Request::builder().header("grpc-timeout", "50m").body(()).unwrap();
+        let body = service.oneshot(request).await.unwrap().into_body().collect().await.unwrap();
+        assert_eq!(body.trailers().unwrap()["grpc-status"], "4");
+        assert!((1..=50).contains(&body.to_bytes().len()));
+    }
+
+    #[tokio::test(start_paused = true)]
+    async fn a_handler_that_is_late_is_not_waited_for() {
+        let service = layer(Some(MINUTE)).layer(service_fn(|_: Request<()>| async {
+            tokio::time::sleep(2 * MINUTE).await;
+            Ok(Response::new(Body::empty()))
+        }));
+        let began = Moment::now();
+        let response = service.oneshot(Request::new(())).await.unwrap();
+        assert_eq!(began.elapsed().as_secs(), 60);
+        assert_eq!(response.headers()["grpc-status"], "4");
+        assert_eq!(response.headers()["content-type"], "application/grpc");
+        assert!(http_body::Body::is_end_stream(response.body()));
+    }
+}

@@ -5,7 +5,7 @@ use std::time::Duration;
 use http::{HeaderMap, HeaderName, HeaderValue};
 use tonic::Status;
 
-const GRPC_TIMEOUT: HeaderName = HeaderName::from_static("grpc-timeout");
+pub(super) const GRPC_TIMEOUT: HeaderName = HeaderName::from_static("grpc-timeout");
 /// Digits that the protocol allows.
 const MOST_DIGITS: usize = 8;
 
@@ -41,6 +41,7 @@ fn read(value: &HeaderValue) -> Option<Duration> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
 

@@ -163,3 +163,7 @@ where
         Poll::Ready(Ok(response.map(|body| Watched::new(Some(body), record))))
     }
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::float_arithmetic)]
+mod tests;

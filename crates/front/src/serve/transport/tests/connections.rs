@@ -1,0 +1,167 @@
+//! Connections that come, stay silent, grow old and go.
+
+use std::net::SocketAddr;
+use std::time::{Duration, Instant};
+
+use tokio::io::{AsyncReadExt, AsyncWriteExt};
+use tokio::net::TcpStream;
+use tokio::time::{sleep, timeout};
+
+use super::super::{Bounds, Config, Drained, Listener, Security, StartError};
+use super::client::{Answer, Client};
+use super::server::{PLAIN, Server};
+
+const SOON: Duration = Duration::from_secs(3);
+
+/// Says the bytes and then nothing, until the other side closes; tells how long that took.
+pub(super) async fn closed_after(address: SocketAddr, said: &[u8]) -> Duration {
+    let began = Instant::now();
+    let mut stream = TcpStream::connect(address).await.unwrap();
+    stream.write_all(said).await.unwrap();
+    let mut rest = Vec::new();
+    // Whether it ends or is reset is all the same.
+    let _ = timeout(SOON, stream.read_to_end(&mut rest)).await.expect("the server closes it");
+    began.elapsed()
+}
+
+#[tokio::test]
+async fn whoever_says_nothing_is_closed_and_holds_nobody_up() {
+    let limit = Duration::from_millis(600);
+    let bounds = Bounds { opening: limit, head_read: limit, ..Bounds::default() };
+    let server = Server::plain(bounds).await;
+    let silent = ["", "PRI * HT", "POST /test.Oven/Echo HTTP/1.1\r\nhost: "]
+        .map(|said| tokio::spawn(closed_after(server.address, said.as_bytes())));
+    let began = Instant::now();
+    assert_eq!(
+        Client::plain(server.address).await.call("Echo", &[], b"rye").await.unwrap().message(),
+        b"rye"
+    );
+    assert!(began.elapsed() < limit, "it did not wait for the others");
+    for one in silent {
+        let took = one.await.unwrap();
+        assert!((limit..SOON).contains(&took), "{took:?}");
+    }
+}
+
+#[tokio::test]
+async fn an_open_connection_may_be_idle() {
+    let limit = Duration::from_millis(250);
+    let server = Server::plain(Bounds { opening: limit, head_read: limit, ..Bounds::default() }).await;
+    let client = Client::plain(server.address).await;
+    sleep(2 * limit).await;
+    assert_eq!(client.call("Echo", &[], b"rye").await.unwrap().message(), b"rye");
+}
+
+#[tokio::test]
+async fn a_peer_that_answers_no_ping_is_closed() {
+    let limit = Duration::from_millis(60);
+    let server = Server::plain(Bounds { ping_every: limit, ping_answer: limit, ..Bounds::default() }).await;
+    let settings = b"PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n\0\0\0\x04\0\0\0\0\0";
+    let took = closed_after(server.address, settings).await;
+    assert!((limit..SOON).contains(&took), "{took:?}");
+}
+
+#[tokio::test]
+async fn one_connection_too_many_is_closed_at_once() {
+    let server = Server::plain(Bounds { connections: 2, ..Bounds::default() }).await;
+    let (one, other) = (Client::plain(server.address).await, Client::plain(server.address).await);
+    one.ask("Echo").await.unwrap();
+    other.ask("Echo").await.unwrap();
+    assert!(closed_after(server.address, b"").await < SOON);
+    drop(one);
+    let began = Instant::now();
+    loop {
+        let again = Client::over(TcpStream::connect(server.address).await.unwrap()).await;
+        if let Ok(client) = again
+            && client.ask("Echo").await.is_ok()
+        {
+            break;
+        }
+        assert!(began.elapsed() < SOON, "there is room again");
+    }
+    other.ask("Echo").await.unwrap();
+}
+
+#[tokio::test]
+async fn an_old_connection_is_asked_to_go_and_its_calls_end() {
+    let bounds = Bounds { age: Duration::from_millis(400), ..Bounds::default() };
+    let server = Server::plain(bounds).await;
+    let client = Client::plain(server.address).await;
+    let waiting = tokio::spawn({
+        let client = client.clone();
+        async move { client.ask("Wait").await }
+    });
+    server.oven.holds(1).await;
+    sleep(2 * bounds.age).await;
+    assert!(client.ask("Echo").await.is_err(), "it takes no new calls");
+    server.oven.go.add_permits(1);
+    assert_eq!(waiting.await.unwrap().unwrap().message(), b"done");
+    let began = Instant::now();
+    while !client.is_closed() && began.elapsed() < SOON {
+        sleep(Duration::from_millis(2)).await;
+    }
+    assert!(client.is_closed());
+}
+
+#[tokio::test]
+async fn an_old_connection_that_does_not_go_is_cut_off() {
+    let short = Duration::from_millis(60);
+    let server = Server::plain(Bounds { age: short, age_grace: short, ..Bounds::default() }).await;
+    let client = Client::plain(server.address).await;
+    let answer = timeout(SOON, client.ask("Hang")).await.expect("it is cut off");
+    assert!(answer.is_err(), "{answer:?}");
+    server.oven.holds(0).await;
+}
+
+#[tokio::test]
+async fn a_server_that_stops_ends_its_calls() {
+    let server = Server::plain(Bounds::default()).await;
+    let (address, oven) = (server.address, server.oven.clone());
+    let client = Client::plain(address).await;
+    let idle = TcpStream::connect(address).await.unwrap();
+    let waiting = tokio::spawn(async move { client.ask("Wait").await });
+    oven.holds(1).await;
+    let stopping = tokio::spawn(server.stop());
+    let began = Instant::now();
+    while TcpStream::connect(address).await.is_ok() {
+        assert!(began.elapsed() < SOON, "it accepts no more");
+    }
+    assert!(!stopping.is_finished(), "it waits for the call");
+    oven.go.add_permits(1);
+    assert_eq!(waiting.await.unwrap().unwrap().message(), b"done");
+    assert_eq!(timeout(SOON, stopping).await.unwrap().unwrap(), Drained { cut_off: 0 });
+    drop(idle);
+}
+
+#[tokio::test]
+async fn a_server_that_stops_waits_only_so_long() {
+    let drain = Duration::from_millis(100);
+    let server = Server::plain(Bounds { drain, ..Bounds::default() }).await;
+    let (client, oven) = (Client::plain(server.address).await, server.oven.clone());
+    let hanging = tokio::spawn(async move { client.ask("Hang").await });
+    oven.holds(1).await;
+    let began = Instant::now();
+    assert_eq!(server.stop().await, Drained { cut_off: 1 });
+    assert!((drain..SOON).contains(&began.elapsed()), "{:?}", began.elapsed());
+    let answer: hyper::Result<Answer> = hanging.await.unwrap();
+    assert!(answer.is_err(), "{answer:?}");
+    oven.holds(0).await;
+}
+
+#[tokio::test]
+async fn plain_text_off_loopback_has_to_be_asked_for() {
+    let bind = |address: &str, security: Security| {
+        let address: SocketAddr = address.parse().unwrap();
+        Listener::bind(Config { address, security, bounds: Bounds::default() })
+    };
+    for address in ["0.0.0.0:0", "192.0.2.1:0", "[::]:0"] {
+        let error = bind(address, PLAIN).await.unwrap_err();
+        assert!(matches!(error, StartError::PlainText { .. }), "{address}: {error}");
+        assert!(error.to_string().contains(address) && error.to_string().contains("--plain-text"), "{error}");
+    }
+    bind("127.0.0.1:0", PLAIN).await.unwrap();
+    bind("0.0.0.0:0", Security::PlainText { off_loopback: true }).await.unwrap();
+    // An address that is nobody's here gets through to the socket, and fails there.
+    let error = bind("192.0.2.1:0", Security::PlainText { off_loopback: true }).await.unwrap_err();
+    assert!(matches!(error, StartError::Address { .. }), "{error}");
+}
