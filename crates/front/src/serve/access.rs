@@ -175,3 +175,58 @@ fn refused<E: Send + 'static>(
 ) -> Pin<Box<dyn Future<Output = Result<Response<Body>, E>> + Send>> {
     Box::pin(std::future::ready(Ok(status.into_http())))
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use chrono::DateTime;
+    use evenfare_store::caller::Caller;
+    use tonic::Code;
+
+    const TOKEN: &str = "a token";
+
+    fn known(role: &str) -> Arc<Callers> {
+        let callers = Arc::new(Callers::default());
+        callers.replace(vec![Caller {
+            name: "somebody".parse().unwrap(),
+            role: role.parse().unwrap(),
+            kind: CredentialKind::Token,
+            credential: Digest::of(TOKEN.as_bytes()),
+            added: DateTime::UNIX_EPOCH,
+            withdrawn: None,
+        }]);
+        callers
+    }
+
+    /// Services that never answer.
+    fn silent(role: &str) -> Access<impl Service<Request<()>, Response = Response<Body>, Error = Status, Future: Send>> {
+        let services = tower::service_fn(|_: Request<()>| std::future::pending::<Result<Response<Body>, Status>>());
+        AccessLayer { callers: known(role) }.layer(services)
+    }
+
+    fn asked() -> Request<()> {
+        let request = Request::builder().uri("/evenfare.v1.TariffService/ListRules");
+        request.header(AUTHORIZATION, format!("Bearer {TOKEN}")).body(()).unwrap()
+    }
+
+    #[tokio::test]
+    async fn one_partner_cannot_keep_the_others_out() {
+        let mut services = silent("partner:P-1");
+        let mut waiting: Vec<_> = (0..64).map(|_| services.call(asked())).collect();
+        let refused = services.call(asked()).await.unwrap();
+        assert_eq!(Status::from_header_map(refused.headers()).unwrap().code(), Code::ResourceExhausted);
+        // One of them ends, and there is room for another.
+        waiting.pop();
+        let mut again = services.call(asked());
+        assert!(futures_are_pending(&mut again).await);
+        // The office has room of its own.
+        let mut office = silent("office");
+        let mut many: Vec<_> = (0..200).map(|_| office.call(asked())).collect();
+        assert!(futures_are_pending(many.last_mut().unwrap()).await);
+    }
+
+    async fn futures_are_pending<F: Future + Unpin>(future: &mut F) -> bool {
+        tokio::time::timeout(std::time::Duration::from_millis(20), future).await.is_err()
+    }
+}
