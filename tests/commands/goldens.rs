@@ -90,6 +90,11 @@ fn in_the_demo_world() -> Vec<(String, String)> {
         add(&format!("help-{command}.txt"), format!("{command} --help"));
     }
     add("help-tariff-check.txt", "tariff check --help".to_owned());
+    for command in ["serve", "caller", "audit", "backup", "restore"] {
+        add(&format!("help-{command}.txt"), format!("{command} --help"));
+    }
+    add("help-tariff-publish.txt", "tariff publish --help".to_owned());
+    add("help-caller-add.txt", "caller add --help".to_owned());
     add("usage-command.txt", "qoute".to_owned());
     add("usage-tariff.txt", format!("quote {two}"));
     add("usage-route.txt", format!("quote {two} {T} --route P-1,,P-2"));

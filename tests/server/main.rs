@@ -12,3 +12,4 @@ mod limits;
 mod killed;
 mod two_servers;
 mod failing_disk;
+mod command_line;

@@ -318,7 +318,8 @@ async fn lists_go_page_by_page() {
     }
 }
 
-#[tokio::test]
+// Two threads: waiting for the server's end must not keep its connections from being answered.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn what_happens_is_watched() {
     let world = World::new();
     let server = Server::start(&world.database, &[]);

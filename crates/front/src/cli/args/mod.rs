@@ -31,7 +31,10 @@ With --format json, why there is no answer stands on standard output as well:
   {"refused": "under_the_floor", "offer", "end_net_minor"}; the office and the
    accountant see "shares_minor", "available_minor" and "refused_by" as well
   {"refused", "message"} for "wrong_usage", "too_large", "out_of_calendar",
-   "unreadable" and "internal_error"
+   "unreadable", "database" and "internal_error"
+
+What is kept stands in evenfare.db, or where --database or the environment's
+EVENFARE_DATABASE says.
 
 New here? `evenfare demo` writes a small world to try things on."#;
 
