@@ -1,6 +1,5 @@
 //! TLS, and callers who come by their certificate.
 
-
 use evenfare::wire::pb;
 use evenfare::wire::pb::accountant_service_client::AccountantServiceClient;
 use evenfare::wire::pb::office_service_client::OfficeServiceClient;
@@ -27,8 +26,14 @@ fn signed(authority: &Authority, purpose: ExtendedKeyUsagePurpose) -> (String, S
     (certificate.pem(), key.serialize_pem())
 }
 
-async fn channel(url: &str, authority: &Authority, own: Option<&(String, String)>) -> Result<Channel, String> {
-    let tls = ClientTlsConfig::new().ca_certificate(Certificate::from_pem(authority.pem())).domain_name("localhost");
+async fn channel(
+    url: &str,
+    authority: &Authority,
+    own: Option<&(String, String)>,
+) -> Result<Channel, String> {
+    let tls = ClientTlsConfig::new()
+        .ca_certificate(Certificate::from_pem(authority.pem()))
+        .domain_name("localhost");
     let tls = match own {
         Some((certificate, key)) => tls.identity(Identity::from_pem(certificate, key)),
         None => tls,
@@ -67,11 +72,24 @@ async fn a_certificate_has_the_role_it_was_given() {
     let client_ca = write("clients.pem", &clients.pem());
     let client = || signed(&clients, ExtendedKeyUsagePurpose::ClientAuth);
     let (desk, books, unknown) = (client(), client(), client());
-    for (name, role, own) in [("desk-by-certificate", "office", &desk), ("books-by-certificate", "accountant", &books)] {
+    for (name, role, own) in
+        [("desk-by-certificate", "office", &desk), ("books-by-certificate", "accountant", &books)]
+    {
         let file = write(&format!("{name}.pem"), &own.0);
-        evenfare(&["caller", "add", name, "--role", role, "--certificate", &file, "--database", &world.database]);
+        evenfare(&[
+            "caller",
+            "add",
+            name,
+            "--role",
+            role,
+            "--certificate",
+            &file,
+            "--database",
+            &world.database,
+        ]);
     }
-    let tls = ["--certificate", certificate.as_str(), "--key", key.as_str(), "--client-ca", client_ca.as_str()];
+    let tls =
+        ["--certificate", certificate.as_str(), "--key", key.as_str(), "--client-ca", client_ca.as_str()];
     let server = Server::start(&world.database, &tls);
     assert!(server.url.starts_with("https://"));
     let url = server.url.replace("127.0.0.1", "localhost");

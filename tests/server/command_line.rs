@@ -21,8 +21,11 @@ async fn with_quotes() -> World {
     let server = Server::start(&world.database, &[]);
     let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
     for id in ["R-1", "R-2"] {
-        let request =
-            pb::IssueQuoteRequest { request_id: id.into(), job: Some(job("02-two-partners")), series: String::new() };
+        let request = pb::IssueQuoteRequest {
+            request_id: id.into(),
+            job: Some(job("02-two-partners")),
+            series: String::new(),
+        };
         office.issue_quote(request).await.unwrap();
     }
     world
@@ -42,7 +45,8 @@ async fn an_audit_says_that_all_is_whole_and_an_anchor_holds_it() {
     let other = format!("{sequence}:{}", "0".repeat(64));
     let later = format!("{}:{hash}", sequence.parse::<u64>().unwrap() + 1);
     for anchor in [other, later] {
-        let (code, out, _) = run(&["audit", "--database", &world.database, "--anchor", &anchor, "--format", "json"]);
+        let (code, out, _) =
+            run(&["audit", "--database", &world.database, "--anchor", &anchor, "--format", "json"]);
         assert_eq!(code, Some(74));
         let json: Json = serde_json::from_str(&out).unwrap();
         assert_eq!(json["whole"], false, "{json}");
@@ -90,8 +94,15 @@ async fn a_backup_is_restored_and_serves() {
     assert_ne!(code, Some(0), "nothing is overwritten");
     let server = Server::start(&restored, &[]);
     let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
-    assert_eq!(office.list_quotes(pb::ListQuotesRequest::default()).await.unwrap().into_inner().quotes.len(), 2);
-    let request = pb::IssueQuoteRequest { request_id: "R-2".into(), job: Some(job("02-two-partners")), series: String::new() };
+    assert_eq!(
+        office.list_quotes(pb::ListQuotesRequest::default()).await.unwrap().into_inner().quotes.len(),
+        2
+    );
+    let request = pb::IssueQuoteRequest {
+        request_id: "R-2".into(),
+        job: Some(job("02-two-partners")),
+        series: String::new(),
+    };
     let again = office.issue_quote(request).await.unwrap().into_inner().quote.unwrap();
     assert_eq!(again.number, "Q-2026-00002");
 

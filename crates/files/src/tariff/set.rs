@@ -130,8 +130,9 @@ pub fn parse_tariff(folder: &Folder) -> Result<Tariffs, Report> {
 
 /// The files of each edition in a folder, by name: what there is to publish.
 pub fn edition_files(folder: &Folder) -> Vec<Vec<(&str, &[u8])>> {
-    let files = |below| {
-        let path = move |name: &str| if below.is_empty() { name.to_owned() } else { format!("{below}/{name}") };
+    let files = |below: &str| {
+        let path =
+            move |name: &str| if below.is_empty() { name.to_owned() } else { format!("{below}/{name}") };
         let content = move |name| Some((name, folder.file(&path(name))??));
         folder.files_in(below).filter_map(content).collect()
     };

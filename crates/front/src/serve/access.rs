@@ -200,8 +200,11 @@ mod tests {
     }
 
     /// Services that never answer.
-    fn silent(role: &str) -> Access<impl Service<Request<()>, Response = Response<Body>, Error = Status, Future: Send>> {
-        let services = tower::service_fn(|_: Request<()>| std::future::pending::<Result<Response<Body>, Status>>());
+    fn silent(
+        role: &str,
+    ) -> Access<impl Service<Request<()>, Response = Response<Body>, Error = Status, Future: Send>> {
+        let services =
+            tower::service_fn(|_: Request<()>| std::future::pending::<Result<Response<Body>, Status>>());
         AccessLayer { callers: known(role) }.layer(services)
     }
 
