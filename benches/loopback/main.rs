@@ -14,6 +14,7 @@
 mod load;
 mod twin;
 #[path = "../../tests/server/harness/process.rs"]
+#[allow(dead_code, reason = "the tests of the server need more of it")]
 mod process;
 
 use std::path::Path;

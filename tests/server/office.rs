@@ -64,13 +64,20 @@ async fn a_job_with_mistakes_is_told_all_of_them() {
     wire.currency_code = Some("eur".into());
     wire.units[0].declared_value = "much".into();
     wire.received = Some(pb::Date { year: 2026, month: 7, day: 0 });
+    // What the tariff does not know is told as well, though the day that picks the edition cannot be read.
+    wire.extras.push("NEVER".into());
     let request = pb::IssueQuoteRequest { request_id: String::new(), job: Some(wire), series: "q".into() };
     let told = reason(&office.issue_quote(request).await.unwrap_err());
     assert_eq!((told.code, told.reason.as_str()), (Code::InvalidArgument, "INVALID_INPUT"));
-    assert_eq!(
-        told.fields,
-        ["request_id", "job.received", "job.currency", "job.units[0].declared_value", "series"]
-    );
+    let expected = [
+        "request_id",
+        "job.received",
+        "job.currency_code",
+        "job.units[0].declared_value",
+        "series",
+        "job.extras[1]",
+    ];
+    assert_eq!(told.fields, expected);
 
     let mut wire = job("01-direct-oven");
     wire.units[0].family = "NONE".into();

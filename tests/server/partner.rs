@@ -54,6 +54,17 @@ async fn a_partner_learns_the_end_price_and_what_he_pays_and_keeps() {
     let told = reason(&olom.price_own_job(request).await.unwrap_err());
     assert_eq!(told.fields, ["job.route"]);
 
+    // What is wrong with what he sent stands where he sent it, and the chain above him shows nowhere.
+    let mut request = own_job("02-two-partners");
+    request.takes_over =
+        Some(pb::TakenOver { works: vec![pb::Work::LegIn.into(), 77, pb::Work::LegIn.into()] });
+    let told = reason(&olom.price_own_job(request.clone()).await.unwrap_err());
+    assert_eq!(told.fields, ["takes_over.works[1]"]);
+    request.takes_over =
+        Some(pb::TakenOver { works: vec![pb::Work::Removal.into(), pb::Work::Removal.into()] });
+    let told = reason(&olom.price_own_job(request).await.unwrap_err());
+    assert_eq!(told.fields, ["takes_over.works[1]"], "{told:?}");
+
     // What he takes over is.
     let mut request = own_job("02-two-partners");
     request.takes_over = Some(pb::TakenOver { works: Vec::new() });

@@ -23,6 +23,6 @@ mod tariff;
 mod job;
 
 pub use folder::Folder;
-pub use job::{JobSource, parse_job, parse_job_for, read_job, read_job_for};
+pub use job::{JobSource, check_beside, parse_job, parse_job_for, read_job, read_job_for};
 pub use report::{Mistake, Report, Snippets};
 pub use tariff::{Tariffs, edition_files, parse_tariff, read_tariff};

@@ -84,35 +84,38 @@ impl Draft {
     /// What the engine finds wrong beside the mistakes that were read, as far as it cannot only follow
     /// from them.
     pub(super) fn check(mut self, tariffs: &Tariffs, report: &mut Report) {
-        let mut problems = match tariffs.edition_for(&self.job) {
-            _ if self.refused.has("received") => self.in_all(tariffs),
-            Ok(edition) => evenfare_engine::check(&self.job, edition),
-            Err(no_edition) => {
-                self.refused.add("received");
-                report.extend(self.source.locate([no_edition]));
-                self.in_all(tariffs)
-            }
-        };
-        problems.retain(|problem| !self.refused.has(problem.place.as_str()));
-        let (held_back, told): (Vec<_>, Vec<_>) =
-            problems.into_iter().partition(|problem| self.refused.may_cause(problem));
+        let (told, held_back) = self.refused.beside(&self.job, tariffs);
         report.extend(self.source.locate(told));
-        report.hold_back(self.source.name(), held_back.len());
+        report.hold_back(self.source.name(), held_back);
     }
+}
 
-    /// What every edition finds wrong, where the day does not say which of them prices the job.
-    fn in_all(&self, tariffs: &Tariffs) -> Vec<Problem> {
-        let mut editions = tariffs.editions().iter().rev().map(|edition| {
-            let job = Job { received: edition.span().from, ..self.job.clone() };
-            evenfare_engine::check(&job, edition)
-        });
-        let mut common = editions.next().unwrap_or_default();
-        for other in editions {
-            let other: BTreeSet<_> = other.iter().map(|problem| (&problem.place, problem.code)).collect();
-            common.retain(|problem| other.contains(&(&problem.place, problem.code)));
-        }
-        common
+/// What is wrong with a job beside what was refused already: for one that did not come as a file.
+///
+/// Something stands in the job for each value that was refused; `refused` are the places of those, as the
+/// engine names them. What may only follow from them is left out.
+pub fn check_beside<'p>(
+    job: &Job,
+    refused: impl IntoIterator<Item = &'p str>,
+    tariffs: &Tariffs,
+) -> Vec<Problem> {
+    let mut places = Refused { paths: BTreeSet::new(), keys: BTreeSet::new(), is_partial: false };
+    refused.into_iter().for_each(|path| places.add(path));
+    places.beside(job, tariffs).0
+}
+
+/// What every edition finds wrong, where the day does not say which of them prices the job.
+fn in_all(job: &Job, tariffs: &Tariffs) -> Vec<Problem> {
+    let mut editions = tariffs.editions().iter().rev().map(|edition| {
+        let job = Job { received: edition.span().from, ..job.clone() };
+        evenfare_engine::check(&job, edition)
+    });
+    let mut common = editions.next().unwrap_or_default();
+    for other in editions {
+        let other: BTreeSet<_> = other.iter().map(|problem| (&problem.place, problem.code)).collect();
+        common.retain(|problem| other.contains(&(&problem.place, problem.code)));
     }
+    common
 }
 
 /// Where values were refused.
@@ -140,6 +143,25 @@ impl Refused {
             }
         }
         refused
+    }
+
+    /// What the engine finds wrong with a job beside what was refused, and how many problems more may only
+    /// follow from that.
+    fn beside(&mut self, job: &Job, tariffs: &Tariffs) -> (Vec<Problem>, usize) {
+        let mut no_edition = None;
+        let mut problems = match tariffs.edition_for(job) {
+            _ if self.has("received") => in_all(job, tariffs),
+            Ok(edition) => evenfare_engine::check(job, edition),
+            Err(problem) => {
+                self.add("received");
+                no_edition = Some(problem);
+                in_all(job, tariffs)
+            }
+        };
+        problems.retain(|problem| !self.has(problem.place.as_str()));
+        let (held_back, told): (Vec<_>, Vec<_>) =
+            problems.into_iter().partition(|problem| self.may_cause(problem));
+        (no_edition.into_iter().chain(told).collect(), held_back.len())
     }
 
     fn add(&mut self, path: &str) {

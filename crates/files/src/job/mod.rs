@@ -4,5 +4,5 @@ mod records;
 mod draft;
 mod read;
 
-pub use draft::JobSource;
+pub use draft::{JobSource, check_beside};
 pub use read::{parse_job, parse_job_for, read_job, read_job_for};

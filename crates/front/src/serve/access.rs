@@ -14,6 +14,7 @@ use tonic::body::Body;
 use tower::{Layer, Service};
 
 use super::callers::{Callers, Identity};
+use super::refusal::Refusal;
 use super::transport::{Call, Peer};
 
 /// What a caller has to be. Partners are all alike here; what is one's own, the services see to.
@@ -71,12 +72,11 @@ fn admitted(
     path: &str,
     headers: &HeaderMap,
     peer: Option<&Peer>,
-) -> Result<Option<Who>, Status> {
+) -> Result<Option<Who>, Refusal> {
     if OPEN.iter().any(|open| path.starts_with(open)) {
         return Ok(None);
     }
-    let nobody =
-        || Status::unauthenticated("a token or a client certificate that the workshop knows is needed");
+    let nobody = || Refusal::Nobody("a token or a client certificate that the workshop knows is needed");
     let certificate = peer.and_then(|peer| peer.certificate).map(Digest::from);
     let by_certificate = certificate.and_then(|digest| callers.holder(CredentialKind::Certificate, digest));
     let who = match headers.get(AUTHORIZATION) {
@@ -87,9 +87,7 @@ fn admitted(
             let by_token =
                 callers.holder(CredentialKind::Token, Digest::of(token.as_bytes())).ok_or_else(nobody)?;
             if by_certificate.is_some_and(|other| other.role != by_token.role) {
-                return Err(Status::unauthenticated(
-                    "the token and the client certificate are of different roles",
-                ));
+                return Err(Refusal::Nobody("the token and the client certificate are of different roles"));
             }
             by_token
         }
@@ -99,14 +97,11 @@ fn admitted(
         Role::Accountant => Accountant,
         Role::Partner(_) => Partner,
     };
-    let (_, may) = METHODS
-        .iter()
-        .find(|(method, _)| *method == path)
-        .ok_or_else(|| Status::unimplemented("there is no such method"))?;
+    let (_, may) = METHODS.iter().find(|(method, _)| *method == path).ok_or(Refusal::NoSuchMethod)?;
     if may.contains(&kind) {
         return Ok(Some(who));
     }
-    Err(Status::permission_denied("this method is not for callers of this role"))
+    Err(Refusal::NotHis)
 }
 
 /// Puts the table around the services.
@@ -149,13 +144,13 @@ where
         let peer = request.extensions().get::<Peer>();
         let who = match admitted(&self.callers, request.uri().path(), request.headers(), peer) {
             Ok(who) => who,
-            Err(status) => return refused(status),
+            Err(refusal) => return refused(refusal),
         };
         let Some(who) = who else { return Box::pin(self.inner.call(request)) };
         // Held until the call is answered; what a stream still sends then is bounded by itself.
         let room = match who.calls.clone().map(tokio::sync::Semaphore::try_acquire_owned).transpose() {
             Ok(room) => room,
-            Err(_) => return refused(super::refusal::Refusal::TooMany("calls of this partner").into()),
+            Err(_) => return refused(Refusal::TooMany("calls of this partner")),
         };
         if let Some(call) = request.extensions().get::<Call>() {
             call.name_caller(who.name.as_ref());
@@ -171,9 +166,9 @@ where
 }
 
 fn refused<E: Send + 'static>(
-    status: Status,
+    refusal: Refusal,
 ) -> Pin<Box<dyn Future<Output = Result<Response<Body>, E>> + Send>> {
-    Box::pin(std::future::ready(Ok(status.into_http())))
+    Box::pin(std::future::ready(Ok(Status::from(refusal).into_http())))
 }
 
 #[cfg(test)]

@@ -5,11 +5,12 @@ use evenfare_engine::category::Work;
 use evenfare_engine::job::Job;
 use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::text::{Code, Text};
+use evenfare_files::{Tariffs, check_beside};
 use evenfare_store::digest::Digest;
 use evenfare_store::number::{Number, Series};
 use evenfare_store::{Filter, Sight};
 
-use super::refusal::Refusal;
+use super::refusal::{FIELD, Refusal, below};
 use crate::wire::job::{job, taken_over};
 use crate::wire::message::Message;
 use crate::wire::mistakes::{Mistakes, Objection};
@@ -30,6 +31,27 @@ fn read<T>(of: impl FnOnce(&mut Message<'_>) -> Option<T>) -> Result<T, Refusal>
     }
 }
 
+/// The same where a job is in it: what is wrong with that by the tariff is found at the same time, also where
+/// something else cannot be read. `of` hands the job over beside what goes with it.
+fn read_with_job<T>(
+    tariffs: &Tariffs,
+    of: impl FnOnce(&mut Message<'_>) -> (Option<Job>, Option<T>),
+) -> Result<(Job, T), Refusal> {
+    let mut mistakes = Mistakes::default();
+    let (draft, with) = of(&mut Message::outermost(&mut mistakes));
+    let mut problems = mistakes.into_problems();
+    match (draft, with) {
+        (Some(job), Some(with)) if problems.is_empty() => return Ok((job, with)),
+        (Some(draft), _) => {
+            let refused = problems.iter().filter_map(|problem| problem.place.as_str().strip_prefix("job."));
+            let more = check_beside(&draft, refused, tariffs);
+            problems.extend(below(FIELD, more));
+        }
+        (None, _) => {}
+    }
+    Err(Refusal::Input(problems))
+}
+
 /// The digest of a whole request: the method, and the message as it is written.
 pub(super) fn fingerprint(method: &str, message: &impl prost::Message) -> Digest {
     let mut bytes = Vec::with_capacity(message.encoded_len().saturating_add(method.len()).saturating_add(1));
@@ -46,24 +68,26 @@ pub(super) fn request_id(id: &str) -> Result<Code, Refusal> {
 }
 
 /// A job to be priced.
-pub(super) fn priced(wire: Option<&pb::Job>) -> Result<Job, Refusal> {
-    read(|at| at.message("job", wire, THE_JOB, job))
+pub(super) fn priced(wire: Option<&pb::Job>, tariffs: &Tariffs) -> Result<Job, Refusal> {
+    read_with_job(tariffs, |at| (at.message(FIELD, wire, THE_JOB, job), Some(()))).map(|(job, ())| job)
 }
 
 /// A job of a partner's own customer; its route is not his to choose.
-pub(super) fn own(wire: &pb::PriceOwnJobRequest) -> Result<(Job, Option<Vec<Work>>), Refusal> {
-    read(|at| {
-        let own = at.message("job", wire.job.as_ref(), THE_JOB, |mut at, wire| {
+pub(super) fn own(
+    wire: &pb::PriceOwnJobRequest,
+    tariffs: &Tariffs,
+) -> Result<(Job, Option<Vec<Work>>), Refusal> {
+    read_with_job(tariffs, |at| {
+        let own = at.message(FIELD, wire.job.as_ref(), THE_JOB, |mut at, wire| {
             if !wire.route.is_empty() {
                 let found = format!("{} stop(s)", wire.route.len());
-                let objection =
-                    Objection::new("route_given", found, "no route: it leads to the partner who asks");
-                return at.at("route").refuse(objection);
+                let expected = "no route: it leads to the partner who asks";
+                at.at("route").refuse::<()>(Objection::new("route_given", found, expected));
             }
-            job(at, wire)
+            // What is wrong with a route that does not count is not said.
+            job(at, &pb::Job { route: Vec::new(), ..wire.clone() })
         });
-        let takes_over = at.message_if_said("takes_over", wire.takes_over.as_ref(), taken_over);
-        Some((own?, takes_over?))
+        (own, at.message_if_said("takes_over", wire.takes_over.as_ref(), taken_over))
     })
 }
 
@@ -74,13 +98,14 @@ pub(super) struct Issue {
     pub(super) job: Job,
 }
 
-pub(super) fn issue(wire: &pb::IssueQuoteRequest) -> Result<Issue, Refusal> {
-    read(|at| {
+pub(super) fn issue(wire: &pb::IssueQuoteRequest, tariffs: &Tariffs) -> Result<Issue, Refusal> {
+    let (job, (id, series)) = read_with_job(tariffs, |at| {
         let id = at.needed("request_id", &wire.request_id);
-        let job = at.message("job", wire.job.as_ref(), THE_JOB, job);
+        let job = at.message(FIELD, wire.job.as_ref(), THE_JOB, job);
         let series = at.if_said("series", Some(&wire.series));
-        Some(Issue { id: id?, job: job?, series: series?.unwrap_or_else(Series::usual) })
-    })
+        (job, id.zip(series))
+    })?;
+    Ok(Issue { id, series: series.unwrap_or_else(Series::usual), job })
 }
 
 /// A change of a quote.
@@ -92,26 +117,35 @@ pub(super) struct Change<T> {
     pub(super) with: T,
 }
 
+/// The fields that every change has.
+fn which(at: &mut Message<'_>, [id, number, etag]: [&str; 3]) -> Option<(Code, Number, Digest)> {
+    let id = at.needed("request_id", id);
+    let number = at.needed("number", number);
+    let etag = at.needed("etag", etag);
+    Some((id?, number?, etag?))
+}
+
 fn change<T>(
     fields: [&str; 3],
     with: impl FnOnce(&mut Message<'_>) -> Option<T>,
 ) -> Result<Change<T>, Refusal> {
-    let [id, number, etag] = fields;
     read(|at| {
-        let id = at.needed("request_id", id);
-        let number = at.needed("number", number);
-        let etag = at.needed("etag", etag);
-        let with = with(at);
-        Some(Change { id: id?, number: number?, etag: etag?, with: with? })
+        let which = which(at, fields);
+        let with = with(at)?;
+        which.map(|(id, number, etag)| Change { id, number, etag, with })
     })
 }
 
-pub(super) fn revise(wire: &pb::ReviseQuoteRequest) -> Result<Change<(Job, Text)>, Refusal> {
-    change([&wire.request_id, &wire.number, &wire.etag], |at| {
-        let job = at.message("job", wire.job.as_ref(), THE_JOB, job);
-        let reason = at.needed("reason", &wire.reason);
-        Some((job?, reason?))
-    })
+pub(super) fn revise(
+    wire: &pb::ReviseQuoteRequest,
+    tariffs: &Tariffs,
+) -> Result<Change<(Job, Text)>, Refusal> {
+    let (job, ((id, number, etag), reason)) = read_with_job(tariffs, |at| {
+        let which = which(at, [&wire.request_id, &wire.number, &wire.etag]);
+        let job = at.message(FIELD, wire.job.as_ref(), THE_JOB, job);
+        (job, which.zip(at.needed("reason", &wire.reason)))
+    })?;
+    Ok(Change { id, number, etag, with: (job, reason) })
 }
 
 pub(super) fn reverse(wire: &pb::ReverseQuoteRequest) -> Result<Change<Text>, Refusal> {

@@ -166,5 +166,5 @@ pub(super) fn today() -> NaiveDate {
 
 /// Who a request is from. The table of methods has let him pass, so he is there.
 pub(super) fn who<T>(request: &Request<T>) -> Result<Who, Status> {
-    request.extensions().get::<Who>().cloned().ok_or_else(|| Status::unauthenticated("nobody has asked"))
+    request.extensions().get::<Who>().cloned().ok_or_else(|| Refusal::Nobody("nobody has asked").into())
 }

@@ -26,7 +26,7 @@ impl Office {
         let published = self.0.editions.now();
         let units = job.as_ref().map_or(0, |job| job.units.len());
         apart(units, move || {
-            let job = ask::priced(job.as_ref())?;
+            let job = ask::priced(job.as_ref(), &published.tariffs)?;
             let edition = edition(&published.tariffs, &job)?;
             seen(&price(&job, edition, &Reader::Office, with_working)?, &Reader::Office)
         })

@@ -6,11 +6,8 @@ use evenfare_engine::tariff::Edition;
 use evenfare_engine::view::{Reader, view};
 use evenfare_files::Tariffs;
 
-use super::refusal::Refusal;
+use super::refusal::{FIELD, Refusal};
 use crate::wire::pb;
-
-/// Where the job stands in the messages that have one.
-pub(super) const FIELD: &str = "job";
 
 /// The edition that prices a job.
 pub(super) fn edition<'t>(tariffs: &'t Tariffs, job: &Job) -> Result<&'t Edition, Refusal> {

@@ -14,6 +14,9 @@ use tonic_types::pb as rpc;
 
 use crate::wire::pb;
 
+/// Where the job stands in the messages that have one.
+pub(super) const FIELD: &str = "job";
+
 /// The domain of every reason, as `google.rpc.ErrorInfo` wants one.
 pub const DOMAIN: &str = "evenfare";
 
@@ -37,6 +40,12 @@ pub(super) enum Refusal {
     NoSuchQuote,
     /// The same for an entry of a quote.
     NoSuchOffer(String),
+    /// Nobody whom the workshop knows.
+    Nobody(&'static str),
+    /// Somebody whose role may not call the method.
+    NotHis,
+    /// There is no such method.
+    NoSuchMethod,
     /// More of this kind is under way than is taken on.
     TooMany(&'static str),
     /// The store refuses, or has no answer.
@@ -79,6 +88,7 @@ impl Refusal {
         let told = |code, reason, message: &str| Told::new(code, reason, message);
         match self {
             Self::Input(problems) => {
+                let problems: Vec<Problem> = problems.into_iter().map(on_the_wire).collect();
                 let message = match problems.as_slice() {
                     [one] => one.to_string(),
                     all => format!("the request has {} mistakes; the details have them all", all.len()),
@@ -106,6 +116,13 @@ impl Refusal {
             ),
             Self::NoSuchQuote => told(Code::NotFound, "NO_SUCH_QUOTE", "there is no such quote"),
             Self::NoSuchOffer(message) => told(Code::InvalidArgument, "NO_SUCH_OFFER", &message),
+            Self::Nobody(why) => told(Code::Unauthenticated, "UNAUTHENTICATED", why),
+            Self::NotHis => told(
+                Code::PermissionDenied,
+                "NOT_FOR_THIS_ROLE",
+                "this method is not for callers of this role",
+            ),
+            Self::NoSuchMethod => told(Code::Unimplemented, "NO_SUCH_METHOD", "there is no such method"),
             Self::TooMany(what) => Told {
                 retry: Some(Duration::from_secs(1)),
                 ..told(
@@ -125,9 +142,20 @@ impl Refusal {
 }
 
 /// The same problems, in the field of a message that the job stands in.
-fn below(field: &str, problems: Vec<Problem>) -> Vec<Problem> {
+pub(super) fn below(field: &str, problems: Vec<Problem>) -> Vec<Problem> {
     let at = |problem: Problem| Problem { place: Place::field(field).at(problem.place.as_str()), ..problem };
     problems.into_iter().map(at).collect()
+}
+
+/// The engine's name of a place, as the message has it.
+fn on_the_wire(problem: Problem) -> Problem {
+    let mut path = problem.place.as_str().replace(".takes_over[", ".takes_over.works[");
+    if ["job.currency", "job.customer.country"].contains(&&*path) {
+        path.push_str("_code");
+    } else if path.starts_with("takes_over[") {
+        path = path.replacen("takes_over[", "takes_over.works[", 1);
+    }
+    Problem { place: Place::field(&path), ..problem }
 }
 
 fn of_store(error: StoreError) -> Told {

@@ -33,7 +33,7 @@ pub(super) fn events(
         let (mut after, mut news, mut stopping) = (after, house.store.news(), house.stopping.clone());
         while !*stopping.borrow() {
             if !house.callers.knows(&who) {
-                Err(Status::unauthenticated("the caller was withdrawn"))?;
+                Err(Status::from(Refusal::Nobody("the caller was withdrawn")))?;
             }
             news.mark_unchanged();
             let records = house.store.records(after, AT_A_TIME).await.map_err(Refusal::from)?;

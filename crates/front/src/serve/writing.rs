@@ -42,7 +42,7 @@ impl By {
 
 impl House {
     pub(super) async fn issue(&self, who: &Who, wire: &pb::IssueQuoteRequest) -> Result<Record, Refusal> {
-        let ask::Issue { id, series, job } = ask::issue(wire)?;
+        let ask::Issue { id, series, job } = ask::issue(wire, &self.editions.now().tariffs)?;
         let by = By { id, fingerprint: ask::fingerprint("IssueQuote", wire), caller: who.name.clone() };
         let job = Arc::new(job);
         self.priced_and_written(&by, &job, None, |content, editions| Command::Issue {
@@ -54,7 +54,8 @@ impl House {
     }
 
     pub(super) async fn revise(&self, who: &Who, wire: &pb::ReviseQuoteRequest) -> Result<Record, Refusal> {
-        let ask::Change { id, number, etag, with: (job, reason) } = ask::revise(wire)?;
+        let ask::Change { id, number, etag, with: (job, reason) } =
+            ask::revise(wire, &self.editions.now().tariffs)?;
         let by = By { id, fingerprint: ask::fingerprint("ReviseQuote", wire), caller: who.name.clone() };
         let before = match self.last(&number).await {
             Ok(before) => before,

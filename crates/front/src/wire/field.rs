@@ -24,6 +24,14 @@ pub(crate) trait Field: FromStr {
     /// where that is known better.
     fn wrong(error: Self::Err) -> (&'static str, Option<String>);
 
+    /// What stands for a field that cannot be read while the rest is looked at.
+    const STAND_IN: &'static str;
+
+    /// Reads what stands for it.
+    fn stand_in() -> Option<Self> {
+        Self::STAND_IN.parse().ok()
+    }
+
     /// Reads it.
     fn read(text: &str) -> Result<Self, Objection> {
         text.parse().map_err(|error| {
@@ -37,9 +45,10 @@ pub(crate) trait Field: FromStr {
 }
 
 macro_rules! fields {
-    ($($name:ty, $expected:expr, $error:pat => $wrong:expr;)*) => { $(
+    ($($name:ty, $expected:expr, $stand_in:literal, $error:pat => $wrong:expr;)*) => { $(
         impl Field for $name {
             const EXPECTED: &'static str = $expected;
+            const STAND_IN: &'static str = $stand_in;
 
             fn wrong($error: Self::Err) -> (&'static str, Option<String>) {
                 $wrong
@@ -49,21 +58,22 @@ macro_rules! fields {
 }
 
 fields! {
-    Code, "a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -", _ => ("not_a_code", None);
-    Text, "one line of at most 200 characters, none of them a control character", _ => ("not_a_line", None);
-    Currency, "a currency by its three capital letters such as EUR", _ => ("unknown_currency", None);
-    Country, "a country by its two capital letters such as DE", error => ("unknown_country", meant(&error));
-    Quantity, <Self as Decimals>::EXPECTED, error => (decimal(&error), None);
-    UnitPrice, <Self as Decimals>::EXPECTED, error => (decimal(&error), None);
-    Percent, <Self as Decimals>::EXPECTED, error => (decimal(&error), None);
-    Rule, "the name of a rule such as marked_up", _ => ("unknown_rule", None);
+    Code, "a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -", "X", _ => ("not_a_code", None);
+    Text, "one line of at most 200 characters, none of them a control character", "", _ => ("not_a_line", None);
+    Currency, "a currency by its three capital letters such as EUR", "EUR", _ => ("unknown_currency", None);
+    Country, "a country by its two capital letters such as DE", "DE", error => ("unknown_country", meant(&error));
+    Quantity, <Self as Decimals>::EXPECTED, "1", error => (decimal(&error), None);
+    UnitPrice, <Self as Decimals>::EXPECTED, "0", error => (decimal(&error), None);
+    Percent, <Self as Decimals>::EXPECTED, "0", error => (decimal(&error), None);
+    Rule, "the name of a rule such as marked_up", "marked_up", _ => ("unknown_rule", None);
 }
 
 #[cfg(feature = "serve")]
 fields! {
-    Series, "a series: 1 to 8 capital letters and digits, a letter first", _ => ("not_a_series", None);
-    Number, "the number of a quote such as Q-2026-00017", _ => ("not_a_number_of_a_quote", None);
-    Digest, "the etag that the quote was read with", _ => ("not_an_etag", None);
+    Series, "a series: 1 to 8 capital letters and digits, a letter first", "Q", _ => ("not_a_series", None);
+    Number, "the number of a quote such as Q-2026-00017", "Q-2026-00001", _ => ("not_a_number_of_a_quote", None);
+    Digest, "the etag that the quote was read with",
+        "0000000000000000000000000000000000000000000000000000000000000000", _ => ("not_an_etag", None);
 }
 
 fn meant(error: &InvalidCountry) -> Option<String> {

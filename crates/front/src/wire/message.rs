@@ -29,6 +29,9 @@ impl Where<'_> {
 }
 
 /// A message, or an entry of a list: where it stands, and where its mistakes go.
+///
+/// Where a field cannot be read, that is noted and something stands for it, so that what else is wrong with the
+/// whole can be found. Whether it may be used is for its mistakes to say: there have to be none.
 pub(crate) struct Message<'m> {
     stands: Where<'m>,
     mistakes: &'m mut Mistakes,
@@ -54,7 +57,7 @@ impl<'m> Message<'m> {
     pub(crate) fn entry<T: Field>(&mut self, text: &str) -> Option<T> {
         match T::read(text) {
             Ok(value) => Some(value),
-            Err(objection) => self.refuse(objection),
+            Err(objection) => self.refuse(objection).or_else(T::stand_in),
         }
     }
 
@@ -62,7 +65,7 @@ impl<'m> Message<'m> {
     pub(crate) fn needed<T: Field>(&mut self, field: &'static str, text: &str) -> Option<T> {
         match T::read(text) {
             Ok(value) => Some(value),
-            Err(objection) => self.at(field).refuse(objection),
+            Err(objection) => self.at(field).refuse(objection).or_else(T::stand_in),
         }
     }
 
@@ -102,8 +105,8 @@ impl<'m> Message<'m> {
     /// A day that has to be there.
     pub(crate) fn day(&mut self, field: &'static str, date: Option<&pb::Date>) -> Option<NaiveDate> {
         match date {
-            Some(_) => self.day_if_said(field, date).flatten(),
-            None => self.at(field).refuse(Objection::missing(A_DAY)),
+            Some(_) => self.day_if_said(field, date)?.or(Some(NaiveDate::default())),
+            None => self.at(field).refuse(Objection::missing(A_DAY)).or(Some(NaiveDate::default())),
         }
     }
 
@@ -120,7 +123,8 @@ impl<'m> Message<'m> {
             Err(InvalidDate::NotInTheCalendar) => "not_a_date",
         };
         let pb::Date { year, month, day } = date;
-        self.at(field).refuse(Objection::new(code, format!("{year:04}-{month:02}-{day:02}"), A_DAY))
+        let objection = Objection::new(code, format!("{year:04}-{month:02}-{day:02}"), A_DAY);
+        self.at(field).refuse(objection).or(Some(None))
     }
 
     /// A message that has to be there.
@@ -186,7 +190,8 @@ impl<'m> Message<'m> {
     ) -> Option<W> {
         match W::try_from(number) {
             Ok(word) => Some(word),
-            Err(_) => self.at(field).refuse(unknown(number, expected)),
+            // Zero says nothing, so that it says nothing wrong.
+            Err(_) => self.at(field).refuse(unknown(number, expected)).or_else(|| W::try_from(0).ok()),
         }
     }
 

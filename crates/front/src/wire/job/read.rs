@@ -116,7 +116,8 @@ pub(crate) fn taken_over(mut at: Message<'_>, wire: &pb::TakenOver) -> Option<Ve
 
 fn work(mut at: Message<'_>, number: &i32) -> Option<Work> {
     let work = pb::Work::try_from(*number).ok().and_then(pb::Work::said);
-    work.or_else(|| at.refuse(unknown(*number, "1 removal, 2 refitting, 3 diagnosis, 4 leg in or 5 leg out")))
+    let objection = || unknown(*number, "1 removal, 2 refitting, 3 diagnosis, 4 leg in or 5 leg out");
+    work.or_else(|| at.refuse(objection()).or(Some(Work::Removal)))
 }
 
 fn alternative(mut at: Message<'_>, wire: &pb::Alternative) -> Option<Alternative> {

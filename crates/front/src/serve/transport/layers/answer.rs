@@ -1,5 +1,6 @@
 //! Answers that a layer gives itself.
 
+use std::collections::HashMap;
 use std::convert::Infallible;
 use std::pin::Pin;
 use std::task::{Context, Poll, ready};
@@ -13,7 +14,8 @@ use tonic_types::{ErrorDetails, StatusExt};
 /// RESOURCE_EXHAUSTED, with `google.rpc.RetryInfo`: there is no room now, come back after the delay.
 #[must_use]
 pub fn busy(message: &str, retry_after: Duration) -> Status {
-    let details = ErrorDetails::with_retry_info(Some(retry_after));
+    let mut details = ErrorDetails::with_retry_info(Some(retry_after));
+    details.set_error_info("TOO_MANY", "evenfare", HashMap::new());
     Status::with_error_details(Code::ResourceExhausted, message, details)
 }
 
