@@ -64,7 +64,8 @@ async fn each_role_may_call_what_the_table_says() {
             Some(bearer("")),
             Some(bearer(&gone)),
             Some(world.office.clone()),
-            Some(format!("bearer {}", world.office)),
+            Some(format!("Basic {}", world.office)),
+            Some(format!("Bearer{}", world.office)),
             Some(format!("{} ", bearer(&world.office))),
             Some(bearer(&world.office[..world.office.len() - 1])),
         ];

@@ -71,19 +71,18 @@ fn admitted(
     callers: &Callers,
     path: &str,
     headers: &HeaderMap,
-    peer: Option<&Peer>,
+    extensions: &http::Extensions,
 ) -> Result<Option<Who>, Refusal> {
     if OPEN.iter().any(|open| path.starts_with(open)) {
         return Ok(None);
     }
     let nobody = || Refusal::Nobody("a token or a client certificate that the workshop knows is needed");
-    let certificate = peer.and_then(|peer| peer.certificate).map(Digest::from);
+    let certificate = extensions.get::<Peer>().and_then(|peer| peer.certificate).map(Digest::from);
     let by_certificate = certificate.and_then(|digest| callers.holder(CredentialKind::Certificate, digest));
     let who = match headers.get(AUTHORIZATION) {
         None => by_certificate.ok_or_else(nobody)?,
         Some(header) => {
-            let token =
-                header.to_str().ok().and_then(|header| header.strip_prefix("Bearer ")).ok_or_else(nobody)?;
+            let token = header.to_str().ok().and_then(token).ok_or_else(nobody)?;
             let by_token =
                 callers.holder(CredentialKind::Token, Digest::of(token.as_bytes())).ok_or_else(nobody)?;
             if by_certificate.is_some_and(|other| other.role != by_token.role) {
@@ -92,6 +91,10 @@ fn admitted(
             by_token
         }
     };
+    // For the log, also where he is refused.
+    if let Some(call) = extensions.get::<Call>() {
+        call.name_caller(who.name.as_str());
+    }
     let kind = match who.role {
         Role::Office => Office,
         Role::Accountant => Accountant,
@@ -102,6 +105,12 @@ fn admitted(
         return Ok(Some(who));
     }
     Err(Refusal::NotHis)
+}
+
+/// The token of a header; in what letters its scheme is written does not count (RFC 9110, section 11.1).
+fn token(header: &str) -> Option<&str> {
+    let (scheme, token) = header.split_once(' ')?;
+    scheme.eq_ignore_ascii_case("bearer").then_some(token)
 }
 
 /// Puts the table around the services.
@@ -141,8 +150,8 @@ where
     }
 
     fn call(&mut self, mut request: Request<B>) -> Self::Future {
-        let peer = request.extensions().get::<Peer>();
-        let who = match admitted(&self.callers, request.uri().path(), request.headers(), peer) {
+        let (path, headers) = (request.uri().path(), request.headers());
+        let who = match admitted(&self.callers, path, headers, request.extensions()) {
             Ok(who) => who,
             Err(refusal) => return refused(refusal),
         };
@@ -152,9 +161,6 @@ where
             Ok(room) => room,
             Err(_) => return refused(Refusal::TooMany("calls of this partner")),
         };
-        if let Some(call) = request.extensions().get::<Call>() {
-            call.name_caller(who.name.as_ref());
-        }
         request.extensions_mut().insert(who);
         let call = self.inner.call(request);
         Box::pin(async move {

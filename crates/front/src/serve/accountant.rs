@@ -46,7 +46,7 @@ impl AccountantService for Accountant {
         &self,
         request: Request<pb::ExportPeriodRequest>,
     ) -> Result<Response<Self::ExportPeriodStream>, Status> {
-        let reader = who(&request)?.reader();
+        let who = who(&request)?;
         let wire = request.into_inner();
         let (from, until) = ask::period(&wire)?;
         let begin = from.and_time(NaiveTime::MIN).and_utc();
@@ -56,7 +56,7 @@ impl AccountantService for Accountant {
         let before = self.0.store.last_before(begin).await.map_err(Refusal::from)?;
         let last = self.0.store.last_before(end).await.map_err(Refusal::from)?;
         let room = self.0.room_for_a_stream()?;
-        let records = watching::span(Arc::clone(&self.0), (before, last), reader, wire.with_working, room);
+        let records = watching::span(Arc::clone(&self.0), who, (before, last), wire.with_working, room);
         Ok(Response::new(Box::pin(records)))
     }
 }

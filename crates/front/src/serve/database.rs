@@ -1,6 +1,5 @@
 //! Which database: an SQLite file or PostgreSQL.
 
-use std::convert::Infallible;
 use std::fmt;
 use std::path::PathBuf;
 use std::str::FromStr;
@@ -8,6 +7,7 @@ use std::sync::Arc;
 
 use evenfare_store::Store;
 use evenfare_store::postgres::Postgres;
+use evenfare_store::refused::StoreError;
 use evenfare_store::sqlite::Sqlite;
 
 /// Where everything is kept.
@@ -27,12 +27,23 @@ pub struct NotOpened {
     why: String,
 }
 
-impl FromStr for Database {
-    type Err = Infallible;
+/// The text names no database.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("expected the name of a file, or a URL that begins with postgres://")]
+pub struct NoDatabase;
 
-    fn from_str(text: &str) -> Result<Self, Infallible> {
-        let is_url = ["postgres://", "postgresql://"].iter().any(|scheme| text.starts_with(scheme));
-        Ok(if is_url { Self::Postgres(text.to_owned()) } else { Self::Sqlite(PathBuf::from(text)) })
+impl FromStr for Database {
+    type Err = NoDatabase;
+
+    fn from_str(text: &str) -> Result<Self, NoDatabase> {
+        if ["postgres://", "postgresql://"].iter().any(|scheme| text.starts_with(scheme)) {
+            return Ok(Self::Postgres(text.to_owned()));
+        }
+        // Another scheme, or this one misspelt, was not meant for a file.
+        let scheme = text.split_once(":/").map(|(scheme, _)| scheme);
+        let is_url =
+            scheme.is_some_and(|scheme| scheme.len() > 1 && scheme.chars().all(char::is_alphanumeric));
+        if text.is_empty() || is_url { Err(NoDatabase) } else { Ok(Self::Sqlite(PathBuf::from(text))) }
     }
 }
 
@@ -57,6 +68,14 @@ impl fmt::Debug for Database {
 }
 
 impl Database {
+    /// Is there something to open? Of a server that cannot be known before.
+    pub fn exists(&self) -> bool {
+        match self {
+            Self::Sqlite(path) => path.exists(),
+            Self::Postgres(_) => true,
+        }
+    }
+
     /// Opens it, and brings it forward to what this program knows.
     ///
     /// # Errors
@@ -66,7 +85,7 @@ impl Database {
         match self {
             Self::Sqlite(path) => match Sqlite::open(path) {
                 Ok(store) => Ok(Arc::new(store)),
-                Err(error) => Err(not_opened(error.to_string())),
+                Err(error) => Err(not_opened(of_a_file(&error))),
             },
             Self::Postgres(url) => match Postgres::connect(url).await {
                 Ok(store) => Ok(Arc::new(store)),
@@ -76,12 +95,29 @@ impl Database {
     }
 }
 
+/// A file does not answer or fail to: it can be opened or not.
+fn of_a_file(error: &StoreError) -> String {
+    match error {
+        StoreError::Unavailable(why) => format!("{why}; is there such a folder, and may it be written to?"),
+        error => error.to_string(),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
 
     fn check(text: &str, shown: &str) {
         assert_eq!(text.parse::<Database>().map(|database| database.to_string()), Ok(shown.to_owned()));
+    }
+
+    #[test]
+    fn what_names_no_database_is_refused() {
+        for text in ["", "mysql://db.example/quotes", "postgres:/db.example/quotes", "https://db.example"] {
+            assert_eq!(text.parse::<Database>(), Err(NoDatabase), "{text}");
+        }
+        check("C:/quotes.db", "C:/quotes.db");
+        check("./a:b.db", "./a:b.db");
     }
 
     #[test]

@@ -21,8 +21,9 @@ use crate::wire::pb;
 
 /// So many streams that last (watching, exporting, pricing one job after the other) run at once.
 const STREAMS: usize = 128;
-/// How soon a caller who was added or withdrawn, or an edition that another server published, is known.
-const LOOK_AGAIN: Duration = Duration::from_millis(500);
+/// How soon it is known that a caller was added or withdrawn, that another server published an edition or
+/// wrote something down.
+pub(super) const LOOK_AGAIN: Duration = Duration::from_millis(500);
 
 /// What all services share.
 pub struct House {
@@ -40,6 +41,15 @@ pub struct House {
     seen: tokio::sync::Mutex<Option<u64>>,
     /// Whether the store had an answer when it was last looked at.
     reachable: watch::Sender<bool>,
+}
+
+impl From<NotSettled> for Refusal {
+    fn from(error: NotSettled) -> Self {
+        match error {
+            NotSettled::Store(error) => error.into(),
+            NotSettled::Edition(error) => Self::Internal(error.to_string()),
+        }
+    }
 }
 
 /// Why the settings could not be taken from the store.
@@ -93,29 +103,42 @@ impl House {
         let house = Arc::clone(self);
         tokio::spawn(async move {
             let mut stopping = house.stopping.clone();
+            let mut last = None;
             while !*stopping.borrow() {
                 tokio::select! {
-                    () = tokio::time::sleep(LOOK_AGAIN) => house.look_and_tell().await,
+                    () = tokio::time::sleep(LOOK_AGAIN) => house.look_and_tell(&mut last).await,
                     _ = stopping.changed() => {}
                 }
             }
         })
     }
 
-    async fn look_and_tell(&self) {
+    /// Looks, and tells once what is wrong, and once that it is over. `last` is what was told before.
+    async fn look_and_tell(&self, last: &mut Option<String>) {
         let outcome = self.look().await;
         let reached = !matches!(outcome, Err(NotSettled::Store(_)));
-        let news = self.reachable.send_if_modified(|before| std::mem::replace(before, reached) != reached);
-        match outcome {
-            Err(error) if news => tracing::warn!(%error, "callers and editions stay as they were"),
-            Ok(()) if news => tracing::info!("the store answers again"),
+        self.reachable.send_if_modified(|before| std::mem::replace(before, reached) != reached);
+        let wrong = outcome.err().map(|error| error.to_string());
+        match &wrong {
+            Some(error) if wrong != *last => tracing::warn!(error, "callers and editions stay as they were"),
+            None if last.is_some() => tracing::info!("callers and editions are known again"),
             _ => {}
         }
+        *last = wrong;
     }
 
     /// Whether the store has an answer, as it changes.
     pub(super) fn reachable(&self) -> watch::Receiver<bool> {
         self.reachable.subscribe()
+    }
+
+    /// Does a stream of that caller go on? Not when the server is about to stop, and not for one who was
+    /// withdrawn.
+    pub(super) fn goes_on(&self, who: &Who) -> Result<(), Refusal> {
+        if *self.stopping.borrow() {
+            return Err(StoreError::Closed.into());
+        }
+        if self.callers.knows(who) { Ok(()) } else { Err(Refusal::Nobody("the caller was withdrawn")) }
     }
 
     /// Room for one more stream that lasts.

@@ -6,15 +6,12 @@ use evenfare_engine::tariff::Edition;
 use evenfare_engine::view::{Reader, view};
 use evenfare_files::Tariffs;
 
-use super::refusal::{FIELD, Refusal};
+use super::refusal::{FIELD, Refusal, below};
 use crate::wire::pb;
 
 /// The edition that prices a job.
 pub(super) fn edition<'t>(tariffs: &'t Tariffs, job: &Job) -> Result<&'t Edition, Refusal> {
-    tariffs.edition_for(job).map_err(|problem| {
-        let refused = evenfare_engine::Refused::Job(vec![problem]);
-        Refusal::not_priced(refused, FIELD, &Reader::Office, "")
-    })
+    tariffs.edition_for(job).map_err(|problem| Refusal::Input(below(FIELD, vec![problem])))
 }
 
 /// Prices a job for one reader. The working is made only where it is asked for.

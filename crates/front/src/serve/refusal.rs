@@ -38,8 +38,8 @@ pub(super) enum Refusal {
     NoRoute,
     /// There is no such quote, or it is none of the reader's.
     NoSuchQuote,
-    /// The same for an entry of a quote.
-    NoSuchOffer(String),
+    /// The quote has no offer of that id.
+    NoSuchOffer(Problem),
     /// Nobody whom the workshop knows.
     Nobody(&'static str),
     /// Somebody whose role may not call the method.
@@ -91,13 +91,13 @@ impl Refusal {
                 let problems: Vec<Problem> = problems.into_iter().map(on_the_wire).collect();
                 let message = match problems.as_slice() {
                     [one] => one.to_string(),
-                    all => format!("the request has {} mistakes; the details have them all", all.len()),
+                    all => format!("the request has {} mistakes", all.len()),
                 };
                 Told { problems, ..told(Code::InvalidArgument, "INVALID_INPUT", &message) }
             }
             Self::Files(problems) => {
                 let message =
-                    format!("the edition has {} mistake(s); the details have them all", problems.len());
+                    format!("the edition has {} mistake(s); CheckTariff tells them all", problems.len());
                 Told { problems, ..told(Code::InvalidArgument, "INVALID_TARIFF", &message) }
             }
             Self::OutOfRange(reason, message) => told(Code::OutOfRange, reason, &message),
@@ -115,7 +115,10 @@ impl Refusal {
                 "the tariff of the day of receipt has no route to this partner",
             ),
             Self::NoSuchQuote => told(Code::NotFound, "NO_SUCH_QUOTE", "there is no such quote"),
-            Self::NoSuchOffer(message) => told(Code::InvalidArgument, "NO_SUCH_OFFER", &message),
+            Self::NoSuchOffer(problem) => Told {
+                problems: vec![problem.clone()],
+                ..told(Code::InvalidArgument, "NO_SUCH_OFFER", &problem.to_string())
+            },
             Self::Nobody(why) => told(Code::Unauthenticated, "UNAUTHENTICATED", why),
             Self::NotHis => told(
                 Code::PermissionDenied,
@@ -165,9 +168,11 @@ fn of_store(error: StoreError) -> Told {
         StoreError::Refused(refused) => {
             let (code, reason) = match refused {
                 Refused::NoSuchQuote { .. } => return Refusal::NoSuchQuote.told(),
-                Refused::NoSuchOffer { offers, .. } => {
+                Refused::NoSuchOffer { offer, offers, .. } => {
                     let offers: Vec<&str> = offers.iter().map(evenfare_engine::text::Code::as_str).collect();
-                    return Refusal::NoSuchOffer(format!("{message}; it has {}", offers.join(", "))).told();
+                    let expected = format!("one of its offers: {}", offers.join(", "));
+                    let problem = Problem::error(Place::field("offer"), "unknown_offer", offer, expected);
+                    return Refusal::NoSuchOffer(problem).told();
                 }
                 Refused::RequestIdReused { .. } => (Code::AlreadyExists, "REQUEST_ID_REUSED"),
                 Refused::EtagMismatch { .. } => (Code::Aborted, "ETAG_MISMATCH"),
@@ -249,8 +254,13 @@ impl From<Refusal> for Status {
             metadata: HashMap::new(),
         };
         let mut details = vec![any("google.rpc.ErrorInfo", &info)];
+        let mut message = told.message.clone();
         if !told.problems.is_empty() {
-            details.push(any("google.rpc.BadRequest", &bad_request(&told.problems)));
+            let request = bad_request(&told.problems);
+            if request.field_violations.len() < told.problems.len() {
+                message.push_str(&format!("; the details have the first {}", request.field_violations.len()));
+            }
+            details.push(any("google.rpc.BadRequest", &request));
         }
         if let Some(retry) = told.retry {
             let retry_delay = prost_types::Duration::try_from(retry).ok();
@@ -259,8 +269,8 @@ impl From<Refusal> for Status {
         // The problems stand in the bad request already.
         let refusal = pb::Refusal { problems: None, ..told.refusal() };
         details.push(any("evenfare.v1.Refusal", &refusal));
-        let status = rpc::Status { code: told.code.into(), message: told.message.clone(), details };
-        Self::with_details(told.code, told.message, status.encode_to_vec().into())
+        let status = rpc::Status { code: told.code.into(), message: message.clone(), details };
+        Self::with_details(told.code, message, status.encode_to_vec().into())
     }
 }
 
@@ -287,4 +297,93 @@ fn bad_request(problems: &[Problem]) -> rpc::BadRequest {
 
 fn any(name: &str, message: &impl Message) -> Any {
     Any { type_url: format!("type.googleapis.com/{name}"), value: message.encode_to_vec() }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use evenfare_engine::text::Code as Name;
+    use evenfare_store::number::{Number, Series};
+    use tonic_types::StatusExt;
+
+    /// One of each kind.
+    fn all() -> Vec<Refusal> {
+        let number: Number = "Q-2026-00001".parse().unwrap();
+        let (name, day) = ("X".parse::<Name>().unwrap(), chrono::NaiveDate::default());
+        let problem = || Problem::error(Place::field("job"), "missing_field", "", "a job");
+        let number = || number.clone();
+        let refused = [
+            Refused::RequestIdReused { id: name.clone() },
+            Refused::NoSuchQuote { number: number() },
+            Refused::EtagMismatch { number: number() },
+            Refused::NotOpen { number: number(), state: evenfare_store::entry::State::Declined },
+            Refused::AlreadyReversed { number: number() },
+            Refused::NoSuchOffer { number: number(), offer: name.clone(), offers: vec![name.clone()] },
+            Refused::Expired { number: number(), valid_until: day },
+            Refused::BeforeQuote { number: number(), quoted: day },
+            Refused::WrongRevision { number: number(), expected: 2 },
+            Refused::TariffChanged,
+            Refused::EditionExists { code: name.clone() },
+            Refused::EditionTooEarly { code: name, after: day },
+            Refused::SeriesExhausted { series: Series::usual(), year: 2026 },
+        ];
+        let store = [
+            StoreError::Busy,
+            StoreError::Unavailable(String::from("gone")),
+            StoreError::Corrupt(String::from("torn")),
+            StoreError::Closed,
+        ];
+        let store = refused.into_iter().map(StoreError::from).chain(store).map(Refusal::Store);
+        let others = [
+            Refusal::Input(vec![problem()]),
+            Refusal::Files(vec![problem()]),
+            Refusal::OutOfRange("TOO_LARGE", String::new()),
+            Refusal::OutOfRange("OUT_OF_CALENDAR", String::new()),
+            Refusal::UnderTheFloor(Box::default()),
+            Refusal::NoRoute,
+            Refusal::NoSuchQuote,
+            Refusal::Nobody("who?"),
+            Refusal::NotHis,
+            Refusal::NoSuchMethod,
+            Refusal::TooMany("calls"),
+            Refusal::Internal(String::from("a defect")),
+        ];
+        others.into_iter().chain(store).collect()
+    }
+
+    /// The table in `refusal.proto` has a row for each reason, with its status, and none besides.
+    #[test]
+    fn every_reason_is_written_down() {
+        let table = include_str!("../../../../proto/evenfare/v1/refusal.proto");
+        let rows = table.lines().filter_map(|line| line.strip_prefix("// | ")).skip(2);
+        let mut rows: Vec<(&str, &str)> =
+            rows.filter_map(|row| Some((row.split(" | ").next()?, row.split(" | ").nth(1)?))).collect();
+        rows.sort_unstable();
+        let mut said: Vec<(String, String)> = all()
+            .into_iter()
+            .map(|refusal| {
+                let status = Status::from(refusal);
+                let reason = status.get_details_error_info().unwrap().reason;
+                (reason, format!("{:?}", status.code()))
+            })
+            .collect();
+        said.sort();
+        said.dedup();
+        let plain = |code: &str| code.replace('_', "").to_lowercase();
+        let rows: Vec<_> = rows.iter().map(|(reason, code)| (*reason, plain(code))).collect();
+        let said: Vec<_> = said.iter().map(|(reason, code)| (reason.as_str(), plain(code))).collect();
+        assert_eq!(rows, said);
+    }
+
+    #[test]
+    fn what_does_not_fit_is_counted() {
+        let problem =
+            |index| Problem::error(Place::field("extras").nth(index), "unknown_extra", "X", "an extra");
+        let status = Status::from(Refusal::Input((0..500).map(problem).collect()));
+        let fields = status.get_details_bad_request().unwrap().field_violations.len();
+        assert!(fields > 20 && status.details().len() < 6_000);
+        let expected = format!("the request has 500 mistakes; the details have the first {fields}");
+        assert_eq!(status.message(), expected);
+    }
 }

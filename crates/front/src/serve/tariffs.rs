@@ -57,7 +57,11 @@ impl InUse {
     }
 }
 
-pub(super) fn read_kept(kept: &KeptEdition) -> Result<Edition, UnreadableEdition> {
+/// Reads an edition as it was published.
+///
+/// # Errors
+/// [`UnreadableEdition`] where it cannot be read any more.
+pub fn read_kept(kept: &KeptEdition) -> Result<Edition, UnreadableEdition> {
     let unreadable = |why: String| UnreadableEdition { code: kept.code.to_string(), why };
     let archive = pb::TariffArchive::decode(&*kept.archive).map_err(|error| unreadable(error.to_string()))?;
     read(&archive).map_err(|report| unreadable(report.to_string())).map(|(edition, _)| edition)
@@ -84,6 +88,10 @@ pub fn read(archive: &pb::TariffArchive) -> Result<(Edition, Report), Report> {
 /// name, or a name with a folder in it, is a problem.
 pub fn archive(mut files: Vec<pb::TariffFile>) -> Result<pb::TariffArchive, Vec<Problem>> {
     let mut problems = Vec::new();
+    if !files.iter().any(|file| file.name == "edition.toml") {
+        let expected = "all files of one edition, edition.toml among them";
+        problems.push(Problem::error(Place::field("files"), "no_edition", "", expected));
+    }
     for (index, file) in files.iter().enumerate() {
         let place = || Place::field("files").nth(index).at("name");
         let expected = "a file's name without folders, such as parts.csv, each name once";

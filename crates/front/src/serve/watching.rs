@@ -1,7 +1,6 @@
 //! What was written down, as a stream: what is to come, or a span of days.
 
 use std::sync::Arc;
-use std::time::Duration;
 
 use evenfare_engine::view::Reader;
 use evenfare_store::event::{Kept, Record};
@@ -10,13 +9,11 @@ use tokio_stream::Stream;
 use tonic::Status;
 
 use super::access::Who;
-use super::house::House;
+use super::house::{House, LOOK_AGAIN};
 use super::refusal::Refusal;
 use super::told;
 use crate::wire::pb;
 
-/// How soon news that another server has written is seen.
-const LOOK_AGAIN: Duration = Duration::from_millis(500);
 /// So many records are read at a time.
 const AT_A_TIME: u32 = 64;
 
@@ -58,15 +55,16 @@ pub(super) fn events(
 /// All that was written down about quotes after one sequence and up to another.
 pub(super) fn span(
     house: Arc<House>,
+    who: Who,
     (after, until): (u64, u64),
-    reader: Reader,
     with_working: bool,
     room: OwnedSemaphorePermit,
 ) -> impl Stream<Item = Result<pb::ExportPeriodResponse, Status>> {
     async_stream::try_stream! {
         let _room = room;
-        let mut after = after;
+        let (mut after, reader) = (after, who.reader());
         while after < until {
+            house.goes_on(&who).map_err(Status::from)?;
             let records = house.store.records(after, AT_A_TIME).await.map_err(Refusal::from)?;
             if records.is_empty() {
                 break;

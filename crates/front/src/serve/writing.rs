@@ -119,7 +119,7 @@ impl House {
             };
             match self.written(by.request(command(content, published.number))).await {
                 Err(Refusal::Store(StoreError::Refused(Refused::TariffChanged))) => {
-                    self.look().await.map_err(|error| Refusal::Internal(error.to_string()))?;
+                    self.look().await?;
                 }
                 outcome => return outcome,
             }

@@ -19,6 +19,9 @@ pub enum BackupError {
     /// A store stands where one was to be put back.
     #[error("there is a store at {0} already")]
     Exists(String),
+    /// A store that is in use, perhaps the very one that was to be copied, stands where the copy was to be.
+    #[error("{0} is a store in use, and no place for a copy")]
+    InUse(String),
     /// The file is damaged.
     #[error("the file is damaged: {0}")]
     Damaged(String),
@@ -38,6 +41,9 @@ impl Sqlite {
     /// [`BackupError`] says why there is no copy.
     pub async fn backup(&self, to: impl AsRef<Path>) -> Result<Audited, BackupError> {
         let (from, to) = (self.path.clone(), to.as_ref().to_owned());
+        if is_same(&from, &to) || ["-wal", "-shm"].iter().any(|ending| with_ending(&to, ending).exists()) {
+            return Err(BackupError::InUse(to.display().to_string()));
+        }
         let beside = Beside::new(&to);
         copy_apart(from, beside.path().to_owned()).await?;
         let audited = check(beside.path()).await?;
@@ -96,6 +102,24 @@ impl Drop for Beside {
     fn drop(&mut self) {
         remove(&self.0);
     }
+}
+
+/// Is it one file, by whatever names?
+fn is_same(one: &Path, other: &Path) -> bool {
+    let real = |path: &Path| fs::canonicalize(path).ok();
+    real(one).is_some_and(|one| real(other) == Some(one)) || is_linked(one, other)
+}
+
+#[cfg(unix)]
+fn is_linked(one: &Path, other: &Path) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    let id = |path: &Path| fs::metadata(path).ok().map(|file| (file.dev(), file.ino()));
+    id(one).is_some_and(|one| id(other) == Some(one))
+}
+
+#[cfg(not(unix))]
+fn is_linked(_: &Path, _: &Path) -> bool {
+    false
 }
 
 fn remove(path: &Path) {

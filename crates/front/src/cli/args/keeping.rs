@@ -139,9 +139,8 @@ pub(in crate::cli) struct BackupArgs {
 pub(in crate::cli) struct RestoreArgs {
     /// The backup
     pub(in crate::cli) file: PathBuf,
-    /// The SQLite file to make of it
-    #[arg(long, value_name = "FILE", default_value = "evenfare.db")]
-    pub(in crate::cli) database: PathBuf,
+    #[command(flatten)]
+    pub(in crate::cli) place: Where,
 }
 
 fn anchor(text: &str) -> Result<(u64, Digest), &'static str> {

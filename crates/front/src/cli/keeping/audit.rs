@@ -3,7 +3,7 @@
 use evenfare_store::audit::{Anchor, AuditError, Audited, Broken, audit};
 use serde::Serialize;
 
-use super::place::{failure, with_store};
+use super::place::{failure, with_store_there};
 use crate::cli::args::Format;
 use crate::cli::args::keeping::AuditArgs;
 use crate::cli::outcome::{Answer, Exit, Failure, json};
@@ -14,7 +14,7 @@ use crate::serve::check;
 /// Reads everything, checks every link of the chain and every sum of every quote.
 pub(in crate::cli) fn run(args: &AuditArgs) -> Result<Answer, Failure> {
     let anchor = args.anchor.map(|(sequence, hash)| Anchor { sequence, hash });
-    with_store(&args.place, async |store| {
+    with_store_there(&args.place, async |store| {
         let progress = Progress::new(store.last().await.map_err(failure)?);
         let outcome = audit(&*store, anchor, |record| {
             progress.at(record.event.sequence);

@@ -5,18 +5,19 @@ use std::sync::Arc;
 
 use chrono::{DateTime, Utc};
 use evenfare_store::Store;
-use evenfare_store::caller::{Caller, CredentialKind};
+use evenfare_store::caller::{Caller, CredentialKind, Role};
 use evenfare_store::command::Command;
 use evenfare_store::digest::Digest;
 use serde::Serialize;
 use tokio_rustls::rustls::pki_types::CertificateDer;
 use tokio_rustls::rustls::pki_types::pem::PemObject;
 
-use super::place::{failure, random, with_store, written};
+use super::place::{failure, random, with_store, with_store_there, written};
 use crate::cli::args::Format;
 use crate::cli::args::keeping::{AddArgs, ListArgs, WithdrawArgs};
 use crate::cli::outcome::{Answer, Failure, json};
 use crate::cli::text::{Cell, Column, Page, Table, style};
+use crate::serve::tariffs::read_kept;
 
 /// What a token begins with, so that one is known where it should not be.
 const TOKEN: &str = "evenfare_";
@@ -69,7 +70,10 @@ pub(in crate::cli) fn add(args: &AddArgs) -> Result<Answer, Failure> {
         let caller = named(&store, args.name.as_str()).await?;
         match args.format {
             Format::Json => json(&Told::new(&caller, token.as_deref())).map(Answer::new),
-            Format::Text => Ok(Answer::new(added(&caller, token.as_deref()))),
+            Format::Text => {
+                let note = unknown_partner(&store, &caller.role).await?;
+                Ok(Answer::new(added(&caller, token.as_deref())).with_note(note))
+            }
         }
     })
 }
@@ -92,11 +96,22 @@ fn added(caller: &Caller, token: Option<&str>) -> String {
     page.finish()
 }
 
+/// A partner whom no published edition knows has no prices yet: perhaps his code is misspelt.
+async fn unknown_partner(store: &Arc<dyn Store>, role: &Role) -> Result<String, Failure> {
+    let Role::Partner(partner) = role else { return Ok(String::new()) };
+    let editions = store.editions().await.map_err(failure)?;
+    let knows = |kept| read_kept(kept).is_ok_and(|edition| edition.route_to(partner).is_some());
+    let mut page = Page::default();
+    if !editions.iter().any(knows) {
+        page.labelled(style::CARE, "warning", &format!("no published edition has a partner {partner}"));
+    }
+    Ok(page.finish())
+}
+
 /// The digest of the certificate in a PEM file.
 fn certificate(file: &Path) -> Result<Digest, Failure> {
-    let certificate = CertificateDer::from_pem_file(file).map_err(|error| {
-        Failure::File(format!("no certificate can be read from {}: {error}", file.display()))
-    })?;
+    let certificate = CertificateDer::from_pem_file(file)
+        .map_err(|error| Failure::File(format!("{} is not a certificate in PEM: {error}", file.display())))?;
     Ok(Digest::of(&certificate))
 }
 
@@ -110,7 +125,7 @@ async fn named(store: &Arc<dyn Store>, name: &str) -> Result<Caller, Failure> {
 
 /// Lists all callers, also those withdrawn.
 pub(in crate::cli) fn list(args: &ListArgs) -> Result<Answer, Failure> {
-    with_store(&args.place, async |store| {
+    with_store_there(&args.place, async |store| {
         let callers = store.callers().await.map_err(failure)?;
         match args.format {
             Format::Json => {
@@ -153,7 +168,7 @@ fn table(callers: &[Caller]) -> String {
 
 /// Lets a caller call no more.
 pub(in crate::cli) fn withdraw(args: &WithdrawArgs) -> Result<Answer, Failure> {
-    with_store(&args.place, async |store| {
+    with_store_there(&args.place, async |store| {
         written(&store, Command::WithdrawCaller { name: args.name.clone() }).await?;
         Ok(Answer::new(format!("{} may call no more; a running server knows within a second.\n", args.name)))
     })

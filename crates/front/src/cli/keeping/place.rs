@@ -22,7 +22,7 @@ pub(super) fn wait<T>(work: impl Future<Output = Result<T, Failure>>) -> Result<
     runtime.map_err(|error| Failure::Internal(error.to_string()))?.block_on(work)
 }
 
-/// Opens the store, runs a command on it, and closes it.
+/// Opens the store, makes one where there is none and says so, runs a command on it, and closes it.
 pub(super) fn with_store<F>(
     place: &Where,
     command: impl FnOnce(Arc<dyn Store>) -> F,
@@ -31,16 +31,40 @@ where
     F: Future<Output = Result<Answer, Failure>>,
 {
     wait(async {
-        let store = open(place).await?;
+        let (store, note) = open(place).await?;
         let answer = command(Arc::clone(&store)).await;
         store.close().await;
-        answer
+        answer.map(|answer| Answer { note: format!("{note}{}", answer.note), ..answer })
     })
 }
 
-/// Opens the store.
-pub(super) async fn open(place: &Where) -> Result<Arc<dyn Store>, Failure> {
-    place.database.open().await.map_err(|error| Failure::Database(error.to_string()))
+/// The same for a command that only looks: where there is no store, there is nothing to look at.
+pub(super) fn with_store_there<F>(
+    place: &Where,
+    command: impl FnOnce(Arc<dyn Store>) -> F,
+) -> Result<Answer, Failure>
+where
+    F: Future<Output = Result<Answer, Failure>>,
+{
+    there(place)?;
+    with_store(place, command)
+}
+
+/// Is there a store?
+pub(super) fn there(place: &Where) -> Result<(), Failure> {
+    let database = &place.database;
+    if database.exists() { Ok(()) } else { Err(Failure::File(format!("there is no store {database}"))) }
+}
+
+/// Opens the store, and says where one was made.
+pub(super) async fn open(place: &Where) -> Result<(Arc<dyn Store>, String), Failure> {
+    let note = if place.database.exists() {
+        String::new()
+    } else {
+        format!("made a new store, {}\n", place.database)
+    };
+    let store = place.database.open().await.map_err(|error| Failure::Database(error.to_string()))?;
+    Ok((store, note))
 }
 
 /// Why the store has no answer, on the command line.

@@ -28,7 +28,10 @@ pub(in crate::cli) fn run(args: &ServeArgs) -> Result<Answer, Failure> {
             export_metrics(address, args.plain_text)?;
         }
         let stop = stop()?;
-        let store = open(&args.place).await?;
+        let (store, note) = open(&args.place).await?;
+        if !note.is_empty() {
+            tracing::warn!(database = %args.place.database, "there was no store: a new one was made");
+        }
         let scheme = if args.certificate.is_some() { "https" } else { "http" };
         let listening = |address: SocketAddr| {
             tracing::info!(%address, database = %args.place.database, "listening");
