@@ -6,9 +6,10 @@ use chrono::Utc;
 use deadpool_postgres::{
     ClientWrapper, Manager, ManagerConfig, Object, Pool, PoolError, RecyclingMethod, Runtime,
 };
-use tokio_postgres::{Config, NoTls};
 
+use super::address::Address;
 use super::tables::{Connected, unavailable};
+use super::tls::Connecting;
 use crate::refused::StoreError;
 use crate::tables::{Ask, ask};
 
@@ -34,14 +35,14 @@ const SESSION: &str = "-c statement_timeout=30000 -c lock_timeout=10000 \
 
 pub(super) fn pool(url: &str) -> Result<Pool, StoreError> {
     let failed = |error: &dyn std::error::Error| StoreError::Unavailable(error.to_string());
-    let mut config: Config = url.parse().map_err(|error: tokio_postgres::Error| unavailable(&error))?;
+    let Address { mut config, encryption } = url.parse()?;
     let options = format!("{} {SESSION}", config.get_options().unwrap_or_default());
     config.options(options.trim()).connect_timeout(CONNECT).keepalives_idle(Duration::from_secs(15));
     if config.get_application_name().is_none() {
         config.application_name("evenfare");
     }
     let recycling = ManagerConfig { recycling_method: RecyclingMethod::Fast };
-    Pool::builder(Manager::from_config(config, NoTls, recycling))
+    Pool::builder(Manager::from_connect(config, Connecting::new(&encryption)?, recycling))
         .max_size(CONNECTIONS)
         .runtime(Runtime::Tokio1)
         .wait_timeout(Some(CONNECT))

@@ -14,6 +14,8 @@ mod model;
 mod steps;
 mod workload;
 mod crowd;
+mod unseen;
+mod encrypted;
 mod tampering;
 mod failures;
 mod copies;

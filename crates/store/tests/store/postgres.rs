@@ -5,7 +5,7 @@
 use std::fs;
 use std::io::Read as _;
 use std::net::{Ipv4Addr, TcpListener};
-use std::os::unix::fs::chown;
+use std::os::unix::fs::{PermissionsExt as _, chown};
 use std::os::unix::process::CommandExt as _;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
@@ -26,6 +26,12 @@ pub struct Cluster {
 impl Cluster {
     /// A cluster, where PostgreSQL is installed; otherwise says so, and fails where `CI` is set.
     pub fn start() -> Option<Self> {
+        Self::start_with(&[])
+    }
+
+    /// A cluster with these files in its folder, each by its name and what it holds; `postgresql.auto.conf` has
+    /// settings, `pg_hba.conf` says who may come.
+    pub fn start_with(files: &[(&str, &str)]) -> Option<Self> {
         let Some(programs) = programs() else {
             assert!(
                 std::env::var_os("CI").is_none(),
@@ -51,6 +57,14 @@ impl Cluster {
             .output()
             .unwrap();
         assert!(made.status.success(), "initdb: {}", String::from_utf8_lossy(&made.stderr));
+        for (name, text) in files {
+            let path = data.join(name);
+            fs::write(&path, text).unwrap();
+            fs::set_permissions(&path, fs::Permissions::from_mode(0o600)).unwrap();
+            if let Some((user, group)) = owner {
+                chown(&path, Some(user), Some(group)).unwrap();
+            }
+        }
         // Somebody else may take the port between the two calls.
         let databases = AtomicU32::new(0);
         let mut cluster = Self { programs, folder, owner, port: 0, server: None, databases };
@@ -88,6 +102,36 @@ impl Cluster {
     /// The address of a database.
     pub fn url(&self, name: &str) -> String {
         format!("postgres://evenfare@127.0.0.1:{}/{name}", self.port)
+    }
+
+    /// The port on which it listens.
+    pub fn port(&self) -> u16 {
+        self.port
+    }
+
+    /// Ends the server and all its sessions at once, whatever they are doing, as a loss of power would.
+    pub fn kill(&mut self) {
+        let mut server = self.server.take().unwrap();
+        let children = format!("/proc/{0}/task/{0}/children", server.id());
+        let children = fs::read_to_string(children).unwrap_or_default();
+        server.kill().unwrap();
+        // Some have ended by themselves by now.
+        let _ = Command::new("kill").arg("-KILL").args(children.split_whitespace()).output();
+        server.wait().unwrap();
+    }
+
+    /// Starts it again after [`kill`](Self::kill).
+    pub fn start_again(&mut self) {
+        let until = Instant::now() + Duration::from_secs(30);
+        while Instant::now() < until {
+            self.server = Some(serve(&self.programs, self.folder.path(), self.owner, self.port));
+            if self.answers() {
+                return;
+            }
+            // Not before the last of the old processes is gone.
+            std::thread::sleep(Duration::from_millis(50));
+        }
+        panic!("PostgreSQL did not start again: {}", self.log());
     }
 
     /// Runs statements as the owner of everything; what they print.
