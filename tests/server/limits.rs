@@ -176,6 +176,43 @@ async fn metrics_count_calls_and_name_nobody() {
     assert!(!text.contains(&world.office) && !text.contains("Q-2026"));
 }
 
+#[tokio::test]
+async fn the_log_names_callers_and_no_secrets() {
+    let world = World::new();
+    let server = Server::start(&world.database, &["--log", "json"]);
+    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    let mut request = Request::new(pb::IssueQuoteRequest {
+        request_id: "R-SECRET".into(),
+        job: Some(job("02-two-partners")),
+        series: String::new(),
+    });
+    request.metadata_mut().insert("x-request-id", "portal-7".parse().unwrap());
+    let answer = office.issue_quote(request).await.unwrap();
+    assert_eq!(answer.metadata().get("x-request-id").unwrap(), "portal-7");
+    // A partner who asks for what is not his, and somebody with a token of nobody.
+    let mut barred = OfficeServiceClient::new(connect(&server.url, &world.olom).await);
+    barred.list_quotes(pb::ListQuotesRequest::default()).await.unwrap_err();
+    let guessed = format!("evenfare_{}", "7".repeat(64));
+    let mut nobody = OfficeServiceClient::new(connect(&server.url, &guessed).await);
+    nobody.list_quotes(pb::ListQuotesRequest::default()).await.unwrap_err();
+    let begin = std::time::Instant::now();
+    while server.log().matches("call ended").count() < 3 {
+        assert!(begin.elapsed() < Duration::from_secs(10), "{}", server.log());
+        tokio::time::sleep(Duration::from_millis(20)).await;
+    }
+    let log = server.log();
+    let line = |words: &[&str]| log.lines().any(|line| words.iter().all(|word| line.contains(word)));
+    assert!(line(&["OfficeService/IssueQuote", "front-desk", "\"OK\"", "portal-7"]), "{log}");
+    assert!(line(&["OfficeService/ListQuotes", "portal-olom", "PERMISSION_DENIED"]), "{log}");
+    assert!(line(&["OfficeService/ListQuotes", "UNAUTHENTICATED"]), "{log}");
+    for secret in
+        [&world.office, &world.olom, &guessed, "R-SECRET", &job("02-two-partners").customer.unwrap().name]
+    {
+        assert!(!log.contains(secret), "{secret} in {log}");
+    }
+    assert!(log.lines().all(|line| serde_json::from_str::<serde_json::Value>(line).is_ok()), "{log}");
+}
+
 #[test]
 fn plain_text_is_for_loopback() {
     let world = World::new();

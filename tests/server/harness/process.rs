@@ -2,7 +2,11 @@
 
 use std::io::{BufRead, BufReader, Read};
 use std::process::{Child, Command, ExitStatus, Stdio};
+use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
+
+/// So much of a log is kept for a test to look at.
+const KEPT_OF_A_LOG: usize = 1 << 20;
 
 /// The program, with no settings of whoever runs the tests.
 pub fn command() -> Command {
@@ -25,6 +29,7 @@ pub struct Server {
     child: Child,
     /// Where it listens: `http://127.0.0.1:40000`.
     pub url: String,
+    log: Arc<Mutex<String>>,
 }
 
 impl Server {
@@ -57,16 +62,27 @@ impl Server {
         };
         let url = url.to_owned();
         // Its log is read, so that it never waits for somebody to read it.
-        let log = child.stderr.take().unwrap();
+        let (log, lines) = (Arc::default(), child.stderr.take().unwrap());
+        let kept: Arc<Mutex<String>> = Arc::clone(&log);
         std::thread::spawn(move || {
-            for line in BufReader::new(log).lines().map_while(Result::ok) {
+            for line in BufReader::new(lines).lines().map_while(Result::ok) {
                 if std::env::var_os("EVENFARE_TEST_LOG").is_some() {
                     eprintln!("{line}");
+                }
+                let mut kept = kept.lock().unwrap();
+                if kept.len() < KEPT_OF_A_LOG {
+                    kept.push_str(&line);
+                    kept.push('\n');
                 }
             }
         });
         std::thread::spawn(move || std::io::copy(&mut out, &mut std::io::sink()));
-        Ok(Self { child, url })
+        Ok(Self { child, url, log })
+    }
+
+    /// What it has logged so far.
+    pub fn log(&self) -> String {
+        self.log.lock().unwrap().clone()
     }
 
     /// Ends it as a power cut ends a process.
