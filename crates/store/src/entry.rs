@@ -93,6 +93,8 @@ pub struct Summary {
     pub end_net_minor: i64,
     /// When it was written down.
     pub recorded: DateTime<Utc>,
+    /// The offer that was accepted.
+    pub accepted: Option<Code>,
 }
 
 /// A tariff edition as it is kept: whole, and never changed.

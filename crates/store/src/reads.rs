@@ -109,10 +109,11 @@ pub(crate) async fn list(tables: &impl Tables, listing: &Listing) -> Result<Page
 fn list_question(listing: &Listing) -> Ask<'_> {
     let mut values = Vec::new();
     let mut sql = "SELECT e.series, e.year, e.sequence, e.revision, v.kind, v.revision, e.reference, \
-         e.customer, e.quoted, e.valid_until, e.currency, e.end_net_minor, w.recorded FROM "
+         e.customer, e.quoted, e.valid_until, e.currency, e.end_net_minor, w.recorded, v.offer FROM "
         .to_owned();
-    // The last entry of a number that the reader may see, found by an index in the order of the list.
-    let first = match &listing.sight {
+    // The last entry of a number that the reader may see, found by an index in the order of the list; and where
+    // a number stands that he names, if it is his: where another stands is not for him to find out.
+    let (first, named) = match &listing.sight {
         Sight::All => {
             sql.push_str(concat!(
                 "entries e JOIN events w ON w.sequence = e.event JOIN events v ON ",
@@ -120,7 +121,7 @@ fn list_question(listing: &Listing) -> Ask<'_> {
                 " WHERE e.event = (SELECT s.event FROM entries s WHERE s.first = e.first \
                  ORDER BY s.event DESC LIMIT 1)"
             ));
-            "e.first"
+            ("e.first", "SELECT n.first FROM entries n WHERE")
         }
         Sight::Partner(partner) => {
             values.push(partner.into());
@@ -132,7 +133,10 @@ fn list_question(listing: &Listing) -> Ask<'_> {
                  FROM entry_partners s WHERE s.partner = $1 AND s.first = p.first \
                  ORDER BY s.event DESC, s.position DESC LIMIT 1)"
             ));
-            "p.first"
+            (
+                "p.first",
+                "SELECT n.first FROM entries n JOIN entry_partners q ON q.event = n.event AND q.partner = $1 WHERE",
+            )
         }
     };
     if let Some(number) = &listing.before {
@@ -143,8 +147,7 @@ fn list_question(listing: &Listing) -> Ask<'_> {
         // Writing into a string does not fail.
         let _ = write!(
             sql,
-            " AND {first} < (SELECT n.first FROM entries n WHERE n.series = ${} AND n.year = ${} \
-             AND n.sequence = ${} LIMIT 1)",
+            " AND {first} < ({named} n.series = ${} AND n.year = ${} AND n.sequence = ${} LIMIT 1)",
             place_of(1),
             place_of(2),
             place_of(3)
@@ -191,10 +194,11 @@ fn summary_of_row(mut row: Row) -> Result<Summary, Fault> {
     };
     let revision = row.int("the revision")?;
     let last = row.named("the kind of the last event", Kind::from_code)?;
+    let state = rows::state_of(last, row.int("the revision of the last event")?, revision)?;
     Ok(Summary {
         number,
         revision,
-        state: rows::state_of(last, row.int("the revision of the last event")?, revision)?,
+        state,
         reference: row.parsed("the reference")?,
         customer: row.parsed("the customer")?,
         quoted: row.day("the day")?,
@@ -202,6 +206,7 @@ fn summary_of_row(mut row: Row) -> Result<Summary, Fault> {
         currency: row.parsed("the currency")?,
         end_net_minor: row.int("the amount")?,
         recorded: row.moment("the time")?,
+        accepted: row.optional_parsed("the offer")?.filter(|_| state == State::Accepted),
     })
 }
 

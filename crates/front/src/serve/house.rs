@@ -4,7 +4,9 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use chrono::{NaiveDate, Utc};
+use evenfare_engine::MAIN;
 use evenfare_engine::view::Reader;
+use evenfare_store::entry::Summary;
 use evenfare_store::refused::StoreError;
 use evenfare_store::{Listing, Sight, Store};
 use tokio::sync::{Semaphore, watch};
@@ -14,6 +16,7 @@ use tonic::{Request, Status};
 use super::access::Who;
 use super::ask;
 use super::callers::Callers;
+use super::document;
 use super::refusal::Refusal;
 use super::tariffs::{InUse, UnreadableEdition};
 use super::told;
@@ -170,7 +173,27 @@ impl House {
         let listing: Listing = ask::page(&sight(reader), filter, size, token)?;
         let page = self.store.list(&listing).await?;
         let next = page.next.map(|number| ask::token(&number, &listing.sight, filter)).unwrap_or_default();
-        Ok((page.summaries.into_iter().map(told::summary).collect(), next))
+        let mut summaries = Vec::with_capacity(page.summaries.len());
+        for summary in page.summaries {
+            let accepted = self.accepted_net_minor(&summary, &listing.sight).await?;
+            summaries.push(told::summary(summary, accepted));
+        }
+        Ok((summaries, next))
+    }
+
+    /// What the accepted offer comes to. A list has the amount of the job itself; what an alternative comes to
+    /// stands in the document, which few of a page need.
+    async fn accepted_net_minor(&self, summary: &Summary, sight: &Sight) -> Result<Option<i64>, Refusal> {
+        let Some(accepted) = &summary.accepted else { return Ok(None) };
+        if accepted.as_str() == MAIN {
+            return Ok(Some(summary.end_net_minor));
+        }
+        let which = Some((summary.revision, false));
+        let entry = self.store.entry(&summary.number, which, sight).await?.ok_or(Refusal::NoSuchQuote)?;
+        let unreadable = |error| Refusal::Internal(format!("{}: {error}", summary.number));
+        let (_, quote) = document::read(&entry.content.document).map_err(unreadable)?;
+        let offer = quote.offers.iter().find(|offer| *offer.id == *accepted.as_str());
+        Ok(offer.map(|offer| offer.end.net.minor()))
     }
 }
 

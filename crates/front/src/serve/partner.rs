@@ -2,15 +2,17 @@
 
 use std::sync::Arc;
 
+use chrono::NaiveDate;
+use evenfare_engine::flag::Flag;
 use evenfare_engine::job::{Job, Stop};
 use evenfare_engine::problem::{Place, Problem};
 use evenfare_store::caller::Role;
 use tonic::{Request, Response, Status};
 
 use super::ask;
-use super::house::{House, who};
+use super::house::{House, today, who};
 use super::pricing::{apart, edition, price, seen};
-use super::refusal::Refusal;
+use super::refusal::{FIELD, Refusal};
 use crate::wire::pb;
 use crate::wire::pb::partner_service_server::PartnerService;
 
@@ -29,8 +31,11 @@ impl PartnerService for Partner {
         let (published, reader) = (self.0.editions.now(), who.reader());
         let units = wire.job.as_ref().map_or(0, |job| job.units.len());
         let priced = move || {
-            let (job, takes_over) = ask::own(&wire, &published.tariffs)?;
-            let edition = edition(&published.tariffs, &job)?;
+            let (job, takes_over) = ask::own(&wire, &published.tariffs).map_err(of_his_own)?;
+            if job.received > today() {
+                return Err(Refusal::problem(no_price_on(job.received)));
+            }
+            let edition = edition(&published.tariffs, &job).map_err(of_his_own)?;
             let route = edition.route_to(&own).ok_or(Refusal::NoRoute)?;
             let stop = |partner| {
                 let takes_over = if partner == own { takes_over.clone() } else { None };
@@ -38,7 +43,19 @@ impl PartnerService for Partner {
             };
             let job = Job { route: route.into_iter().map(stop).collect(), ..job };
             let quote = price(&job, edition, &reader, wire.with_working).map_err(of_his_own)?;
-            seen(&quote, &reader)
+            match quote.offers.iter().find(|offer| offer.flags.contains(&Flag::SharesScaled)) {
+                // What he may take over is his to choose, so that a few prices would tell him what the workshop
+                // keeps, and what the partner before him does.
+                Some(offer) => Err(Refusal::AskTheOffice(Box::new(pb::RefusedOffer {
+                    id: offer.id.to_string(),
+                    end_net: Some(pb::Money {
+                        amount_minor: offer.end.net.minor(),
+                        currency_code: quote.currency.code().to_owned(),
+                    }),
+                    ..pb::RefusedOffer::default()
+                }))),
+                None => seen(&quote, &reader),
+            }
         };
         let quote = apart(units, priced).await?;
         Ok(Response::new(pb::PriceOwnJobResponse { quote: Some(quote) }))
@@ -66,11 +83,18 @@ impl PartnerService for Partner {
     }
 }
 
+/// Which editions there are, and from when, is the office's to know.
+fn no_price_on(day: NaiveDate) -> Problem {
+    let expected = "a day on which the workshop has a tariff, today or before";
+    Problem::error(Place::field(FIELD).at("received"), "no_edition", day, expected)
+}
+
 /// The route is not in what he has sent: what is wrong with his own stop stands in `takes_over`, and what is
 /// wrong with the chain above him is not for him to read.
 fn of_his_own(refusal: Refusal) -> Refusal {
     let Refusal::Input(problems) = refusal else { return refusal };
     let his_own = |problem: Problem| match problem.place.as_str().strip_prefix("job.route[") {
+        None if problem.code == "no_edition" => problem.found.parse().ok().map(no_price_on),
         None => Some(problem),
         Some(stop) => {
             let (_, below) = stop.split_once("].takes_over")?;

@@ -34,6 +34,8 @@ pub(super) enum Refusal {
     OutOfRange(&'static str, String),
     /// An agreement on the route refuses the quote.
     UnderTheFloor(Box<pb::RefusedOffer>),
+    /// The shares would be scaled down; what they come to then, a partner is not told of a job that he can vary.
+    AskTheOffice(Box<pb::RefusedOffer>),
     /// The partner is in no agreement of the edition that prices the job.
     NoRoute,
     /// There is no such quote, or it is none of the reader's.
@@ -107,6 +109,14 @@ impl Refusal {
                     Code::FailedPrecondition,
                     "UNDER_THE_FLOOR",
                     "an agreement on this route refuses the quote: too little would be left to the workshop",
+                )
+            },
+            Self::AskTheOffice(offer) => Told {
+                under_the_floor: Some(*offer),
+                ..told(
+                    Code::FailedPrecondition,
+                    "ASK_THE_OFFICE",
+                    "the shares of this route would be scaled down on this job: ask the office for a quote",
                 )
             },
             Self::NoRoute => told(
@@ -341,6 +351,7 @@ mod tests {
             Refusal::OutOfRange("TOO_LARGE", String::new()),
             Refusal::OutOfRange("OUT_OF_CALENDAR", String::new()),
             Refusal::UnderTheFloor(Box::default()),
+            Refusal::AskTheOffice(Box::default()),
             Refusal::NoRoute,
             Refusal::NoSuchQuote,
             Refusal::Nobody("who?"),

@@ -2,9 +2,11 @@
 
 use std::sync::Arc;
 
+use chrono::NaiveDate;
 use evenfare_engine::trail::Rule;
 use evenfare_files::Report;
 use evenfare_store::command::{Command, Request as Asked};
+use evenfare_store::entry::KeptEdition;
 use evenfare_store::event::Kept;
 use prost::Message;
 use tonic::{Request, Response, Status};
@@ -86,7 +88,14 @@ impl TariffService for Tariff {
         _: Request<pb::ListEditionsRequest>,
     ) -> Result<Response<pb::ListEditionsResponse>, Status> {
         let editions = self.0.store.editions().await.map_err(Refusal::from)?;
-        let editions = editions.iter().map(told::edition).collect();
+        // An edition that is open ends where the next begins.
+        let next = editions.iter().skip(1).map(|next| next.from.pred_opt()).chain([None]);
+        let ended = |(edition, end): (&KeptEdition, Option<NaiveDate>)| {
+            let mut edition = told::edition(edition);
+            edition.until = edition.until.or(end.map(Into::into));
+            edition
+        };
+        let editions = editions.iter().zip(next).map(ended).collect();
         Ok(Response::new(pb::ListEditionsResponse { editions }))
     }
 

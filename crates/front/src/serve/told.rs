@@ -48,8 +48,9 @@ pub(super) fn written(record: &Record) -> Result<pb::KeptQuote, Refusal> {
     }
 }
 
-/// A line of a list.
-pub(super) fn summary(summary: Summary) -> pb::QuoteSummary {
+/// A line of a list; `accepted_net_minor` is what the accepted offer comes to.
+pub(super) fn summary(summary: Summary, accepted_net_minor: Option<i64>) -> pb::QuoteSummary {
+    let money = |amount_minor| pb::Money { amount_minor, currency_code: summary.currency.code().to_owned() };
     pb::QuoteSummary {
         number: summary.number.to_string(),
         revision: summary.revision,
@@ -58,11 +59,10 @@ pub(super) fn summary(summary: Summary) -> pb::QuoteSummary {
         customer: summary.customer.to_string(),
         quoted: Some(summary.quoted.into()),
         valid_until: Some(summary.valid_until.into()),
-        end_net: Some(pb::Money {
-            amount_minor: summary.end_net_minor,
-            currency_code: summary.currency.code().to_owned(),
-        }),
+        end_net: Some(money(summary.end_net_minor)),
         recorded: Some(moment(summary.recorded)),
+        accepted_offer: summary.accepted.as_ref().map(ToString::to_string),
+        accepted_net: accepted_net_minor.map(money),
     }
 }
 

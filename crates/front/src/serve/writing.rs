@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use evenfare_engine::job::Job;
+use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::quote::Quote;
 use evenfare_engine::text::Code;
 use evenfare_engine::view::Reader;
@@ -19,7 +20,7 @@ use super::ask;
 use super::document;
 use super::house::{House, today};
 use super::pricing::{apart, edition, price, revised};
-use super::refusal::Refusal;
+use super::refusal::{FIELD, Refusal};
 use super::tariffs::Published;
 use crate::wire::pb;
 
@@ -61,6 +62,9 @@ impl House {
             Ok(before) => before,
             Err(refusal) => return self.answered(&by, refusal).await,
         };
+        if let Err(refusal) = same_job(&before, &job) {
+            return self.answered(&by, refusal).await;
+        }
         let job = Arc::new(job);
         self.priced_and_written(&by, &job, Some(Arc::new(before)), |content, editions| {
             let (number, reason) = (number.clone(), reason.clone());
@@ -147,6 +151,21 @@ impl House {
             None => Err(refusal),
         }
     }
+}
+
+/// A revision corrects a quote for a job; a quote for another job, or in another currency, is another quote.
+fn same_job(before: &Quote, job: &Job) -> Result<(), Refusal> {
+    let place = |field| Place::field(FIELD).at(field);
+    let mut problems = Vec::new();
+    if job.reference != before.reference {
+        let expected = format!("{}, the job of the quote", before.reference);
+        problems.push(Problem::error(place("reference"), "another_job", &job.reference, expected));
+    }
+    if let Some(currency) = job.currency.filter(|currency| *currency != before.currency) {
+        let expected = format!("{}, the currency of the quote", before.currency);
+        problems.push(Problem::error(place("currency"), "another_currency", currency, expected));
+    }
+    if problems.is_empty() { Ok(()) } else { Err(Refusal::Input(problems)) }
 }
 
 async fn priced(

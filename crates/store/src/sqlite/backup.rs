@@ -162,6 +162,7 @@ async fn copy_apart(from: PathBuf, to: PathBuf) -> Result<(), BackupError> {
 /// All pages in one step: the reader's snapshot is one moment, and writers do not wait for it.
 fn copy(from: &Path, to: &Path) -> Result<(), BackupError> {
     let source = connection::to_read(from).map_err(|error| BackupError::Io(error.to_string()))?;
+    connection::private(to);
     let mut target = Connection::open(to).map_err(|error| of_sqlite(&error))?;
     let backup = Backup::new(&source, &mut target).map_err(|error| of_sqlite(&error))?;
     match backup.step(-1).map_err(|error| of_sqlite(&error))? {

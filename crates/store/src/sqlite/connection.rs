@@ -32,6 +32,7 @@ pub(super) fn to_write(path: &Path) -> Result<Connection, StoreError> {
 }
 
 fn open_to_write(path: &Path) -> rusqlite::Result<Connection> {
+    private(path);
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE;
     let connection = Connection::open_with_flags(path, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
     connection.busy_timeout(BUSY)?;
@@ -64,6 +65,16 @@ fn write_ahead(connection: &Connection) -> rusqlite::Result<()> {
             done => return done,
         }
     }
+}
+
+/// Makes the file, where there is none, for its owner alone: costs, shares and the hashes of tokens stand in it.
+/// SQLite gives the files beside it the same rights. What cannot be made here, SQLite says why.
+pub(super) fn private(path: &Path) {
+    let mut options = std::fs::OpenOptions::new();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    let _ = options.open(path);
 }
 
 /// A connection that cannot write.
