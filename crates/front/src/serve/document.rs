@@ -4,12 +4,10 @@ use evenfare_engine::job::Job;
 use evenfare_engine::quote::{Quote, Standing};
 use evenfare_engine::view::{Reader, view};
 use evenfare_store::entry::Content;
-use evenfare_store::event::{Kept, Record};
 use lz4_flex::block::{compress_prepend_size, decompress, uncompressed_size};
 use prost::Message;
 
 use super::refusal::Refusal;
-use super::tariffs;
 use crate::wire::pb;
 
 /// The first byte of a document: the form that `kept_document.proto` describes.
@@ -79,26 +77,4 @@ pub fn read(document: &[u8]) -> Result<(pb::Job, Quote), DamagedDocument> {
     };
     let quote = Quote::try_from(&quote).map_err(|error| damaged(&error))?;
     Ok((job, quote))
-}
-
-/// Can what was kept along with an event be read, does every sum in it hold, and does its entry say what it
-/// says?
-///
-/// # Errors
-/// What is wrong with it.
-pub fn check(record: &Record) -> Result<(), String> {
-    match &record.kept {
-        Kept::Entry(entry) => {
-            let (job, quote) = read(&entry.content.document).map_err(|error| error.to_string())?;
-            let job = Job::try_from(job).map_err(|error| error.to_string())?;
-            let said = content(&job, &quote).map_err(|_| String::from("a quote that cannot be kept"))?;
-            let document = entry.content.document.clone();
-            if (Content { document, ..said }) == entry.content {
-                return Ok(());
-            }
-            Err(String::from("an entry that says something else than its document"))
-        }
-        Kept::Edition(kept) => tariffs::read_kept(kept).map(|_| ()).map_err(|error| error.to_string()),
-        Kept::Caller(_) => Ok(()),
-    }
 }

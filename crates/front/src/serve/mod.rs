@@ -14,6 +14,7 @@ mod ask;
 pub mod tariffs;
 mod pricing;
 mod document;
+mod checks;
 mod told;
 mod house;
 mod writing;
@@ -26,5 +27,5 @@ pub mod database;
 mod run;
 
 pub use callers::{Callers, Identity};
-pub use document::check;
+pub use checks::{COMMAND_LINE, Checks};
 pub use run::{NotStarted, serve};

@@ -5,8 +5,10 @@ use std::sync::Arc;
 use evenfare_engine::job::Job;
 use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::quote::Quote;
+use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
 use evenfare_engine::view::Reader;
+use evenfare_files::Tariffs;
 use evenfare_store::Sight;
 use evenfare_store::command::{Command, Request};
 use evenfare_store::digest::Digest;
@@ -62,7 +64,7 @@ impl House {
             Ok(before) => before,
             Err(refusal) => return self.answered(&by, refusal).await,
         };
-        if let Err(refusal) = same_job(&before, &job) {
+        if let Err(refusal) = same_job(&before, &job, &self.editions.now().tariffs) {
             return self.answered(&by, refusal).await;
         }
         let job = Arc::new(job);
@@ -154,14 +156,15 @@ impl House {
 }
 
 /// A revision corrects a quote for a job; a quote for another job, or in another currency, is another quote.
-fn same_job(before: &Quote, job: &Job) -> Result<(), Refusal> {
+fn same_job(before: &Quote, job: &Job, tariffs: &Tariffs) -> Result<(), Refusal> {
     let place = |field| Place::field(FIELD).at(field);
     let mut problems = Vec::new();
     if job.reference != before.reference {
         let expected = format!("{}, the job of the quote", before.reference);
         problems.push(Problem::error(place("reference"), "another_job", &job.reference, expected));
     }
-    if let Some(currency) = job.currency.filter(|currency| *currency != before.currency) {
+    let usual = || tariffs.edition_for(job).ok().map(Edition::currency);
+    if let Some(currency) = job.currency.or_else(usual).filter(|currency| *currency != before.currency) {
         let expected = format!("{}, the currency of the quote", before.currency);
         problems.push(Problem::error(place("currency"), "another_currency", currency, expected));
     }

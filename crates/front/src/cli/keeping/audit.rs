@@ -9,20 +9,25 @@ use crate::cli::args::keeping::AuditArgs;
 use crate::cli::outcome::{Answer, Exit, Failure, json};
 use crate::cli::text::money::grouped;
 use crate::cli::text::{Column, Page, Table, style};
-use crate::serve::check;
+use crate::serve::Checks;
 
 /// Reads everything, checks every link of the chain and every sum of every quote.
 pub(in crate::cli) fn run(args: &AuditArgs) -> Result<Answer, Failure> {
     let anchor = args.anchor.map(|(sequence, hash)| Anchor { sequence, hash });
     with_store_there(&args.place, async |store| {
         let progress = Progress::new(store.last().await.map_err(failure)?);
+        let mut checks = Checks::default();
         let outcome = audit(&*store, anchor, |record| {
             progress.at(record.event.sequence);
-            check(record)
+            checks.check(record)
         });
         let outcome = outcome.await;
         progress.end();
         match outcome {
+            // A file of nothing, or one that lost what stood beside it, is nothing to be content with.
+            Ok(Audited { events: 0, .. }) => Err(Failure::File(String::from(
+                "the store is empty: nothing was ever written down in it, or all of it was lost",
+            ))),
             Ok(audited) => answer(args.format, Exit::Fine, &Told::from(&audited), || whole(&audited)),
             Err(AuditError::Broken(broken)) => {
                 answer(args.format, Exit::Database, &Told::from(&broken), || page(&broken))
@@ -97,7 +102,7 @@ impl From<&Audited> for Told {
             editions: Some(audited.editions),
             callers: Some(audited.callers),
             last_numbers: audited.numbers.iter().map(ToString::to_string).collect(),
-            anchor: audited.head.map(written),
+            anchor: audited.head.map(anchor),
             ..Self::NOTHING
         }
     }
@@ -116,7 +121,7 @@ impl From<&Broken> for Told {
 }
 
 /// An anchor as `--anchor` takes it.
-fn written(anchor: Anchor) -> String {
+pub(super) fn anchor(anchor: Anchor) -> String {
     format!("{}:{}", anchor.sequence, anchor.hash)
 }
 
@@ -142,7 +147,7 @@ fn whole(audited: &Audited) -> String {
         let words = "Note this down where nobody can change it. Held against it, the next audit shows also \
                      whether the end was cut off or all of it was written anew:";
         page.paragraph(0, style::PLAIN, words);
-        page.drawn(&format!("--anchor {}", written(head)));
+        page.drawn(&format!("--anchor {}", anchor(head)));
     }
     page.finish()
 }

@@ -6,10 +6,12 @@ use evenfare_store::Store as _;
 use evenfare_store::audit::Audited;
 use evenfare_store::sqlite::{BackupError, Sqlite};
 
+use super::audit::anchor;
 use super::place::{there, wait};
 use crate::cli::args::keeping::{BackupArgs, RestoreArgs};
 use crate::cli::outcome::{Answer, Failure};
 use crate::cli::text::words::count;
+use crate::cli::text::{Page, style};
 use crate::serve::database::Database;
 
 /// Copies the store while it may be written to.
@@ -32,7 +34,11 @@ pub(in crate::cli) fn restore(args: &RestoreArgs) -> Result<Answer, Failure> {
     }
     wait(async {
         let audited = Sqlite::restore(&args.file, path).await.map_err(|error| failure(&args.file, error))?;
-        Ok(Answer::new(said(path, &audited)))
+        let care = "what was issued after this backup is not in it: its numbers and request ids are free again. Begin \
+                    another series where such quotes have gone out.";
+        let mut note = Page::default();
+        note.labelled(style::CARE, "warning", care);
+        Ok(Answer::new(said(path, &audited)).with_note(note.finish()))
     })
 }
 
@@ -46,9 +52,22 @@ fn file(database: &Database) -> Result<&Path, Failure> {
     }
 }
 
+/// How far it goes. Whoever restores an older copy gives numbers a second time.
 fn said(file: &Path, audited: &Audited) -> String {
     let events = usize::try_from(audited.events).unwrap_or(usize::MAX);
-    format!("{} holds {}, audited.\n", file.display(), count(events, "event"))
+    let mut page = Page::default();
+    page.paragraph(
+        0,
+        style::PLAIN,
+        &format!("{} holds {}, audited.", file.display(), count(events, "event")),
+    );
+    for number in &audited.numbers {
+        page.paragraph(0, style::PLAIN, &format!("The last number of its series is {number}."));
+    }
+    if let Some(head) = audited.head {
+        page.drawn(&format!("--anchor {}", anchor(head)));
+    }
+    page.finish()
 }
 
 fn failure(file: &Path, error: BackupError) -> Failure {

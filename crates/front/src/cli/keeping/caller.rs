@@ -17,6 +17,7 @@ use crate::cli::args::Format;
 use crate::cli::args::keeping::{AddArgs, ListArgs, WithdrawArgs};
 use crate::cli::outcome::{Answer, Failure, json};
 use crate::cli::text::{Cell, Column, Page, Table, style};
+use crate::serve::COMMAND_LINE;
 use crate::serve::tariffs::read_kept;
 
 /// What a token begins with, so that one is known where it should not be.
@@ -56,6 +57,11 @@ const fn word(kind: CredentialKind) -> &'static str {
 
 /// Adds a caller. His token is made here, shown once, and kept nowhere.
 pub(in crate::cli) fn add(args: &AddArgs) -> Result<Answer, Failure> {
+    if args.name.as_str() == COMMAND_LINE {
+        return Err(Failure::Usage(format!(
+            "{COMMAND_LINE} is what events of these commands are written down by"
+        )));
+    }
     let (kind, credential, token) = match &args.certificate {
         Some(file) => (CredentialKind::Certificate, certificate(file)?, None),
         None => {

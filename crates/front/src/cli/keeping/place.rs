@@ -12,9 +12,7 @@ use evenfare_store::refused::StoreError;
 
 use crate::cli::args::keeping::Where;
 use crate::cli::outcome::{Answer, Failure};
-
-/// By whom the command line writes.
-const COMMAND_LINE: &str = "command-line";
+use crate::serve::COMMAND_LINE;
 
 /// Runs what has to wait for a database.
 pub(super) fn wait<T>(work: impl Future<Output = Result<T, Failure>>) -> Result<T, Failure> {

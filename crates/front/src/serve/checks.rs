@@ -1,0 +1,106 @@
+//! What an audit checks of what was kept, beside the chain: somebody who computes the hashes again has to get this
+//! right as well.
+
+use std::collections::HashMap;
+
+use chrono::NaiveDate;
+use evenfare_engine::job::Job;
+use evenfare_engine::quote::Quote;
+use evenfare_engine::view::{Reader, view};
+use evenfare_store::caller::Role;
+use evenfare_store::digest::Digest;
+use evenfare_store::entry::{Content, Entry};
+use evenfare_store::event::{Event, Kept, Kind, Record};
+use prost::Message;
+
+use super::document::{content, read};
+use super::tariffs::read_kept;
+use crate::wire::pb;
+
+/// By whom the command line writes: it needs no token, as whoever uses it has the database.
+pub const COMMAND_LINE: &str = "command-line";
+
+/// What is known so far, as records go by in their order.
+#[derive(Default)]
+pub struct Checks {
+    /// Callers so far, also those withdrawn: a call that was under way then is finished.
+    callers: HashMap<String, Role>,
+    /// First and last day of each edition.
+    editions: HashMap<String, (NaiveDate, Option<NaiveDate>)>,
+    /// The opposite of the last quote of each number, by its digest.
+    opposites: HashMap<String, Digest>,
+}
+
+impl Checks {
+    /// Checks the next record.
+    ///
+    /// # Errors
+    /// What is wrong with it.
+    pub fn check(&mut self, record: &Record) -> Result<(), String> {
+        self.caller(&record.event)?;
+        match &record.kept {
+            Kept::Entry(entry) => self.entry(record.event.kind, entry),
+            Kept::Edition(kept) => {
+                read_kept(kept).map_err(|error| error.to_string())?;
+                self.editions.insert(kept.code.to_string(), (kept.from, kept.until));
+                Ok(())
+            }
+            Kept::Caller(caller) => {
+                self.callers.insert(caller.name.to_string(), caller.role.clone());
+                Ok(())
+            }
+        }
+    }
+
+    /// Was he a caller then, of a role that may do this?
+    fn caller(&self, event: &Event) -> Result<(), String> {
+        let name = event.caller.as_str();
+        let of_office = self.callers.get(name) == Some(&Role::Office);
+        let may = match event.kind {
+            Kind::CallerAdded | Kind::CallerWithdrawn => name == COMMAND_LINE,
+            Kind::Published => name == COMMAND_LINE || of_office,
+            _ => of_office,
+        };
+        if may { Ok(()) } else { Err(format!("a caller `{name}` who might not do this")) }
+    }
+
+    /// Can its document be read, does every sum in it hold, does the entry say what it says, and is it what its
+    /// event says it is?
+    fn entry(&mut self, kind: Kind, entry: &Entry) -> Result<(), String> {
+        let kept = &entry.content;
+        let (job, quote) = read(&kept.document).map_err(|error| error.to_string())?;
+        let job = Job::try_from(job).map_err(|error| error.to_string())?;
+        let said = content(&job, &quote).map_err(|_| String::from("a quote that cannot be kept"))?;
+        if (Content { document: kept.document.clone(), ..said }) != *kept {
+            return Err(String::from("an entry that says something else than its document"));
+        }
+        let days = self.editions.get(kept.edition.as_str());
+        let prices = |(from, until): &(NaiveDate, Option<NaiveDate>)| {
+            *from <= quote.received && until.is_none_or(|until| quote.received <= until)
+        };
+        if !days.is_some_and(prices) {
+            return Err(format!(
+                "an edition {} that did not price what arrived on {}",
+                kept.edition, quote.received
+            ));
+        }
+        let number = entry.number.to_string();
+        match kind {
+            Kind::Reversed if self.opposites.get(&number) != Some(&digest(&quote)) => {
+                Err(String::from("an entry that is not the opposite of what it takes back"))
+            }
+            Kind::Issued | Kind::Revised => {
+                let opposite = quote.reversed().map_err(|error| error.to_string())?;
+                self.opposites.insert(number, digest(&opposite));
+                Ok(())
+            }
+            _ => Ok(()),
+        }
+    }
+}
+
+/// Of all that a quote says.
+fn digest(quote: &Quote) -> Digest {
+    let seen = view(quote, &Reader::Office).map(pb::Quote::from);
+    Digest::of(&seen.map(|quote| quote.encode_to_vec()).unwrap_or_default())
+}
