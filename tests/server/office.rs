@@ -39,9 +39,11 @@ async fn a_priced_job_is_what_the_command_prints() {
     let server = Server::start(&world.database, &[]);
     let mut office = office(&world, &server).await;
     let wire = job("02-two-partners");
-    let request = |with_working| pb::PriceJobRequest { job: Some(wire.clone()), with_working };
-    let full = office.price_job(request(true)).await.unwrap().into_inner().quote.unwrap();
-    let brief = office.price_job(request(false)).await.unwrap().into_inner().quote.unwrap();
+    let mut priced = async |with_plan, with_working| {
+        let request = pb::PriceJobRequest { job: Some(wire.clone()), with_plan, with_working };
+        office.price_job(request).await.unwrap().into_inner().quote.unwrap()
+    };
+    let full = priced(false, true).await;
     // The figures of the transcript in the README.
     let main = full.main.as_ref().unwrap();
     assert_eq!(main.end.as_ref().unwrap().net.as_ref().unwrap().amount_minor, 212_500);
@@ -49,7 +51,12 @@ async fn a_priced_job_is_what_the_command_prints() {
     assert!(!main.working.is_empty());
     let mut without = full.clone();
     without.main.as_mut().unwrap().working.clear();
-    assert_eq!(brief, without);
+    assert_eq!(priced(true, false).await, without);
+    for unit in &mut without.main.as_mut().unwrap().units {
+        assert!(!unit.findings.is_empty() && !unit.plan.is_empty());
+        (unit.findings, unit.plan) = Default::default();
+    }
+    assert_eq!(priced(false, false).await, without);
 }
 
 #[tokio::test]
@@ -69,11 +76,11 @@ async fn a_job_with_mistakes_is_told_all_of_them() {
     let mut wire = job("01-direct-oven");
     wire.units[0].family = "NONE".into();
     wire.extras.push("NEVER".into());
-    let request = pb::PriceJobRequest { job: Some(wire), with_working: false };
+    let request = pb::PriceJobRequest { job: Some(wire), ..pb::PriceJobRequest::default() };
     let told = reason(&office.price_job(request).await.unwrap_err());
     assert_eq!(told.fields, ["job.extras[1]", "job.units[0].family"]);
 
-    let request = pb::PriceJobRequest { job: Some(job("09-floor-refuses")), with_working: false };
+    let request = pb::PriceJobRequest { job: Some(job("09-floor-refuses")), ..pb::PriceJobRequest::default() };
     let told = reason(&office.price_job(request).await.unwrap_err());
     assert_eq!((told.code, told.reason.as_str()), (Code::FailedPrecondition, "UNDER_THE_FLOOR"));
     let under = told.refusal.under_the_floor.unwrap();
@@ -81,7 +88,7 @@ async fn a_job_with_mistakes_is_told_all_of_them() {
 
     let mut wire = job("01-direct-oven");
     wire.extras = vec![String::from("X"); 1_000];
-    let request = pb::PriceJobRequest { job: Some(wire), with_working: false };
+    let request = pb::PriceJobRequest { job: Some(wire), ..pb::PriceJobRequest::default() };
     let status = office.price_job(request).await.unwrap_err();
     assert!(status.message().starts_with("the request has "), "{}", status.message());
     assert!(status.details().len() < 6_000, "clients take trailers of so many bytes");
@@ -93,7 +100,7 @@ async fn many_jobs_are_priced_in_their_order() {
     let server = Server::start(&world.database, &[]);
     let mut office = office(&world, &server).await;
     let names = ["01-direct-oven", "09-floor-refuses", "02-two-partners", "05-yen"];
-    let request = |name: &&str| pb::PriceJobsRequest { job: Some(job(name)), with_working: false };
+    let request = |name: &&str| pb::PriceJobsRequest { job: Some(job(name)), ..pb::PriceJobsRequest::default() };
     let requests: Vec<_> = names.iter().map(request).chain([pb::PriceJobsRequest::default()]).collect();
     let mut answers = office.price_jobs(tokio_stream::iter(requests)).await.unwrap().into_inner();
     let mut outcomes = Vec::new();
@@ -126,6 +133,9 @@ async fn a_quote_is_issued_once_by_one_request() {
     assert_eq!(first.job.as_ref(), Some(&job("02-two-partners")));
     assert!(!first.quote.as_ref().unwrap().main.as_ref().unwrap().working.is_empty());
     assert_eq!(issued(&mut office, "R-1", "02-two-partners").await, first);
+    // What was answered when it was made is what is read from what was kept.
+    let request = pb::GetQuoteRequest { number: first.number.clone(), ..pb::GetQuoteRequest::default() };
+    assert_eq!(office.get_quote(request).await.unwrap().into_inner().quote, Some(first.clone()));
     let second = issued(&mut office, "R-2", "02-two-partners").await;
     assert_eq!(second.number, "Q-2026-00002");
 

@@ -40,7 +40,7 @@ async fn an_edition_is_checked_then_published_and_prices_at_once() {
     let server = Server::start(&database, &[]);
     let mut tariffs = TariffServiceClient::new(connect(&server.url, &token).await);
     let mut office = OfficeServiceClient::new(connect(&server.url, &token).await);
-    let price = pb::PriceJobRequest { job: Some(job("02-two-partners")), with_working: false };
+    let price = pb::PriceJobRequest { job: Some(job("02-two-partners")), ..pb::PriceJobRequest::default() };
     let told = reason(&office.price_job(price.clone()).await.unwrap_err());
     assert_eq!(told.fields, ["job.received"], "no edition prices that day");
 
@@ -84,7 +84,7 @@ async fn an_edition_is_checked_then_published_and_prices_at_once() {
     assert_eq!(editions.iter().map(|edition| edition.code.as_str()).collect::<Vec<_>>(), ["2026-01", "2026-07"]);
 
     let rules = tariffs.list_rules(pb::ListRulesRequest {}).await.unwrap().into_inner().rules;
-    let named = office.price_job(pb::PriceJobRequest { job: Some(job("04-swiss-francs")), with_working: true });
+    let named = office.price_job(pb::PriceJobRequest { job: Some(job("04-swiss-francs")), with_working: true, with_plan: false });
     let working = named.await.unwrap().into_inner().quote.unwrap().main.unwrap().working;
     assert!(working.iter().all(|step| rules.iter().any(|rule| rule.code == step.rule && !rule.text.is_empty())));
 }

@@ -8,7 +8,7 @@ use tonic::{Request, Response, Status};
 
 use super::ask;
 use super::house::{House, who};
-use super::pricing::{apart, edition, price, seen};
+use super::pricing::{apart, edition, price, pricing, seen};
 use super::refusal::Refusal;
 use crate::wire::pb;
 use crate::wire::pb::partner_service_server::PartnerService;
@@ -26,6 +26,7 @@ impl PartnerService for Partner {
         let Role::Partner(own) = who.role.clone() else { return Err(Refusal::NoRoute.into()) };
         let wire = request.into_inner();
         let (job, takes_over) = ask::own(&wire)?;
+        let pricing = pricing(wire.with_plan, wire.with_working);
         let (published, reader) = (self.0.editions.now(), who.reader());
         let priced = move || {
             let edition = edition(&published.tariffs, &job)?;
@@ -35,7 +36,7 @@ impl PartnerService for Partner {
                 Stop { partner, takes_over }
             };
             let job = Job { route: route.into_iter().map(stop).collect(), ..job };
-            seen(&price(&job, edition, &reader, wire.with_working)?, &reader)
+            seen(price(&job, edition, &reader, pricing)?, &reader)
         };
         let units = wire.job.as_ref().map_or(0, |job| job.units.len());
         let quote = apart(units, priced).await?;
