@@ -35,7 +35,7 @@ async fn main() -> Result<(), Box<dyn Error>> {
 
     // A price alone: nothing is kept.
     let job = Some(job());
-    let priced = office.price_job(pb::PriceJobRequest { job: job.clone(), with_working: false }).await?;
+    let priced = office.price_job(pb::PriceJobRequest { job: job.clone(), ..Default::default() }).await?;
     let end = priced.into_inner().quote.and_then(|quote| quote.main?.end?.net).ok_or(MISSING)?;
     println!("end price   {} minor units of {}, before VAT", end.amount_minor, end.currency_code);
 

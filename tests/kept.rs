@@ -20,7 +20,7 @@ use std::sync::LazyLock;
 use evenfare::wire::{InvalidQuote, pb};
 use evenfare_engine::quote::{Draft, Quote};
 use evenfare_engine::view::{Reader, view};
-use evenfare_engine::{brief, quote, revised};
+use evenfare_engine::{brief, planned, quote, revised};
 use evenfare_files::{read_job, read_tariff};
 use laws::tape;
 use laws::tape::Tapes;
@@ -136,14 +136,22 @@ fn a_brief_quote_is_the_quote() {
     let (mut quotes, mut refusals) = (0, 0);
     drawn("a_brief_quote_is_the_quote", Just(()), |world, ()| {
         let whole = quote(&world.job, &world.edition);
-        let without = whole.map(|quote| {
-            let mut draft = Draft::clone(&quote);
-            draft.offers.iter_mut().for_each(|offer| offer.working.clear());
-            draft.seal().unwrap()
-        });
-        let brief = brief(&world.job, &world.edition);
-        *if brief.is_ok() { &mut quotes } else { &mut refusals } += 1;
-        prop_assert_eq!(brief, without);
+        let without = |with_plan: bool| {
+            whole.clone().map(|quote| {
+                let mut draft = Draft::clone(&quote);
+                for offer in &mut draft.offers {
+                    offer.working.clear();
+                    for unit in offer.units.iter_mut().filter(|_| !with_plan) {
+                        unit.findings.clear();
+                        unit.plan.clear();
+                    }
+                }
+                draft.seal().unwrap()
+            })
+        };
+        *if whole.is_ok() { &mut quotes } else { &mut refusals } += 1;
+        prop_assert_eq!(planned(&world.job, &world.edition), without(true));
+        prop_assert_eq!(brief(&world.job, &world.edition), without(false));
         Ok(())
     });
     told("a_brief_quote_is_the_quote", &format!("{quotes} quotes and {refusals} refusals"));

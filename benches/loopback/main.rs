@@ -28,6 +28,10 @@ use prost::Message;
 use load::{Load, Side};
 use process::{Server, evenfare};
 
+/// The twin and the clients have the server's.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 /// How many turns each side has.
 const TURNS: usize = 5;
 
@@ -70,7 +74,8 @@ fn main() {
 
     let server = Server::start(&database, &[]);
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
-    let price = pb::PriceJobRequest { job: Some(job.clone()), with_working: false }.encode_to_vec();
+    let price =
+        pb::PriceJobRequest { job: Some(job.clone()), ..pb::PriceJobRequest::default() }.encode_to_vec();
     let issue = move |id: &str| {
         pb::IssueQuoteRequest { request_id: id.into(), job: Some(job.clone()), series: String::new() }
             .encode_to_vec()

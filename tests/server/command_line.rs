@@ -218,3 +218,96 @@ async fn a_store_is_one_file_when_nobody_has_it_open() {
     }
     assert_eq!(count(&world.database), events);
 }
+
+/// Costs, shares and the hashes of tokens are the owner's to read.
+#[tokio::test]
+async fn a_store_and_its_copies_are_private() {
+    use std::os::unix::fs::PermissionsExt;
+    let world = with_quotes().await;
+    let backup = world.dir.path().join("backup");
+    evenfare(&["backup", backup.to_str().unwrap(), "--database", &world.database]);
+    for file in std::fs::read_dir(world.dir.path()).unwrap().map(Result::unwrap) {
+        let mode = file.metadata().unwrap().permissions().mode();
+        assert_eq!(mode & 0o077, 0, "{:?} has {mode:o}", file.path());
+    }
+}
+
+/// A file of nothing is not whole, and the older copy says how far it goes.
+#[tokio::test]
+async fn an_empty_store_is_nothing_to_be_content_with() {
+    let world = with_quotes().await;
+    let empty = world.dir.path().join("empty.db");
+    std::fs::write(&empty, b"").unwrap();
+    let (code, _, err) = run(&["audit", "--database", empty.to_str().unwrap()]);
+    assert_eq!(code, Some(66), "{err}");
+    let (backup, restored) = (world.dir.path().join("b"), world.dir.path().join("r.db"));
+    evenfare(&["backup", backup.to_str().unwrap(), "--database", &world.database]);
+    let (code, out, err) =
+        run(&["restore", backup.to_str().unwrap(), "--database", restored.to_str().unwrap()]);
+    assert_eq!(code, Some(0), "{err}");
+    assert!(
+        out.contains("Q-2026-00002") && out.contains("--anchor ") && err.contains("issued after this backup"),
+        "{out}{err}"
+    );
+}
+
+/// Whoever can write to the store and compute the hashes again has still to get right what they are about.
+#[tokio::test]
+async fn an_audit_holds_what_was_written_against_what_it_is_about() {
+    use evenfare::serve::database::Database;
+    use evenfare_store::Sight;
+    use evenfare_store::command::{Command, Request};
+    use evenfare_store::digest::Digest;
+
+    for (what, said) in
+        [("caller", "who might not do this"), ("opposite", "not the opposite of what it takes back")]
+    {
+        let world = with_quotes().await;
+        let server = Server::start(&world.database, &[]);
+        let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+        let mut other = job("02-two-partners");
+        other.units[0].findings.pop();
+        let request =
+            pb::IssueQuoteRequest { request_id: "R-3".into(), job: Some(other), series: String::new() };
+        let other = office.issue_quote(request).await.unwrap().into_inner().quote.unwrap();
+        let reverse = pb::ReverseQuoteRequest {
+            request_id: "B-3".into(),
+            number: other.number.clone(),
+            etag: other.etag,
+            reason: String::new(),
+        };
+        office.reverse_quote(reverse).await.unwrap();
+        drop((office, server));
+        evenfare(&["audit", "--database", &world.database]);
+
+        let store = world.database.parse::<Database>().unwrap().open().await.unwrap();
+        let entry = async |number: &str| {
+            store.entry(&number.parse().unwrap(), None, &Sight::All).await.unwrap().unwrap()
+        };
+        let first = entry("Q-2026-00001").await;
+        let (number, etag) = (first.number, first.etag);
+        let (caller, command) = match what {
+            "caller" => {
+                let (offer, day) = ("main".parse().unwrap(), first.content.quoted);
+                ("ghost", Command::Accept { number, etag, offer, day })
+            }
+            _ => {
+                let content = Box::new(entry(&other.number).await.content);
+                let reason = evenfare_engine::text::Text::default();
+                ("front-desk", Command::Reverse { number, etag, content, reason })
+            }
+        };
+        let request = Request {
+            id: "by-hand".parse().unwrap(),
+            fingerprint: Digest::of(b"by hand"),
+            caller: caller.parse().unwrap(),
+            command,
+        };
+        store.write(request).await.unwrap();
+        store.close().await;
+        let (code, page, _) = run(&["audit", "--database", &world.database, "--format", "json"]);
+        assert_eq!(code, Some(74), "{page}");
+        let json: Json = serde_json::from_str(&page).unwrap();
+        assert!(json["found"].as_str().unwrap().contains(said), "{json}");
+    }
+}

@@ -21,15 +21,15 @@ async fn a_message_that_is_too_large_is_refused() {
     let mut wire = job("01-direct-oven");
     // Half a megabyte of empty units would be fifty megabytes once it is read.
     wire.units = vec![pb::Unit::default(); 250_000];
-    let request = pb::PriceJobRequest { job: Some(wire), with_working: false };
+    let request = pb::PriceJobRequest { job: Some(wire), ..pb::PriceJobRequest::default() };
     let status = office.price_job(request).await.unwrap_err();
     assert!(matches!(status.code(), Code::OutOfRange | Code::ResourceExhausted), "{status:?}");
     // And so many as are read are told apart from a job.
     let mut wire = job("01-direct-oven");
     wire.units = vec![pb::Unit::default(); 10_000];
-    let request = pb::PriceJobRequest { job: Some(wire), with_working: false };
+    let request = pb::PriceJobRequest { job: Some(wire), ..pb::PriceJobRequest::default() };
     assert_eq!(office.price_job(request).await.unwrap_err().code(), Code::InvalidArgument);
-    let request = pb::PriceJobRequest { job: Some(job("01-direct-oven")), with_working: false };
+    let request = pb::PriceJobRequest { job: Some(job("01-direct-oven")), ..pb::PriceJobRequest::default() };
     assert!(office.price_job(request).await.is_ok());
 }
 

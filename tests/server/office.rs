@@ -39,9 +39,11 @@ async fn a_priced_job_is_what_the_command_prints() {
     let server = Server::start(&world.database, &[]);
     let mut office = office(&world, &server).await;
     let wire = job("02-two-partners");
-    let request = |with_working| pb::PriceJobRequest { job: Some(wire.clone()), with_working };
-    let full = office.price_job(request(true)).await.unwrap().into_inner().quote.unwrap();
-    let brief = office.price_job(request(false)).await.unwrap().into_inner().quote.unwrap();
+    let mut priced = async |with_plan, with_working| {
+        let request = pb::PriceJobRequest { job: Some(wire.clone()), with_plan, with_working };
+        office.price_job(request).await.unwrap().into_inner().quote.unwrap()
+    };
+    let full = priced(false, true).await;
     // The figures of the transcript in the README.
     let main = full.main.as_ref().unwrap();
     assert_eq!(main.end.as_ref().unwrap().net.as_ref().unwrap().amount_minor, 212_500);
@@ -52,7 +54,12 @@ async fn a_priced_job_is_what_the_command_prints() {
     assert!(!main.working.is_empty());
     let mut without = full.clone();
     without.main.as_mut().unwrap().working.clear();
-    assert_eq!(brief, without);
+    assert_eq!(priced(true, false).await, without);
+    for unit in &mut without.main.as_mut().unwrap().units {
+        assert!(!unit.findings.is_empty() && !unit.plan.is_empty());
+        (unit.findings, unit.plan) = Default::default();
+    }
+    assert_eq!(priced(false, false).await, without);
 }
 
 #[tokio::test]
@@ -82,11 +89,12 @@ async fn a_job_with_mistakes_is_told_all_of_them() {
     let mut wire = job("01-direct-oven");
     wire.units[0].family = "NONE".into();
     wire.extras.push("NEVER".into());
-    let request = pb::PriceJobRequest { job: Some(wire), with_working: false };
+    let request = pb::PriceJobRequest { job: Some(wire), ..pb::PriceJobRequest::default() };
     let told = reason(&office.price_job(request).await.unwrap_err());
     assert_eq!(told.fields, ["job.extras[1]", "job.units[0].family"]);
 
-    let request = pb::PriceJobRequest { job: Some(job("09-floor-refuses")), with_working: false };
+    let request =
+        pb::PriceJobRequest { job: Some(job("09-floor-refuses")), ..pb::PriceJobRequest::default() };
     let told = reason(&office.price_job(request).await.unwrap_err());
     assert_eq!((told.code, told.reason.as_str()), (Code::FailedPrecondition, "UNDER_THE_FLOOR"));
     let under = told.refusal.under_the_floor.unwrap();
@@ -94,7 +102,7 @@ async fn a_job_with_mistakes_is_told_all_of_them() {
 
     let mut wire = job("01-direct-oven");
     wire.extras = vec![String::from("X"); 1_000];
-    let request = pb::PriceJobRequest { job: Some(wire), with_working: false };
+    let request = pb::PriceJobRequest { job: Some(wire), ..pb::PriceJobRequest::default() };
     let status = office.price_job(request).await.unwrap_err();
     assert!(status.message().starts_with("the request has "), "{}", status.message());
     assert!(status.details().len() < 6_000, "clients take trailers of so many bytes");
@@ -106,7 +114,8 @@ async fn many_jobs_are_priced_in_their_order() {
     let server = Server::start(&world.database, &[]);
     let mut office = office(&world, &server).await;
     let names = ["01-direct-oven", "09-floor-refuses", "02-two-partners", "05-yen"];
-    let request = |name: &&str| pb::PriceJobsRequest { job: Some(job(name)), with_working: false };
+    let request =
+        |name: &&str| pb::PriceJobsRequest { job: Some(job(name)), ..pb::PriceJobsRequest::default() };
     let requests: Vec<_> = names.iter().map(request).chain([pb::PriceJobsRequest::default()]).collect();
     let mut answers = office.price_jobs(tokio_stream::iter(requests)).await.unwrap().into_inner();
     let mut outcomes = Vec::new();
@@ -139,6 +148,9 @@ async fn a_quote_is_issued_once_by_one_request() {
     assert_eq!(first.job.as_ref(), Some(&job("02-two-partners")));
     assert!(!first.quote.as_ref().unwrap().main.as_ref().unwrap().working.is_empty());
     assert_eq!(issued(&mut office, "R-1", "02-two-partners").await, first);
+    // What was answered when it was made is what is read from what was kept.
+    let request = pb::GetQuoteRequest { number: first.number.clone(), ..pb::GetQuoteRequest::default() };
+    assert_eq!(office.get_quote(request).await.unwrap().into_inner().quote, Some(first.clone()));
     let second = issued(&mut office, "R-2", "02-two-partners").await;
     assert_eq!(second.number, "Q-2026-00002");
 
@@ -390,4 +402,71 @@ async fn a_request_that_nobody_waited_for_is_done_once() {
     }
     let expected = (1..=60).map(|sequence| format!("Q-2026-{sequence:05}"));
     assert!(numbers.into_iter().eq(expected), "each was done once, and no number is missing");
+}
+
+/// A list says what was accepted, not what the job itself would have cost.
+#[tokio::test]
+async fn a_list_has_the_amount_of_the_accepted_alternative() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let kept = issued(&mut office, "R-1", "10-uneconomic").await;
+    let quote = kept.quote.as_ref().unwrap();
+    let alternative = &quote.alternatives[0];
+    office.accept_quote(accept("A-1", &kept, &alternative.id)).await.unwrap();
+    let list = office.list_quotes(pb::ListQuotesRequest::default()).await.unwrap().into_inner().quotes;
+    let net = |offer: &pb::Offer| offer.end.as_ref().unwrap().net.clone();
+    assert_eq!(list[0].accepted_offer, Some(alternative.id.clone()));
+    assert_eq!(list[0].accepted_net, net(alternative));
+    assert_eq!(list[0].end_net, net(quote.main.as_ref().unwrap()));
+    assert_ne!(list[0].accepted_net, list[0].end_net);
+}
+
+/// Another job, or another currency, is another quote.
+#[tokio::test]
+async fn a_revision_is_of_the_same_job() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let kept = issued(&mut office, "R-1", "02-two-partners").await;
+    let revise = |job: pb::Job| pb::ReviseQuoteRequest {
+        request_id: "V-1".into(),
+        number: kept.number.clone(),
+        etag: kept.etag.clone(),
+        job: Some(job),
+        reason: String::new(),
+    };
+    let told = reason(&office.revise_quote(revise(job("01-direct-oven"))).await.unwrap_err());
+    assert_eq!(told.fields, ["job.reference"]);
+    let francs = pb::Job { currency_code: Some("CHF".into()), ..job("02-two-partners") };
+    let told = reason(&office.revise_quote(revise(francs)).await.unwrap_err());
+    assert_eq!(told.fields, ["job.currency_code"]);
+    assert!(office.revise_quote(revise(job("02-two-partners"))).await.is_ok());
+}
+
+/// A stream that is open does not outlive its caller, nor the server's wish to stop.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn pricing_one_after_the_other_ends_with_its_caller() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let (jobs, asked) = tokio::sync::mpsc::channel(1);
+    let request =
+        || pb::PriceJobsRequest { job: Some(job("01-direct-oven")), ..pb::PriceJobsRequest::default() };
+    jobs.send(request()).await.unwrap();
+    let asked = tokio_stream::wrappers::ReceiverStream::new(asked);
+    let mut answers = office.price_jobs(asked).await.unwrap().into_inner();
+    assert!(answers.message().await.unwrap().is_some());
+    crate::harness::evenfare(&["caller", "withdraw", "front-desk", "--database", &world.database]);
+    let begin = std::time::Instant::now();
+    let ended = loop {
+        assert!(begin.elapsed() < Duration::from_secs(10), "still priced");
+        tokio::time::sleep(Duration::from_millis(50)).await;
+        jobs.send(request()).await.unwrap();
+        match answers.message().await {
+            Ok(_) => {}
+            Err(status) => break status,
+        }
+    };
+    assert_eq!(ended.code(), Code::Unauthenticated);
 }

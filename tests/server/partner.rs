@@ -208,3 +208,67 @@ async fn a_kept_quote_tells_a_partner_nothing_of_others() {
     let page = olom.list_own_quotes(pb::ListOwnQuotesRequest::default()).await.unwrap().into_inner();
     assert_eq!(page.quotes.iter().map(|quote| quote.revision).collect::<Vec<_>>(), [1]);
 }
+
+/// What a partner may take over is his to choose: were he told what scaled shares come to, two prices would give
+/// him the workshop's floor and the share of the partner before him.
+#[tokio::test]
+async fn scaled_shares_are_for_the_office_to_tell() {
+    let world = World::new();
+    let scaled = job("08-floor-scales");
+    let last = scaled.route.last().unwrap().partner.clone();
+    let token = world.token("portal-last", &format!("partner:{last}"));
+    let server = Server::start(&world.database, &[]);
+    let mut portal = partner(&server, &token).await;
+    let mut request = own_job("08-floor-scales");
+    request.takes_over = scaled.route.last().unwrap().takes_over.clone();
+    let told = reason(&portal.price_own_job(request).await.unwrap_err());
+    assert_eq!((told.code, told.reason.as_str()), (Code::FailedPrecondition, "ASK_THE_OFFICE"));
+    let under = told.refusal.under_the_floor.unwrap();
+    assert!(minor(under.end_net.as_ref()) > 0);
+    assert_eq!((under.shares, under.available, under.refused_by), (None, None, None));
+}
+
+/// Which editions there are, and what they will cost, is the office's to know.
+#[tokio::test]
+async fn a_partner_learns_nothing_of_editions() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut olom = partner(&server, &world.olom).await;
+    for year in [2001, 2999] {
+        let mut request = own_job("02-two-partners");
+        request.job.as_mut().unwrap().received = Some(pb::Date { year, month: 1, day: 1 });
+        let status = olom.price_own_job(request).await.unwrap_err();
+        assert_eq!(reason(&status).fields, ["job.received"]);
+        let told = String::from_utf8_lossy(status.details()).into_owned() + status.message();
+        assert!(!told.contains("2026-0") && !told.contains("2025-0"), "{told}");
+    }
+}
+
+/// A token is no secret, so that one can be made up: it says nothing of numbers that are not his.
+#[tokio::test]
+async fn a_page_token_that_is_made_up_tells_nothing() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    for (id, name) in [("R-1", "02-two-partners"), ("R-2", "01-direct-oven"), ("R-3", "02-two-partners")] {
+        let request =
+            pb::IssueQuoteRequest { request_id: id.into(), job: Some(job(name)), series: String::new() };
+        office.issue_quote(request).await.unwrap();
+    }
+    let mut olom = partner(&server, &world.olom).await;
+    let list = async |olom: &mut Partner, page_token: String| {
+        let request = pb::ListOwnQuotesRequest { page_size: 1, page_token, filter: None };
+        olom.list_own_quotes(request).await.unwrap().into_inner()
+    };
+    let first = list(&mut olom, String::new()).await;
+    assert_eq!(first.quotes[0].number, "Q-2026-00003");
+    let second = list(&mut olom, first.next_page_token.clone()).await;
+    assert_eq!(second.quotes[0].number, "Q-2026-00001");
+    // The same token with another number in it: the foreign one is as if it were not there.
+    let hex = |text: &str| text.bytes().map(|byte| format!("{byte:02x}")).collect::<String>();
+    let made_up = |number: &str| first.next_page_token.replace(&hex("Q-2026-00003"), &hex(number));
+    let foreign = list(&mut olom, made_up("Q-2026-00002")).await;
+    let nowhere = list(&mut olom, made_up("Q-2026-00077")).await;
+    assert_eq!(foreign, nowhere);
+    assert!(foreign.quotes.is_empty());
+}

@@ -40,7 +40,7 @@ async fn an_edition_is_checked_then_published_and_prices_at_once() {
     let server = Server::start(&database, &[]);
     let mut tariffs = TariffServiceClient::new(connect(&server.url, &token).await);
     let mut office = OfficeServiceClient::new(connect(&server.url, &token).await);
-    let price = pb::PriceJobRequest { job: Some(job("02-two-partners")), with_working: false };
+    let price = pb::PriceJobRequest { job: Some(job("02-two-partners")), ..pb::PriceJobRequest::default() };
     let told = reason(&office.price_job(price.clone()).await.unwrap_err());
     assert_eq!(told.fields, ["job.received"], "no edition prices that day");
 
@@ -105,8 +105,11 @@ async fn an_edition_is_checked_then_published_and_prices_at_once() {
     );
 
     let rules = tariffs.list_rules(pb::ListRulesRequest {}).await.unwrap().into_inner().rules;
-    let named =
-        office.price_job(pb::PriceJobRequest { job: Some(job("04-swiss-francs")), with_working: true });
+    let named = office.price_job(pb::PriceJobRequest {
+        job: Some(job("04-swiss-francs")),
+        with_working: true,
+        with_plan: false,
+    });
     let working = named.await.unwrap().into_inner().quote.unwrap().main.unwrap().working;
     assert!(
         working.iter().all(|step| rules.iter().any(|rule| rule.code == step.rule && !rule.text.is_empty()))
@@ -120,9 +123,10 @@ async fn a_quote_names_the_edition_of_its_day_also_while_one_is_published() {
     let server = Server::start(&database, &[]);
     let other = Server::start(&database, &[]);
     let mut tariffs = TariffServiceClient::new(connect(&server.url, &token).await);
-    let mut publish = async |id: &str, files| {
+    let publisher = tariffs.clone();
+    let publish = async |id: &str, files| {
         let request = pb::PublishEditionRequest { request_id: id.into(), files };
-        tariffs.publish_edition(request).await.unwrap();
+        publisher.clone().publish_edition(request).await.unwrap();
     };
     // Open, until another begins.
     let mut open = files("2026-07");
@@ -150,6 +154,9 @@ async fn a_quote_names_the_edition_of_its_day_also_while_one_is_published() {
     publish("P-2", next).await;
     let after = office.issue_quote(issue("R-2")).await.unwrap().into_inner().quote.unwrap();
     assert_eq!(after.quote.as_ref().unwrap().edition, "2026-10");
+    let list = tariffs.list_editions(pb::ListEditionsRequest {}).await.unwrap().into_inner().editions;
+    let last = |index: usize| list[index].until.map(|day| (day.year, day.month, day.day));
+    assert_eq!((last(0), last(1)), (Some((2026, 9, 30)), None), "an open edition ends where the next begins");
     // What was answered stays answered.
     assert_eq!(office.issue_quote(issue("R-1")).await.unwrap().into_inner().quote.unwrap(), before);
 }

@@ -2,9 +2,10 @@
 
 use crate::category::Category;
 use crate::cost::{CostLine, Measure, UnitCost};
+use crate::line::LineId;
 use crate::money::Overflow;
 use crate::offer::Priced;
-use crate::order::Order;
+use crate::order::{Found, Order};
 use crate::period::OutOfCalendar;
 use crate::plan::{Plan, is_covered};
 use crate::quote::{
@@ -62,12 +63,13 @@ pub(crate) fn draft(
 pub(crate) fn offer<T: Trail>(
     order: &Order<'_>,
     priced: Priced<'_, '_>,
+    with_plan: bool,
     mut trail: T,
 ) -> Result<Offer, Unwritable> {
     let units = priced
         .units
         .iter()
-        .map(|unit| offered_unit(order, unit, &mut trail))
+        .map(|unit| offered_unit(order, unit, with_plan, &mut trail))
         .collect::<Result<Vec<_>, _>>()?;
     let cost_lines = || priced.units.iter().flat_map(|unit| &unit.lines);
     valid_until(order, &mut trail)?;
@@ -82,6 +84,8 @@ pub(crate) fn offer<T: Trail>(
             carried_by_partner: spent.by_partner,
         })
         .collect();
+    // Lines stand in the order of their costs.
+    let mut costs_left = cost_lines().zip(&costs);
     let lines = priced
         .end
         .lines
@@ -90,11 +94,7 @@ pub(crate) fn offer<T: Trail>(
             id: line.id.name(),
             category: line.id.item.category(),
             text: line.id.item.text(),
-            // As much as it costs, where it has a cost.
-            quantity: cost_lines()
-                .zip(&costs)
-                .find(|(cost, _)| cost.id.is(&line.id))
-                .map_or_else(String::new, |(_, cost)| cost.quantity.clone()),
+            quantity: quantity_of(&line.id, &mut costs_left),
             net: line.net,
         })
         .collect();
@@ -145,27 +145,49 @@ fn sales(order: &Order<'_>, figures: Vec<crate::offer::SaleFigures>) -> Result<V
 fn offered_unit(
     order: &Order<'_>,
     unit: &UnitCost<'_, '_>,
+    with_plan: bool,
     trail: &mut impl Trail,
 ) -> Result<OfferedUnit, Unwritable> {
     let of = unit.order;
-    let findings = of.findings.iter().map(|found| OfferedFinding {
-        code: found.finding.code.clone(),
-        text: found.finding.text.clone(),
-        position: found.position.cloned(),
-        times: found.times,
-        covered: is_covered(found),
-    });
+    let (findings, plan) = match with_plan {
+        true => (of.findings.iter().map(offered_finding).collect(), plan_steps(&unit.plan)),
+        false => Default::default(),
+    };
     Ok(OfferedUnit {
         id: of.unit.id.clone(),
         family: of.family.code.clone(),
         family_text: of.family.text.clone(),
         serial: of.unit.serial.clone(),
         task: of.task,
-        findings: findings.collect(),
-        plan: plan_steps(&unit.plan),
+        findings,
+        plan,
         warranty: warranty(order, of, unit.charged, trail)?,
         open_cover: open_cover(of),
     })
+}
+
+fn offered_finding(found: &Found<'_>) -> OfferedFinding {
+    OfferedFinding {
+        code: found.finding.code.clone(),
+        text: found.finding.text.clone(),
+        position: found.position.cloned(),
+        times: found.times,
+        covered: is_covered(found),
+    }
+}
+
+/// As much as it costs, where it has a cost; goes on behind that cost.
+fn quantity_of<'a, 'c>(
+    id: &LineId<'_>,
+    costs_left: &mut (impl Iterator<Item = (&'c CostLine<'a>, &'c CostEntry)> + Clone),
+) -> String
+where
+    'a: 'c,
+{
+    let mut ahead = costs_left.clone();
+    let Some((_, cost)) = ahead.find(|(cost, _)| cost.id.is(id)) else { return String::new() };
+    *costs_left = ahead;
+    cost.quantity.clone()
 }
 
 /// What a line is so many of, with the unit.

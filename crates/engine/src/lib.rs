@@ -61,7 +61,7 @@ pub use route::UnderTheFloor;
 /// # Examples
 /// See the crate's front page.
 pub fn quote(job: &Job, edition: &Edition) -> Result<Quote, Refused> {
-    sealed::<Vec<Step>>(job, edition)
+    sealed::<Vec<Step>>(job, edition, true)
 }
 
 /// The same quote without its working: every price, line and text, sealed alike.
@@ -71,19 +71,30 @@ pub fn quote(job: &Job, edition: &Edition) -> Result<Quote, Refused> {
 ///
 /// # Errors
 /// As [`quote()`].
+pub fn planned(job: &Job, edition: &Edition) -> Result<Quote, Refused> {
+    sealed::<Unkept>(job, edition, true)
+}
+
+/// The same quote with neither working nor what was found and is done to each unit: every price, line
+/// and term, sealed alike.
+///
+/// For whoever asks what a repair comes to and nothing else. Obeys `a_brief_quote_is_the_quote`.
+///
+/// # Errors
+/// As [`quote()`].
 pub fn brief(job: &Job, edition: &Edition) -> Result<Quote, Refused> {
-    sealed::<Unkept>(job, edition)
+    sealed::<Unkept>(job, edition, false)
 }
 
 /// Prices the job and each alternative, keeping as much of the working as the trail does.
-fn sealed<T: Trail>(job: &Job, edition: &Edition) -> Result<Quote, Refused> {
+fn sealed<T: Trail>(job: &Job, edition: &Edition, with_plan: bool) -> Result<Quote, Refused> {
     let order = Order::new(job, edition)?;
     let mut offers = Vec::with_capacity(order.offers.len());
     let mut refused = Vec::new();
     for offer in &order.offers {
         let mut trail = T::begun();
         match offer::priced(&order, offer, &mut trail) {
-            Ok(priced) => offers.push(assemble::offer(&order, priced, trail)?),
+            Ok(priced) => offers.push(assemble::offer(&order, priced, with_plan, trail)?),
             // An alternative that the route cannot carry is no reason to refuse the job itself.
             Err(RouteError::Refused(under)) if offer.id != MAIN => refused.push(under),
             Err(error) => return Err(error.into()),

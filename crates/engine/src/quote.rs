@@ -283,6 +283,11 @@ impl Draft {
 }
 
 impl Quote {
+    /// What it says, for its views.
+    pub(crate) fn opened(self) -> Draft {
+        self.0
+    }
+
     /// The job itself, not one of its alternatives.
     pub fn main(&self) -> Option<&Offer> {
         self.0.offers.first()

@@ -14,9 +14,9 @@ use std::str::FromStr;
 
 use crate::category::Work;
 use crate::flag::Flag;
-use crate::quote::{Offer, OfferedUnit, Quote, Sale, Standing};
+use crate::quote::{CostEntry, Line, Offer, OfferedUnit, Quote, Sale, Standing};
 use crate::text::Code;
-use crate::trail::{From, Step};
+use crate::trail::{From as Origin, Step};
 
 pub use shapes::{
     CostView, EndView, LineView, OfferView, RefusedView, SaleLineView, SaleView, ShareView, UnitView,
@@ -74,46 +74,51 @@ impl fmt::Display for Reader {
 
 /// What this reader sees of a quote; nothing where the quote is not his to see.
 pub fn view(quote: &Quote, reader: &Reader) -> Option<View> {
+    view_of(quote.clone(), reader)
+}
+
+/// The same of a quote that nobody needs any more: what he sees of it is moved, not copied.
+pub fn view_of(quote: Quote, reader: &Reader) -> Option<View> {
+    let mut draft = quote.opened();
     if let Reader::Partner(code) = reader
-        && !quote.route.iter().any(|party| party.code == *code)
+        && !draft.route.iter().any(|party| party.code == *code)
     {
         return None;
     }
-    let (revision, reversal) = match quote.standing {
+    let (revision, reversal) = match draft.standing {
         Standing::Revision(number) => (number, false),
         Standing::Reversal(number) => (number, true),
     };
-    let sales = quote.main().map_or(&[][..], |offer| offer.sales.as_slice());
-    let deals_with = |partner: &Code| {
-        sales.iter().any(|sale| reader.sees_sale(sale) && (sale.seller == *partner || sale.buyer == *partner))
-    };
-    let mut offers = quote.offers.iter().map(|offer| offer_view(offer, reader));
+    let sales = draft.offers.first().map_or(&[][..], |offer| offer.sales.as_slice());
+    draft.route.retain(|party| {
+        let is_his = |sale: &Sale| sale.seller == party.code || sale.buyer == party.code;
+        sales.iter().any(|sale| reader.sees_sale(sale) && is_his(sale))
+    });
+    let mut offers = draft.offers.into_iter().map(|offer| offer_view(offer, reader));
+    let refused = draft.refused.into_iter().filter(|_| *reader != Reader::Customer);
     Some(View {
-        reference: quote.reference.clone(),
+        reference: draft.reference,
         revision,
         reversal,
-        edition: quote.edition.clone(),
-        currency: quote.currency.code().to_owned(),
-        received: quote.received,
-        quoted: quote.quoted,
-        valid_until: quote.valid_until,
-        dispatch: quote.dispatch,
-        tax_date: quote.tax_date,
-        workshop: quote.workshop.clone(),
-        route: quote.route.iter().filter(|party| deals_with(&party.code)).cloned().collect(),
-        customer: quote.customer.clone(),
+        edition: draft.edition,
+        currency: draft.currency.code().to_owned(),
+        received: draft.received,
+        quoted: draft.quoted,
+        valid_until: draft.valid_until,
+        dispatch: draft.dispatch,
+        tax_date: draft.tax_date,
+        workshop: draft.workshop,
+        route: draft.route,
+        customer: draft.customer,
         main: offers.next()?,
         alternatives: offers.collect(),
-        refused: quote
-            .refused
-            .iter()
-            .filter(|_| *reader != Reader::Customer)
+        refused: refused
             .map(|refused| RefusedView {
-                offer: refused.offer.clone(),
+                offer: refused.offer,
                 end_net_minor: refused.end_net.minor(),
                 shares_minor: reader.sees_all().then_some(refused.shares.minor()),
                 available_minor: reader.sees_all().then_some(refused.available.minor()),
-                refused_by: reader.sees_all().then(|| refused.refused_by.clone()),
+                refused_by: reader.sees_all().then_some(refused.refused_by),
             })
             .collect(),
     })
@@ -171,95 +176,87 @@ impl Reader {
     }
 }
 
-fn offer_view(offer: &Offer, reader: &Reader) -> OfferView {
+fn offer_view(offer: Offer, reader: &Reader) -> OfferView {
     let all = reader.sees_all();
-    let numbered = (1_usize..).map(|number| number.to_string()).zip(&offer.sales);
-    let sales: Vec<(String, &Sale)> = numbered.filter(|(_, sale)| reader.sees_sale(sale)).collect();
+    let working = working(offer.working, &offer.sales, reader);
+    let sales = offer.sales.into_iter().filter(|sale| reader.sees_sale(sale));
+    let shares = offer.shares.into_iter().filter(|share| all || reader.is(&share.partner));
+    let warranties = offer.units.iter().filter_map(|unit| unit.warranty.as_ref());
+    let mut flags = offer.flags;
+    flags.retain(|flag| reader.sees_flag(*flag));
     let gross = offer.end.vat_due.and_then(|due| offer.end.net.with_vat(due).ok());
-    let working = offer
-        .working
-        .iter()
-        .filter(|step| reader.sees_working(&step.figure, &sales))
-        .map(|step| Step {
-            figure: step.figure.clone(),
-            rule: step.rule,
-            exact: step.exact.clone(),
-            rounding: step.rounding,
-            result: step.result.clone(),
-            inputs: step
-                .inputs
-                .iter()
-                .filter(|input| match &input.from {
-                    From::Figure(figure) => reader.sees_figure(figure, &sales),
-                    From::Tariff(_) | From::Job(_) => true,
-                })
-                .cloned()
-                .collect(),
-        })
-        .collect();
     OfferView {
-        offer: offer.id.clone(),
-        text: offer.text.clone(),
+        offer: offer.id,
+        text: offer.text,
+        sales: sales.map(|sale| sale_view(sale, &offer.lines)).collect(),
         end: EndView {
             net_minor: offer.end.net.minor(),
-            lines: offer
-                .lines
-                .iter()
-                .map(|line| LineView {
-                    id: line.id.clone(),
-                    category: line.category,
-                    text: line.text.clone(),
-                    quantity: line.quantity.clone(),
-                    net_minor: line.net.minor(),
-                })
-                .collect(),
+            lines: offer.lines.into_iter().map(line_view).collect(),
             vat_rate: offer.end.vat_rate.map(|rate| rate.to_string()),
             vat_due_minor: offer.end.vat_due.map(|due| due.minor()),
             gross_minor: gross.map(|gross| gross.minor()),
         },
-        shares: offer
-            .shares
-            .iter()
-            .filter(|share| all || reader.is(&share.partner))
-            .map(|share| ShareView { partner: share.partner.clone(), share_minor: share.share.minor() })
+        shares: shares
+            .map(|share| ShareView { partner: share.partner, share_minor: share.share.minor() })
             .collect(),
         workshop_net_minor: all.then_some(offer.workshop_net.minor()),
         cost_minor: all.then_some(offer.cost.minor()),
         contribution_minor: offer.workshop_net.over(offer.cost).ok().filter(|_| all).map(|left| left.minor()),
-        costs: all.then(|| costs(offer)),
-        warranty: offer
-            .units
-            .iter()
-            .filter_map(|unit| unit.warranty.clone())
-            .min_by_key(|warranty| warranty.until),
-        units: offer.units.iter().map(unit_view).collect(),
-        flags: offer.flags.iter().copied().filter(|flag| reader.sees_flag(*flag)).collect(),
+        costs: all.then(|| offer.costs.into_iter().map(cost_view).collect()),
+        warranty: warranties.min_by_key(|warranty| warranty.until).cloned(),
+        units: offer.units.into_iter().map(unit_view).collect(),
+        flags,
         working,
-        sales: sales.iter().map(|(_, sale)| sale_view(offer, sale)).collect(),
     }
 }
 
-fn costs(offer: &Offer) -> Vec<CostView> {
-    let cost = |cost: &crate::quote::CostEntry| CostView {
-        id: cost.id.clone(),
-        category: cost.category,
-        text: cost.text.clone(),
-        quantity: cost.quantity.clone(),
-        cost_minor: cost.cost.minor(),
-        carried_by_partner: cost.carried_by_partner,
-    };
-    offer.costs.iter().map(cost).collect()
+/// The steps that the reader may see, each with those of its inputs that he may see.
+fn working(mut steps: Vec<Step>, sales: &[Sale], reader: &Reader) -> Vec<Step> {
+    if reader.sees_all() {
+        return steps;
+    }
+    let numbered = (1_usize..).map(|number| number.to_string()).zip(sales);
+    let sales: Vec<(String, &Sale)> = numbered.filter(|(_, sale)| reader.sees_sale(sale)).collect();
+    steps.retain(|step| reader.sees_working(&step.figure, &sales));
+    for step in &mut steps {
+        step.inputs.retain(|input| match &input.from {
+            Origin::Figure(figure) => reader.sees_figure(figure, &sales),
+            Origin::Tariff(_) | Origin::Job(_) => true,
+        });
+    }
+    steps
 }
 
-fn sale_view(offer: &Offer, sale: &Sale) -> SaleView {
-    let lines = offer.lines.iter().zip(&sale.lines);
+fn line_view(line: Line) -> LineView {
+    LineView {
+        id: line.id,
+        category: line.category,
+        text: line.text,
+        quantity: line.quantity,
+        net_minor: line.net.minor(),
+    }
+}
+
+fn cost_view(cost: CostEntry) -> CostView {
+    CostView {
+        id: cost.id,
+        category: cost.category,
+        text: cost.text,
+        quantity: cost.quantity,
+        cost_minor: cost.cost.minor(),
+        carried_by_partner: cost.carried_by_partner,
+    }
+}
+
+fn sale_view(sale: Sale, lines: &[Line]) -> SaleView {
+    let lines = lines.iter().zip(sale.lines);
     SaleView {
-        seller: sale.seller.clone(),
-        buyer: sale.buyer.clone(),
+        seller: sale.seller,
+        buyer: sale.buyer,
         net_minor: sale.net.minor(),
         vat: sale
             .vat
-            .iter()
+            .into_iter()
             .map(|group| VatView {
                 category: group.category,
                 rate: group.rate.map(|rate| rate.to_string()),
@@ -275,16 +272,16 @@ fn sale_view(offer: &Offer, sale: &Sale) -> SaleView {
     }
 }
 
-fn unit_view(unit: &OfferedUnit) -> UnitView {
+fn unit_view(unit: OfferedUnit) -> UnitView {
     UnitView {
-        id: unit.id.clone(),
-        family: unit.family.clone(),
-        family_text: unit.family_text.clone(),
-        serial: unit.serial.clone(),
+        id: unit.id,
+        family: unit.family,
+        family_text: unit.family_text,
+        serial: unit.serial,
         task: unit.task,
-        findings: unit.findings.clone(),
-        plan: unit.plan.clone(),
-        warranty: unit.warranty.clone(),
-        open_cover: unit.open_cover.clone(),
+        findings: unit.findings,
+        plan: unit.plan,
+        warranty: unit.warranty,
+        open_cover: unit.open_cover,
     }
 }

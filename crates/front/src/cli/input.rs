@@ -8,7 +8,7 @@ use evenfare_engine::money::Currency;
 use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Edition;
-use evenfare_engine::view::{Reader, View, view};
+use evenfare_engine::view::{Reader, View, view_of};
 use evenfare_files::{JobSource, Report, Tariffs, read_job, read_job_for, read_tariff};
 
 use super::args::Sight;
@@ -89,7 +89,7 @@ impl Input {
             return Err(not_his(&sight.reader));
         }
         let quote = self.priced(&job, edition, sight)?;
-        view(&quote, &sight.reader).ok_or_else(|| not_his(&sight.reader))
+        view_of(quote, &sight.reader).ok_or_else(|| not_his(&sight.reader))
     }
 
     fn priced(&self, job: &Job, edition: &Edition, sight: &Sight) -> Result<Quote, Failure> {

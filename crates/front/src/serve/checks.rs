@@ -70,7 +70,8 @@ impl Checks {
         let kept = &entry.content;
         let (job, quote) = read(&kept.document).map_err(|error| error.to_string())?;
         let job = Job::try_from(job).map_err(|error| error.to_string())?;
-        let said = content(&job, &quote).map_err(|_| String::from("a quote that cannot be kept"))?;
+        let (said, _) =
+            content(&job, quote.clone()).map_err(|_| String::from("a quote that cannot be kept"))?;
         if (Content { document: kept.document.clone(), ..said }) != *kept {
             return Err(String::from("an entry that says something else than its document"));
         }

@@ -2,7 +2,7 @@
 
 use evenfare_engine::job::Job;
 use evenfare_engine::quote::{Quote, Standing};
-use evenfare_engine::view::{Reader, view};
+use evenfare_engine::view::{Reader, view_of};
 use evenfare_store::entry::Content;
 use lz4_flex::block::{compress_prepend_size, decompress, uncompressed_size};
 use prost::Message;
@@ -15,18 +15,16 @@ const FORM: u8 = 1;
 /// No document is longer than that; what says it were is damaged.
 const LONGEST: usize = 64 << 20;
 
-/// What the store is handed of a quote.
-pub(super) fn content(job: &Job, quote: &Quote) -> Result<Content, Refusal> {
+/// What the store is handed of a quote, and what its document says.
+pub(super) fn content(job: &Job, quote: Quote) -> Result<(Content, pb::KeptDocument), Refusal> {
     let internal = |what: &str| Refusal::Internal(format!("a quote cannot be kept: {what}"));
-    let view = view(quote, &Reader::Office).ok_or_else(|| internal("it has no offer"))?;
     let main = quote.main().ok_or_else(|| internal("it has no offer"))?;
     let offers = quote.offers.iter().map(|offer| offer.id.parse()).collect::<Result<_, _>>();
     let (revision, reversal) = match quote.standing {
         Standing::Revision(number) => (number, false),
         Standing::Reversal(number) => (number, true),
     };
-    let kept = pb::KeptDocument { job: Some(job.into()), quote: Some(view.into()) };
-    Ok(Content {
+    let content = Content {
         revision,
         reversal,
         reference: quote.reference.clone(),
@@ -38,8 +36,11 @@ pub(super) fn content(job: &Job, quote: &Quote) -> Result<Content, Refusal> {
         end_net_minor: main.end.net.minor(),
         offers: offers.map_err(|_| internal("the id of an offer is no code"))?,
         partners: quote.route.iter().map(|party| party.code.clone()).collect(),
-        document: sealed(&kept),
-    })
+        document: Vec::new(),
+    };
+    let view = view_of(quote, &Reader::Office).ok_or_else(|| internal("it has no offer"))?;
+    let said = pb::KeptDocument { job: Some(job.into()), quote: Some(view.into()) };
+    Ok((Content { document: sealed(&said), ..content }, said))
 }
 
 fn sealed(kept: &pb::KeptDocument) -> Vec<u8> {

@@ -9,7 +9,7 @@ use tonic::{Request, Response, Status, Streaming};
 
 use super::ask;
 use super::house::{House, who};
-use super::pricing::{apart, edition, price, seen};
+use super::pricing::{Pricing, apart, edition, price, pricing, seen};
 use super::refusal::Refusal;
 use super::told;
 use super::watching;
@@ -22,13 +22,13 @@ pub(super) struct Office(pub(super) Arc<House>);
 type Answers<T> = Pin<Box<dyn Stream<Item = Result<T, Status>> + Send>>;
 
 impl Office {
-    async fn priced(&self, job: Option<pb::Job>, with_working: bool) -> Result<pb::Quote, Refusal> {
+    async fn priced(&self, job: Option<pb::Job>, pricing: Pricing) -> Result<pb::Quote, Refusal> {
         let published = self.0.editions.now();
         let units = job.as_ref().map_or(0, |job| job.units.len());
         apart(units, move || {
             let job = ask::priced(job.as_ref(), &published.tariffs)?;
             let edition = edition(&published.tariffs, &job)?;
-            seen(&price(&job, edition, &Reader::Office, with_working)?, &Reader::Office)
+            seen(price(&job, edition, &Reader::Office, pricing)?, &Reader::Office)
         })
         .await
     }
@@ -40,8 +40,8 @@ impl OfficeService for Office {
         &self,
         request: Request<pb::PriceJobRequest>,
     ) -> Result<Response<pb::PriceJobResponse>, Status> {
-        let pb::PriceJobRequest { job, with_working } = request.into_inner();
-        let quote = self.priced(job, with_working).await?;
+        let pb::PriceJobRequest { job, with_plan, with_working } = request.into_inner();
+        let quote = self.priced(job, pricing(with_plan, with_working)).await?;
         Ok(Response::new(pb::PriceJobResponse { quote: Some(quote) }))
     }
 
@@ -51,15 +51,16 @@ impl OfficeService for Office {
         &self,
         request: Request<Streaming<pb::PriceJobsRequest>>,
     ) -> Result<Response<Self::PriceJobsStream>, Status> {
-        let room = self.0.room_for_a_stream()?;
+        let (who, room) = (who(&request)?, self.0.room_for_a_stream()?);
         let office = Self(Arc::clone(&self.0));
         let jobs = request.into_inner();
         let answers = async_stream::try_stream! {
             let _room = room;
             let mut jobs = jobs;
             let mut index = 0_u64;
-            while let Some(pb::PriceJobsRequest { job, with_working }) = jobs.message().await? {
-                let outcome = match office.priced(job, with_working).await {
+            while let Some(pb::PriceJobsRequest { job, with_plan, with_working }) = jobs.message().await? {
+                office.0.goes_on(&who).map_err(Status::from)?;
+                let outcome = match office.priced(job, pricing(with_plan, with_working)).await {
                     Ok(quote) => pb::price_jobs_response::Outcome::Quote(quote),
                     Err(refusal) => pb::price_jobs_response::Outcome::Refusal(refusal.into()),
                 };
@@ -75,8 +76,8 @@ impl OfficeService for Office {
         request: Request<pb::IssueQuoteRequest>,
     ) -> Result<Response<pb::IssueQuoteResponse>, Status> {
         let who = who(&request)?;
-        let record = self.0.issue(&who, request.get_ref()).await?;
-        Ok(Response::new(pb::IssueQuoteResponse { quote: Some(told::written(&record)?) }))
+        let quote = self.0.issue(&who, request.get_ref()).await?;
+        Ok(Response::new(pb::IssueQuoteResponse { quote: Some(quote) }))
     }
 
     async fn revise_quote(
@@ -84,8 +85,8 @@ impl OfficeService for Office {
         request: Request<pb::ReviseQuoteRequest>,
     ) -> Result<Response<pb::ReviseQuoteResponse>, Status> {
         let who = who(&request)?;
-        let record = self.0.revise(&who, request.get_ref()).await?;
-        Ok(Response::new(pb::ReviseQuoteResponse { quote: Some(told::written(&record)?) }))
+        let quote = self.0.revise(&who, request.get_ref()).await?;
+        Ok(Response::new(pb::ReviseQuoteResponse { quote: Some(quote) }))
     }
 
     async fn reverse_quote(
@@ -93,8 +94,8 @@ impl OfficeService for Office {
         request: Request<pb::ReverseQuoteRequest>,
     ) -> Result<Response<pb::ReverseQuoteResponse>, Status> {
         let who = who(&request)?;
-        let record = self.0.reverse(&who, request.get_ref()).await?;
-        Ok(Response::new(pb::ReverseQuoteResponse { quote: Some(told::written(&record)?) }))
+        let quote = self.0.reverse(&who, request.get_ref()).await?;
+        Ok(Response::new(pb::ReverseQuoteResponse { quote: Some(quote) }))
     }
 
     async fn accept_quote(

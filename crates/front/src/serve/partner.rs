@@ -11,7 +11,7 @@ use tonic::{Request, Response, Status};
 
 use super::ask;
 use super::house::{House, today, who};
-use super::pricing::{apart, edition, price, seen};
+use super::pricing::{apart, edition, price, pricing, seen};
 use super::refusal::{FIELD, Refusal};
 use crate::wire::pb;
 use crate::wire::pb::partner_service_server::PartnerService;
@@ -28,6 +28,7 @@ impl PartnerService for Partner {
         let who = who(&request)?;
         let Role::Partner(own) = who.role.clone() else { return Err(Refusal::NoRoute.into()) };
         let wire = request.into_inner();
+        let pricing = pricing(wire.with_plan, wire.with_working);
         let (published, reader) = (self.0.editions.now(), who.reader());
         let units = wire.job.as_ref().map_or(0, |job| job.units.len());
         let priced = move || {
@@ -42,7 +43,7 @@ impl PartnerService for Partner {
                 Stop { partner, takes_over }
             };
             let job = Job { route: route.into_iter().map(stop).collect(), ..job };
-            let quote = price(&job, edition, &reader, wire.with_working).map_err(of_his_own)?;
+            let quote = price(&job, edition, &reader, pricing).map_err(of_his_own)?;
             match quote.offers.iter().find(|offer| offer.flags.contains(&Flag::SharesScaled)) {
                 // What he may take over is his to choose, so that a few prices would tell him what the workshop
                 // keeps, and what the partner before him does.
@@ -54,7 +55,7 @@ impl PartnerService for Partner {
                     }),
                     ..pb::RefusedOffer::default()
                 }))),
-                None => seen(&quote, &reader),
+                None => seen(quote, &reader),
             }
         };
         let quote = apart(units, priced).await?;

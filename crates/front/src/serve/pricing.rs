@@ -3,7 +3,7 @@
 use evenfare_engine::job::Job;
 use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Edition;
-use evenfare_engine::view::{Reader, view};
+use evenfare_engine::view::{Reader, view_of};
 use evenfare_files::Tariffs;
 
 use super::refusal::{FIELD, Refusal, below};
@@ -14,18 +14,26 @@ pub(super) fn edition<'t>(tariffs: &'t Tariffs, job: &Job) -> Result<&'t Edition
     tariffs.edition_for(job).map_err(|problem| Refusal::Input(below(FIELD, vec![problem])))
 }
 
-/// Prices a job for one reader. The working is made only where it is asked for.
+/// How much of a quote is made.
+pub(super) type Pricing = fn(&Job, &Edition) -> Result<Quote, evenfare_engine::Refused>;
+
+/// Makes of a quote what was asked for; the working is that of the whole quote.
+pub(super) fn pricing(with_plan: bool, with_working: bool) -> Pricing {
+    match (with_plan, with_working) {
+        (_, true) => evenfare_engine::quote,
+        (true, false) => evenfare_engine::planned,
+        (false, false) => evenfare_engine::brief,
+    }
+}
+
+/// Prices a job for one reader.
 pub(super) fn price(
     job: &Job,
     edition: &Edition,
     reader: &Reader,
-    with_working: bool,
+    pricing: Pricing,
 ) -> Result<Quote, Refusal> {
-    let priced = match with_working {
-        true => evenfare_engine::quote(job, edition),
-        false => evenfare_engine::brief(job, edition),
-    };
-    priced.map_err(|refused| not_priced(refused, job, edition, reader))
+    pricing(job, edition).map_err(|refused| not_priced(refused, job, edition, reader))
 }
 
 /// The next revision after a quote.
@@ -40,8 +48,8 @@ fn not_priced(refused: evenfare_engine::Refused, job: &Job, edition: &Edition, r
 }
 
 /// What a reader sees of a quote; one that is not his to see is as if it were not there.
-pub(super) fn seen(quote: &Quote, reader: &Reader) -> Result<pb::Quote, Refusal> {
-    view(quote, reader).map(pb::Quote::from).ok_or(Refusal::NoSuchQuote)
+pub(super) fn seen(quote: Quote, reader: &Reader) -> Result<pb::Quote, Refusal> {
+    view_of(quote, reader).map(pb::Quote::from).ok_or(Refusal::NoSuchQuote)
 }
 
 /// Runs what may take long on a thread that may be kept waiting; a job of the usual size is priced

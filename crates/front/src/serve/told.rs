@@ -20,13 +20,17 @@ pub(super) fn entry(entry: &Entry, reader: &Reader, with_working: bool) -> Resul
     let unreadable =
         |error| Refusal::Internal(format!("{} revision {}: {error}", entry.number, entry.content.revision));
     let (job, quote) = document::read(&entry.content.document).map_err(unreadable)?;
-    let mut quote = seen(&quote, reader)?;
+    let mut quote = seen(quote, reader)?;
     if !with_working {
         let offers = quote.main.iter_mut().chain(&mut quote.alternatives);
         offers.for_each(|offer| offer.working.clear());
     }
+    Ok(kept(entry, reader, job, quote))
+}
+
+fn kept(entry: &Entry, reader: &Reader, job: pb::Job, quote: pb::Quote) -> pb::KeptQuote {
     let changes = matches!(reader, Reader::Office);
-    Ok(pb::KeptQuote {
+    pb::KeptQuote {
         number: entry.number.to_string(),
         state: pb::QuoteState::from(entry.state).into(),
         accepted_offer: entry.accepted.as_ref().map(ToString::to_string),
@@ -35,7 +39,7 @@ pub(super) fn entry(entry: &Entry, reader: &Reader, with_working: bool) -> Resul
         etag: if changes { entry.etag.to_string() } else { String::new() },
         quote: Some(quote),
         job: reader.sees_all().then_some(job),
-    })
+    }
 }
 
 /// The entry of a record, for the office that has just written it.
@@ -45,6 +49,25 @@ pub(super) fn written(record: &Record) -> Result<pb::KeptQuote, Refusal> {
         Kept::Edition(_) | Kept::Caller(_) => {
             Err(Refusal::Internal(format!("event {} is not about a quote", record.event.sequence)))
         }
+    }
+}
+
+/// What a document was made of, to answer with.
+pub(super) struct Made {
+    pub(super) document: Vec<u8>,
+    pub(super) said: pb::KeptDocument,
+}
+
+/// The same where the document was made for this request. A document that is the same says the same,
+/// and need not be read to be answered with; a request that was answered before may have another.
+pub(super) fn made(record: &Record, made: Made) -> Result<pb::KeptQuote, Refusal> {
+    match (&record.kept, made.said) {
+        (Kept::Entry(entry), pb::KeptDocument { job: Some(job), quote: Some(quote) })
+            if entry.content.document == made.document =>
+        {
+            Ok(kept(entry, &Reader::Office, job, quote))
+        }
+        _ => written(record),
     }
 }
 

@@ -24,6 +24,7 @@ use super::house::{House, today};
 use super::pricing::{apart, edition, price, revised};
 use super::refusal::{FIELD, Refusal};
 use super::tariffs::Published;
+use super::told::{self, Made};
 use crate::wire::pb;
 
 /// A job is priced again so many times when editions are published meanwhile.
@@ -44,7 +45,11 @@ impl By {
 }
 
 impl House {
-    pub(super) async fn issue(&self, who: &Who, wire: &pb::IssueQuoteRequest) -> Result<Record, Refusal> {
+    pub(super) async fn issue(
+        &self,
+        who: &Who,
+        wire: &pb::IssueQuoteRequest,
+    ) -> Result<pb::KeptQuote, Refusal> {
         let ask::Issue { id, series, job } = ask::issue(wire, &self.editions.now().tariffs)?;
         let by = By { id, fingerprint: ask::fingerprint("IssueQuote", wire), caller: who.name.clone() };
         let job = Arc::new(job);
@@ -56,16 +61,20 @@ impl House {
         .await
     }
 
-    pub(super) async fn revise(&self, who: &Who, wire: &pb::ReviseQuoteRequest) -> Result<Record, Refusal> {
+    pub(super) async fn revise(
+        &self,
+        who: &Who,
+        wire: &pb::ReviseQuoteRequest,
+    ) -> Result<pb::KeptQuote, Refusal> {
         let ask::Change { id, number, etag, with: (job, reason) } =
             ask::revise(wire, &self.editions.now().tariffs)?;
         let by = By { id, fingerprint: ask::fingerprint("ReviseQuote", wire), caller: who.name.clone() };
         let before = match self.last(&number).await {
             Ok(before) => before,
-            Err(refusal) => return self.answered(&by, refusal).await,
+            Err(refusal) => return told::written(&self.answered(&by, refusal).await?),
         };
         if let Err(refusal) = same_job(&before, &job, &self.editions.now().tariffs) {
-            return self.answered(&by, refusal).await;
+            return told::written(&self.answered(&by, refusal).await?);
         }
         let job = Arc::new(job);
         self.priced_and_written(&by, &job, Some(Arc::new(before)), |content, editions| {
@@ -75,7 +84,11 @@ impl House {
         .await
     }
 
-    pub(super) async fn reverse(&self, who: &Who, wire: &pb::ReverseQuoteRequest) -> Result<Record, Refusal> {
+    pub(super) async fn reverse(
+        &self,
+        who: &Who,
+        wire: &pb::ReverseQuoteRequest,
+    ) -> Result<pb::KeptQuote, Refusal> {
         let ask::Change { id, number, etag, with: reason } = ask::reverse(wire)?;
         let by = By { id, fingerprint: ask::fingerprint("ReverseQuote", wire), caller: who.name.clone() };
         let opposite = async {
@@ -88,13 +101,14 @@ impl House {
             let (job, quote) = document::read(&entry.content.document).map_err(|error| internal(&error))?;
             let job = Job::try_from(job).map_err(|error| internal(&error))?;
             let opposite = quote.reversed().map_err(|error| internal(&error))?;
-            document::content(&job, &opposite)
+            ready(&job, opposite)
         };
-        let content = match opposite.await {
-            Ok(content) => Box::new(content),
-            Err(refusal) => return self.answered(&by, refusal).await,
+        let (content, made) = match opposite.await {
+            Ok(ready) => ready,
+            Err(refusal) => return told::written(&self.answered(&by, refusal).await?),
         };
-        self.written(by.request(Command::Reverse { number: number.clone(), etag, content, reason })).await
+        let command = Command::Reverse { number: number.clone(), etag, content, reason };
+        told::made(&self.written(by.request(command)).await?, made)
     }
 
     pub(super) async fn accept(&self, who: &Who, wire: &pb::AcceptQuoteRequest) -> Result<Record, Refusal> {
@@ -116,18 +130,19 @@ impl House {
         job: &Arc<Job>,
         before: Option<Arc<Quote>>,
         command: impl Fn(Box<Content>, usize) -> Command,
-    ) -> Result<Record, Refusal> {
+    ) -> Result<pb::KeptQuote, Refusal> {
         for _ in 0..PRICED_AT_MOST {
             let published = self.editions.now();
-            let content = match priced(Arc::clone(&published), Arc::clone(job), before.clone()).await {
-                Ok(content) => content,
-                Err(refusal) => return self.answered(by, refusal).await,
+            let (content, made) = match priced(Arc::clone(&published), Arc::clone(job), before.clone()).await
+            {
+                Ok(ready) => ready,
+                Err(refusal) => return told::written(&self.answered(by, refusal).await?),
             };
             match self.written(by.request(command(content, published.number))).await {
                 Err(Refusal::Store(StoreError::Refused(Refused::TariffChanged))) => {
                     self.look().await?;
                 }
-                outcome => return outcome,
+                outcome => return told::made(&outcome?, made),
             }
         }
         Err(StoreError::from(Refused::TariffChanged).into())
@@ -171,19 +186,28 @@ fn same_job(before: &Quote, job: &Job, tariffs: &Tariffs) -> Result<(), Refusal>
     if problems.is_empty() { Ok(()) } else { Err(Refusal::Input(problems)) }
 }
 
+/// What is written down of a quote, and what to answer with.
+type Ready = (Box<Content>, Made);
+
+fn ready(job: &Job, quote: Quote) -> Result<Ready, Refusal> {
+    let (content, said) = document::content(job, quote)?;
+    let document = content.document.clone();
+    Ok((Box::new(content), Made { document, said }))
+}
+
 async fn priced(
     published: Arc<Published>,
     job: Arc<Job>,
     before: Option<Arc<Quote>>,
-) -> Result<Box<Content>, Refusal> {
+) -> Result<Ready, Refusal> {
     let units = job.units.len();
     apart(units, move || {
         let edition = edition(&published.tariffs, &job)?;
         let quote = match before {
-            None => price(&job, edition, &Reader::Office, true)?,
+            None => price(&job, edition, &Reader::Office, evenfare_engine::quote)?,
             Some(before) => revised(&before, &job, edition)?,
         };
-        document::content(&job, &quote).map(Box::new)
+        ready(&job, quote)
     })
     .await
 }
