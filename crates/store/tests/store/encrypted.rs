@@ -100,10 +100,7 @@ fn connections_are_as_encrypted_as_the_url_asks_for() {
             (format!("{by_name}?sslmode=verify-full"), "certificate"),
             (format!("{by_address}?sslmode=verify-full&sslrootcert={right}"), "not valid for name"),
             (format!("{by_name}?sslmode=verify-full&sslrootcert={right}.not"), "No such file"),
-            (
-                format!("postgres://plain@127.0.0.1:{server}/postgres?sslmode=require"),
-                "no pg_hba.conf entry",
-            ),
+            (format!("postgres://plain@127.0.0.1:{server}/postgres?sslmode=require"), "no pg_hba.conf entry"),
         ] {
             let said = refused(&url).await;
             assert!(said.contains(says), "{url}: {said}");
