@@ -33,11 +33,13 @@ macro_rules! entry_columns {
     };
 }
 
-/// The last event of the number of entry `e`. Editions and callers may have the name of a number.
+/// The last event of the number of entry `e`: by the index of those that do not issue, or else the one that has
+/// issued it. Editions and callers may have the name of a number.
 macro_rules! last_event {
     () => {
-        "v.sequence = (SELECT x.sequence FROM events x WHERE x.subject = e.number AND x.kind IN \
-         ('issued', 'revised', 'reversed', 'accepted', 'declined') ORDER BY x.sequence DESC LIMIT 1)"
+        "v.sequence = coalesce((SELECT x.sequence FROM events x WHERE x.subject = e.number \
+         AND x.kind <> 'issued' AND x.kind IN ('revised', 'reversed', 'accepted', 'declined') \
+         ORDER BY x.sequence DESC LIMIT 1), e.first)"
     };
 }
 pub(crate) use last_event;
@@ -360,7 +362,8 @@ pub(crate) fn insert_edition(event: u64, edition: &KeptEdition) -> Ask<'_> {
 
 macro_rules! caller_now {
     () => {
-        caller_select!("w.subject = c.name AND w.kind = 'caller_withdrawn'")
+        // Both, so that the index of such events is found.
+        caller_select!("w.subject = c.name AND w.kind <> 'issued' AND w.kind = 'caller_withdrawn'")
     };
 }
 

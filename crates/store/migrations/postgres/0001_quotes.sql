@@ -19,7 +19,8 @@ CREATE TABLE events (
     hash        bytea NOT NULL
 );
 
-CREATE INDEX events_by_subject ON events (subject, sequence);
+-- What became of a number; an entry knows the event that issued it. Most events issue, and are not in here.
+CREATE INDEX events_by_subject ON events (subject, sequence) WHERE kind <> 'issued';
 
 -- Quotes, revisions and opposite entries, each by the event that wrote it. What became of one is read off the
 -- last event of its number.

@@ -166,11 +166,15 @@ fn a_server_that_is_killed_and_started_again_has_lost_and_doubled_nothing() {
     run(async {
         let one: Arc<dyn Store> = Arc::new(Postgres::connect(&url).await.unwrap());
         let two: Arc<dyn Store> = Arc::new(Postgres::connect(&url).await.unwrap());
-        let mut news = one.news();
+        let (mut news, mut others) = (one.news(), two.news());
         let crashes = tokio::spawn(async move {
             for event in [40, 100, 160] {
                 // Others follow at once: it ends in the middle of one of them.
-                news.wait_for(|last| *last >= event).await.unwrap();
+                tokio::select! {
+                    Ok(_) = news.wait_for(|last| *last >= event) => {}
+                    Ok(_) = others.wait_for(|last| *last >= event) => {}
+                    else => panic!("neither has written event {event}"),
+                }
                 tokio::time::sleep(Duration::from_micros(chance(10_000))).await;
                 cluster.kill();
                 cluster.start_again();

@@ -265,7 +265,7 @@ CREATE INDEX entry_partners_by_partner ON public.entry_partners USING btree (par
 -- Name: events_by_subject; Type: INDEX; Schema: public; Owner: -
 --
 
-CREATE INDEX events_by_subject ON public.events USING btree (subject, sequence);
+CREATE INDEX events_by_subject ON public.events USING btree (subject, sequence) WHERE (kind <> 'issued'::text);
 
 
 --
