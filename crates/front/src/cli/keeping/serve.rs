@@ -99,7 +99,9 @@ fn failure(error: NotStarted) -> Failure {
 /// The log, on standard error. Its lines are written apart from the calls they are about, until the guard
 /// is dropped.
 fn log(format: Format) -> WorkerGuard {
-    let (writer, guard): (NonBlocking, WorkerGuard) = tracing_appender::non_blocking(std::io::stderr());
+    // Lines that come together are written together.
+    let out = std::io::BufWriter::with_capacity(64 << 10, std::io::stderr());
+    let (writer, guard): (NonBlocking, WorkerGuard) = tracing_appender::non_blocking(out);
     let lines = tracing_subscriber::fmt().with_writer(writer).with_target(false);
     // Somebody who has a log already, a test say, keeps it.
     let _ = match format {

@@ -90,7 +90,7 @@ pub struct Record {
 impl Record {
     fn begin(call: Call, meter: Arc<Meter>) -> Self {
         Meter::began();
-        let span = info_span!("call", id = call.id(), method = meter.method());
+        let span = info_span!("call", id = call.id());
         Self { call, meter, span, began: Instant::now(), code: None }
     }
 
