@@ -39,11 +39,8 @@ async fn main() -> Result<(), Box<dyn Error>> {
     let end = priced.into_inner().quote.and_then(|quote| quote.main?.end?.net).ok_or(MISSING)?;
     println!("end price   {} minor units of {}, before VAT", end.amount_minor, end.currency_code);
 
-    // An answer can get lost. The request's id is the caller's own and random, so that to ask again is safe.
-    let mut random = [0; 16];
-    getrandom::fill(&mut random)?;
-    let request_id = format!("{:032x}", u128::from_ne_bytes(random));
-    let issue = pb::IssueQuoteRequest { request_id, job, series: "DEMO".into() };
+    // An answer can get lost. The request's id is one that no other request has, so that to ask again is safe.
+    let issue = pb::IssueQuoteRequest { request_id: random_id()?, job, series: "DEMO".into() };
     let quote = office.issue_quote(issue.clone()).await?.into_inner().quote.ok_or(MISSING)?;
     let again = office.issue_quote(issue).await?.into_inner().quote.ok_or(MISSING)?;
     println!("issued      {}, and once more by the same request: {}", quote.number, again.number);
@@ -51,7 +48,7 @@ async fn main() -> Result<(), Box<dyn Error>> {
 
     // A change names the etag it has seen.
     let accept = pb::AcceptQuoteRequest {
-        request_id: format!("{}-accepted", quote.number),
+        request_id: random_id()?,
         number: quote.number.clone(),
         etag: quote.etag.clone(),
         offer: "main".into(),
@@ -62,7 +59,7 @@ async fn main() -> Result<(), Box<dyn Error>> {
 
     // Whoever has not seen that is told so, and nothing is changed.
     let decline = pb::DeclineQuoteRequest {
-        request_id: format!("{}-declined", quote.number),
+        request_id: random_id()?,
         number: quote.number,
         etag: quote.etag,
         ..pb::DeclineQuoteRequest::default()
@@ -144,4 +141,11 @@ impl Drop for Server {
         let _ = self.0.kill();
         let _ = self.0.wait();
     }
+}
+
+/// An id for a request, 128 random bits.
+fn random_id() -> Result<String, getrandom::Error> {
+    let mut random = [0; 16];
+    getrandom::fill(&mut random)?;
+    Ok(format!("{:032x}", u128::from_ne_bytes(random)))
 }

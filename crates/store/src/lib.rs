@@ -14,11 +14,12 @@
 //! use evenfare_store::caller::{CredentialKind, Role};
 //! use evenfare_store::command::{Command, Request};
 //! use evenfare_store::digest::Digest;
+//! use evenfare_store::{Store, sqlite::Sqlite};
 //!
 //! # let folder = tempfile::tempdir()?;
-//! # let path = folder.path().join("quotes.db").display().to_string();
+//! # let path = folder.path().join("quotes.db");
 //! # tokio::runtime::Runtime::new()?.block_on(async {
-//! let store = evenfare_store::open(&path).await?;
+//! let store = Sqlite::open(&path)?;
 //! let command = Command::AddCaller {
 //!     name: "front-desk".parse()?,
 //!     role: Role::Office,
@@ -31,7 +32,7 @@
 //! assert_eq!(record.event.sequence, 1);
 //! // Asked twice, done once.
 //! assert_eq!(store.write(request).await?, record);
-//! let audited = evenfare_store::audit::audit(store.as_ref(), None, |_| Ok(())).await?;
+//! let audited = evenfare_store::audit::audit(&store, None, |_| Ok(())).await?;
 //! assert_eq!((audited.events, audited.callers), (1, 1));
 //! store.close().await;
 //! # Ok::<(), Box<dyn std::error::Error>>(())
@@ -58,7 +59,5 @@ pub mod audit;
 mod queue;
 pub mod sqlite;
 pub mod postgres;
-mod open;
 
-pub use open::open;
 pub use store::{Filter, Listing, Page, Sight, Store};

@@ -57,11 +57,6 @@ impl Sqlite {
     pub fn transactions(&self) -> u64 {
         self.queue.transactions()
     }
-
-    /// Where it is.
-    pub fn path(&self) -> &Path {
-        &self.path
-    }
 }
 
 #[async_trait]

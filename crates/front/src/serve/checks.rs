@@ -14,7 +14,7 @@ use evenfare_store::event::{Event, Kept, Kind, Record};
 use prost::Message;
 
 use super::document::{content, read};
-use super::tariffs::read_kept;
+use super::editions::read_kept;
 use crate::wire::pb;
 
 /// By whom the command line writes: it needs no token, as whoever uses it has the database.

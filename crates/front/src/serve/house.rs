@@ -14,12 +14,12 @@ use tokio::task::JoinHandle;
 use tonic::{Request, Status};
 
 use super::access::Who;
+use super::answers;
 use super::ask;
 use super::callers::Callers;
 use super::document;
+use super::editions::{InUse, UnreadableEdition};
 use super::refusal::Refusal;
-use super::tariffs::{InUse, UnreadableEdition};
-use super::told;
 use crate::wire::pb;
 
 /// So many streams that last (watching, exporting, pricing one job after the other) run at once.
@@ -159,7 +159,7 @@ impl House {
     ) -> Result<pb::KeptQuote, Refusal> {
         let (number, which) = ask::entry(number, revision, reversal)?;
         let found = self.store.entry(&number, which, &sight(reader)).await?.ok_or(Refusal::NoSuchQuote)?;
-        told::entry(&found, reader, true)
+        answers::entry(&found, reader, true)
     }
 
     /// A page of quotes, and the token of the next.
@@ -176,7 +176,7 @@ impl House {
         let mut summaries = Vec::with_capacity(page.summaries.len());
         for summary in page.summaries {
             let accepted = self.accepted_net_minor(&summary, &listing.sight).await?;
-            summaries.push(told::summary(summary, accepted));
+            summaries.push(answers::summary(summary, accepted));
         }
         Ok((summaries, next))
     }

@@ -9,20 +9,25 @@ pub mod transport;
 mod refusal;
 mod callers;
 pub mod access;
-mod state;
+// Messages in: words, requests, editions.
+mod quote_state;
 mod ask;
-pub mod tariffs;
+pub mod editions;
+// Quotes: priced, kept, audited, answered.
 mod pricing;
 mod document;
 mod checks;
-mod told;
+mod answers;
+// What all services share, what they have written down, what lasts.
 mod house;
 mod writing;
 mod watching;
+// The services, one for each kind of caller.
 mod office;
 mod partner;
 mod accountant;
 mod tariff;
+// The server as a whole.
 pub mod database;
 mod run;
 

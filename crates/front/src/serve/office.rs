@@ -7,11 +7,11 @@ use evenfare_engine::view::Reader;
 use tokio_stream::Stream;
 use tonic::{Request, Response, Status, Streaming};
 
+use super::answers;
 use super::ask;
 use super::house::{House, who};
 use super::pricing::{Pricing, apart, edition, price, pricing, seen};
 use super::refusal::Refusal;
-use super::told;
 use super::watching;
 use crate::wire::pb;
 use crate::wire::pb::office_service_server::OfficeService;
@@ -104,7 +104,7 @@ impl OfficeService for Office {
     ) -> Result<Response<pb::AcceptQuoteResponse>, Status> {
         let who = who(&request)?;
         let record = self.0.accept(&who, request.get_ref()).await?;
-        Ok(Response::new(pb::AcceptQuoteResponse { quote: Some(told::written(&record)?) }))
+        Ok(Response::new(pb::AcceptQuoteResponse { quote: Some(answers::written(&record)?) }))
     }
 
     async fn decline_quote(
@@ -113,7 +113,7 @@ impl OfficeService for Office {
     ) -> Result<Response<pb::DeclineQuoteResponse>, Status> {
         let who = who(&request)?;
         let record = self.0.decline(&who, request.get_ref()).await?;
-        Ok(Response::new(pb::DeclineQuoteResponse { quote: Some(told::written(&record)?) }))
+        Ok(Response::new(pb::DeclineQuoteResponse { quote: Some(answers::written(&record)?) }))
     }
 
     async fn get_quote(

@@ -11,11 +11,11 @@ use evenfare_store::event::Kept;
 use prost::Message;
 use tonic::{Request, Response, Status};
 
+use super::answers;
 use super::ask;
+use super::editions::{archive, problem, read};
 use super::house::{House, who};
 use super::refusal::Refusal;
-use super::tariffs::{archive, problem, read};
-use super::told;
 use crate::wire::pb;
 use crate::wire::pb::tariff_service_server::TariffService;
 
@@ -80,7 +80,7 @@ impl TariffService for Tariff {
         if let Err(error) = self.0.look().await {
             tracing::warn!(%error, "an edition was published; it prices after the next look");
         }
-        Ok(Response::new(pb::PublishEditionResponse { edition: Some(told::edition(kept)) }))
+        Ok(Response::new(pb::PublishEditionResponse { edition: Some(answers::edition(kept)) }))
     }
 
     async fn list_editions(
@@ -91,7 +91,7 @@ impl TariffService for Tariff {
         // An edition that is open ends where the next begins.
         let next = editions.iter().skip(1).map(|next| next.from.pred_opt()).chain([None]);
         let ended = |(edition, end): (&KeptEdition, Option<NaiveDate>)| {
-            let mut edition = told::edition(edition);
+            let mut edition = answers::edition(edition);
             edition.until = edition.until.or(end.map(Into::into));
             edition
         };

@@ -9,9 +9,9 @@ use tokio_stream::Stream;
 use tonic::Status;
 
 use super::access::Who;
+use super::answers;
 use super::house::{House, LOOK_AGAIN};
 use super::refusal::Refusal;
-use super::told;
 use crate::wire::pb;
 
 /// So many records are read at a time.
@@ -37,7 +37,7 @@ pub(super) fn events(
             let whole = records.len() == AT_A_TIME as usize;
             for record in &records {
                 after = record.event.sequence;
-                if let Some(event) = told::event(&record.event) {
+                if let Some(event) = answers::event(&record.event) {
                     yield pb::WatchQuotesResponse { event: Some(event) };
                 }
             }
@@ -84,9 +84,9 @@ fn exported(
     reader: &Reader,
     with_working: bool,
 ) -> Result<Option<pb::ExportPeriodResponse>, Refusal> {
-    let (Some(event), Kept::Entry(kept)) = (told::event(&record.event), &record.kept) else {
+    let (Some(event), Kept::Entry(kept)) = (answers::event(&record.event), &record.kept) else {
         return Ok(None);
     };
-    let quote = told::entry(kept, reader, with_working)?;
+    let quote = answers::entry(kept, reader, with_working)?;
     Ok(Some(pb::ExportPeriodResponse { event: Some(event), quote: Some(quote) }))
 }

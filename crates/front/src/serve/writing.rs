@@ -18,13 +18,13 @@ use evenfare_store::number::Number;
 use evenfare_store::refused::{Refused, StoreError};
 
 use super::access::Who;
+use super::answers::{self, Made};
 use super::ask;
 use super::document;
+use super::editions::Published;
 use super::house::{House, today};
 use super::pricing::{apart, edition, price, revised};
 use super::refusal::{FIELD, Refusal};
-use super::tariffs::Published;
-use super::told::{self, Made};
 use crate::wire::pb;
 
 /// A job is priced again so many times when editions are published meanwhile.
@@ -71,10 +71,10 @@ impl House {
         let by = By { id, fingerprint: ask::fingerprint("ReviseQuote", wire), caller: who.name.clone() };
         let before = match self.last(&number).await {
             Ok(before) => before,
-            Err(refusal) => return told::written(&self.answered(&by, refusal).await?),
+            Err(refusal) => return answers::written(&self.answered(&by, refusal).await?),
         };
         if let Err(refusal) = same_job(&before, &job, &self.editions.now().tariffs) {
-            return told::written(&self.answered(&by, refusal).await?);
+            return answers::written(&self.answered(&by, refusal).await?);
         }
         let job = Arc::new(job);
         self.priced_and_written(&by, &job, Some(Arc::new(before)), |content, editions| {
@@ -105,10 +105,10 @@ impl House {
         };
         let (content, made) = match opposite.await {
             Ok(ready) => ready,
-            Err(refusal) => return told::written(&self.answered(&by, refusal).await?),
+            Err(refusal) => return answers::written(&self.answered(&by, refusal).await?),
         };
         let command = Command::Reverse { number: number.clone(), etag, content, reason };
-        told::made(&self.written(by.request(command)).await?, made)
+        answers::made(&self.written(by.request(command)).await?, made)
     }
 
     pub(super) async fn accept(&self, who: &Who, wire: &pb::AcceptQuoteRequest) -> Result<Record, Refusal> {
@@ -136,13 +136,13 @@ impl House {
             let (content, made) = match priced(Arc::clone(&published), Arc::clone(job), before.clone()).await
             {
                 Ok(ready) => ready,
-                Err(refusal) => return told::written(&self.answered(by, refusal).await?),
+                Err(refusal) => return answers::written(&self.answered(by, refusal).await?),
             };
             match self.written(by.request(command(content, published.number))).await {
                 Err(Refusal::Store(StoreError::Refused(Refused::TariffChanged))) => {
                     self.look().await?;
                 }
-                outcome => return told::made(&outcome?, made),
+                outcome => return answers::made(&outcome?, made),
             }
         }
         Err(StoreError::from(Refused::TariffChanged).into())

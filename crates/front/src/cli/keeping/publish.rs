@@ -10,7 +10,7 @@ use crate::cli::args::keeping::PublishArgs;
 use crate::cli::outcome::{Answer, Failure};
 use crate::cli::text::words::{count, span};
 use crate::cli::text::{Cell, Column, Page, Table, style};
-use crate::serve::tariffs;
+use crate::serve::editions;
 use crate::wire::pb;
 
 /// Publishes each edition of a folder that the store does not have, the earliest first. One that it has
@@ -23,9 +23,9 @@ pub(in crate::cli) fn run(args: &PublishArgs) -> Result<Answer, Failure> {
     for files in edition_files(&folder) {
         let file =
             |(name, content): (&str, &[u8])| pb::TariffFile { name: name.into(), content: content.into() };
-        let archive = tariffs::archive(files.into_iter().map(file).collect())
+        let archive = editions::archive(files.into_iter().map(file).collect())
             .map_err(|problems| Failure::Internal(format!("{problems:?}")))?;
-        let (edition, _) = tariffs::read(&archive).map_err(Failure::Mistakes)?;
+        let (edition, _) = editions::read(&archive).map_err(Failure::Mistakes)?;
         editions.push((edition, archive.encode_to_vec()));
     }
     editions.sort_by_key(|(edition, _)| edition.span().from);

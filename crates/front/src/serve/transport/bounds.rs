@@ -50,7 +50,7 @@ pub struct Bounds {
 impl Default for Bounds {
     fn default() -> Self {
         Self {
-            connections: 4096,
+            connections: 16_384,
             opening: Duration::from_secs(10),
             head_read: Duration::from_secs(30),
             head_bytes: 16 * 1024,
@@ -65,7 +65,7 @@ impl Default for Bounds {
             age: Duration::from_secs(30 * 60),
             age_grace: Duration::from_secs(60),
             drain: Duration::from_secs(20),
-            calls: 1024,
+            calls: 512,
             retry_after: Duration::from_secs(1),
             longest_unary: Some(Duration::from_secs(60)),
             certificates_every: Duration::from_secs(5),
