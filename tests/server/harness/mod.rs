@@ -5,6 +5,7 @@ mod world;
 mod client;
 mod codec;
 mod raw;
+mod desk;
 mod issuing;
 mod promises;
 /// The store's own: a PostgreSQL that comes and goes with a test.
@@ -13,6 +14,7 @@ mod promises;
 mod postgres;
 
 pub use client::{Client, channel, connect, job, reason};
+pub use desk::{Office, accept, issue, issued, office};
 pub use issuing::{Addresses, Answers, Issuing};
 pub use postgres::Cluster;
 pub use process::{Server, command, evenfare};
