@@ -79,11 +79,12 @@ pub(super) fn own(
 ) -> Result<(Job, Option<Vec<Work>>), Refusal> {
     read_with_job(tariffs, |at| {
         let own = at.message(FIELD, wire.job.as_ref(), THE_JOB, |mut at, wire| {
-            if !wire.route.is_empty() {
-                let found = format!("{} stop(s)", wire.route.len());
-                let expected = "no route: it leads to the partner who asks";
-                at.at("route").refuse::<()>(Objection::new("route_given", found, expected));
+            if wire.route.is_empty() {
+                return job(at, wire);
             }
+            let found = format!("{} stop(s)", wire.route.len());
+            let expected = "no route: it leads to the partner who asks";
+            at.at("route").refuse::<()>(Objection::new("route_given", found, expected));
             // What is wrong with a route that does not count is not said.
             job(at, &pb::Job { route: Vec::new(), ..wire.clone() })
         });

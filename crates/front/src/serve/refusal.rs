@@ -57,12 +57,11 @@ pub(super) enum Refusal {
 }
 
 impl Refusal {
-    /// Why a job has no quote, as far as the reader may know it. `field` is where the job stands in the
-    /// message.
-    pub(super) fn not_priced(refused: NotPriced, field: &str, reader: &Reader, currency: &str) -> Self {
+    /// Why a job has no quote, as far as the reader may know it.
+    pub(super) fn not_priced(refused: NotPriced, reader: &Reader, currency: &str) -> Self {
         let message = refused.to_string();
         match refused {
-            NotPriced::Job(problems) => Self::Input(below(field, problems)),
+            NotPriced::Job(problems) => Self::Input(below(FIELD, problems)),
             NotPriced::TooLarge => Self::OutOfRange("TOO_LARGE", message),
             NotPriced::OutOfCalendar => Self::OutOfRange("OUT_OF_CALENDAR", message),
             NotPriced::UnderTheFloor(under) => {

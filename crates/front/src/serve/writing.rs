@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use evenfare_engine::job::Job;
 use evenfare_engine::problem::{Place, Problem};
-use evenfare_engine::quote::Quote;
+use evenfare_engine::quote::{Quote, Standing};
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
 use evenfare_engine::view::Reader;
@@ -70,11 +70,11 @@ impl House {
             ask::revise(wire, &self.editions.now().tariffs)?;
         let by = By { id, fingerprint: ask::fingerprint("ReviseQuote", wire), caller: who.name.clone() };
         let before = match self.last(&number).await {
-            Ok(before) => before,
-            Err(refusal) => return answers::written(&self.answered(&by, refusal).await?),
+            Ok((_, before)) => before,
+            Err(refusal) => return self.answered(&by, refusal).await,
         };
         if let Err(refusal) = same_job(&before, &job, &self.editions.now().tariffs) {
-            return answers::written(&self.answered(&by, refusal).await?);
+            return self.answered(&by, refusal).await;
         }
         let job = Arc::new(job);
         self.priced_and_written(&by, &job, Some(Arc::new(before)), |content, editions| {
@@ -92,20 +92,19 @@ impl House {
         let ask::Change { id, number, etag, with: reason } = ask::reverse(wire)?;
         let by = By { id, fingerprint: ask::fingerprint("ReverseQuote", wire), caller: who.name.clone() };
         let opposite = async {
-            let entry = self.store.entry(&number, None, &Sight::All).await?.ok_or(Refusal::NoSuchQuote)?;
-            if entry.content.reversal {
+            let (job, quote) = self.last(&number).await?;
+            if matches!(quote.standing, Standing::Reversal(_)) {
                 return Err(StoreError::from(Refused::AlreadyReversed { number: number.clone() }).into());
             }
             let internal =
                 |error: &dyn ToString| Refusal::Internal(format!("{number}: {}", error.to_string()));
-            let (job, quote) = document::read(&entry.content.document).map_err(|error| internal(&error))?;
             let job = Job::try_from(job).map_err(|error| internal(&error))?;
             let opposite = quote.reversed().map_err(|error| internal(&error))?;
             ready(&job, opposite)
         };
         let (content, made) = match opposite.await {
             Ok(ready) => ready,
-            Err(refusal) => return answers::written(&self.answered(&by, refusal).await?),
+            Err(refusal) => return self.answered(&by, refusal).await,
         };
         let command = Command::Reverse { number: number.clone(), etag, content, reason };
         answers::made(&self.written(by.request(command)).await?, made)
@@ -136,7 +135,7 @@ impl House {
             let (content, made) = match priced(Arc::clone(&published), Arc::clone(job), before.clone()).await
             {
                 Ok(ready) => ready,
-                Err(refusal) => return answers::written(&self.answered(by, refusal).await?),
+                Err(refusal) => return self.answered(by, refusal).await,
             };
             match self.written(by.request(command(content, published.number))).await {
                 Err(Refusal::Store(StoreError::Refused(Refused::TariffChanged))) => {
@@ -152,18 +151,18 @@ impl House {
         Ok(self.store.write(request).await?)
     }
 
-    /// The last quote under a number.
-    async fn last(&self, number: &Number) -> Result<Quote, Refusal> {
+    /// The last quote under a number, and its job.
+    async fn last(&self, number: &Number) -> Result<(pb::Job, Quote), Refusal> {
         let entry = self.store.entry(number, None, &Sight::All).await?.ok_or(Refusal::NoSuchQuote)?;
         let unreadable = |error| Refusal::Internal(format!("{number}: {error}"));
-        document::read(&entry.content.document).map(|(_, quote)| quote).map_err(unreadable)
+        document::read(&entry.content.document).map_err(unreadable)
     }
 
     /// A request that can no longer be carried out may have been carried out before: then its answer
     /// stands.
-    async fn answered(&self, by: &By, refusal: Refusal) -> Result<Record, Refusal> {
+    async fn answered(&self, by: &By, refusal: Refusal) -> Result<pb::KeptQuote, Refusal> {
         match self.store.answered(&by.id).await? {
-            Some(record) if record.event.fingerprint == by.fingerprint => Ok(record),
+            Some(record) if record.event.fingerprint == by.fingerprint => answers::written(&record),
             Some(_) => Err(StoreError::from(Refused::RequestIdReused { id: by.id.clone() }).into()),
             None => Err(refusal),
         }
