@@ -135,7 +135,8 @@ pub(crate) struct Says {
 
 impl Says {
     pub(crate) fn error(code: &'static str, found: &str, expected: impl Into<String>) -> Self {
-        Self { severity: Severity::Error, code, found: quote(found, QUOTED), expected: expected.into() }
+        let expected = quote(&expected.into(), usize::MAX);
+        Self { severity: Severity::Error, code, found: quote(found, QUOTED), expected }
     }
 
     /// That a file or folder cannot be read, and why.

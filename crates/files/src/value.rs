@@ -54,8 +54,11 @@ pub(crate) fn wrong_kind<T>(node: &Node, log: &mut Log, expected: impl Into<Stri
 pub(crate) fn no_list<T>(node: &Node, log: &mut Log, expected: String) -> Option<T> {
     // A table of TOML under `[units]` wants to be the first of a list under `[[units]]`.
     let written = log.source().text().get(node.bytes.start..).unwrap_or_default();
-    let header =
-        written.strip_prefix('[').and_then(|rest| rest.split_once(']')).map(|(name, _)| name.to_owned());
+    let header = written
+        .strip_prefix('[')
+        .and_then(|rest| rest.split_once(']'))
+        .map(|(name, _)| name.to_owned())
+        .filter(|name| name.chars().all(|c| c.is_ascii_alphanumeric() || "_-.".contains(c)));
     match (&node.kind, header) {
         (Kind::Table(_), Some(name)) => {
             let expected = format!("[[{name}]], each time anew: {expected}");

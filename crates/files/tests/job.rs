@@ -159,6 +159,18 @@ fn a_list_of_tables_has_double_brackets() {
     );
 }
 
+#[test]
+fn no_message_has_control_characters() {
+    check(
+        "job.toml",
+        &JOB.replace("[customer]", "[\u{1}\tcustomer]"),
+        &[
+            "job.toml:6:1: error[wrong_kind]: found `a table`, expected a list of tables",
+            "job.toml:6:3: error[toml_syntax]: found nothing, expected `]` (unclosed table)",
+        ],
+    );
+}
+
 /// The sound job as JSON.
 const JSON: &str = r#"{
   "reference": "J-1", "received": "2026-07-14",
