@@ -1,0 +1,6 @@
+//! What the customer, the partner, the bench and the accountant hold in their hands.
+//!
+//! Computes no figure: it takes what a reader may see of a sealed quote
+//! ([`View`](evenfare_engine::view::View)) and sets it on paper, or writes it as XML.
+
+// Reading order: each module uses only those above it.

@@ -1,0 +1,3 @@
+//! Month end: what was agreed, invoiced, charged and paid, held against each other to the cent.
+
+// Reading order: each module uses only those above it.
