@@ -1,0 +1,78 @@
+//! Invoices and credit notes: our own, and those that partners wrote to their buyers.
+
+use chrono::NaiveDate;
+use evenfare_engine::country::Country;
+use evenfare_engine::money::Currency;
+use evenfare_engine::supply::VatCategory;
+
+use super::Place;
+
+/// An invoice, or what takes one back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum InvoiceKind {
+    /// An invoice (UNTDID 1001: 380).
+    Invoice,
+    /// A credit note (381). Its amounts are what it takes back, above nothing.
+    CreditNote,
+}
+
+/// A seller or a buyer, as an invoice names him.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Trader {
+    /// The firm's name.
+    pub name: Box<str>,
+    /// VAT identifier, in its normal form.
+    pub vat_id: Option<Box<str>>,
+    /// Where it is established.
+    pub country: Option<Country>,
+}
+
+/// VAT of one category and rate.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct InvoiceVat {
+    /// The category (UNCL 5305); none where it is one that a quote never has.
+    pub category: Option<VatCategory>,
+    /// Its code as it was written.
+    pub code: Box<str>,
+    /// In percent, as a decimal text in its shortest form; none where the category has none.
+    pub rate: Option<Box<str>>,
+    /// What it is charged on.
+    pub base_minor: i64,
+    /// The VAT.
+    pub tax_minor: i64,
+}
+
+/// One invoice or credit note.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Invoice {
+    /// Where it was read.
+    pub place: Place,
+    /// Invoice or credit note.
+    pub kind: InvoiceKind,
+    /// Its number (EN 16931 BT-1). With the seller it is known again: loaded twice, it counts once.
+    pub number: Box<str>,
+    /// The day of issue (BT-2).
+    pub issued: NaiveDate,
+    /// The day it is due (BT-9), where that is said.
+    pub due: Option<NaiveDate>,
+    /// Of every amount (BT-5).
+    pub currency: Currency,
+    /// The quote it is for, where it names one: order, contract or project reference, or its note.
+    pub quote: Option<Box<str>>,
+    /// The invoice that a credit note takes back (BT-25), where it names one.
+    pub preceding: Option<Box<str>>,
+    /// What a payer is asked to quote (BT-83), where it is said.
+    pub payment_reference: Option<Box<str>>,
+    /// Who sells.
+    pub seller: Trader,
+    /// Who buys.
+    pub buyer: Trader,
+    /// Before VAT (BT-109).
+    pub net_minor: i64,
+    /// By category and rate.
+    pub vat: Vec<InvoiceVat>,
+    /// With VAT (BT-112).
+    pub gross_minor: i64,
+    /// What is left to be paid (BT-115).
+    pub payable_minor: i64,
+}

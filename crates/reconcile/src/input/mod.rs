@@ -1,0 +1,16 @@
+//! What the world says: bank statements, invoices, what partners charged, what couriers bill.
+//!
+//! Plain data, as it was read. Amounts are whole minor units of the currency beside them.
+
+// Reading order: each module uses only those above it.
+mod place;
+mod statement;
+mod invoice;
+mod charge;
+mod courier_bill;
+
+pub use charge::Charge;
+pub use courier_bill::{CourierBill, Leg};
+pub use invoice::{Invoice, InvoiceKind, InvoiceVat, Trader};
+pub use place::Place;
+pub use statement::{Balance, Batch, Payment, Statement, Status};
