@@ -4,3 +4,7 @@
 //! ([`View`](evenfare_engine::view::View)) and sets it on paper, or writes it as XML.
 
 // Reading order: each module uses only those above it.
+#[cfg(feature = "pdf")]
+pub mod sheet;
+#[cfg(feature = "pdf")]
+pub mod pdf;
