@@ -1,8 +1,6 @@
 //! Closed lists of words: categories of lines, works a partner may take over, units of parts.
 
-use std::fmt;
-use std::str::FromStr;
-
+/// A closed list of words: an enum, and the word that stands for each of its values.
 macro_rules! words {
     ($(#[$doc:meta])* $name:ident, $all:ident, $expected:literal { $($(#[$variant_doc:meta])* $variant:ident = $word:literal,)* }) => {
         $(#[$doc])*
@@ -19,19 +17,19 @@ macro_rules! words {
             }
         }
 
-        impl FromStr for $name {
-            type Err = UnknownWord;
+        impl std::str::FromStr for $name {
+            type Err = $crate::category::UnknownWord;
 
-            fn from_str(text: &str) -> Result<Self, UnknownWord> {
+            fn from_str(text: &str) -> Result<Self, Self::Err> {
                 match text {
                     $($word => Ok(Self::$variant),)*
-                    _ => Err(UnknownWord { found: text.chars().take(40).collect(), expected: $expected }),
+                    _ => Err($crate::category::UnknownWord { found: text.chars().take(40).collect(), expected: $expected }),
                 }
             }
         }
 
-        impl fmt::Display for $name {
-            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        impl std::fmt::Display for $name {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
                 f.pad(self.word())
             }
         }
@@ -39,6 +37,8 @@ macro_rules! words {
         crate::text::serde_as_text!($name);
     };
 }
+
+pub(crate) use words;
 
 /// A word that is none of those expected.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

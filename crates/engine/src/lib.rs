@@ -4,6 +4,7 @@
 pub mod text;
 pub mod nearest;
 pub mod category;
+pub mod language;
 pub mod country;
 pub mod money;
 pub mod period;

@@ -18,11 +18,20 @@ mod csv;
 mod value;
 mod scalar;
 mod fields;
+// What documents are written with.
+mod bank;
+mod letterhead;
+mod translations;
 // What is read.
 mod tariff;
 mod job;
 
+pub use bank::{Bic, Iban, InvalidAccount};
 pub use folder::Folder;
 pub use job::{JobSource, check_beside, parse_job, parse_job_for, read_job, read_job_for};
+pub use letterhead::{
+    Bank, Colour, InvalidColour, InvalidParagraph, Letterhead, LetterheadTexts, Logo, LogoKind, Paragraph,
+};
 pub use report::{Mistake, Report, Snippets};
 pub use tariff::{Tariffs, edition_files, parse_tariff, read_tariff};
+pub use translations::{Catalogue, Translations};

@@ -4,6 +4,9 @@
 //! ([`View`](evenfare_engine::view::View)) and sets it on paper, or writes it as XML.
 
 // Reading order: each module uses only those above it.
+pub mod figures;
+pub mod words;
+pub mod phrases;
 #[cfg(feature = "pdf")]
 pub mod sheet;
 #[cfg(feature = "pdf")]

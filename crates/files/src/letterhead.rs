@@ -1,0 +1,170 @@
+//! How a workshop's documents look and what they say beside the figures.
+
+use std::collections::BTreeMap;
+use std::fmt;
+use std::str::FromStr;
+use std::sync::Arc;
+
+use evenfare_engine::language::Language;
+use evenfare_engine::text::Text;
+
+use crate::bank::{Bic, Iban};
+
+/// A workshop's letterhead: `letterhead.toml` in the folder of an edition. What it does not say is
+/// left out of documents; the workshop's name, address and VAT identifier are those of the quote.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Letterhead {
+    /// The firm as its register has it, line by line; the workshop's name where there is none.
+    pub legal_name: Vec<Text>,
+    /// Telephone.
+    pub phone: Option<Text>,
+    /// Where to write to.
+    pub email: Option<Text>,
+    /// Where to read more.
+    pub web: Option<Text>,
+    /// Register and number: `Amtsgericht ..., HRB ...`.
+    pub register: Option<Text>,
+    /// Who may sign for the firm.
+    pub managing_directors: Vec<Text>,
+    /// Where it is paid.
+    pub bank: Option<Bank>,
+    /// So many days from the date of an invoice it is paid; at once where it is 0.
+    pub payment_days: u32,
+    /// Headings, rules and bars.
+    pub accent: Colour,
+    /// Secondary text.
+    pub muted: Colour,
+    /// The mark at the head of a document.
+    pub logo: Option<Logo>,
+    /// Texts of its own, by language.
+    pub texts: BTreeMap<Language, LetterheadTexts>,
+}
+
+impl Letterhead {
+    /// The workshop's own texts in that language; nothing where it has none.
+    pub fn texts(&self, language: Language) -> Option<&LetterheadTexts> {
+        self.texts.get(&language)
+    }
+}
+
+/// A workshop's own texts in one language.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct LetterheadTexts {
+    /// Before the lines of a quote.
+    pub greeting: Option<Paragraph>,
+    /// After them.
+    pub closing: Option<Paragraph>,
+    /// At the foot of every page.
+    pub footer: Option<Paragraph>,
+    /// What goes with the units when they are sent back.
+    pub delivery_note: Option<Paragraph>,
+    /// Cautions beside those that every document has.
+    pub cautions: Vec<Paragraph>,
+}
+
+/// An account.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Bank {
+    /// The bank's name.
+    pub name: Text,
+    /// The account.
+    pub iban: Iban,
+    /// The bank.
+    pub bic: Option<Bic>,
+}
+
+/// A picture that stands at the head of a document.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Logo {
+    /// The name of its file in the folder.
+    pub file: String,
+    /// What it is.
+    pub kind: LogoKind,
+    /// The file.
+    pub bytes: Arc<[u8]>,
+}
+
+/// What a logo may be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LogoKind {
+    /// Scalable Vector Graphics.
+    Svg,
+    /// Portable Network Graphics.
+    Png,
+}
+
+/// A colour: red, green and blue.
+///
+/// # Examples
+/// ```
+/// use evenfare_files::Colour;
+/// assert_eq!("#1a2B3c".parse::<Colour>().map(|colour| colour.to_string()).as_deref(), Ok("#1a2b3c"));
+/// assert!("red".parse::<Colour>().is_err());
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Colour(pub [u8; 3]);
+
+/// The text is no colour.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("not a colour; expected {}", Colour::EXPECTED)]
+pub struct InvalidColour;
+
+impl Colour {
+    pub(crate) const EXPECTED: &'static str = "a colour as #rrggbb, two hexadecimal digits each";
+}
+
+impl FromStr for Colour {
+    type Err = InvalidColour;
+
+    fn from_str(text: &str) -> Result<Self, InvalidColour> {
+        let digits = text.strip_prefix('#').ok_or(InvalidColour)?;
+        if digits.len() != 6 || !digits.bytes().all(|byte| byte.is_ascii_hexdigit()) {
+            return Err(InvalidColour);
+        }
+        let colour = u32::from_str_radix(digits, 16).map_err(|_| InvalidColour)?;
+        let [_, red, green, blue] = colour.to_be_bytes();
+        Ok(Self([red, green, blue]))
+    }
+}
+
+impl fmt::Display for Colour {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let [red, green, blue] = self.0;
+        write!(f, "#{red:02x}{green:02x}{blue:02x}")
+    }
+}
+
+/// A paragraph of at most a thousand characters, none of them a control character.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Paragraph(Box<str>);
+
+/// The text is no paragraph.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("not a paragraph; expected {}", Paragraph::EXPECTED)]
+pub struct InvalidParagraph;
+
+impl Paragraph {
+    pub(crate) const EXPECTED: &'static str =
+        "one paragraph of at most 1000 characters, none of them a control character";
+
+    /// The text itself.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
+impl FromStr for Paragraph {
+    type Err = InvalidParagraph;
+
+    fn from_str(text: &str) -> Result<Self, InvalidParagraph> {
+        let fits =
+            text.len() <= 4_000 && text.chars().count() <= 1_000 && !text.chars().any(char::is_control);
+        if fits { Ok(Self(text.into())) } else { Err(InvalidParagraph) }
+    }
+}
+
+impl fmt::Display for Paragraph {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(&self.0)
+    }
+}

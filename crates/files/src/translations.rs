@@ -1,0 +1,47 @@
+//! A catalogue's texts in other languages.
+
+use std::collections::BTreeMap;
+
+use evenfare_engine::language::Language;
+use evenfare_engine::text::Text;
+
+/// The texts of a workshop's catalogue in other languages than its own: `texts.csv` in the folder of an
+/// edition. What is not translated is said in the workshop's own words.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Translations {
+    /// By language and table, then by code.
+    texts: BTreeMap<(Language, Catalogue), BTreeMap<Box<str>, Text>>,
+}
+
+/// A table whose rows have a text for the customer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Catalogue {
+    /// `parts.csv`, by code.
+    Parts,
+    /// `findings.csv`, by code.
+    Findings,
+    /// `operations.csv`, by code.
+    Operations,
+    /// `tests.csv`, by code.
+    Tests,
+    /// `families.csv`, by code.
+    Families,
+    /// `extras.csv`, by code.
+    Extras,
+    /// `grades.csv`, by code.
+    Grades,
+    /// `flat_prices.csv`, by family and class: `PROOF-C6/minor`.
+    FlatPrices,
+}
+
+impl Translations {
+    /// The text in that language; nothing where it is not translated.
+    pub fn text(&self, language: Language, table: Catalogue, code: &str) -> Option<&str> {
+        self.texts.get(&(language, table))?.get(code).map(Text::as_str)
+    }
+
+    /// Takes a text in; answers whether there was none of it before.
+    pub(crate) fn add(&mut self, language: Language, table: Catalogue, code: &str, text: Text) -> bool {
+        self.texts.entry((language, table)).or_default().insert(code.into(), text).is_none()
+    }
+}

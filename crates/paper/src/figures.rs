@@ -1,0 +1,168 @@
+//! Figures as each language writes them: the forms are those of the Unicode CLDR, by way of ICU.
+//!
+//! The figures themselves never differ by language (`digits_do_not_depend_on_the_language`), and none is
+//! ever a binary fraction. What stands within a figure does not break over two lines: its spaces are
+//! no-break spaces, its minus sign (U+2212) does not part from it.
+
+use std::sync::LazyLock;
+
+use chrono::{Datelike as _, NaiveDate};
+use evenfare_engine::language::Language;
+use evenfare_engine::money::Currency;
+use fixed_decimal::Decimal;
+use icu_calendar::{Date, Gregorian};
+use icu_datetime::FixedCalendarDateTimeFormatter;
+use icu_datetime::fieldsets::YMD;
+use icu_decimal::DecimalFormatter;
+use icu_locale_core::{Locale, locale};
+
+/// How one language writes figures.
+struct Forms {
+    decimals: Option<DecimalFormatter>,
+    dates: Option<FixedCalendarDateTimeFormatter<Gregorian, YMD>>,
+    /// What stands between a number and its percent sign, and between an amount and its currency.
+    percent_space: &'static str,
+    currency_first: bool,
+}
+
+impl Forms {
+    fn new(locale: &Locale, percent_space: &'static str, currency_first: bool) -> Self {
+        Self {
+            decimals: DecimalFormatter::try_new(locale.into(), Default::default()).ok(),
+            dates: FixedCalendarDateTimeFormatter::try_new(locale.into(), YMD::long()).ok(),
+            percent_space,
+            currency_first,
+        }
+    }
+
+    fn of(language: Language) -> &'static Self {
+        static ENGLISH: LazyLock<Forms> = LazyLock::new(|| Forms::new(&locale!("en-GB"), "", true));
+        static GERMAN: LazyLock<Forms> = LazyLock::new(|| Forms::new(&locale!("de"), NO_BREAK, false));
+        static POLISH: LazyLock<Forms> = LazyLock::new(|| Forms::new(&locale!("pl"), "", false));
+        static FRENCH: LazyLock<Forms> = LazyLock::new(|| Forms::new(&locale!("fr"), NARROW, false));
+        static CZECH: LazyLock<Forms> = LazyLock::new(|| Forms::new(&locale!("cs"), NO_BREAK, false));
+        match language {
+            Language::English => &ENGLISH,
+            Language::German => &GERMAN,
+            Language::Polish => &POLISH,
+            Language::French => &FRENCH,
+            Language::Czech => &CZECH,
+        }
+    }
+
+    fn written(&self, number: &Decimal) -> String {
+        let written = match &self.decimals {
+            Some(decimals) => decimals.format(number).to_string(),
+            None => number.to_string(),
+        };
+        unbroken(&written)
+    }
+}
+
+/// A space at which no line breaks.
+pub(crate) const NO_BREAK: &str = "\u{a0}";
+/// The same, narrow.
+const NARROW: &str = "\u{202f}";
+
+/// With spaces at which no line breaks, and with a minus sign that is as wide as a figure.
+fn unbroken(text: &str) -> String {
+    text.chars()
+        .map(|c| match c {
+            ' ' => '\u{a0}',
+            '-' => '\u{2212}',
+            other => other,
+        })
+        .collect()
+}
+
+/// An amount without its currency, with all decimals of the currency: for a column headed by it.
+///
+/// # Examples
+/// ```
+/// use evenfare_engine::language::Language;
+/// use evenfare_paper::figures;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// assert_eq!(figures::amount(Language::German, 123_450, "EUR".parse()?), "1.234,50");
+/// assert_eq!(figures::amount(Language::English, -5, "EUR".parse()?), "\u{2212}0.05");
+/// assert_eq!(figures::amount(Language::English, 123_450, "JPY".parse()?), "123,450");
+/// # Ok(()) }
+/// ```
+pub fn amount(language: Language, minor: i64, currency: Currency) -> String {
+    let exponent = i16::from(currency.exponent());
+    let mut amount = Decimal::from(minor);
+    amount.multiply_pow10(exponent.saturating_neg());
+    amount.pad_end(exponent.saturating_neg());
+    Forms::of(language).written(&amount)
+}
+
+/// An amount with its currency, by the code of ISO 4217: a sign is not the same everywhere.
+///
+/// # Examples
+/// ```
+/// use evenfare_engine::language::Language;
+/// use evenfare_paper::figures;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// assert_eq!(figures::money(Language::English, 123_450, "EUR".parse()?), "EUR\u{a0}1,234.50");
+/// assert_eq!(figures::money(Language::German, 123_450, "EUR".parse()?), "1.234,50\u{a0}EUR");
+/// # Ok(()) }
+/// ```
+pub fn money(language: Language, minor: i64, currency: Currency) -> String {
+    let amount = amount(language, minor, currency);
+    if Forms::of(language).currency_first {
+        // The sign stands before the code, as CLDR has it.
+        match amount.strip_prefix('\u{2212}') {
+            Some(magnitude) => format!("\u{2212}{currency}{NO_BREAK}{magnitude}"),
+            None => format!("{currency}{NO_BREAK}{amount}"),
+        }
+    } else {
+        format!("{amount}{NO_BREAK}{currency}")
+    }
+}
+
+/// A plain decimal number, with the decimals that it has. What is none stays as it stands.
+///
+/// # Examples
+/// ```
+/// use evenfare_engine::language::Language;
+/// use evenfare_paper::figures;
+/// assert_eq!(figures::decimal(Language::German, "12000.5"), "12.000,5");
+/// ```
+pub fn decimal(language: Language, plain: &str) -> String {
+    match Decimal::try_from_str(plain) {
+        Ok(number) => Forms::of(language).written(&number),
+        Err(_) => plain.to_owned(),
+    }
+}
+
+/// A percentage, from its plain decimal number: `8.1` is 8.1 %.
+///
+/// # Examples
+/// ```
+/// use evenfare_engine::language::Language;
+/// use evenfare_paper::figures;
+/// assert_eq!(figures::percent(Language::English, "8.1"), "8.1%");
+/// assert_eq!(figures::percent(Language::Czech, "8.1"), "8,1\u{a0}%");
+/// ```
+pub fn percent(language: Language, plain: &str) -> String {
+    format!("{}{}%", decimal(language, plain), Forms::of(language).percent_space)
+}
+
+/// A day, with its month as a word: no reader takes the month for the day.
+///
+/// # Examples
+/// ```
+/// use evenfare_engine::language::Language;
+/// use evenfare_paper::figures;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// assert_eq!(figures::date(Language::Polish, "2026-07-09".parse()?), "9\u{a0}lipca\u{a0}2026");
+/// # Ok(()) }
+/// ```
+pub fn date(language: Language, day: NaiveDate) -> String {
+    written_date(language, day).unwrap_or_else(|| day.to_string())
+}
+
+fn written_date(language: Language, day: NaiveDate) -> Option<String> {
+    let (month, of_month) = (u8::try_from(day.month()).ok()?, u8::try_from(day.day()).ok()?);
+    let date = Date::try_new_gregorian(day.year(), month, of_month).ok()?;
+    Some(unbroken(&Forms::of(language).dates.as_ref()?.format(&date).to_string()))
+}

@@ -1,0 +1,98 @@
+//! What stands on a document in the words of who reads it: lines, findings, steps and why they are there.
+
+use evenfare_engine::category::Category;
+use evenfare_engine::language::Language;
+use evenfare_engine::quote::{OfferedFinding, PlanStep};
+use evenfare_engine::text::Text;
+use evenfare_engine::view::{OfferView, UnitView};
+use evenfare_files::{Catalogue, Translations};
+
+use crate::words::Words;
+
+/// A quote's texts in one language: those of the catalogue by its translations, those of the engine by
+/// [`Words`]. What is not translated stands in the workshop's own words.
+#[derive(Clone, Copy)]
+pub struct Phrases<'a> {
+    /// The texts of documents.
+    pub words: &'static Words,
+    translations: &'a Translations,
+}
+
+impl<'a> Phrases<'a> {
+    /// Of that language, by those translations.
+    pub fn new(language: Language, translations: &'a Translations) -> Self {
+        Self { words: Words::of(language), translations }
+    }
+
+    /// The language.
+    pub fn language(&self) -> Language {
+        self.words.language()
+    }
+
+    fn of_catalogue(&self, table: Catalogue, code: &str, text: &str) -> String {
+        self.translations.text(self.language(), table, code).unwrap_or(text).to_owned()
+    }
+
+    /// The text of a line of the end price, or of a cost line, of that offer: by its name and what it is
+    /// for.
+    pub fn line(&self, offer: &OfferView, category: Category, id: &str, text: &str) -> String {
+        // A unit's name has no slash.
+        let (unit, of_unit) = id.split_once('/').unwrap_or(("", id));
+        let code = |kind| of_unit.strip_prefix(kind).unwrap_or_default();
+        match category {
+            Category::Part => self.of_catalogue(Catalogue::Parts, code("part/"), text),
+            Category::Labour => self.of_catalogue(Catalogue::Grades, code("labour/"), text),
+            Category::Test => self.of_catalogue(Catalogue::Tests, code("test/"), text),
+            // A surcharge is for the whole job: what stands behind the slash is its code.
+            Category::Surcharge => self.of_catalogue(Catalogue::Extras, of_unit, text),
+            Category::Flat => {
+                let unit = offer.units.iter().find(|of_offer| of_offer.id.as_str() == unit);
+                let family = unit.map(|unit| unit.family.as_str()).unwrap_or_default();
+                self.of_catalogue(Catalogue::FlatPrices, &[family, "/", code("flat/")].concat(), text)
+            }
+            Category::Courier => match of_unit {
+                "courier/leg_in" => self.words.say("line-leg-in"),
+                "courier/leg_out" => self.words.say("line-leg-out"),
+                _ => self.words.say("line-packaging"),
+            },
+            Category::Exchange => self.words.say("line-exchange"),
+            Category::Inspection => self.words.say("line-inspection"),
+            Category::Minimum => self.words.say("line-minimum"),
+            Category::Ending => self.words.say("line-ending"),
+        }
+    }
+
+    /// What was found.
+    pub fn finding(&self, finding: &OfferedFinding) -> String {
+        self.of_catalogue(Catalogue::Findings, finding.code.as_str(), finding.text.as_str())
+    }
+
+    /// What is done.
+    pub fn step(&self, step: &PlanStep) -> String {
+        let table = match step.category {
+            Category::Part => Catalogue::Parts,
+            Category::Test => Catalogue::Tests,
+            _ => Catalogue::Operations,
+        };
+        self.of_catalogue(table, step.code.as_str(), step.text.as_str())
+    }
+
+    /// What kind of controller a unit is.
+    pub fn family(&self, unit: &UnitView) -> String {
+        self.of_catalogue(Catalogue::Families, unit.family.as_str(), unit.family_text.as_str())
+    }
+
+    /// What a warranty excludes, out of what was found in the units of its offer.
+    pub fn excluded(&self, offer: &OfferView, text: &Text) -> String {
+        let mut found = offer.units.iter().flat_map(|unit| &unit.findings);
+        match found.find(|finding| finding.text == *text) {
+            Some(finding) => self.finding(finding),
+            None => text.as_str().to_owned(),
+        }
+    }
+
+    /// Why a step is there.
+    pub fn why(&self, step: &PlanStep) -> String {
+        step.why.clone()
+    }
+}

@@ -1,0 +1,1 @@
+## The texts of this file are being translated.

@@ -1,0 +1,24 @@
+## The office's sheet.
+
+cost = Cost
+costs = Cost lines
+contribution = Contribution
+workshop-net = The workshop keeps
+shares = Shares
+share = Share
+route = Route
+direct = Direct sale
+where-it-goes = Where the end price goes
+carried-by-partner = carried by a partner
+sales = Sales
+refused-alternatives = Alternatives that this route cannot carry
+refused-by = Refused by the agreement of { $partner }
+shares-agreed = Shares as agreed
+shares-available = Left for shares
+working = The working
+figure = Figure
+rule = Rule
+inputs = Inputs
+exact = Exact value
+rounding = Rounding
+office-confidential = For the office only: holds cost and shares.

@@ -1,0 +1,13 @@
+## The partner's sheet.
+
+end-price = End price
+your-buy-price = Your buy price
+your-share = Your share
+your-selling-price = Your selling price
+to-be-charged = To be charged to your customer
+you-buy-from = You buy from { $seller }
+you-sell-to = You sell to { $buyer }
+purchase = Purchase
+sale = Sale
+share-of-end-price = Share of the end price
+partner-confidential = This sheet is for { $partner } and not for the customer.

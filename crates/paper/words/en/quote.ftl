@@ -1,0 +1,36 @@
+## The end customer's quote.
+
+found = What was found
+done = What is replaced and done
+why = Why
+test = Test
+price = Price
+alternatives = Alternatives
+alternative = Alternative { $name }
+main-offer = As quoted
+alternatives-note = One of these can be accepted; the others then lapse.
+choose = Please mark the one you accept.
+net-total = Total net
+vat-total = VAT
+gross-total = Total
+vat-due-by-buyer = VAT of { $rate } is due in your country and is declared by you.
+warranty = Warranty
+warranty-months = Warranty from { $from } until { $until }.
+warranty-cycles = It ends earlier after { $cycles ->
+    [one] { $cycles } duty cycle
+   *[other] { $cycles } duty cycles
+} counted from dispatch.
+warranty-excludes = Not covered by the warranty: { $excluded }.
+warranty-none = No warranty is given for a unit that is returned as it came.
+warranty-open = Returned under the warranty of quote { $quote }, open until { $until }.
+warranty-cycles-left = { $cycles ->
+    [one] { $cycles } duty cycle of it is left.
+   *[other] { $cycles } duty cycles of it are left.
+}
+validity = Validity
+validity-text = This quote can be accepted until { $date }.
+acceptance = Acceptance
+acceptance-text = We accept the quote and order the work.
+place-and-date = Place and date
+name-and-signature = Name and signature
+delivery = Delivery
