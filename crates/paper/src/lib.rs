@@ -4,3 +4,6 @@
 //! ([`View`](evenfare_engine::view::View)) and sets it on paper, or writes it as XML.
 
 // Reading order: each module uses only those above it.
+mod invoice;
+
+pub use invoice::{Account, Invoice, InvoiceFacts, NoSuchSale, Preceding, Sold};
