@@ -74,7 +74,7 @@ impl<'a> Sold<'a> {
             return Err(NoSuchSale::Offer { found: offer.to_owned(), expected });
         };
         let whole = |sale: &'a SaleView| {
-            let (seller, buyer) = (party_of(view, &sale.seller)?, party_of(view, &sale.buyer)?);
+            let (seller, buyer) = (view.party(&sale.seller)?, view.party(&sale.buyer)?);
             Some(Self { view, offer, sale, seller, buyer })
         };
         let sale = offer.sales.iter().find(|sale| end(sale).as_str() == party);
@@ -83,11 +83,6 @@ impl<'a> Sold<'a> {
             NoSuchSale::Party { found: party.to_owned(), expected }
         })
     }
-}
-
-fn party_of<'a>(view: &'a View, code: &Code) -> Option<&'a Party> {
-    let ends = [&view.workshop, &view.customer];
-    ends.into_iter().chain(&view.route).find(|party| party.code == *code)
 }
 
 /// What an invoice or a credit note says beside the quote that it is for.

@@ -5,5 +5,6 @@
 
 // Reading order: each module uses only those above it.
 mod invoice;
+pub mod ubl;
 
 pub use invoice::{Account, Invoice, InvoiceFacts, NoSuchSale, Preceding, Sold};
