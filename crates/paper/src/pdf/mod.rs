@@ -5,13 +5,14 @@
 
 mod desk;
 
+use evenfare_files::LogoKind;
 use serde::Serialize;
 use typst::diag::SourceDiagnostic;
 use typst::foundations::Smart;
 use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards};
 
-use crate::sheet::{LogoFormat, Sheet};
+use crate::sheet::Sheet;
 use desk::Setting;
 
 /// A file that goes with a document, inside it.
@@ -99,14 +100,14 @@ const REMEMBERED: usize = 3;
 /// # Errors
 /// As [`pdf`].
 pub fn set(sheet: &Sheet, attachments: &[Attachment]) -> Result<PagedDocument, NotSet> {
-    let (logo, picture) = match &sheet.letterhead.logo {
+    let (logo, picture) = match &sheet.head.logo {
         None => (None, None),
         Some(logo) => {
-            let name = match logo.format {
-                LogoFormat::Svg => "logo.svg",
-                LogoFormat::Png => "logo.png",
+            let name = match logo.kind {
+                LogoKind::Svg => "logo.svg",
+                LogoKind::Png => "logo.png",
             };
-            (Some(name), Some((name, logo.bytes.clone())))
+            (Some(name), Some((name, logo.bytes.to_vec())))
         }
     };
     // All attachments are one file to the layout, which takes it apart: names of files are never forgotten.

@@ -4,10 +4,56 @@
 //! reader may see, and is then set as it stands: nothing in it is markup.
 
 mod blocks;
+mod pen;
+mod head;
+mod work;
+mod price;
+mod quote;
+mod partner;
+mod office;
+mod bench;
+mod invoice;
 
-pub use blocks::{Bar, Block, Column, Fact, Row, Rows, Tone, Width};
-
+use evenfare_engine::money::UnknownCurrency;
+use evenfare_engine::text::Code;
+use evenfare_files::Logo;
 use serde::Serialize;
+
+pub use bench::bench;
+pub use blocks::{Bar, Block, Column, Fact, Row, Rows, Tone, Width};
+pub use invoice::{credit_note, invoice};
+pub use office::office;
+pub use partner::partner;
+pub use pen::{Given, State};
+pub use quote::quote;
+
+/// Why a view makes no sheet of that kind.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum NoSheet {
+    /// The view is that of a reader who does not see what the sheet says.
+    #[error("a {sheet} says {what}, which this reader does not see")]
+    NotHis {
+        /// Which kind of sheet.
+        sheet: &'static str,
+        /// What it says.
+        what: &'static str,
+    },
+    /// The quote has no such offer.
+    #[error("the quote has no offer `{found}`")]
+    Offer {
+        /// What was asked for.
+        found: Box<str>,
+    },
+    /// A sale names a party that is not on the route.
+    #[error("`{found}` is not on the route of the quote")]
+    Party {
+        /// Who.
+        found: Code,
+    },
+    /// The currency is none.
+    #[error(transparent)]
+    Currency(#[from] UnknownCurrency),
+}
 
 /// A document.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -31,7 +77,7 @@ pub struct Sheet {
     /// Who it is not for.
     pub confidential: Option<String>,
     /// Whose paper it is.
-    pub letterhead: Letterhead,
+    pub head: Head,
     /// Who it is sent to, line by line.
     pub recipient: Vec<String>,
     /// Numbers and days, beside the recipient.
@@ -47,7 +93,7 @@ pub const PAGES: &str = "\u{2}";
 
 /// Whose paper a document is on.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Letterhead {
+pub struct Head {
     /// The firm, in large letters.
     pub name: String,
     /// Lines beneath it: what it does, where it is.
@@ -56,29 +102,11 @@ pub struct Letterhead {
     pub sender: String,
     /// Columns at the foot of the first page: how it is reached, registered, paid.
     pub foot: Vec<Vec<String>>,
-    /// The colour of lines and headings, as `#rrggbb`.
+    /// The colour of rules and headings, as `#rrggbb`.
     pub accent: String,
-    /// The colour of the firm's name and of totals, as `#rrggbb`.
-    pub ink: String,
+    /// The colour of secondary text, as `#rrggbb`.
+    pub muted: String,
     /// A picture.
     #[serde(skip)]
     pub logo: Option<Logo>,
-}
-
-/// A picture on the letterhead.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Logo {
-    /// How it is encoded.
-    pub format: LogoFormat,
-    /// The file, byte for byte.
-    pub bytes: Vec<u8>,
-}
-
-/// How a picture is encoded.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum LogoFormat {
-    /// Scalable Vector Graphics.
-    Svg,
-    /// Portable Network Graphics.
-    Png,
 }
