@@ -258,7 +258,7 @@ fn what_contradicts_itself_is_refused_by_its_place() {
     check(|wire| main(wire).working[0].rule = "guessed".into(), &["main.working[0].rule unknown_rule"]);
     check(|wire| main(wire).working[0].rounding = 0, &["main.working[0].rounding unknown_number"]);
     check(|wire| main(wire).working[0].inputs[0].origin = None, &["main.working[0].inputs[0] missing_field"]);
-    check(|wire| main(wire).units[0].plan[0].why.push('\n'), &["main.units[0].plan[0].why not_a_line"]);
+    check(|wire| main(wire).units[0].plan[0].why.push('\n'), &["main.units[0].plan[0].why unknown_reason"]);
     let other = |wire: &mut pb::Quote| {
         main(wire).shares[0].share.as_mut().unwrap().currency_code = "CHF".into();
     };

@@ -148,7 +148,9 @@ fn walk(message: &DynamicMessage, path: &str, currency: &str, said: &mut Said) {
         let name = match (&*of, field.name()) {
             ("Quote", "main") | ("Route", "partners") | ("CostList", "costs") => String::new(),
             ("Quote", "currency_code") => ".currency".to_owned(),
-            ("Party", "country_code") => ".country".to_owned(),
+            ("Party", name @ ("country_code" | "language_code")) => {
+                format!(".{}", name.trim_end_matches("_code"))
+            }
             ("Offer" | "RefusedOffer", "id") => ".offer".to_owned(),
             ("WorkingInput", "figure" | "tariff" | "job") => format!(".from.{}", field.name()),
             (_, name) => format!(".{}", name.trim_end_matches("_percent")),

@@ -47,6 +47,7 @@ fn partner(tariff: &mut Tariff, name: &str, above: Option<&str>) {
         country: workshop.country,
         vat_id: workshop.vat_id,
         buys_from: above.map(code),
+        language: None,
     });
     let agreement = code(&format!("AG-{name}"));
     tariff.agreements.push(AgreementRow {

@@ -19,6 +19,7 @@ mod law_of_routes;
 mod law_of_shares;
 mod law_of_sums;
 mod law_of_time;
+mod law_of_words;
 mod naive;
 mod run;
 mod tape;

@@ -1,5 +1,6 @@
 //! From what was computed to what the quote says.
 
+use crate::asked::why;
 use crate::category::Category;
 use crate::cost::{CostLine, Measure, UnitCost};
 use crate::line::LineId;
@@ -15,7 +16,6 @@ use crate::route::UnderTheFloor;
 use crate::terms::{open_cover, valid_until, warranty};
 use crate::text::{Code, written};
 use crate::trail::{Trail, Unkept, thousandths};
-use crate::why::why;
 
 /// Why what was computed cannot be put down.
 pub(crate) enum Unwritable {

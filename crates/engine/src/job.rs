@@ -4,6 +4,7 @@ use chrono::NaiveDate;
 
 use crate::category::Work;
 use crate::country::Country;
+use crate::language::Language;
 use crate::money::{Currency, Quantity, UnitPrice};
 use crate::text::{Code, Text};
 
@@ -86,6 +87,9 @@ records! {
         pub vat_id: Option<Text>,
         /// A business? Private individuals are not served.
         pub business: bool,
+        /// The language of his documents; the workshop's choice where it is not said.
+        #[cfg_attr(feature = "serde", serde(default, skip_serializing_if = "Option::is_none"))]
+        pub language: Option<Language>,
     }
 
     /// One partner on the route.

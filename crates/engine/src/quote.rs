@@ -14,6 +14,7 @@ use crate::tariff::Party;
 use crate::terms::{OpenCover, Warranty};
 use crate::text::{Code, Text};
 use crate::trail::Step;
+use crate::why::Why;
 
 /// Where a quote stands among the quotes for its job.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -145,7 +146,7 @@ pub struct PlanStep {
     #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
     pub position: Option<String>,
     /// Who asked for it and why.
-    pub why: String,
+    pub why: Why,
 }
 
 /// A line of the end price.

@@ -35,20 +35,17 @@ pub struct Bic(Box<str>);
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum InvalidAccount {
     /// Not of the form of an IBAN.
-    #[error("not an IBAN; expected {}", Iban::EXPECTED)]
+    #[error("not an IBAN; expected a country, two check digits, then 11 to 30 capitals and digits")]
     NotAnIban,
     /// A digit is wrong, or two are in each other's place.
     #[error("an IBAN whose check digits do not hold; expected one copied without a slip")]
     CheckDigits,
     /// Not of the form of a BIC.
-    #[error("not a BIC; expected {}", Bic::EXPECTED)]
+    #[error("not a BIC; expected four capitals or digits, a country, then two or five capitals or digits")]
     NotABic,
 }
 
 impl Iban {
-    pub(crate) const EXPECTED: &'static str =
-        "an IBAN: a country, two check digits, 11 to 30 letters and digits in capitals";
-
     /// As programs exchange it, without spaces.
     pub fn as_str(&self) -> &str {
         &self.0
@@ -101,9 +98,6 @@ impl fmt::Display for Iban {
 }
 
 impl Bic {
-    pub(crate) const EXPECTED: &'static str =
-        "a BIC: four letters or digits, a country, then two or five letters or digits in capitals";
-
     /// The code itself.
     pub fn as_str(&self) -> &str {
         &self.0

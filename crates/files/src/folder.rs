@@ -6,10 +6,13 @@ use std::io::{self, ErrorKind, Read};
 use std::path::Path;
 
 use crate::decode::{TARIFF_FILE_LIMIT, too_large};
+use crate::picture::{MOST_BYTES, is_picture};
 use crate::report::{Mistake, Report, Says};
 
 /// The name of the file that makes a folder an edition.
 pub(crate) const EDITION_FILE: &str = "edition.toml";
+/// The name of the file that says how documents look.
+pub(crate) const LETTERHEAD_FILE: &str = "letterhead.toml";
 
 /// The files of a tariff by their paths below the folder: `2026-07/parts.csv`.
 ///
@@ -45,8 +48,8 @@ impl Folder {
         Self { name: name.to_owned(), folders: folders.collect(), files, mistakes: Report::default() }
     }
 
-    /// Reads the tables of a tariff folder and of the folders directly below it. Other files are
-    /// left alone, and so are names that begin with a point.
+    /// Reads the files of a tariff folder and of the folders directly below it: tables, letterheads and
+    /// pictures. Other files are left alone, and so are names that begin with a point.
     ///
     /// What cannot be listed or read is kept as a mistake and reported with the mistakes of the
     /// other files when the folder is parsed.
@@ -82,8 +85,14 @@ impl Folder {
             if path.is_dir() {
                 folders.push(name);
             } else if is_read(&name) {
-                let bytes = read(&path, TARIFF_FILE_LIMIT)
-                    .map_err(|says| self.mistakes.push(Mistake::in_folder(path.display().to_string(), says)));
+                // A picture that cannot be read is a mistake only where a letterhead names it.
+                let is_named_elsewhere = is_picture(&name);
+                let limit = if is_named_elsewhere { MOST_BYTES } else { TARIFF_FILE_LIMIT };
+                let bytes = read(&path, limit).map_err(|says| {
+                    if !is_named_elsewhere {
+                        self.mistakes.push(Mistake::in_folder(path.display().to_string(), says));
+                    }
+                });
                 let key = if prefix.is_empty() { name } else { format!("{prefix}/{name}") };
                 self.files.insert(key, bytes.ok());
             }
@@ -132,7 +141,7 @@ impl Folder {
 
 /// Is it one of the files that a tariff is made of?
 fn is_read(name: &str) -> bool {
-    name == EDITION_FILE || is_csv(name)
+    name == EDITION_FILE || name == LETTERHEAD_FILE || is_csv(name) || is_picture(name)
 }
 
 /// Does the name end as a table's does, in capitals or not?

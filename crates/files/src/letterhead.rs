@@ -12,8 +12,10 @@ use crate::bank::{Bic, Iban};
 
 /// A workshop's letterhead: `letterhead.toml` in the folder of an edition. What it does not say is
 /// left out of documents; the workshop's name, address and VAT identifier are those of the quote.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Letterhead {
+    /// The language of documents where neither the call nor the reader has asked for one.
+    pub language: Language,
     /// The firm as its register has it, line by line; the workshop's name where there is none.
     pub legal_name: Vec<Text>,
     /// Telephone.
@@ -38,6 +40,27 @@ pub struct Letterhead {
     pub logo: Option<Logo>,
     /// Texts of its own, by language.
     pub texts: BTreeMap<Language, LetterheadTexts>,
+}
+
+/// Of a workshop that says nothing: in English, soberly coloured, paid at once.
+impl Default for Letterhead {
+    fn default() -> Self {
+        Self {
+            language: Language::English,
+            legal_name: Vec::new(),
+            phone: None,
+            email: None,
+            web: None,
+            register: None,
+            managing_directors: Vec::new(),
+            bank: None,
+            payment_days: 0,
+            accent: Colour([0x1f, 0x2f, 0x46]),
+            muted: Colour([0x5b, 0x64, 0x70]),
+            logo: None,
+            texts: BTreeMap::new(),
+        }
+    }
 }
 
 impl Letterhead {
@@ -106,12 +129,8 @@ pub struct Colour(pub [u8; 3]);
 
 /// The text is no colour.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("not a colour; expected {}", Colour::EXPECTED)]
+#[error("not a colour; expected #rrggbb, two hexadecimal digits each")]
 pub struct InvalidColour;
-
-impl Colour {
-    pub(crate) const EXPECTED: &'static str = "a colour as #rrggbb, two hexadecimal digits each";
-}
 
 impl FromStr for Colour {
     type Err = InvalidColour;
@@ -140,13 +159,10 @@ pub struct Paragraph(Box<str>);
 
 /// The text is no paragraph.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("not a paragraph; expected {}", Paragraph::EXPECTED)]
+#[error("not a paragraph; expected at most 1000 characters, none of them a control character")]
 pub struct InvalidParagraph;
 
 impl Paragraph {
-    pub(crate) const EXPECTED: &'static str =
-        "one paragraph of at most 1000 characters, none of them a control character";
-
     /// The text itself.
     pub fn as_str(&self) -> &str {
         &self.0

@@ -6,6 +6,12 @@ mod source;
 mod report;
 mod log;
 mod hint;
+// What documents are written with.
+mod bank;
+mod letterhead;
+mod translations;
+mod stationery;
+mod picture;
 // Files: bytes, folders.
 mod decode;
 mod folder;
@@ -18,10 +24,6 @@ mod csv;
 mod value;
 mod scalar;
 mod fields;
-// What documents are written with.
-mod bank;
-mod letterhead;
-mod translations;
 // What is read.
 mod tariff;
 mod job;
@@ -33,5 +35,6 @@ pub use letterhead::{
     Bank, Colour, InvalidColour, InvalidParagraph, Letterhead, LetterheadTexts, Logo, LogoKind, Paragraph,
 };
 pub use report::{Mistake, Report, Snippets};
+pub use stationery::Stationery;
 pub use tariff::{Tariffs, edition_files, parse_tariff, read_tariff};
 pub use translations::{Catalogue, Translations};

@@ -4,15 +4,19 @@ use chrono::NaiveDate;
 use evenfare_engine::category::{Category, PartUnit, Work};
 use evenfare_engine::country::{Country, InvalidCountry};
 use evenfare_engine::job::Task;
+use evenfare_engine::language::Language;
 use evenfare_engine::money::{
     Currency, Decimals, InvalidDecimal, Percent, Quantity, ReferenceRate, UnitPrice,
 };
 use evenfare_engine::tariff::{Adds, Cover, EndingDirection, Method, Trigger, UnderFloor, WearModel};
 use evenfare_engine::text::{Code, Text};
 
+use crate::bank::{Bic, Iban};
 use crate::hint;
+use crate::letterhead::{Colour, Paragraph};
 use crate::log::Log;
 use crate::node::{Kind, Node};
+use crate::translations::Catalogue;
 use crate::value::{Value, refuse, wrong_kind};
 
 impl Value for bool {
@@ -176,6 +180,11 @@ texts! {
     Currency, "unknown_currency", "a currency by its three capital letters such as EUR", None, "EUR";
     Category, "unknown_word", "part, labour, test, courier, flat, exchange, inspection, surcharge, minimum or ending", None, "part";
     Work, "unknown_word", "removal, refitting, diagnosis, leg_in or leg_out", None, "removal";
+    Language, "unknown_language", "a language: en, de, pl, fr or cs", None, "en";
+    Paragraph, "not_a_paragraph", "one paragraph of at most 1000 characters, none of them a control character", None, "";
+    Colour, "not_a_colour", "a colour as #rrggbb, two hexadecimal digits each", None, "#000000";
+    Iban, "not_an_iban", "an IBAN whose check digits hold: a country, two digits, then 11 to 30 capitals and digits", None, "";
+    Bic, "not_a_bic", "a BIC: four capitals or digits, a country, then two or five capitals or digits", None, "";
     PartUnit, "unknown_word", "pc, set, m, cm, ml or g", Some(Self::Piece), "pc";
 }
 
@@ -244,6 +253,10 @@ words_of! {
     UnderFloor, "refuse or scale" { Refuse = "refuse", Scale = "scale" }
     Cover, "covered or excluded" { Covered = "covered", Excluded = "excluded" }
     WearModel, "capacitor or contacts" { Capacitor = "capacitor", Contacts = "contacts" }
+    Catalogue, "parts, findings, operations, tests, families, extras, grades or flat_prices" {
+        Parts = "parts", Findings = "findings", Operations = "operations", Tests = "tests", Families = "families",
+        Extras = "extras", Grades = "grades", FlatPrices = "flat_prices"
+    }
     Task, "refresh, exchange or decline" { Refresh = "refresh", Exchange = "exchange", Decline = "decline" }
 }
 

@@ -1,6 +1,7 @@
 //! A catalogue's texts in other languages.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
 use evenfare_engine::language::Language;
 use evenfare_engine::text::Text;
@@ -13,7 +14,7 @@ pub struct Translations {
     texts: BTreeMap<(Language, Catalogue), BTreeMap<Box<str>, Text>>,
 }
 
-/// A table whose rows have a text for the customer.
+/// A table of the catalogue whose rows have a text for people.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Catalogue {
     /// `parts.csv`, by code.
@@ -32,6 +33,48 @@ pub enum Catalogue {
     Grades,
     /// `flat_prices.csv`, by family and class: `PROOF-C6/minor`.
     FlatPrices,
+}
+
+impl Catalogue {
+    /// All of them.
+    pub const ALL: &'static [Self] = &[
+        Self::Parts,
+        Self::Findings,
+        Self::Operations,
+        Self::Tests,
+        Self::Families,
+        Self::Extras,
+        Self::Grades,
+        Self::FlatPrices,
+    ];
+
+    /// The table's name.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Parts => "parts",
+            Self::Findings => "findings",
+            Self::Operations => "operations",
+            Self::Tests => "tests",
+            Self::Families => "families",
+            Self::Extras => "extras",
+            Self::Grades => "grades",
+            Self::FlatPrices => "flat_prices",
+        }
+    }
+
+    /// What names one of its rows, in words.
+    pub(crate) fn of_its_rows(self) -> String {
+        match self {
+            Self::FlatPrices => String::from("family and class of a row of flat_prices.csv, a slash between"),
+            _ => format!("a code of {}.csv", self.word()),
+        }
+    }
+}
+
+impl fmt::Display for Catalogue {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.word())
+    }
 }
 
 impl Translations {

@@ -5,8 +5,10 @@ use evenfare_engine::language::Language;
 use evenfare_engine::quote::{OfferedFinding, PlanStep};
 use evenfare_engine::text::Text;
 use evenfare_engine::view::{OfferView, UnitView};
+use evenfare_engine::why::{Because, When, Why};
 use evenfare_files::{Catalogue, Translations};
 
+use crate::figures;
 use crate::words::Words;
 
 /// A quote's texts in one language: those of the catalogue by its translations, those of the engine by
@@ -91,8 +93,38 @@ impl<'a> Phrases<'a> {
         }
     }
 
-    /// Why a step is there.
-    pub fn why(&self, step: &PlanStep) -> String {
-        step.why.clone()
+    /// Why a step is there: all who asked for it.
+    pub fn why(&self, why: &Why) -> String {
+        let reasons: Vec<String> = why.reasons().iter().map(|because| self.because(because)).collect();
+        reasons.join("; ")
+    }
+
+    fn because(&self, because: &Because) -> String {
+        match because {
+            Because::Finding { code, position: Some(position) } => self.words.say_with(
+                "why-finding-at",
+                &[("code", code.as_str().into()), ("position", position.as_str().into())],
+            ),
+            Because::Finding { code, position: None } => {
+                self.words.say_with("why-finding", &[("code", code.as_str().into())])
+            }
+            Because::Refresh { when, is_known: true } => self.when(when),
+            Because::Refresh { when, is_known: false } => {
+                self.words.say_with("why-not-known", &[("why", self.when(when).as_str().into())])
+            }
+            Because::Family => self.words.say("why-family"),
+        }
+    }
+
+    fn when(&self, when: &When) -> String {
+        match when {
+            When::Always => self.words.say("why-always"),
+            When::Cycles(from) => self.words.say_with("why-cycles", &[("cycles", (*from).into())]),
+            When::Years(from) => self.words.say_with("why-years", &[("years", (*from).into())]),
+            When::Wear { share, wear } => {
+                let share = figures::percent(self.language(), &share.to_string());
+                self.words.say_with("why-wear", &[("share", (&share).into()), ("wear", wear.as_str().into())])
+            }
+        }
     }
 }

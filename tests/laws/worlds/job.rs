@@ -3,6 +3,7 @@
 use chrono::{Datelike, Days, NaiveDate};
 use evenfare_engine::category::Work;
 use evenfare_engine::job::{Alternative, Change, Customer, Finding, Job, Parcel, Returned, Stop, Task, Unit};
+use evenfare_engine::language::Language;
 use evenfare_engine::money::UnitPrice;
 use evenfare_engine::tariff::{Method, Tariff, Trigger, WearRow};
 use evenfare_engine::text::{Code, Text};
@@ -71,6 +72,7 @@ fn customer(draw: &mut Draw<'_>, tariff: &Tariff) -> Customer {
         country,
         vat_id: if given { vat_id(country, draw.chance(40)) } else { None },
         business: true,
+        language: draw.chance(50).then(|| *draw.pick(Language::ALL)),
     }
 }
 

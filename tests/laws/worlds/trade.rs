@@ -2,6 +2,7 @@
 
 use evenfare_engine::category::{Category, Work};
 use evenfare_engine::country::Country;
+use evenfare_engine::language::Language;
 use evenfare_engine::money::ReferenceRate;
 use evenfare_engine::period::Span;
 use evenfare_engine::tariff::{
@@ -98,6 +99,7 @@ pub fn partners(tape: &Tape) -> Vec<PartnerRow> {
             country,
             vat_id: vat_id(country, draw.chance(30)),
             buys_from: above.map(|above| partners[above].code.clone()),
+            language: draw.chance(30).then(|| *draw.pick(Language::ALL)),
         });
     }
     partners

@@ -3,6 +3,7 @@
 use std::cmp::Ordering;
 
 use super::Measure;
+use crate::asked::{asked, labour_asked};
 use crate::line::Item;
 use crate::money::{Currency, Exact, Overflow, Quantity, UnitPrice};
 use crate::order::{Order, UnitOrder};
@@ -10,7 +11,6 @@ use crate::plan::{Plan, PlannedLabour, PlannedPart, PlannedTest};
 use crate::tariff::entries::Part;
 use crate::text::written;
 use crate::trail::{Rule, Step, price, thousandths};
-use crate::why::{asked, labour_asked};
 
 /// A line of the plan that costs something.
 pub(super) trait Work<'a> {

@@ -178,6 +178,7 @@ impl<'a> Order<'a> {
                 Some(identifier) => Some(identifier.as_str().to_owned()),
                 None => customer.vat_id.as_ref().map(|text| text.as_str().to_owned()),
             },
+            language: customer.language,
         })
     }
 }

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use crate::category::{Category, PartUnit, Work};
 use crate::country::Country;
+use crate::language::Language;
 use crate::money::{Net, Percent, Quantity, UnitPrice};
 use crate::nearest::nearest;
 use crate::period::Span;
@@ -278,6 +279,9 @@ pub struct Party {
     /// VAT identifier, in its normal form.
     #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
     pub vat_id: Option<String>,
+    /// The language of its documents, where it has asked for one.
+    #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
+    pub language: Option<Language>,
 }
 
 /// A service partner.

@@ -7,6 +7,7 @@ use chrono::NaiveDate;
 
 use crate::category::{Category, PartUnit, Work};
 use crate::country::Country;
+use crate::language::Language;
 use crate::money::{Currency, Percent, Quantity, ReferenceRate, UnitPrice};
 use crate::period::Span;
 use crate::text::{Code, Text};
@@ -397,6 +398,8 @@ rows! {
         pub vat_id: Option<Text>,
         /// The partner he buys through; from the workshop where empty.
         pub buys_from: Option<Code>,
+        /// The language of his documents; the workshop's choice where empty.
+        pub language: Option<Language>,
     }
 
     /// `agreements.csv`: dated agreements with partners.

@@ -160,7 +160,7 @@ macro_rules! records {
 
 records! {
     Customer {
-        name, street or_default, postcode or_default, city or_default, country, vat_id, business,
+        name, street or_default, postcode or_default, city or_default, country, vat_id, business, language,
     }
     Parcel { length_cm, width_cm, height_cm, weight_kg }
     Finding { code, position, quantity }

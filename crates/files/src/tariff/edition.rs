@@ -4,16 +4,23 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use evenfare_engine::period::Span;
 use evenfare_engine::problem::{Problem, Severity};
-use evenfare_engine::tariff::{Edition, Tariff};
+use evenfare_engine::tariff::{
+    Edition, ExtraRow, FamilyRow, FindingRow, FlatPriceRow, GradeRow, OperationRow, PartRow, Tariff, TestRow,
+};
 use evenfare_engine::text::Code;
 
 use crate::decode::{Decoded, TARIFF_FILE_LIMIT, decode};
-use crate::folder::{EDITION_FILE, Folder, is_csv};
+use crate::folder::{EDITION_FILE, Folder, LETTERHEAD_FILE, is_csv};
+use crate::letterhead::Letterhead;
 use crate::report::{Mistake, Report, Says};
 use crate::source::Bytes;
+use crate::stationery::Stationery;
+use crate::tariff::letterhead;
 use crate::tariff::rows::Row;
 use crate::tariff::sections::{self, Main, Opening, Sections};
 use crate::tariff::table::{RowsLeft, Table};
+use crate::tariff::texts::{self, Known};
+use crate::translations::{Catalogue, Translations};
 
 /// Problems that may only follow from that table: it is not there, or a row of it could not be read.
 const MAY_FOLLOW: &[(&str, &str)] = &[
@@ -42,6 +49,8 @@ pub(super) struct Outcome {
     pub(super) head: Option<Head>,
     /// The edition, where nothing is wrong with it.
     pub(super) edition: Option<Edition>,
+    /// What its documents are written with.
+    pub(super) stationery: Stationery,
     /// What is wrong, or worth a look.
     pub(super) report: Report,
     /// How many mistakes were kept back, as they may only follow from those.
@@ -61,6 +70,7 @@ pub(super) fn read(folder: &Folder, below: &str) -> Outcome {
     let (sections, mut main) = reading.open(EDITION_FILE).map(sections::read).unzip();
     let opening = sections.as_ref().and_then(|sections| sections.opening.clone());
     let tariff = reading.tables(sections);
+    let stationery = Stationery { letterhead: reading.letterhead(), translations: reading.translations() };
     reading.unused_files();
     let edition = tariff.zip(main.as_mut()).and_then(|(tariff, main)| reading.check(tariff, main));
     let logs = reading.tables.values_mut().map(|table| &mut table.log);
@@ -68,7 +78,7 @@ pub(super) fn read(folder: &Folder, below: &str) -> Outcome {
         log.move_into(&mut reading.report);
     }
     let head = opening.zip(main).map(|(Opening { id, span, .. }, main)| Head { code: id, span, main });
-    Outcome { head, edition, report: reading.report, held_back: reading.held_back }
+    Outcome { head, edition, stationery, report: reading.report, held_back: reading.held_back }
 }
 
 /// May the file of a table be absent?
@@ -89,6 +99,8 @@ struct Reading<'f> {
     unread: Vec<&'static str>,
     /// Those that are not there and need not be, unless another table refers to them.
     absent: Vec<&'static str>,
+    /// The codes of the tables whose texts can be translated.
+    catalogue: Known,
     rows_left: RowsLeft,
     report: Report,
     held_back: usize,
@@ -104,6 +116,7 @@ impl<'f> Reading<'f> {
             known: Vec::new(),
             unread: Vec::new(),
             absent: Vec::new(),
+            catalogue: Known::new(),
             rows_left: RowsLeft::new(),
             report,
             held_back: 0,
@@ -170,6 +183,16 @@ impl<'f> Reading<'f> {
         let credits = self.table("credits", Optional);
         let vat_rates = self.table("vat_rates", Needed);
         let currency_rates = self.table("currency_rates", Optional);
+        self.know(Catalogue::Grades, &grades, |row: &GradeRow| row.code.to_string());
+        self.know(Catalogue::Parts, &parts, |row: &PartRow| row.code.to_string());
+        self.know(Catalogue::Operations, &operations, |row: &OperationRow| row.code.to_string());
+        self.know(Catalogue::Tests, &tests, |row: &TestRow| row.code.to_string());
+        self.know(Catalogue::Findings, &findings, |row: &FindingRow| row.code.to_string());
+        self.know(Catalogue::Families, &families, |row: &FamilyRow| row.code.to_string());
+        self.know(Catalogue::FlatPrices, &flat_prices, |row: &FlatPriceRow| {
+            format!("{}/{}", row.family, row.class)
+        });
+        self.know(Catalogue::Extras, &extras, |row: &ExtraRow| row.code.to_string());
         let Sections { opening, workshop, price, courier, inspection, terms, markups } = sections?;
         let Opening { id, span, currency } = opening?;
         Some(Tariff {
@@ -203,6 +226,34 @@ impl<'f> Reading<'f> {
             vat_rates,
             currency_rates,
         })
+    }
+
+    /// Notes what the texts of a table go by, where all of its rows could be read.
+    fn know<T>(&mut self, table: Catalogue, rows: &[T], code: impl Fn(&T) -> String) {
+        let is_whole = match self.tables.get(table.word()) {
+            Some(read) => !read.log.incomplete,
+            None => !self.unread.contains(&table.word()),
+        };
+        if is_whole {
+            self.catalogue.insert(table, rows.iter().map(code).collect());
+        }
+    }
+
+    /// The letterhead; that of a workshop that says nothing where there is none.
+    fn letterhead(&mut self) -> Letterhead {
+        let Some(decoded) = self.open(LETTERHEAD_FILE) else { return Letterhead::default() };
+        let (letterhead, mut log) = letterhead::read(decoded, |name| self.folder.file(&self.path(name)));
+        log.move_into(&mut self.report);
+        letterhead.unwrap_or_default()
+    }
+
+    /// The texts of the catalogue in other languages.
+    fn translations(&mut self) -> Translations {
+        let rows = self.table("texts", Presence::Optional);
+        match self.tables.get_mut("texts") {
+            Some(table) => texts::translations(rows, table, &self.catalogue),
+            None => Translations::default(),
+        }
     }
 
     /// Warns of tables that nothing reads.

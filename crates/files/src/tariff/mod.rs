@@ -3,6 +3,8 @@
 mod rows;
 mod table;
 mod sections;
+mod letterhead;
+mod texts;
 mod edition;
 mod set;
 

@@ -14,6 +14,9 @@ pub(super) trait Row: Sized {
     /// Its columns, field by field.
     const COLUMNS: &'static [&'static [&'static str]];
 
+    /// Those of its columns that a table need not have.
+    const OPTIONAL: &'static [&'static str] = &[];
+
     /// Takes its fields; reports each that is wrong.
     fn take(fields: &mut Fields) -> Option<Self>;
 }
@@ -51,14 +54,18 @@ macro_rules! take {
     };
 }
 
+// Behind the semicolon stand columns that a table need not have.
 macro_rules! rows {
-    ($($name:ident { $($field:ident),* })*) => { $(
+    ($($name:ident { $($field:ident),* $(; $($optional:ident),*)? })*) => { $(
         impl Row for $name {
-            const COLUMNS: &'static [&'static [&'static str]] = &[$(columns!($field)),*];
+            const COLUMNS: &'static [&'static [&'static str]] =
+                &[$(columns!($field)),* $(, $(columns!($optional)),*)?];
+            const OPTIONAL: &'static [&'static str] = &[$($(stringify!($optional)),*)?];
 
             fn take(fields: &mut Fields) -> Option<Self> {
                 $(let $field = take!(fields, $field);)*
-                Some(Self { $($field: $field?),* })
+                $($(let $optional = take!(fields, $optional);)*)?
+                Some(Self { $($field: $field?),* $(, $($optional: $optional?),*)? })
             }
         }
     )* };
@@ -94,7 +101,7 @@ rows! {
     ZoneRow { zone, country, postcode_prefix }
     CourierRateRow { zone, up_to_kg, leg_cost }
     ExtraRow { code, text, percent, categories }
-    PartnerRow { code, name, street, postcode, city, country, vat_id, buys_from }
+    PartnerRow { code, name, street, postcode, city, country, vat_id, buys_from; language }
     AgreementRow { code, partner, span, under_floor }
     DiscountRow { agreement, category, percent }
     CreditRow { agreement, work, amount }

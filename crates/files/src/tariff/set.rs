@@ -1,30 +1,47 @@
 //! All editions of a tariff folder.
 
+use std::collections::BTreeMap;
 use std::path::Path;
+use std::sync::LazyLock;
 
 use chrono::NaiveDate;
 use evenfare_engine::job::Job;
 use evenfare_engine::period::Span;
 use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::tariff::Edition;
+use evenfare_engine::text::Code;
 
-use crate::folder::{EDITION_FILE, Folder};
+use crate::decode::{TARIFF_FILE_LIMIT, decode};
+use crate::folder::{EDITION_FILE, Folder, LETTERHEAD_FILE};
+use crate::picture::is_picture;
 use crate::report::{Mistake, Report, Says};
+use crate::stationery::Stationery;
 use crate::tariff::edition::{self, Head};
+use crate::tariff::letterhead;
 
 /// The editions of a tariff, each for its own days.
 #[derive(Debug)]
 pub struct Tariffs {
     editions: Vec<Edition>,
+    /// By the name of the edition; one of which nothing is said is not there.
+    stationery: BTreeMap<Code, Stationery>,
     warnings: Report,
 }
 
 impl Tariffs {
     /// Editions that were published one after the other, each whole: one that is open ends where the next
     /// begins.
-    pub fn published(mut editions: Vec<Edition>) -> Self {
-        editions.sort_by_key(|edition| edition.span().from);
-        Self { editions, warnings: Report::default() }
+    pub fn published(editions: Vec<(Edition, Stationery)>) -> Self {
+        Self::new(editions, Report::default())
+    }
+
+    fn new(mut editions: Vec<(Edition, Stationery)>, warnings: Report) -> Self {
+        editions.sort_by_key(|(edition, _)| edition.span().from);
+        let stationery = editions
+            .iter_mut()
+            .map(|(edition, stationery)| (edition.code().clone(), std::mem::take(stationery)))
+            .collect();
+        Self { editions: editions.into_iter().map(|(edition, _)| edition).collect(), stationery, warnings }
     }
 
     /// The edition that prices what is received on that day: the last that has begun, unless it is over.
@@ -60,14 +77,25 @@ impl Tariffs {
         &self.editions
     }
 
+    /// What documents are written with, of quotes that the edition of that name has priced; plain
+    /// stationery where there is no such edition.
+    pub fn stationery(&self, edition: &str) -> &Stationery {
+        static PLAIN: LazyLock<Stationery> = LazyLock::new(Stationery::default);
+        self.stationery.get(edition).unwrap_or(&PLAIN)
+    }
+
     /// What is worth a look, though it prices.
     pub fn warnings(&self) -> &Report {
         &self.warnings
     }
 
-    /// Hands the editions over, the earliest first.
-    pub fn into_editions(self) -> Vec<Edition> {
-        self.editions
+    /// Hands the editions over with what their documents are written with, the earliest first.
+    pub fn into_editions(mut self) -> Vec<(Edition, Stationery)> {
+        let with = |edition: Edition| {
+            let stationery = self.stationery.remove(edition.code()).unwrap_or_default();
+            (edition, stationery)
+        };
+        self.editions.into_iter().map(with).collect()
     }
 }
 
@@ -115,7 +143,7 @@ pub fn parse_tariff(folder: &Folder) -> Result<Tariffs, Report> {
     for below in folders {
         let outcome = edition::read(folder, below);
         report.extend(outcome.report);
-        editions.extend(outcome.edition);
+        editions.extend(outcome.edition.map(|edition| (edition, outcome.stationery)));
         heads.extend(outcome.head);
         held_back = held_back.saturating_add(outcome.held_back);
     }
@@ -124,17 +152,20 @@ pub fn parse_tariff(folder: &Folder) -> Result<Tariffs, Report> {
     if report.has_errors() {
         return Err(report);
     }
-    editions.sort_by_key(|edition| edition.span().from);
-    Ok(Tariffs { editions, warnings: report })
+    Ok(Tariffs::new(editions, report))
 }
 
-/// The files of each edition in a folder, by name: what there is to publish.
+/// The files of each edition in a folder, by name: what there is to publish. Of pictures, the logo alone.
 pub fn edition_files(folder: &Folder) -> Vec<Vec<(&str, &[u8])>> {
     let files = |below: &str| {
         let path =
             move |name: &str| if below.is_empty() { name.to_owned() } else { format!("{below}/{name}") };
         let content = move |name| Some((name, folder.file(&path(name))??));
-        folder.files_in(below).filter_map(content).collect()
+        let logo = content(LETTERHEAD_FILE).and_then(|(name, bytes)| {
+            decode(name, bytes, TARIFF_FILE_LIMIT, &mut Report::default()).and_then(letterhead::logo_name)
+        });
+        let is_its = |name: &&str| !is_picture(name) || logo.as_deref() == Some(*name);
+        folder.files_in(below).filter(is_its).filter_map(content).collect()
     };
     folders_of(folder, &mut Report::default()).into_iter().map(files).collect()
 }

@@ -124,7 +124,7 @@ impl Table {
             }
         }
         for name in names {
-            if !self.columns.contains(&Some(name)) {
+            if !self.columns.contains(&Some(name)) && !T::OPTIONAL.contains(&name) {
                 log.error(header.bytes.clone(), "missing_column", "", format!("a column {name}"));
                 // Its cells are not missing once more in every row.
                 log.partial = true;

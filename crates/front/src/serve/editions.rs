@@ -4,7 +4,7 @@ use std::sync::{Arc, PoisonError, RwLock};
 
 use evenfare_engine::problem::{Place, Problem, Severity};
 use evenfare_engine::tariff::Edition;
-use evenfare_files::{Folder, Mistake, Report, Tariffs, parse_tariff};
+use evenfare_files::{Folder, Mistake, Report, Stationery, Tariffs, parse_tariff};
 use evenfare_store::entry::KeptEdition;
 use prost::Message;
 
@@ -57,21 +57,22 @@ impl InUse {
     }
 }
 
-/// Reads an edition as it was published.
+/// Reads an edition as it was published, and what documents are written with.
 ///
 /// # Errors
 /// [`UnreadableEdition`] where it cannot be read any more.
-pub fn read_kept(kept: &KeptEdition) -> Result<Edition, UnreadableEdition> {
+pub fn read_kept(kept: &KeptEdition) -> Result<(Edition, Stationery), UnreadableEdition> {
     let unreadable = |why: String| UnreadableEdition { code: kept.code.to_string(), why };
     let archive = pb::TariffArchive::decode(&*kept.archive).map_err(|error| unreadable(error.to_string()))?;
-    read(&archive).map_err(|report| unreadable(report.to_string())).map(|(edition, _)| edition)
+    read(&archive).map_err(|report| unreadable(report.to_string())).map(|(whole, _)| whole)
 }
 
-/// Reads the one edition that the files are; what is worth a look comes with it.
+/// Reads the one edition that the files are, and what documents are written with; what is worth a look comes
+/// with them.
 ///
 /// # Errors
 /// Every mistake in them.
-pub fn read(archive: &pb::TariffArchive) -> Result<(Edition, Report), Report> {
+pub fn read(archive: &pb::TariffArchive) -> Result<((Edition, Stationery), Report), Report> {
     // Files of a folder, not folders of files.
     let plain = archive.files.iter().filter(|file| !file.name.contains('/'));
     let folder = Folder::from_files("", plain.map(|file| (file.name.clone(), file.content.clone())));

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use chrono::NaiveDate;
+use evenfare_engine::tariff::Edition;
 use evenfare_engine::trail::Rule;
 use evenfare_files::Report;
 use evenfare_store::command::{Command, Request as Asked};
@@ -25,9 +26,9 @@ pub(super) struct Tariff(pub(super) Arc<House>);
 /// Reading a tariff takes a while: not where calls are answered.
 async fn read_apart(
     archive: pb::TariffArchive,
-) -> Result<(pb::TariffArchive, Result<(evenfare_engine::tariff::Edition, Report), Report>), Refusal> {
+) -> Result<(pb::TariffArchive, Result<(Edition, Report), Report>), Refusal> {
     let read = move || {
-        let outcome = read(&archive);
+        let outcome = read(&archive).map(|((edition, _), warnings)| (edition, warnings));
         (archive, outcome)
     };
     tokio::task::spawn_blocking(read).await.map_err(|error| Refusal::Internal(error.to_string()))

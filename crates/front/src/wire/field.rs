@@ -4,9 +4,11 @@ use std::borrow::Cow;
 use std::str::FromStr;
 
 use evenfare_engine::country::{Country, InvalidCountry};
+use evenfare_engine::language::Language;
 use evenfare_engine::money::{Currency, Decimals, InvalidDecimal, Percent, Quantity, UnitPrice};
 use evenfare_engine::text::{Code, Text};
 use evenfare_engine::trail::Rule;
+use evenfare_engine::why::Why;
 #[cfg(feature = "serve")]
 use evenfare_store::{digest::Digest, number::Number, number::Series};
 
@@ -65,6 +67,8 @@ fields! {
     Quantity, <Self as Decimals>::EXPECTED, "1", error => (decimal(&error), None);
     UnitPrice, <Self as Decimals>::EXPECTED, "0", error => (decimal(&error), None);
     Percent, <Self as Decimals>::EXPECTED, "0", error => (decimal(&error), None);
+    Language, "a language: en, de, pl, fr or cs", "en", _ => ("unknown_language", None);
+    Why, Why::EXPECTED, "test of the family", _ => ("unknown_reason", None);
     Rule, "the name of a rule such as marked_up", "marked_up", _ => ("unknown_rule", None);
 }
 

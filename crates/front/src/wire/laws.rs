@@ -8,6 +8,7 @@ use chrono::NaiveDate;
 use evenfare_engine::category::Work;
 use evenfare_engine::country::Country;
 use evenfare_engine::job::{Alternative, Change, Customer, Finding, Job, Parcel, Returned, Stop, Task, Unit};
+use evenfare_engine::language::Language;
 use evenfare_engine::money::{Currency, Quantity, UnitPrice};
 use evenfare_engine::text::{Code, Text};
 use proptest::collection::vec;
@@ -59,8 +60,9 @@ prop_compose! {
     fn customer()(
         name in text(), street in text(), postcode in text(), city in text(),
         country in country(), vat_id in of(text_that_says_something()), business: bool,
+        language in of(select(Language::ALL)),
     ) -> Customer {
-        Customer { name, street, postcode, city, country, vat_id, business }
+        Customer { name, street, postcode, city, country, vat_id, business, language }
     }
 }
 

@@ -66,6 +66,7 @@ pub fn job() -> Read<Job> {
             country: read("FR")?,
             vat_id: optional("FR85539026179")?,
             business: true,
+            language: None,
         },
         route: vec![
             Stop { partner: read("P-KEHL")?, takes_over: None },

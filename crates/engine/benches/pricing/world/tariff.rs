@@ -297,6 +297,7 @@ fn partners() -> Read<Vec<PartnerRow>> {
             country: read(country)?,
             vat_id: optional(vat_id)?,
             buys_from: optional(buys_from)?,
+            language: None,
         })
     };
     [

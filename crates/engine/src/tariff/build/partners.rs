@@ -27,6 +27,7 @@ pub(super) fn workshop(row: &WorkshopRow, vat_rates: &[VatRate], check: &mut Che
         city: row.city.clone(),
         country: row.country,
         vat_id,
+        language: None,
     })
 }
 
@@ -102,6 +103,7 @@ pub(super) fn partners(tariff: &Tariff, vat_rates: &[VatRate], check: &mut Check
                 city: row.city.clone(),
                 country: row.country,
                 vat_id,
+                language: row.language,
             },
             buys_from: row.buys_from.clone(),
             agreements: own,

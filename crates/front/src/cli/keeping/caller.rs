@@ -106,7 +106,7 @@ fn added(caller: &Caller, token: Option<&str>) -> String {
 async fn unknown_partner(store: &Arc<dyn Store>, role: &Role) -> Result<String, Failure> {
     let Role::Partner(partner) = role else { return Ok(String::new()) };
     let editions = store.editions().await.map_err(failure)?;
-    let knows = |kept| read_kept(kept).is_ok_and(|edition| edition.route_to(partner).is_some());
+    let knows = |kept| read_kept(kept).is_ok_and(|(edition, _)| edition.route_to(partner).is_some());
     let mut page = Page::default();
     if !editions.iter().any(knows) {
         page.labelled(style::CARE, "warning", &format!("no published edition has a partner {partner}"));

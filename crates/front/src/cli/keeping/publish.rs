@@ -25,7 +25,7 @@ pub(in crate::cli) fn run(args: &PublishArgs) -> Result<Answer, Failure> {
             |(name, content): (&str, &[u8])| pb::TariffFile { name: name.into(), content: content.into() };
         let archive = editions::archive(files.into_iter().map(file).collect())
             .map_err(|problems| Failure::Internal(format!("{problems:?}")))?;
-        let (edition, _) = editions::read(&archive).map_err(Failure::Mistakes)?;
+        let ((edition, _), _) = editions::read(&archive).map_err(Failure::Mistakes)?;
         editions.push((edition, archive.encode_to_vec()));
     }
     editions.sort_by_key(|(edition, _)| edition.span().from);

@@ -8,6 +8,7 @@ use evenfare_engine::period::Span;
 use evenfare_engine::tariff::Party;
 use evenfare_engine::text::Code;
 use evenfare_engine::view::{UnitView, VatView};
+use evenfare_engine::why::{Because, When, Why};
 
 use super::money::SPACE;
 
@@ -75,29 +76,24 @@ pub(in crate::cli) fn is_vat_known(country: Country) -> bool {
 
 /// A flag in words, with what the plan says of its cause.
 pub(in crate::cli) fn flag(flag: Flag, units: &[UnitView]) -> String {
-    let whys = units.iter().flat_map(|unit| &unit.plan).map(|step| step.why.as_str());
+    let whys = units.iter().flat_map(|unit| &unit.plan).map(|step| &step.why);
     let missing = if flag == Flag::WearUnknown { not_known(whys) } else { None };
     missing
         .map_or_else(|| flag.text().to_owned(), |missing| format!("parts count as worn: {missing} not known"))
 }
 
 /// What is not known of a unit, as far as the reasons of its plan tell.
-fn not_known<'a>(whys: impl Iterator<Item = &'a str>) -> Option<String> {
-    const UNKNOWN: &str = "; not known, so taken for due";
+fn not_known<'a>(whys: impl Iterator<Item = &'a Why>) -> Option<String> {
     const ANY: &str = "cycles, hours or date of building";
-    let mut missing: Vec<&str> = Vec::new();
-    for why in whys {
-        // What a row goes by stands before the words that it is not known; behind the last of them
-        // stands another reason or nothing.
-        let (before, _) = why.rsplit_once(UNKNOWN).unwrap_or_default();
-        for row in before.split(UNKNOWN).filter(|row| !row.is_empty()) {
-            missing.push(match row.rsplit(' ').next() {
-                Some("cycles") => "cycles",
-                Some("years") => "date of building",
-                _ => ANY,
-            });
-        }
-    }
+    let missing = whys.flat_map(Why::reasons).filter_map(|because| match because {
+        Because::Refresh { when, is_known: false } => Some(match when {
+            When::Cycles(_) => "cycles",
+            When::Years(_) => "date of building",
+            When::Always | When::Wear { .. } => ANY,
+        }),
+        _ => None,
+    });
+    let mut missing: Vec<&str> = missing.collect();
     missing.sort_unstable();
     missing.dedup();
     match missing.as_slice() {
@@ -123,12 +119,15 @@ pub(in crate::cli) fn count(number: usize, word: &str) -> String {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::unwrap_used)]
+
     use super::*;
 
     #[test]
     fn what_is_missing_is_named() {
         let check = |whys: &[&str], expected: Option<&str>| {
-            assert_eq!(not_known(whys.iter().copied()).as_deref(), expected, "{whys:?}");
+            let whys: Vec<Why> = whys.iter().map(|why| why.parse().unwrap()).collect();
+            assert_eq!(not_known(whys.iter()).as_deref(), expected, "{whys:?}");
         };
         let unknown = |due: &str| format!("refresh, {due}; not known, so taken for due");
         let (cycles, years, wear) = (
@@ -137,7 +136,7 @@ mod tests {
             unknown("from 50 % of its life used (W-REL)"),
         );
         check(&["finding X at K1; refresh, always"], None);
-        check(&["always", &cycles], Some("cycles"));
+        check(&["refresh, always", &cycles], Some("cycles"));
         check(
             &[&format!("finding X; {cycles}; {years}; test of the family")],
             Some("cycles and date of building"),

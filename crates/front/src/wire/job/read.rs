@@ -92,6 +92,7 @@ fn customer(mut at: Message<'_>, wire: &pb::Customer) -> Option<Customer> {
     let city = at.needed("city", &wire.city);
     let country = at.needed("country", &wire.country_code);
     let vat_id = at.if_said("vat_id", wire.vat_id.as_deref());
+    let language = at.if_said("language", wire.language_code.as_deref());
     Some(Customer {
         name: name?,
         street: street?,
@@ -100,6 +101,7 @@ fn customer(mut at: Message<'_>, wire: &pb::Customer) -> Option<Customer> {
         country: country?,
         vat_id: vat_id?,
         business: wire.business,
+        language: language?,
     })
 }
 

@@ -33,6 +33,7 @@ fn customer(customer: &Customer) -> pb::Customer {
         postcode: customer.postcode.to_string(),
         city: customer.city.to_string(),
         country_code: customer.country.to_string(),
+        language_code: customer.language.map(|language| language.word().to_owned()),
     }
 }
 

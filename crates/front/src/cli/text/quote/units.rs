@@ -3,7 +3,9 @@
 use evenfare_engine::category::Category;
 use evenfare_engine::job::Task;
 use evenfare_engine::quote::PlanStep;
+use evenfare_engine::text::Code;
 use evenfare_engine::view::UnitView;
+use evenfare_engine::why::Because;
 
 use super::sheet::Sheet;
 use crate::cli::text::money::grouped;
@@ -82,13 +84,16 @@ fn done(page: &mut Page, unit: &UnitView) {
 /// Why, without what the rows of a page say already: the words that every reason has, and the
 /// place where the finding is where the part is.
 fn why(step: &PlanStep) -> String {
-    let at = step.position.as_ref().map(|position| format!(" at {position}")).unwrap_or_default();
-    let reason = |reason: &str| {
-        let reason =
-            reason.strip_prefix("finding ").or_else(|| reason.strip_prefix("refresh, ")).unwrap_or(reason);
-        reason.strip_suffix(&at).unwrap_or(reason).to_owned()
+    let at_part = |at: &Code| step.position.as_deref() == Some(at.as_str());
+    let reason = |because: &Because| match because {
+        Because::Finding { code, position: Some(at) } if at_part(at) => code.to_string(),
+        _ => {
+            let text = because.to_string();
+            let short = text.strip_prefix("finding ").or_else(|| text.strip_prefix("refresh, "));
+            short.unwrap_or(&text).to_owned()
+        }
     };
-    step.why.split("; ").map(reason).collect::<Vec<_>>().join("; ")
+    step.why.reasons().iter().map(reason).collect::<Vec<_>>().join("; ")
 }
 
 /// A position by its letters and its number, so that K2 comes before K10.

@@ -105,6 +105,7 @@ fn party(mut at: Message<'_>, wire: &pb::Party) -> Option<Party> {
     let postcode = at.needed("postcode", &wire.postcode);
     let city = at.needed("city", &wire.city);
     let country = at.needed("country", &wire.country_code);
+    let language = at.if_said("language", wire.language_code.as_deref());
     Some(Party {
         code: code?,
         name: name?,
@@ -113,6 +114,7 @@ fn party(mut at: Message<'_>, wire: &pb::Party) -> Option<Party> {
         city: city?,
         country: country?,
         vat_id: vat_id?,
+        language: language?,
     })
 }
 

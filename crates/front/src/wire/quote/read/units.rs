@@ -49,7 +49,7 @@ fn step(mut at: Message<'_>, wire: &pb::PlanStep) -> Option<PlanStep> {
     let text = at.needed("text", &wire.text);
     let quantity = at.line("quantity", &wire.quantity);
     let position = at.line_if_said("position", wire.position.as_deref());
-    let why = at.line("why", &wire.why);
+    let why = at.needed("why", &wire.why);
     Some(PlanStep {
         category: category?,
         code: code?,

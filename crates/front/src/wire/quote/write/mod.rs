@@ -60,5 +60,6 @@ fn party(party: Party) -> pb::Party {
         postcode: party.postcode.into(),
         city: party.city.into(),
         country_code: party.country.to_string(),
+        language_code: party.language.map(|language| language.word().to_owned()),
     }
 }

@@ -37,7 +37,7 @@ fn step(step: PlanStep) -> pb::PlanStep {
         text: step.text.into(),
         quantity: step.quantity,
         position: step.position,
-        why: step.why,
+        why: step.why.to_string(),
     }
 }
 
