@@ -25,7 +25,8 @@ impl Desk {
     fn the() -> &'static Self {
         static DESK: LazyLock<Desk> = LazyLock::new(|| {
             let all = typst_assets::fonts().flat_map(|bytes| Font::iter(Bytes::new(bytes)));
-            let fonts: Vec<Font> = all.filter(|font| FAMILIES.contains(&font.info().family.as_str())).collect();
+            let fonts: Vec<Font> =
+                all.filter(|font| FAMILIES.contains(&font.info().family.as_str())).collect();
             Desk {
                 library: LazyHash::new(Library::default()),
                 book: LazyHash::new(FontBook::from_fonts(&fonts)),

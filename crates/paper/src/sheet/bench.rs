@@ -15,8 +15,8 @@ use super::{Block, NoSheet, Row, Rows, Sheet, Tone, Width};
 /// [`NoSheet`] where the quote has no such offer.
 pub fn bench(given: &Given<'_>, offer: &str) -> Result<Sheet, NoSheet> {
     let pen = Pen::new(given)?;
-    let offer = pen.offers().find(|other| &*other.offer == offer);
-    let offer = offer.ok_or_else(|| NoSheet::Offer { found: given.view.main.offer.clone() })?;
+    let found = pen.offers().find(|other| &*other.offer == offer);
+    let offer = found.ok_or_else(|| NoSheet::Offer { found: offer.into() })?;
     let view = pen.view;
     let recipient = vec![view.customer.name.to_string()];
     let mut sheet = pen.begun("bench-sheet", pen.number(), pen.head_of(&view.workshop), recipient);
@@ -35,9 +35,9 @@ pub fn bench(given: &Given<'_>, offer: &str) -> Result<Sheet, NoSheet> {
     }
     sheet.blocks.push(pen.heading("remarks"));
     sheet.blocks.push(Block::Places { labels: vec![String::new()] });
-    sheet.blocks.push(Block::Places {
-        labels: vec![pen.say("technician"), pen.say("date"), pen.say("signature")],
-    });
+    sheet
+        .blocks
+        .push(Block::Places { labels: vec![pen.say("technician"), pen.say("date"), pen.say("signature")] });
     Ok(sheet)
 }
 

@@ -42,9 +42,7 @@ impl Pen<'_> {
     /// Why the quote no longer stands, where it does not.
     fn mark(&self) -> Option<String> {
         match self.given.state {
-            _ if self.view.reversal => {
-                Some(self.say_with("reversed", &[("number", self.number().into())]))
-            }
+            _ if self.view.reversal => Some(self.say_with("reversed", &[("number", self.number().into())])),
             State::Reversed => Some(self.say("taken-back")),
             State::Superseded => Some(self.say("superseded")),
             State::InForce => None,
@@ -76,7 +74,7 @@ impl Pen<'_> {
     /// The paper of whoever sells: the workshop's letterhead, or a plain one with a partner's name.
     pub(super) fn head_of(&self, seller: &Party) -> Head {
         let is_workshop = seller.code == self.view.workshop.code;
-        let letterhead = self.given.letterhead;
+        let letterhead = &self.given.stationery.letterhead;
         let vat_id = seller.vat_id.as_ref().map(|id| [&self.say("vat-id"), NO_BREAK, id].concat());
         let address = self.address(seller);
         let colour = |colour: evenfare_files::Colour, default: &str| {
@@ -105,17 +103,18 @@ impl Pen<'_> {
 
     /// How the workshop is reached.
     fn reached(&self) -> Vec<String> {
-        let letterhead = self.given.letterhead;
+        let letterhead = &self.given.stationery.letterhead;
         let ways = [("phone", &letterhead.phone), ("email", &letterhead.email), ("web", &letterhead.web)];
         let named = |(id, way): (&str, &Option<_>)| {
-            way.as_ref().map(|way: &evenfare_engine::text::Text| [&self.say(id), NO_BREAK, way.as_str()].concat())
+            way.as_ref()
+                .map(|way: &evenfare_engine::text::Text| [&self.say(id), NO_BREAK, way.as_str()].concat())
         };
         ways.into_iter().filter_map(named).collect()
     }
 
     /// Where it is registered, and who signs for it.
     fn registered(&self) -> Vec<String> {
-        let letterhead = self.given.letterhead;
+        let letterhead = &self.given.stationery.letterhead;
         let mut lines: Vec<String> = letterhead.register.iter().map(ToString::to_string).collect();
         if !letterhead.managing_directors.is_empty() {
             lines.push(self.say("managing-directors"));
@@ -126,7 +125,7 @@ impl Pen<'_> {
 
     /// Where it is paid.
     fn paid(&self) -> Vec<String> {
-        let Some(bank) = &self.given.letterhead.bank else { return Vec::new() };
+        let Some(bank) = &self.given.stationery.letterhead.bank else { return Vec::new() };
         let iban = bank.iban.to_string().replace(' ', NO_BREAK);
         let mut lines = vec![bank.name.to_string(), [&self.say("iban"), NO_BREAK, &iban].concat()];
         lines.extend(bank.bic.as_ref().map(|bic| [&self.say("bic"), NO_BREAK, bic.as_str()].concat()));
@@ -143,13 +142,13 @@ impl Pen<'_> {
         of: impl Fn(&evenfare_files::LetterheadTexts) -> &Option<evenfare_files::Paragraph>,
         tone: Tone,
     ) -> Option<Block> {
-        let own = of(self.given.letterhead.texts(self.given.language)?).as_ref()?;
+        let own = of(self.given.stationery.letterhead.texts(self.given.language)?).as_ref()?;
         Some(Block::Text { text: own.to_string(), tone })
     }
 
     /// Cautions that everybody is told, then the workshop's own.
     pub(super) fn cautions(&self, ids: &[&str]) -> Block {
-        let own = self.given.letterhead.texts(self.given.language);
+        let own = self.given.stationery.letterhead.texts(self.given.language);
         let own = own.into_iter().flat_map(|texts| &texts.cautions).map(ToString::to_string);
         Block::List { items: ids.iter().map(|id| self.say(id)).chain(own).collect(), caution: true }
     }

@@ -28,7 +28,10 @@ pub fn credit_note(given: &Given<'_>, invoice: &Invoice<'_>) -> Result<Sheet, No
     let mut sheet = billed(&pen, "credit-note", invoice);
     sheet.mark = invoice.facts.preceding.as_ref().map(|preceding| {
         let issued = pen.date(preceding.issued);
-        pen.say_with("takes-back", &[("number", preceding.number.as_str().into()), ("date", (&issued).into())])
+        pen.say_with(
+            "takes-back",
+            &[("number", preceding.number.as_str().into()), ("date", (&issued).into())],
+        )
     });
     closing(&pen, invoice, &mut sheet);
     Ok(sheet)
@@ -80,12 +83,13 @@ fn payment(pen: &Pen<'_>, invoice: &Invoice<'_>) -> Vec<Block> {
         Ok(days) if days > 0 => pen.say_with("payable-within", &[("days", days.into())]),
         _ => pen.say("payable-at-once"),
     };
-    let reference = facts.payment_reference.as_ref().map_or(facts.number.as_str(), |reference| reference.as_str());
+    let reference =
+        facts.payment_reference.as_ref().map_or(facts.number.as_str(), |reference| reference.as_str());
     let mut to: Vec<Fact> = Vec::new();
     if let Some(account) = &facts.account {
         let holder = account.holder.as_ref().unwrap_or(&invoice.sold.seller.name);
         to.push(pen.fact("account-holder", holder.as_str()));
-        let bank = pen.given.letterhead.bank.as_ref();
+        let bank = pen.given.stationery.letterhead.bank.as_ref();
         let bank = bank.filter(|bank| bank.iban.as_str() == account.iban.as_str());
         to.extend(bank.map(|bank| pen.fact("bank", bank.name.as_str())));
         to.push(pen.fact("iban", in_fours(account.iban.as_str())));

@@ -59,9 +59,11 @@ fn of_offer<'a>(pen: &Pen<'a>, offer: &'a OfferView, into: &mut Vec<Block>) -> R
     });
     let parts = [(pen.say("cost"), cost), (pen.say("contribution"), contribution)];
     into.push(bars(pen, parts.into_iter().chain(shares), offer.end.net_minor));
-    into.extend(offer.workshop_net_minor.map(|net| Block::Facts {
-        facts: vec![pen.fact("workshop-net", pen.money(net))],
-    }));
+    into.extend(
+        offer
+            .workshop_net_minor
+            .map(|net| Block::Facts { facts: vec![pen.fact("workshop-net", pen.money(net))] }),
+    );
     pen.notes(offer, into);
 
     into.push(pen.heading("sales"));

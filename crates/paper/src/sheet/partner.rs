@@ -15,8 +15,7 @@ pub fn partner(given: &Given<'_>, partner: &Code) -> Result<Sheet, NoSheet> {
     let view = pen.view;
     let own = view.route.iter().find(|party| party.code == *partner);
     let own = own.ok_or(NoSheet::NotHis { sheet: "partner sheet", what: "what that partner pays" })?;
-    let mut sheet =
-        pen.begun("partner-sheet", pen.number(), pen.head_of(&view.workshop), pen.address(own));
+    let mut sheet = pen.begun("partner-sheet", pen.number(), pen.head_of(&view.workshop), pen.address(own));
     sheet.identity = [&sheet.identity, "/", partner.as_str()].concat();
     sheet.confidential = Some(pen.say_with("partner-confidential", &[("partner", own.name.as_str().into())]));
     sheet.facts = pen.facts_of_quote();
@@ -70,12 +69,7 @@ fn of_offer<'a>(
         own.map(|own| pen.amount(own.net_minor)).unwrap_or_default()
     };
     let row = |line: &'a LineView| {
-        Row::of([
-            pen.line(offer, line),
-            pen.quantity(&line.quantity),
-            net(purchase, line),
-            net(sale, line),
-        ])
+        Row::of([pen.line(offer, line), pen.quantity(&line.quantity), net(purchase, line), net(sale, line)])
     };
     let total = |id: &str, [bought, sold]: [i64; 2]| {
         Row::strong([pen.say(id), String::new(), pen.amount(bought), pen.amount(sold)])
@@ -94,7 +88,10 @@ fn of_offer<'a>(
     for (id, sale) in [("vat-of-purchase", purchase), ("to-be-charged", sale)] {
         into.push(Block::Subheading { text: pen.say(id) });
         into.push(pen.vat_groups(sale));
-        let facts = vec![pen.fact("net-total", pen.money(sale.net_minor)), pen.fact("gross-total", pen.money(sale.gross_minor))];
+        let facts = vec![
+            pen.fact("net-total", pen.money(sale.net_minor)),
+            pen.fact("gross-total", pen.money(sale.gross_minor)),
+        ];
         into.push(Block::Facts { facts });
     }
     if sale.buyer == pen.view.customer.code

@@ -6,7 +6,7 @@ use evenfare_engine::money::Currency;
 use evenfare_engine::tariff::Party;
 use evenfare_engine::text::Code;
 use evenfare_engine::view::{OfferView, SaleView, View};
-use evenfare_files::{Letterhead, Translations};
+use evenfare_files::Stationery;
 
 use super::NoSheet;
 use crate::figures;
@@ -34,10 +34,8 @@ pub struct Given<'a> {
     pub number: Option<&'a str>,
     /// What became of it.
     pub state: State,
-    /// The workshop's letterhead, of the edition that the quote was priced by.
-    pub letterhead: &'a Letterhead,
-    /// The catalogue's texts in other languages, of that edition.
-    pub translations: &'a Translations,
+    /// The workshop's letterhead and its texts in other languages, of the edition that priced the quote.
+    pub stationery: &'a Stationery,
     /// The reader's language.
     pub language: Language,
 }
@@ -53,7 +51,7 @@ pub(super) struct Pen<'a> {
 
 impl<'a> Pen<'a> {
     pub(super) fn new(given: &Given<'a>) -> Result<Self, NoSheet> {
-        let phrases = Phrases::new(given.language, given.translations);
+        let phrases = Phrases::new(given.language, &given.stationery.translations);
         let currency = given.view.currency.parse()?;
         Ok(Self { given: *given, view: given.view, phrases, words: phrases.words, currency })
     }

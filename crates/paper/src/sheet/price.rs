@@ -27,7 +27,10 @@ impl<'a> Pen<'a> {
         let mut groups = Vec::with_capacity(offer.units.len().saturating_add(1));
         for (place, unit) in offer.units.iter().enumerate() {
             let head = several.then(|| self.unit_name(unit));
-            groups.push(Rows { head, rows: items.iter().filter(|item| of(item) == Some(place)).map(&row).collect() });
+            groups.push(Rows {
+                head,
+                rows: items.iter().filter(|item| of(item) == Some(place)).map(&row).collect(),
+            });
         }
         let whole = items.iter().filter(|item| of(item).is_none()).map(&row).collect();
         groups.push(Rows { head: several.then(|| self.say("whole-job")), rows: whole });
@@ -46,7 +49,10 @@ impl<'a> Pen<'a> {
     /// The lines of a sale as its buyer pays them, and what they come to.
     pub(super) fn priced(&self, offer: &'a OfferView, sale: &'a SaleView) -> Block {
         let bought = |line: &LineView| {
-            sale.lines.iter().find(|bought| bought.id == line.id).map_or(line.net_minor, |bought| bought.net_minor)
+            sale.lines
+                .iter()
+                .find(|bought| bought.id == line.id)
+                .map_or(line.net_minor, |bought| bought.net_minor)
         };
         let row = |line: &'a LineView| {
             Row::of([self.line(offer, line), self.quantity(&line.quantity), self.amount(bought(line))])

@@ -102,9 +102,10 @@ fn alternatives(pen: &Pen<'_>, into: &mut Vec<Block>) {
             pen.amount(tax),
             pen.amount(sale.gross_minor),
         ];
-        let warranty = offer.warranty.as_ref().map(|warranty| {
-            pen.say_with("warranty-until", &[("until", (&pen.date(warranty.until)).into())])
-        });
+        let warranty = offer
+            .warranty
+            .as_ref()
+            .map(|warranty| pen.say_with("warranty-until", &[("until", (&pen.date(warranty.until)).into())]));
         Some(Row { note: warranty, ..Row::of(cells) })
     };
     into.push(Block::Table {
@@ -120,7 +121,9 @@ fn alternatives(pen: &Pen<'_>, into: &mut Vec<Block>) {
     });
     for offer in &pen.view.alternatives {
         let Some(sale) = pen.last_sale(offer) else { continue };
-        into.push(Block::Heading { text: pen.say_with("alternative", &[("name", (&pen.offer_name(offer)).into())]) });
+        into.push(Block::Heading {
+            text: pen.say_with("alternative", &[("name", (&pen.offer_name(offer)).into())]),
+        });
         for unit in offer.units.iter().filter(|unit| differs(unit, &pen.view.main)) {
             pen.unit_told(unit, into);
         }
@@ -134,7 +137,5 @@ fn alternatives(pen: &Pen<'_>, into: &mut Vec<Block>) {
 /// Is something else done to a unit than in the job itself?
 fn differs(unit: &UnitView, main: &OfferView) -> bool {
     let same = main.units.iter().find(|other| other.id == unit.id);
-    same.is_none_or(|same| {
-        (unit.task, &unit.findings, &unit.plan) != (same.task, &same.findings, &same.plan)
-    })
+    same.is_none_or(|same| (unit.task, &unit.findings, &unit.plan) != (same.task, &same.findings, &same.plan))
 }

@@ -3,6 +3,7 @@
 use evenfare_engine::job::Task;
 use evenfare_engine::quote::{OfferedFinding, PlanStep};
 use evenfare_engine::view::{OfferView, UnitView};
+use evenfare_engine::why::Because;
 
 use super::pen::Pen;
 use super::{Block, Column, Row, Rows, Tone, Width};
@@ -60,7 +61,10 @@ impl Pen<'_> {
                     self.column("quantity", Width::Amount),
                     self.column("why", Width::Narrow),
                 ],
-                groups: vec![Rows { head: None, rows: unit.plan.iter().map(|step| self.step(step)).collect() }],
+                groups: vec![Rows {
+                    head: None,
+                    rows: unit.plan.iter().map(|step| self.step(step)).collect(),
+                }],
                 totals: Vec::new(),
             });
         }
@@ -76,7 +80,7 @@ impl Pen<'_> {
     }
 
     pub(super) fn why(&self, step: &PlanStep) -> String {
-        self.phrases.why(step)
+        self.phrases.why(&step.why)
     }
 
     /// The warranty of each unit, and what it leaves out.
@@ -105,7 +109,8 @@ impl Pen<'_> {
                         sentences.push(self.say_with("warranty-cycles", &[("cycles", cycles.into())]));
                     }
                     if !warranty.excludes.is_empty() {
-                        let excluded = warranty.excludes.iter().map(|text| self.phrases.excluded(offer, text));
+                        let excluded =
+                            warranty.excludes.iter().map(|text| self.phrases.excluded(offer, text));
                         let excluded = excluded.collect::<Vec<_>>().join("; ");
                         sentences
                             .push(self.say_with("warranty-excludes", &[("excluded", (&excluded).into())]));
@@ -137,6 +142,6 @@ impl Pen<'_> {
 
     /// Is a step asked for by the refresh list alone?
     pub(super) fn is_refresh(&self, step: &PlanStep) -> bool {
-        step.why.split("; ").all(|why| why.starts_with("refresh"))
+        step.why.reasons().iter().all(|because| matches!(because, Because::Refresh { .. }))
     }
 }
