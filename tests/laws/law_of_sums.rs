@@ -1,7 +1,9 @@
 //! Lines add up, net and VAT are gross, a reversal is the mirror image.
 
+use evenfare_engine::category::Category;
 use evenfare_engine::quote::{Offer, Quote, Standing};
-use evenfare_engine::view::{Reader, view};
+use evenfare_engine::supply::VatCategory;
+use evenfare_engine::view::{OfferView, Reader, View, view};
 use evenfare_engine::{figures, routes};
 use num_bigint::BigInt;
 use num_traits::Signed;
@@ -10,7 +12,7 @@ use proptest::test_runner::TestCaseResult;
 use serde_json::Value;
 
 use crate::big::{half_up, ratio, split, whole};
-use crate::naive::{end_lines, groups, way, ways};
+use crate::naive::{EndLine, end_lines, groups, way, ways};
 use crate::run::{Tally, count, fail, law};
 use crate::worlds::World;
 
@@ -141,6 +143,57 @@ fn taxed(world: &World, quote: &Quote, offer: &Offer, goods: &[bool], tally: &Ta
         }
         if sale.vat.len() > 1 {
             count(&tally.also);
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn lines_add_up_to_their_vat_group() {
+    law("lines_add_up_to_their_vat_group", "sales of several groups", |world, tally| {
+        let Some(quote) = world.quote(tally)? else { return Ok(()) };
+        let reversal = quote.reversed().map_err(|why| fail(format!("the reversal does not seal: {why}")))?;
+        let readers = [Reader::Office, Reader::Customer];
+        let partners = quote.route.iter().map(|partner| Reader::Partner(partner.code.clone()));
+        for reader in readers.into_iter().chain(partners) {
+            for quote in [&quote, &reversal] {
+                let seen = view(quote, &reader).unwrap();
+                for offer in std::iter::once(&seen.main).chain(&seen.alternatives) {
+                    of_groups(world, &seen, offer, tally)?;
+                }
+            }
+        }
+        Ok(())
+    });
+}
+
+fn of_the_whole_job(line: &EndLine) -> bool {
+    matches!(line.category, Category::Surcharge | Category::Minimum | Category::Ending)
+}
+
+/// Each line stands in the group that it was charged in, and a group has no other lines.
+fn of_groups(world: &World, seen: &View, offer: &OfferView, tally: &Tally) -> TestCaseResult {
+    let lines = end_lines(&world.tariff, &world.job, way(&ways(&world.job), &offer.offer));
+    for sale in &offer.sales {
+        let groups =
+            seen.groups_of_lines(offer, sale).ok_or_else(|| fail("a sale of the view has groups"))?;
+        prop_assert_eq!(groups.len(), sale.lines.len());
+        for group in &sale.vat {
+            let own = sale.lines.iter().zip(&groups).filter(|(_, of)| **of == group);
+            prop_assert_eq!(own.map(|(line, _)| line.net_minor).sum::<i64>(), group.base_minor);
+        }
+        if let [_, _] = sale.vat.as_slice() {
+            count(&tally.also);
+            let of = |goods: bool| {
+                let line = lines.iter().position(|line| line.goods == goods && !of_the_whole_job(line));
+                groups[line.unwrap()]
+            };
+            // Lines of the whole job may be in either, where they come to nothing together.
+            for (line, group) in lines.iter().zip(&groups).filter(|(line, _)| !of_the_whole_job(line)) {
+                prop_assert_eq!(*group, of(line.goods), "{}", line.id);
+            }
+            prop_assert!(of(true).category != VatCategory::AE && of(false).category != VatCategory::K);
+            prop_assert!(of(false).category != VatCategory::G);
         }
     }
     Ok(())

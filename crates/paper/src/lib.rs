@@ -7,3 +7,11 @@
 pub mod figures;
 pub mod words;
 pub mod phrases;
+mod invoice;
+pub mod ubl;
+#[cfg(feature = "pdf")]
+pub mod sheet;
+#[cfg(feature = "pdf")]
+pub mod pdf;
+
+pub use invoice::{Account, Invoice, InvoiceFacts, NoSuchSale, Preceding, Sold};

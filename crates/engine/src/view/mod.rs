@@ -8,6 +8,7 @@
 //! so he can work out what the others after him keep together. No redaction can help that.
 
 mod shapes;
+mod taxed;
 
 use std::fmt;
 use std::str::FromStr;

@@ -22,3 +22,4 @@ bic = BIC
 payment-reference = Payment reference
 takes-back = This credit note takes back invoice { $number } of { $date }.
 vat-breakdown = VAT breakdown
+your-order = Your order

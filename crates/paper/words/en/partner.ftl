@@ -11,3 +11,6 @@ purchase = Purchase
 sale = Sale
 share-of-end-price = Share of the end price
 partner-confidential = This sheet is for { $partner } and not for the customer.
+you-buy-from-head = You buy from
+you-sell-to-head = You sell to
+vat-of-purchase = VAT of your purchase

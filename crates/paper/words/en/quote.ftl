@@ -34,3 +34,6 @@ acceptance-text = We accept the quote and order the work.
 place-and-date = Place and date
 name-and-signature = Name and signature
 delivery = Delivery
+work = What was found and what is done
+alternative-head = Way to do it
+warranty-until = Warranty until { $until }

@@ -120,3 +120,12 @@ flag-under-warranty = Work is free under the warranty of an earlier job.
 flag-vat-not-known = No VAT rate is known for the end customer’s country.
 flag-goods-in-chain = Goods cross a border through a chain of sellers: have the VAT of each sale confirmed.
 flag-several-invoices = A sale needs two invoices: what is not subject to VAT stands on one of its own.
+
+# Added by sheets.
+taken-back = Reversed: this quote was taken back.
+whole-job = The whole job
+result = Result
+vat-category = Category
+rounding-half-up = rounded half up
+rounding-largest-remainder = shared out by largest remainder
+rounding-ending = taken to the price ending

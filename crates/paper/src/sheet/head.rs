@@ -1,0 +1,155 @@
+//! What stands at the head and the foot of every sheet.
+
+use chrono::Datelike as _;
+use evenfare_engine::tariff::Party;
+
+use super::pen::{Pen, State};
+use super::{Block, Fact, Head, PAGE, PAGES, Sheet, Tone};
+use crate::figures::NO_BREAK;
+
+/// Rules and bars where a letterhead chooses no colour.
+const ACCENT: &str = "#24566b";
+/// Secondary text where a letterhead chooses no colour.
+const MUTED: &str = "#5c6468";
+
+impl Pen<'_> {
+    /// A sheet of that kind with nothing on it yet: `id` is what its heading says, `number` its own number.
+    pub(super) fn begun(&self, id: &str, number: &str, head: Head, recipient: Vec<String>) -> Sheet {
+        let heading = self.say(id);
+        let day = self.view.quoted;
+        Sheet {
+            language: self.given.language.to_string(),
+            title: [&heading, " ", number].concat(),
+            identity: [id, number, &self.view.revision.to_string(), self.given.language.word()].join("/"),
+            day: (day.year(), day.month(), day.day()),
+            heading,
+            number: number.to_owned(),
+            page: self.say_with("page", &[("page", PAGE.into()), ("pages", PAGES.into())]),
+            mark: self.mark(),
+            confidential: None,
+            head,
+            recipient,
+            facts: Vec::new(),
+            blocks: Vec::new(),
+        }
+    }
+
+    /// The quote's number; the job's reference where it has none.
+    pub(super) fn number(&self) -> &str {
+        self.given.number.unwrap_or(self.view.reference.as_str())
+    }
+
+    /// Why the quote no longer stands, where it does not.
+    fn mark(&self) -> Option<String> {
+        match self.given.state {
+            _ if self.view.reversal => Some(self.say_with("reversed", &[("number", self.number().into())])),
+            State::Reversed => Some(self.say("taken-back")),
+            State::Superseded => Some(self.say("superseded")),
+            State::InForce => None,
+        }
+    }
+
+    pub(super) fn fact(&self, id: &str, value: impl Into<String>) -> Fact {
+        Fact { name: self.say(id), value: value.into() }
+    }
+
+    /// What tells one quote from another.
+    pub(super) fn facts_of_quote(&self) -> Vec<Fact> {
+        let number = self.given.number.map(|number| self.fact("number", number));
+        number
+            .into_iter()
+            .chain([
+                self.fact("revision", self.view.revision.to_string()),
+                self.fact("reference", self.view.reference.as_str()),
+                self.fact("date", self.date(self.view.quoted)),
+                self.fact("received", self.date(self.view.received)),
+                self.fact("valid-until", self.date(self.view.valid_until)),
+                self.fact("dispatch", self.date(self.view.dispatch)),
+                self.fact("edition", self.view.edition.as_str()),
+                self.fact("currency", self.view.currency.as_str()),
+            ])
+            .collect()
+    }
+
+    /// The paper of whoever sells: the workshop's letterhead, or a plain one with a partner's name.
+    pub(super) fn head_of(&self, seller: &Party) -> Head {
+        let is_workshop = seller.code == self.view.workshop.code;
+        let letterhead = &self.given.stationery.letterhead;
+        let vat_id = seller.vat_id.as_ref().map(|id| [&self.say("vat-id"), NO_BREAK, id].concat());
+        let address = self.address(seller);
+        let colour = |colour: evenfare_files::Colour, default: &str| {
+            if colour == evenfare_files::Colour::default() { default.to_owned() } else { colour.to_string() }
+        };
+        let mut head = Head {
+            name: seller.name.to_string(),
+            lines: Vec::new(),
+            sender: address.join(" · "),
+            foot: vec![address.into_iter().chain(vat_id).collect()],
+            accent: colour(letterhead.accent, ACCENT),
+            muted: colour(letterhead.muted, MUTED),
+            logo: None,
+        };
+        if is_workshop {
+            if let [name, more @ ..] = letterhead.legal_name.as_slice() {
+                head.name = name.to_string();
+                head.lines = more.iter().map(ToString::to_string).collect();
+            }
+            head.logo = letterhead.logo.clone();
+            head.foot.extend([self.reached(), self.registered(), self.paid()]);
+            head.foot.retain(|column| !column.is_empty());
+        }
+        head
+    }
+
+    /// How the workshop is reached.
+    fn reached(&self) -> Vec<String> {
+        let letterhead = &self.given.stationery.letterhead;
+        let ways = [("phone", &letterhead.phone), ("email", &letterhead.email), ("web", &letterhead.web)];
+        let named = |(id, way): (&str, &Option<_>)| {
+            way.as_ref()
+                .map(|way: &evenfare_engine::text::Text| [&self.say(id), NO_BREAK, way.as_str()].concat())
+        };
+        ways.into_iter().filter_map(named).collect()
+    }
+
+    /// Where it is registered, and who signs for it.
+    fn registered(&self) -> Vec<String> {
+        let letterhead = &self.given.stationery.letterhead;
+        let mut lines: Vec<String> = letterhead.register.iter().map(ToString::to_string).collect();
+        if !letterhead.managing_directors.is_empty() {
+            lines.push(self.say("managing-directors"));
+            lines.extend(letterhead.managing_directors.iter().map(ToString::to_string));
+        }
+        lines
+    }
+
+    /// Where it is paid.
+    fn paid(&self) -> Vec<String> {
+        let Some(bank) = &self.given.stationery.letterhead.bank else { return Vec::new() };
+        let iban = bank.iban.to_string().replace(' ', NO_BREAK);
+        let mut lines = vec![bank.name.to_string(), [&self.say("iban"), NO_BREAK, &iban].concat()];
+        lines.extend(bank.bic.as_ref().map(|bic| [&self.say("bic"), NO_BREAK, bic.as_str()].concat()));
+        lines
+    }
+
+    pub(super) fn heading(&self, id: &str) -> Block {
+        Block::Heading { text: self.say(id) }
+    }
+
+    /// A paragraph of the workshop's own, where it has one.
+    pub(super) fn paragraph(
+        &self,
+        of: impl Fn(&evenfare_files::LetterheadTexts) -> &Option<evenfare_files::Paragraph>,
+        tone: Tone,
+    ) -> Option<Block> {
+        let own = of(self.given.stationery.letterhead.texts(self.given.language)?).as_ref()?;
+        Some(Block::Text { text: own.to_string(), tone })
+    }
+
+    /// Cautions that everybody is told, then the workshop's own.
+    pub(super) fn cautions(&self, ids: &[&str]) -> Block {
+        let own = self.given.stationery.letterhead.texts(self.given.language);
+        let own = own.into_iter().flat_map(|texts| &texts.cautions).map(ToString::to_string);
+        Block::List { items: ids.iter().map(|id| self.say(id)).chain(own).collect(), caution: true }
+    }
+}

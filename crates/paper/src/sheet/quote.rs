@@ -1,0 +1,141 @@
+//! The end customer's quote.
+
+use evenfare_engine::view::{OfferView, UnitView};
+
+use super::pen::{Given, Pen};
+use super::{Block, NoSheet, Row, Rows, Sheet, Tone, Width};
+
+/// The quote that the end customer is sent: by whoever sells to him, with the workshop named as who does
+/// the work.
+///
+/// # Errors
+/// [`NoSheet`] where the view shows no sale to the customer.
+pub fn quote(given: &Given<'_>) -> Result<Sheet, NoSheet> {
+    let pen = Pen::new(given)?;
+    let view = pen.view;
+    let not_his = NoSheet::NotHis { sheet: "quote", what: "what the end customer pays" };
+    let sale = pen.last_sale(&view.main).ok_or(not_his)?;
+    let seller = pen.party(&sale.seller)?;
+    let own_paper = seller.code == view.workshop.code;
+
+    let mut sheet = pen.begun("quote", pen.number(), pen.head_of(seller), pen.address(&view.customer));
+    sheet.facts = pen.facts_of_quote();
+    let mut parties = vec![
+        (pen.say("seller"), pen.taxed_address(seller)),
+        (pen.say("customer"), pen.taxed_address(&view.customer)),
+    ];
+    if !own_paper {
+        parties.push((pen.say("workshop"), pen.address(&view.workshop)));
+    }
+    let blocks = &mut sheet.blocks;
+    if own_paper {
+        blocks.extend(pen.paragraph(|texts| &texts.greeting, Tone::Plain));
+    } else {
+        let workshop = view.workshop.name.as_str();
+        let text = pen.say_with("work-done-by", &[("workshop", workshop.into())]);
+        blocks.push(Block::Text { text, tone: Tone::Plain });
+    }
+    blocks.push(Block::Parties { parties });
+
+    blocks.push(pen.heading("work"));
+    for unit in &view.main.units {
+        pen.unit_told(unit, blocks);
+    }
+
+    blocks.push(pen.heading("price"));
+    blocks.push(pen.priced(&view.main, sale));
+    blocks.push(Block::Subheading { text: pen.say("vat-breakdown") });
+    blocks.push(pen.vat_groups(sale));
+    if let Some(text) = pen.declared_by_buyer(&view.main, sale) {
+        blocks.push(Block::Text { text, tone: Tone::Plain });
+    }
+    pen.notes(&view.main, blocks);
+    alternatives(&pen, blocks);
+
+    blocks.push(pen.heading("warranty"));
+    blocks.extend(pen.warranties(&view.main));
+    blocks.push(pen.heading("validity"));
+    let until = pen.date(view.valid_until);
+    let text = pen.say_with("validity-text", &[("date", (&until).into())]);
+    blocks.push(Block::Text { text, tone: Tone::Plain });
+    if own_paper {
+        blocks.extend(pen.paragraph(|texts| &texts.delivery_note, Tone::Plain));
+    }
+    blocks.push(pen.heading("cautions"));
+    blocks.push(pen.cautions(&[
+        "caution-mains",
+        "caution-charge",
+        "caution-start",
+        "caution-safety",
+        "caution-static",
+        "caution-vat",
+    ]));
+    if own_paper {
+        blocks.extend(pen.paragraph(|texts| &texts.closing, Tone::Plain));
+    }
+    if !view.reversal {
+        blocks.push(pen.heading("acceptance"));
+        blocks.push(Block::Text { text: pen.say("acceptance-text"), tone: Tone::Plain });
+        blocks.push(Block::Places { labels: vec![pen.say("place-and-date"), pen.say("name-and-signature")] });
+    }
+    if own_paper {
+        blocks.extend(pen.paragraph(|texts| &texts.footer, Tone::Quiet));
+    }
+    Ok(sheet)
+}
+
+/// All ways to do the job beside each other, one to be marked; then each of the others in full.
+fn alternatives(pen: &Pen<'_>, into: &mut Vec<Block>) {
+    if pen.view.alternatives.is_empty() {
+        return;
+    }
+    into.push(pen.heading("alternatives"));
+    let text = [pen.say("alternatives-note"), pen.say("choose")].join(" ");
+    into.push(Block::Text { text, tone: Tone::Plain });
+    let row = |offer| {
+        let sale = pen.last_sale(offer)?;
+        let tax = sale.vat.iter().fold(0_i64, |sum, group| sum.saturating_add(group.tax_minor));
+        let cells = [
+            String::new(),
+            pen.offer_name(offer),
+            pen.amount(sale.net_minor),
+            pen.amount(tax),
+            pen.amount(sale.gross_minor),
+        ];
+        let warranty = offer
+            .warranty
+            .as_ref()
+            .map(|warranty| pen.say_with("warranty-until", &[("until", (&pen.date(warranty.until)).into())]));
+        Some(Row { note: warranty, ..Row::of(cells) })
+    };
+    into.push(Block::Table {
+        columns: vec![
+            pen.column("", Width::Tick),
+            pen.column("alternative-head", Width::Wide),
+            pen.amounts("net"),
+            pen.amounts("vat"),
+            pen.amounts("gross"),
+        ],
+        groups: vec![Rows { head: None, rows: pen.offers().filter_map(row).collect() }],
+        totals: Vec::new(),
+    });
+    for offer in &pen.view.alternatives {
+        let Some(sale) = pen.last_sale(offer) else { continue };
+        into.push(Block::Heading {
+            text: pen.say_with("alternative", &[("name", (&pen.offer_name(offer)).into())]),
+        });
+        for unit in offer.units.iter().filter(|unit| differs(unit, &pen.view.main)) {
+            pen.unit_told(unit, into);
+        }
+        into.push(pen.priced(offer, sale));
+        if let Some(text) = pen.declared_by_buyer(offer, sale) {
+            into.push(Block::Text { text, tone: Tone::Plain });
+        }
+    }
+}
+
+/// Is something else done to a unit than in the job itself?
+fn differs(unit: &UnitView, main: &OfferView) -> bool {
+    let same = main.units.iter().find(|other| other.id == unit.id);
+    same.is_none_or(|same| (unit.task, &unit.findings, &unit.plan) != (same.task, &same.findings, &same.plan))
+}

@@ -1,0 +1,147 @@
+//! What was found in a unit, what is done and why.
+
+use evenfare_engine::job::Task;
+use evenfare_engine::quote::{OfferedFinding, PlanStep};
+use evenfare_engine::view::{OfferView, UnitView};
+use evenfare_engine::why::Because;
+
+use super::pen::Pen;
+use super::{Block, Column, Row, Rows, Tone, Width};
+
+impl Pen<'_> {
+    pub(super) fn column(&self, id: &str, width: Width) -> Column {
+        Column { head: if id.is_empty() { String::new() } else { self.say(id) }, width }
+    }
+
+    /// `U1 · Spiral mixer control · MS4-15-00902`
+    pub(super) fn unit_name(&self, unit: &UnitView) -> String {
+        let mut parts = vec![unit.id.to_string(), self.phrases.family(unit)];
+        if !unit.serial.as_str().is_empty() {
+            parts.push([&self.say("serial"), " ", unit.serial.as_str()].concat());
+        }
+        parts.join(" · ")
+    }
+
+    /// What was found, in plain words, with the place and how often.
+    fn found(&self, finding: &OfferedFinding) -> String {
+        let mut text = self.phrases.finding(finding);
+        if let Some(position) = &finding.position {
+            text = [&text, " (", position.as_str(), ")"].concat();
+        }
+        if finding.times > 1 {
+            text = [&finding.times.to_string(), " × ", &text].concat();
+        }
+        text
+    }
+
+    /// What is done with a unit that gets no work: sent back, or kept and another sent.
+    pub(super) fn without_work(&self, unit: &UnitView) -> Option<Block> {
+        let id = match unit.task {
+            Task::Refresh => return None,
+            Task::Exchange => "exchange-work",
+            Task::Decline => "no-work",
+        };
+        Some(Block::Text { text: self.say(id), tone: Tone::Plain })
+    }
+
+    /// What was found in a unit and what is done, as its owner is told.
+    pub(super) fn unit_told(&self, unit: &UnitView, into: &mut Vec<Block>) {
+        into.push(Block::Subheading { text: self.unit_name(unit) });
+        if !unit.findings.is_empty() {
+            into.push(Block::Text { text: self.say("found"), tone: Tone::Quiet });
+            let items = unit.findings.iter().map(|finding| self.found(finding)).collect();
+            into.push(Block::List { items, caution: false });
+        }
+        into.extend(self.without_work(unit));
+        if !unit.plan.is_empty() {
+            into.push(Block::Table {
+                columns: vec![
+                    self.column("done", Width::Wide),
+                    self.column("position", Width::Short),
+                    self.column("quantity", Width::Amount),
+                    self.column("why", Width::Narrow),
+                ],
+                groups: vec![Rows {
+                    head: None,
+                    rows: unit.plan.iter().map(|step| self.step(step)).collect(),
+                }],
+                totals: Vec::new(),
+            });
+        }
+    }
+
+    fn step(&self, step: &PlanStep) -> Row {
+        Row::of([
+            self.phrases.step(step),
+            step.position.clone().unwrap_or_default(),
+            self.quantity(&step.quantity),
+            self.why(step),
+        ])
+    }
+
+    pub(super) fn why(&self, step: &PlanStep) -> String {
+        self.phrases.why(&step.why)
+    }
+
+    /// The warranty of each unit, and what it leaves out.
+    pub(super) fn warranties(&self, offer: &OfferView) -> Vec<Block> {
+        let several = offer.units.len() > 1;
+        let told = |unit: &UnitView| {
+            let mut sentences = Vec::new();
+            if let Some(open) = &unit.open_cover {
+                sentences.push(self.say_with(
+                    "warranty-open",
+                    &[("quote", open.quote.as_str().into()), ("until", (&self.date(open.until)).into())],
+                ));
+                if let Some(left) = open.cycles_left {
+                    sentences.push(self.say_with("warranty-cycles-left", &[("cycles", left.into())]));
+                }
+            }
+            match &unit.warranty {
+                None => sentences.push(self.say("warranty-none")),
+                Some(warranty) => {
+                    let (from, until) = (self.date(warranty.from), self.date(warranty.until));
+                    sentences.push(self.say_with(
+                        "warranty-months",
+                        &[("from", (&from).into()), ("until", (&until).into())],
+                    ));
+                    if let Some(cycles) = warranty.cycles {
+                        sentences.push(self.say_with("warranty-cycles", &[("cycles", cycles.into())]));
+                    }
+                    if !warranty.excludes.is_empty() {
+                        let excluded =
+                            warranty.excludes.iter().map(|text| self.phrases.excluded(offer, text));
+                        let excluded = excluded.collect::<Vec<_>>().join("; ");
+                        sentences
+                            .push(self.say_with("warranty-excludes", &[("excluded", (&excluded).into())]));
+                    }
+                }
+            }
+            let text = sentences.join(" ");
+            if several { [unit.id.as_str(), ": ", &text].concat() } else { text }
+        };
+        let texts: Vec<String> = offer.units.iter().map(told).collect();
+        match <[String; 1]>::try_from(texts) {
+            Ok([text]) => vec![Block::Text { text, tone: Tone::Plain }],
+            Err(items) => vec![Block::List { items, caution: false }],
+        }
+    }
+}
+
+impl Pen<'_> {
+    /// A finding with its code and place, a cell each, for the bench.
+    pub(super) fn finding_row(&self, finding: &OfferedFinding) -> Row {
+        Row::of([
+            String::new(),
+            self.phrases.finding(finding),
+            finding.code.to_string(),
+            finding.position.as_ref().map(ToString::to_string).unwrap_or_default(),
+            [&finding.times.to_string(), crate::figures::NO_BREAK, "×"].concat(),
+        ])
+    }
+
+    /// Is a step asked for by the refresh list alone?
+    pub(super) fn is_refresh(&self, step: &PlanStep) -> bool {
+        step.why.reasons().iter().all(|because| matches!(because, Because::Refresh { .. }))
+    }
+}

@@ -1,0 +1,249 @@
+//! The hardest that a job can ask of a page: names without a space, sixty lines, money of all shapes.
+
+use evenfare_engine::category::Category;
+use evenfare_engine::language::Language;
+use evenfare_engine::quote::{Draft, Line, Quote};
+use evenfare_engine::view::View;
+use evenfare_paper::pdf::{NotSet, pdf, set};
+use evenfare_paper::sheet::{Block, Sheet};
+use typst::layout::Abs;
+use typst_layout::PagedDocument;
+
+use crate::pages::{Run, runs, text};
+use crate::world::{Kind, quote, seen, stationery};
+
+/// Two hundred letters, and no place where a line could break.
+fn long() -> String {
+    "Mühlenstraßenbäckereimaschinensteuerung".chars().cycle().take(200).collect()
+}
+
+/// A view with that text wherever a text may stand.
+fn with_text(view: &mut View, text: &str) {
+    let parsed = || text.parse().unwrap();
+    view.customer.name = parsed();
+    view.customer.street = parsed();
+    view.customer.city = parsed();
+    view.workshop.name = parsed();
+    for party in &mut view.route {
+        party.name = parsed();
+    }
+    for offer in std::iter::once(&mut view.main).chain(&mut view.alternatives) {
+        offer.text = text.into();
+        for unit in &mut offer.units {
+            unit.family_text = parsed();
+            unit.serial = parsed();
+            for finding in &mut unit.findings {
+                finding.text = parsed();
+            }
+            for step in &mut unit.plan {
+                step.text = parsed();
+            }
+        }
+        for line in &mut offer.end.lines {
+            line.text = text.to_owned();
+        }
+    }
+}
+
+fn sheet_of(view: &View, language: Language) -> Sheet {
+    let stationery = stationery();
+    evenfare_paper::sheet::quote(&crate::world::given(view, &stationery, language)).unwrap()
+}
+
+/// Nothing stands beyond the margins, and nothing stands on anything else of its line.
+fn check_nothing_overflows(name: &str, document: &PagedDocument) {
+    let right = Abs::mm(190.0) + Abs::pt(0.5);
+    let left = Abs::mm(24.0) - Abs::pt(0.5);
+    let bottom = Abs::mm(297.0 - 8.0);
+    let mut all: Vec<Run> = runs(document);
+    for run in &all {
+        assert!(run.at.x >= left, "{name}: `{}` begins left of the margin", run.text);
+        assert!(run.at.x + run.width <= right, "{name}: `{}` ends beyond the margin", run.text);
+        assert!(run.at.y <= bottom, "{name}: `{}` stands below the page", run.text);
+    }
+    all.sort_by(|a, b| (a.page, a.at.y, a.at.x).cmp(&(b.page, b.at.y, b.at.x)));
+    for pair in all.windows(2) {
+        if pair[0].page == pair[1].page && pair[0].at.y == pair[1].at.y {
+            let end = pair[0].at.x + pair[0].width;
+            assert!(
+                end <= pair[1].at.x + Abs::pt(0.5),
+                "{name}: `{}` runs into `{}`",
+                pair[0].text,
+                pair[1].text
+            );
+        }
+    }
+}
+
+#[test]
+fn nothing_overflows_in_any_demo_job() {
+    let stationery = stationery();
+    let mut seen = 0;
+    for number in 1..=12 {
+        let Some(quote) = quote(number) else { continue };
+        for kind in Kind::ALL {
+            let language = Language::ALL[number as usize % Language::ALL.len()];
+            let Some(sheet) = kind.sheet(&quote, &stationery, language) else { continue };
+            let name = format!("{} of job {number} in {language}", kind.name());
+            check_nothing_overflows(&name, &set(&sheet, &[]).unwrap());
+            seen += 1;
+        }
+    }
+    assert!(seen > 50, "{seen} sheets");
+}
+
+#[test]
+fn long_names_wrap() {
+    let quote = quote(12).unwrap();
+    let mut view = seen(&quote, "customer");
+    with_text(&mut view, &long());
+    for language in Language::ALL {
+        let document = set(&sheet_of(&view, *language), &[]).unwrap();
+        check_nothing_overflows(&format!("long names in {language}"), &document);
+        let letters = |text: &str| text.chars().filter(|c| !c.is_whitespace()).collect::<String>();
+        assert!(letters(&text(&document)).contains(&long()[..20]), "the name is there");
+    }
+}
+
+/// The demo job of two partners with sixty lines.
+fn sixty_lines() -> Quote {
+    let quote = quote(1).unwrap();
+    let mut draft = Draft::clone(&quote);
+    let offer = &mut draft.offers[0];
+    let first = offer.lines.remove(0);
+    let sale = &mut offer.sales[0];
+    let net = sale.lines.remove(0);
+    let parts = 60 - offer.lines.len();
+    let lines = net.minor() / parts as i64;
+    for part in 0..parts {
+        let rest = if part == 0 { net.minor() - lines * (parts as i64 - 1) } else { lines };
+        let net = evenfare_engine::money::Net::from_minor(rest).unwrap();
+        let id = format!("U1/part/P-{part:03}");
+        let text = format!("{} {part}", first.text);
+        offer.lines.push(Line { id, category: Category::Part, text, quantity: "1 pc".to_owned(), net });
+        sale.lines.push(net);
+    }
+    draft.seal().unwrap()
+}
+
+#[test]
+fn sixty_lines_fill_three_pages_with_a_head_on_each() {
+    let document = set(&sheet_of(&seen(&sixty_lines(), "customer"), Language::English), &[]).unwrap();
+    check_nothing_overflows("sixty lines", &document);
+    let pages = document.pages().len();
+    assert!((3..=5).contains(&pages), "{pages} pages");
+    let runs = runs(&document);
+    let with_lines = |page: usize| runs.iter().any(|run| run.page == page && run.text.contains("EUR"));
+    let heads = (0..pages).filter(|page| with_lines(*page)).count();
+    assert!(heads >= 2, "the head of the table stands on {heads} pages");
+    // A heading is not the last thing on its page.
+    for heading in ["Price", "Warranty", "Validity", "Cautions", "Acceptance"] {
+        let Some(of) = runs.iter().find(|run| run.text == heading) else { panic!("no `{heading}`") };
+        let below = runs
+            .iter()
+            .any(|run| run.page == of.page && run.at.y > of.at.y && run.at.y < Abs::mm(297.0 - 27.0));
+        assert!(below, "`{heading}` stands alone at the foot of page {}", of.page + 1);
+    }
+}
+
+#[test]
+fn amounts_of_every_currency_stay_in_one_piece() {
+    let stationery = stationery();
+    // Yen, dinar, and the opposite entry of each, negative throughout.
+    for number in [5, 6] {
+        for quote in [quote(number).unwrap(), quote(number).unwrap().reversed().unwrap()] {
+            for language in Language::ALL {
+                let sheet = Kind::Quote.sheet(&quote, &stationery, *language).unwrap();
+                let document = set(&sheet, &[]).unwrap();
+                check_nothing_overflows(&format!("job {number} in {language}"), &document);
+                let text = text(&document);
+                let amounts = sheet.blocks.iter().filter_map(|block| match block {
+                    Block::Table { totals, .. } => Some(totals.iter().filter_map(|row| row.cells.last())),
+                    _ => None,
+                });
+                let amounts: Vec<&String> = amounts.flatten().collect();
+                assert!(amounts.len() >= 2);
+                for amount in amounts {
+                    assert!(text.contains(amount.as_str()), "{amount} is broken in {language}");
+                    assert_eq!(amount.starts_with('\u{2212}'), quote.end_is_negative(), "{amount}");
+                }
+            }
+        }
+    }
+}
+
+trait Negative {
+    fn end_is_negative(&self) -> bool;
+}
+
+impl Negative for Quote {
+    fn end_is_negative(&self) -> bool {
+        self.main().unwrap().end.net.minor() < 0
+    }
+}
+
+#[test]
+fn what_no_longer_stands_says_so_in_its_heading() {
+    use evenfare_paper::sheet::State;
+    let stationery = stationery();
+    let quote = quote(1).unwrap();
+    let view = seen(&quote, "customer");
+    let marked = |view: &View, state| {
+        let given = evenfare_paper::sheet::Given {
+            state,
+            ..crate::world::given(view, &stationery, Language::English)
+        };
+        text(&set(&evenfare_paper::sheet::quote(&given).unwrap(), &[]).unwrap())
+    };
+    assert!(!marked(&view, State::InForce).contains("Superseded:"));
+    assert!(marked(&view, State::Superseded).contains("Superseded:"));
+    assert!(marked(&view, State::Reversed).contains("Reversed:"));
+    let back = seen(&quote.reversed().unwrap(), "customer");
+    assert!(marked(&back, State::InForce).contains("takes quote Q-2026-000042 back"));
+}
+
+/// Texts that would do something, were they markup.
+const HOSTILE: [&str; 8] = [
+    "#panic()",
+    "*bold* _slanted_ `raw`",
+    "$x^2$ <label> @reference",
+    "= Heading",
+    "https://example.invalid/#fn",
+    "#read(\"/etc/passwd\")",
+    "-- --- ... ~ \\u{41} \"quoted\" 'so'",
+    "/* not a comment */ // nor this",
+];
+
+#[test]
+fn texts_are_never_markup() {
+    let quote = quote(1).unwrap();
+    for hostile in HOSTILE {
+        let mut view = seen(&quote, "customer");
+        with_text(&mut view, hostile);
+        let document = set(&sheet_of(&view, Language::English), &[]).unwrap();
+        assert!(text(&document).contains(hostile), "`{hostile}` stands as it was written");
+    }
+}
+
+#[test]
+fn letters_that_cannot_be_shown_are_refused_and_never_left_out() {
+    let quote = quote(1).unwrap();
+    // Hebrew, with and without marks of direction; an arrow that the fonts have; letters that they lack.
+    for (hostile, shown) in [
+        ("\u{202e}evitisop\u{202c}", true),
+        ("\u{2067}שלום\u{2069}", true),
+        ("→ ½ Ω µ Łódź Příbram Œuvre", true),
+        ("面包", false),
+        ("\u{e000}", false),
+    ] {
+        let mut view = seen(&quote, "customer");
+        view.customer.name = hostile.parse().unwrap();
+        let made = pdf(&sheet_of(&view, Language::English), &[]);
+        match (made, shown) {
+            (Ok(_), true) | (Err(NotSet::Refused { .. }), false) => {}
+            (other, _) => panic!("`{}`: {:?}", hostile.escape_unicode(), other.map(|bytes| bytes.len())),
+        }
+    }
+    // A control character is no text at all.
+    assert!("a\u{7}b".parse::<evenfare_engine::text::Text>().is_err());
+}

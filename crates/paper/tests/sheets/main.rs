@@ -1,0 +1,11 @@
+//! Sheets as their readers get them: what they say, how they look, and that every PDF is one to be kept.
+
+#![cfg(feature = "pdf")]
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
+
+mod world;
+mod pages;
+mod golden;
+mod hardest;
+mod archival;
+mod secrets;

@@ -1,0 +1,60 @@
+//! What stands on the pages that were set, as a reader would copy it, and where.
+
+use typst::layout::{Abs, Frame, FrameItem, Point};
+use typst_layout::PagedDocument;
+
+/// A run of letters: its page, where it begins and ends, and the letters.
+#[derive(Debug, Clone)]
+pub struct Run {
+    pub page: usize,
+    pub at: Point,
+    pub width: Abs,
+    pub text: String,
+}
+
+/// All runs, in the order in which they were set.
+pub fn runs(document: &PagedDocument) -> Vec<Run> {
+    let mut runs = Vec::new();
+    for (page, of) in document.pages().iter().enumerate() {
+        walk(&of.frame, Point::zero(), page, &mut runs);
+    }
+    runs
+}
+
+fn walk(frame: &Frame, origin: Point, page: usize, into: &mut Vec<Run>) {
+    for (place, item) in frame.items() {
+        let at = origin + *place;
+        match item {
+            FrameItem::Group(group) => walk(&group.frame, at, page, into),
+            FrameItem::Text(text) => {
+                into.push(Run { page, at, width: text.width(), text: text.text.to_string() });
+            }
+            _ => {}
+        }
+    }
+}
+
+/// The text of each page, runs on one height on one line.
+pub fn text(document: &PagedDocument) -> String {
+    let mut text = String::new();
+    let mut runs = runs(document);
+    let height = |run: &Run| run.at.y.to_pt().round() as i64;
+    let left = |run: &Run| run.at.x.to_pt().round() as i64;
+    runs.sort_by_key(|run| (run.page, height(run), left(run)));
+    for page in runs.chunk_by(|a, b| a.page == b.page) {
+        text.push_str(&format!("--- page {} ---\n", page[0].page + 1));
+        for line in page.chunk_by(|a, b| height(a) == height(b)) {
+            let mut end = None;
+            for run in line {
+                // What stands apart is told apart.
+                if end.is_some_and(|end| run.at.x > end + Abs::pt(4.0)) {
+                    text.push_str("  ");
+                }
+                end = Some(run.at.x + run.width);
+                text.push_str(&run.text);
+            }
+            text.push('\n');
+        }
+    }
+    text
+}
