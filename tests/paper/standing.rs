@@ -1,0 +1,65 @@
+//! Every document stands before the published standards.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use evenfare_engine::view::Reader;
+
+use crate::drawn::{Document, Kind, Seen, Tally, cases, demo, quotes};
+use crate::standards::checker;
+
+#[test]
+fn documents_pass_the_published_rules() {
+    let checker = match checker() {
+        Ok(checker) => checker,
+        Err(why) => {
+            let _ = writeln!(std::io::stderr().lock(), "documents_pass_the_published_rules: not held: {why}");
+            return;
+        }
+    };
+    let folder = tempfile::tempdir().unwrap();
+    let (mut files, mut tally): (Vec<PathBuf>, _) = (Vec::new(), Tally::default());
+    let mut keep = |document: Document<'_>| {
+        tally.count(&document);
+        if let Ok(xml) = &document.written {
+            let path = folder.path().join(format!("{:05}-{:?}.xml", files.len(), document.kind));
+            std::fs::write(&path, xml).unwrap();
+            files.push(path);
+        }
+    };
+    for quote in demo() {
+        Seen::by(&quote, &Reader::Office)
+            .each(|document| {
+                keep(document);
+                Ok(())
+            })
+            .unwrap();
+    }
+    let wanted = cases(0).min(256).max(200);
+    let mut drawn = 0_usize;
+    quotes("documents_pass_the_published_rules", wanted, |quote| {
+        drawn += 1;
+        // One sale of each quote: the routes take turns.
+        let mut number = 0;
+        let sales = quote.offers.iter().map(|offer| offer.sales.len()).sum::<usize>();
+        Seen::by(quote, &Reader::Office).each(|document| {
+            let sale = (number % (sales * 2)) / 2;
+            number += 1;
+            if sale == drawn % sales {
+                keep(document);
+            }
+            Ok(())
+        })
+    });
+    tally.tell("documents_pass_the_published_rules");
+    let least = usize::try_from(wanted).unwrap() / 2;
+    assert!(
+        tally.of(Kind::Quotation) >= 200
+            && tally.of(Kind::Invoice) >= least
+            && tally.of(Kind::CreditNote) >= least
+    );
+    let kept = files.len();
+    if let Err(wrong) = checker.check(&files) {
+        panic!("of {kept} files in {}:\n{wrong}", folder.keep().display());
+    }
+}
