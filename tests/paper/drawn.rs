@@ -4,8 +4,10 @@ use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::Path;
 
+use evenfare_engine::job::Job;
 use evenfare_engine::quote;
 use evenfare_engine::quote::Quote;
+use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Text;
 use evenfare_engine::view::{OfferView, Reader, View, view};
 use evenfare_files::{read_job, read_tariff};
@@ -104,10 +106,10 @@ pub fn cases(least: u32) -> u32 {
     Config::default().cases.max(least)
 }
 
-/// Draws quotes until there are so many.
-pub fn quotes(law: &str, cases: u32, mut with: impl FnMut(&Quote) -> TestCaseResult) {
+/// Draws jobs, each with its edition, until there are so many.
+pub fn jobs(law: &str, cases: u32, with: impl FnMut(&Job, &Edition) -> TestCaseResult) {
     let config = Config { cases, failure_persistence: None, max_shrink_iters: 20_000, ..Config::default() };
-    let with = std::cell::RefCell::new(&mut with);
+    let with = std::cell::RefCell::new(with);
     // Texts of a world are plain; what people write is not.
     let name = prop_oneof!["[^\\p{Cc}]{1,200}", "[\"'<>&\\]\\[;ßé🧰 ]{1,200}", "[A-Z][a-z]{1,20}"];
     let held = TestRunner::new(config).run(&(Tapes { of: Recipe }, name), |(recipe, name)| {
@@ -115,13 +117,18 @@ pub fn quotes(law: &str, cases: u32, mut with: impl FnMut(&Quote) -> TestCaseRes
         let World { edition, mut job, .. } = drawn()?;
         job.customer.name = format!("x{name}").chars().take(200).collect::<String>().parse::<Text>().unwrap();
         job.units[0].serial = name.parse().unwrap();
-        match quote(&job, &edition) {
-            Ok(quote) => with.borrow_mut()(&quote),
-            // No route is always carried; a world is refused for little else.
-            Err(_) => Err(TestCaseError::reject("job refused")),
-        }
+        with.borrow_mut()(&job, &edition)
     });
     held.unwrap_or_else(|error| panic!("law {law} does not hold: {error}"));
+}
+
+/// Draws quotes until there are so many.
+pub fn quotes(law: &str, cases: u32, mut with: impl FnMut(&Quote) -> TestCaseResult) {
+    jobs(law, cases, |job, edition| match quote(job, edition) {
+        Ok(quote) => with(&quote),
+        // No route is always carried; a world is refused for little else.
+        Err(_) => Err(TestCaseError::reject("job refused")),
+    });
 }
 
 /// The quotes of the worked example, those that its routes carry.

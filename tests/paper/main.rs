@@ -14,6 +14,7 @@ mod laws {
 }
 use laws::tape;
 
+mod asked;
 mod drawn;
 mod escaped;
 mod readded;

@@ -4,7 +4,9 @@ use std::io::Write;
 use std::path::PathBuf;
 
 use evenfare_engine::view::Reader;
+use evenfare_paper::ubl;
 
+use crate::asked::demo_jobs;
 use crate::drawn::{Document, Kind, Seen, Tally, cases, demo, quotes};
 use crate::standards::checker;
 
@@ -19,6 +21,11 @@ fn documents_pass_the_published_rules() {
     };
     let folder = tempfile::tempdir().unwrap();
     let (mut files, mut tally): (Vec<PathBuf>, _) = (Vec::new(), Tally::default());
+    for (number, job) in demo_jobs().iter().enumerate() {
+        let path = folder.path().join(format!("job-{number:02}.xml"));
+        std::fs::write(&path, ubl::request(job)).unwrap();
+        files.push(path);
+    }
     let mut keep = |document: Document<'_>| {
         tally.count(&document);
         if let Ok(xml) = &document.written {

@@ -6,6 +6,7 @@ use crate::job::rules::{Rule, Says as Is, rule};
 use crate::log::Log;
 use crate::node::{Entry, Kind, Node};
 use crate::report::Says;
+use crate::source::Bytes;
 use crate::xml_tree::{Element, trimmed};
 
 /// The root and its namespace.
@@ -75,7 +76,9 @@ struct Change<'e, 'a> {
 fn change<'e, 'a>(line: &'e Element<'a>, log: &mut Log) -> Change<'e, 'a> {
     let mut alternative = Table::default();
     alternative.within(line, rule::CHANGE, log);
-    let change = alternative.remove("change");
+    // A line that names no unit and asks for nothing says that there is the alternative.
+    let is_some = |node: &Node<'_>| node.kind != Kind::Table(Vec::new());
+    let change = alternative.remove("change").filter(is_some);
     Change { line, alternative, change }
 }
 
@@ -136,7 +139,7 @@ impl<'a> Table<'a> {
     }
 
     /// Puts a value under a key, which may lie in a table below: `returned.quote`.
-    fn put(&mut self, key: &'static str, key_bytes: crate::source::Bytes, value: Node<'a>, log: &mut Log) {
+    fn put(&mut self, key: &'static str, key_bytes: Bytes, value: Node<'a>, log: &mut Log) {
         if let Some((table, key)) = key.split_once('.') {
             let below = match self.0.iter().position(|entry| entry.key == table) {
                 Some(at) => self.0.get_mut(at),
@@ -199,7 +202,9 @@ impl<'a> Table<'a> {
             Is::LineIfNone(key) => {
                 self.put(key, bytes(), leaf(element, Kind::Text(element.text.clone())), log)
             }
-            Is::Number(key) => self.put(key, bytes(), leaf(element, Kind::Cell(plain(element))), log),
+            Is::Number(key) => {
+                self.put(key, bytes(), Node::new(word_bytes(element), Kind::Cell(plain(element))), log);
+            }
             Is::Words(key) => self.push(key, word(element)),
             Is::Table(key, rules) => self.put(key, bytes(), table(element, rules, log), log),
             Is::Tables(key, rules) => self.push(key, table(element, rules, log)),
@@ -275,7 +280,18 @@ fn leaf<'a>(element: &Element<'a>, kind: Kind<'a>) -> Node<'a> {
 }
 
 fn word<'a>(element: &Element<'a>) -> Node<'a> {
-    leaf(element, Kind::Text(plain(element)))
+    Node::new(word_bytes(element), Kind::Text(plain(element)))
+}
+
+/// Where the word itself stands, where it is written as it is.
+fn word_bytes(element: &Element<'_>) -> Bytes {
+    let (text, bytes) = (&element.text, element.text_bytes.clone());
+    if bytes.len() != text.len() {
+        return bytes;
+    }
+    let word = trimmed(text);
+    let start = bytes.start.saturating_add(text.find(word).unwrap_or(0));
+    start..start.saturating_add(word.len())
 }
 
 fn plain<'a>(element: &Element<'a>) -> Cow<'a, str> {
