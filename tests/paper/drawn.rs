@@ -87,7 +87,7 @@ pub fn facts(view: &View) -> InvoiceFacts {
         number: code("R-2026-0107"),
         issued: view.dispatch,
         // Sometimes no day is said.
-        due: (view.reference.as_str().len() % 2 == 0).then(|| day(2027, 1, 31)),
+        due: view.reference.as_str().len().is_multiple_of(2).then(|| day(2027, 1, 31)),
         quote: code("2026-0214"),
         order: Some("4500 & more".parse().unwrap()),
         preceding: view.reversal.then(|| Preceding { number: code("R-2026-0099"), issued: view.quoted }),

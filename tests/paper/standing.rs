@@ -42,7 +42,7 @@ fn documents_pass_the_published_rules() {
             })
             .unwrap();
     }
-    let wanted = cases(0).min(256).max(200);
+    let wanted = cases(0).clamp(200, 256);
     let mut drawn = 0_usize;
     quotes("documents_pass_the_published_rules", wanted, |quote| {
         drawn += 1;
@@ -53,7 +53,7 @@ fn documents_pass_the_published_rules() {
             let sale = (number % (sales * 2)) / 2;
             number += 1;
             // Invoices below nothing differ from credit notes in their signs; some will do.
-            if sale == drawn % sales && (document.kind != Kind::Below || drawn % 4 == 0) {
+            if sale == drawn % sales && (document.kind != Kind::Below || drawn.is_multiple_of(4)) {
                 keep(document);
             }
             Ok(())
