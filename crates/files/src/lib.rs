@@ -15,10 +15,11 @@ mod picture;
 // Files: bytes, folders.
 mod decode;
 mod folder;
-// One tree for three notations.
+// One tree for three notations; XML has one of its own.
 mod node;
 mod toml_tree;
 mod json_tree;
+mod xml_tree;
 mod csv;
 // What may stand in a place, and in a table.
 mod value;

@@ -213,9 +213,9 @@ fn json_has_lines_and_columns_too() {
 #[test]
 fn whatever_is_no_job_is_refused() {
     check(
-        "job.xml",
+        "job.yaml",
         "",
-        &["job.xml: error[unknown_format]: found `xml`, expected a name that ends in .toml or .json"],
+        &["job.yaml: error[unknown_format]: found `yaml`, expected a name that ends in .toml, .json or .xml"],
     );
     check("job.json", "[]", &["job.json:1:1: error[wrong_kind]: found `a list`, expected a table"]);
     check(

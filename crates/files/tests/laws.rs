@@ -233,7 +233,7 @@ proptest! {
         if let Err(report) = parse_tariff(&Folder::from_files("t", files.clone())) {
             show(&report, &files);
         }
-        for name in ["job.toml", "job.json"] {
+        for name in ["job.toml", "job.json", "job.xml"] {
             if let Err(report) = parse_job(name, &bytes) {
                 show(&report, &[(name.to_owned(), bytes.clone())]);
             }

@@ -61,10 +61,13 @@ impl Input {
         self.job.currency.unwrap_or(edition.currency())
     }
 
-    /// That the tariff has warnings, where it has.
+    /// What in the job was not read, and that the tariff has warnings, where it has.
     pub(super) fn note(&self, tariff: &Path) -> String {
         let warnings = self.tariffs.warnings().len();
         let mut page = Page::default();
+        for warning in self.source.warnings() {
+            page.labelled(style::CARE, "warning", &warning.located().to_string());
+        }
         if warnings > 0 {
             let seen = format!(
                 "the tariff has {}; `evenfare tariff check {}` shows them",

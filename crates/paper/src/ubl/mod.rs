@@ -25,7 +25,9 @@ mod tax;
 mod line;
 mod quotation;
 mod billing;
+mod request;
 
 pub use billing::{credit_note, invoice};
 pub use quotation::{Quotation, quotation};
 pub use refused::NotWritable;
+pub use request::request;

@@ -116,7 +116,7 @@ pub(in crate::cli) enum TariffCommand {
 /// The job and the tariff it is priced by.
 #[derive(Debug, Args)]
 pub(in crate::cli) struct Sources {
-    /// The job, a .toml or .json file
+    /// The job, a .toml, .json or .xml file
     pub(in crate::cli) job: PathBuf,
     /// The folder of the tariff, with all its editions
     #[arg(long, value_name = "DIR")]
@@ -160,7 +160,7 @@ pub(in crate::cli) struct RoutesArgs {
 #[derive(Debug, Args)]
 pub(in crate::cli) struct ExplainArgs {
     // Not `Sources`: FIGURE comes after JOB.
-    /// The job, a .toml or .json file
+    /// The job, a .toml, .json or .xml file
     pub(in crate::cli) job: PathBuf,
     /// The figure, `end.net` for one; without it all figures are listed
     pub(in crate::cli) figure: Option<String>,
