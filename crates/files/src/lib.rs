@@ -1,8 +1,10 @@
 #![doc = include_str!("../FORMAT.md")]
 
 // Reading order: each module uses only those above it.
-// Places in a text, and mistakes at them.
+// Places in a text and in a sheet, and mistakes at them.
 mod source;
+mod cell;
+mod says;
 mod report;
 mod log;
 mod hint;
@@ -21,6 +23,9 @@ mod fields;
 // What is read.
 mod tariff;
 mod job;
+// The tariff as a book of sheets.
+#[cfg(feature = "workbook")]
+pub mod book;
 
 pub use folder::Folder;
 pub use job::{JobSource, check_beside, parse_job, parse_job_for, read_job, read_job_for};
