@@ -11,14 +11,14 @@ pub(crate) struct Cell {
 #[cfg(feature = "workbook")]
 impl Cell {
     /// Row and column, counted from 1.
-    pub(crate) fn from_one(self) -> (usize, usize) {
+    pub(crate) fn counted_from_one(self) -> (usize, usize) {
         let row = usize::try_from(self.row).unwrap_or(usize::MAX);
         (row.saturating_add(1), usize::from(self.column).saturating_add(1))
     }
 
     /// Its name: `C17`.
     pub(crate) fn name(self) -> String {
-        let (row, column) = self.from_one();
+        let (row, column) = self.counted_from_one();
         a1(row, column)
     }
 }

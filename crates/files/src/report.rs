@@ -67,14 +67,14 @@ impl Mistake {
     /// A mistake about a cell of a sheet; `sheet` goes before the cell's name.
     #[cfg(feature = "workbook")]
     pub(crate) fn in_cell(sheet: String, cell: Cell, says: Says) -> Self {
-        let (row, column) = cell.from_one();
+        let (row, column) = cell.counted_from_one();
         Self { position: Some((row, column)), is_cell: true, ..Self::in_folder(sheet, says) }
     }
 
     /// The same mistake, about a cell; about the sheet as a whole where there is none.
     #[cfg(feature = "workbook")]
     pub(crate) fn moved_to(&self, sheet: String, cell: Option<Cell>) -> Self {
-        let position = cell.map(Cell::from_one);
+        let position = cell.map(Cell::counted_from_one);
         Self { file: sheet, position, is_cell: cell.is_some(), snippet: None, ..self.clone() }
     }
 

@@ -21,6 +21,18 @@ pub enum Why {
     Truth,
 }
 
+impl Why {
+    /// A stable word for programs: `number_for_text`.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Rounded => "rounded",
+            Self::Formula => "formula",
+            Self::NumberForText => "number_for_text",
+            Self::Truth => "truth",
+        }
+    }
+}
+
 impl fmt::Display for Why {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
