@@ -4,7 +4,7 @@ use std::io::{self, Cursor, Read};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use calamine::{
-    Data, DataRef, ExcelDateTime, Reader, SheetType, SheetVisible, Xlsx, XlsxCellFormulaMetadataRecord,
+    DataRef, ExcelDateTime, Reader, SheetType, SheetVisible, Xlsx, XlsxCellFormulaMetadataRecord,
     XlsxFormulaMetadata,
 };
 use chrono::NaiveDate;
@@ -228,7 +228,7 @@ fn day(moment: ExcelDateTime) -> Found {
             Found::Day(date)
         }
         // The 29th of February 1900, which only spreadsheets have; a time; a duration.
-        _ => Found::Moment(Data::DateTime(moment).to_string()),
+        _ => Found::Moment(format!("{year}-{month:02}-{day:02} {hour:02}:{minute:02}:{second:02}")),
     }
 }
 

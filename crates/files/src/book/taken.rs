@@ -44,6 +44,10 @@ impl fmt::Display for Why {
     }
 }
 
+/// Stands in a file for what was refused: no code and no number, so that its reader holds back whatever
+/// may only follow from it.
+const REFUSED: &str = "\u{FFFD}";
+
 /// What is taken of a cell.
 pub(super) struct Taken {
     pub(super) text: String,
@@ -59,13 +63,12 @@ pub(super) fn taken(raw: &Raw, kind: Kind) -> Taken {
     let formula = raw.formula.as_ref().map(|formula| format!("={formula}"));
     let (text, mistake) = match text {
         Ok(text) => (text, None),
-        // What was refused stands there all the same, so that nothing seems to be missing.
-        Err((text, _)) if raw.found == Found::Nothing => {
+        Err(_) if raw.found == Found::Nothing => {
             let expected = "a value; open the book in a spreadsheet and save it, so that it is worked out";
             let found = formula.as_deref().unwrap_or_default();
-            (text, Some(Says::error("formula_without_value", found, expected)))
+            (String::from(REFUSED), Some(Says::error("formula_without_value", found, expected)))
         }
-        Err((text, says)) => (text, Some(says)),
+        Err(says) => (String::from(REFUSED), Some(says)),
     };
     if let (Some(formula), None) = (formula, &mistake) {
         changes.insert(0, (formula, Why::Formula));
@@ -73,9 +76,8 @@ pub(super) fn taken(raw: &Raw, kind: Kind) -> Taken {
     Taken { text, changes, mistake }
 }
 
-fn text_of(found: &Found, kind: Kind, changes: &mut Vec<(String, Why)>) -> Result<String, (String, Says)> {
-    let refused =
-        |text: &str, code, expected: &str| Err((text.to_owned(), Says::error(code, text, expected)));
+fn text_of(found: &Found, kind: Kind, changes: &mut Vec<(String, Why)>) -> Result<String, Says> {
+    let refused = |text: &str, code, expected: &str| Err(Says::error(code, text, expected));
     match (found, kind) {
         (Found::Text(text), Kind::Text | Kind::Unknown) => Ok(text.clone()),
         // Spaces around a cell do not count, as in a file.

@@ -2,4 +2,13 @@
 //! purpose.
 #![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
 
+#[path = "../workshop/mod.rs"]
+mod workshop;
+
+mod by_hand;
 mod demo;
+mod disk;
+mod hostile;
+mod laws;
+mod other_writer;
+mod typed;
