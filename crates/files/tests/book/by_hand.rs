@@ -41,7 +41,7 @@ fn cells_of(file: &str, line: &str) -> Vec<String> {
         let value = value.replace(['[', ']', '"'], "").replace(", ", " ");
         return vec![key.to_owned(), value];
     }
-    assert!(file.ends_with(".toml") || line.matches('"').count() % 2 == 0);
+    assert!(file.ends_with(".toml") || line.matches('"').count().is_multiple_of(2));
     // No quoted cell of the edition has more than one comma.
     let line = line.replace(", ", "\u{1}").replace('"', "");
     line.split(',').map(|cell| cell.replace('\u{1}', ", ")).collect()

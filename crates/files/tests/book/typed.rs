@@ -61,7 +61,7 @@ fn numbers_are_rounded_to_their_column_and_it_is_told() {
     check_changes(
         &[
             ("edition.toml", "B16", Put::Number(95.0)),
-            ("edition.toml", "B26", Put::Number(4999.999_999_999_999)),
+            ("edition.toml", "B26", Put::Number(4_999.999_999_999_999)),
         ],
         &["edition.toml!B26: found `4999.999999999999`, taken `5000`: rounded to the decimals of its column"],
         "edition.toml",
