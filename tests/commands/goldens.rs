@@ -89,7 +89,9 @@ fn in_the_demo_world() -> Vec<(String, String)> {
     for command in ["quote", "routes", "explain", "tariff", "demo"] {
         add(&format!("help-{command}.txt"), format!("{command} --help"));
     }
-    add("help-tariff-check.txt", "tariff check --help".to_owned());
+    for command in ["check", "export", "import"] {
+        add(&format!("help-tariff-{command}.txt"), format!("tariff {command} --help"));
+    }
     for command in ["serve", "caller", "audit", "backup", "restore"] {
         add(&format!("help-{command}.txt"), format!("{command} --help"));
     }

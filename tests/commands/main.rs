@@ -10,6 +10,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
 mod agreement;
+mod book;
 mod demo;
 mod goldens;
 mod hostile;

@@ -9,7 +9,7 @@ use crate::log::Log;
 use crate::source::Bytes;
 
 /// No table has as many columns; the rest of such a row is not looked at.
-const MOST_CELLS: usize = 64;
+pub(crate) const MOST_CELLS: usize = 64;
 
 /// One cell: what stands in it, and where, with its quotes and without the spaces around it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -61,6 +61,12 @@ impl<'a> Reader<'a> {
             }
             self.skip(line.len().saturating_add(1));
         }
+    }
+
+    /// Where the next row is looked for.
+    #[cfg(feature = "workbook")]
+    pub(crate) fn at(&self) -> usize {
+        self.at
     }
 
     fn rest(&self) -> &'a str {

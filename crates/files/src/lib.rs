@@ -1,8 +1,10 @@
 #![doc = include_str!("../FORMAT.md")]
 
 // Reading order: each module uses only those above it.
-// Places in a text, and mistakes at them.
+// Places in a text and in a sheet, and mistakes at them.
 mod source;
+mod cell;
+mod says;
 mod report;
 mod log;
 mod hint;
@@ -28,6 +30,9 @@ mod fields;
 // What is read.
 mod tariff;
 mod job;
+// The tariff as a book of sheets.
+#[cfg(feature = "workbook")]
+pub mod book;
 
 pub use bank::{Bic, Iban, InvalidAccount};
 pub use folder::Folder;

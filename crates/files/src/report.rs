@@ -3,16 +3,16 @@
 use std::fmt;
 use std::sync::Arc;
 
-use evenfare_engine::problem::{Problem, Severity};
+use evenfare_engine::problem::Severity;
 use miette::{Diagnostic, LabeledSpan, SourceCode};
 
-use crate::source::{Bytes, Source, is_invisible, width};
+#[cfg(feature = "workbook")]
+use crate::cell::Cell;
+use crate::cell::a1;
+use crate::says::{UNREADABLE, quote};
+use crate::source::{Bytes, Source, width};
 
-/// How much of what was found is quoted in a message.
-const QUOTED: usize = 48;
-
-/// The code of what [`Mistake::is_unreadable`] tells from the rest.
-const UNREADABLE: &str = "unreadable";
+pub(crate) use crate::says::Says;
 
 /// The code of the sentence that closes a report, where mistakes were held back.
 const HELD_BACK: &str = "held_back";
@@ -27,8 +27,10 @@ const MARKED: usize = 60;
 #[derive(Debug, Clone)]
 pub struct Mistake {
     file: String,
-    /// Line and column, where the mistake stands in a text.
+    /// Line and column, where the mistake stands in a text; row and column, where it does in a sheet.
     position: Option<(usize, usize)>,
+    /// Is it a cell of a sheet, which has a name of its own?
+    is_cell: bool,
     severity: Severity,
     code: &'static str,
     found: String,
@@ -53,6 +55,7 @@ impl Mistake {
         Self {
             file: quote(&file, usize::MAX),
             position: None,
+            is_cell: false,
             severity,
             code,
             found,
@@ -61,12 +64,26 @@ impl Mistake {
         }
     }
 
-    /// The file's name.
+    /// A mistake about a cell of a sheet; `sheet` goes before the cell's name.
+    #[cfg(feature = "workbook")]
+    pub(crate) fn in_cell(sheet: String, cell: Cell, says: Says) -> Self {
+        let (row, column) = cell.counted_from_one();
+        Self { position: Some((row, column)), is_cell: true, ..Self::in_folder(sheet, says) }
+    }
+
+    /// The same mistake, about a cell; about the sheet as a whole where there is none.
+    #[cfg(feature = "workbook")]
+    pub(crate) fn moved_to(&self, sheet: String, cell: Option<Cell>) -> Self {
+        let position = cell.map(Cell::counted_from_one);
+        Self { file: sheet, position, is_cell: cell.is_some(), snippet: None, ..self.clone() }
+    }
+
+    /// The file's name; of a book, the sheet's as well.
     pub fn file(&self) -> &str {
         &self.file
     }
 
-    /// The line, counted from 1; none where the mistake is about the file as a whole.
+    /// The line, or the row of a sheet, counted from 1; none where the mistake is about the file as a whole.
     pub fn line(&self) -> Option<usize> {
         self.position.map(|(line, _)| line)
     }
@@ -119,83 +136,30 @@ impl Mistake {
         self.code == HELD_BACK
     }
 
+    /// Where it is: file, line and column, or sheet and cell.
+    fn place(&self) -> String {
+        match self.position {
+            Some((row, column)) if self.is_cell => format!("{}!{}", self.file, a1(row, column)),
+            Some((line, column)) => format!("{}:{line}:{column}", self.file),
+            None => self.file.clone(),
+        }
+    }
+
     fn order(&self) -> (bool, &str, Option<(usize, usize)>, Severity, &str, &str) {
         (self.is_closing(), &self.file, self.position, self.severity, self.code, &self.found)
     }
-}
-
-/// What a mistake says, before it has a place.
-#[derive(Debug, Clone)]
-pub(crate) struct Says {
-    severity: Severity,
-    code: &'static str,
-    found: String,
-    expected: String,
-}
-
-impl Says {
-    pub(crate) fn error(code: &'static str, found: &str, expected: impl Into<String>) -> Self {
-        let expected = quote(&expected.into(), usize::MAX);
-        Self { severity: Severity::Error, code, found: quote(found, QUOTED), expected }
-    }
-
-    /// That a file or folder cannot be read, and why.
-    pub(crate) fn unreadable(why: &str) -> Self {
-        let says = Self::error(UNREADABLE, "", "a file or folder that can be read");
-        Self { found: quote(why, usize::MAX), ..says }
-    }
-
-    pub(crate) fn warning(code: &'static str, found: &str, expected: impl Into<String>) -> Self {
-        Self { severity: Severity::Warning, ..Self::error(code, found, expected) }
-    }
-
-    pub(crate) fn is_error(&self) -> bool {
-        self.severity == Severity::Error
-    }
-}
-
-impl From<Problem> for Says {
-    fn from(problem: Problem) -> Self {
-        Self {
-            severity: problem.severity,
-            code: problem.code,
-            found: quote(&problem.found, QUOTED),
-            expected: quote(&problem.expected, usize::MAX),
-        }
-    }
-}
-
-/// Cut to so many characters, with everything invisible written out as an escape.
-fn quote(text: &str, characters: usize) -> String {
-    let mut chars = text.chars();
-    let mut quoted = String::new();
-    for c in chars.by_ref().take(characters) {
-        if is_invisible(c) {
-            quoted.extend(c.escape_default());
-        } else {
-            quoted.push(c);
-        }
-    }
-    if chars.next().is_some() {
-        quoted.push('…');
-    }
-    quoted
 }
 
 struct Located<'a>(&'a Mistake);
 
 impl fmt::Display for Located<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Mistake { file, position, severity, code, .. } = self.0;
-        write!(f, "{file}")?;
-        if let Some((line, column)) = position {
-            write!(f, ":{line}:{column}")?;
-        }
+        let Mistake { severity, code, .. } = self.0;
         let severity = match severity {
             Severity::Error => "error",
             Severity::Warning => "warning",
         };
-        write!(f, ": {severity}[{code}]: {}", self.0)
+        write!(f, "{}: {severity}[{code}]: {}", self.0.place(), self.0)
     }
 }
 
@@ -227,7 +191,7 @@ impl Diagnostic for Mistake {
     fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
         // Without a snippet nothing else names the file.
         let has_no_name = self.snippet.is_none() && !self.is_closing();
-        has_no_name.then(|| Box::new(format!("in {}", self.file)) as Box<dyn fmt::Display>)
+        has_no_name.then(|| Box::new(format!("in {}", self.place())) as Box<dyn fmt::Display>)
     }
 
     fn source_code(&self) -> Option<&dyn SourceCode> {

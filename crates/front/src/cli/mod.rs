@@ -13,6 +13,8 @@ mod quote;
 mod routes;
 mod explain;
 mod tariff;
+#[cfg(feature = "workbook")]
+mod book;
 mod demo;
 #[cfg(feature = "serve")]
 mod keeping;
@@ -43,6 +45,10 @@ pub fn run(args: impl Iterator<Item = OsString>) -> ExitCode {
         Command::Routes(args) => routes::run(args),
         Command::Explain(args) => explain::run(args),
         Command::Tariff { command: TariffCommand::Check(args) } => tariff::check(args),
+        #[cfg(feature = "workbook")]
+        Command::Tariff { command: TariffCommand::Export(args) } => book::export(args),
+        #[cfg(feature = "workbook")]
+        Command::Tariff { command: TariffCommand::Import(args) } => book::import(args),
         Command::Demo(args) => demo::run(args),
         #[cfg(feature = "serve")]
         Command::Tariff { command: TariffCommand::Publish(args) } => keeping::publish::run(args),

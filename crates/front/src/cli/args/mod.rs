@@ -2,6 +2,8 @@
 
 // Reading order: each module uses only those above it.
 mod format;
+#[cfg(feature = "workbook")]
+pub(in crate::cli) mod book;
 #[cfg(feature = "serve")]
 pub(in crate::cli) mod keeping;
 
@@ -12,6 +14,8 @@ use clap::{Args, Parser, Subcommand};
 use evenfare_engine::text::Code;
 use evenfare_engine::view::Reader;
 
+#[cfg(feature = "workbook")]
+use book::{ExportArgs, ImportArgs};
 pub(in crate::cli) use format::Format;
 #[cfg(feature = "serve")]
 use keeping::{AddArgs, AuditArgs, BackupArgs, CallerCommand, ListArgs, PublishArgs, RestoreArgs, ServeArgs};
@@ -92,6 +96,10 @@ impl Command {
             Self::Routes(args) => args.format,
             Self::Tariff { command: TariffCommand::Check(args) } => args.format,
             Self::Explain(_) | Self::Demo(_) => Format::Text,
+            #[cfg(feature = "workbook")]
+            Self::Tariff { command: TariffCommand::Export(_) } => Format::Text,
+            #[cfg(feature = "workbook")]
+            Self::Tariff { command: TariffCommand::Import(args) } => args.format,
             #[cfg(feature = "serve")]
             Self::Audit(args) => args.format,
             #[cfg(feature = "serve")]
@@ -108,6 +116,12 @@ impl Command {
 pub(in crate::cli) enum TariffCommand {
     /// List all mistakes of a tariff, each with its place
     Check(CheckArgs),
+    /// Write an edition as a book for a spreadsheet
+    #[cfg(feature = "workbook")]
+    Export(ExportArgs),
+    /// Make an edition of such a book
+    #[cfg(feature = "workbook")]
+    Import(ImportArgs),
     /// Publish its editions: from then on the server prices by them
     #[cfg(feature = "serve")]
     Publish(PublishArgs),

@@ -1,0 +1,242 @@
+//! The cells of a book as they stand in it, within bounds.
+
+use std::io::{self, Cursor, Read};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use calamine::{
+    DataRef, ExcelDateTime, Reader, SheetType, SheetVisible, Xlsx, XlsxCellFormulaMetadataRecord,
+    XlsxFormulaMetadata,
+};
+use chrono::NaiveDate;
+use zip::ZipArchive;
+
+use crate::book::grid::{MOST_LINES, is_note};
+use crate::cell::Cell;
+use crate::csv::MOST_CELLS;
+use crate::says::Says;
+
+/// A book unpacks to this at most: the largest edition that there may be, and some room.
+const MOST_BYTES: u64 = 192 * 1024 * 1024;
+
+/// So many cells with something in them: the largest edition that there may be, and some room.
+const MOST_FILLED: usize = 2_500_000;
+
+/// The sheet that says what the book is.
+pub(super) const COVER: &str = "read me";
+
+/// What stands in a cell.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Found {
+    Text(String),
+    /// A number, by the shortest decimal that is stored in the same bits.
+    Number(String),
+    Day(NaiveDate),
+    /// A day with a time, a time, or a duration.
+    Moment(String),
+    Truth(bool),
+    /// An error such as `#REF!`.
+    Failed(String),
+    /// A formula that was never worked out.
+    Nothing,
+}
+
+/// A cell with something in it.
+#[derive(Debug)]
+pub(super) struct Raw {
+    pub(super) cell: Cell,
+    pub(super) found: Found,
+    /// What it was worked out by.
+    pub(super) formula: Option<String>,
+}
+
+/// A sheet.
+#[derive(Debug)]
+pub(super) struct Sheet {
+    pub(super) name: String,
+    pub(super) is_hidden: bool,
+    /// Row by row, none twice.
+    pub(super) cells: Vec<Raw>,
+    /// What is wrong with it apart from single values.
+    pub(super) mistakes: Vec<(Cell, Says)>,
+}
+
+/// The sheets of a book, but for its cover and those whose names begin with `#`.
+///
+/// # Errors
+/// Why it is no book that can be read.
+pub(super) fn sheets(bytes: &[u8]) -> Result<Vec<Sheet>, Says> {
+    if bytes.starts_with(b"\xD0\xCF\x11\xE0") {
+        return Err(Says::unreadable(
+            "it is an old .xls, or locked by a password; save it as .xlsx without one",
+        ));
+    }
+    unpacks_within_bounds(bytes)?;
+    // Its reader is not ours; whatever a book made for harm does to it ends here.
+    let read = catch_unwind(AssertUnwindSafe(|| read(bytes)));
+    read.unwrap_or_else(|_| Err(Says::unreadable("it is no sound .xlsx")))
+}
+
+/// Unpacks everything once and keeps nothing: sizes that a file says of itself may be lies.
+fn unpacks_within_bounds(bytes: &[u8]) -> Result<(), Says> {
+    let broken = |error: &dyn std::fmt::Display| Says::unreadable(&format!("it is no sound .xlsx: {error}"));
+    let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|error| broken(&error))?;
+    let mut left = MOST_BYTES;
+    for index in 0..archive.len() {
+        let file = archive.by_index(index).map_err(|error| broken(&error))?;
+        let read = io::copy(&mut file.take(left.saturating_add(1)), &mut io::sink());
+        left = left.checked_sub(read.map_err(|error| broken(&error))?).ok_or_else(|| {
+            let mib = MOST_BYTES.wrapping_div(1024 * 1024);
+            Says::error("file_too_large", "a book that unpacks to more", format!("at most {mib} MiB"))
+        })?;
+    }
+    Ok(())
+}
+
+type Book<'b> = Xlsx<Cursor<&'b [u8]>>;
+
+fn read(bytes: &[u8]) -> Result<Vec<Sheet>, Says> {
+    let mut book: Book = Xlsx::new(Cursor::new(bytes)).map_err(|error| unreadable(&error))?;
+    let mut sheets = Vec::new();
+    let mut left = MOST_FILLED;
+    for sheet in book.sheets_metadata().to_vec() {
+        let is_aside = sheet.name.eq_ignore_ascii_case(COVER) || sheet.name.starts_with('#');
+        if sheet.typ == SheetType::WorkSheet && !is_aside {
+            let is_hidden = sheet.visible != SheetVisible::Visible;
+            sheets.push(Sheet { is_hidden, ..sheet_of(&mut book, sheet.name, &mut left)? });
+        }
+    }
+    Ok(sheets)
+}
+
+fn unreadable(error: &calamine::XlsxError) -> Says {
+    Says::unreadable(&format!("it is no sound .xlsx: {error}"))
+}
+
+fn sheet_of(book: &mut Book, name: String, left: &mut usize) -> Result<Sheet, Says> {
+    let mut sheet = Sheet { name, is_hidden: false, cells: Vec::new(), mistakes: Vec::new() };
+    fill(&mut sheet, book, left)?;
+    if !sheet.cells.is_sorted_by_key(|raw| raw.cell) {
+        sheet.cells.sort_by_key(|raw| raw.cell);
+    }
+    for (one, other) in sheet.cells.iter().zip(sheet.cells.iter().skip(1)) {
+        if one.cell == other.cell {
+            let says = Says::error("doubled_cell", &one.cell.name(), "each cell once in a sheet");
+            sheet.mistakes.push((one.cell, says));
+        }
+    }
+    sheet.cells.dedup_by_key(|raw| raw.cell);
+    let merged = book.merge_cells_by_sheet_name(&sheet.name).map_err(|error| unreadable(&error))?;
+    for range in merged {
+        let (Some(first), Some(last)) = (cell(range.start), cell(range.end)) else { continue };
+        if !sheet.may_be_merged(first, last) {
+            let found = format!("{}:{}", first.name(), last.name());
+            sheet.mistakes.push((first, Says::error("merged_cells", &found, "cells that are not merged")));
+        }
+    }
+    Ok(sheet)
+}
+
+/// Reads the cells of a sheet, as many as may still be.
+fn fill(sheet: &mut Sheet, book: &mut Book, left: &mut usize) -> Result<(), Says> {
+    let mut reader = book.worksheet_cells_reader(&sheet.name).map_err(|error| unreadable(&error))?;
+    while let Some(record) = reader.next_cell_with_formula_metadata().map_err(|error| unreadable(&error))? {
+        let Some(raw) = raw(record) else { continue };
+        if is_out_of_reach(raw.cell) {
+            let expected = format!("nothing beyond row {MOST_LINES} and column {MOST_CELLS}");
+            let says = Says::error("out_of_reach", "a cell with something in it", expected);
+            sheet.mistakes.push((raw.cell, says));
+            // One such cell is enough to be told.
+            break;
+        }
+        *left = left.checked_sub(1).ok_or_else(|| {
+            Says::error(
+                "file_too_large",
+                "more cells",
+                format!("at most {MOST_FILLED} with something in them"),
+            )
+        })?;
+        sheet.cells.push(raw);
+    }
+    Ok(())
+}
+
+impl Sheet {
+    /// Does nothing stand in the range, or a comment across one row?
+    fn may_be_merged(&self, first: Cell, last: Cell) -> bool {
+        let at = self.cells.partition_point(|raw| raw.cell < first);
+        let mut rest = self.cells.iter().skip(at);
+        match rest.next() {
+            Some(raw) if raw.cell == first && raw.is_comment() && first.row == last.row => {
+                rest.next().is_none_or(|next| next.cell.row > first.row)
+            }
+            next => next.is_none_or(|raw| raw.cell > last),
+        }
+    }
+}
+
+fn is_out_of_reach(cell: Cell) -> bool {
+    let reaches = |number: Option<usize>, most| number.is_some_and(|number| number < most);
+    !reaches(usize::try_from(cell.row).ok(), MOST_LINES) || !reaches(Some(cell.column.into()), MOST_CELLS)
+}
+
+/// A place of the reader's, where a sheet can have it.
+fn cell((row, column): (u32, u32)) -> Option<Cell> {
+    Some(Cell { row, column: column.try_into().ok()? })
+}
+
+impl Raw {
+    /// Is it a comment, where nothing stands beside it?
+    pub(super) fn is_comment(&self) -> bool {
+        self.cell.column == 0 && matches!(&self.found, Found::Text(text) if is_note(text))
+    }
+}
+
+/// A cell as it was read; nothing where there is nothing in it.
+fn raw(record: XlsxCellFormulaMetadataRecord) -> Option<Raw> {
+    let formula = record.formula.map(|formula| match formula {
+        XlsxFormulaMetadata::Normal { formula } | XlsxFormulaMetadata::Shared { formula, .. } => formula,
+        // It is written out at another cell.
+        _ => String::new(),
+    });
+    let (row, column) = record.pos;
+    let cell = Cell { row, column: column.try_into().unwrap_or(u16::MAX) };
+    let found = match record.value {
+        DataRef::Empty if formula.is_some() => Found::Nothing,
+        DataRef::Empty => return None,
+        DataRef::String(text) if text.is_empty() => return None,
+        DataRef::SharedString("") => return None,
+        DataRef::String(text) => Found::Text(text),
+        DataRef::SharedString(text) => Found::Text(text.to_owned()),
+        DataRef::Int(number) => Found::Number(number.to_string()),
+        // The shortest decimal that is the same binary fraction; nothing is computed with it.
+        DataRef::Float(number) => Found::Number(number.to_string()),
+        DataRef::Bool(truth) => Found::Truth(truth),
+        DataRef::DateTime(moment) => day(moment),
+        DataRef::DateTimeIso(text) => day_of_iso(&text),
+        DataRef::DurationIso(text) => Found::Moment(text),
+        DataRef::Error(error) => Found::Failed(error.to_string()),
+    };
+    Some(Raw { cell, found, formula })
+}
+
+/// The day of a serial number, by the calendar of its book.
+fn day(moment: ExcelDateTime) -> Found {
+    let (year, month, day, hour, minute, second, milli) = moment.to_ymd_hms_milli();
+    let date = NaiveDate::from_ymd_opt(year.into(), month.into(), day.into());
+    match date {
+        Some(date) if !moment.is_duration() && (hour, minute, second, milli) == (0, 0, 0, 0) => {
+            Found::Day(date)
+        }
+        // The 29th of February 1900, which only spreadsheets have; a time; a duration.
+        _ => Found::Moment(format!("{year}-{month:02}-{day:02} {hour:02}:{minute:02}:{second:02}")),
+    }
+}
+
+fn day_of_iso(text: &str) -> Found {
+    let (day, time) = text.split_at_checked(10).unwrap_or((text, ""));
+    let is_midnight = time.chars().all(|c| matches!(c, 'T' | ':' | '0' | '.' | 'Z'));
+    match day.parse() {
+        Ok(date) if is_midnight => Found::Day(date),
+        _ => Found::Moment(text.to_owned()),
+    }
+}
