@@ -1,5 +1,7 @@
 //! Invoices and credit notes: what may follow what, and who sees them.
 
+use std::sync::Arc;
+
 use chrono::{Days, NaiveDate};
 use evenfare_store::audit::audit;
 use evenfare_store::command::Command;
@@ -269,4 +271,51 @@ fn a_partner_sees_what_the_workshop_sold_to_him() {
         let foreign = store.invoice(&number("R-2026-00001"), &Sight::Partner(code("SUED"))).await.unwrap();
         assert_eq!(foreign, None);
     });
+}
+
+#[test]
+fn numbers_have_no_gaps_whoever_asks_at_once() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("store.db");
+        let one: Arc<dyn Store> = Arc::new(Sqlite::open(&path).unwrap());
+        let two: Arc<dyn Store> = Arc::new(Sqlite::open(&path).unwrap());
+        invoice_at_once([one, two]).await;
+        let Some(cluster) = Cluster::shared() else { return };
+        let url = schema(&cluster);
+        let one: Arc<dyn Store> = Arc::new(Postgres::connect(&url).await.unwrap());
+        let two: Arc<dyn Store> = Arc::new(Postgres::connect(&url).await.unwrap());
+        invoice_at_once([one, two]).await;
+    });
+}
+
+/// Through both stores, which are on one database; every third invoice is taken back at once.
+async fn invoice_at_once(stores: [Arc<dyn Store>; 2]) {
+    let mut quotes = Vec::new();
+    let mut desk = Desk { store: stores[0].as_ref(), asked: 0 };
+    for _ in 0..30 {
+        quotes.push(desk.accepted(&[]).await);
+    }
+    let on = day(2026, 7, 20);
+    let asked = quotes.into_iter().enumerate().map(|(at, quote)| {
+        let store = Arc::clone(&stores[at % 2]);
+        tokio::spawn(async move {
+            let mut desk = Desk { store: store.as_ref(), asked: 1000 * (u32::try_from(at).unwrap() + 1) };
+            let invoice = desk.invoice(&quote, on).await.unwrap();
+            if at % 3 == 0 {
+                desk.credit(&invoice.number, on).await.unwrap();
+            }
+        })
+    });
+    for asked in asked.collect::<Vec<_>>() {
+        asked.await.unwrap();
+    }
+    let mut numbers = desk.seen(&Sight::All).await;
+    numbers.reverse();
+    let expected: Vec<_> = (1..=40).map(|place| format!("R-2026-{place:05}")).collect();
+    assert_eq!(numbers, expected);
+    audit(stores[1].as_ref(), None, |_| Ok(())).await.unwrap();
+    for store in stores {
+        store.close().await;
+    }
 }
