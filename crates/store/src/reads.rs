@@ -130,17 +130,18 @@ fn list_question(listing: &Listing) -> Ask<'_> {
     let mut sql = "SELECT e.series, e.year, e.sequence, e.revision, v.kind, v.revision, e.reference, \
          e.customer, e.quoted, e.valid_until, e.currency, e.end_net_minor, w.recorded, v.offer FROM "
         .to_owned();
-    // The last entry of a number that the reader may see, found by an index in the order of the list; and where
-    // a number stands that he names, if it is his: where another stands is not for him to find out.
+    // The last entry of a number that the reader may see, found in the order of the list, which is that of the first
+    // entries; and where a number stands that he names, if it is his: where another stands is not for him to find out.
     let (first, named) = match &listing.sight {
         Sight::All => {
             sql.push_str(concat!(
-                "entries e JOIN events w ON w.sequence = e.event JOIN events v ON ",
+                "entries f JOIN entries e ON e.first = f.event AND e.event = (SELECT max(s.event) FROM entries s \
+                 WHERE s.series = f.series AND s.year = f.year AND s.sequence = f.sequence) \
+                 JOIN events w ON w.sequence = e.event JOIN events v ON ",
                 last_event!(),
-                " WHERE e.event = (SELECT s.event FROM entries s WHERE s.first = e.first \
-                 ORDER BY s.event DESC LIMIT 1)"
+                " WHERE f.event = f.first"
             ));
-            ("e.first", "SELECT n.first FROM entries n WHERE")
+            ("f.event", "SELECT n.first FROM entries n WHERE")
         }
         Sight::Partner(partner) => {
             values.push(partner.into());
