@@ -45,6 +45,7 @@ async fn a_period_holds_what_was_written_down_in_it() {
         from: day(today.pred_opt().unwrap()),
         until: day(today.succ_opt().unwrap()),
         with_working: false,
+        with_invoices: false,
     };
     let mut answers = books.export_period(period).await.unwrap().into_inner();
     let mut exported = Vec::new();
@@ -79,12 +80,14 @@ async fn a_period_holds_what_was_written_down_in_it() {
         from: day(today - chrono::Days::new(30)),
         until: day(today - chrono::Days::new(2)),
         with_working: false,
+        with_invoices: false,
     };
     assert!(books.export_period(past).await.unwrap().into_inner().message().await.unwrap().is_none());
     let backwards = pb::ExportPeriodRequest {
         from: day(today),
         until: day(today - chrono::Days::new(2)),
         with_working: false,
+        with_invoices: false,
     };
     assert_eq!(reason(&books.export_period(backwards).await.unwrap_err()).fields, ["until"]);
     let told = reason(&books.export_period(pb::ExportPeriodRequest::default()).await.unwrap_err());

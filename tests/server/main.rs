@@ -8,6 +8,7 @@ mod office;
 mod streams;
 mod partner;
 mod accountant;
+mod invoices;
 mod tariffs;
 mod limits;
 mod certificates;

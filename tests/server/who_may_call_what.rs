@@ -10,7 +10,7 @@ use tonic::Code;
 use crate::harness::{Server, World, call, evenfare};
 
 /// Method; may the office, an accountant, a partner call it?
-const TABLE: [(&str, bool, bool, bool); 20] = [
+const TABLE: [(&str, bool, bool, bool); 28] = [
     ("OfficeService/PriceJob", true, false, false),
     ("OfficeService/PriceJobs", true, false, false),
     ("OfficeService/IssueQuote", true, false, false),
@@ -18,14 +18,22 @@ const TABLE: [(&str, bool, bool, bool); 20] = [
     ("OfficeService/ReverseQuote", true, false, false),
     ("OfficeService/AcceptQuote", true, false, false),
     ("OfficeService/DeclineQuote", true, false, false),
+    ("OfficeService/IssueInvoice", true, false, false),
+    ("OfficeService/IssueCreditNote", true, false, false),
+    ("OfficeService/GetInvoice", true, false, false),
+    ("OfficeService/ListInvoices", true, false, false),
     ("OfficeService/GetQuote", true, false, false),
     ("OfficeService/ListQuotes", true, false, false),
     ("OfficeService/WatchQuotes", true, false, false),
     ("PartnerService/PriceOwnJob", false, false, true),
     ("PartnerService/GetOwnQuote", false, false, true),
     ("PartnerService/ListOwnQuotes", false, false, true),
+    ("PartnerService/GetOwnInvoice", false, false, true),
+    ("PartnerService/ListOwnInvoices", false, false, true),
     ("AccountantService/ReadQuote", true, true, false),
     ("AccountantService/ReadQuotes", true, true, false),
+    ("AccountantService/ReadInvoice", true, true, false),
+    ("AccountantService/ReadInvoices", true, true, false),
     ("AccountantService/ExportPeriod", true, true, false),
     ("TariffService/CheckTariff", true, false, false),
     ("TariffService/PublishEdition", true, false, false),

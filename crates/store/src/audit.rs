@@ -3,13 +3,14 @@
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::fmt;
 
-use chrono::{DateTime, Datelike, Utc};
+use chrono::{DateTime, Datelike, NaiveDate, Utc};
 use evenfare_engine::text::Code;
 
 use crate::chain;
 use crate::digest::Digest;
 use crate::entry::{Entry, State};
 use crate::event::{Event, Kept, Kind, Record};
+use crate::invoice::{Billed, Invoice};
 use crate::number::{Number, Series};
 use crate::refused::{Refused, StoreError};
 use crate::rules::{self, Span, Standing};
@@ -35,6 +36,8 @@ pub struct Audited {
     pub events: u64,
     /// How many quotes, revisions and opposite entries.
     pub entries: u64,
+    /// How many invoices and credit notes.
+    pub invoices: u64,
     /// How many tariff editions.
     pub editions: u64,
     /// How many callers, with those withdrawn.
@@ -168,7 +171,13 @@ struct Course {
     time: Option<DateTime<Utc>>,
     requests: HashSet<Code>,
     numbers: BTreeMap<(Series, u16), u32>,
+    /// Which series are of invoices, of those that have a number.
+    series: HashMap<Series, bool>,
     quotes: HashMap<Number, Standing>,
+    /// Invoices and credit notes, each with the credit note that took it back.
+    invoices: HashMap<Number, (Billed, Option<Number>)>,
+    /// Of quotes, the invoice that was not taken back.
+    invoiced: HashMap<Number, Number>,
     editions: Vec<Span>,
     /// By name, and whether he is withdrawn.
     callers: HashMap<Code, bool>,
@@ -201,6 +210,7 @@ impl Course {
         holds(Link::RequestId, &event.request_id, &"an id of its own", new)?;
         match &record.kept {
             Kept::Entry(entry) => self.follow_quote(event, entry)?,
+            Kept::Invoice(invoice) => self.follow_invoice(event, invoice)?,
             Kept::Edition(_) | Kept::Caller(_) => self.follow_settings(record)?,
         }
         self.done.events = next;
@@ -233,18 +243,13 @@ impl Course {
         allowed.map_err(|refused| against_the_rules(event, &refused))?;
         match event.kind {
             Kind::Issued => {
-                let last = self.numbers.entry((number.series.clone(), number.year)).or_insert(0);
-                let next = Number { sequence: last.saturating_add(1), ..number.clone() };
-                let year = u16::try_from(content.quoted.year()).ok();
-                if *number != next || year != Some(number.year) {
-                    return Err(broken(event.sequence, Link::Number, number, next));
-                }
-                *last = number.sequence;
+                self.follow_number(event, number, content.quoted, false)?;
             }
             Kind::Accepted | Kind::Declined => {
                 let state = if event.kind == Kind::Accepted { State::Accepted } else { State::Declined };
                 if let Some(standing) = self.quotes.get_mut(number) {
                     standing.state = state;
+                    standing.accepted = event.offer.clone().zip(event.settled);
                 }
                 return Ok(());
             }
@@ -252,6 +257,74 @@ impl Course {
         }
         self.quotes.insert(number.clone(), Standing::written(content));
         self.done.entries = self.done.entries.saturating_add(1);
+        Ok(())
+    }
+
+    /// Numbers come one after the other, by the year of their day, and a series is of quotes or of invoices.
+    fn follow_number(
+        &mut self,
+        event: &Event,
+        number: &Number,
+        day: NaiveDate,
+        of_invoices: bool,
+    ) -> Result<(), Broken> {
+        let last = self.numbers.entry((number.series.clone(), number.year)).or_insert(0);
+        let next = Number { sequence: last.saturating_add(1), ..number.clone() };
+        let year = u16::try_from(day.year()).ok();
+        if *number != next || year != Some(number.year) {
+            return Err(broken(event.sequence, Link::Number, number, next));
+        }
+        *last = number.sequence;
+        if *self.series.entry(number.series.clone()).or_insert(of_invoices) != of_invoices {
+            let of = if of_invoices { "quotes" } else { "invoices" };
+            let refused = Refused::SeriesInUse { series: number.series.clone(), of };
+            return Err(against_the_rules(event, &refused));
+        }
+        Ok(())
+    }
+
+    fn follow_invoice(&mut self, event: &Event, invoice: &Invoice) -> Result<(), Broken> {
+        let Invoice { number, billed, .. } = invoice;
+        if number.to_string() != event.subject {
+            return Err(broken(event.sequence, Link::Content, number, &event.subject));
+        }
+        let quote = &billed.quote;
+        let allowed = match &billed.preceding {
+            None => {
+                let standing = self.invoiced.get(quote).cloned();
+                let days = (billed.issued, billed.due.unwrap_or(NaiveDate::MIN));
+                let by = |entry: &Standing| entry.invoice(quote, standing, days, billed.sale);
+                self.quotes
+                    .get(quote)
+                    .ok_or_else(|| Refused::NoSuchQuote { number: quote.clone() })
+                    .and_then(by)
+            }
+            Some(preceding) => match self.invoices.get(preceding) {
+                Some((before, credited)) => rules::credit(preceding, before, credited.clone(), billed.issued),
+                None => Err(Refused::NoSuchInvoice { number: preceding.clone() }),
+            },
+        };
+        let should = allowed.map_err(|refused| against_the_rules(event, &refused))?;
+        let kind = if billed.preceding.is_none() { Kind::Invoiced } else { Kind::Credited };
+        if should != *billed || event.kind != kind {
+            let found = format!("{} {billed:?}", event.kind);
+            return Err(broken(event.sequence, Link::Rules, found, format!("{kind} {should:?}")));
+        }
+        self.follow_number(event, number, billed.issued, true)?;
+        let before = Number { sequence: number.sequence.saturating_sub(1), ..number.clone() };
+        let last = self.invoices.get(&before).map(|(last, _)| (before, last.issued));
+        rules::in_order(last, billed.issued).map_err(|refused| against_the_rules(event, &refused))?;
+        match &billed.preceding {
+            None => drop(self.invoiced.insert(quote.clone(), number.clone())),
+            Some(preceding) => {
+                self.invoiced.remove(quote);
+                if let Some((_, credited)) = self.invoices.get_mut(preceding) {
+                    *credited = Some(number.clone());
+                }
+            }
+        }
+        self.invoices.insert(number.clone(), (billed.clone(), None));
+        self.done.invoices = self.done.invoices.saturating_add(1);
         Ok(())
     }
 
@@ -285,7 +358,7 @@ impl Course {
                 };
                 (&caller.name, allowed)
             }
-            Kept::Entry(_) => return Ok(()),
+            Kept::Entry(_) | Kept::Invoice(_) => return Ok(()),
         };
         if subject.as_str() != event.subject {
             return Err(broken(event.sequence, Link::Content, subject, &event.subject));
@@ -304,6 +377,7 @@ fn content_of(record: &Record) -> Option<Digest> {
         (Kept::Entry(entry), Kind::Issued | Kind::Revised | Kind::Reversed) => {
             Some(chain::digest_of_entry(&entry.content))
         }
+        (Kept::Invoice(invoice), _) => Some(chain::digest_of_invoice(&invoice.billed)),
         (Kept::Edition(edition), _) => Some(chain::digest_of_edition(
             &edition.code,
             edition.from,

@@ -11,6 +11,7 @@ use crate::caller::{CredentialKind, Role};
 use crate::digest::{Digest, Digesting};
 use crate::entry::Content;
 use crate::event::Event;
+use crate::invoice::{Billed, Sale};
 
 /// A digest of fields, each with its length.
 struct Fields(Digesting);
@@ -75,6 +76,24 @@ pub(crate) fn digest_of_entry(content: &Content) -> Digest {
         .codes(offers)
         .codes(partners)
         .bytes(document)
+        .digest()
+}
+
+/// The digest of an invoice or a credit note.
+pub(crate) fn digest_of_invoice(billed: &Billed) -> Digest {
+    let Billed { quote, revision, offer, preceding, partner, issued, due, currency, sale } = billed;
+    let Sale { net_minor, gross_minor } = sale;
+    Fields::tagged("evenfare invoice 1")
+        .text(&quote.to_string())
+        .int(i64::from(*revision))
+        .text(offer.as_str())
+        .optional(preceding.as_ref(), |fields, preceding| fields.text(&preceding.to_string()))
+        .optional(partner.as_ref(), |fields, partner| fields.text(partner.as_str()))
+        .day(*issued)
+        .optional(*due, Fields::day)
+        .text(currency.code())
+        .int(*net_minor)
+        .int(*gross_minor)
         .digest()
 }
 

@@ -7,6 +7,7 @@ use evenfare_engine::text::{Code, Text};
 use crate::caller::{CredentialKind, Role};
 use crate::digest::Digest;
 use crate::entry::Content;
+use crate::invoice::Sale;
 use crate::number::{Number, Series};
 
 /// A request to write something down. Repeated with the same id it is done once, and answered the same.
@@ -78,6 +79,33 @@ pub enum Command {
         etag: Digest,
         /// The day of refusal, not before the quote.
         day: NaiveDate,
+        /// Why.
+        reason: Text,
+    },
+    /// The invoice of what was accepted, under the next number of its series, in the year of its day. A quote has one
+    /// that was not taken back, at most.
+    Invoice {
+        /// The series; one of quotes is refused.
+        series: Series,
+        /// Which quote.
+        number: Number,
+        /// The etag it was read with. It stays the same: an invoice changes nothing about the quote.
+        etag: Digest,
+        /// The day of issue, not before that of acceptance, nor before the one on the last number of the series.
+        issued: NaiveDate,
+        /// The day on which it is due, not before that.
+        due: NaiveDate,
+        /// What the workshop's own sale comes to, by the offer that was accepted.
+        sale: Sale,
+    },
+    /// The credit note that takes a whole invoice back, once. An invoice never changes, so there is no etag.
+    Credit {
+        /// The series; one of quotes is refused.
+        series: Series,
+        /// Which invoice.
+        invoice: Number,
+        /// The day of issue, not before that of the invoice, nor before the one on the last number of the series.
+        issued: NaiveDate,
         /// Why.
         reason: Text,
     },

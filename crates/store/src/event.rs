@@ -6,6 +6,7 @@ use evenfare_engine::text::{Code, Text};
 use crate::caller::Caller;
 use crate::digest::Digest;
 use crate::entry::{Entry, KeptEdition};
+use crate::invoice::Invoice;
 
 /// What happened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -20,6 +21,10 @@ pub enum Kind {
     Accepted,
     /// The customer declined it.
     Declined,
+    /// What was accepted was invoiced.
+    Invoiced,
+    /// A credit note took an invoice back.
+    Credited,
     /// A tariff edition was published.
     Published,
     /// A caller was added.
@@ -43,7 +48,7 @@ pub struct Event {
     pub request_id: Code,
     /// The digest of the whole request, to know it again by.
     pub fingerprint: Digest,
-    /// The quote's number, the edition's or the caller's name.
+    /// The number of the quote or the invoice, or the name of the edition or the caller.
     pub subject: String,
     /// The revision it happened to; none where it is not about a quote.
     pub revision: Option<u32>,
@@ -53,7 +58,8 @@ pub struct Event {
     pub settled: Option<NaiveDate>,
     /// Why, in the words of who asked for it.
     pub reason: Text,
-    /// The digest of what was kept along with it: the entry, the edition or the caller, field by field.
+    /// The digest of what was kept along with it, field by field: the entry, the invoice, the edition or the
+    /// caller.
     pub content: Option<Digest>,
     /// The hash of the event before.
     pub previous: Digest,
@@ -75,6 +81,8 @@ pub struct Record {
 pub enum Kept {
     /// A quote: the entry that was written, accepted or declined.
     Entry(Box<Entry>),
+    /// An invoice or a credit note.
+    Invoice(Box<Invoice>),
     /// A tariff edition.
     Edition(Box<KeptEdition>),
     /// A caller.
@@ -82,12 +90,14 @@ pub enum Kept {
 }
 
 impl Kind {
-    const ALL: [Self; 8] = [
+    const ALL: [Self; 10] = [
         Self::Issued,
         Self::Revised,
         Self::Reversed,
         Self::Accepted,
         Self::Declined,
+        Self::Invoiced,
+        Self::Credited,
         Self::Published,
         Self::CallerAdded,
         Self::CallerWithdrawn,
@@ -101,6 +111,8 @@ impl Kind {
             Self::Reversed => "reversed",
             Self::Accepted => "accepted",
             Self::Declined => "declined",
+            Self::Invoiced => "invoiced",
+            Self::Credited => "credited",
             Self::Published => "published",
             Self::CallerAdded => "caller_added",
             Self::CallerWithdrawn => "caller_withdrawn",
@@ -116,7 +128,9 @@ impl Kind {
     pub const fn is_of_a_quote(self) -> bool {
         match self {
             Self::Issued | Self::Revised | Self::Reversed | Self::Accepted | Self::Declined => true,
-            Self::Published | Self::CallerAdded | Self::CallerWithdrawn => false,
+            Self::Invoiced | Self::Credited | Self::Published | Self::CallerAdded | Self::CallerWithdrawn => {
+                false
+            }
         }
     }
 }

@@ -3,130 +3,21 @@
 use chrono::{DateTime, Datelike, NaiveDate, Utc};
 use evenfare_engine::text::{Code, Text};
 
+use crate::bills;
 use crate::caller::Caller;
-use crate::chain;
 use crate::command::{Command, Request};
 use crate::digest::Digest;
 use crate::entry::{Content, Entry, KeptEdition, State};
 use crate::event::{Event, Kept, Kind, Record};
+use crate::head::{Asked, Happening, Head};
+use crate::invoice::{Billed, Invoice};
+use crate::kept;
 use crate::number::{Number, Series};
 use crate::refused::Refused;
 use crate::rows;
 use crate::rules::{self, Standing};
+use crate::settings;
 use crate::tables::{Ask, Fault, Row, Tables, ask, corrupt, sequence_value};
-
-/// A request with what can be computed of it before its turn comes.
-#[derive(Debug)]
-pub(crate) struct Asked {
-    pub(crate) request: Request,
-    /// The digest of what is to be kept along with the event.
-    content: Option<Digest>,
-}
-
-/// Where the chain ends.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Head {
-    pub(crate) sequence: u64,
-    hash: Digest,
-    recorded: DateTime<Utc>,
-}
-
-/// What an event says beside who asked for it, when, and what was before.
-struct Happening {
-    kind: Kind,
-    subject: String,
-    revision: Option<u32>,
-    offer: Option<Code>,
-    settled: Option<NaiveDate>,
-    reason: Text,
-}
-
-impl Asked {
-    pub(crate) fn new(request: Request) -> Self {
-        let content = match &request.command {
-            Command::Issue { content, .. }
-            | Command::Revise { content, .. }
-            | Command::Reverse { content, .. } => Some(chain::digest_of_entry(content)),
-            Command::Publish { code, from, until, currency, archive } => {
-                Some(chain::digest_of_edition(code, *from, *until, *currency, archive))
-            }
-            Command::AddCaller { name, role, kind, credential } => {
-                Some(chain::digest_of_caller(name, role, *kind, credential))
-            }
-            Command::Accept { .. } | Command::Decline { .. } | Command::WithdrawCaller { .. } => None,
-        };
-        Self { request, content }
-    }
-
-    /// About how much it will take in the database, in bytes.
-    pub(crate) fn weight(&self) -> usize {
-        let large = match &self.request.command {
-            Command::Issue { content, .. }
-            | Command::Revise { content, .. }
-            | Command::Reverse { content, .. } => content.document.len(),
-            Command::Publish { archive, .. } => archive.len(),
-            _ => 0,
-        };
-        large.saturating_add(1024)
-    }
-}
-
-impl Head {
-    /// Asks for it.
-    pub(crate) fn ask() -> Ask<'static> {
-        Ask::new("SELECT sequence, hash, recorded FROM events ORDER BY sequence DESC LIMIT 1", Vec::new())
-    }
-
-    /// The answer to [`ask`](Self::ask).
-    pub(crate) fn of_rows(rows: Vec<Row>) -> Result<Self, Fault> {
-        let Some(mut row) = rows.into_iter().next() else {
-            return Ok(Self { sequence: 0, hash: Digest::ZERO, recorded: DateTime::<Utc>::MIN_UTC });
-        };
-        Ok(Self {
-            sequence: row.int("the sequence")?,
-            hash: row.digest("the hash")?,
-            recorded: row.moment("the time")?,
-        })
-    }
-
-    /// After that event.
-    pub(crate) fn after(event: &Event) -> Self {
-        Self { sequence: event.sequence, hash: event.hash, recorded: event.recorded }
-    }
-
-    /// The event that comes next.
-    fn next(&self, asked: &Asked, clock: DateTime<Utc>, happening: Happening) -> Event {
-        let now = DateTime::from_timestamp_micros(clock.timestamp_micros()).unwrap_or(clock);
-        let Request { id, fingerprint, caller, .. } = &asked.request;
-        let Happening { kind, subject, revision, offer, settled, reason } = happening;
-        let mut event = Event {
-            sequence: self.sequence.saturating_add(1),
-            kind,
-            // Clocks may be set back, and differ between servers.
-            recorded: now.max(self.recorded),
-            caller: caller.clone(),
-            request_id: id.clone(),
-            fingerprint: *fingerprint,
-            subject,
-            revision,
-            offer,
-            settled,
-            reason,
-            content: asked.content,
-            previous: self.hash,
-            hash: Digest::ZERO,
-        };
-        event.hash = chain::hash_of(&event);
-        event
-    }
-}
-
-impl Happening {
-    fn to(kind: Kind, subject: impl ToString) -> Self {
-        let (subject, reason) = (subject.to_string(), Text::default());
-        Self { kind, subject, revision: None, offer: None, settled: None, reason }
-    }
-}
 
 /// Answers to [`questions`], one after the other.
 struct Answers(std::vec::IntoIter<Vec<Row>>);
@@ -170,7 +61,7 @@ pub(crate) async fn apply(
         return replay(tables, &asked.request, row).await;
     }
     let Decision { happening, kept, first } = decide(&asked.request.command, answers)?;
-    let event = head.next(asked, clock, happening);
+    let event = head.next(asked, clock, happening, &kept);
     let kept = dated(kept, &event);
     let mut asks = vec![rows::insert_event(&event)];
     match (&kept, event.kind) {
@@ -178,8 +69,11 @@ pub(crate) async fn apply(
             let first = sequence_value(first.unwrap_or(event.sequence));
             asks.extend(rows::insert_entry(event.sequence, &first, &entry.number, &entry.content));
         }
-        (Kept::Edition(edition), _) => asks.push(rows::insert_edition(event.sequence, edition)),
-        (Kept::Caller(caller), Kind::CallerAdded) => asks.push(rows::insert_caller(event.sequence, caller)),
+        (Kept::Invoice(invoice), _) => asks.push(bills::insert_invoice(event.sequence, invoice)),
+        (Kept::Edition(edition), _) => asks.push(settings::insert_edition(event.sequence, edition)),
+        (Kept::Caller(caller), Kind::CallerAdded) => {
+            asks.push(settings::insert_caller(event.sequence, caller))
+        }
         _ => {}
     }
     tables.keep(&asks).await?;
@@ -197,9 +91,7 @@ fn questions(request: &Request) -> Vec<Ask<'_>> {
     let mut asks = vec![rows::event_by_request(&request.id)];
     match &request.command {
         Command::Issue { series, content, .. } => {
-            let sql = "SELECT max(sequence) FROM entries WHERE series = $1 AND year = $2";
-            let year = i64::from(content.quoted.year());
-            asks.extend([Ask::new(sql, vec![series.as_str().into(), year.into()]), editions()]);
+            asks.extend([rows::last_of_series(series, content.quoted), editions()]);
         }
         Command::Revise { number, .. } => {
             asks.extend([rows::entry_now(number, None, None), first(number), editions()]);
@@ -210,9 +102,16 @@ fn questions(request: &Request) -> Vec<Ask<'_>> {
         Command::Accept { number, .. } | Command::Decline { number, .. } => {
             asks.push(rows::entry_now(number, None, None));
         }
-        Command::Publish { .. } => asks.push(rows::edition_spans()),
-        Command::AddCaller { name, credential, .. } => asks.push(rows::callers_like(name, credential)),
-        Command::WithdrawCaller { name } => asks.push(rows::caller_named(name)),
+        Command::Invoice { series, number, issued, .. } => {
+            let entry = rows::entry_now(number, None, None);
+            asks.extend([entry, bills::standing_of(number), bills::last_of_series(series, *issued)]);
+        }
+        Command::Credit { series, invoice, issued, .. } => {
+            asks.extend([bills::invoice_now(invoice, None), bills::last_of_series(series, *issued)]);
+        }
+        Command::Publish { .. } => asks.push(settings::edition_spans()),
+        Command::AddCaller { name, credential, .. } => asks.push(settings::callers_like(name, credential)),
+        Command::WithdrawCaller { name } => asks.push(settings::caller_named(name)),
     }
     asks
 }
@@ -220,8 +119,8 @@ fn questions(request: &Request) -> Vec<Ask<'_>> {
 fn decide(command: &Command, mut answers: Answers) -> Result<Decision, Fault> {
     match command {
         Command::Issue { series, content, editions } => {
-            let (last, published) = (answers.int()?, answers.int()?);
-            unchanged(published, *editions)?;
+            let last = rows::of_quotes(answers.row(), series)?;
+            unchanged(answers.int()?, *editions)?;
             let number = number_after(last, series, content.quoted)?;
             rules::issue(&number, content)?;
             Ok(written(Kind::Issued, &number, content, Text::default(), None))
@@ -248,8 +147,27 @@ fn decide(command: &Command, mut answers: Answers) -> Result<Decision, Fault> {
             standing_of(&entry).decline(number, *day)?;
             Ok(settled(entry, State::Declined, None, *day, reason.clone()))
         }
+        Command::Invoice { series, number, etag, issued, due, sale } => {
+            let entry = current(&mut answers, number, etag)?;
+            let standing = answers.row().map(bills::number_of_row).transpose()?;
+            let billed = standing_of(&entry).invoice(number, standing, (*issued, *due), *sale)?;
+            let last = bills::of_invoices(answers.row(), series)?;
+            let number = number_in_order(last, series, *issued)?;
+            let Content { reference, customer, .. } = entry.content;
+            Ok(invoiced(Kind::Invoiced, number, billed, (reference, customer), Text::default()))
+        }
+        Command::Credit { series, invoice, issued, reason } => {
+            let found = answers.row().map(bills::invoice_of_row).transpose()?;
+            let Invoice { billed, reference, customer, credited, .. } =
+                found.ok_or_else(|| Refused::NoSuchInvoice { number: invoice.clone() })?;
+            let billed = rules::credit(invoice, &billed, credited, *issued)?;
+            let last = bills::of_invoices(answers.row(), series)?;
+            let number = number_in_order(last, series, *issued)?;
+            Ok(invoiced(Kind::Credited, number, billed, (reference, customer), reason.clone()))
+        }
         Command::Publish { code, from, until, currency, archive } => {
-            let spans = answers.rows().into_iter().map(rows::span_of_row).collect::<Result<Vec<_>, _>>()?;
+            let spans =
+                answers.rows().into_iter().map(settings::span_of_row).collect::<Result<Vec<_>, _>>()?;
             rules::publish(&spans, code, *from)?;
             let edition = KeptEdition {
                 code: code.clone(),
@@ -266,7 +184,7 @@ fn decide(command: &Command, mut answers: Answers) -> Result<Decision, Fault> {
         Command::AddCaller { name, role, kind, credential } => {
             let mut alike = false;
             for row in answers.rows() {
-                let known = rows::caller_of_row(row)?;
+                let known = settings::caller_of_row(row)?;
                 if known.name == *name {
                     return Err(Refused::CallerExists { name: name.clone() }.into());
                 }
@@ -288,7 +206,7 @@ fn decide(command: &Command, mut answers: Answers) -> Result<Decision, Fault> {
             Ok(Decision { happening: Happening::to(Kind::CallerAdded, name), kept, first: None })
         }
         Command::WithdrawCaller { name } => {
-            let caller = answers.row().map(rows::caller_of_row).transpose()?;
+            let caller = answers.row().map(settings::caller_of_row).transpose()?;
             let Some(caller) = caller.filter(|caller| caller.withdrawn.is_none()) else {
                 return Err(Refused::NoSuchCaller { name: name.clone() }.into());
             };
@@ -311,7 +229,8 @@ fn current(answers: &mut Answers, number: &Number, etag: &Digest) -> Result<Entr
 }
 
 fn standing_of(entry: &Entry) -> Standing {
-    Standing { state: entry.state, ..Standing::written(&entry.content) }
+    let accepted = entry.accepted.clone().zip(entry.settled);
+    Standing { state: entry.state, accepted, ..Standing::written(&entry.content) }
 }
 
 fn unchanged(published: Option<u64>, editions: usize) -> Result<(), Refused> {
@@ -330,6 +249,18 @@ fn number_after(last: Option<u64>, series: &Series, quoted: NaiveDate) -> Result
         (Some(year), Some(sequence)) => Ok(Number { series: series.clone(), year, sequence }),
         (year, _) => Err(Refused::SeriesExhausted { series: series.clone(), year: year.unwrap_or_default() }),
     }
+}
+
+/// As [`number_after`], where days go with numbers.
+fn number_in_order(
+    last: Option<(u64, NaiveDate)>,
+    series: &Series,
+    issued: NaiveDate,
+) -> Result<Number, Refused> {
+    let number = number_after(last.map(|(sequence, _)| sequence), series, issued)?;
+    let before = Number { sequence: number.sequence.saturating_sub(1), ..number.clone() };
+    rules::in_order(last.map(|(_, day)| (before, day)), issued)?;
+    Ok(number)
 }
 
 fn written(kind: Kind, number: &Number, content: &Content, reason: Text, first: Option<u64>) -> Decision {
@@ -358,6 +289,19 @@ fn settled(mut entry: Entry, state: State, offer: Option<Code>, day: NaiveDate, 
     Decision { happening, kept: Kept::Entry(Box::new(entry)), first: None }
 }
 
+fn invoiced(
+    kind: Kind,
+    number: Number,
+    billed: Billed,
+    (reference, customer): (Code, Text),
+    reason: Text,
+) -> Decision {
+    let happening = Happening { reason: reason.clone(), ..Happening::to(kind, &number) };
+    let recorded = DateTime::<Utc>::MIN_UTC;
+    let invoice = Invoice { number, billed, reference, customer, recorded, reason, credited: None };
+    Decision { happening, kept: Kept::Invoice(Box::new(invoice)), first: None }
+}
+
 /// With what only the event knows.
 fn dated(mut kept: Kept, event: &Event) -> Kept {
     match &mut kept {
@@ -367,6 +311,7 @@ fn dated(mut kept: Kept, event: &Event) -> Kept {
                 entry.recorded = event.recorded;
             }
         }
+        Kept::Invoice(invoice) => invoice.recorded = event.recorded,
         Kept::Edition(edition) => {
             edition.published = event.recorded;
             edition.publisher = event.caller.clone();
@@ -385,7 +330,7 @@ async fn replay(tables: &impl Tables, request: &Request, row: Row) -> Result<Rec
     if event.fingerprint != request.fingerprint {
         return Err(Refused::RequestIdReused { id: request.id.clone() }.into());
     }
-    let kept = ask(tables, rows::kept_of_event(&event)?).await?;
-    let kept = rows::kept_of_rows(&event, kept)?;
+    let rows = ask(tables, kept::kept_of_event(&event)?).await?;
+    let kept = kept::kept_of_rows(&event, rows)?;
     Ok(Record { event, kept })
 }

@@ -1,4 +1,4 @@
-//! Quotes, tariff editions and callers, kept for ever.
+//! Quotes, invoices, tariff editions and callers, kept for ever.
 //!
 //! Whatever is written down is an [`Event`](event::Event) in one chain; nothing is changed or removed
 //! afterwards. What became of a quote is read off the events of its number. Every event carries the
@@ -45,6 +45,7 @@ pub mod digest;
 pub mod number;
 pub mod caller;
 pub mod entry;
+pub mod invoice;
 pub mod event;
 pub mod command;
 pub mod refused;
@@ -53,11 +54,15 @@ mod chain;
 mod rules;
 mod tables;
 mod rows;
+mod settings;
+mod bills;
+mod kept;
 mod reads;
+mod head;
 mod ledger;
 pub mod audit;
 mod queue;
 pub mod sqlite;
 pub mod postgres;
 
-pub use store::{Filter, Listing, Page, Sight, Store};
+pub use store::{Filter, InvoiceFilter, InvoiceListing, InvoicePage, Listing, Page, Sight, Store};

@@ -1,4 +1,4 @@
-//! Numbers of quotes.
+//! Numbers of quotes and invoices.
 
 use std::fmt;
 use std::str::FromStr;
@@ -12,7 +12,7 @@ pub struct Series(Box<str>);
 #[error("not a series; expected 1 to 8 capital letters and digits, a letter first")]
 pub struct InvalidSeries;
 
-/// The number of a quote: without gaps in its series and year, and never used again.
+/// The number of a quote or an invoice: without gaps in its series and year, and never used again.
 ///
 /// # Examples
 /// ```
@@ -28,7 +28,7 @@ pub struct InvalidSeries;
 pub struct Number {
     /// Its series.
     pub series: Series,
-    /// The year of the quote's day, from 1 to 9999.
+    /// The year of the quote's day, or of the day of issue; from 1 to 9999.
     pub year: u16,
     /// 1, 2, 3 within series and year.
     pub sequence: u32,
@@ -36,13 +36,20 @@ pub struct Number {
 
 /// The text is no number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-#[error("not the number of a quote; expected one such as Q-2026-00017")]
+#[error("not a number; expected one such as Q-2026-00017")]
 pub struct InvalidNumber;
 
 impl Series {
     /// The series of a quote for which none is named: Q.
     pub fn usual() -> Self {
         Self("Q".into())
+    }
+
+    /// The series of an invoice for which none is named: R. Credit notes are in the series of the invoice they take
+    /// back where none is named: they are invoices before the law (Directive 2006/112/EC Art. 219), and one count of
+    /// both is the easiest to show whole (Art. 226(2)).
+    pub fn of_invoices() -> Self {
+        Self("R".into())
     }
 
     /// Its letters.

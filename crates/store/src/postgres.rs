@@ -21,11 +21,12 @@ use crate::caller::Caller;
 use crate::command::Request;
 use crate::entry::{Entry, KeptEdition};
 use crate::event::Record;
+use crate::invoice::Invoice;
 use crate::number::Number;
 use crate::queue::Queue;
 use crate::reads;
 use crate::refused::StoreError;
-use crate::store::{Listing, Page, Sight, Store};
+use crate::store::{InvoiceListing, InvoicePage, Listing, Page, Sight, Store};
 use crate::tables::Fault;
 use tables::Connected;
 
@@ -109,6 +110,14 @@ impl Store for Postgres {
 
     async fn list(&self, listing: &Listing) -> Result<Page, StoreError> {
         read!(self, tables => reads::list(tables, listing))
+    }
+
+    async fn invoice(&self, number: &Number, sight: &Sight) -> Result<Option<Invoice>, StoreError> {
+        read!(self, tables => reads::invoice(tables, number, sight))
+    }
+
+    async fn invoices(&self, listing: &InvoiceListing) -> Result<InvoicePage, StoreError> {
+        read!(self, tables => reads::invoices(tables, listing))
     }
 
     async fn records(&self, after: u64, limit: u32) -> Result<Vec<Record>, StoreError> {

@@ -8,7 +8,7 @@ use tokio::sync::{mpsc, oneshot, watch};
 
 use crate::command::Request;
 use crate::event::Record;
-use crate::ledger::Asked;
+use crate::head::Asked;
 use crate::refused::StoreError;
 
 /// So many requests may wait; the next is told that the store is busy.

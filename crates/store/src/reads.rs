@@ -5,12 +5,16 @@ use std::fmt::Write as _;
 use chrono::{DateTime, Utc};
 use evenfare_engine::text::Code;
 
+use crate::bills;
 use crate::caller::Caller;
 use crate::entry::{Entry, KeptEdition, State, Summary};
 use crate::event::{Event, Kind, Record};
+use crate::invoice::Invoice;
+use crate::kept;
 use crate::number::{Number, Series};
 use crate::rows::{self, last_event};
-use crate::store::{Listing, Page, Sight};
+use crate::settings;
+use crate::store::{InvoiceListing, InvoicePage, Listing, Page, Sight};
 use crate::tables::{Ask, Fault, Row, Tables, ask, corrupt, sequence_value};
 
 pub(crate) async fn answered(tables: &impl Tables, id: &Code) -> Result<Option<Record>, Fault> {
@@ -27,11 +31,11 @@ pub(crate) async fn records(tables: &impl Tables, after: u64, limit: u32) -> Res
 
 /// Rows never change, so it does not matter that this is read after the events.
 async fn with_kept(tables: &impl Tables, events: Vec<Event>) -> Result<Vec<Record>, Fault> {
-    let asks = events.iter().map(rows::kept_of_event).collect::<Result<Vec<_>, _>>()?;
+    let asks = events.iter().map(kept::kept_of_event).collect::<Result<Vec<_>, _>>()?;
     let kept = tables.read(&asks).await?;
     drop(asks);
     let record = |(event, rows): (Event, Vec<Row>)| {
-        let kept = rows::kept_of_rows(&event, rows)?;
+        let kept = kept::kept_of_rows(&event, rows)?;
         Ok(Record { event, kept })
     };
     events.into_iter().zip(kept).map(record).collect()
@@ -43,12 +47,27 @@ pub(crate) async fn entry(
     which: Option<(u32, bool)>,
     sight: &Sight,
 ) -> Result<Option<Entry>, Fault> {
-    let partner = match sight {
-        Sight::All => None,
-        Sight::Partner(partner) => Some(partner),
-    };
-    let rows = ask(tables, rows::entry_now(number, which, partner)).await?;
+    let rows = ask(tables, rows::entry_now(number, which, sight.partner())).await?;
     rows.into_iter().next().map(rows::entry_of_row).transpose()
+}
+
+pub(crate) async fn invoice(
+    tables: &impl Tables,
+    number: &Number,
+    sight: &Sight,
+) -> Result<Option<Invoice>, Fault> {
+    let rows = ask(tables, bills::invoice_now(number, sight.partner())).await?;
+    rows.into_iter().next().map(bills::invoice_of_row).transpose()
+}
+
+pub(crate) async fn invoices(tables: &impl Tables, listing: &InvoiceListing) -> Result<InvoicePage, Fault> {
+    let limit = usize::try_from(listing.limit.max(1)).unwrap_or(usize::MAX);
+    let rows = ask(tables, bills::invoices(listing)).await?;
+    // One more was asked for than is shown.
+    let more = rows.len() > limit;
+    let invoices = rows.into_iter().take(limit).map(bills::invoice_of_row).collect::<Result<Vec<_>, _>>()?;
+    let next = invoices.last().filter(|_| more).map(|invoice| invoice.number.clone());
+    Ok(InvoicePage { invoices, next })
 }
 
 pub(crate) async fn last_before(tables: &impl Tables, moment: DateTime<Utc>) -> Result<u64, Fault> {
@@ -89,11 +108,11 @@ async fn sequence(tables: &impl Tables, question: Ask<'_>) -> Result<u64, Fault>
 }
 
 pub(crate) async fn editions(tables: &impl Tables) -> Result<Vec<KeptEdition>, Fault> {
-    ask(tables, rows::editions()).await?.into_iter().map(rows::edition_of_row).collect()
+    ask(tables, settings::editions()).await?.into_iter().map(settings::edition_of_row).collect()
 }
 
 pub(crate) async fn callers(tables: &impl Tables) -> Result<Vec<Caller>, Fault> {
-    ask(tables, rows::callers()).await?.into_iter().map(rows::caller_of_row).collect()
+    ask(tables, settings::callers()).await?.into_iter().map(settings::caller_of_row).collect()
 }
 
 pub(crate) async fn list(tables: &impl Tables, listing: &Listing) -> Result<Page, Fault> {
@@ -111,17 +130,18 @@ fn list_question(listing: &Listing) -> Ask<'_> {
     let mut sql = "SELECT e.series, e.year, e.sequence, e.revision, v.kind, v.revision, e.reference, \
          e.customer, e.quoted, e.valid_until, e.currency, e.end_net_minor, w.recorded, v.offer FROM "
         .to_owned();
-    // The last entry of a number that the reader may see, found by an index in the order of the list; and where
-    // a number stands that he names, if it is his: where another stands is not for him to find out.
+    // The last entry of a number that the reader may see, found in the order of the list, which is that of the first
+    // entries; and where a number stands that he names, if it is his: where another stands is not for him to find out.
     let (first, named) = match &listing.sight {
         Sight::All => {
             sql.push_str(concat!(
-                "entries e JOIN events w ON w.sequence = e.event JOIN events v ON ",
+                "entries f JOIN entries e ON e.first = f.event AND e.event = (SELECT max(s.event) FROM entries s \
+                 WHERE s.series = f.series AND s.year = f.year AND s.sequence = f.sequence) \
+                 JOIN events w ON w.sequence = e.event JOIN events v ON ",
                 last_event!(),
-                " WHERE e.event = (SELECT s.event FROM entries s WHERE s.first = e.first \
-                 ORDER BY s.event DESC LIMIT 1)"
+                " WHERE f.event = f.first"
             ));
-            ("e.first", "SELECT n.first FROM entries n WHERE")
+            ("f.event", "SELECT n.first FROM entries n WHERE")
         }
         Sight::Partner(partner) => {
             values.push(partner.into());
@@ -225,6 +245,12 @@ pub(crate) async fn strays(tables: &impl Tables) -> Result<Vec<(u64, String)>, F
             "entry_partners",
             "SELECT p.event FROM entry_partners p WHERE NOT EXISTS (SELECT 1 FROM entries e \
              WHERE e.event = p.event AND e.first = p.first) ORDER BY p.event",
+        ),
+        (
+            "invoices",
+            "SELECT i.event FROM invoices i WHERE NOT EXISTS (SELECT 1 FROM events v WHERE v.sequence = i.event \
+             AND v.subject = i.number AND v.kind = CASE WHEN i.preceding IS NULL THEN 'invoiced' ELSE 'credited' END) \
+             ORDER BY i.event",
         ),
         (
             "editions",

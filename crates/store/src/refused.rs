@@ -75,6 +75,82 @@ pub enum Refused {
         /// What it has to be.
         expected: u32,
     },
+    /// Only an accepted quote is invoiced.
+    #[error("{number} is not accepted: it is {state}")]
+    NotAccepted {
+        /// Its number.
+        number: Number,
+        /// What became of it.
+        state: State,
+    },
+    /// The quote has an invoice that was not taken back.
+    #[error("{number} was invoiced by {invoice}, which a credit note has to take back first")]
+    AlreadyInvoiced {
+        /// Its number.
+        number: Number,
+        /// The invoice.
+        invoice: Number,
+    },
+    /// The invoice cannot have been issued before the quote was accepted.
+    #[error("{number} was accepted on {accepted}, after that day")]
+    BeforeAcceptance {
+        /// The number of the quote.
+        number: Number,
+        /// The day of acceptance.
+        accepted: NaiveDate,
+    },
+    /// The invoice cannot be due before it is issued.
+    #[error("the invoice is issued on {issued}, after the day on which it would be due")]
+    DueBeforeIssue {
+        /// The day of issue.
+        issued: NaiveDate,
+    },
+    /// There is no such invoice.
+    #[error("there is no invoice {number}")]
+    NoSuchInvoice {
+        /// Its number.
+        number: Number,
+    },
+    /// The number is that of a credit note, which is not taken back.
+    #[error("{number} is a credit note, of {preceding}")]
+    NotAnInvoice {
+        /// Its number.
+        number: Number,
+        /// The invoice that it takes back.
+        preceding: Number,
+    },
+    /// The invoice was taken back.
+    #[error("{number} was taken back by {credit_note}")]
+    AlreadyCredited {
+        /// The number of the invoice.
+        number: Number,
+        /// The credit note.
+        credit_note: Number,
+    },
+    /// The invoice cannot have been taken back before it was issued.
+    #[error("{number} was issued on {issued}, after that day")]
+    BeforeInvoice {
+        /// The number of the invoice.
+        number: Number,
+        /// Its day of issue.
+        issued: NaiveDate,
+    },
+    /// In a series the days of issue go with the numbers.
+    #[error("{last}, the last number of its series, was issued on {issued}, after that day")]
+    OutOfOrder {
+        /// The last number.
+        last: Number,
+        /// Its day of issue.
+        issued: NaiveDate,
+    },
+    /// A series is one of quotes or one of invoices: a number stands for one thing.
+    #[error("the series {series} is one of {of}")]
+    SeriesInUse {
+        /// The series.
+        series: Series,
+        /// What it is of.
+        of: &'static str,
+    },
     /// An edition was published while the job was priced.
     #[error("an edition was published while the job was priced")]
     TariffChanged,

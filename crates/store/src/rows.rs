@@ -1,17 +1,15 @@
-//! Rows to what they mean and back: the statements that both databases share.
+//! Rows of events and entries to what they mean and back: the statements that both databases share.
 
 use std::fmt::Write as _;
 
-use chrono::{DateTime, Utc};
+use chrono::{Datelike as _, NaiveDate};
 use evenfare_engine::money::Currency;
 use evenfare_engine::text::Code;
 
-use crate::caller::{Caller, CredentialKind, Role};
-use crate::digest::Digest;
-use crate::entry::{Content, Entry, KeptEdition, State};
-use crate::event::{Event, Kept, Kind};
+use crate::entry::{Content, Entry, State};
+use crate::event::{Event, Kind};
 use crate::number::{Number, Series};
-use crate::rules::Span;
+use crate::refused::Refused;
 use crate::tables::{Ask, Fault, Row, Value, corrupt, sequence_value};
 
 /// The columns of an event.
@@ -42,7 +40,6 @@ macro_rules! last_event {
          ORDER BY x.sequence DESC LIMIT 1), e.first)"
     };
 }
-pub(crate) use last_event;
 
 macro_rules! entry_select {
     ($v:expr) => {
@@ -55,21 +52,8 @@ macro_rules! entry_select {
     };
 }
 
-macro_rules! edition_select {
-    () => {
-        "SELECT d.code, d.begins, d.ends, d.currency, d.archive, w.recorded, w.caller \
-         FROM editions d JOIN events w ON w.sequence = d.event"
-    };
-}
-macro_rules! caller_select {
-    ($withdrawn:expr) => {
-        concat!(
-            "SELECT c.name, c.role, c.kind, c.credential, a.recorded, w.recorded \
-             FROM callers c JOIN events a ON a.sequence = c.event LEFT JOIN events w ON ",
-            $withdrawn
-        )
-    };
-}
+pub(crate) use {entry_columns, entry_select, last_event};
+
 pub(crate) fn event_by_request(id: &Code) -> Ask<'_> {
     let sql = concat!("SELECT ", event_columns!(), " FROM events WHERE request_id = $1");
     Ask::new(sql, vec![id.into()])
@@ -132,51 +116,21 @@ pub(crate) fn insert_event(event: &Event) -> Ask<'_> {
     )
 }
 
-/// What an event is about, as it stood right after it.
-pub(crate) fn kept_of_event(event: &Event) -> Result<Ask<'_>, Fault> {
-    let sequence = sequence_value(event.sequence);
-    let ask = match event.kind {
-        Kind::Issued | Kind::Revised | Kind::Reversed => {
-            let sql = concat!(entry_select!("v.sequence = e.event"), " WHERE e.event = $1");
-            Ask::new(sql, vec![sequence])
-        }
-        Kind::Accepted | Kind::Declined => {
-            let number = number_of(event)?;
-            let sql = concat!(
-                entry_select!("v.sequence = $1"),
-                " WHERE e.series = $2 AND e.year = $3 AND e.sequence = $4 AND e.revision = $5 AND e.reversal = $6"
-            );
-            let [series, year, place] = number_values(&number);
-            let revision = Value::Int(event.revision.map(i64::from));
-            Ask::new(sql, vec![sequence, series, year, place, revision, false.into()])
-        }
-        Kind::Published => {
-            let sql = concat!(edition_select!(), " WHERE d.event = $1");
-            Ask::new(sql, vec![sequence])
-        }
-        Kind::CallerAdded => {
-            let sql = concat!(caller_select!("FALSE"), " WHERE c.event = $1");
-            Ask::new(sql, vec![sequence])
-        }
-        Kind::CallerWithdrawn => {
-            let sql = concat!(caller_select!("w.sequence = $1"), " WHERE c.name = $2");
-            Ask::new(sql, vec![sequence, event.subject.as_str().into()])
-        }
-    };
-    Ok(ask)
+/// The last number of a series in the year of that day, and whether the series is one of invoices.
+pub(crate) fn last_of_series(series: &Series, day: NaiveDate) -> Ask<'_> {
+    let sql = "SELECT max(sequence), EXISTS (SELECT 1 FROM invoices WHERE series = $1) FROM entries \
+         WHERE series = $1 AND year = $2";
+    Ask::new(sql, vec![series.as_str().into(), i64::from(day.year()).into()])
 }
 
-/// The answer to [`kept_of_event`].
-pub(crate) fn kept_of_rows(event: &Event, rows: Vec<Row>) -> Result<Kept, Fault> {
-    let mut rows = rows.into_iter();
-    let Some(row) = rows.next() else {
-        return Err(corrupt(format!("what event {} is about is missing", event.sequence)));
-    };
-    Ok(match event.kind {
-        Kind::Published => Kept::Edition(Box::new(edition_of_row(row)?)),
-        Kind::CallerAdded | Kind::CallerWithdrawn => Kept::Caller(Box::new(caller_of_row(row)?)),
-        _ => Kept::Entry(Box::new(entry_of_row(row)?)),
-    })
+/// The answer to [`last_of_series`], where the series is not one of invoices.
+pub(crate) fn of_quotes(row: Option<Row>, series: &Series) -> Result<Option<u64>, Fault> {
+    let Some(mut row) = row else { return Ok(None) };
+    let last = row.optional_int("the number")?.and_then(|last| u64::try_from(last).ok());
+    if row.flag("the use of the series")? {
+        return Err(Refused::SeriesInUse { series: series.clone(), of: "invoices" }.into());
+    }
+    Ok(last)
 }
 
 /// The number of the quote that an event is about.
@@ -316,99 +270,4 @@ pub(crate) fn insert_entry<'a>(
         )
     });
     std::iter::once(entry).chain(partners).collect()
-}
-
-pub(crate) fn editions() -> Ask<'static> {
-    Ask::new(concat!(edition_select!(), " ORDER BY d.begins"), Vec::new())
-}
-
-pub(crate) fn edition_of_row(mut row: Row) -> Result<KeptEdition, Fault> {
-    Ok(KeptEdition {
-        code: row.parsed("the code")?,
-        from: row.day("the first day")?,
-        until: row.optional_day("the last day")?,
-        currency: row.parsed("the currency")?,
-        archive: row.bytes("the archive")?,
-        published: row.moment("the time")?,
-        publisher: row.parsed("the publisher")?,
-    })
-}
-
-pub(crate) fn edition_spans() -> Ask<'static> {
-    Ask::new("SELECT code, begins, ends FROM editions", Vec::new())
-}
-
-pub(crate) fn span_of_row(mut row: Row) -> Result<Span, Fault> {
-    Ok(Span {
-        code: row.parsed("the code")?,
-        from: row.day("the first day")?,
-        until: row.optional_day("the last day")?,
-    })
-}
-
-pub(crate) fn insert_edition(event: u64, edition: &KeptEdition) -> Ask<'_> {
-    Ask::new(
-        "INSERT INTO editions (event, code, begins, ends, currency, archive) VALUES ($1, $2, $3, $4, $5, $6)",
-        vec![
-            sequence_value(event),
-            (&edition.code).into(),
-            edition.from.into(),
-            Value::Day(edition.until),
-            edition.currency.code().into(),
-            edition.archive.as_slice().into(),
-        ],
-    )
-}
-
-macro_rules! caller_now {
-    () => {
-        // Both, so that the index of such events is found.
-        caller_select!("w.subject = c.name AND w.kind <> 'issued' AND w.kind = 'caller_withdrawn'")
-    };
-}
-
-/// All callers.
-pub(crate) fn callers() -> Ask<'static> {
-    Ask::new(concat!(caller_now!(), " ORDER BY c.event"), Vec::new())
-}
-
-/// The caller of that name.
-pub(crate) fn caller_named(name: &Code) -> Ask<'_> {
-    Ask::new(concat!(caller_now!(), " WHERE c.name = $1"), vec![name.into()])
-}
-
-/// Those of that name or with that credential.
-pub(crate) fn callers_like<'a>(name: &'a Code, credential: &'a Digest) -> Ask<'a> {
-    let sql = concat!(caller_now!(), " WHERE c.name = $1 OR c.credential = $2");
-    Ask::new(sql, vec![name.into(), credential.into()])
-}
-
-pub(crate) fn caller_of_row(mut row: Row) -> Result<Caller, Fault> {
-    Ok(Caller {
-        name: row.parsed("the name")?,
-        role: row.parsed::<Role>("the role")?,
-        kind: row.named("the kind of credential", CredentialKind::from_code)?,
-        credential: row.digest("the credential")?,
-        added: row.moment("the time")?,
-        withdrawn: match row.optional_int("the time of withdrawal")? {
-            None => None,
-            Some(micros) => Some(
-                DateTime::<Utc>::from_timestamp_micros(micros)
-                    .ok_or_else(|| corrupt("the time of withdrawal is none"))?,
-            ),
-        },
-    })
-}
-
-pub(crate) fn insert_caller(event: u64, caller: &Caller) -> Ask<'_> {
-    Ask::new(
-        "INSERT INTO callers (event, name, role, kind, credential) VALUES ($1, $2, $3, $4, $5)",
-        vec![
-            sequence_value(event),
-            (&caller.name).into(),
-            caller.role.to_string().into(),
-            caller.kind.code().into(),
-            (&caller.credential).into(),
-        ],
-    )
 }

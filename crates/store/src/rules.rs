@@ -1,10 +1,12 @@
-//! What may follow what: the decisions about quotes, editions and callers, for writing and for the audit.
+//! What may follow what: the decisions about quotes, invoices, editions and callers, for writing and for the audit.
 
 use chrono::NaiveDate;
+use evenfare_engine::money::Currency;
 use evenfare_engine::text::Code;
 
 use crate::entry::{Content, State};
 use crate::event::Kind;
+use crate::invoice::{Billed, Sale};
 use crate::number::Number;
 use crate::refused::Refused;
 
@@ -21,6 +23,12 @@ pub(crate) struct Standing {
     pub(crate) valid_until: NaiveDate,
     /// Its offers.
     pub(crate) offers: Vec<Code>,
+    /// Of its amounts.
+    pub(crate) currency: Currency,
+    /// The partner to whom the workshop sells.
+    pub(crate) buyer: Option<Code>,
+    /// The offer that was accepted, and the day of it.
+    pub(crate) accepted: Option<(Code, NaiveDate)>,
 }
 
 /// The days of an edition.
@@ -43,7 +51,9 @@ impl State {
             Kind::Accepted => Self::Accepted,
             Kind::Declined => Self::Declined,
             Kind::Reversed => Self::Reversed,
-            Kind::Published | Kind::CallerAdded | Kind::CallerWithdrawn => return None,
+            Kind::Invoiced | Kind::Credited | Kind::Published | Kind::CallerAdded | Kind::CallerWithdrawn => {
+                return None;
+            }
         };
         Some(if revision < last_revision { Self::Superseded } else { state })
     }
@@ -58,6 +68,9 @@ impl Standing {
             quoted: content.quoted,
             valid_until: content.valid_until,
             offers: content.offers.clone(),
+            currency: content.currency,
+            buyer: content.partners.first().cloned(),
+            accepted: None,
         }
     }
 
@@ -79,6 +92,40 @@ impl Standing {
     pub(crate) fn decline(&self, number: &Number, day: NaiveDate) -> Result<(), Refused> {
         self.open(number)?;
         self.asked_by(number, day)
+    }
+
+    /// The invoice of what was accepted, where that may be issued; `standing` is one that was not taken back.
+    pub(crate) fn invoice(
+        &self,
+        number: &Number,
+        standing: Option<Number>,
+        (issued, due): (NaiveDate, NaiveDate),
+        sale: Sale,
+    ) -> Result<Billed, Refused> {
+        let (State::Accepted, Some((offer, accepted))) = (self.state, &self.accepted) else {
+            return Err(Refused::NotAccepted { number: number.clone(), state: self.state });
+        };
+        // Also one of an earlier revision is in the way.
+        if let Some(invoice) = standing {
+            return Err(Refused::AlreadyInvoiced { number: number.clone(), invoice });
+        }
+        if issued < *accepted {
+            return Err(Refused::BeforeAcceptance { number: number.clone(), accepted: *accepted });
+        }
+        if due < issued {
+            return Err(Refused::DueBeforeIssue { issued });
+        }
+        Ok(Billed {
+            quote: number.clone(),
+            revision: self.revision,
+            offer: offer.clone(),
+            preceding: None,
+            partner: self.buyer.clone(),
+            issued,
+            due: Some(due),
+            currency: self.currency,
+            sale,
+        })
     }
 
     /// May that content take the place of the last?
@@ -125,6 +172,35 @@ fn expect_revision(number: &Number, content: &Content, expected: u32, reversal: 
         Ok(())
     } else {
         Err(Refused::WrongRevision { number: number.clone(), expected })
+    }
+}
+
+/// The credit note of that invoice, where it may be issued on that day; `credited` is one that was issued before.
+pub(crate) fn credit(
+    number: &Number,
+    invoice: &Billed,
+    credited: Option<Number>,
+    issued: NaiveDate,
+) -> Result<Billed, Refused> {
+    let number = number.clone();
+    if let Some(preceding) = invoice.preceding.clone() {
+        return Err(Refused::NotAnInvoice { number, preceding });
+    }
+    if let Some(credit_note) = credited {
+        return Err(Refused::AlreadyCredited { number, credit_note });
+    }
+    if issued < invoice.issued {
+        return Err(Refused::BeforeInvoice { number, issued: invoice.issued });
+    }
+    let sale = invoice.sale.opposite();
+    Ok(Billed { preceding: Some(number), issued, due: None, sale, ..invoice.clone() })
+}
+
+/// May the number after that one be issued on that day?
+pub(crate) fn in_order(last: Option<(Number, NaiveDate)>, issued: NaiveDate) -> Result<(), Refused> {
+    match last {
+        Some((last, day)) if issued < day => Err(Refused::OutOfOrder { last, issued: day }),
+        _ => Ok(()),
     }
 }
 

@@ -21,11 +21,12 @@ use crate::caller::Caller;
 use crate::command::Request;
 use crate::entry::{Entry, KeptEdition};
 use crate::event::Record;
+use crate::invoice::Invoice;
 use crate::number::Number;
 use crate::queue::Queue;
 use crate::reads;
 use crate::refused::StoreError;
-use crate::store::{Listing, Page, Sight, Store};
+use crate::store::{InvoiceListing, InvoicePage, Listing, Page, Sight, Store};
 use readers::Readers;
 
 pub use backup::BackupError;
@@ -83,6 +84,16 @@ impl Store for Sqlite {
     async fn list(&self, listing: &Listing) -> Result<Page, StoreError> {
         let listing = listing.clone();
         self.readers.read(move |tables| tables::ready(reads::list(tables, &listing))).await
+    }
+
+    async fn invoice(&self, number: &Number, sight: &Sight) -> Result<Option<Invoice>, StoreError> {
+        let (number, sight) = (number.clone(), sight.clone());
+        self.readers.read(move |tables| tables::ready(reads::invoice(tables, &number, &sight))).await
+    }
+
+    async fn invoices(&self, listing: &InvoiceListing) -> Result<InvoicePage, StoreError> {
+        let listing = listing.clone();
+        self.readers.read(move |tables| tables::ready(reads::invoices(tables, &listing))).await
     }
 
     async fn records(&self, after: u64, limit: u32) -> Result<Vec<Record>, StoreError> {

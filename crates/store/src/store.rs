@@ -9,16 +9,28 @@ use crate::caller::Caller;
 use crate::command::Request;
 use crate::entry::{Entry, KeptEdition, State, Summary};
 use crate::event::Record;
+use crate::invoice::Invoice;
 use crate::number::Number;
 use crate::refused::StoreError;
 
-/// Whose quotes are looked for.
+/// Whose quotes or invoices are looked for.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Sight {
     /// All of them.
     All,
-    /// Those with that partner on their route; others are as if they were not there.
+    /// Those with that partner on their route, and invoices of what the workshop sold to him; others are as if they
+    /// were not there.
     Partner(Code),
+}
+
+impl Sight {
+    /// The partner whose eyes it is seen by.
+    pub(crate) fn partner(&self) -> Option<&Code> {
+        match self {
+            Self::All => None,
+            Self::Partner(partner) => Some(partner),
+        }
+    }
 }
 
 /// Which quotes to list; what is not said does not narrow the list.
@@ -52,6 +64,39 @@ pub struct Listing {
 pub struct Page {
     /// The number issued last stands first.
     pub summaries: Vec<Summary>,
+    /// The last number on the page, where there are more; none on the last page.
+    pub next: Option<Number>,
+}
+
+/// Which invoices and credit notes to list; what is not said does not narrow the list.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct InvoiceFilter {
+    /// Of that quote, whichever revision.
+    pub quote: Option<Number>,
+    /// Issued on that day or later.
+    pub issued_from: Option<NaiveDate>,
+    /// Issued on that day or earlier.
+    pub issued_until: Option<NaiveDate>,
+}
+
+/// A page of a list of invoices.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct InvoiceListing {
+    /// Whose invoices.
+    pub sight: Sight,
+    /// Which of them.
+    pub filter: InvoiceFilter,
+    /// Those written down before that one; the newest where it is none.
+    pub before: Option<Number>,
+    /// So many at most, one at least.
+    pub limit: u32,
+}
+
+/// A page of invoices and credit notes.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct InvoicePage {
+    /// What was written down last stands first.
+    pub invoices: Vec<Invoice>,
     /// The last number on the page, where there are more; none on the last page.
     pub next: Option<Number>,
 }
@@ -93,6 +138,18 @@ pub trait Store: Send + Sync + 'static {
     /// # Errors
     /// [`StoreError`] where it cannot be looked up.
     async fn list(&self, listing: &Listing) -> Result<Page, StoreError>;
+
+    /// An invoice or a credit note, with what became of it.
+    ///
+    /// # Errors
+    /// [`StoreError`] where it cannot be looked up.
+    async fn invoice(&self, number: &Number, sight: &Sight) -> Result<Option<Invoice>, StoreError>;
+
+    /// A page of invoices and credit notes.
+    ///
+    /// # Errors
+    /// [`StoreError`] where it cannot be looked up.
+    async fn invoices(&self, listing: &InvoiceListing) -> Result<InvoicePage, StoreError>;
 
     /// What was written down after the event of that sequence, in order, at most so many records.
     ///

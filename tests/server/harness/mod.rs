@@ -20,7 +20,7 @@ pub use postgres::Cluster;
 pub use process::{Server, command, evenfare};
 pub use promises::hold;
 pub use raw::call;
-pub use world::{World, token};
+pub use world::{World, audit, token};
 
 /// So many times, unless the environment says otherwise.
 pub fn times(variable: &str, usual: usize) -> usize {

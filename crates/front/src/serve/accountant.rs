@@ -40,6 +40,26 @@ impl AccountantService for Accountant {
         Ok(Response::new(pb::ReadQuotesResponse { quotes, next_page_token }))
     }
 
+    async fn read_invoice(
+        &self,
+        request: Request<pb::ReadInvoiceRequest>,
+    ) -> Result<Response<pb::ReadInvoiceResponse>, Status> {
+        let reader = who(&request)?.reader();
+        let invoice = self.0.invoice(&reader, &request.get_ref().number).await?;
+        Ok(Response::new(pb::ReadInvoiceResponse { invoice: Some(invoice) }))
+    }
+
+    async fn read_invoices(
+        &self,
+        request: Request<pb::ReadInvoicesRequest>,
+    ) -> Result<Response<pb::ReadInvoicesResponse>, Status> {
+        let reader = who(&request)?.reader();
+        let wire = request.into_inner();
+        let (invoices, next_page_token) =
+            self.0.invoices(&reader, wire.filter.as_ref(), wire.page_size, &wire.page_token).await?;
+        Ok(Response::new(pb::ReadInvoicesResponse { invoices, next_page_token }))
+    }
+
     type ExportPeriodStream = Pin<Box<dyn Stream<Item = Result<pb::ExportPeriodResponse, Status>> + Send>>;
 
     async fn export_period(
@@ -56,7 +76,8 @@ impl AccountantService for Accountant {
         let before = self.0.store.last_before(begin).await.map_err(Refusal::from)?;
         let last = self.0.store.last_before(end).await.map_err(Refusal::from)?;
         let room = self.0.room_for_a_stream()?;
-        let records = watching::span(Arc::clone(&self.0), who, (before, last), wire.with_working, room);
+        let also = watching::Also { working: wire.with_working, invoices: wire.with_invoices };
+        let records = watching::span(Arc::clone(&self.0), who, (before, last), also, room);
         Ok(Response::new(Box::pin(records)))
     }
 }

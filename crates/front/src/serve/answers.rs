@@ -4,6 +4,7 @@ use chrono::{DateTime, Utc};
 use evenfare_engine::view::Reader;
 use evenfare_store::entry::{Entry, KeptEdition, Summary};
 use evenfare_store::event::{Event, Kept, Kind, Record};
+use evenfare_store::invoice::{Invoice, Sale};
 
 use super::document;
 use super::pricing::seen;
@@ -46,7 +47,7 @@ fn kept(entry: &Entry, reader: &Reader, job: pb::Job, quote: pb::Quote) -> pb::K
 pub(super) fn written(record: &Record) -> Result<pb::KeptQuote, Refusal> {
     match &record.kept {
         Kept::Entry(kept) => entry(kept, &Reader::Office, true),
-        Kept::Edition(_) | Kept::Caller(_) => {
+        Kept::Invoice(_) | Kept::Edition(_) | Kept::Caller(_) => {
             Err(Refusal::Internal(format!("event {} is not about a quote", record.event.sequence)))
         }
     }
@@ -97,7 +98,9 @@ pub(super) fn event(event: &Event) -> Option<pb::QuoteEvent> {
         Kind::Reversed => pb::QuoteEventKind::Reversed,
         Kind::Accepted => pb::QuoteEventKind::Accepted,
         Kind::Declined => pb::QuoteEventKind::Declined,
-        Kind::Published | Kind::CallerAdded | Kind::CallerWithdrawn => return None,
+        Kind::Invoiced | Kind::Credited | Kind::Published | Kind::CallerAdded | Kind::CallerWithdrawn => {
+            return None;
+        }
     };
     Some(pb::QuoteEvent {
         sequence: event.sequence,
@@ -111,6 +114,46 @@ pub(super) fn event(event: &Event) -> Option<pb::QuoteEvent> {
         reason: event.reason.to_string(),
         etag: event.hash.to_string(),
     })
+}
+
+/// An invoice or a credit note.
+pub(super) fn invoice(invoice: Invoice, reader: &Reader) -> pb::Invoice {
+    let Invoice { number, billed, reference, customer, recorded, reason, credited } = invoice;
+    let Sale { net_minor, gross_minor } = billed.sale;
+    let money =
+        |amount_minor| Some(pb::Money { amount_minor, currency_code: billed.currency.code().to_owned() });
+    let kind = match billed.preceding {
+        None => pb::InvoiceKind::Invoice,
+        Some(_) => pb::InvoiceKind::CreditNote,
+    };
+    pb::Invoice {
+        number: number.to_string(),
+        kind: kind.into(),
+        quote_number: billed.quote.to_string(),
+        revision: billed.revision,
+        offer: billed.offer.to_string(),
+        reference: reference.to_string(),
+        customer: customer.to_string(),
+        partner: billed.partner.as_ref().map(ToString::to_string),
+        issued: Some(billed.issued.into()),
+        due: billed.due.map(Into::into),
+        net: money(net_minor),
+        gross: money(gross_minor),
+        preceding: billed.preceding.as_ref().map(ToString::to_string),
+        credit_note: credited.as_ref().map(ToString::to_string),
+        recorded: Some(moment(recorded)),
+        reason: if reader.sees_all() { reason.to_string() } else { String::new() },
+    }
+}
+
+/// The invoice of a record, for the office that has just written it.
+pub(super) fn invoiced(record: Record) -> Result<pb::Invoice, Refusal> {
+    match record.kept {
+        Kept::Invoice(kept) => Ok(invoice(*kept, &Reader::Office)),
+        Kept::Entry(_) | Kept::Edition(_) | Kept::Caller(_) => {
+            Err(Refusal::Internal(format!("event {} is not about an invoice", record.event.sequence)))
+        }
+    }
 }
 
 /// An edition.

@@ -8,7 +8,7 @@ use evenfare_engine::text::{Code, Text};
 use evenfare_files::{Tariffs, check_beside};
 use evenfare_store::digest::Digest;
 use evenfare_store::number::{Number, Series};
-use evenfare_store::{Filter, Sight};
+use evenfare_store::{Filter, InvoiceFilter, Sight};
 
 use super::refusal::{FIELD, Refusal, below};
 use crate::wire::job::{job, taken_over};
@@ -190,6 +190,57 @@ fn settled(
     at.at(field).refuse(Objection::new("in_the_future", day.to_string(), expected))
 }
 
+/// An invoice to be issued.
+pub(super) struct Invoice {
+    pub(super) series: Series,
+    pub(super) issued: NaiveDate,
+    pub(super) due: NaiveDate,
+}
+
+pub(super) fn invoice(wire: &pb::IssueInvoiceRequest, today: NaiveDate) -> Result<Change<Invoice>, Refusal> {
+    read(|at| {
+        let id = at.needed("request_id", &wire.request_id);
+        let number = at.needed("quote_number", &wire.quote_number);
+        let etag = at.needed("etag", &wire.etag);
+        let series = at.if_said("series", Some(&wire.series));
+        let issued = settled(at, "issued", wire.issued.as_ref(), today);
+        let due = at.day("due", wire.due.as_ref());
+        let series = series?.unwrap_or_else(Series::of_invoices);
+        let with = Invoice { series, issued: issued?, due: due? };
+        Some(Change { id: id?, number: number?, etag: etag?, with })
+    })
+}
+
+/// A credit note to be issued.
+pub(super) struct CreditNote {
+    pub(super) id: Code,
+    pub(super) series: Series,
+    pub(super) invoice: Number,
+    pub(super) issued: NaiveDate,
+    pub(super) reason: Text,
+}
+
+pub(super) fn credit_note(
+    wire: &pb::IssueCreditNoteRequest,
+    today: NaiveDate,
+) -> Result<CreditNote, Refusal> {
+    read(|at| {
+        let id = at.needed("request_id", &wire.request_id);
+        let invoice: Option<Number> = at.needed("invoice_number", &wire.invoice_number);
+        let series = at.if_said("series", Some(&wire.series));
+        let issued = settled(at, "issued", wire.issued.as_ref(), today);
+        let reason = at.needed("reason", &wire.reason);
+        let (invoice, series) = (invoice?, series?);
+        let series = series.unwrap_or_else(|| invoice.series.clone());
+        Some(CreditNote { id: id?, series, invoice, issued: issued?, reason: reason? })
+    })
+}
+
+/// A number alone.
+pub(super) fn number(number: &str) -> Result<Number, Refusal> {
+    read(|at| at.needed("number", number))
+}
+
 /// Which entry of which quote.
 pub(super) fn entry(
     number: &str,
@@ -235,24 +286,7 @@ pub(super) fn page(
                 quoted_until: quoted_until?,
             })
         });
-        let limit = match u32::try_from(size) {
-            Ok(0) => Some(PAGE.0),
-            Ok(size) if size <= PAGE.1 => Some(size),
-            _ => {
-                let expected = format!("a number from 0 to {}", PAGE.1);
-                at.at("page_size").refuse(Objection::new("out_of_range", size.to_string(), expected))
-            }
-        };
-        let before = match token {
-            "" => Some(None),
-            token => match from_token(token, sight, wire) {
-                Some(number) => Some(Some(number)),
-                None => {
-                    let expected = "the token of the page before, with the same filter";
-                    at.at("page_token").refuse(Objection::new("not_a_page_token", "", expected))
-                }
-            },
-        };
+        let (limit, before) = (limit(at, size), before(at, token, sight, wire));
         Some(evenfare_store::Listing {
             sight: sight.clone(),
             filter: filter?,
@@ -262,22 +296,77 @@ pub(super) fn page(
     })
 }
 
+/// A page of invoices.
+pub(super) fn invoices(
+    sight: &Sight,
+    filter: Option<&pb::InvoiceFilter>,
+    size: i32,
+    token: &str,
+) -> Result<evenfare_store::InvoiceListing, Refusal> {
+    let none = pb::InvoiceFilter::default();
+    let wire = filter.unwrap_or(&none);
+    read(|at| {
+        let filter = at.message("filter", Some(wire), "", |mut at, wire: &pb::InvoiceFilter| {
+            let quote = at.if_said("quote_number", Some(&wire.quote_number));
+            let issued_from = at.day_if_said("issued_from", wire.issued_from.as_ref());
+            let issued_until = at.day_if_said("issued_until", wire.issued_until.as_ref());
+            let (quote, issued_from, issued_until) = (quote?, issued_from?, issued_until?);
+            Some(InvoiceFilter { quote, issued_from, issued_until })
+        });
+        let (limit, before) = (limit(at, size), before(at, token, sight, wire));
+        let (sight, filter) = (sight.clone(), filter?);
+        Some(evenfare_store::InvoiceListing { sight, filter, before: before?, limit: limit? })
+    })
+}
+
+fn limit(at: &mut Message<'_>, size: i32) -> Option<u32> {
+    match u32::try_from(size) {
+        Ok(0) => Some(PAGE.0),
+        Ok(size) if size <= PAGE.1 => Some(size),
+        _ => {
+            let expected = format!("a number from 0 to {}", PAGE.1);
+            at.at("page_size").refuse(Objection::new("out_of_range", size.to_string(), expected))
+        }
+    }
+}
+
+fn before(
+    at: &mut Message<'_>,
+    token: &str,
+    sight: &Sight,
+    filter: &impl prost::Message,
+) -> Option<Option<Number>> {
+    if token.is_empty() {
+        return Some(None);
+    }
+    let number = from_token(token, sight, filter);
+    if number.is_none() {
+        let expected = "the token of the page before, with the same filter";
+        at.at("page_token").refuse::<()>(Objection::new("not_a_page_token", "", expected));
+    }
+    number.map(Some)
+}
+
 /// A token is what it belongs to, and the number that the page before ended on. A partner's own number
-/// tells him nothing new.
-pub(super) fn token(number: &Number, sight: &Sight, filter: Option<&pb::QuoteFilter>) -> String {
-    let none = pb::QuoteFilter::default();
+/// tells him nothing new. A number tells by its series whether the list was one of quotes or of invoices.
+pub(super) fn token<F: prost::Message + Default>(
+    number: &Number,
+    sight: &Sight,
+    filter: Option<&F>,
+) -> String {
+    let none = F::default();
     let text = format!("{}{number}", belonging(sight, filter.unwrap_or(&none)));
     text.bytes().map(|byte| format!("{byte:02x}")).collect()
 }
 
-fn from_token(token: &str, sight: &Sight, filter: &pb::QuoteFilter) -> Option<Number> {
+fn from_token(token: &str, sight: &Sight, filter: &impl prost::Message) -> Option<Number> {
     let pairs = token.as_bytes().chunks(2);
     let byte = |pair: &[u8]| u8::from_str_radix(std::str::from_utf8(pair).ok()?, 16).ok();
     let text = String::from_utf8(pairs.map(byte).collect::<Option<_>>()?).ok()?;
     text.strip_prefix(&belonging(sight, filter))?.parse().ok()
 }
 
-fn belonging(sight: &Sight, filter: &pb::QuoteFilter) -> String {
+fn belonging(sight: &Sight, filter: &impl prost::Message) -> String {
     let whose = match sight {
         Sight::All => "",
         Sight::Partner(code) => code.as_str(),

@@ -11,9 +11,10 @@ use evenfare_store::caller::Role;
 use evenfare_store::digest::Digest;
 use evenfare_store::entry::{Content, Entry};
 use evenfare_store::event::{Event, Kept, Kind, Record};
+use evenfare_store::invoice::{Billed, Sale};
 use prost::Message;
 
-use super::document::{content, read};
+use super::document::{content, own_sale, read};
 use super::editions::read_kept;
 use crate::wire::pb;
 
@@ -29,6 +30,8 @@ pub struct Checks {
     editions: HashMap<String, (NaiveDate, Option<NaiveDate>)>,
     /// The opposite of the last quote of each number, by its digest.
     opposites: HashMap<String, Digest>,
+    /// What the workshop's own sale of the accepted offer of each number comes to.
+    sales: HashMap<String, Sale>,
 }
 
 impl Checks {
@@ -40,6 +43,7 @@ impl Checks {
         self.caller(&record.event)?;
         match &record.kept {
             Kept::Entry(entry) => self.entry(record.event.kind, entry),
+            Kept::Invoice(invoice) => self.invoice(&invoice.billed),
             Kept::Edition(kept) => {
                 read_kept(kept).map_err(|error| error.to_string())?;
                 self.editions.insert(kept.code.to_string(), (kept.from, kept.until));
@@ -95,7 +99,24 @@ impl Checks {
                 self.opposites.insert(number, digest(&opposite));
                 Ok(())
             }
+            Kind::Accepted => {
+                let offer = entry.accepted.as_ref().map(|offer| offer.as_str()).unwrap_or_default();
+                let sale = own_sale(&quote, offer).ok_or("an accepted offer that nobody sells")?;
+                self.sales.insert(number, sale);
+                Ok(())
+            }
             _ => Ok(()),
+        }
+    }
+
+    /// Does an invoice charge what the accepted offer comes to? That a credit note is the opposite of its invoice,
+    /// the store sees to.
+    fn invoice(&self, billed: &Billed) -> Result<(), String> {
+        let as_accepted = self.sales.get(&billed.quote.to_string()) == Some(&billed.sale);
+        if billed.preceding.is_some() || as_accepted {
+            Ok(())
+        } else {
+            Err(String::from("an invoice of another amount than was accepted"))
         }
     }
 }

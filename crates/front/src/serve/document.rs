@@ -4,6 +4,7 @@ use evenfare_engine::job::Job;
 use evenfare_engine::quote::{Quote, Standing};
 use evenfare_engine::view::{Reader, view_of};
 use evenfare_store::entry::Content;
+use evenfare_store::invoice::Sale;
 use lz4_flex::block::{compress_prepend_size, decompress, uncompressed_size};
 use prost::Message;
 
@@ -41,6 +42,12 @@ pub(super) fn content(job: &Job, quote: Quote) -> Result<(Content, pb::KeptDocum
     let view = view_of(quote, &Reader::Office).ok_or_else(|| internal("it has no offer"))?;
     let said = pb::KeptDocument { job: Some(job.into()), quote: Some(view.into()) };
     Ok((Content { document: sealed(&said), ..content }, said))
+}
+
+/// What the workshop's own sale of an offer comes to: the first on the route, which begins with the workshop.
+pub(super) fn own_sale(quote: &Quote, offer: &str) -> Option<Sale> {
+    let sale = quote.offers.iter().find(|found| *found.id == *offer)?.sales.first()?;
+    Some(Sale { net_minor: sale.net.minor(), gross_minor: sale.gross.minor() })
 }
 
 fn sealed(kept: &pb::KeptDocument) -> Vec<u8> {

@@ -198,7 +198,7 @@ impl House {
 }
 
 /// Whose quotes a reader may look for.
-fn sight(reader: &Reader) -> Sight {
+pub(super) fn sight(reader: &Reader) -> Sight {
     match reader {
         Reader::Partner(code) => Sight::Partner(code.clone()),
         Reader::Office | Reader::Accountant | Reader::Customer => Sight::All,

@@ -21,6 +21,7 @@ mod answers;
 // What all services share, what they have written down, what lasts.
 mod house;
 mod writing;
+mod invoicing;
 mod watching;
 // The services, one for each kind of caller.
 mod office;

@@ -116,6 +116,42 @@ impl OfficeService for Office {
         Ok(Response::new(pb::DeclineQuoteResponse { quote: Some(answers::written(&record)?) }))
     }
 
+    async fn issue_invoice(
+        &self,
+        request: Request<pb::IssueInvoiceRequest>,
+    ) -> Result<Response<pb::IssueInvoiceResponse>, Status> {
+        let who = who(&request)?;
+        let invoice = self.0.issue_invoice(&who, request.get_ref()).await?;
+        Ok(Response::new(pb::IssueInvoiceResponse { invoice: Some(invoice) }))
+    }
+
+    async fn issue_credit_note(
+        &self,
+        request: Request<pb::IssueCreditNoteRequest>,
+    ) -> Result<Response<pb::IssueCreditNoteResponse>, Status> {
+        let who = who(&request)?;
+        let credit_note = self.0.issue_credit_note(&who, request.get_ref()).await?;
+        Ok(Response::new(pb::IssueCreditNoteResponse { credit_note: Some(credit_note) }))
+    }
+
+    async fn get_invoice(
+        &self,
+        request: Request<pb::GetInvoiceRequest>,
+    ) -> Result<Response<pb::GetInvoiceResponse>, Status> {
+        let invoice = self.0.invoice(&Reader::Office, &request.get_ref().number).await?;
+        Ok(Response::new(pb::GetInvoiceResponse { invoice: Some(invoice) }))
+    }
+
+    async fn list_invoices(
+        &self,
+        request: Request<pb::ListInvoicesRequest>,
+    ) -> Result<Response<pb::ListInvoicesResponse>, Status> {
+        let wire = request.into_inner();
+        let (invoices, next_page_token) =
+            self.0.invoices(&Reader::Office, wire.filter.as_ref(), wire.page_size, &wire.page_token).await?;
+        Ok(Response::new(pb::ListInvoicesResponse { invoices, next_page_token }))
+    }
+
     async fn get_quote(
         &self,
         request: Request<pb::GetQuoteRequest>,

@@ -82,6 +82,26 @@ impl PartnerService for Partner {
             self.0.page(&reader, wire.filter.as_ref(), wire.page_size, &wire.page_token).await?;
         Ok(Response::new(pb::ListOwnQuotesResponse { quotes, next_page_token }))
     }
+
+    async fn get_own_invoice(
+        &self,
+        request: Request<pb::GetOwnInvoiceRequest>,
+    ) -> Result<Response<pb::GetOwnInvoiceResponse>, Status> {
+        let reader = who(&request)?.reader();
+        let invoice = self.0.invoice(&reader, &request.get_ref().number).await?;
+        Ok(Response::new(pb::GetOwnInvoiceResponse { invoice: Some(invoice) }))
+    }
+
+    async fn list_own_invoices(
+        &self,
+        request: Request<pb::ListOwnInvoicesRequest>,
+    ) -> Result<Response<pb::ListOwnInvoicesResponse>, Status> {
+        let reader = who(&request)?.reader();
+        let wire = request.into_inner();
+        let (invoices, next_page_token) =
+            self.0.invoices(&reader, wire.filter.as_ref(), wire.page_size, &wire.page_token).await?;
+        Ok(Response::new(pb::ListOwnInvoicesResponse { invoices, next_page_token }))
+    }
 }
 
 /// Which editions there are, and from when, is the office's to know.

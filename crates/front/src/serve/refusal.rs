@@ -40,6 +40,8 @@ pub(super) enum Refusal {
     NoRoute,
     /// There is no such quote, or it is none of the reader's.
     NoSuchQuote,
+    /// There is no such invoice, or it is none of the reader's.
+    NoSuchInvoice,
     /// The quote has no offer of that id.
     NoSuchOffer(Problem),
     /// Nobody whom the workshop knows.
@@ -124,6 +126,7 @@ impl Refusal {
                 "the tariff of the day of receipt has no route to this partner",
             ),
             Self::NoSuchQuote => told(Code::NotFound, "NO_SUCH_QUOTE", "there is no such quote"),
+            Self::NoSuchInvoice => told(Code::NotFound, "NO_SUCH_INVOICE", "there is no such invoice"),
             Self::NoSuchOffer(problem) => Told {
                 problems: vec![problem.clone()],
                 ..told(Code::InvalidArgument, "NO_SUCH_OFFER", &problem.to_string())
@@ -196,6 +199,16 @@ fn of_store(error: StoreError) -> Told {
                 Refused::CallerExists { .. } => (Code::AlreadyExists, "CALLER_EXISTS"),
                 Refused::CredentialInUse => (Code::AlreadyExists, "CREDENTIAL_IN_USE"),
                 Refused::NoSuchCaller { .. } => (Code::NotFound, "NO_SUCH_CALLER"),
+                Refused::NotAccepted { .. } => (Code::FailedPrecondition, "NOT_ACCEPTED"),
+                Refused::AlreadyInvoiced { .. } => (Code::FailedPrecondition, "ALREADY_INVOICED"),
+                Refused::BeforeAcceptance { .. } => (Code::FailedPrecondition, "BEFORE_ACCEPTANCE"),
+                Refused::DueBeforeIssue { .. } => (Code::FailedPrecondition, "DUE_BEFORE_ISSUE"),
+                Refused::NoSuchInvoice { .. } => return Refusal::NoSuchInvoice.told(),
+                Refused::NotAnInvoice { .. } => (Code::FailedPrecondition, "NOT_AN_INVOICE"),
+                Refused::AlreadyCredited { .. } => (Code::FailedPrecondition, "ALREADY_CREDITED"),
+                Refused::BeforeInvoice { .. } => (Code::FailedPrecondition, "BEFORE_INVOICE"),
+                Refused::OutOfOrder { .. } => (Code::FailedPrecondition, "OUT_OF_ORDER"),
+                Refused::SeriesInUse { .. } => (Code::FailedPrecondition, "SERIES_IN_USE"),
                 Refused::SeriesExhausted { .. } => (Code::FailedPrecondition, "SERIES_EXHAUSTED"),
             };
             Told::new(code, reason, message)
@@ -310,90 +323,4 @@ fn any(name: &str, message: &impl Message) -> Any {
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
-mod tests {
-    use super::*;
-    use evenfare_engine::text::Code as Name;
-    use evenfare_store::number::{Number, Series};
-    use tonic_types::StatusExt;
-
-    /// One of each kind.
-    fn all() -> Vec<Refusal> {
-        let number: Number = "Q-2026-00001".parse().unwrap();
-        let (name, day) = ("X".parse::<Name>().unwrap(), chrono::NaiveDate::default());
-        let problem = || Problem::error(Place::field("job"), "missing_field", "", "a job");
-        let number = || number.clone();
-        let refused = [
-            Refused::RequestIdReused { id: name.clone() },
-            Refused::NoSuchQuote { number: number() },
-            Refused::EtagMismatch { number: number() },
-            Refused::NotOpen { number: number(), state: evenfare_store::entry::State::Declined },
-            Refused::AlreadyReversed { number: number() },
-            Refused::NoSuchOffer { number: number(), offer: name.clone(), offers: vec![name.clone()] },
-            Refused::Expired { number: number(), valid_until: day },
-            Refused::BeforeQuote { number: number(), quoted: day },
-            Refused::WrongRevision { number: number(), expected: 2 },
-            Refused::TariffChanged,
-            Refused::EditionExists { code: name.clone() },
-            Refused::EditionTooEarly { code: name, after: day },
-            Refused::SeriesExhausted { series: Series::usual(), year: 2026 },
-        ];
-        let store = [
-            StoreError::Busy,
-            StoreError::Unavailable(String::from("gone")),
-            StoreError::Corrupt(String::from("torn")),
-            StoreError::Closed,
-        ];
-        let store = refused.into_iter().map(StoreError::from).chain(store).map(Refusal::Store);
-        let others = [
-            Refusal::Input(vec![problem()]),
-            Refusal::Files(vec![problem()]),
-            Refusal::OutOfRange("TOO_LARGE", String::new()),
-            Refusal::OutOfRange("OUT_OF_CALENDAR", String::new()),
-            Refusal::UnderTheFloor(Box::default()),
-            Refusal::AskTheOffice(Box::default()),
-            Refusal::NoRoute,
-            Refusal::NoSuchQuote,
-            Refusal::Nobody("who?"),
-            Refusal::NotHis,
-            Refusal::NoSuchMethod,
-            Refusal::TooMany("calls"),
-            Refusal::Internal(String::from("a defect")),
-        ];
-        others.into_iter().chain(store).collect()
-    }
-
-    /// The table in `refusal.proto` has a row for each reason, with its status, and none besides.
-    #[test]
-    fn every_reason_is_written_down() {
-        let table = include_str!("../../../../proto/evenfare/v1/refusal.proto");
-        let rows = table.lines().filter_map(|line| line.strip_prefix("// | ")).skip(2);
-        let mut rows: Vec<(&str, &str)> =
-            rows.filter_map(|row| Some((row.split(" | ").next()?, row.split(" | ").nth(1)?))).collect();
-        rows.sort_unstable();
-        let mut said: Vec<(String, String)> = all()
-            .into_iter()
-            .map(|refusal| {
-                let status = Status::from(refusal);
-                let reason = status.get_details_error_info().unwrap().reason;
-                (reason, format!("{:?}", status.code()))
-            })
-            .collect();
-        said.sort();
-        said.dedup();
-        let plain = |code: &str| code.replace('_', "").to_lowercase();
-        let rows: Vec<_> = rows.iter().map(|(reason, code)| (*reason, plain(code))).collect();
-        let said: Vec<_> = said.iter().map(|(reason, code)| (reason.as_str(), plain(code))).collect();
-        assert_eq!(rows, said);
-    }
-
-    #[test]
-    fn what_does_not_fit_is_counted() {
-        let problem =
-            |index| Problem::error(Place::field("extras").nth(index), "unknown_extra", "X", "an extra");
-        let status = Status::from(Refusal::Input((0..500).map(problem).collect()));
-        let fields = status.get_details_bad_request().unwrap().field_violations.len();
-        assert!(fields > 20 && status.details().len() < 6_000);
-        let expected = format!("the request has 500 mistakes; the details have the first {fields}");
-        assert_eq!(status.message(), expected);
-    }
-}
+mod tests;

@@ -52,12 +52,21 @@ pub(super) fn events(
     }
 }
 
+/// What is sent beside the events of quotes, and what was kept of them.
+#[derive(Clone, Copy)]
+pub(super) struct Also {
+    /// The working of every figure.
+    pub(super) working: bool,
+    /// Invoices and credit notes.
+    pub(super) invoices: bool,
+}
+
 /// All that was written down about quotes after one sequence and up to another.
 pub(super) fn span(
     house: Arc<House>,
     who: Who,
     (after, until): (u64, u64),
-    with_working: bool,
+    also: Also,
     room: OwnedSemaphorePermit,
 ) -> impl Stream<Item = Result<pb::ExportPeriodResponse, Status>> {
     async_stream::try_stream! {
@@ -70,7 +79,7 @@ pub(super) fn span(
                 break;
             }
             for record in records.iter().take_while(|record| record.event.sequence <= until) {
-                if let Some(exported) = exported(record, &reader, with_working)? {
+                if let Some(exported) = exported(record, &reader, also)? {
                     yield exported;
                 }
             }
@@ -82,11 +91,15 @@ pub(super) fn span(
 fn exported(
     record: &Record,
     reader: &Reader,
-    with_working: bool,
+    also: Also,
 ) -> Result<Option<pb::ExportPeriodResponse>, Refusal> {
+    if let (true, Kept::Invoice(kept)) = (also.invoices, &record.kept) {
+        let invoice = Some(answers::invoice(kept.as_ref().clone(), reader));
+        return Ok(Some(pb::ExportPeriodResponse { event: None, quote: None, invoice }));
+    }
     let (Some(event), Kept::Entry(kept)) = (answers::event(&record.event), &record.kept) else {
         return Ok(None);
     };
-    let quote = answers::entry(kept, reader, with_working)?;
-    Ok(Some(pb::ExportPeriodResponse { event: Some(event), quote: Some(quote) }))
+    let quote = answers::entry(kept, reader, also.working)?;
+    Ok(Some(pb::ExportPeriodResponse { event: Some(event), quote: Some(quote), invoice: None }))
 }

@@ -31,14 +31,14 @@ use crate::wire::pb;
 const PRICED_AT_MOST: usize = 5;
 
 /// By which request something is written down.
-struct By {
-    id: Code,
-    fingerprint: Digest,
-    caller: Code,
+pub(super) struct By {
+    pub(super) id: Code,
+    pub(super) fingerprint: Digest,
+    pub(super) caller: Code,
 }
 
 impl By {
-    fn request(&self, command: Command) -> Request {
+    pub(super) fn request(&self, command: Command) -> Request {
         let Self { id, fingerprint, caller } = self;
         Request { id: id.clone(), fingerprint: *fingerprint, caller: caller.clone(), command }
     }
@@ -71,10 +71,10 @@ impl House {
         let by = By { id, fingerprint: ask::fingerprint("ReviseQuote", wire), caller: who.name.clone() };
         let before = match self.last(&number).await {
             Ok((_, before)) => before,
-            Err(refusal) => return self.answered(&by, refusal).await,
+            Err(refusal) => return answers::written(&self.answered(&by, refusal).await?),
         };
         if let Err(refusal) = same_job(&before, &job, &self.editions.now().tariffs) {
-            return self.answered(&by, refusal).await;
+            return answers::written(&self.answered(&by, refusal).await?);
         }
         let job = Arc::new(job);
         self.priced_and_written(&by, &job, Some(Arc::new(before)), |content, editions| {
@@ -104,7 +104,7 @@ impl House {
         };
         let (content, made) = match opposite.await {
             Ok(ready) => ready,
-            Err(refusal) => return self.answered(&by, refusal).await,
+            Err(refusal) => return answers::written(&self.answered(&by, refusal).await?),
         };
         let command = Command::Reverse { number: number.clone(), etag, content, reason };
         answers::made(&self.written(by.request(command)).await?, made)
@@ -135,7 +135,7 @@ impl House {
             let (content, made) = match priced(Arc::clone(&published), Arc::clone(job), before.clone()).await
             {
                 Ok(ready) => ready,
-                Err(refusal) => return self.answered(by, refusal).await,
+                Err(refusal) => return answers::written(&self.answered(by, refusal).await?),
             };
             match self.written(by.request(command(content, published.number))).await {
                 Err(Refusal::Store(StoreError::Refused(Refused::TariffChanged))) => {
@@ -147,7 +147,7 @@ impl House {
         Err(StoreError::from(Refused::TariffChanged).into())
     }
 
-    async fn written(&self, request: Request) -> Result<Record, Refusal> {
+    pub(super) async fn written(&self, request: Request) -> Result<Record, Refusal> {
         Ok(self.store.write(request).await?)
     }
 
@@ -160,9 +160,9 @@ impl House {
 
     /// A request that can no longer be carried out may have been carried out before: then its answer
     /// stands.
-    async fn answered(&self, by: &By, refusal: Refusal) -> Result<pb::KeptQuote, Refusal> {
+    pub(super) async fn answered(&self, by: &By, refusal: Refusal) -> Result<Record, Refusal> {
         match self.store.answered(&by.id).await? {
-            Some(record) if record.event.fingerprint == by.fingerprint => answers::written(&record),
+            Some(record) if record.event.fingerprint == by.fingerprint => Ok(record),
             Some(_) => Err(StoreError::from(Refused::RequestIdReused { id: by.id.clone() }).into()),
             None => Err(refusal),
         }

@@ -10,7 +10,8 @@ use tokio::time::{Instant, sleep, timeout_at};
 
 use super::connection::{LOCK, UNLOCK, get};
 use super::tables::Connected;
-use crate::ledger::{Head, apply};
+use crate::head::Head;
+use crate::ledger::apply;
 use crate::queue::{Answer, Intake, Waiting};
 use crate::refused::StoreError;
 use crate::tables::{Ask, Fault, Tables as _};

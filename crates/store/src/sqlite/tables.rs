@@ -13,6 +13,10 @@ use crate::tables::{Ask, Cell, Fault, Row, Tables, Value};
 /// A connection, inside or outside a transaction.
 pub(crate) struct Open<'a>(pub(crate) &'a Connection);
 
+/// The same without a savepoint around each request, which has SQLite copy every page before it is changed. What
+/// cannot be written may be there by half: the transaction has to be given up.
+pub(super) struct Unguarded<'a>(pub(super) Open<'a>);
+
 /// What such a connection has to say is there at once.
 pub(crate) fn ready<T>(future: impl Future<Output = T>) -> T {
     let mut future = pin!(future);
@@ -53,10 +57,12 @@ impl Open<'_> {
     }
 
     fn insert(&self, asks: &[Ask<'_>]) -> rusqlite::Result<()> {
+        asks.iter().try_for_each(|ask| self.bound(ask)?.raw_execute().map(drop))
+    }
+
+    fn insert_guarded(&self, asks: &[Ask<'_>]) -> rusqlite::Result<()> {
         self.run("SAVEPOINT request")?;
-        for ask in asks {
-            self.bound(ask)?.raw_execute()?;
-        }
+        self.insert(asks)?;
         self.run("RELEASE request")
     }
 
@@ -72,12 +78,25 @@ impl Tables for Open<'_> {
     }
 
     async fn keep(&self, asks: &[Ask<'_>]) -> Result<(), Fault> {
-        let Err(error) = self.insert(asks) else { return Ok(()) };
+        let Err(error) = self.insert_guarded(asks) else { return Ok(()) };
         // A full disk may have rolled everything back by itself.
         for undo in ["ROLLBACK TO request", "RELEASE request"] {
             self.run(undo).map_err(|_| Fault::Whole { error: unavailable(&error), again: false })?;
         }
         Err(fault(error))
+    }
+}
+
+impl Tables for Unguarded<'_> {
+    async fn read(&self, asks: &[Ask<'_>]) -> Result<Vec<Vec<Row>>, Fault> {
+        self.0.read(asks).await
+    }
+
+    async fn keep(&self, asks: &[Ask<'_>]) -> Result<(), Fault> {
+        self.0.insert(asks).map_err(|error| match fault(error) {
+            Fault::Alone(error) => Fault::Whole { error, again: true },
+            whole => whole,
+        })
     }
 }
 

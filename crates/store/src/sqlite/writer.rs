@@ -8,11 +8,12 @@ use rusqlite::Connection;
 
 use super::checkpoints::Checkpoints;
 use super::connection;
-use super::tables::{Open, ready, unavailable};
-use crate::ledger::{Head, apply};
+use super::tables::{Open, Unguarded, ready, unavailable};
+use crate::head::Head;
+use crate::ledger::apply;
 use crate::queue::{Answer, Intake, Waiting};
 use crate::refused::StoreError;
-use crate::tables::{Fault, ask};
+use crate::tables::{Fault, Tables, ask};
 
 /// For others to come a transaction waits at most half of what the last one took, and half of that.
 const MOST_PATIENCE: Duration = Duration::from_millis(2);
@@ -40,7 +41,7 @@ fn run(path: &Path, connection: Connection, mut intake: Intake, mut checkpoints:
                 continue;
             }
         };
-        match commit(&connection, &batch) {
+        match settle(&connection, &batch) {
             Ok((answers, last)) => {
                 let bytes = batch.iter().map(|waiting| waiting.asked.weight()).sum();
                 intake.written(last);
@@ -69,25 +70,36 @@ fn run(path: &Path, connection: Connection, mut intake: Intake, mut checkpoints:
     drop(intake);
 }
 
-/// All of a batch in one transaction; the answers, and the last event.
-fn commit(connection: &Connection, batch: &[Waiting]) -> Result<(Vec<Answer>, u64), StoreError> {
-    let tables = Open(connection);
-    let failed = |error: rusqlite::Error| unavailable(&error);
-    tables.run("BEGIN IMMEDIATE").map_err(failed)?;
-    let mut head = ready(ask(&tables, Head::ask())).and_then(Head::of_rows)?;
+/// All of a batch in one transaction; the answers, and the last event. Everything is decided before it is written, so
+/// that nothing is expected to fail. Where a request cannot be written all the same, the batch is done again with a
+/// savepoint around each, and the others are written.
+fn settle(connection: &Connection, batch: &[Waiting]) -> Result<(Vec<Answer>, u64), StoreError> {
+    match commit(&Open(connection), &Unguarded(Open(connection)), batch) {
+        Err(Fault::Whole { again: true, .. }) => {
+            Open(connection).run("ROLLBACK").map_err(|error| unavailable(&error))?;
+            Ok(commit(&Open(connection), &Open(connection), batch)?)
+        }
+        outcome => Ok(outcome?),
+    }
+}
+
+fn commit(open: &Open<'_>, tables: &impl Tables, batch: &[Waiting]) -> Result<(Vec<Answer>, u64), Fault> {
+    let failed = |error: rusqlite::Error| Fault::Whole { error: unavailable(&error), again: false };
+    open.run("BEGIN IMMEDIATE").map_err(failed)?;
+    let mut head = ready(ask(tables, Head::ask())).and_then(Head::of_rows)?;
     let mut answers = Vec::with_capacity(batch.len());
     for waiting in batch {
-        match ready(apply(&tables, &head, &waiting.asked, Utc::now())) {
+        match ready(apply(tables, &head, &waiting.asked, Utc::now())) {
             Ok(record) => {
                 if record.event.sequence > head.sequence {
                     head = Head::after(&record.event);
                 }
                 answers.push(Ok(record));
             }
-            Err(Fault::Whole { error, .. }) => return Err(error),
+            Err(Fault::Whole { error, again }) => return Err(Fault::Whole { error, again }),
             Err(fault) => answers.push(Err(fault.into())),
         }
     }
-    tables.run("COMMIT").map_err(failed)?;
+    open.run("COMMIT").map_err(failed)?;
     Ok((answers, head.sequence))
 }

@@ -75,6 +75,39 @@ fn within_a_process_of_its_own() {
 }
 
 #[test]
+fn a_request_that_cannot_be_written_takes_no_other_with_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("store.db");
+    run(async {
+        let store = Sqlite::open(&path).unwrap();
+        let refuse = "CREATE TRIGGER refuse AFTER INSERT ON entries WHEN NEW.reference = 'BAD' \
+             BEGIN SELECT raise(ABORT, 'not this one'); END";
+        rusqlite::Connection::open(&path).unwrap().execute_batch(refuse).unwrap();
+        let wanted = |place: usize| {
+            let mut quote = content(day(2026, 2, 2), 9_000);
+            if place % 5 == 3 {
+                quote.reference = code("BAD");
+            }
+            store.write(issue(&format!("r-{place}"), "Q", quote))
+        };
+        let answers = futures_util::future::join_all((0..40).map(wanted)).await;
+        for (place, answer) in answers.into_iter().enumerate() {
+            match answer {
+                Ok(_) => assert_ne!(place % 5, 3, "{place}"),
+                Err(StoreError::Unavailable(said)) => {
+                    assert!(place % 5 == 3 && said.contains("not this one"), "{place}: {said}");
+                }
+                Err(other) => panic!("{other}"),
+            }
+        }
+        assert!(store.transactions() < 20, "they were not written together");
+        let audited = audit(&store, None, |_| Ok(())).await.unwrap();
+        assert_eq!((audited.events, audited.entries), (32, 32));
+        store.close().await;
+    });
+}
+
+#[test]
 fn a_full_disk_loses_nothing_answered() {
     let done = Command::new("sh")
         // Such a write would end the process by a signal, which it is told to ignore.

@@ -10,10 +10,12 @@
 
 mod postgres;
 mod world;
+mod bills;
 mod model;
 mod steps;
 mod workload;
 mod crowd;
+mod invoices;
 mod unseen;
 mod encrypted;
 mod tampering;

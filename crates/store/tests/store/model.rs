@@ -7,9 +7,12 @@ use evenfare_store::caller::Role;
 use evenfare_store::command::Command;
 use evenfare_store::digest::Digest;
 use evenfare_store::entry::{Content, State};
-use evenfare_store::number::Number;
+use evenfare_store::invoice::Billed;
+use evenfare_store::number::{Number, Series};
 use evenfare_store::refused::Refused;
 use evenfare_store::{Filter, Sight};
+
+use crate::bills::{self, ToldInvoice};
 
 /// An entry as it is told: etags by the sequence of their event.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,6 +29,7 @@ pub struct ToldEntry {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Told {
     Entry(usize, ToldEntry),
+    Invoice(usize, ToldInvoice),
     Edition(usize, Code, NaiveDate, Option<NaiveDate>, Vec<u8>),
     Caller(usize, Code, Role, Digest, bool),
 }
@@ -141,7 +145,25 @@ impl Model {
     }
 
     pub fn settings(&self) -> usize {
-        self.log.iter().rposition(|line| !matches!(line.2, Told::Entry(..))).map_or(0, |place| place + 1)
+        let is_setting = |told: &Told| matches!(told, Told::Edition(..) | Told::Caller(..));
+        self.log.iter().rposition(|line| is_setting(&line.2)).map_or(0, |place| place + 1)
+    }
+
+    /// All invoices and credit notes as they stand now, in order.
+    pub fn invoices(&self) -> Vec<ToldInvoice> {
+        let told = self.log.iter().filter_map(|(_, _, told)| match told {
+            Told::Invoice(_, invoice) => Some(invoice.clone()),
+            _ => None,
+        });
+        bills::as_they_stand(told.collect())
+    }
+
+    /// The next number of a series of invoices, where it may be given on that day.
+    fn invoice_number(&self, series: &Series, issued: NaiveDate) -> Result<Number, Refused> {
+        if self.numbers().iter().any(|number| number.series == *series) {
+            return Err(Refused::SeriesInUse { series: series.clone(), of: "quotes" });
+        }
+        bills::next_number(&self.invoices(), series, issued)
     }
 
     pub fn answered(&self, id: &Code) -> Option<Told> {
@@ -219,6 +241,9 @@ impl Model {
         };
         match &wish.command {
             Command::Issue { series, content, editions } => {
+                if self.invoices().iter().any(|invoice| invoice.number.series == *series) {
+                    return Err(Refused::SeriesInUse { series: series.clone(), of: "invoices" });
+                }
                 tariff(*editions)?;
                 let year = u16::try_from(content.quoted.year()).unwrap();
                 let alike = |number: &&Number| number.series == *series && number.year == year;
@@ -273,6 +298,24 @@ impl Model {
                     sequence,
                     ToldEntry { state, settled, accepted: None, etag: sequence, ..last },
                 ))
+            }
+            Command::Invoice { series, number, issued, due, sale, .. } => {
+                let last = last(number)?;
+                let accepted =
+                    last.settled.filter(|_| last.state == State::Accepted).zip(last.accepted.clone());
+                let accepted =
+                    accepted.ok_or(Refused::NotAccepted { number: number.clone(), state: last.state });
+                let billed = bills::invoice(&self.invoices(), number, accepted, (*issued, *due))?;
+                let content = last.content;
+                let (revision, partner) = (content.revision, content.partners.first().cloned());
+                let billed = Billed { revision, partner, currency: content.currency, sale: *sale, ..billed };
+                let (number, reference) = (self.invoice_number(series, *issued)?, content.reference);
+                Ok(Told::Invoice(sequence, ToldInvoice { number, billed, reference, credited: None }))
+            }
+            Command::Credit { series, invoice, issued, .. } => {
+                let (billed, reference) = bills::credit(&self.invoices(), invoice, *issued)?;
+                let number = self.invoice_number(series, *issued)?;
+                Ok(Told::Invoice(sequence, ToldInvoice { number, billed, reference, credited: None }))
             }
             Command::Publish { code, from, until, archive, .. } => {
                 let editions = self.editions();

@@ -12,53 +12,64 @@ use evenfare_store::refused::StoreError;
 use evenfare_store::sqlite::Sqlite;
 
 use crate::postgres::Cluster;
-use crate::world::{code, content, day, fill_callers, issue_under, run};
+use crate::world::{code, content, day, fill_callers, fill_invoices, issue_under, run};
 
 const OLD: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/store/old");
 
-/// What the database of version 1 holds, and that everything can be done with it.
-async fn check(store: &dyn Store) {
+/// What the database of an earlier version holds, and that everything can be done with it.
+async fn check(store: &dyn Store, version: usize) {
+    let (events, callers, invoices) = [(8, 0, 0), (11, 2, 0), (14, 2, 3)][version - 1];
     let audited = audit(store, None, |_| Ok(())).await.unwrap();
-    assert_eq!((audited.events, audited.entries, audited.editions, audited.callers), (8, 4, 2, 0));
+    assert_eq!(audited.invoices, invoices);
+    assert_eq!((audited.events, audited.entries, audited.editions, audited.callers), (events, 4, 2, callers));
     let record = store.answered(&code("a-1")).await.unwrap().unwrap();
     assert_eq!(record.event.subject, "Q-2026-00001");
-    assert_eq!(store.settings().await.unwrap(), 8);
-    fill_callers(store).await;
+    assert_eq!(store.settings().await.unwrap(), events);
+    if version == 1 {
+        fill_callers(store).await;
+    }
     let quote = content(day(2026, 8, 1), 100);
     let record = store.write(issue_under(2, "new", "Q", quote)).await.unwrap();
-    assert_eq!((record.event.sequence, record.event.subject.as_str()), (12, "Q-2026-00003"));
+    assert_eq!((record.event.sequence, record.event.subject.as_str()), (events.max(11) + 1, "Q-2026-00003"));
+    // Where they are there, the same requests are answered as they were.
+    fill_invoices(store).await;
     let audited = audit(store, None, |_| Ok(())).await.unwrap();
-    assert_eq!((audited.events, audited.callers), (12, 2));
+    assert_eq!((audited.events, audited.callers, audited.invoices), (15, 2, 3));
     store.close().await;
 }
 
 #[test]
 fn an_old_sqlite_file_is_brought_up_to_date() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("store.db");
-    std::fs::copy(Path::new(OLD).join("version-1.sqlite"), &path).unwrap();
-    run(async {
-        check(&Sqlite::open(&path).unwrap()).await;
-        // Put back from an old backup it is brought up to date as well.
-        let back = folder.path().join("back.db");
-        let restored = Sqlite::restore(Path::new(OLD).join("version-1.sqlite"), &back).await.unwrap();
-        assert_eq!(restored.events, 8);
-        check(&Sqlite::open(&back).unwrap()).await;
-    });
+    for version in [1, 2, 3] {
+        let folder = tempfile::tempdir().unwrap();
+        let (old, path) =
+            (Path::new(OLD).join(format!("version-{version}.sqlite")), folder.path().join("store.db"));
+        std::fs::copy(&old, &path).unwrap();
+        run(async {
+            check(&Sqlite::open(&path).unwrap(), version).await;
+            // Put back from an old backup it is brought up to date as well.
+            let back = folder.path().join("back.db");
+            let restored = Sqlite::restore(&old, &back).await.unwrap();
+            assert_eq!(restored.entries, 4);
+            check(&Sqlite::open(&back).unwrap(), version).await;
+        });
+    }
 }
 
 #[test]
 fn an_old_postgresql_database_is_brought_up_to_date() {
     let Some(cluster) = Cluster::shared() else { return };
-    let url = cluster.database();
-    let dump = std::fs::read_to_string(Path::new(OLD).join("version-1.postgres.sql")).unwrap();
-    cluster.sql(url.rsplit('/').next().unwrap(), &dump);
-    run(async {
-        // Several servers start after the update.
-        let (one, two) = tokio::join!(Postgres::connect(&url), Postgres::connect(&url));
-        check(&one.unwrap()).await;
-        assert_eq!(two.unwrap().last().await.unwrap(), 12);
-    });
+    for version in [1, 2, 3] {
+        let url = cluster.database();
+        let dump = Path::new(OLD).join(format!("version-{version}.postgres.sql"));
+        cluster.sql(url.rsplit('/').next().unwrap(), &std::fs::read_to_string(dump).unwrap());
+        run(async {
+            // Several servers start after the update.
+            let (one, two) = tokio::join!(Postgres::connect(&url), Postgres::connect(&url));
+            check(&one.unwrap(), version).await;
+            assert_eq!(two.unwrap().last().await.unwrap(), 15);
+        });
+    }
 }
 
 #[test]
@@ -66,7 +77,7 @@ fn a_database_of_a_later_version_is_left_alone() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("store.db");
     let later = "INSERT INTO evenfare_versions VALUES (99, 0)";
-    let newer = StoreError::Newer { found: 99, known: 2 };
+    let newer = StoreError::Newer { found: 99, known: 4 };
     run(async {
         Sqlite::open(&path).unwrap().close().await;
         rusqlite::Connection::open(&path).unwrap().execute_batch(later).unwrap();

@@ -6,10 +6,13 @@ use evenfare_store::Sight;
 use evenfare_store::caller::{CredentialKind, Role};
 use evenfare_store::command::Command;
 use evenfare_store::digest::Digest;
+use evenfare_store::entry::State;
+use evenfare_store::invoice::Sale;
 use evenfare_store::number::Number;
 use proptest::prelude::*;
 use proptest::sample::Index;
 
+use crate::bills::ToldInvoice;
 use crate::model::{Model, Told, ToldEntry, Wish};
 use crate::world::{code, content, day, series, text};
 
@@ -33,8 +36,10 @@ pub enum What {
     Issue { series: usize, year: i32, partners: Vec<usize>, off: bool, first: bool },
     Revise { change: Change, more: u32, partners: Vec<usize>, off: bool },
     Reverse { change: Change, more: u32 },
-    Accept { change: Change, offer: usize, days: i64 },
+    Accept { change: Change, off: bool, offer: usize, days: i64 },
     Decline { change: Change, days: i64 },
+    Invoice { change: Change, off: bool, series: usize, days: i64, due: i64 },
+    Credit { invoice: Index, series: usize, days: i64 },
     Publish { code: usize, from: u64, days: Option<u64> },
     Add { name: usize, role: usize, credential: usize },
     Withdraw { name: usize },
@@ -53,6 +58,16 @@ pub enum Act {
     Entry {
         quote: Index,
         which: Option<(u32, bool)>,
+        sight: usize,
+    },
+    Invoices {
+        sight: usize,
+        quote: Option<Index>,
+        from: Option<u64>,
+        limit: u32,
+    },
+    Invoice {
+        invoice: Index,
         sight: usize,
     },
     Answered(Index),
@@ -79,18 +94,37 @@ fn rarely() -> impl Strategy<Value = bool> {
     prop::bool::weighted(0.05)
 }
 
+/// Two of its own kind, and rarely one of the other.
+fn in_series() -> impl Strategy<Value = usize> {
+    prop_oneof![20 => 0..2_usize, 1 => Just(2)]
+}
+
+/// One of two that there are, rarely another.
+fn accepted_offer() -> impl Strategy<Value = usize> {
+    prop_oneof![9 => 0..2_usize, 1 => Just(2)]
+}
+
+/// So many days later, rarely before.
+fn later() -> impl Strategy<Value = i64> {
+    prop_oneof![1 => -40..0_i64, 9 => 0..4_i64]
+}
+
 fn what() -> impl Strategy<Value = What> {
     let more = || prop_oneof![1 => Just(0_u32), 12 => Just(1), 1 => Just(2)];
     prop_oneof![
-        6 => (0..2_usize, 2025..2027, partners(), rarely(), prop::bool::weighted(0.95)).prop_map(
+        8 => (in_series(), 2025..2027, partners(), rarely(), prop::bool::weighted(0.95)).prop_map(
             |(series, year, partners, off, first)| What::Issue { series, year, partners, off, first }
         ),
         4 => (change(), more(), partners(), rarely())
             .prop_map(|(change, more, partners, off)| What::Revise { change, more, partners, off }),
         2 => (change(), more()).prop_map(|(change, more)| What::Reverse { change, more }),
-        3 => (change(), 0..3_usize, -1..33_i64)
-            .prop_map(|(change, offer, days)| What::Accept { change, offer, days }),
+        6 => (change(), prop::bool::weighted(0.3), accepted_offer(), -1..33_i64)
+            .prop_map(|(change, off, offer, days)| What::Accept { change, off, offer, days }),
         2 => (change(), -1..5_i64).prop_map(|(change, days)| What::Decline { change, days }),
+        6 => (change(), prop::bool::weighted(0.2), in_series(), later(), -1..31_i64)
+            .prop_map(|(change, off, series, days, due)| What::Invoice { change, off, series, days, due }),
+        3 => (any::<Index>(), in_series(), later())
+            .prop_map(|(invoice, series, days)| What::Credit { invoice, series, days }),
         1 => (0..5_usize, 0..40_u64, prop::option::of(0..9_u64))
             .prop_map(|(code, from, days)| What::Publish { code, from, days }),
         1 => (0..4_usize, 0..3_usize, 0..5_usize)
@@ -114,13 +148,17 @@ pub fn act() -> impl Strategy<Value = Act> {
         .prop_map(|(reference, states, from, until)| Looking { reference, states, from, until });
     prop_oneof![
         6 => prop::collection::vec(step(), 1..6).prop_map(Act::Write),
-        2 => (0..4_usize, looking, 1..5_u32).prop_map(|(sight, filter, limit)| Act::List {
+        4 => (0..4_usize, looking, 1..5_u32).prop_map(|(sight, filter, limit)| Act::List {
             sight,
             filter,
             limit
         }),
         2 => (any::<Index>(), prop::option::of((1..4_u32, any::<bool>())), 0..4_usize)
             .prop_map(|(quote, which, sight)| Act::Entry { quote, which, sight }),
+        2 => (0..4_usize, prop::option::weighted(0.3, any::<Index>()), prop::option::weighted(0.3, 0..400_u64),
+            1..4_u32)
+            .prop_map(|(sight, quote, from, limit)| Act::Invoices { sight, quote, from, limit }),
+        1 => (any::<Index>(), 0..4_usize).prop_map(|(invoice, sight)| Act::Invoice { invoice, sight }),
         1 => any::<Index>().prop_map(Act::Answered),
     ]
 }
@@ -136,9 +174,15 @@ pub fn sight(at: usize) -> Sight {
 /// What a step means as things stand.
 pub fn wish(model: &Model, asked: &[Wish], step: &Step, place: usize) -> Wish {
     let numbers = model.numbers();
-    let of = |change: &Change| -> (Number, usize, Option<ToldEntry>) {
+    // Mostly those that it can happen to.
+    let in_state = |state: State, off: bool| -> Vec<Number> {
+        let is = |number: &&Number| model.entry(number, None, &Sight::All).unwrap().state == state;
+        let fit: Vec<Number> = numbers.iter().filter(is).cloned().collect();
+        if off || fit.is_empty() { numbers.clone() } else { fit }
+    };
+    let among = |numbers: &[Number], change: &Change| -> (Number, usize, Option<ToldEntry>) {
         let unknown = Number { series: series("Z"), year: 2026, sequence: 1 };
-        let number = if numbers.is_empty() { unknown } else { change.quote.get(&numbers).clone() };
+        let number = if numbers.is_empty() { unknown } else { change.quote.get(numbers).clone() };
         let events: Vec<usize> = model
             .log
             .iter()
@@ -151,6 +195,7 @@ pub fn wish(model: &Model, asked: &[Wish], step: &Step, place: usize) -> Wish {
         let last = model.entry(&number, None, &Sight::All);
         (number, etag, last)
     };
+    let of = |change: &Change| among(&numbers, change);
     let editions = |off: bool| model.editions().len() + usize::from(off);
     let quoted = |year: i32| day(year, 3, 1) + Days::new(u64::try_from(place % 200).unwrap());
     let made = |revision: u32, reversal: bool, year: i32, partners: &[usize]| {
@@ -170,7 +215,7 @@ pub fn wish(model: &Model, asked: &[Wish], step: &Step, place: usize) -> Wish {
     let (etag, command) = match &step.what {
         What::Issue { series: at, year, partners, off, first } => {
             let content = made(if *first { 1 } else { 2 }, false, *year, partners);
-            let series = series(["Q", "AB"][*at]);
+            let series = series(["Q", "AB", "R"][*at]);
             (0, Command::Issue { series, content, editions: editions(*off) })
         }
         What::Revise { change, more, partners, off } => {
@@ -184,8 +229,8 @@ pub fn wish(model: &Model, asked: &[Wish], step: &Step, place: usize) -> Wish {
             let content = made(revision(&last) + 1 - more.min(&1), true, 2026, &[0]);
             (etag, Command::Reverse { number, etag: hash, content, reason: text("") })
         }
-        What::Accept { change, offer, days } => {
-            let (number, etag, last) = of(change);
+        What::Accept { change, off, offer, days } => {
+            let (number, etag, last) = among(&in_state(State::Open, *off), change);
             let offer = code(["main", "swap", "none"][*offer]);
             (etag, Command::Accept { number, etag: hash, offer, day: asked_on(&last, *days) })
         }
@@ -193,6 +238,39 @@ pub fn wish(model: &Model, asked: &[Wish], step: &Step, place: usize) -> Wish {
             let (number, etag, last) = of(change);
             let day = asked_on(&last, *days);
             (etag, Command::Decline { number, etag: hash, day, reason: text("zu teuer") })
+        }
+        What::Invoice { change, off, series: at, days, due } => {
+            let (number, etag, last) = among(&in_state(State::Accepted, *off), change);
+            let issued = last.and_then(|last| last.settled).unwrap_or(day(2026, 5, 1));
+            let last = model.invoices().iter().map(|other| other.billed.issued).max();
+            let issued = if *days == 0 { issued.max(last.unwrap_or(issued)) } else { issued };
+            let issued = issued + chrono::TimeDelta::days(*days);
+            let due = issued + chrono::TimeDelta::days(*due);
+            let net_minor = i64::try_from(place).unwrap() * 100 - 300;
+            let sale = Sale { net_minor, gross_minor: net_minor * 119 / 100 };
+            let series = series(["R", "GA", "Q"][*at]);
+            (etag, Command::Invoice { series, number, etag: hash, issued, due, sale })
+        }
+        What::Credit { invoice, series: at, days } => {
+            let invoices = model.invoices();
+            let unknown = || (Number { series: series("R"), year: 1999, sequence: 1 }, day(2026, 1, 1));
+            let of = (!invoices.is_empty()).then(|| invoice.get(&invoices));
+            let last = |number: &Number| {
+                let year = |other: &&ToldInvoice| other.number.year == number.year;
+                invoices.iter().filter(year).map(|other| other.billed.issued).max().unwrap()
+            };
+            let (invoice, issued) =
+                of.map_or_else(unknown, |invoice| (invoice.number.clone(), last(&invoice.number)));
+            let issued = issued + chrono::TimeDelta::days(*days);
+            (
+                0,
+                Command::Credit {
+                    series: series(["R", "GA", "Q"][*at]),
+                    invoice,
+                    issued,
+                    reason: text("falsch"),
+                },
+            )
         }
         What::Publish { code: at, from, days } => {
             let (code, from) = (code(&format!("E{at}")), day(2026, 1, 1) + Days::new(*from));

@@ -13,7 +13,7 @@ use rusqlite::Connection;
 use crate::postgres::Cluster;
 use crate::world::{fill, run, schema};
 
-const TABLES: [&str; 5] = ["events", "entries", "entry_partners", "editions", "callers"];
+const TABLES: [&str; 6] = ["events", "entries", "entry_partners", "invoices", "editions", "callers"];
 
 /// As somebody who owns the file: no triggers, no foreign keys, no indexes in the way.
 fn unlocked(path: &std::path::Path) -> Connection {
@@ -105,7 +105,7 @@ fn any_change_of_any_column_is_found() {
             let change = format!(
                 "UPDATE {table} SET {column} = CASE typeof({column}) WHEN 'integer' THEN {column} + 1000 \
                  WHEN 'blob' THEN CAST({column} || x'00' AS BLOB) WHEN 'text' THEN {column} || 'x' \
-                 ELSE (CASE '{column}' WHEN 'revision' THEN 1 WHEN 'content' THEN zeroblob(32) \
+                 ELSE (CASE '{column}' WHEN 'revision' THEN 1 WHEN 'preceding' THEN 1 WHEN 'content' THEN zeroblob(32) \
                  ELSE '2026-07-02' END) END \
                  WHERE {key} = (SELECT {key} FROM {table} ORDER BY {key} LIMIT 1 OFFSET {row})"
             );
@@ -132,7 +132,7 @@ async fn check(copies: &Copies, sql: &str, sequence: u64, link: Link) {
 fn rows_that_were_removed_added_or_moved_are_named() {
     run(async {
         let copies = Copies::new().await;
-        let copy_of_5 = "INSERT INTO events SELECT 12, kind, recorded, caller, 'again', fingerprint, subject, \
+        let copy_of_5 = "INSERT INTO events SELECT 15, kind, recorded, caller, 'again', fingerprint, subject, \
              revision, offer, settled, reason, content, previous, hash FROM events WHERE sequence = 5";
         let swap = "UPDATE events SET sequence = 100 WHERE sequence = 4; UPDATE events SET sequence = 4 \
              WHERE sequence = 5; UPDATE events SET sequence = 5 WHERE sequence = 100";
@@ -142,8 +142,8 @@ fn rows_that_were_removed_added_or_moved_are_named() {
             ("DELETE FROM entries WHERE event = 2", 2, Link::Readable),
             ("DELETE FROM entry_partners WHERE event = 3", 3, Link::Content),
             ("DELETE FROM editions WHERE event = 8", 8, Link::Readable),
-            ("DELETE FROM callers WHERE event = 10", 10, Link::Readable),
-            (copy_of_5, 12, Link::Previous),
+            ("DELETE FROM callers WHERE event = 13", 13, Link::Readable),
+            (copy_of_5, 15, Link::Previous),
             (swap, 4, Link::Previous),
             (
                 "INSERT INTO events SELECT 0, kind, recorded, caller, 'zero', fingerprint, subject, revision, \
@@ -160,6 +160,13 @@ fn rows_that_were_removed_added_or_moved_are_named() {
             ("INSERT INTO entry_partners VALUES (1, 2, 'OST', 1)", 1, Link::Content),
             ("INSERT INTO entry_partners VALUES (4, 0, 'OST', 1)", 4, Link::Stray),
             ("UPDATE entry_partners SET first = 2 WHERE event = 3", 3, Link::Stray),
+            ("DELETE FROM invoices WHERE event = 11", 11, Link::Readable),
+            (
+                "INSERT INTO invoices SELECT 4, series, year, 9, NULL, entry, offer, partner, issued, due, currency, \
+                 net_minor, gross_minor FROM invoices WHERE event = 11",
+                4,
+                Link::Stray,
+            ),
             ("INSERT INTO editions VALUES (3, 'E0', '2020-01-01', NULL, 'EUR', x'00')", 3, Link::Stray),
             ("INSERT INTO callers VALUES (3, 'mallory', 'office', 'token', x'00')", 3, Link::Stray),
         ] {
@@ -175,17 +182,21 @@ fn a_chain_that_was_cut_or_written_anew_misses_its_anchor() {
         let store = Sqlite::open(copies.folder.path().join("whole.db")).unwrap();
         let audited = audit(&store, None, |_| Ok(())).await.unwrap();
         store.close().await;
-        assert_eq!((audited.events, audited.entries, audited.editions, audited.callers), (11, 4, 2, 2));
-        assert_eq!(audited.numbers.iter().map(ToString::to_string).collect::<Vec<_>>(), ["Q-2026-00002"]);
+        assert_eq!((audited.events, audited.entries, audited.editions, audited.callers), (14, 4, 2, 2));
+        assert_eq!(audited.invoices, 3);
+        assert_eq!(
+            audited.numbers.iter().map(ToString::to_string).collect::<Vec<_>>(),
+            ["Q-2026-00002", "R-2026-00003"]
+        );
         let head = audited.head.unwrap();
         assert_eq!(copies.after("", Some(head)).await, Ok(()));
-        let cut = "DELETE FROM events WHERE sequence = 11";
+        let cut = "DELETE FROM events WHERE sequence = 14";
         assert_eq!(copies.after(cut, None).await, Ok(()), "the rest of the chain is a chain");
         let broken = copies.after(cut, Some(head)).await.unwrap_err();
-        assert_eq!((broken.sequence, broken.link), (11, Link::Anchor));
+        assert_eq!((broken.sequence, broken.link), (14, Link::Anchor));
         let another = Anchor { hash: Digest::of(b"another chain"), ..head };
         let broken = copies.after("", Some(another)).await.unwrap_err();
-        assert_eq!((broken.sequence, broken.link), (11, Link::Anchor));
+        assert_eq!((broken.sequence, broken.link), (14, Link::Anchor));
     });
 }
 

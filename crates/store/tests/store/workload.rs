@@ -9,13 +9,15 @@ use evenfare_store::command::{Command, Request};
 use evenfare_store::digest::Digest;
 use evenfare_store::entry::{Entry, State};
 use evenfare_store::event::{Kept, Kind, Record};
+use evenfare_store::invoice::Invoice;
 use evenfare_store::postgres::Postgres;
 use evenfare_store::refused::StoreError;
 use evenfare_store::sqlite::Sqlite;
-use evenfare_store::{Filter, Listing, Sight, Store};
+use evenfare_store::{Filter, InvoiceFilter, InvoiceListing, Listing, Sight, Store};
 use proptest::prelude::*;
 use proptest::test_runner::TestRunner;
 
+use crate::bills::{self, ToldInvoice};
 use crate::model::{Model, Told, ToldEntry, Wish};
 use crate::postgres::Cluster;
 use crate::steps::{Act, Step, act, sight, wish};
@@ -55,6 +57,14 @@ impl Held {
                 assert_eq!(Some(entry.content.revision), record.event.revision);
                 Told::Entry(sequence, self.told_entry(entry))
             }
+            Kept::Invoice(invoice) => {
+                assert_eq!(invoice.number.to_string(), record.event.subject);
+                assert_eq!(
+                    (invoice.recorded, &invoice.reason),
+                    (record.event.recorded, &record.event.reason)
+                );
+                Told::Invoice(sequence, told_invoice(invoice))
+            }
             Kept::Edition(edition) => {
                 assert_eq!(
                     (&edition.published, &edition.publisher),
@@ -77,6 +87,12 @@ impl Held {
     }
 }
 
+fn told_invoice(invoice: &Invoice) -> ToldInvoice {
+    let Invoice { number, billed, reference, customer: _, recorded: _, reason: _, credited } =
+        invoice.clone();
+    ToldInvoice { number, billed, reference, credited }
+}
+
 fn same<T: PartialEq + Debug>(of: &str, found: &T, expected: &T) -> Result<(), TestCaseError> {
     prop_assert_eq!(found, expected, "{}", of);
     Ok(())
@@ -89,7 +105,8 @@ fn with_etag(command: &Command, to: Digest) -> Command {
         Command::Revise { etag, .. }
         | Command::Reverse { etag, .. }
         | Command::Accept { etag, .. }
-        | Command::Decline { etag, .. } => *etag = to,
+        | Command::Decline { etag, .. }
+        | Command::Invoice { etag, .. } => *etag = to,
         _ => {}
     }
     command
@@ -101,6 +118,8 @@ struct Tally {
     written: AtomicU32,
     refused: AtomicU32,
     listed: AtomicU32,
+    invoiced: AtomicU32,
+    credited: AtomicU32,
 }
 
 async fn play(acts: &[Act], held: &mut [Held], tally: &Tally) -> Result<(), TestCaseError> {
@@ -133,6 +152,31 @@ async fn play(acts: &[Act], held: &mut [Held], tally: &Tally) -> Result<(), Test
                     let found = held.store.entry(number, *which, &sight(*at)).await.unwrap();
                     let found = found.map(|entry| held.told_entry(&entry));
                     same("entry", &found, &expected)?;
+                }
+            }
+            Act::Invoices { sight: at, quote, from, limit } => {
+                let numbers = model.numbers();
+                let filter = InvoiceFilter {
+                    quote: quote.filter(|_| !numbers.is_empty()).map(|quote| quote.get(&numbers).clone()),
+                    issued_from: from.map(|days| day(2025, 3, 1) + Days::new(days)),
+                    issued_until: from.map(|days| day(2025, 6, 1) + Days::new(2 * days)),
+                };
+                let expected = bills::list(model.invoices(), &sight(*at), &filter);
+                for held in &*held {
+                    list_invoices(held, &sight(*at), &filter, *limit, &expected).await?;
+                }
+            }
+            Act::Invoice { invoice, sight: at } => {
+                let invoices = model.invoices();
+                if invoices.is_empty() {
+                    continue;
+                }
+                let number = &invoice.get(&invoices).number;
+                let seen = bills::list(model.invoices(), &sight(*at), &InvoiceFilter::default());
+                let expected = seen.into_iter().find(|invoice| invoice.number == *number);
+                for held in &*held {
+                    let found = held.store.invoice(number, &sight(*at)).await.unwrap();
+                    same("invoice", &found.as_ref().map(told_invoice), &expected)?;
                 }
             }
             Act::Answered(which) if !asked.is_empty() => {
@@ -169,6 +213,10 @@ async fn write(
     for answer in &expected {
         let count = if answer.is_ok() { &tally.written } else { &tally.refused };
         count.fetch_add(1, Ordering::Relaxed);
+        if let Ok(Told::Invoice(_, invoice)) = answer {
+            let count = if invoice.billed.preceding.is_none() { &tally.invoiced } else { &tally.credited };
+            count.fetch_add(1, Ordering::Relaxed);
+        }
     }
     for held in held {
         let requests: Vec<Request> = wishes
@@ -227,6 +275,27 @@ async fn list(
     same("list", &shown, &wanted)
 }
 
+async fn list_invoices(
+    held: &Held,
+    sight: &Sight,
+    filter: &InvoiceFilter,
+    limit: u32,
+    expected: &[ToldInvoice],
+) -> Result<(), TestCaseError> {
+    let mut before = None;
+    let mut found = Vec::new();
+    loop {
+        let listing = InvoiceListing { sight: sight.clone(), filter: filter.clone(), before, limit };
+        let page = held.store.invoices(&listing).await.unwrap();
+        prop_assert!(page.invoices.len() <= usize::try_from(limit).unwrap());
+        found.extend(page.invoices.iter().map(told_invoice));
+        before = page.next;
+        if before.is_none() {
+            return same("invoices", &found.as_slice(), &expected);
+        }
+    }
+}
+
 /// Everything once more, and the chain.
 async fn finish(model: &Model, held: &mut Held) -> Result<(), TestCaseError> {
     let count = u64::try_from(model.log.len()).unwrap();
@@ -272,6 +341,12 @@ async fn finish(model: &Model, held: &mut Held) -> Result<(), TestCaseError> {
         let found = found.map(|entry| held.told_entry(&entry));
         same("entry", &found, &model.entry(&number, None, &Sight::All))?;
     }
+    list_invoices(held, &Sight::All, &InvoiceFilter::default(), 3, &{
+        let mut all = model.invoices();
+        all.reverse();
+        all
+    })
+    .await?;
     let audited = audit(held.store.as_ref(), None, |_| Ok(())).await;
     prop_assert!(audited.is_ok(), "{:?}", audited);
     same("audited", &audited.unwrap().events, &count)?;
@@ -285,7 +360,7 @@ fn both_databases_answer_as_the_model_does() {
     let config = ProptestConfig { failure_persistence: None, cases, ..ProptestConfig::default() };
     let tally = Tally::default();
     let cluster = Cluster::shared();
-    let done = TestRunner::new(config).run(&prop::collection::vec(act(), 1..40), |acts| {
+    let done = TestRunner::new(config).run(&prop::collection::vec(act(), 1..48), |acts| {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("store.db");
         run(async {
@@ -299,8 +374,12 @@ fn both_databases_answer_as_the_model_does() {
     if let Err(error) = done {
         panic!("{error}");
     }
-    let [written, refused, listed] =
-        [&tally.written, &tally.refused, &tally.listed].map(|count| count.load(Ordering::Relaxed));
-    println!("{cases} cases: {written} written, {refused} refused, {listed} listed");
-    assert!(written > 10 * cases && refused > 5 * cases && listed > cases, "the cases have gone blind");
+    let [written, refused, listed, invoiced, credited] =
+        [&tally.written, &tally.refused, &tally.listed, &tally.invoiced, &tally.credited]
+            .map(|count| count.load(Ordering::Relaxed));
+    println!(
+        "{cases} cases: {written} written, {refused} refused, {listed} listed, {invoiced} invoiced, {credited} credited"
+    );
+    let blind = written <= 8 * cases || refused <= 5 * cases || listed <= cases / 2;
+    assert!(!blind && invoiced > cases / 4 && credited > cases / 24, "the cases have gone blind");
 }

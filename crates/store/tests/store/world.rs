@@ -5,13 +5,14 @@ use std::sync::atomic::{AtomicU32, Ordering};
 
 use chrono::{Days, NaiveDate};
 use evenfare_engine::text::{Code, Text};
-use evenfare_store::Store;
 use evenfare_store::caller::{CredentialKind, Role};
 use evenfare_store::command::{Command, Request};
 use evenfare_store::digest::Digest;
 use evenfare_store::entry::Content;
 use evenfare_store::event::{Kept, Record};
-use evenfare_store::number::Series;
+use evenfare_store::invoice::Sale;
+use evenfare_store::number::{Number, Series};
+use evenfare_store::{Sight, Store};
 
 use crate::postgres::Cluster;
 
@@ -110,9 +111,30 @@ pub async fn fill_quotes(store: &dyn Store) {
     }
 }
 
-/// A bit of everything: that, and two callers, one of them withdrawn.
+/// An invoice that a credit note takes back, and another of the same quote, which is the first of [`fill_quotes`].
+pub async fn fill_invoices(store: &dyn Store) {
+    let quote: Number = "Q-2026-00001".parse().unwrap();
+    let entry = store.entry(&quote, None, &Sight::All).await.unwrap().unwrap();
+    let invoice = |days: u64| {
+        let (number, etag, issued) = (quote.clone(), entry.etag, day(2026, 7, 10) + Days::new(days));
+        let (due, sale) = (issued + Days::new(14), Sale { net_minor: 10_000, gross_minor: 11_900 });
+        Command::Invoice { series: Series::of_invoices(), number, etag, issued, due, sale }
+    };
+    let written = store.write(request("n-1", invoice(0))).await.unwrap();
+    let credit = Command::Credit {
+        series: Series::of_invoices(),
+        invoice: written.event.subject.parse().unwrap(),
+        issued: day(2026, 7, 11),
+        reason: text("due too late"),
+    };
+    store.write(request("n-2", credit)).await.unwrap();
+    store.write(request("n-3", invoice(1))).await.unwrap();
+}
+
+/// A bit of everything: that, two invoices and a credit note, and two callers, one of them withdrawn.
 pub async fn fill(store: &dyn Store) {
     fill_quotes(store).await;
+    fill_invoices(store).await;
     fill_callers(store).await;
 }
 

@@ -59,6 +59,8 @@ struct Told {
     #[serde(skip_serializing_if = "Option::is_none")]
     entries: Option<u64>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    invoices: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     editions: Option<u64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     callers: Option<u64>,
@@ -82,6 +84,7 @@ impl Told {
         whole: false,
         events: None,
         entries: None,
+        invoices: None,
         editions: None,
         callers: None,
         last_numbers: Vec::new(),
@@ -99,6 +102,7 @@ impl From<&Audited> for Told {
             whole: true,
             events: Some(audited.events),
             entries: Some(audited.entries),
+            invoices: Some(audited.invoices),
             editions: Some(audited.editions),
             callers: Some(audited.callers),
             last_numbers: audited.numbers.iter().map(ToString::to_string).collect(),
@@ -132,6 +136,7 @@ fn whole(audited: &Audited) -> String {
     for (what, number) in [
         ("events", audited.events),
         ("quotes, revisions and opposite entries", audited.entries),
+        ("invoices and credit notes", audited.invoices),
         ("tariff editions", audited.editions),
         ("callers", audited.callers),
     ] {

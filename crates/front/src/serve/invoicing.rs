@@ -1,0 +1,88 @@
+//! Invoices and credit notes: issued by the office, and read.
+
+use evenfare_engine::view::Reader;
+use evenfare_store::Sight;
+use evenfare_store::command::Command;
+use evenfare_store::digest::Digest;
+use evenfare_store::invoice::Sale;
+use evenfare_store::number::Number;
+use evenfare_store::refused::{Refused, StoreError};
+
+use super::access::Who;
+use super::answers;
+use super::ask;
+use super::document;
+use super::house::{House, sight, today};
+use super::refusal::Refusal;
+use super::writing::By;
+use crate::wire::pb;
+
+impl House {
+    /// Invoices what was accepted.
+    pub(super) async fn issue_invoice(
+        &self,
+        who: &Who,
+        wire: &pb::IssueInvoiceRequest,
+    ) -> Result<pb::Invoice, Refusal> {
+        let ask::Change { id, number, etag, with } = ask::invoice(wire, today())?;
+        let by = By { id, fingerprint: ask::fingerprint("IssueInvoice", wire), caller: who.name.clone() };
+        let sale = match self.accepted_sale(&number, &etag).await {
+            Ok(sale) => sale,
+            Err(refusal) => return answers::invoiced(self.answered(&by, refusal).await?),
+        };
+        let ask::Invoice { series, issued, due } = with;
+        let command = Command::Invoice { series, number, etag, issued, due, sale };
+        answers::invoiced(self.written(by.request(command)).await?)
+    }
+
+    /// Takes an invoice back.
+    pub(super) async fn issue_credit_note(
+        &self,
+        who: &Who,
+        wire: &pb::IssueCreditNoteRequest,
+    ) -> Result<pb::Invoice, Refusal> {
+        let ask::CreditNote { id, series, invoice, issued, reason } = ask::credit_note(wire, today())?;
+        let by = By { id, fingerprint: ask::fingerprint("IssueCreditNote", wire), caller: who.name.clone() };
+        let command = Command::Credit { series, invoice, issued, reason };
+        answers::invoiced(self.written(by.request(command)).await?)
+    }
+
+    /// What the workshop's own sale comes to, by the offer that was accepted. It stands in the document, which the
+    /// store does not read; the etag says that nothing has changed when it is written down.
+    async fn accepted_sale(&self, number: &Number, etag: &Digest) -> Result<Sale, Refusal> {
+        let entry = self.store.entry(number, None, &Sight::All).await?.ok_or(Refusal::NoSuchQuote)?;
+        let refused = |refused| Refusal::from(StoreError::from(refused));
+        if entry.etag != *etag {
+            return Err(refused(Refused::EtagMismatch { number: number.clone() }));
+        }
+        let Some(offer) = entry.accepted else {
+            return Err(refused(Refused::NotAccepted { number: number.clone(), state: entry.state }));
+        };
+        let internal = |error: String| Refusal::Internal(format!("{number}: {error}"));
+        let (_, quote) =
+            document::read(&entry.content.document).map_err(|error| internal(error.to_string()))?;
+        document::own_sale(&quote, offer.as_str())
+            .ok_or_else(|| internal(format!("nobody sells offer `{offer}`")))
+    }
+
+    /// One invoice or credit note, as its reader may see it.
+    pub(super) async fn invoice(&self, reader: &Reader, number: &str) -> Result<pb::Invoice, Refusal> {
+        let number = ask::number(number)?;
+        let found = self.store.invoice(&number, &sight(reader)).await?.ok_or(Refusal::NoSuchInvoice)?;
+        Ok(answers::invoice(found, reader))
+    }
+
+    /// A page of invoices, and the token of the next.
+    pub(super) async fn invoices(
+        &self,
+        reader: &Reader,
+        filter: Option<&pb::InvoiceFilter>,
+        size: i32,
+        token: &str,
+    ) -> Result<(Vec<pb::Invoice>, String), Refusal> {
+        let listing = ask::invoices(&sight(reader), filter, size, token)?;
+        let page = self.store.invoices(&listing).await?;
+        let next = page.next.map(|number| ask::token(&number, &listing.sight, filter)).unwrap_or_default();
+        Ok((page.invoices.into_iter().map(|found| answers::invoice(found, reader)).collect(), next))
+    }
+}

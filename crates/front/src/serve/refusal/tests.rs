@@ -1,0 +1,96 @@
+//! Every reason is in the table of `refusal.proto`, and what does not fit is counted.
+
+use super::*;
+use evenfare_engine::text::Code as Name;
+use evenfare_store::number::{Number, Series};
+use tonic_types::StatusExt;
+
+/// One of each kind.
+fn all() -> Vec<Refusal> {
+    let number: Number = "Q-2026-00001".parse().unwrap();
+    let (name, day) = ("X".parse::<Name>().unwrap(), chrono::NaiveDate::default());
+    let problem = || Problem::error(Place::field("job"), "missing_field", "", "a job");
+    let number = || number.clone();
+    let refused = [
+        Refused::RequestIdReused { id: name.clone() },
+        Refused::NoSuchQuote { number: number() },
+        Refused::EtagMismatch { number: number() },
+        Refused::NotOpen { number: number(), state: evenfare_store::entry::State::Declined },
+        Refused::AlreadyReversed { number: number() },
+        Refused::NoSuchOffer { number: number(), offer: name.clone(), offers: vec![name.clone()] },
+        Refused::Expired { number: number(), valid_until: day },
+        Refused::BeforeQuote { number: number(), quoted: day },
+        Refused::WrongRevision { number: number(), expected: 2 },
+        Refused::TariffChanged,
+        Refused::EditionExists { code: name.clone() },
+        Refused::EditionTooEarly { code: name, after: day },
+        Refused::NotAccepted { number: number(), state: evenfare_store::entry::State::Open },
+        Refused::AlreadyInvoiced { number: number(), invoice: number() },
+        Refused::BeforeAcceptance { number: number(), accepted: day },
+        Refused::DueBeforeIssue { issued: day },
+        Refused::NoSuchInvoice { number: number() },
+        Refused::NotAnInvoice { number: number(), preceding: number() },
+        Refused::AlreadyCredited { number: number(), credit_note: number() },
+        Refused::BeforeInvoice { number: number(), issued: day },
+        Refused::OutOfOrder { last: number(), issued: day },
+        Refused::SeriesInUse { series: Series::usual(), of: "invoices" },
+        Refused::SeriesExhausted { series: Series::usual(), year: 2026 },
+    ];
+    let store = [
+        StoreError::Busy,
+        StoreError::Unavailable(String::from("gone")),
+        StoreError::Corrupt(String::from("torn")),
+        StoreError::Closed,
+    ];
+    let store = refused.into_iter().map(StoreError::from).chain(store).map(Refusal::Store);
+    let others = [
+        Refusal::Input(vec![problem()]),
+        Refusal::Files(vec![problem()]),
+        Refusal::OutOfRange("TOO_LARGE", String::new()),
+        Refusal::OutOfRange("OUT_OF_CALENDAR", String::new()),
+        Refusal::UnderTheFloor(Box::default()),
+        Refusal::AskTheOffice(Box::default()),
+        Refusal::NoRoute,
+        Refusal::NoSuchQuote,
+        Refusal::Nobody("who?"),
+        Refusal::NotHis,
+        Refusal::NoSuchMethod,
+        Refusal::TooMany("calls"),
+        Refusal::Internal(String::from("a defect")),
+    ];
+    others.into_iter().chain(store).collect()
+}
+
+/// The table in `refusal.proto` has a row for each reason, with its status, and none besides.
+#[test]
+fn every_reason_is_written_down() {
+    let table = include_str!("../../../../../proto/evenfare/v1/refusal.proto");
+    let rows = table.lines().filter_map(|line| line.strip_prefix("// | ")).skip(2);
+    let mut rows: Vec<(&str, &str)> =
+        rows.filter_map(|row| Some((row.split(" | ").next()?, row.split(" | ").nth(1)?))).collect();
+    rows.sort_unstable();
+    let mut said: Vec<(String, String)> = all()
+        .into_iter()
+        .map(|refusal| {
+            let status = Status::from(refusal);
+            let reason = status.get_details_error_info().unwrap().reason;
+            (reason, format!("{:?}", status.code()))
+        })
+        .collect();
+    said.sort();
+    said.dedup();
+    let plain = |code: &str| code.replace('_', "").to_lowercase();
+    let rows: Vec<_> = rows.iter().map(|(reason, code)| (*reason, plain(code))).collect();
+    let said: Vec<_> = said.iter().map(|(reason, code)| (reason.as_str(), plain(code))).collect();
+    assert_eq!(rows, said);
+}
+
+#[test]
+fn what_does_not_fit_is_counted() {
+    let problem = |index| Problem::error(Place::field("extras").nth(index), "unknown_extra", "X", "an extra");
+    let status = Status::from(Refusal::Input((0..500).map(problem).collect()));
+    let fields = status.get_details_bad_request().unwrap().field_violations.len();
+    assert!(fields > 20 && status.details().len() < 6_000);
+    let expected = format!("the request has 500 mistakes; the details have the first {fields}");
+    assert_eq!(status.message(), expected);
+}

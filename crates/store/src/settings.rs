@@ -1,0 +1,124 @@
+//! Rows of tariff editions and callers to what they mean and back.
+
+use chrono::{DateTime, Utc};
+use evenfare_engine::text::Code;
+
+use crate::caller::{Caller, CredentialKind, Role};
+use crate::digest::Digest;
+use crate::entry::KeptEdition;
+use crate::rules::Span;
+use crate::tables::{Ask, Fault, Row, Value, corrupt, sequence_value};
+
+macro_rules! edition_select {
+    () => {
+        "SELECT d.code, d.begins, d.ends, d.currency, d.archive, w.recorded, w.caller \
+         FROM editions d JOIN events w ON w.sequence = d.event"
+    };
+}
+
+macro_rules! caller_select {
+    ($withdrawn:expr) => {
+        concat!(
+            "SELECT c.name, c.role, c.kind, c.credential, a.recorded, w.recorded \
+             FROM callers c JOIN events a ON a.sequence = c.event LEFT JOIN events w ON ",
+            $withdrawn
+        )
+    };
+}
+
+pub(crate) use {caller_select, edition_select};
+
+pub(crate) fn editions() -> Ask<'static> {
+    Ask::new(concat!(edition_select!(), " ORDER BY d.begins"), Vec::new())
+}
+
+pub(crate) fn edition_of_row(mut row: Row) -> Result<KeptEdition, Fault> {
+    Ok(KeptEdition {
+        code: row.parsed("the code")?,
+        from: row.day("the first day")?,
+        until: row.optional_day("the last day")?,
+        currency: row.parsed("the currency")?,
+        archive: row.bytes("the archive")?,
+        published: row.moment("the time")?,
+        publisher: row.parsed("the publisher")?,
+    })
+}
+
+pub(crate) fn edition_spans() -> Ask<'static> {
+    Ask::new("SELECT code, begins, ends FROM editions", Vec::new())
+}
+
+pub(crate) fn span_of_row(mut row: Row) -> Result<Span, Fault> {
+    Ok(Span {
+        code: row.parsed("the code")?,
+        from: row.day("the first day")?,
+        until: row.optional_day("the last day")?,
+    })
+}
+
+pub(crate) fn insert_edition(event: u64, edition: &KeptEdition) -> Ask<'_> {
+    Ask::new(
+        "INSERT INTO editions (event, code, begins, ends, currency, archive) VALUES ($1, $2, $3, $4, $5, $6)",
+        vec![
+            sequence_value(event),
+            (&edition.code).into(),
+            edition.from.into(),
+            Value::Day(edition.until),
+            edition.currency.code().into(),
+            edition.archive.as_slice().into(),
+        ],
+    )
+}
+
+macro_rules! caller_now {
+    () => {
+        // Both, so that the index of such events is found.
+        caller_select!("w.subject = c.name AND w.kind <> 'issued' AND w.kind = 'caller_withdrawn'")
+    };
+}
+
+/// All callers.
+pub(crate) fn callers() -> Ask<'static> {
+    Ask::new(concat!(caller_now!(), " ORDER BY c.event"), Vec::new())
+}
+
+/// The caller of that name.
+pub(crate) fn caller_named(name: &Code) -> Ask<'_> {
+    Ask::new(concat!(caller_now!(), " WHERE c.name = $1"), vec![name.into()])
+}
+
+/// Those of that name or with that credential.
+pub(crate) fn callers_like<'a>(name: &'a Code, credential: &'a Digest) -> Ask<'a> {
+    let sql = concat!(caller_now!(), " WHERE c.name = $1 OR c.credential = $2");
+    Ask::new(sql, vec![name.into(), credential.into()])
+}
+
+pub(crate) fn caller_of_row(mut row: Row) -> Result<Caller, Fault> {
+    Ok(Caller {
+        name: row.parsed("the name")?,
+        role: row.parsed::<Role>("the role")?,
+        kind: row.named("the kind of credential", CredentialKind::from_code)?,
+        credential: row.digest("the credential")?,
+        added: row.moment("the time")?,
+        withdrawn: match row.optional_int("the time of withdrawal")? {
+            None => None,
+            Some(micros) => Some(
+                DateTime::<Utc>::from_timestamp_micros(micros)
+                    .ok_or_else(|| corrupt("the time of withdrawal is none"))?,
+            ),
+        },
+    })
+}
+
+pub(crate) fn insert_caller(event: u64, caller: &Caller) -> Ask<'_> {
+    Ask::new(
+        "INSERT INTO callers (event, name, role, kind, credential) VALUES ($1, $2, $3, $4, $5)",
+        vec![
+            sequence_value(event),
+            (&caller.name).into(),
+            caller.role.to_string().into(),
+            caller.kind.code().into(),
+            (&caller.credential).into(),
+        ],
+    )
+}
