@@ -7,7 +7,7 @@ use evenfare_engine::job::Job;
 use evenfare_files::{parse_job, parse_job_for, read_job, read_tariff};
 use evenfare_paper::ubl;
 use proptest::prelude::*;
-use proptest::test_runner::TestCaseResult;
+use proptest::test_runner::{Config, TestCaseResult};
 
 use crate::drawn::{cases, jobs};
 
@@ -107,4 +107,25 @@ fn bombs_are_refused() {
     let long = vec![b' '; 2 * 1024 * 1024];
     assert!(parse_job("request.xml", long).unwrap_err().to_string().contains("file_too_large"));
     assert!(parse_job("request.xml", b"<r>\xFF</r>").unwrap_err().to_string().contains("invalid_utf8"));
+}
+
+proptest! {
+    #![proptest_config(Config { failure_persistence: None, ..Config::default() })]
+
+    #[test]
+    fn spoiled_requests_are_read_or_refused(
+        changes in prop::collection::vec((any::<prop::sample::Index>(), 0..8_usize, "[<>&;/a1 \"=]{0,6}"), 1..6),
+    ) {
+        let mut bytes = ubl::request(&demo_jobs()[11]);
+        for (at, cut, more) in changes {
+            let at = at.index(bytes.len());
+            let end = (at + cut).min(bytes.len());
+            bytes.splice(at..end, more.bytes());
+        }
+        if let Err(report) = parse_job("request.xml", &bytes) {
+            prop_assert!(report.has_errors() && report.len() < 200);
+            let lines = String::from_utf8_lossy(&bytes).lines().count();
+            prop_assert!(report.iter().filter_map(|mistake| mistake.line()).all(|line| line <= lines));
+        }
+    }
 }

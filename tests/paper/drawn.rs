@@ -108,7 +108,14 @@ pub fn cases(least: u32) -> u32 {
 
 /// Draws jobs, each with its edition, until there are so many.
 pub fn jobs(law: &str, cases: u32, with: impl FnMut(&Job, &Edition) -> TestCaseResult) {
-    let config = Config { cases, failure_persistence: None, max_shrink_iters: 20_000, ..Config::default() };
+    let max_global_rejects = cases.max(1_000);
+    let config = Config {
+        cases,
+        max_global_rejects,
+        failure_persistence: None,
+        max_shrink_iters: 20_000,
+        ..Config::default()
+    };
     let with = std::cell::RefCell::new(with);
     // Texts of a world are plain; what people write is not.
     let name = prop_oneof!["[^\\p{Cc}]{1,200}", "[\"'<>&\\]\\[;ßé🧰 ]{1,200}", "[A-Z][a-z]{1,20}"];

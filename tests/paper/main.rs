@@ -16,7 +16,7 @@ use laws::tape;
 
 mod asked;
 mod drawn;
-mod escaped;
+mod refused;
 mod readded;
 #[path = "../standards/mod.rs"]
 mod standards;
