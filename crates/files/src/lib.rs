@@ -22,7 +22,12 @@ mod fields;
 // What is read.
 mod tariff;
 mod job;
+mod books;
 
+pub use books::{
+    parse_charges, parse_courier_bills, parse_invoice, parse_statements, read_charges, read_courier_bills,
+    read_invoice, read_statements,
+};
 pub use folder::Folder;
 pub use job::{JobSource, check_beside, parse_job, parse_job_for, read_job, read_job_for};
 pub use report::{Mistake, Report, Snippets};
