@@ -42,11 +42,12 @@ const MAY_FOLLOW: &[(&str, &[&str])] = &[
 pub struct JobSource {
     source: Arc<Source>,
     places: Places,
+    warnings: Report,
 }
 
 impl JobSource {
     pub(super) fn new(log: &Log, places: Places) -> Self {
-        Self { source: Arc::clone(log.source()), places }
+        Self { source: Arc::clone(log.source()), places, warnings: Report::default() }
     }
 
     /// The engine's problems with this job, at their lines and columns.
@@ -66,6 +67,11 @@ impl JobSource {
     pub fn name(&self) -> &str {
         self.source.name()
     }
+
+    /// What stood in the file and was not read, as it says nothing that a job has.
+    pub fn warnings(&self) -> &Report {
+        &self.warnings
+    }
 }
 
 /// A job with something standing for every value that was refused.
@@ -79,6 +85,11 @@ impl Draft {
     pub(super) fn new(job: Job, source: JobSource, log: &Log) -> Self {
         let refused = Refused::of(log, &source.places);
         Self { job, source, refused }
+    }
+
+    /// The job, where nothing in it was refused; what is left to report is worth a look.
+    pub(super) fn done(self, warnings: Report) -> (Job, JobSource) {
+        (self.job, JobSource { warnings, ..self.source })
     }
 
     /// What the engine finds wrong beside the mistakes that were read, as far as it cannot only follow

@@ -1,6 +1,8 @@
-//! Job files, as TOML or as JSON.
+//! Job files, as TOML, as JSON or as a UBL request for quotation.
 
 mod records;
+mod rules;
+mod request;
 mod draft;
 mod read;
 

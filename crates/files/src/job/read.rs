@@ -7,13 +7,14 @@ use evenfare_engine::job::Job;
 use crate::decode::{JOB_LIMIT, decode};
 use crate::folder;
 use crate::job::draft::{Draft, JobSource};
+use crate::job::request::{self, REQUEST};
 use crate::node::Places;
 use crate::report::{Mistake, Report, Says};
 use crate::tariff::Tariffs;
 use crate::value::Value;
-use crate::{json_tree, toml_tree};
+use crate::{json_tree, toml_tree, xml_tree};
 
-/// Reads a job from a file whose name ends in `.toml` or `.json`.
+/// Reads a job from a file whose name ends in `.toml`, `.json` or `.xml`.
 ///
 /// # Errors
 /// Every mistake of its writing at once; a file that cannot be read or is larger than 1 MiB.
@@ -38,7 +39,8 @@ fn bytes(path: &Path) -> Result<Vec<u8>, Report> {
     folder::read(path, JOB_LIMIT).map_err(unread)
 }
 
-/// Reads a job from its text; the name says by its ending whether it is TOML or JSON.
+/// Reads a job from its text; the name says by its ending whether it is TOML, JSON or
+/// a UBL 2.1 RequestForQuotation.
 ///
 /// # Errors
 /// Every mistake of its writing at once.
@@ -57,7 +59,7 @@ fn bytes(path: &Path) -> Result<Vec<u8>, Report> {
 pub fn parse_job(name: &str, text: impl AsRef<[u8]>) -> Result<(Job, JobSource), Report> {
     let (draft, report) = parse(name, text.as_ref());
     match draft {
-        Some(Draft { job, source, .. }) if report.is_empty() => Ok((job, source)),
+        Some(draft) if !report.has_errors() => Ok(draft.done(report)),
         _ => Err(report),
     }
 }
@@ -73,7 +75,7 @@ pub fn parse_job_for(
 ) -> Result<(Job, JobSource), Report> {
     let (draft, mut report) = parse(name, text.as_ref());
     match draft {
-        Some(Draft { job, source, .. }) if report.is_empty() => return Ok((job, source)),
+        Some(draft) if !report.has_errors() => return Ok(draft.done(report)),
         Some(draft) => draft.check(tariffs, &mut report),
         None => {}
     }
@@ -84,15 +86,19 @@ pub fn parse_job_for(
 fn parse(name: &str, bytes: &[u8]) -> (Option<Draft>, Report) {
     let mut report = Report::default();
     let ending = name.rsplit_once('.').map(|(_, ending)| ending.to_ascii_lowercase()).unwrap_or_default();
-    if !matches!(&*ending, "toml" | "json") {
-        let says = Says::error("unknown_format", &ending, "a name that ends in .toml or .json");
+    if !matches!(&*ending, "toml" | "json" | "xml") {
+        let says = Says::error("unknown_format", &ending, "a name that ends in .toml, .json or .xml");
         report.push(Mistake::in_folder(name.to_owned(), says));
         return (None, report);
     }
     let Some(mut decoded) = decode(name, bytes, JOB_LIMIT, &mut report) else { return (None, report) };
     let (text, log) = (&decoded.text, &mut decoded.log);
     log.keep_refusals();
-    let root = if ending == "toml" { Some(toml_tree::parse(text, log)) } else { json_tree::parse(text, log) };
+    let root = match &*ending {
+        "toml" => Some(toml_tree::parse(text, log)),
+        "json" => json_tree::parse(text, log),
+        _ => xml_tree::parse(text, REQUEST, log).map(|root| request::tree(&root, log)),
+    };
     let draft = root.and_then(|root| {
         let job = Job::read(&root, log)?;
         Some(Draft::new(job, JobSource::new(log, Places::of(&root)), log))
