@@ -13,6 +13,8 @@ use crate::xml_tree::Element;
 pub(super) struct Book {
     /// Of the account.
     pub(super) currency: Currency,
+    /// May an amount be labelled with another currency?
+    pub(super) any_label: bool,
 }
 
 /// A payment as its transaction says it; its entry may know better.
@@ -20,6 +22,8 @@ pub(super) struct Told {
     /// The payment; nothing stands for its amount where none was said.
     payment: Payment,
     amount: Option<i64>,
+    /// Does it tell of an exchange between currencies?
+    exchanged: bool,
 }
 
 impl Book {
@@ -41,7 +45,7 @@ impl Book {
 
     /// An amount of the account without a direction.
     fn plain(self, element: &Element<'_>, log: &mut Log) -> Option<i64> {
-        let minor = amount(element, "Ccy", self.currency, log)?;
+        let minor = amount(element, if self.any_label { "" } else { "Ccy" }, self.currency, log)?;
         if minor < 0 {
             let expected = "an amount above nothing; CdtDbtInd says which way";
             log.error(element.text_bytes.clone(), "out_of_range", &element.text, expected);
@@ -125,12 +129,25 @@ impl Book {
             party: first(&[&[party, "Nm"], &[party, "Pty", "Nm"], &[party, "Agt", "FinInstnId", "Nm"]], log),
             party_account: first(&[&[account, "Id", "IBAN"], &[account, "Id", "Othr", "Id"]], log),
         };
-        Some(Told { payment, amount })
+        let mut details = element.first("AmtDtls").into_iter().flat_map(|details| &details.elements);
+        let exchanged = details.any(|detail| detail.first("CcyXchg").is_some());
+        Some(Told { payment, amount, exchanged })
     }
 
     /// A whole entry, with the payments that were read in it.
-    pub(super) fn entry(self, element: &Element<'_>, told: Vec<Told>, log: &mut Log) -> Option<Batch> {
-        let minor = self.signed(element, None, log);
+    pub(super) fn entry(self, element: &Element<'_>, mut told: Vec<Told>, log: &mut Log) -> Option<Batch> {
+        let label = element.first("Amt").and_then(|own| own.attribute("Ccy"));
+        let is_other = label.is_some_and(|label| label != self.currency.code());
+        let any_label = match told.as_mut_slice() {
+            // Some banks label what they booked by the other side of the exchange, and the parts as well.
+            // What was booked is the figure all the same, and the balances show whether it is.
+            [only] if is_other && only.exchanged => {
+                (only.amount, only.payment.instructed) = (None, None);
+                true
+            }
+            _ => false,
+        };
+        let minor = Self { any_label, ..self }.signed(element, None, log);
         let status = status(element, log);
         let value = dated(element, "ValDt", log);
         let booked = match dated(element, "BookgDt", log).or(value) {
@@ -181,7 +198,7 @@ impl Book {
             return Some(payments);
         }
         let (mut sum, mut on_the_way) = (0_i128, 0_i128);
-        for Told { mut payment, amount } in told {
+        for Told { mut payment, amount, .. } in told {
             match amount {
                 Some(_) => {}
                 None if is_one => payment.minor = minor,

@@ -52,7 +52,7 @@ pub(in crate::books) fn parse(text: &str, log: &mut Log) -> Vec<Statement> {
 
 /// Of the account; where it does not say, of its first balance. None is reported at the statement's end.
 fn book(statement: &Element<'_>) -> Option<Book> {
-    Some(Book { currency: code(statement)?.parse::<Currency>().ok()? })
+    Some(Book { currency: code(statement)?.parse::<Currency>().ok()?, any_label: false })
 }
 
 fn code<'e>(statement: &'e Element<'_>) -> Option<&'e str> {
@@ -68,7 +68,7 @@ fn statement(element: &Element<'_>, batches: Vec<Batch>, log: &mut Log) -> Optio
     };
     let at = element.at(&["Acct", "Ccy"]).map_or_else(|| begin(element), |code| code.text_bytes.clone());
     let currency = currency(code(element).unwrap_or_default(), at, log)?;
-    let book = Book { currency };
+    let book = Book { currency, any_label: false };
     // A statement in several parts has interim balances where one part follows another.
     let opening = balance(element, &["OPBD", "PRCD"], |all| all.first().copied());
     let closing = balance(element, &["CLBD"], |all| all.last().copied());
