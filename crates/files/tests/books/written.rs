@@ -116,10 +116,10 @@ pub fn file(statements: &[Statement], version: &str) -> String {
     );
     for statement in statements {
         let currency = statement.currency;
-        write!(
+        writeln!(
             text,
             "<Stmt><Id>{}</Id><CreDtTm>2026-08-01T06:00:00Z</CreDtTm>\
-             <Acct><Id><Othr><Id>{}</Id></Othr></Id><Ccy>{currency}</Ccy></Acct>\n",
+             <Acct><Id><Othr><Id>{}</Id></Othr></Id><Ccy>{currency}</Ccy></Acct>",
             escaped(&statement.id),
             statement.account
         )
