@@ -81,7 +81,7 @@ fn every_sum_is_held_against_its_parts() {
         "<cbc:ChargeTotalAmount currencyID=\"EUR\">1</cbc:ChargeTotalAmount><cbc:AllowanceTotalAmount",
         &["BR-CO-12", "BR-CO-13"],
     );
-    check(">17.10<", ">17.11<", &["BR-CO-14", "BR-CO-15"][..1].as_ref());
+    check(">17.10<", ">17.11<", &["BR-CO-14"]);
     check(
         "TaxInclusiveAmount currencyID=\"EUR\">107.10",
         "TaxInclusiveAmount currencyID=\"EUR\">107.11",
