@@ -29,6 +29,7 @@ pub(crate) struct Record<'a> {
 pub(crate) struct Reader<'a> {
     text: &'a str,
     at: usize,
+    separator: char,
 }
 
 /// A row that could not be taken apart; reported.
@@ -38,7 +39,12 @@ pub(crate) struct Broken;
 impl<'a> Reader<'a> {
     /// Begins with the row at that byte.
     pub(crate) fn new(text: &'a str, at: usize) -> Self {
-        Self { text, at }
+        Self::separated_by(',', text, at)
+    }
+
+    /// The same, for a table whose columns are separated by that character.
+    pub(crate) fn separated_by(separator: char, text: &'a str, at: usize) -> Self {
+        Self { text, at, separator }
     }
 
     /// The next row that is neither blank nor a comment.
@@ -92,7 +98,7 @@ impl<'a> Reader<'a> {
             let cell = if self.rest().starts_with('"') { self.quoted(log)? } else { self.plain(log)? };
             let end = cell.bytes.end;
             cells.push(cell);
-            let is_last = !self.rest().starts_with(',');
+            let is_last = !self.rest().starts_with(self.separator);
             if is_last || cells.len() >= MOST_CELLS {
                 let line = self.rest().find('\n').unwrap_or(self.rest().len());
                 self.skip(line.saturating_add(1));
@@ -105,7 +111,7 @@ impl<'a> Reader<'a> {
     /// A cell without quotes, up to the comma or the end of the line.
     fn plain(&mut self, log: &mut Log) -> Result<Cell<'a>, Broken> {
         let rest = self.rest();
-        let length = rest.find([',', '\n']).unwrap_or(rest.len());
+        let length = rest.find([self.separator, '\n']).unwrap_or(rest.len());
         let text = rest.get(..length).unwrap_or_default().trim_end();
         let start = self.at;
         if let Some(quote) = text.find('"') {
@@ -145,10 +151,10 @@ impl<'a> Reader<'a> {
         let end = self.at;
         self.skip_spaces();
         let rest = self.rest();
-        if rest.is_empty() || rest.starts_with([',', '\n']) {
+        if rest.is_empty() || rest.starts_with([self.separator, '\n']) {
             return Ok(Cell { bytes: start..end, text });
         }
-        let found = rest.get(..rest.find([',', '\n']).unwrap_or(rest.len())).unwrap_or_default();
+        let found = rest.get(..rest.find([self.separator, '\n']).unwrap_or(rest.len())).unwrap_or_default();
         let bytes = self.at..self.at.saturating_add(found.len());
         log.error(bytes, "stray_quote", found, "a comma or the end of the line after the closing quote");
         Err(Broken)

@@ -9,6 +9,8 @@ use crate::source::Source;
 
 /// The largest file of a tariff.
 pub(crate) const TARIFF_FILE_LIMIT: usize = 16 * MIB;
+/// The largest statement, invoice or list.
+pub(crate) const BOOKS_LIMIT: usize = 64 * MIB;
 /// The largest job.
 pub(crate) const JOB_LIMIT: usize = MIB;
 

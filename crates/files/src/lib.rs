@@ -35,6 +35,12 @@ mod job;
 pub mod book;
 
 pub use bank::{Bic, Iban, InvalidAccount};
+mod books;
+
+pub use books::{
+    parse_charges, parse_courier_bills, parse_invoice, parse_statements, read_charges, read_courier_bills,
+    read_invoice, read_statements,
+};
 pub use folder::Folder;
 pub use job::{JobSource, check_beside, parse_job, parse_job_for, read_job, read_job_for};
 pub use letterhead::{

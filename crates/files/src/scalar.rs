@@ -66,7 +66,7 @@ impl Value for NaiveDate {
 }
 
 /// Ten characters, year, month and day, and nothing looser.
-fn day(text: &str) -> Option<NaiveDate> {
+pub(crate) fn day(text: &str) -> Option<NaiveDate> {
     let is_plain = text.len() == 10
         && text
             .bytes()

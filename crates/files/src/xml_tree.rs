@@ -16,6 +16,8 @@ use crate::source::Bytes;
 
 /// Elements may stand in each other so deep.
 const DEPTH: usize = 64;
+/// So many are held in memory at once; those that were handed over no longer count.
+const HELD: usize = 200_000;
 
 /// An element.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -40,50 +42,68 @@ impl<'a> Element<'a> {
         self.elements.iter().find(|element| element.name == name)
     }
 
+    /// What is reached from here by these names, the first of each.
+    pub(crate) fn at(&self, path: &[&str]) -> Option<&Self> {
+        path.iter().try_fold(self, |element, name| element.first(name))
+    }
+
+    /// All elements in it of that name.
+    pub(crate) fn all(&self, name: &str) -> impl Iterator<Item = &Self> {
+        self.elements.iter().filter(move |element| element.name == name)
+    }
+
+    /// Itself and all that stand in it.
+    fn size(&self) -> usize {
+        self.elements.iter().fold(1, |size, element| size.saturating_add(element.size()))
+    }
+
     /// The value of that attribute.
     pub(crate) fn attribute(&self, name: &str) -> Option<&str> {
         self.attributes.iter().find(|(own, _)| own == name).map(|(_, value)| value.as_str())
     }
 }
 
+/// The name of a root, and its namespace.
+pub(crate) type Root<'r> = (&'r str, &'r str);
+
 /// Parses the whole text, whose root is to be of that name in that namespace; nothing where it is not.
-pub(crate) fn parse<'a>(
-    text: &'a str,
-    (name, namespace): (&str, &str),
-    log: &mut Log,
-) -> Option<Element<'a>> {
-    let mut reader = Tree { text, reader: Reader::from_str(text), open: Vec::new(), root: None, log };
-    while reader.step()? {}
-    let root = reader.root.take();
-    let Some(root) = root else {
-        log.error(text.len()..text.len(), "xml_syntax", "the end of the file", "an XML document");
-        return None;
-    };
-    let written = text.get(root.bytes.clone()).unwrap_or_default();
-    let prefix =
-        written.trim_start_matches('<').split(|c: char| c.is_whitespace() || "/>".contains(c)).next();
-    let declared = match prefix.and_then(|name| name.split_once(':')) {
-        Some((prefix, _)) => root.attribute(&format!("xmlns:{prefix}")),
-        None => root.attribute("xmlns"),
-    };
-    if root.name != name || declared != Some(namespace) {
-        let begin = root.bytes.start..root.bytes.start.saturating_add(1);
-        let found = format!("{} in {}", root.name, declared.unwrap_or("no namespace"));
-        log.error(begin, "unknown_document", &found, format!("{name} in {namespace}"));
-        return None;
-    }
-    Some(root)
+pub(crate) fn parse<'a>(text: &'a str, root: Root<'_>, log: &mut Log) -> Option<Element<'a>> {
+    parse_each(text, &[root], log, |_, element, _| Some(element))
 }
 
-struct Tree<'a, 'l> {
+/// Parses the whole text, whose root is to be one of these, and hands every element over as it ends,
+/// with those it stands in, the outermost first. What is given back becomes part of the tree; the rest is
+/// forgotten, so that a file may be larger than the memory for its tree.
+pub(crate) fn parse_each<'a>(
+    text: &'a str,
+    roots: &[Root<'_>],
+    log: &mut Log,
+    take: impl FnMut(&[Element<'a>], Element<'a>, &mut Log) -> Option<Element<'a>>,
+) -> Option<Element<'a>> {
+    let reader = Reader::from_str(text);
+    let mut tree = Tree { text, reader, open: Vec::new(), root: None, log, roots, take, held: 0 };
+    while tree.step()? {}
+    if tree.root.is_none() {
+        tree.log.error(text.len()..text.len(), "xml_syntax", "the end of the file", "an XML document");
+    }
+    tree.root
+}
+
+struct Tree<'a, 'l, F> {
     text: &'a str,
     reader: Reader<&'a [u8]>,
     open: Vec<Element<'a>>,
     root: Option<Element<'a>>,
     log: &'l mut Log,
+    roots: &'l [Root<'l>],
+    take: F,
+    held: usize,
 }
 
-impl<'a> Tree<'a, '_> {
+impl<'a, F> Tree<'a, '_, F>
+where
+    F: FnMut(&[Element<'a>], Element<'a>, &mut Log) -> Option<Element<'a>>,
+{
     /// Takes one piece of the text; is there more? Nothing where it is refused.
     fn step(&mut self) -> Option<bool> {
         let at = self.at();
@@ -157,6 +177,12 @@ impl<'a> Tree<'a, '_> {
         if self.root.is_some() {
             return self.refuse(bytes.start, "one element at the root");
         }
+        self.held = self.held.saturating_add(1);
+        if self.held > HELD {
+            let expected = format!("at most {HELD} elements that belong together");
+            self.log.error(bytes.start..bytes.start, "too_many_elements", self.shown(&bytes), expected);
+            return None;
+        }
         if self.open.last().is_some_and(|parent| !is_blank(&parent.text)) {
             return self.refuse(bytes.start, "elements or text, not both");
         }
@@ -173,15 +199,36 @@ impl<'a> Tree<'a, '_> {
                 None => return self.refuse(bytes.start, "each attribute once, its value in quotes"),
             }
         }
-        self.open.push(Element {
-            name: name.rsplit_once(':').map_or(name, |(_, local)| local),
+        let (prefix, local) =
+            name.split_once(':').map_or((None, name), |(prefix, name)| (Some(prefix), name));
+        let element = Element {
+            name: local,
             text: Cow::Borrowed(""),
             text_bytes: bytes.clone(),
             bytes,
             attributes,
             elements: Vec::new(),
-        });
+        };
+        if self.open.is_empty() {
+            self.check_root(&element, prefix)?;
+        }
+        self.open.push(element);
         Some(())
+    }
+
+    fn check_root(&mut self, root: &Element<'_>, prefix: Option<&str>) -> Option<()> {
+        let declared = match prefix {
+            Some(prefix) => root.attribute(&format!("xmlns:{prefix}")),
+            None => root.attribute("xmlns"),
+        };
+        if self.roots.iter().any(|(name, namespace)| *name == root.name && Some(*namespace) == declared) {
+            return Some(());
+        }
+        let begin = root.bytes.start..root.bytes.start.saturating_add(1);
+        let found = format!("{} in {}", root.name, declared.unwrap_or("no namespace"));
+        let known = self.roots.iter().map(|(name, namespace)| format!("{name} in {namespace}"));
+        self.log.error(begin, "unknown_document", &found, known.collect::<Vec<_>>().join(", or "));
+        None
     }
 
     fn end(&mut self, bytes: Bytes) {
@@ -191,9 +238,12 @@ impl<'a> Tree<'a, '_> {
             element.text = Cow::Borrowed("");
             element.text_bytes = element.bytes.clone();
         }
-        match self.open.last_mut() {
-            Some(parent) => parent.elements.push(element),
-            None => self.root = Some(element),
+        let size = element.size();
+        let kept = (self.take)(&self.open, element, self.log);
+        match (self.open.last_mut(), kept) {
+            (Some(parent), Some(element)) => parent.elements.push(element),
+            (None, element) => self.root = element,
+            (Some(_), None) => self.held = self.held.saturating_sub(size),
         }
     }
 
@@ -321,7 +371,8 @@ mod tests {
 
     #[test]
     fn depth_has_a_limit() {
-        assert!(read(&"<a>".repeat(100_000)).contains("at most 64 elements in each other"));
+        let deep = format!("<r xmlns='urn:x'>{}", "<a>".repeat(100_000));
+        assert!(read(&deep).contains("at most 64 elements in each other"));
     }
 
     proptest! {

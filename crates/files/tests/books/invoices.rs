@@ -1,0 +1,94 @@
+//! EN 16931 invoices.
+
+use evenfare_files::parse_invoice;
+use evenfare_reconcile::input::InvoiceKind;
+
+use crate::{refused, standard};
+
+#[test]
+fn the_published_examples_are_read() {
+    use InvoiceKind::{CreditNote, Invoice};
+    // Totals: CEN/TC 434, examples of EN 16931 in UBL; rate, base and tax of each group.
+    type Groups = &'static [(&'static str, i64, i64)];
+    let expect: [(&str, InvoiceKind, i64, Groups); 4] = [
+        ("example1", Invoice, 25_033, &[("6", 18_323, 1_099), ("21", 4_637, 974)]),
+        ("example2", Invoice, 0, &[("25", 146_050, 36_513)]),
+        ("example8", Invoice, 109_978, &[("21", 90_891, 19_087)]),
+        ("creditnote1", CreditNote, 10_011, &[("0", 10_011, 0)]),
+    ];
+    for (name, kind, gross, groups) in expect {
+        let file = format!("en16931/examples/ubl-tc434-{name}.xml");
+        let Some(bytes) = standard(&file) else { continue };
+        let read = parse_invoice(&file, bytes).map_err(|report| report.to_string()).unwrap();
+        assert_eq!(read.kind, kind);
+        assert!(gross == 0 || read.gross_minor == gross, "{name}: {}", read.gross_minor);
+        for (rate, base, tax) in groups {
+            let is_it = |vat: &&evenfare_reconcile::input::InvoiceVat| vat.rate.as_deref() == Some(*rate);
+            let group = read.vat.iter().find(is_it).unwrap();
+            assert_eq!((group.base_minor, group.tax_minor), (*base, *tax), "{name}");
+        }
+        let tax: i64 = read.vat.iter().map(|vat| vat.tax_minor).sum();
+        assert_eq!(read.net_minor + tax, read.gross_minor, "{name}");
+    }
+}
+
+const INVOICE: &str = r#"<Invoice xmlns="urn:oasis:names:specification:ubl:schema:xsd:Invoice-2" xmlns:cac="a" xmlns:cbc="b">
+<cbc:ID>R-17</cbc:ID><cbc:IssueDate>2026-07-20</cbc:IssueDate><cbc:DueDate>2026-08-03</cbc:DueDate>
+<cbc:DocumentCurrencyCode>EUR</cbc:DocumentCurrencyCode>
+<cac:ContractDocumentReference><cbc:ID>Q-2026-7</cbc:ID></cac:ContractDocumentReference>
+<cac:AccountingSupplierParty><cac:Party><cac:PostalAddress><cac:Country><cbc:IdentificationCode>DE</cbc:IdentificationCode></cac:Country></cac:PostalAddress>
+<cac:PartyTaxScheme><cbc:CompanyID>de 111111117</cbc:CompanyID><cac:TaxScheme><cbc:ID>VAT</cbc:ID></cac:TaxScheme></cac:PartyTaxScheme>
+<cac:PartyLegalEntity><cbc:RegistrationName>Works</cbc:RegistrationName></cac:PartyLegalEntity></cac:Party></cac:AccountingSupplierParty>
+<cac:AccountingCustomerParty><cac:Party><cac:PartyName><cbc:Name>Mill</cbc:Name></cac:PartyName></cac:Party></cac:AccountingCustomerParty>
+<cac:PaymentMeans><cbc:PaymentID>RF18</cbc:PaymentID></cac:PaymentMeans>
+<cac:AllowanceCharge><cbc:ChargeIndicator>false</cbc:ChargeIndicator><cbc:Amount currencyID="EUR">10</cbc:Amount></cac:AllowanceCharge>
+<cac:TaxTotal><cbc:TaxAmount currencyID="EUR">17.10</cbc:TaxAmount>
+<cac:TaxSubtotal><cbc:TaxableAmount currencyID="EUR">90.00</cbc:TaxableAmount><cbc:TaxAmount currencyID="EUR">17.10</cbc:TaxAmount>
+<cac:TaxCategory><cbc:ID>S</cbc:ID><cbc:Percent>19.00</cbc:Percent></cac:TaxCategory></cac:TaxSubtotal></cac:TaxTotal>
+<cac:LegalMonetaryTotal><cbc:LineExtensionAmount currencyID="EUR">100.00</cbc:LineExtensionAmount>
+<cbc:TaxExclusiveAmount currencyID="EUR">90.00</cbc:TaxExclusiveAmount>
+<cbc:TaxInclusiveAmount currencyID="EUR">107.10</cbc:TaxInclusiveAmount>
+<cbc:AllowanceTotalAmount currencyID="EUR">10.00</cbc:AllowanceTotalAmount>
+<cbc:PayableAmount currencyID="EUR">107.10</cbc:PayableAmount></cac:LegalMonetaryTotal>
+<cac:InvoiceLine><cbc:LineExtensionAmount currencyID="EUR">60</cbc:LineExtensionAmount></cac:InvoiceLine>
+<cac:InvoiceLine><cbc:LineExtensionAmount currencyID="EUR">40</cbc:LineExtensionAmount></cac:InvoiceLine>
+</Invoice>"#;
+
+#[test]
+fn what_an_invoice_says_is_read() {
+    let read = parse_invoice("r.xml", INVOICE).map_err(|report| report.to_string()).unwrap();
+    assert_eq!((&*read.number, read.quote.as_deref()), ("R-17", Some("Q-2026-7")));
+    assert_eq!((&*read.seller.name, read.seller.vat_id.as_deref()), ("Works", Some("DE111111117")));
+    assert_eq!((&*read.buyer.name, read.payment_reference.as_deref()), ("Mill", Some("RF18")));
+    assert_eq!((read.net_minor, read.gross_minor, read.payable_minor), (9_000, 10_710, 10_710));
+    assert_eq!(read.due.unwrap().to_string(), "2026-08-03");
+    assert_eq!(read.vat[0].rate.as_deref(), Some("19"));
+}
+
+#[test]
+fn every_sum_is_held_against_its_parts() {
+    let check = |from: &str, to: &str, expect: &[&str]| {
+        assert!(INVOICE.contains(from), "{from}");
+        let told = refused(parse_invoice("r", INVOICE.replacen(from, to, 1)));
+        let rules: Vec<&str> = expect.iter().copied().filter(|rule| told.contains(rule)).collect();
+        assert_eq!(rules, expect, "{told}");
+        assert_eq!(told.lines().count(), expect.len(), "{told}");
+    };
+    check(">60<", ">61<", &["BR-CO-10"]);
+    check(">10<", ">11<", &["BR-CO-11"]);
+    check(
+        "<cbc:AllowanceTotalAmount",
+        "<cbc:ChargeTotalAmount currencyID=\"EUR\">1</cbc:ChargeTotalAmount><cbc:AllowanceTotalAmount",
+        &["BR-CO-12", "BR-CO-13"],
+    );
+    check(">17.10<", ">17.11<", &["BR-CO-14"]);
+    check(
+        "TaxInclusiveAmount currencyID=\"EUR\">107.10",
+        "TaxInclusiveAmount currencyID=\"EUR\">107.11",
+        &["BR-CO-15", "BR-CO-16"],
+    );
+    check("PayableAmount currencyID=\"EUR\">107.10", "PayableAmount currencyID=\"EUR\">107", &["BR-CO-16"]);
+    check(">40<", ">40.005<", &["too_many_decimals"]);
+    check("<cbc:ID>R-17</cbc:ID>", "", &["expected ID in Invoice"]);
+    check(">DE<", ">EL<", &["unknown_country"]);
+}
