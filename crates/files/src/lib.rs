@@ -30,13 +30,13 @@ mod fields;
 // What is read.
 mod tariff;
 mod job;
+// Statements, invoices and lists of month end.
+mod books;
 // The tariff as a book of sheets.
 #[cfg(feature = "workbook")]
 pub mod book;
 
 pub use bank::{Bic, Iban, InvalidAccount};
-mod books;
-
 pub use books::{
     parse_charges, parse_courier_bills, parse_invoice, parse_statements, read_charges, read_courier_bills,
     read_invoice, read_statements,
