@@ -10,6 +10,6 @@ fi
 lib=$("$solver/bin/python" -c 'import os, z3; print(os.path.join(os.path.dirname(z3.__file__), "lib"))')
 # The build asks the solver for its version.
 export PATH="$solver/bin:$PATH" Z3_LIBRARY_PATH_OVERRIDE="$lib" LD_LIBRARY_PATH="$lib"
-cargo fmt --check
+cargo fmt --check -- --config-path ../../rustfmt.toml
 cargo clippy --locked --all-targets --quiet -- -D warnings
 cargo test --locked --release -- --nocapture --test-threads 2

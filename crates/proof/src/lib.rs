@@ -5,9 +5,11 @@
 //! anything can contradict what is claimed of it. `tests/` has the theorems, and wrong kernels beside
 //! them that must be refuted.
 //!
-//! Two steps of a kernel have no formula, and are known by what the standard library promises of them:
+//! Two steps of the kernel have no formula, and are known by what the standard library promises of them:
 //! division (`dividend = quotient x divisor + remainder`, the remainder from nothing to below a positive
 //! divisor) and the element at a rank (one of the keys, and so many are not after it).
+
+mod interval;
 
 use std::cell::RefCell;
 use std::time::Instant;
@@ -17,25 +19,45 @@ use evenfare_engine::money::kernel::{Key, Number};
 use z3::ast::{Ast, Bool, Int};
 use z3::{Params, SatResult, Solver};
 
+pub use interval::{Interval, Perhaps};
+
 /// The longest that one question may take.
 const PATIENCE_MS: u32 = 120_000;
 /// The longest that a question may take whose answer only makes terms shorter.
-const GLANCE_MS: u32 = 500;
+const GLANCE_MS: u32 = 50;
 
 /// What is known so far, in this thread.
 struct Scene {
     facts: Solver,
+    /// The same, one by one.
+    known: Vec<Bool>,
+    /// What is known of divisions and ranks, in the order in which they were met.
+    promised: Vec<Bool>,
     /// Divisions met so far: dividend, divisor, quotient, remainder.
     divisions: Vec<(Int, Int, Int, Int)>,
-    /// Every result of a step, to be held against the range of an integer.
-    results: Vec<Int>,
-    /// What has to hold lest a step be refused.
-    duties: Vec<Bool>,
+    /// Ranks asked for so far: keys, rank, and the key found.
+    ranks: Vec<(Vec<Key<Term>>, Int, Key<Term>)>,
 }
 
 impl Scene {
     fn new() -> Self {
-        Self { facts: Solver::new(), divisions: Vec::new(), results: Vec::new(), duties: Vec::new() }
+        Self {
+            facts: Solver::new(),
+            known: Vec::new(),
+            promised: Vec::new(),
+            divisions: Vec::new(),
+            ranks: Vec::new(),
+        }
+    }
+
+    fn learn(&mut self, fact: &Bool) {
+        self.facts.assert(fact);
+        self.known.push(fact.clone());
+    }
+
+    fn promise(&mut self, fact: &Bool) {
+        self.learn(fact);
+        self.promised.push(fact.clone());
     }
 
     fn ask(&self, question: &Bool, patience: u32) -> SatResult {
@@ -63,9 +85,22 @@ pub fn begin() {
     with(|scene| *scene = Scene::new());
 }
 
+/// Does something where nothing is known, and goes on as before: for lemmas about unknowns of their own.
+pub fn apart<T>(act: impl FnOnce() -> T) -> T {
+    let before = with(|scene| std::mem::replace(scene, Scene::new()));
+    let done = act();
+    with(|scene| *scene = before);
+    done
+}
+
 /// Takes that for a fact from here on.
 pub fn assume(fact: &Bool) {
-    with(|scene| scene.facts.assert(fact));
+    with(|scene| scene.learn(fact));
+}
+
+/// What is known of the divisions and ranks met so far, in their order.
+pub fn promises() -> Vec<Bool> {
+    with(|scene| scene.promised.clone())
 }
 
 /// Proves that it follows from the facts, and takes it for one.
@@ -81,6 +116,25 @@ pub fn prove(claim: &str, follows: &Bool) {
         SatResult::Sat => panic!("{claim}: there is a counterexample\n{}", counterexample(&follows.not())),
         SatResult::Unknown => panic!("{claim}: the solver cannot tell"),
     }
+    assume(follows);
+}
+
+/// Proves that it follows from some of the facts, without a look at the others: a solver that is told
+/// less has less to try.
+///
+/// # Panics
+/// As [`prove`] does, and where one of them is no fact.
+#[track_caller]
+pub fn prove_by<'f>(claim: &str, facts: impl IntoIterator<Item = &'f Bool>, follows: &Bool) {
+    let facts: Vec<&Bool> = facts.into_iter().collect();
+    for fact in &facts {
+        let known = with(|scene| scene.known.iter().any(|known| known.ast_eq(*fact)));
+        assert!(known, "{claim}: this is no fact: {fact}");
+    }
+    apart(|| {
+        facts.into_iter().for_each(assume);
+        prove(claim, follows);
+    });
     assume(follows);
 }
 
@@ -105,26 +159,6 @@ pub fn refute(claim: &str, follows: &Bool) {
 pub fn facts_can_hold() {
     let answer = with(|scene| scene.ask(&Bool::from_bool(true), PATIENCE_MS));
     assert_eq!(answer, SatResult::Sat, "nothing satisfies all the facts");
-}
-
-/// Proves that no step so far is refused, and that every result fits 128 bits.
-///
-/// # Panics
-/// As [`prove`] does.
-#[track_caller]
-pub fn prove_no_overflow(claim: &str) {
-    let begun = Instant::now();
-    let (duties, results) = with(|scene| (scene.duties.clone(), scene.results.clone()));
-    let most = Int::from_i128(i128::MAX);
-    let least = Int::from_i128(i128::MIN);
-    let steps = results.len();
-    let fit = results.into_iter().map(|result| result.le(&most) & result.ge(&least));
-    for duty in duties.into_iter().chain(fit) {
-        let answer = with(|scene| scene.ask(&duty.not(), PATIENCE_MS));
-        assert_eq!(answer, SatResult::Unsat, "{claim}: {duty}");
-        assume(&duty);
-    }
-    println!("{:>8.3} s  {claim}: {steps} steps", begun.elapsed().as_secs_f64());
 }
 
 fn counterexample(question: &Bool) -> String {
@@ -162,9 +196,7 @@ impl Term {
 
     /// The result of a step.
     fn result(int: Int) -> Self {
-        let int = int.simplify();
-        with(|scene| scene.results.push(int.clone()));
-        Self(int)
+        Self(int.simplify())
     }
 }
 
@@ -202,9 +234,7 @@ impl Number for Term {
             let divides = self.0.eq(&(&quotient * &divisor.0 + &remainder))
                 & remainder.ge(&Int::from_i64(0))
                 & remainder.lt(&divisor.0);
-            scene.facts.assert(&positive.implies(&divides));
-            scene.duties.push(positive);
-            scene.results.extend([quotient.clone(), remainder.clone()]);
+            scene.promise(&positive.implies(&divides));
             scene.divisions.push((self.0.clone(), divisor.0.clone(), quotient.clone(), remainder.clone()));
             Ok((Self(quotient), Self(remainder)))
         })
@@ -235,13 +265,18 @@ impl Number for Term {
     }
 
     fn at_rank(keys: &[Key<Self>], rank: &Self, before_all: Key<Self>) -> Result<Key<Self>, Overflow> {
+        let met = with(|scene| {
+            let met = scene.ranks.iter().find(|(among, of, _)| same(of, &rank.0) && same_keys(among, keys));
+            met.map(|(_, _, found)| found.clone())
+        });
+        if let Some(found) = met {
+            return Ok(found);
+        }
         let found = Key {
             remainder: Self(Int::fresh_const("ranked_remainder")),
             place: Self(Int::fresh_const("ranked_place")),
         };
-        let is = |key: &Key<Self>| {
-            found.remainder.0.eq(&key.remainder.0) & found.place.0.eq(&key.place.0)
-        };
+        let is = |key: &Key<Self>| found.remainder.0.eq(&key.remainder.0) & found.place.0.eq(&key.place.0);
         let none = Int::from_i64(0);
         let one = Int::from_i64(1);
         let counted = keys.iter().map(|key| key.not_after(&found).ite(&one, &none));
@@ -250,11 +285,20 @@ impl Number for Term {
         let all = Int::from_u64(keys.len() as u64);
         let first = rank.0.eq(&none);
         let within = rank.0.gt(&none) & rank.0.le(&all);
-        assume(&first.implies(&is(&before_all)));
-        assume(&within.implies(&(one_of_them & counted.eq(&rank.0))));
-        with(|scene| scene.duties.push(rank.0.ge(&none) & rank.0.le(&all)));
+        let promise = first.implies(&is(&before_all)) & within.implies(&(one_of_them & counted.eq(&rank.0)));
+        with(|scene| {
+            scene.promise(&promise);
+            scene.ranks.push((keys.to_vec(), rank.0.clone(), found.clone()));
+        });
         Ok(found)
     }
+}
+
+fn same_keys(one: &[Key<Term>], other: &[Key<Term>]) -> bool {
+    let same = |(a, b): (&Key<Term>, &Key<Term>)| {
+        same(&a.remainder.0, &b.remainder.0) && same(&a.place.0, &b.place.0)
+    };
+    one.len() == other.len() && one.iter().zip(other).all(same)
 }
 
 fn same(one: &Int, other: &Int) -> bool {
