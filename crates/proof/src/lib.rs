@@ -21,10 +21,10 @@ use z3::{Params, SatResult, Solver};
 
 pub use interval::{Interval, Perhaps};
 
-/// The longest that one question may take.
-const PATIENCE_MS: u32 = 120_000;
-/// The longest that a question may take whose answer only makes terms shorter.
-const GLANCE_MS: u32 = 50;
+/// How much work one question may make, in the solver's own steps: the same on a machine that is busy.
+const PATIENCE: u32 = 400_000_000;
+/// The same, of a question whose answer only makes terms shorter.
+const GLANCE: u32 = 300_000;
 
 /// What is known so far, in this thread.
 struct Scene {
@@ -62,7 +62,7 @@ impl Scene {
 
     fn ask(&self, question: &Bool, patience: u32) -> SatResult {
         let mut params = Params::new();
-        params.set_u32("timeout", patience);
+        params.set_u32("rlimit", patience);
         self.facts.set_params(&params);
         self.facts.push();
         self.facts.assert(question);
@@ -110,7 +110,7 @@ pub fn promises() -> Vec<Bool> {
 #[track_caller]
 pub fn prove(claim: &str, follows: &Bool) {
     let begun = Instant::now();
-    let answer = with(|scene| scene.ask(&follows.not(), PATIENCE_MS));
+    let answer = with(|scene| scene.ask(&follows.not(), PATIENCE));
     match answer {
         SatResult::Unsat => println!("{:>8.3} s  {claim}", begun.elapsed().as_secs_f64()),
         SatResult::Sat => panic!("{claim}: there is a counterexample\n{}", counterexample(&follows.not())),
@@ -144,7 +144,7 @@ pub fn prove_by<'f>(claim: &str, facts: impl IntoIterator<Item = &'f Bool>, foll
 /// Where it follows from the facts, or the solver cannot tell.
 #[track_caller]
 pub fn refute(claim: &str, follows: &Bool) {
-    let answer = with(|scene| scene.ask(&follows.not(), PATIENCE_MS));
+    let answer = with(|scene| scene.ask(&follows.not(), PATIENCE));
     assert_eq!(answer, SatResult::Sat, "{claim}: there is no counterexample");
     let told = counterexample(&follows.not());
     let told: Vec<&str> = told.lines().map(str::trim).filter(|line| !line.is_empty()).collect();
@@ -157,7 +157,7 @@ pub fn refute(claim: &str, follows: &Bool) {
 /// Where they cannot, or the solver cannot tell.
 #[track_caller]
 pub fn facts_can_hold() {
-    let answer = with(|scene| scene.ask(&Bool::from_bool(true), PATIENCE_MS));
+    let answer = with(|scene| scene.ask(&Bool::from_bool(true), PATIENCE));
     assert_eq!(answer, SatResult::Sat, "nothing satisfies all the facts");
 }
 
@@ -185,7 +185,7 @@ impl Term {
     /// Any number from one to another.
     pub fn between(name: &str, least: i128, most: i128) -> Self {
         let term = Self::any(name);
-        assume(&(term.0.ge(&Int::from_i128(least)) & term.0.le(&Int::from_i128(most))));
+        assume(&(term.0.ge(Int::from_i128(least)) & term.0.le(Int::from_i128(most))));
         term
     }
 
@@ -225,14 +225,14 @@ impl Number for Term {
 
     fn div_rem_floor(&self, divisor: &Self) -> Result<(Self, Self), Overflow> {
         with(|scene| {
-            let positive = divisor.0.gt(&Int::from_i64(0));
+            let positive = divisor.0.gt(Int::from_i64(0));
             let met = scene.divisions.iter().find(|(n, d, ..)| same(n, &self.0) && same(d, &divisor.0));
             if let Some((_, _, quotient, remainder)) = met {
                 return Ok((Self(quotient.clone()), Self(remainder.clone())));
             }
             let (quotient, remainder) = (Int::fresh_const("quotient"), Int::fresh_const("remainder"));
             let divides = self.0.eq(&(&quotient * &divisor.0 + &remainder))
-                & remainder.ge(&Int::from_i64(0))
+                & remainder.ge(Int::from_i64(0))
                 & remainder.lt(&divisor.0);
             scene.promise(&positive.implies(&divides));
             scene.divisions.push((self.0.clone(), divisor.0.clone(), quotient.clone(), remainder.clone()));
@@ -254,7 +254,7 @@ impl Number for Term {
 
     fn choose(if_so: &Bool, then: Self, otherwise: Self) -> Self {
         // What is certain already needs no choice, and shorter terms are easier to reason about.
-        let never = |question: &Bool| with(|scene| scene.ask(question, GLANCE_MS)) == SatResult::Unsat;
+        let never = |question: &Bool| with(|scene| scene.ask(question, GLANCE)) == SatResult::Unsat;
         if never(&if_so.not()) {
             then
         } else if never(if_so) {
@@ -285,7 +285,7 @@ impl Number for Term {
         let all = Int::from_u64(keys.len() as u64);
         let first = rank.0.eq(&none);
         let within = rank.0.gt(&none) & rank.0.le(&all);
-        let promise = first.implies(&is(&before_all)) & within.implies(&(one_of_them & counted.eq(&rank.0)));
+        let promise = first.implies(is(&before_all)) & within.implies(&(one_of_them & counted.eq(&rank.0)));
         with(|scene| {
             scene.promise(&promise);
             scene.ranks.push((keys.to_vec(), rank.0.clone(), found.clone()));

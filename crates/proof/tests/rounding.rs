@@ -15,8 +15,8 @@ fn int(number: i64) -> Int {
 /// A value of either sign, and a positive denominator.
 fn value(name: &str, negative: bool, denominator: &Term) -> Term {
     let numerator = Term::any(name);
-    assume(&denominator.int().gt(&int(0)));
-    assume(&if negative { numerator.int().lt(&int(0)) } else { numerator.int().ge(&int(0)) });
+    assume(&denominator.int().gt(int(0)));
+    assume(&if negative { numerator.int().lt(int(0)) } else { numerator.int().ge(int(0)) });
     numerator
 }
 
@@ -60,22 +60,22 @@ fn rounding_is_odd() {
     begin();
     let denominator = Term::any("d");
     let numerator = value("n", false, &denominator);
-    assume(&numerator.int().gt(&int(0)));
+    assume(&numerator.int().gt(int(0)));
     let rounded = round_half_up(&numerator, &denominator).unwrap();
     let mirrored = round_half_up(&numerator.negated().unwrap(), &denominator).unwrap();
     facts_can_hold();
     prove("rounding: the opposite rounds to the opposite", &mirrored.int().eq(&-rounded.int()));
     begin();
     let denominator = Term::any("d");
-    assume(&denominator.int().gt(&int(0)));
+    assume(&denominator.int().gt(int(0)));
     let nothing = round_half_up(&Term::of(0), &denominator).unwrap();
-    prove("rounding: nothing rounds to nothing", &nothing.int().eq(&int(0)));
+    prove("rounding: nothing rounds to nothing", &nothing.int().eq(int(0)));
 }
 
 /// Products keep the order of their factors: what the solver is told where it has to multiply unknowns.
 fn product_is_monotone(smaller: &Int, larger: &Int, positive: &Int) -> Bool {
-    (larger.ge(&(smaller + int(1))) & positive.gt(&int(0)))
-        .implies(&(larger * positive).ge(&(smaller * positive + positive)))
+    (larger.ge(&(smaller + int(1))) & positive.gt(int(0)))
+        .implies((larger * positive).ge(&(smaller * positive + positive)))
 }
 
 #[test]
@@ -107,8 +107,8 @@ fn whole_values_stay() {
     for negative in [false, true] {
         begin();
         let (denominator, whole) = (Term::any("d"), Term::any("whole"));
-        assume(&denominator.int().gt(&int(0)));
-        assume(&if negative { whole.int().lt(&int(0)) } else { whole.int().ge(&int(0)) });
+        assume(&denominator.int().gt(int(0)));
+        assume(&if negative { whole.int().lt(int(0)) } else { whole.int().ge(int(0)) });
         let numerator = value("n", negative, &denominator);
         assume(&numerator.int().eq(&(whole.int() * denominator.int())));
         let rounded = round_half_up(&numerator, &denominator).unwrap();
