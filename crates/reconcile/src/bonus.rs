@@ -88,5 +88,5 @@ pub(crate) fn bonuses(journal: &mut Journal, terms: &Terms) -> Result<Vec<Bonus>
 }
 
 fn of(turnover: i64, percent: Percent) -> Result<i64, Overflow> {
-    Ok(Exact::from_minor(turnover).percent(percent)?.round::<kind::Net>().map(Net::minor)?)
+    Exact::from_minor(turnover).percent(percent)?.round::<kind::Net>().map(Net::minor)
 }

@@ -24,6 +24,9 @@ const TOLD: usize = 8;
 /// Days by which a payment may come before its invoice: books and banks differ by a few.
 const DAYS_EARLY: i64 = 7;
 
+/// Payments, and the open invoices that they may be for.
+type Both = (Vec<u32>, Vec<u32>);
+
 /// Payments that take back an earlier one: of the same account and other side, and of the opposite amount.
 pub(crate) fn reversals(matching: &mut Matching<'_, '_>) -> Result<(), Unreconciled> {
     let new = matching.new_ones();
@@ -73,7 +76,7 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
         return Ok(());
     }
     let learnt = learnt(matching);
-    let mut of_party: BTreeMap<(Arc<str>, Currency), (Vec<u32>, Vec<u32>)> = BTreeMap::new();
+    let mut of_party: BTreeMap<(Arc<str>, Currency), Both> = BTreeMap::new();
     let mut strangers = Vec::new();
     for place in new {
         let Some(one) = matching.payment(place) else { continue };
@@ -194,7 +197,7 @@ fn one_for_one(
     payments: Vec<u32>,
     open: &[u32],
 ) -> Result<Vec<u32>, Unreconciled> {
-    let mut by_amount: BTreeMap<i64, (Vec<u32>, Vec<u32>)> = BTreeMap::new();
+    let mut by_amount: BTreeMap<i64, Both> = BTreeMap::new();
     for &place in &payments {
         let amount = matching.payment(place).map_or(0, Received::cleared);
         by_amount.entry(amount).or_default().0.push(place);

@@ -233,7 +233,7 @@ impl<'a> Papers<'a> {
         }
         let mut written: Vec<(u32, u32)> = self.of_sales.iter().map(|of| (of.deal, of.sale)).collect();
         written.sort_unstable();
-        let mut free: HashMap<(&str, &str, Currency, i64), Vec<(u32, u32)>> = HashMap::new();
+        let mut free: HashMap<BetweenWhom<'_>, Vec<(u32, u32)>> = HashMap::new();
         for (deal, agreed) in (0..).zip(&loaded.deals) {
             for (number, sale) in (0..).zip(&agreed.sales) {
                 if agreed.reversed.is_none() && written.binary_search(&(deal, number)).is_err() {
@@ -282,11 +282,14 @@ impl<'a> Papers<'a> {
     }
 }
 
+/// What a sale is known by without a number: seller, buyer, currency and gross.
+type BetweenWhom<'s> = (&'s str, &'s str, Currency, i64);
+
 /// Decisions about invoices, by seller and number.
-fn decided(decisions: &[Decision]) -> HashMap<(&str, &str), Option<&str>> {
-    let of_invoice = |decision| match decision {
-        &Decision::Invoice { ref seller, ref number, ref quote } => {
-            Some(((&**seller, &**number), quote.as_deref()))
+fn decided<'d>(decisions: &'d [Decision]) -> HashMap<(&'d str, &'d str), Option<&'d str>> {
+    let of_invoice = |decision: &'d Decision| match decision {
+        Decision::Invoice { seller, number, quote } => {
+            Some(((seller.as_ref(), number.as_ref()), quote.as_deref()))
         }
         _ => None,
     };

@@ -99,12 +99,13 @@ impl<'m, 'a> Matching<'m, 'a> {
 
     /// Replays what persons decided.
     pub(crate) fn decided(&mut self, decisions: &[Decision]) -> Result<(), Unreconciled> {
-        let by_payment = |decision| match decision {
-            &Decision::Payment { ref payment, ref towards } => Some((payment.clone(), towards.as_slice())),
-            _ => None,
-        };
-        let decisions: HashMap<PaymentId, &[(Box<str>, i64)]> =
-            decisions.iter().filter_map(by_payment).collect();
+        let mut towards: HashMap<&PaymentId, &[(Box<str>, i64)]> = HashMap::new();
+        for decision in decisions {
+            if let Decision::Payment { payment, towards: invoices } = decision {
+                towards.insert(payment, invoices);
+            }
+        }
+        let decisions = towards;
         if decisions.is_empty() {
             return Ok(());
         }
