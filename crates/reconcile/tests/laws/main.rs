@@ -92,7 +92,14 @@ fn shuffled(mut inputs: Inputs, seed: u64) -> Inputs {
     inputs
 }
 
+/// As many cases as are asked for; a failure is shown, not kept in a file.
+fn config() -> ProptestConfig {
+    ProptestConfig { failure_persistence: None, ..ProptestConfig::default() }
+}
+
 proptest! {
+    #![proptest_config(config())]
+
     #[test]
     fn a_clean_month_has_no_difference(plans in plans()) {
         check(&plans, &[]);

@@ -116,7 +116,7 @@ fn chain(number: usize, partners: usize) -> Vec<Arc<Firm>> {
     for place in 0..partners {
         // Half the partners have no VAT identifier and are known by their names.
         let id = format!("P-{}{}", place + 1, number % 2);
-        let vat_id = (number % 2 == 0).then(|| format!("ATU1358562{place}"));
+        let vat_id = number.is_multiple_of(2).then(|| format!("ATU1358562{place}"));
         chain.push(firm(&id, format!("Partner {id}"), vat_id));
     }
     chain.push(firm(&format!("FR{number:09}"), format!("Bakery {number}"), Some(format!("FR{number:09}"))));
