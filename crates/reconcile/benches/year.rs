@@ -124,7 +124,7 @@ impl World {
         let mut sales = Vec::with_capacity(2);
         let mut workshop_net = net;
         // Two in three come through a partner.
-        if number % 3 == 0 {
+        if number.is_multiple_of(3) {
             sales.push(self.sale(&self.workshop, &customer, net));
         } else {
             let drawn = usize::try_from(self.draw(200)).unwrap();
