@@ -22,9 +22,12 @@ pub(crate) fn posted(
     terms: &Terms,
 ) -> Result<Journal, Unreconciled> {
     let open = matching.open.items.len();
-    let transactions = open.saturating_add(loaded.payments.len()).saturating_add(loaded.courier_bills.len());
+    let others = loaded.payments.len().saturating_add(loaded.courier_bills.len());
+    let transactions = open.saturating_add(others);
+    // Most have two sides, and an invoice has VAT besides.
+    let postings = transactions.saturating_mul(2).saturating_add(open);
     let mut books = Books {
-        journal: Journal::with_capacity(transactions),
+        journal: Journal::with_capacity(transactions, postings),
         cleared: vec![Cleared::default(); open],
         rates,
         terms,

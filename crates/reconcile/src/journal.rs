@@ -88,12 +88,9 @@ pub struct Journal {
 }
 
 impl Journal {
-    /// With room for so many transactions.
-    pub(crate) fn with_capacity(transactions: usize) -> Self {
-        Self {
-            transactions: Vec::with_capacity(transactions),
-            postings: Vec::with_capacity(transactions.saturating_mul(2)),
-        }
+    /// With room for so many transactions and postings.
+    pub(crate) fn with_capacity(transactions: usize, postings: usize) -> Self {
+        Self { transactions: Vec::with_capacity(transactions), postings: Vec::with_capacity(postings) }
     }
 
     /// Adds a transaction; one of nothing is none.
@@ -132,6 +129,11 @@ impl Journal {
     /// How many transactions there are.
     pub fn len(&self) -> usize {
         self.transactions.len()
+    }
+
+    /// How many postings they have.
+    pub(crate) fn postings(&self) -> usize {
+        self.postings.len()
     }
 
     /// Is there none?

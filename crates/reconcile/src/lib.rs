@@ -102,25 +102,28 @@ pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
     let closings = period::checked(&inputs.closings)?;
     let loaded = Loaded::new(inputs)?;
 
-    let numbers = DealNumbers::new(&loaded.deals);
-    let mut papers = Papers::new(&loaded, &numbers, decisions);
-    let mut matching = matching::payments(&loaded, &papers, &numbers, rates, terms, decisions)?;
-
     let mut known = Vec::new();
-    differences::of_sales(&loaded, &papers, terms, &mut known)?;
+    let mut undecided = Vec::new();
+    let matching = {
+        let numbers = DealNumbers::new(&loaded.deals);
+        let mut papers = Papers::new(&loaded, &numbers, decisions);
+        let mut matching = matching::payments(&loaded, &papers, &numbers, rates, terms, decisions)?;
+        differences::of_sales(&loaded, &papers, terms, &mut known)?;
+        differences::of_work(&loaded, &numbers, rates, terms, &mut known)?;
+        undecided.append(&mut papers.undecided);
+        undecided.append(&mut matching.undecided);
+        matching
+    };
     differences::of_payments(&loaded, &matching, terms, &mut known);
-    differences::of_work(&loaded, &numbers, rates, terms, &mut known)?;
     let (differences, settled) = period::found(known, &closings);
+    undecided.sort_by(|a, b| a.subject.cmp(&b.subject));
 
     let mut journal = books::posted(&loaded, &matching, rates, terms)?;
+    drop(matching);
     let bonuses = bonus::bonuses(&mut journal, terms)?;
     let journal = period::after_closings(journal, &closings)?;
     let accounts = Accounts::new(&journal)?;
     let overview = overview::overview(&loaded.deals, rates, terms)?;
-
-    let mut undecided = std::mem::take(&mut papers.undecided);
-    undecided.append(&mut matching.undecided);
-    undecided.sort_by(|a, b| a.subject.cmp(&b.subject));
     let last = closings.last();
     Ok(Reconciled {
         differences,

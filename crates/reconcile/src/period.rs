@@ -141,7 +141,7 @@ pub(crate) fn after_closings(known: Journal, closings: &[&Closing]) -> Result<Jo
         return Ok(sorted(known));
     };
     let mut posted: HashMap<&Source, (NaiveDate, Sums)> = HashMap::new();
-    let mut journal = Journal::with_capacity(known.len());
+    let mut journal = Journal::with_capacity(known.len(), known.postings());
     for (one, postings) in closings.iter().flat_map(|closing| closing.journal.transactions()) {
         let (_, sums) = posted.entry(&one.source).or_insert_with(|| (one.day, Sums::new()));
         add(sums, postings, -1)?;

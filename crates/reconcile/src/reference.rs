@@ -8,7 +8,15 @@
 /// assert_eq!(normal("q 2026-0001"), "Q20260001");
 /// ```
 pub fn normal(text: &str) -> String {
-    text.chars().filter(char::is_ascii_alphanumeric).map(|c| c.to_ascii_uppercase()).collect()
+    let mut normal = String::with_capacity(text.len());
+    normal.extend(letters_and_digits(text));
+    normal
+}
+
+fn letters_and_digits(text: &str) -> impl Iterator<Item = char> + '_ {
+    // Only ASCII counts, and no byte of another character is one of it.
+    let kept = text.bytes().filter(u8::is_ascii_alphanumeric);
+    kept.map(|byte| char::from(byte.to_ascii_uppercase()))
 }
 
 /// Characters that a creditor reference may have behind `RF` and its check digits.
@@ -43,6 +51,9 @@ pub fn creditor_reference(number: &str) -> Option<String> {
 /// The number that a creditor reference was made of; none where it is no such reference or its check
 /// digits do not hold (ISO 11649 by ISO 7064, mod 97-10).
 pub fn number_of_creditor_reference(text: &str) -> Option<String> {
+    if !letters_and_digits(text).take(2).eq(['R', 'F']) {
+        return None;
+    }
     let whole = normal(text);
     let body = whole.strip_prefix("RF")?;
     let (check, number) = body.split_at_checked(2)?;

@@ -43,5 +43,6 @@ pub(crate) fn payments<'m, 'a>(
     by_amount::reversals(&mut matching)?;
     by_amount::by_amount(&mut matching, loaded)?;
     matching.hold_rates()?;
+    matching.open = matching.open.without_numbers();
     Ok(matching)
 }

@@ -117,6 +117,12 @@ impl<'a> OpenItems<'a> {
         self.by_number.get(normal).copied().flatten()
     }
 
+    /// Forgets the numbers, when all that names one was read.
+    pub(crate) fn without_numbers(mut self) -> Self {
+        self.by_number = HashMap::new();
+        self
+    }
+
     pub(crate) fn get(&self, place: u32) -> Option<&Open<'a>> {
         self.items.get(usize::try_from(place).ok()?)
     }
