@@ -41,9 +41,7 @@ proptest! {
             prop_assert_eq!(digits(&money), digits(&exact));
             prop_assert!(money.contains(currency.code()));
             let date = figures::date(language, day);
-            let written = day.format("%-d%Y").to_string();
-            let year_behind = day.format("%-d").to_string() + &day.format("%Y").to_string();
-            prop_assert_eq!(digits(&date), if language == Language::English { written } else { year_behind });
+            prop_assert_eq!(digits(&date), day.format("%-d%Y").to_string());
             let percent = figures::percent(language, &plain);
             prop_assert_eq!(digits(&percent), digits(&plain));
             let quantity = Words::of(language).quantity(&format!("{plain} {unit}"));
