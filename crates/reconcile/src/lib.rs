@@ -31,7 +31,7 @@ use error::Unreconciled;
 use input::{Charge, CourierBill, Invoice, Statement, WorkDone};
 use journal::Journal;
 use loaded::Loaded;
-use matching::{DealNumbers, Papers, Undecided};
+use matching::{Papers, Undecided};
 use month::Month;
 use overview::Overview;
 use period::{Closing, Found};
@@ -105,7 +105,7 @@ pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
     let mut known = Vec::new();
     let mut undecided = Vec::new();
     let matching = {
-        let numbers = DealNumbers::new(&loaded.deals);
+        let numbers = matching::deal_numbers(&loaded.deals);
         let mut papers = Papers::new(&loaded, &numbers, decisions);
         let mut matching = matching::payments(&loaded, &papers, &numbers, rates, terms, decisions)?;
         differences::of_sales(&loaded, &papers, terms, &mut known)?;

@@ -10,6 +10,7 @@
 
 // Reading order: each module uses only those above it.
 mod question;
+mod numbers;
 mod subset;
 mod papers;
 mod open;
@@ -18,8 +19,9 @@ mod by_amount;
 
 pub use question::{Undecided, Why};
 
+pub(crate) use numbers::Numbers;
 pub(crate) use open::{Open, OpenItems};
-pub(crate) use papers::{DealNumbers, OfSale, Papers, Standing, Written, deal_of, signed};
+pub(crate) use papers::{OfSale, Papers, Standing, Written, deal_numbers, deal_of, signed};
 pub(crate) use payments::{Allocation, Matching, State, payment_document};
 
 use crate::error::Unreconciled;
@@ -31,7 +33,7 @@ use crate::terms::{Decision, Terms};
 pub(crate) fn payments<'m, 'a>(
     loaded: &'m Loaded<'a>,
     papers: &Papers<'a>,
-    numbers: &DealNumbers,
+    numbers: &Numbers,
     rates: &'m Rates,
     terms: &'m Terms,
     decisions: &[Decision],
