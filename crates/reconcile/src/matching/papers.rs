@@ -274,21 +274,8 @@ pub(crate) fn sale_of<'a>(deals: &[&'a Agreed], deal: u32, sale: u32) -> Option<
 /// all count where together they are no more than was agreed; else one does, the first that is as
 /// agreed or else the first, and the others are second ones.
 fn set_standing(papers: &mut [OfSale<'_>], agreed_net: i64) {
-    for place in 0..papers.len() {
-        let Some(credit) = papers.get(place).map(|of| of.written).filter(|one| one.is_credit()) else {
-            continue;
-        };
-        let taken_back = |of: &OfSale<'_>| {
-            let whole = of.written.gross() == credit.gross().saturating_neg();
-            let named = credit.preceding().is_none_or(|number| number == of.written.number());
-            whole && named && of.standing == Standing::Kept && !of.written.is_credit()
-        };
-        if let Some(invoice) = papers.iter_mut().rev().find(|of| taken_back(of)) {
-            invoice.standing = Standing::TakenBack;
-            if let Some(own) = papers.get_mut(place) {
-                own.standing = Standing::TakenBack;
-            }
-        }
+    if papers.iter().any(|of| of.written.is_credit()) {
+        take_back(papers);
     }
     let counts = |of: &&mut OfSale<'_>| of.standing == Standing::Kept && !of.written.is_credit();
     let left: Vec<&mut OfSale<'_>> = papers.iter_mut().filter(counts).collect();
@@ -300,6 +287,38 @@ fn set_standing(papers: &mut [OfSale<'_>], agreed_net: i64) {
     for (place, of) in left.into_iter().enumerate() {
         if place != right {
             of.standing = Standing::Double;
+        }
+    }
+}
+
+fn take_back(papers: &mut [OfSale<'_>]) {
+    let mut by_gross: HashMap<i64, Vec<usize>> = HashMap::new();
+    let mut by_number: HashMap<&str, usize> = HashMap::new();
+    for (place, of) in papers.iter().enumerate().filter(|(_, of)| !of.written.is_credit()) {
+        by_gross.entry(of.written.gross()).or_default().push(place);
+        by_number.insert(of.written.number(), place);
+    }
+    let is_kept = |papers: &[OfSale<'_>], place: usize| {
+        papers.get(place).is_some_and(|of| of.standing == Standing::Kept)
+    };
+    for place in 0..papers.len() {
+        let credit = papers.get(place).map(|of| of.written).filter(|one| one.is_credit());
+        let Some(credit) = credit else { continue };
+        let gross = credit.gross().saturating_neg();
+        let invoice = match credit.preceding() {
+            Some(number) => by_number.get(number).copied().filter(|invoice| {
+                let of = papers.get(*invoice);
+                of.is_some_and(|of| of.written.gross() == gross) && is_kept(papers, *invoice)
+            }),
+            None => by_gross.get_mut(&gross).and_then(|places| {
+                while places.pop_if(|last| !is_kept(papers, *last)).is_some() {}
+                places.pop()
+            }),
+        };
+        for taken_back in invoice.into_iter().flat_map(|invoice| [invoice, place]) {
+            if let Some(of) = papers.get_mut(taken_back) {
+                of.standing = Standing::TakenBack;
+            }
         }
     }
 }
