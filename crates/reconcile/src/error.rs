@@ -52,6 +52,14 @@ pub enum Unreconciled {
         /// The month.
         month: Month,
     },
+    /// A month is to be closed of which not every day was looked at.
+    #[error("{month} was looked at up to {until} only")]
+    MonthNotOver {
+        /// The month.
+        month: Month,
+        /// The last day that was looked at.
+        until: NaiveDate,
+    },
     /// A decision does not fit the payment it is about.
     #[error("the decision about payment `{payment}` {problem}")]
     Undecidable {
@@ -74,6 +82,7 @@ impl Unreconciled {
             Self::NoRate { .. } => "no_currency_rate",
             Self::ClosingChanged { .. } => "closing_changed",
             Self::ClosingOutOfOrder { .. } => "closing_out_of_order",
+            Self::MonthNotOver { .. } => "month_not_over",
             Self::Undecidable { .. } => "undecidable",
             Self::Overflow(_) => "too_large",
         }

@@ -18,11 +18,14 @@ pub mod matching;
 mod differences;
 pub mod chart;
 pub mod journal;
+pub mod columns;
 mod books;
 pub mod bonus;
 pub mod period;
 pub mod account;
 pub mod overview;
+
+use chrono::NaiveDate;
 
 use account::Accounts;
 use agreed::Agreed;
@@ -31,7 +34,7 @@ use error::Unreconciled;
 use input::{Charge, CourierBill, Invoice, Statement, WorkDone};
 use journal::Journal;
 use loaded::Loaded;
-use matching::{DealNumbers, Papers, Undecided};
+use matching::{Papers, Undecided};
 use month::Month;
 use overview::Overview;
 use period::{Closing, Found};
@@ -87,6 +90,8 @@ pub struct Reconciled {
     last_closing: [u8; 32],
     /// The first month that is open, where one was closed.
     open: Option<Month>,
+    /// The last day that was looked at.
+    until: NaiveDate,
 }
 
 /// Holds everything against everything else.
@@ -105,7 +110,7 @@ pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
     let mut known = Vec::new();
     let mut undecided = Vec::new();
     let matching = {
-        let numbers = DealNumbers::new(&loaded.deals);
+        let numbers = matching::deal_numbers(&loaded.deals);
         let mut papers = Papers::new(&loaded, &numbers, decisions);
         let mut matching = matching::payments(&loaded, &papers, &numbers, rates, terms, decisions)?;
         differences::of_sales(&loaded, &papers, terms, &mut known)?;
@@ -135,6 +140,7 @@ pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
         overview,
         last_closing: last.map_or([0; 32], |closing| closing.digest),
         open: last.map(|closing| closing.month.next()),
+        until: terms.until,
     })
 }
 
@@ -142,7 +148,8 @@ impl Reconciled {
     /// Closes a month: the first that is open. It is to be kept, and handed in from now on.
     ///
     /// # Errors
-    /// [`Unreconciled::ClosingOutOfOrder`] where another month is the first open one.
+    /// [`Unreconciled::ClosingOutOfOrder`] where another month is the first open one,
+    /// [`Unreconciled::MonthNotOver`] where not all of its days were looked at.
     pub fn close(&self, month: Month) -> Result<Closing, Unreconciled> {
         let first = self.journal.transactions().next().map(|(one, _)| Month::of(one.posted));
         // Nothing was closed yet: then the first month in which anything was posted, or one before it.
@@ -152,6 +159,9 @@ impl Reconciled {
         };
         if !is_next {
             return Err(Unreconciled::ClosingOutOfOrder { month });
+        }
+        if month.last_day() > self.until {
+            return Err(Unreconciled::MonthNotOver { month, until: self.until });
         }
         Ok(Closing::new(month, &self.journal, &self.differences, self.last_closing)?)
     }

@@ -158,11 +158,11 @@ pub(crate) fn after_closings(known: Journal, closings: &[&Closing]) -> Result<Jo
         add(&mut sums, postings, 1)?;
         journal.post(one.source.clone(), one.day, one.day.max(open), of_sums(&sums))?;
     }
-    // What is known no more is taken back, in an order of its own.
-    let mut gone: Vec<(&Source, (NaiveDate, Sums))> = posted.into_iter().collect();
-    gone.sort_unstable_by_key(|(source, _)| *source);
-    for (source, (day, sums)) in gone {
-        journal.post(source.clone(), day, open, of_sums(&sums))?;
+    // What is known no more is taken back.
+    for (one, _) in closings.iter().flat_map(|closing| closing.journal.transactions()) {
+        if let Some((day, sums)) = posted.remove(&one.source) {
+            journal.post(one.source.clone(), day, open, of_sums(&sums))?;
+        }
     }
     Ok(sorted(journal))
 }
@@ -191,7 +191,9 @@ pub(crate) fn found(known: Vec<Difference>, closings: &[&Closing]) -> (Vec<Found
         };
         found.push(Found { posted, difference });
     }
-    let mut settled: Vec<Found> = closed.into_values().cloned().collect();
+    let before = closings.iter().flat_map(|closing| &closing.differences);
+    let mut settled: Vec<Found> =
+        before.filter(|one| closed.remove(&one.difference).is_some()).cloned().collect();
     settled.sort_unstable();
     found.sort_unstable();
     (found, settled)

@@ -71,13 +71,15 @@ fn remainder_97(text: &str) -> u32 {
 
 /// Shorter names than this are found only where nothing else stands beside them: `7` stands in any text.
 pub const SHORTEST: usize = 5;
+/// The longest name that is found in a text with other words.
+const LONGEST_NAME: usize = 40;
 /// Characters of a text that are looked through; four times what a bank passes on.
 const LONGEST_TEXT: usize = 560;
 
 /// What a text may name: every run of whole words, and the places where letters meet digits, in capitals
 /// and without what stands between.
 ///
-/// A name that is known is found by asking for each run of at most `longest` characters; of runs that begin
+/// A name that is known is found by asking for each run of at most forty characters; of runs that begin
 /// at one place the longest known one counts, for a shorter one is a part of it.
 #[derive(Debug, Default)]
 pub(crate) struct Words {
@@ -106,19 +108,14 @@ impl Words {
     }
 
     /// Calls `found` for what each name in the text stands for. Names do not overlap.
-    pub(crate) fn names<T>(
-        &self,
-        longest: usize,
-        known: impl Fn(&str) -> Option<T>,
-        mut found: impl FnMut(T),
-    ) {
+    pub(crate) fn names<T>(&self, known: impl Fn(&str) -> Option<T>, mut found: impl FnMut(T)) {
         let mut from = 0;
         for (place, &start) in self.bounds.iter().enumerate() {
             if start < from {
                 continue;
             }
             let ends = self.bounds.get(place.saturating_add(1)..).unwrap_or_default();
-            let fitting = ends.partition_point(|end| end.saturating_sub(start) <= longest);
+            let fitting = ends.partition_point(|end| end.saturating_sub(start) <= LONGEST_NAME);
             for &end in ends.iter().take(fitting).rev() {
                 let Some(run) = self.text.get(start..end) else { continue };
                 if run.len() < SHORTEST && run.len() != self.text.len() {
@@ -182,7 +179,7 @@ mod tests {
         let mut words = Words::default();
         words.read(text);
         let mut names = Vec::new();
-        words.names(11, |run| known.iter().find(|name| **name == run), |name| names.push(*name));
+        words.names(|run| known.iter().find(|name| **name == run), |name| names.push(*name));
         assert_eq!(names, expect, "{text}");
     }
 

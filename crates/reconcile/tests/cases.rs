@@ -9,6 +9,7 @@ mod world;
 use chrono::Days;
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::chart::{Chart, Role};
+use evenfare_reconcile::columns;
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::input::{InvoiceKind, Payment};
 use evenfare_reconcile::matching::{Undecided, Why};
@@ -287,6 +288,10 @@ fn what_is_found_late_is_posted_to_the_open_month() {
     assert_eq!(account(july).closing_minor, 8_000);
     assert_eq!(after.differences[0].posted, july.first_day());
     assert!(after.close(june).is_err());
+    inputs.terms.until = july.last_day().pred_opt().unwrap();
+    let early = reconcile(&inputs).unwrap().close(july);
+    assert!(matches!(early, Err(Unreconciled::MonthNotOver { .. })));
+    inputs.terms.until = july.last_day();
     let second = after.close(july).unwrap();
     inputs.closings.push(second);
     assert!(reconcile(&inputs).is_ok());
@@ -347,6 +352,33 @@ fn one_invoice_is_paid_in_another_currency_within_the_bound() {
 #[test]
 fn the_chart_names_accounts() {
     let chart = Chart::new([(Role::Bank, "1800".into())]);
+    let (inputs, reconciled) = with(sold(&[5_000]), &[(20, from_customer(4_999, &invoice_number(0)))]);
+    let lines = columns::lines(&reconciled.journal, &chart, inputs.terms.currency);
+    let lines: Vec<String> = lines.map(|line| line.unwrap().join(",")).collect();
+    let payment = "payment,DE02 1203 0000 0000 2020 51/S2026-06/1.1,FR000000000";
+    assert_eq!(
+        lines,
+        [
+            format!(
+                "1,2026-06-04,2026-06-04,invoice,{},FR000000000,receivable,50.00,,EUR,50.00,EUR",
+                invoice_number(0)
+            ),
+            format!(
+                "1,2026-06-04,2026-06-04,invoice,{},FR000000000,revenue,,50.00,EUR,-50.00,EUR",
+                invoice_number(0)
+            ),
+            format!("2,2026-06-21,2026-06-21,{payment},1800,49.99,,EUR,49.99,EUR"),
+            format!("2,2026-06-21,2026-06-21,{payment},receivable,,49.99,EUR,-49.99,EUR"),
+            format!(
+                "3,2026-06-21,2026-06-21,rounding,{},FR000000000,receivable,,0.01,EUR,-0.01,EUR",
+                invoice_number(0)
+            ),
+            format!(
+                "3,2026-06-21,2026-06-21,rounding,{},FR000000000,rounding,0.01,,EUR,0.01,EUR",
+                invoice_number(0)
+            ),
+        ]
+    );
     assert_eq!((chart.account(Role::Bank), chart.account(Role::Revenue)), ("1800", "revenue"));
     let last = day(30) + Days::new(1);
     assert_eq!(Month::of(last).to_string(), "2026-07");

@@ -10,7 +10,7 @@ use crate::difference::{Difference, Document, Paper, Reason};
 use crate::error::Unreconciled;
 use crate::input::{CourierBill, Leg};
 use crate::loaded::Loaded;
-use crate::matching::{DealNumbers, deal_of};
+use crate::matching::{Numbers, deal_of};
 use crate::rates::Rates;
 use crate::reference::Words;
 use crate::terms::Terms;
@@ -18,7 +18,7 @@ use crate::terms::Terms;
 /// Differences of couriers' bills, and of credits for work that the workshop did.
 pub(crate) fn of_work(
     loaded: &Loaded<'_>,
-    numbers: &DealNumbers,
+    numbers: &Numbers,
     rates: &Rates,
     terms: &Terms,
     into: &mut Vec<Difference>,

@@ -1,15 +1,28 @@
 //! What papers and payments are for.
 //!
-//! The method, in this order. A paper belongs to the sale of a quote: by a person's decision, else by the
-//! number of the quote where it stands, else by seller, buyer, gross and day. A payment clears our
-//! invoices: by decision, else by numbers of invoices and quotes in its references (ISO 11649 among
-//! them) and in what the payer wrote, else by party, amount and day ([`by_amount`]). Where two
-//! matches are equally good neither is taken; it becomes a question.
+//! A paper belongs to the sale of a quote: by a person's decision, else by the number of the quote where it
+//! stands, else by seller, buyer, currency, gross and a day at most 45 days from the one it was to be written
+//! on.
 //!
-//! Every look-up is by a sorted key or a hash, so the cost is that of sorting: n log n.
+//! A payment clears our invoices, in this order:
+//!
+//! 1. by a person's decision;
+//! 2. by numbers of invoices and quotes in its references and in what the payer wrote, however they are spaced
+//!    and cased, creditor references of ISO 11649 among them; where several are named and not all that is
+//!    left is paid, the first due is cleared first;
+//! 3. a reversal, by account, other side and opposite amount;
+//! 4. by who paid, known by his account or name, and how much: what is left of one invoice, of several
+//!    together, or of one by several payments, or a part of the only one that can take it. An invoice is
+//!    written at most 7 days after its payment.
+//!
+//! Where two matches are equally good neither is taken; it becomes a question ([`Undecided`]). Combinations
+//! are tried among at most 24 invoices or payments of a party, which takes two times 2^12 sums; where there
+//! are more, it is asked. Every look-up is by a sorted key or a hash, so the cost is that of sorting:
+//! n log n.
 
 // Reading order: each module uses only those above it.
 mod question;
+mod numbers;
 mod subset;
 mod papers;
 mod open;
@@ -18,8 +31,9 @@ mod by_amount;
 
 pub use question::{Undecided, Why};
 
+pub(crate) use numbers::Numbers;
 pub(crate) use open::{Open, OpenItems};
-pub(crate) use papers::{DealNumbers, OfSale, Papers, Standing, Written, deal_of, signed};
+pub(crate) use papers::{OfSale, Papers, Standing, Written, deal_numbers, deal_of, signed};
 pub(crate) use payments::{Allocation, Matching, State, payment_document};
 
 use crate::error::Unreconciled;
@@ -31,7 +45,7 @@ use crate::terms::{Decision, Terms};
 pub(crate) fn payments<'m, 'a>(
     loaded: &'m Loaded<'a>,
     papers: &Papers<'a>,
-    numbers: &DealNumbers,
+    numbers: &Numbers,
     rates: &'m Rates,
     terms: &'m Terms,
     decisions: &[Decision],

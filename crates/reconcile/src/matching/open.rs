@@ -1,12 +1,12 @@
 //! Our invoices, and what is still to be paid on each.
 
-use std::collections::HashMap;
 use std::sync::Arc;
 
 use chrono::{Days, NaiveDate};
 use evenfare_engine::money::{Currency, Overflow};
 
-use super::papers::{DealNumbers, Papers, Standing, Written, signed};
+use super::numbers::Numbers;
+use super::papers::{Papers, Standing, Written, signed};
 use crate::firm::WORKSHOP;
 use crate::input::Invoice;
 use crate::loaded::Loaded;
@@ -46,8 +46,7 @@ pub(crate) struct OpenItems<'a> {
     /// Those of quotes first, in the order of deals.
     pub(crate) items: Vec<Open<'a>>,
     of_deals: usize,
-    by_number: HashMap<Box<str>, Option<u32>>,
-    longest: usize,
+    by_number: Numbers,
 }
 
 /// What a text names.
@@ -96,30 +95,25 @@ impl<'a> OpenItems<'a> {
                 items.push(open(invoice, None, Standing::Kept));
             }
         }
-        let mut by_number: HashMap<Box<str>, Option<u32>> = HashMap::with_capacity(items.len());
-        let mut longest = 0;
+        let mut by_number = Numbers::with_capacity(items.len());
         for (place, item) in (0..).zip(&items) {
-            let asked_for = item.invoice.payment_reference.as_deref();
-            let of_creditor = asked_for.and_then(number_of_creditor_reference);
-            let own = normal(&item.invoice.number);
-            let asked_for = of_creditor.or_else(|| asked_for.map(normal));
-            for name in [Some(own.as_str()), asked_for.as_deref().filter(|name| *name != own)] {
-                let Some(name) = name.filter(|name| !name.is_empty()) else { continue };
-                longest = longest.max(name.len());
-                by_number.entry(name.into()).and_modify(|known| *known = None).or_insert(Some(place));
+            by_number.insert(normal(&item.invoice.number), place);
+            if let Some(asked_for) = item.invoice.payment_reference.as_deref() {
+                let of_creditor = number_of_creditor_reference(asked_for);
+                by_number.insert(of_creditor.unwrap_or_else(|| normal(asked_for)), place);
             }
         }
-        Ok(Self { items, of_deals, by_number, longest })
+        Ok(Self { items, of_deals, by_number })
     }
 
     /// The invoice of a number in its normal form.
     pub(crate) fn numbered(&self, normal: &str) -> Option<u32> {
-        self.by_number.get(normal).copied().flatten()
+        self.by_number.get(normal)
     }
 
     /// Forgets the numbers, when all that names one was read.
     pub(crate) fn without_numbers(mut self) -> Self {
-        self.by_number = HashMap::new();
+        self.by_number = Numbers::default();
         self
     }
 
@@ -132,7 +126,7 @@ impl<'a> OpenItems<'a> {
     }
 
     /// What a text names, each once: invoices of ours and quotes.
-    pub(crate) fn named(&self, text: &str, deals: &DealNumbers, words: &mut Words, into: &mut Vec<Named>) {
+    pub(crate) fn named(&self, text: &str, deals: &Numbers, words: &mut Words, into: &mut Vec<Named>) {
         let known =
             |run: &str| self.numbered(run).map(Named::Invoice).or_else(|| deals.get(run).map(Named::Deal));
         if let Some(one) = number_of_creditor_reference(text).and_then(|number| known(&number)) {
@@ -140,7 +134,7 @@ impl<'a> OpenItems<'a> {
             return;
         }
         words.read(text);
-        words.names(self.longest.max(deals.longest), known, |one| into.push(one));
+        words.names(known, |one| into.push(one));
     }
 
     /// The invoices of a quote, without second ones and those taken back.

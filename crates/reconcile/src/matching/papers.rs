@@ -6,12 +6,13 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 use evenfare_engine::money::Currency;
 
+use super::numbers::Numbers;
 use super::question::{Undecided, Why};
 use crate::agreed::{Agreed, AgreedSale};
 use crate::difference::{Document, Paper};
 use crate::input::{Charge, Invoice, InvoiceKind, Place};
 use crate::loaded::Loaded;
-use crate::reference::{Words, normal, number_of_creditor_reference};
+use crate::reference::{Words, normal};
 use crate::terms::Decision;
 
 /// Days between an invoice and the day it was to be written on, for it to be matched by amount.
@@ -129,56 +130,19 @@ pub(crate) struct Papers<'a> {
     pub(crate) undecided: Vec<Undecided>,
 }
 
-/// Numbers of quotes in their normal form; one that two quotes have is neither's.
-pub(crate) struct DealNumbers {
-    by_number: HashMap<Box<str>, Option<u32>>,
-    pub(crate) longest: usize,
-}
-
-impl DealNumbers {
-    pub(crate) fn new(deals: &[&Agreed]) -> Self {
-        let mut by_number: HashMap<Box<str>, Option<u32>> = HashMap::with_capacity(deals.len());
-        let mut longest = 0;
-        for (deal, agreed) in (0..).zip(deals) {
-            let number = normal(&agreed.number);
-            longest = longest.max(number.len());
-            by_number.entry(number.into()).and_modify(|known| *known = None).or_insert(Some(deal));
-        }
-        Self { by_number, longest }
+/// Quotes by their numbers.
+pub(crate) fn deal_numbers(deals: &[&Agreed]) -> Numbers {
+    let mut numbers = Numbers::with_capacity(deals.len());
+    for (deal, agreed) in (0..).zip(deals) {
+        numbers.insert(normal(&agreed.number), deal);
     }
-
-    /// The quote of a number in its normal form.
-    pub(crate) fn get(&self, normal: &str) -> Option<u32> {
-        self.by_number.get(normal).copied().flatten()
-    }
-
-    /// The quote that a text is the number of, or the only one that it names.
-    pub(crate) fn named(&self, text: &str, words: &mut Words) -> Option<u32> {
-        if let Some(deal) = self.get(&normal(text)) {
-            return Some(deal);
-        }
-        if let Some(deal) = number_of_creditor_reference(text).and_then(|number| self.get(&number)) {
-            return Some(deal);
-        }
-        let mut only = None;
-        let mut several = false;
-        words.read(text);
-        words.names(
-            self.longest,
-            |run| self.get(run),
-            |deal| {
-                several |= only.is_some_and(|known| known != deal);
-                only = Some(deal);
-            },
-        );
-        only.filter(|_| !several)
-    }
+    numbers
 }
 
 impl<'a> Papers<'a> {
     /// Finds the sale of each paper: by a decision, else by the number of the quote where it stands, else
     /// by seller, buyer, gross and day.
-    pub(crate) fn new(loaded: &Loaded<'a>, numbers: &DealNumbers, decisions: &[Decision]) -> Self {
+    pub(crate) fn new(loaded: &Loaded<'a>, numbers: &Numbers, decisions: &[Decision]) -> Self {
         let mut papers = Self { of_sales: Vec::new(), unknown: Vec::new(), undecided: Vec::new() };
         papers.of_sales.reserve_exact(loaded.invoices.len().saturating_add(loaded.charges.len()));
         let mut words = Words::default();
@@ -310,21 +274,8 @@ pub(crate) fn sale_of<'a>(deals: &[&'a Agreed], deal: u32, sale: u32) -> Option<
 /// all count where together they are no more than was agreed; else one does, the first that is as
 /// agreed or else the first, and the others are second ones.
 fn set_standing(papers: &mut [OfSale<'_>], agreed_net: i64) {
-    for place in 0..papers.len() {
-        let Some(credit) = papers.get(place).map(|of| of.written).filter(|one| one.is_credit()) else {
-            continue;
-        };
-        let taken_back = |of: &OfSale<'_>| {
-            let whole = of.written.gross() == credit.gross().saturating_neg();
-            let named = credit.preceding().is_none_or(|number| number == of.written.number());
-            whole && named && of.standing == Standing::Kept && !of.written.is_credit()
-        };
-        if let Some(invoice) = papers.iter_mut().rev().find(|of| taken_back(of)) {
-            invoice.standing = Standing::TakenBack;
-            if let Some(own) = papers.get_mut(place) {
-                own.standing = Standing::TakenBack;
-            }
-        }
+    if papers.iter().any(|of| of.written.is_credit()) {
+        take_back(papers);
     }
     let counts = |of: &&mut OfSale<'_>| of.standing == Standing::Kept && !of.written.is_credit();
     let left: Vec<&mut OfSale<'_>> = papers.iter_mut().filter(counts).collect();
@@ -336,6 +287,38 @@ fn set_standing(papers: &mut [OfSale<'_>], agreed_net: i64) {
     for (place, of) in left.into_iter().enumerate() {
         if place != right {
             of.standing = Standing::Double;
+        }
+    }
+}
+
+fn take_back(papers: &mut [OfSale<'_>]) {
+    let mut by_gross: HashMap<i64, Vec<usize>> = HashMap::new();
+    let mut by_number: HashMap<&str, usize> = HashMap::new();
+    for (place, of) in papers.iter().enumerate().filter(|(_, of)| !of.written.is_credit()) {
+        by_gross.entry(of.written.gross()).or_default().push(place);
+        by_number.insert(of.written.number(), place);
+    }
+    let is_kept = |papers: &[OfSale<'_>], place: usize| {
+        papers.get(place).is_some_and(|of| of.standing == Standing::Kept)
+    };
+    for place in 0..papers.len() {
+        let credit = papers.get(place).map(|of| of.written).filter(|one| one.is_credit());
+        let Some(credit) = credit else { continue };
+        let gross = credit.gross().saturating_neg();
+        let invoice = match credit.preceding() {
+            Some(number) => by_number.get(number).copied().filter(|invoice| {
+                let of = papers.get(*invoice);
+                of.is_some_and(|of| of.written.gross() == gross) && is_kept(papers, *invoice)
+            }),
+            None => by_gross.get_mut(&gross).and_then(|places| {
+                while places.pop_if(|last| !is_kept(papers, *last)).is_some() {}
+                places.pop()
+            }),
+        };
+        for taken_back in invoice.into_iter().flat_map(|invoice| [invoice, place]) {
+            if let Some(of) = papers.get_mut(taken_back) {
+                of.standing = Standing::TakenBack;
+            }
         }
     }
 }

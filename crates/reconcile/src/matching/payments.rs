@@ -5,8 +5,8 @@ use std::sync::Arc;
 
 use evenfare_engine::money::{Currency, Exact, Overflow};
 
+use super::numbers::Numbers;
 use super::open::{Named, OpenItems};
-use super::papers::DealNumbers;
 use super::question::{Undecided, Why};
 use crate::difference::{Document, Paper};
 use crate::error::Unreconciled;
@@ -133,7 +133,7 @@ impl<'m, 'a> Matching<'m, 'a> {
     }
 
     /// Matches what names an invoice of ours or a quote.
-    pub(crate) fn by_reference(&mut self, deals: &DealNumbers) -> Result<(), Unreconciled> {
+    pub(crate) fn by_reference(&mut self, deals: &Numbers) -> Result<(), Unreconciled> {
         let mut words = Words::default();
         let mut named = Vec::new();
         for place in self.new_ones() {
