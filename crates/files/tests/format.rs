@@ -15,7 +15,7 @@ fn the_examples_of_the_documentation_are_a_sound_edition() {
         let (_, example) = example.split_once('\n').unwrap();
         files.push((name.to_owned(), format!("{example}\n")));
     }
-    assert_eq!(files.len(), 21, "edition.toml and twenty tables");
+    assert_eq!(files.len(), 23, "edition.toml, letterhead.toml and twenty-one tables");
     match parse_tariff(&Folder::from_files("", files)) {
         Ok(tariffs) => assert_eq!(tariffs.warnings().to_string(), ""),
         Err(report) => assert_eq!(report.to_string(), ""),

@@ -10,7 +10,7 @@ use evenfare_files::{Folder, Report, Tariffs, parse_job, parse_job_for, parse_ta
 use miette::{GraphicalReportHandler, GraphicalTheme};
 use proptest::prelude::*;
 use proptest::sample::Index;
-use workshop::{EDITION, JOB, spoiled};
+use workshop::{EDITION, JOB, LETTERHEAD, LOGO, TEXTS, spoiled};
 
 /// Everything that can be done with a report.
 fn show(report: &Report, texts: &[(String, Vec<u8>)]) {
@@ -203,7 +203,9 @@ fn apply(change: &Change, bytes: &mut Vec<u8>) {
 }
 
 fn files() -> Vec<(String, Vec<u8>)> {
-    EDITION.iter().map(|(name, text)| (format!("2026-07/{name}"), text.as_bytes().to_vec())).collect()
+    let written = [("letterhead.toml", LETTERHEAD), ("mark.svg", LOGO), ("texts.csv", TEXTS)];
+    let files = EDITION.iter().copied().chain(written);
+    files.map(|(name, text)| (format!("2026-07/{name}"), text.as_bytes().to_vec())).collect()
 }
 
 /// The table with its rows and its columns in another order.

@@ -109,6 +109,50 @@ courier = "0"
     ("currency_rates.csv", "date,currency,units_per_eur\n2026-07-01,CHF,0.9321\n"),
 ];
 
+/// How its documents look.
+pub const LETTERHEAD: &str = r##"language = "de"
+payment_days = 14
+legal_name = ["Lötwerk", "Inhaberin Erika Muster e. K."]
+phone = "+49 30 5550 100"
+email = "post@loetwerk.example"
+managing_directors = []
+
+[bank]
+name = "Musterbank"
+iban = "DE02 1203 0000 0000 2020 51"
+bic = "TESTDE99XXX"
+
+[look]
+accent = "#7a3b12"
+muted = "#6b6459"
+logo = "mark.svg"
+
+[texts.de]
+greeting = "Vielen Dank für Ihren Auftrag."
+cautions = ["Der Schaltschrank bleibt bis zur Abnahme gesperrt."]
+"##;
+
+/// The picture at their head.
+pub const LOGO: &str =
+    "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 8 8\"><rect width=\"8\" height=\"8\"/></svg>";
+
+/// Its catalogue in German.
+pub const TEXTS: &str = "\
+table,code,language,text
+parts,CAP-470,de,\"Kondensator 470 µF, 63 V\"
+parts,RELAY-4,de,Relais 4 A
+parts,SCREW,de,Schraube
+grades,bench,de,Prüftechniker
+grades,fitter,de,Monteur
+operations,CLEAN,de,Reinigung
+tests,RUN,de,Lauf an einem Antrieb
+findings,DEAD-CAP,de,Kondensator ausgetrocknet
+families,DRV-A,de,Achsantrieb
+flat_prices,PANEL/standard,de,Bedientafel überholt
+families,PANEL,de,Bedientafel
+extras,URGENT,de,Bevorzugte Bearbeitung
+";
+
 /// A job that edition can price.
 pub const JOB: &str = r#"reference = "J-1"
 received = 2026-07-14

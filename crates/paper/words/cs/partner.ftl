@@ -1,1 +1,13 @@
-## The texts of this file are being translated.
+## The partner's sheet.
+
+end-price = Konečná cena
+your-buy-price = Vaše nákupní cena
+your-share = Váš podíl
+your-selling-price = Vaše prodejní cena
+to-be-charged = Účtovat vašemu zákazníkovi
+purchase = Nákup
+sale = Prodej
+partner-confidential = Tento list je určen pro { $partner }, nikoli pro zákazníka.
+you-buy-from-head = Kupujete od
+you-sell-to-head = Prodáváte komu
+vat-of-purchase = DPH vašeho nákupu

@@ -1,1 +1,41 @@
-## The texts of this file are being translated.
+## The end customer's quote.
+
+found = Nález
+done = Vyměněné díly a provedené práce
+why = Důvod
+test = Zkouška
+price = Cena
+alternatives = Varianty
+alternative = Varianta: { $name }
+main-offer = Podle nabídky
+alternatives-note = Přijmout lze jednu z těchto variant; ostatní tím zanikají.
+choose = Zvolenou variantu prosím označte.
+net-total = Celkem bez DPH
+gross-total = Celkem
+vat-due-by-buyer = DPH ve výši { $rate } je splatná ve vaší zemi a přiznáváte ji vy.
+warranty = Záruka
+warranty-months = Záruka od { $from } do { $until }.
+warranty-cycles = Končí dříve po { $cycles ->
+    [one] { $cycles } pracovním cyklu počítaném
+    [few] { $cycles } pracovních cyklech počítaných
+    [many] { $cycles } pracovního cyklu počítaného
+   *[other] { $cycles } pracovních cyklech počítaných
+} od odeslání.
+warranty-excludes = Záruka se nevztahuje na: { $excluded }.
+warranty-none = Na zařízení vrácené bez opravy se záruka neposkytuje.
+warranty-open = Vráceno v záruce z nabídky { $quote }, která platí do { $until }.
+warranty-cycles-left = { $cycles ->
+    [one] Zbývá { $cycles } pracovní cyklus.
+    [few] Zbývají { $cycles } pracovní cykly.
+    [many] Zbývá { $cycles } pracovního cyklu.
+   *[other] Zbývá { $cycles } pracovních cyklů.
+}
+validity = Platnost
+validity-text = Tuto nabídku lze přijmout do { $date }.
+acceptance = Přijetí nabídky
+acceptance-text = Nabídku přijímáme a práce objednáváme.
+place-and-date = Místo a datum
+name-and-signature = Jméno a podpis
+work = Nález a práce
+alternative-head = Varianta
+warranty-until = Záruka do { $until }

@@ -1,1 +1,16 @@
-## The texts of this file are being translated.
+## The bench's sheet.
+
+work-plan = Arbeitsplan
+parts = Teile
+operations = Arbeitsgänge
+refresh-list = Erneuerungsliste
+test-programme = Prüfprogramm
+bench-hours = Prüfstandstunden
+measured = Istwert
+set-value = Sollwert
+pass = i. O.
+technician = Techniker
+signature = Unterschrift
+remarks = Bemerkungen
+no-work = An diesem Gerät wird nichts ausgeführt: Es geht zurück, wie es kam.
+exchange-work = Ein anderes Gerät der Baureihe wird versandt; dieses bleibt hier.

@@ -1,1 +1,20 @@
-## The texts of this file are being translated.
+## The office's sheet.
+
+cost = Kosten
+costs = Kostenposten
+contribution = Deckungsbeitrag
+workshop-net = Verbleibt der Werkstatt
+share = Anteil
+route = Verkaufsweg
+where-it-goes = Wohin der Endpreis fließt
+carried-by-partner = trägt ein Partner
+sales = Verkäufe
+refused-alternatives = Alternativen, die dieser Verkaufsweg nicht trägt
+refused-by = Abgelehnt durch die Vereinbarung mit { $partner }
+shares-agreed = Vereinbarte Anteile
+shares-available = Verfügbar für Anteile
+working = Rechengang
+figure = Größe
+exact = Exakter Wert
+rounding = Rundung
+office-confidential = Nur für das Büro: enthält Kosten und Anteile.

@@ -1,1 +1,13 @@
-## The texts of this file are being translated.
+## The partner's sheet.
+
+end-price = Endpreis
+your-buy-price = Ihr Einkaufspreis
+your-share = Ihr Anteil
+your-selling-price = Ihr Verkaufspreis
+to-be-charged = Ihrem Kunden zu berechnen
+purchase = Einkauf
+sale = Verkauf
+partner-confidential = Dieses Blatt ist für { $partner } bestimmt und nicht für den Kunden.
+you-buy-from-head = Sie kaufen von
+you-sell-to-head = Sie verkaufen an
+vat-of-purchase = Umsatzsteuer Ihres Einkaufs

@@ -1,1 +1,37 @@
-## The texts of this file are being translated.
+## The end customer's quote.
+
+found = Befund
+done = Ersetzt und ausgeführt
+why = Grund
+test = Prüfung
+price = Preis
+alternatives = Alternativen
+alternative = Alternative { $name }
+main-offer = Wie angeboten
+alternatives-note = Eine dieser Ausführungen kann angenommen werden; die übrigen entfallen damit.
+choose = Bitte kreuzen Sie die gewünschte Ausführung an.
+net-total = Gesamtbetrag netto
+gross-total = Gesamtbetrag
+vat-due-by-buyer = Umsatzsteuer von { $rate } fällt in Ihrem Land an und ist von Ihnen anzumelden.
+warranty = Gewährleistung
+warranty-months = Gewährleistung vom { $from } bis zum { $until }.
+warranty-cycles = Sie endet früher nach { $cycles ->
+    [one] { $cycles } Schaltspiel
+   *[other] { $cycles } Schaltspielen
+} ab dem Versand.
+warranty-excludes = Von der Gewährleistung nicht gedeckt: { $excluded }.
+warranty-none = Für ein unrepariert zurückgesandtes Gerät wird keine Gewährleistung übernommen.
+warranty-open = Rücksendung innerhalb der Gewährleistung aus Angebot { $quote }, die bis zum { $until } läuft.
+warranty-cycles-left = { $cycles ->
+    [one] Davon verbleibt { $cycles } Schaltspiel.
+   *[other] Davon verbleiben { $cycles } Schaltspiele.
+}
+validity = Gültigkeit
+validity-text = Dieses Angebot kann bis zum { $date } angenommen werden.
+acceptance = Annahme
+acceptance-text = Wir nehmen das Angebot an und erteilen den Auftrag.
+place-and-date = Ort und Datum
+name-and-signature = Name und Unterschrift
+work = Befund und Arbeiten
+alternative-head = Ausführung
+warranty-until = Gewährleistung bis { $until }

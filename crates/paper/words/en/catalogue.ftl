@@ -21,13 +21,6 @@ category-surcharge = Surcharges
 category-minimum = Minimum charge
 category-ending = Price ending
 
-# Works that a partner may take over.
-work-removal = Removal
-work-refitting = Refitting
-work-diagnosis = Diagnosis
-work-leg-in = Courier to the workshop
-work-leg-out = Courier back
-
 # Why a step is there.
 why-finding = Finding { $code }
 why-finding-at = Finding { $code } at { $position }

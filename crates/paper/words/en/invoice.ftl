@@ -6,7 +6,6 @@ issued-on = Date of issue
 due-on = Payment due on
 supplied-on = Date of supply
 quote-number = Quote
-accepted-on = Accepted on
 payment = Payment
 payable-within = Payable within { $days ->
     [one] { $days } day

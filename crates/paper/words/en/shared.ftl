@@ -11,14 +11,11 @@ credit-note = Credit note
 # The head.
 number = Number
 revision = Revision
-revision-number = Revision { $number }
 reference = Reference
 edition = Tariff edition
 date = Date
 page = Page { $page } of { $pages }
-continued = continued
 received = Received on
-quoted = Quoted on
 valid-until = Valid until
 dispatch = Dispatch
 tax-date = Tax date
@@ -27,10 +24,6 @@ currency = Currency
 # A document that no longer stands.
 reversed = Reversed: this document takes quote { $number } back.
 superseded = Superseded: a later revision of this quote is in force.
-state-issued = Issued
-state-accepted = Accepted
-state-reversed = Reversed
-state-superseded = Superseded
 
 # Parties.
 seller = Seller
@@ -44,12 +37,8 @@ phone = Phone
 email = Email
 web = Web
 managing-directors = Managing directors
-register = Register entry
 
 # Units.
-unit = Unit
-units = Units
-family = Family
 serial = Serial number
 task = Task
 task-refresh = Repair and refresh
@@ -57,31 +46,21 @@ task-exchange = Exchange unit
 task-decline = Returned as it came
 
 # Columns of tables.
-item = Item
 description = Description
 quantity = Quantity
 position = Position
 code = Code
-reason = Reason
 net = Net
-net-amount = Net amount
 vat = VAT
 rate = Rate
 base = Taxable amount
 tax = VAT amount
 gross = Gross
-total = Total
-subtotal = Subtotal
-carried-forward = Carried forward
 
 # How much.
 days = { $count }{"\u00A0"}{ $count ->
     [one] day
    *[other] days
-}
-months = { $count }{"\u00A0"}{ $count ->
-    [one] month
-   *[other] months
 }
 cycles = { $count }{"\u00A0"}{ $count ->
     [one] duty cycle
@@ -108,7 +87,6 @@ vat-intra-community = Intra-Community supply of goods, exempt under Article 138 
 vat-export = Export of goods, exempt from VAT
 vat-not-subject = Not subject to VAT in the seller’s country
 vat-charged = VAT { $rate }
-vat-self-declared = VAT to be declared by the buyer
 
 # What somebody should know.
 notes = Notes
@@ -121,7 +99,7 @@ flag-vat-not-known = No VAT rate is known for the end customer’s country.
 flag-goods-in-chain = Goods cross a border through a chain of sellers: have the VAT of each sale confirmed.
 flag-several-invoices = A sale needs two invoices: what is not subject to VAT stands on one of its own.
 
-# Added by sheets.
+# Of lines and figures.
 taken-back = Reversed: this quote was taken back.
 whole-job = The whole job
 result = Result

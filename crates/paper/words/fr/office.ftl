@@ -1,1 +1,20 @@
-## The texts of this file are being translated.
+## The office's sheet.
+
+cost = Coût
+costs = Lignes de coût
+contribution = Marge sur coûts
+workshop-net = Revient à l’atelier
+share = Part
+route = Circuit de vente
+where-it-goes = Répartition du prix final
+carried-by-partner = à la charge d’un partenaire
+sales = Ventes
+refused-alternatives = Variantes que ce circuit de vente ne permet pas
+refused-by = Refusé par l’accord avec { $partner }
+shares-agreed = Parts convenues
+shares-available = Disponible pour les parts
+working = Détail du calcul
+figure = Grandeur
+exact = Valeur exacte
+rounding = Arrondi
+office-confidential = Réservé au bureau : contient les coûts et les parts.

@@ -1,1 +1,13 @@
-## The texts of this file are being translated.
+## The partner's sheet.
+
+end-price = Prix final
+your-buy-price = Votre prix d’achat
+your-share = Votre part
+your-selling-price = Votre prix de vente
+to-be-charged = À facturer à votre client
+purchase = Achat
+sale = Vente
+partner-confidential = Cette fiche est destinée à { $partner } et non au client.
+you-buy-from-head = Vous achetez à
+you-sell-to-head = Vous vendez à
+vat-of-purchase = TVA de votre achat

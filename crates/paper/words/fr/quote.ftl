@@ -1,1 +1,37 @@
-## The texts of this file are being translated.
+## The end customer's quote.
+
+found = Constat
+done = Pièces remplacées et travaux exécutés
+why = Motif
+test = Essai
+price = Prix
+alternatives = Variantes
+alternative = Variante : { $name }
+main-offer = Selon devis
+alternatives-note = Une seule de ces variantes peut être acceptée ; les autres deviennent alors caduques.
+choose = Veuillez cocher la variante retenue.
+net-total = Total HT
+gross-total = Total TTC
+vat-due-by-buyer = Une TVA de { $rate } est due dans votre pays ; il vous appartient de la déclarer.
+warranty = Garantie
+warranty-months = Garantie du { $from } au { $until }.
+warranty-cycles = Elle prend fin plus tôt après { $cycles ->
+    [one] { $cycles } cycle compté
+   *[other] { $cycles } cycles comptés
+} à partir de l’expédition.
+warranty-excludes = Exclu de la garantie : { $excluded }.
+warranty-none = Aucune garantie n’est accordée pour un appareil retourné en l’état.
+warranty-open = Retour sous la garantie du devis { $quote }, valable jusqu’au { $until }.
+warranty-cycles-left = { $cycles ->
+    [one] Il en reste { $cycles } cycle.
+   *[other] Il en reste { $cycles } cycles.
+}
+validity = Validité
+validity-text = Ce devis peut être accepté jusqu’au { $date }.
+acceptance = Acceptation
+acceptance-text = Nous acceptons le devis et commandons les travaux.
+place-and-date = Lieu et date
+name-and-signature = Nom et signature
+work = Constat et travaux
+alternative-head = Variante
+warranty-until = Garantie jusqu’au { $until }

@@ -1,1 +1,24 @@
-## The texts of this file are being translated.
+## Invoice and credit note.
+
+invoice-number = Numer faktury
+credit-note-number = Numer korekty
+issued-on = Data wystawienia
+due-on = Termin płatności
+supplied-on = Data wykonania usługi
+quote-number = Oferta
+payment = Płatność
+payable-within = Płatne w ciągu { $days ->
+    [one] { $days } dnia
+   *[other] { $days } dni
+}, bez potrąceń.
+payable-at-once = Płatne natychmiast, bez potrąceń.
+amount-due = Do zapłaty
+amount-credited = Kwota do zwrotu
+account-holder = Właściciel rachunku
+bank = Bank
+iban = IBAN
+bic = BIC
+payment-reference = Tytuł przelewu
+takes-back = Ta faktura korygująca wycofuje fakturę { $number } z { $date }.
+vat-breakdown = Zestawienie VAT
+your-order = Państwa zamówienie

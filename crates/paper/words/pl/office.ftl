@@ -1,1 +1,20 @@
-## The texts of this file are being translated.
+## The office's sheet.
+
+cost = Koszt
+costs = Pozycje kosztów
+contribution = Marża pokrycia
+workshop-net = Pozostaje serwisowi
+share = Udział
+route = Droga sprzedaży
+where-it-goes = Podział ceny końcowej
+carried-by-partner = ponosi partner
+sales = Sprzedaże
+refused-alternatives = Warianty, na które ta droga sprzedaży nie pozwala
+refused-by = Odrzucone przez umowę z { $partner }
+shares-agreed = Udziały według umów
+shares-available = Dostępne na udziały
+working = Obliczenia
+figure = Wielkość
+exact = Wartość dokładna
+rounding = Zaokrąglenie
+office-confidential = Tylko dla biura: zawiera koszty i udziały.

@@ -1,1 +1,13 @@
-## The texts of this file are being translated.
+## The partner's sheet.
+
+end-price = Cena końcowa
+your-buy-price = Państwa cena zakupu
+your-share = Państwa udział
+your-selling-price = Państwa cena sprzedaży
+to-be-charged = Do zafakturowania Państwa klientowi
+purchase = Zakup
+sale = Sprzedaż
+partner-confidential = Ta karta jest przeznaczona dla: { $partner }, nie dla klienta.
+you-buy-from-head = Kupują Państwo od
+you-sell-to-head = Sprzedają Państwo do
+vat-of-purchase = VAT od Państwa zakupu

@@ -1,1 +1,41 @@
-## The texts of this file are being translated.
+## The end customer's quote.
+
+found = Stwierdzone usterki
+done = Wymienione części i wykonane prace
+why = Powód
+test = Próby
+price = Cena
+alternatives = Warianty
+alternative = Wariant: { $name }
+main-offer = Zgodnie z ofertą
+alternatives-note = Można przyjąć jeden z tych wariantów; pozostałe wówczas wygasają.
+choose = Prosimy zaznaczyć wybrany wariant.
+net-total = Razem netto
+gross-total = Razem
+vat-due-by-buyer = Podatek VAT w wysokości { $rate } jest należny w Państwa kraju i rozliczają go Państwo.
+warranty = Gwarancja
+warranty-months = Gwarancja od { $from } do { $until }.
+warranty-cycles = Wygasa wcześniej po { $cycles ->
+    [one] { $cycles } cyklu pracy
+    [few] { $cycles } cyklach pracy
+    [many] { $cycles } cyklach pracy
+   *[other] { $cycles } cyklu pracy
+} liczonych od wysyłki.
+warranty-excludes = Gwarancja nie obejmuje: { $excluded }.
+warranty-none = Na urządzenie zwrócone bez naprawy nie udziela się gwarancji.
+warranty-open = Zwrot w okresie gwarancji z oferty { $quote }, ważnej do { $until }.
+warranty-cycles-left = { $cycles ->
+    [one] Pozostał { $cycles } cykl pracy.
+    [few] Pozostały { $cycles } cykle pracy.
+    [many] Pozostało { $cycles } cykli pracy.
+   *[other] Pozostało { $cycles } cyklu pracy.
+}
+validity = Ważność
+validity-text = Ofertę można przyjąć do { $date }.
+acceptance = Przyjęcie oferty
+acceptance-text = Przyjmujemy ofertę i zlecamy wykonanie prac.
+place-and-date = Miejscowość i data
+name-and-signature = Imię, nazwisko i podpis
+work = Stwierdzone usterki i wykonywane prace
+alternative-head = Wariant
+warranty-until = Gwarancja do { $until }
