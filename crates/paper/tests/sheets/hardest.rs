@@ -61,7 +61,7 @@ fn check_nothing_overflows(name: &str, document: &PagedDocument) {
         assert!(run.at.x + run.width <= right, "{name}: `{}` ends beyond the margin", run.text);
         assert!(run.at.y <= bottom, "{name}: `{}` stands below the page", run.text);
     }
-    all.sort_by(|a, b| (a.page, a.at.y, a.at.x).cmp(&(b.page, b.at.y, b.at.x)));
+    all.sort_by_key(|run| (run.page, run.at.y, run.at.x));
     for pair in all.windows(2) {
         if pair[0].page == pair[1].page && pair[0].at.y == pair[1].at.y {
             let end = pair[0].at.x + pair[0].width;
