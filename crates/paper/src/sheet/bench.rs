@@ -20,6 +20,8 @@ pub fn bench(given: &Given<'_>, offer: &str) -> Result<Sheet, NoSheet> {
     let view = pen.view;
     let recipient = vec![view.customer.name.to_string()];
     let mut sheet = pen.begun("bench-sheet", pen.number(), pen.head_of(&view.workshop), recipient);
+    // It stays in the house.
+    sheet.head.foot.clear();
     sheet.facts = vec![
         pen.fact("reference", view.reference.as_str()),
         pen.fact("revision", view.revision.to_string()),

@@ -117,8 +117,8 @@ impl Pen<'_> {
         let letterhead = &self.given.stationery.letterhead;
         let mut lines: Vec<String> = letterhead.register.iter().map(ToString::to_string).collect();
         if !letterhead.managing_directors.is_empty() {
-            lines.push(self.say("managing-directors"));
-            lines.extend(letterhead.managing_directors.iter().map(ToString::to_string));
+            let names: Vec<&str> = letterhead.managing_directors.iter().map(|name| name.as_str()).collect();
+            lines.push([self.say("managing-directors"), names.join(", ")].join(" "));
         }
         lines
     }

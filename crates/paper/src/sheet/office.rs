@@ -147,8 +147,7 @@ fn working(pen: &Pen<'_>, offer: &OfferView, into: &mut Vec<Block>) {
     into.push(Block::Table {
         columns: vec![
             pen.column("figure", Width::Wide),
-            pen.column("exact", Width::Narrow),
-            pen.column("rounding", Width::Narrow),
+            pen.column("exact", Width::Short),
             pen.column("result", Width::Amount),
         ],
         groups: vec![Rows { head: None, rows: offer.working.iter().map(|step| worked(pen, step)).collect() }],
@@ -158,22 +157,25 @@ fn working(pen: &Pen<'_>, offer: &OfferView, into: &mut Vec<Block>) {
 
 fn worked(pen: &Pen<'_>, step: &Step) -> Row {
     let rounding = match step.rounding {
-        Rounding::None => String::new(),
-        Rounding::HalfUp => pen.say("rounding-half-up"),
-        Rounding::LargestRemainder => pen.say("rounding-largest-remainder"),
-        Rounding::Ending => pen.say("rounding-ending"),
+        Rounding::None => None,
+        Rounding::HalfUp => Some(pen.say("rounding-half-up")),
+        Rounding::LargestRemainder => Some(pen.say("rounding-largest-remainder")),
+        Rounding::Ending => Some(pen.say("rounding-ending")),
     };
     let inputs = step.inputs.iter().map(|input| {
         let (Origin::Figure(from) | Origin::Tariff(from) | Origin::Job(from)) = &input.from;
         [&*input.name, " ", &input.shown, " (", from, ")"].concat()
     });
-    let told = std::iter::once(step.rule.text().to_owned()).chain(inputs).collect::<Vec<_>>().join("; ");
+    let told = std::iter::once(step.rule.text().to_owned())
+        .chain(inputs)
+        .chain(rounding)
+        .collect::<Vec<_>>()
+        .join("; ");
     Row {
         note: Some(told),
         ..Row::of([
             step.figure.clone(),
             step.exact.clone().unwrap_or_default(),
-            rounding,
             step.result.replace(' ', crate::figures::NO_BREAK),
         ])
     }
