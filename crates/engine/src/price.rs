@@ -7,7 +7,7 @@ use crate::convert::{Conversion, convert};
 use crate::cost::{CostLine, Sold, UnitCost};
 use crate::job::Task;
 use crate::line::{Item, LineId};
-use crate::money::{Currency, Exact, Net, Overflow};
+use crate::money::{Currency, Exact, Net, Overflow, kernel};
 use crate::order::{Order, UnitOrder};
 use crate::tariff::{EndingDirection, Method};
 use crate::trail::{Rounding, Rule, Step, Trail, money};
@@ -313,9 +313,7 @@ fn taken_to(sum: Net, multiple: Net, direction: EndingDirection) -> Result<Net, 
         EndingDirection::Nearest => multiple.checked_div(2).ok_or(Overflow)?,
         EndingDirection::Up => multiple.checked_sub(1).ok_or(Overflow)?,
     };
-    let raised = sum.minor().checked_add(bias).ok_or(Overflow)?;
-    let whole = raised.checked_div_euclid(multiple).ok_or(Overflow)?;
-    Net::from_minor(whole.checked_mul(multiple).ok_or(Overflow)?)
+    Net::from_wide(kernel::multiple_below(&sum.wide(), &bias.into(), &multiple.into())?)
 }
 
 #[cfg(test)]

@@ -4,7 +4,7 @@
 
 use crate::convert::convert;
 use crate::cost::UnitCost;
-use crate::money::{Exact, Net, Overflow, Share, Ties, split};
+use crate::money::{Exact, Net, Overflow, Share, Ties, kernel, split};
 use crate::order::{Order, StopOrder};
 use crate::price::{EndPrice, with_rates};
 use crate::share::agreed_shares;
@@ -120,16 +120,13 @@ pub(crate) fn share_out(
         shares = scale(&shares, available.minor())?;
     }
     told_shares(order, &agreed, &shares, scaled, available, trail);
-    let mut sold_at = end.net;
-    let mut sales = vec![sold_at];
-    for share in shares.iter().rev() {
-        sold_at = sold_at.less(*share)?;
-        sales.push(sold_at);
-    }
-    sales.reverse();
+    let kept: Vec<i128> = shares.iter().map(|share| share.wide()).collect();
+    let sales = kernel::walk_back(&end.net.wide(), &kept)?;
+    let sales = sales.into_iter().map(Net::from_wide).collect::<Result<Vec<_>, _>>()?;
+    let workshop_net = sales.first().copied().unwrap_or(end.net);
     told_sales(order, &shares, &sales, trail);
     trail.step(|| {
-        let step = Step::new("workshop.net", Rule::WorkshopNet, money(sold_at, order.currency)).figure(
+        let step = Step::new("workshop.net", Rule::WorkshopNet, money(workshop_net, order.currency)).figure(
             "net end price",
             money(end.net, order.currency),
             "end.net",
@@ -143,14 +140,14 @@ pub(crate) fn share_out(
         })
     });
     trail.step(|| {
-        let contribution = sold_at
+        let contribution = workshop_net
             .over(costs.workshop)
             .map_or_else(|_| String::new(), |left| money(left, order.currency).to_string());
         Step::new("contribution", Rule::Contribution, contribution)
-            .figure("kept", money(sold_at, order.currency), "workshop.net")
+            .figure("kept", money(workshop_net, order.currency), "workshop.net")
             .figure("cost", money(costs.workshop, order.currency), "cost")
     });
-    Ok(Shared { shares, workshop_net: sold_at, sales, scaled })
+    Ok(Shared { shares, workshop_net, sales, scaled })
 }
 
 fn told_shares(

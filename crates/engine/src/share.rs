@@ -4,7 +4,7 @@ use crate::category::{Category, Work};
 use crate::convert::exactly;
 use crate::cost::UnitCost;
 use crate::line::Item;
-use crate::money::{Exact, Net, Overflow, Share};
+use crate::money::{Exact, Net, Overflow, Share, kernel};
 use crate::order::{Order, StopOrder};
 use crate::price::{EndLine, EndPrice, with_rates};
 use crate::trail::{Rule, Step, Trail, money};
@@ -81,7 +81,8 @@ fn agreed_share(
         .iter()
         .map(|&work| Ok((work, credit(order, stop, work, units, end, trail)?)))
         .collect::<Result<Vec<_>, Overflow>>()?;
-    let share = discount.plus(Share::sum(credits.iter().map(|&(_, credit)| credit))?)?.max(Share::ZERO);
+    let credited = Share::sum(credits.iter().map(|&(_, credit)| credit))?;
+    let share = Share::from_wide(kernel::share(&discount.wide(), &credited.wide())?)?;
     trail.step(|| {
         let step =
             Step::new(format_args!("agreed.{code}"), Rule::ShareAsAgreed, money(share, order.currency))
@@ -101,11 +102,9 @@ fn discount(
 ) -> Result<Share, Overflow> {
     let agreement = stop.agreement;
     let net_of = |category: Category| nets.get(category as usize).copied().unwrap_or(Net::ZERO);
-    let mut millionths = 0_i128;
-    for &(category, percent) in &agreement.discounts {
-        let product = i128::from(net_of(category).minor()).checked_mul(i128::from(percent.scaled()));
-        millionths = millionths.checked_add(product.ok_or(Overflow)?).ok_or(Overflow)?;
-    }
+    let discounts = agreement.discounts.iter();
+    let products = discounts.map(|&(of, percent)| (net_of(of).wide(), i128::from(percent.scaled())));
+    let millionths = kernel::millionths(products)?;
     let exact = Exact::ratio(millionths, 1_000_000)?;
     let discount: Share = exact.round()?;
     trail.step(|| {

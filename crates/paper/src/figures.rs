@@ -39,7 +39,7 @@ impl Forms {
         static ENGLISH: LazyLock<Forms> = LazyLock::new(|| Forms::new(&locale!("en-GB"), "", true));
         static GERMAN: LazyLock<Forms> = LazyLock::new(|| Forms::new(&locale!("de"), NO_BREAK, false));
         static POLISH: LazyLock<Forms> = LazyLock::new(|| Forms::new(&locale!("pl"), "", false));
-        static FRENCH: LazyLock<Forms> = LazyLock::new(|| Forms::new(&locale!("fr"), NARROW, false));
+        static FRENCH: LazyLock<Forms> = LazyLock::new(|| Forms::new(&locale!("fr"), NO_BREAK, false));
         static CZECH: LazyLock<Forms> = LazyLock::new(|| Forms::new(&locale!("cs"), NO_BREAK, false));
         match language {
             Language::English => &ENGLISH,
@@ -61,8 +61,6 @@ impl Forms {
 
 /// A space at which no line breaks.
 pub(crate) const NO_BREAK: &str = "\u{a0}";
-/// The same, narrow.
-const NARROW: &str = "\u{202f}";
 
 /// With spaces at which no line breaks, and with a minus sign that is as wide as a figure.
 fn unbroken(text: &str) -> String {

@@ -1,4 +1,168 @@
 //! Month end: what was agreed, invoiced, charged and paid, held against each other to the cent.
+//!
+//! One call, [`reconcile`]: inputs in, everything out. It knows no file, no clock and no order: the same
+//! papers give the same books, however they are sorted and however often they are loaded.
 
 // Reading order: each module uses only those above it.
+pub mod month;
 pub mod input;
+pub mod error;
+pub mod rates;
+pub mod firm;
+pub mod agreed;
+pub mod reference;
+pub mod terms;
+pub mod difference;
+mod loaded;
+pub mod matching;
+mod differences;
+pub mod chart;
+pub mod journal;
+pub mod columns;
+mod books;
+pub mod bonus;
+pub mod period;
+pub mod account;
+pub mod overview;
+
+use chrono::NaiveDate;
+
+use account::Accounts;
+use agreed::Agreed;
+use bonus::Bonus;
+use error::Unreconciled;
+use input::{Charge, CourierBill, Invoice, Statement, WorkDone};
+use journal::Journal;
+use loaded::Loaded;
+use matching::{Papers, Undecided};
+use month::Month;
+use overview::Overview;
+use period::{Closing, Found};
+use rates::Rates;
+use terms::{Decision, Terms};
+
+/// Everything that month end takes in, in any order.
+///
+/// It is all that is known since the books were begun, not of one month alone: an invoice of one month is
+/// paid in another.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Inputs {
+    /// The workshop's own rules.
+    pub terms: Terms,
+    /// Dated reference rates.
+    pub rates: Rates,
+    /// What was agreed.
+    pub agreed: Vec<Agreed>,
+    /// Invoices and credit notes: ours, and those of partners to their buyers.
+    pub invoices: Vec<Invoice>,
+    /// What partners say they charged.
+    pub charges: Vec<Charge>,
+    /// Bank statements.
+    pub statements: Vec<Statement>,
+    /// What couriers billed.
+    pub courier_bills: Vec<CourierBill>,
+    /// What the workshop did itself.
+    pub work_done: Vec<WorkDone>,
+    /// What persons decided.
+    pub decisions: Vec<Decision>,
+    /// The months that are closed.
+    pub closings: Vec<Closing>,
+}
+
+/// What came of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Reconciled {
+    /// What is not as agreed, in the order of days.
+    pub differences: Vec<Found>,
+    /// Differences that a month was closed with and that are none any more.
+    pub settled: Vec<Found>,
+    /// What only a person can decide.
+    pub undecided: Vec<Undecided>,
+    /// What happened, in double entry.
+    pub journal: Journal,
+    /// The accounts of parties.
+    pub accounts: Accounts,
+    /// Volume bonuses by partner and month.
+    pub bonuses: Vec<Bonus>,
+    /// Margins for charts.
+    pub overview: Overview,
+    /// The digest of the last closing; zeros where there is none.
+    last_closing: [u8; 32],
+    /// The first month that is open, where one was closed.
+    open: Option<Month>,
+    /// The last day that was looked at.
+    until: NaiveDate,
+}
+
+/// Holds everything against everything else.
+///
+/// Obeys `a_clean_month_has_no_difference`, `each_injected_fault_is_found_once`, `journal_balances`,
+/// `closings_are_next_openings`, `order_of_files_does_not_matter` and `loading_twice_changes_nothing`.
+///
+/// # Errors
+/// [`Unreconciled`] where two records of one name differ, a rate is missing, or a closing is not what it was.
+/// Differences are no errors.
+pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
+    let Inputs { terms, rates, decisions, .. } = inputs;
+    let closings = period::checked(&inputs.closings)?;
+    let loaded = Loaded::new(inputs)?;
+
+    let mut known = Vec::new();
+    let mut undecided = Vec::new();
+    let matching = {
+        let numbers = matching::deal_numbers(&loaded.deals);
+        let mut papers = Papers::new(&loaded, &numbers, decisions);
+        let mut matching = matching::payments(&loaded, &papers, &numbers, rates, terms, decisions)?;
+        differences::of_sales(&loaded, &papers, terms, &mut known)?;
+        differences::of_work(&loaded, &numbers, rates, terms, &mut known)?;
+        undecided.append(&mut papers.undecided);
+        undecided.append(&mut matching.undecided);
+        matching
+    };
+    differences::of_payments(&loaded, &matching, terms, &mut known);
+    let (differences, settled) = period::found(known, &closings);
+    undecided.sort_by(|a, b| a.subject.cmp(&b.subject));
+
+    let mut journal = books::posted(&loaded, &matching, rates, terms)?;
+    drop(matching);
+    let bonuses = bonus::bonuses(&mut journal, terms)?;
+    let journal = period::after_closings(journal, &closings)?;
+    let accounts = Accounts::new(&journal)?;
+    let overview = overview::overview(&loaded.deals, rates, terms)?;
+    let last = closings.last();
+    Ok(Reconciled {
+        differences,
+        settled,
+        undecided,
+        journal,
+        accounts,
+        bonuses,
+        overview,
+        last_closing: last.map_or([0; 32], |closing| closing.digest),
+        open: last.map(|closing| closing.month.next()),
+        until: terms.until,
+    })
+}
+
+impl Reconciled {
+    /// Closes a month: the first that is open. It is to be kept, and handed in from now on.
+    ///
+    /// # Errors
+    /// [`Unreconciled::ClosingOutOfOrder`] where another month is the first open one,
+    /// [`Unreconciled::MonthNotOver`] where not all of its days were looked at.
+    pub fn close(&self, month: Month) -> Result<Closing, Unreconciled> {
+        let first = self.journal.transactions().next().map(|(one, _)| Month::of(one.posted));
+        // Nothing was closed yet: then the first month in which anything was posted, or one before it.
+        let is_next = match self.open {
+            Some(open) => open == month,
+            None => first.is_none_or(|first| month <= first),
+        };
+        if !is_next {
+            return Err(Unreconciled::ClosingOutOfOrder { month });
+        }
+        if month.last_day() > self.until {
+            return Err(Unreconciled::MonthNotOver { month, until: self.until });
+        }
+        Ok(Closing::new(month, &self.journal, &self.differences, self.last_closing)?)
+    }
+}

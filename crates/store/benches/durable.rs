@@ -31,14 +31,25 @@ struct Run {
     per_second: f64,
     /// How many went into each transaction.
     batches: Vec<usize>,
+    /// What a quote has had the system write, log and file together.
+    bytes: f64,
     median: Duration,
     p99: Duration,
 }
 
-fn run_of(taken: Duration, batches: Vec<usize>, mut latencies: Vec<Duration>) -> Run {
+/// What this process has had the system write so far; nothing where the system does not say.
+fn written() -> u64 {
+    let io = std::fs::read_to_string("/proc/self/io").unwrap_or_default();
+    let line = io.lines().find_map(|line| line.strip_prefix("wchar: "));
+    line.and_then(|bytes| bytes.parse().ok()).unwrap_or(0)
+}
+
+fn run_of(begun: (Instant, u64), batches: Vec<usize>, mut latencies: Vec<Duration>) -> Run {
+    let taken = begun.0.elapsed();
     latencies.sort();
     let count = latencies.len();
     Run {
+        bytes: (written() - begun.1) as f64 / count as f64,
         per_second: count as f64 / taken.as_secs_f64(),
         batches,
         median: latencies[count / 2],
@@ -121,7 +132,7 @@ fn store(folder: &Path, count: usize) -> Run {
         let store = Arc::new(Sqlite::open(folder.join("store.db")).unwrap());
         let waiting = Arc::new(Mutex::new(requests(count)));
         let seen = seen(store.news(), count as u64);
-        let begun = Instant::now();
+        let begun = (Instant::now(), written());
         let callers: Vec<_> = (0..CALLERS)
             .map(|_| {
                 let (store, waiting) = (Arc::clone(&store), Arc::clone(&waiting));
@@ -140,11 +151,11 @@ fn store(folder: &Path, count: usize) -> Run {
         for caller in callers {
             latencies.extend(caller.await.unwrap());
         }
-        let taken = begun.elapsed();
+        let mut run = run_of(begun, Vec::new(), latencies);
         assert_eq!(store.last().await.unwrap(), count as u64);
-        let batches = apart(seen.join().unwrap(), usize::try_from(store.transactions()).unwrap());
+        run.batches = apart(seen.join().unwrap(), usize::try_from(store.transactions()).unwrap());
         store.close().await;
-        run_of(taken, batches, latencies)
+        run
     })
 }
 
@@ -162,7 +173,7 @@ fn bare(folder: &Path, batches: &[usize]) -> Run {
     let documents: VecDeque<Vec<u8>> = (0..batches.iter().sum()).map(document).collect();
     let waiting = Mutex::new(documents);
     let (hand_in, handed_in) = mpsc::channel::<Handed>();
-    let begun = Instant::now();
+    let begun = (Instant::now(), written());
     let latencies = std::thread::scope(|scope| {
         scope.spawn(move || {
             for size in batches {
@@ -195,7 +206,7 @@ fn bare(folder: &Path, batches: &[usize]) -> Run {
             .collect();
         callers.into_iter().flat_map(|caller| caller.join().unwrap()).collect()
     });
-    run_of(begun.elapsed(), batches.to_vec(), latencies)
+    run_of(begun, batches.to_vec(), latencies)
 }
 
 fn median(mut figures: Vec<f64>) -> f64 {
@@ -206,9 +217,10 @@ fn median(mut figures: Vec<f64>) -> f64 {
 fn show(name: &str, runs: &[Run]) {
     let of = |figure: fn(&Run) -> f64| median(runs.iter().map(figure).collect());
     println!(
-        "{name:<6} {:>8.0} a second, {:>5.1} a transaction, median {:>6.2} ms, p99 {:>6.2} ms",
+        "{name:<6} {:>8.0} a second, {:>5.1} a transaction, {:>6.0} bytes a quote, median {:>6.2} ms, p99 {:>6.2} ms",
         of(|run| run.per_second),
         of(|run| run.batches.iter().sum::<usize>() as f64 / run.batches.len() as f64),
+        of(|run| run.bytes),
         of(|run| run.median.as_secs_f64() * 1e3),
         of(|run| run.p99.as_secs_f64() * 1e3),
     );

@@ -108,6 +108,16 @@ impl<K> Amount<K> {
         self.minor
     }
 
+    /// Whole minor units, for the kernel.
+    pub(crate) fn wide(self) -> i128 {
+        self.minor.into()
+    }
+
+    /// From what the kernel worked out.
+    pub(crate) fn from_wide(minor: i128) -> Result<Self, Overflow> {
+        Self::from_minor(i64::try_from(minor).map_err(|_| Overflow)?)
+    }
+
     /// The sum of two amounts of one kind.
     ///
     /// # Errors

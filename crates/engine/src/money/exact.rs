@@ -4,7 +4,6 @@ use std::cmp::Ordering;
 use std::fmt::{self, Write as _};
 
 use super::amount::{Amount, AmountKind};
-use super::round::div_rem;
 use super::{Currency, Overflow, Percent, Quantity, UnitPrice, round_half_up};
 
 /// An exact number of minor units: a fraction of two 128-bit integers.
@@ -183,6 +182,15 @@ fn add(a: Exact, b: Exact) -> Option<Exact> {
     let by_a = a.denominator.checked_div(divisor)?;
     let numerator = a.numerator.checked_mul(by_b)?.checked_add(b.numerator.checked_mul(by_a)?)?;
     Some(Exact { numerator, denominator: a.denominator.checked_mul(by_b)? })
+}
+
+/// Quotient and remainder; none where the divisor is zero.
+fn div_rem(dividend: u128, divisor: u128) -> Option<(u128, u128)> {
+    // Most sums fit 64 bits, where a division costs a tenth.
+    match (u64::try_from(dividend), u64::try_from(divisor)) {
+        (Ok(n), Ok(d)) => Some((u128::from(n.checked_div(d)?), u128::from(n.checked_rem(d)?))),
+        _ => Some((dividend.checked_div(divisor)?, dividend.checked_rem(divisor)?)),
+    }
 }
 
 fn gcd(mut a: u128, mut b: u128) -> u128 {

@@ -3,6 +3,7 @@
 //! Everything here is integers. A value that is not yet an amount of money is an [`Exact`]; it
 //! becomes an [`Amount`] by rounding, and only where the computation names a rounding.
 
+pub mod kernel;
 mod currency;
 mod fixed;
 mod decimal;
@@ -16,5 +17,6 @@ pub use currency::{Currency, UnknownCurrency};
 pub use decimal::{Decimals, InvalidDecimal, Percent, Quantity, ReferenceRate, UnitPrice};
 pub use exact::Exact;
 pub(crate) use fixed::Fixed;
-pub use round::{Overflow, round_half_up};
+pub use kernel::Overflow;
+pub use round::round_half_up;
 pub use split::{SplitError, Ties, split};

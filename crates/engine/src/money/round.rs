@@ -1,9 +1,6 @@
 //! The one rounding.
 
-/// A sum left the range in which every digit is kept.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-#[error("a sum is too large to be kept exactly")]
-pub struct Overflow;
+use super::{Overflow, kernel};
 
 /// `numerator / denominator` to the nearest integer, a half going away from zero.
 ///
@@ -22,25 +19,8 @@ pub struct Overflow;
 /// assert_eq!(round_half_up(4, 10), Ok(0));
 /// ```
 pub fn round_half_up(numerator: i128, denominator: i128) -> Result<i64, Overflow> {
-    if denominator <= 0 {
-        return Err(Overflow);
-    }
-    let magnitude = numerator.unsigned_abs();
-    let divisor = denominator.unsigned_abs();
-    let (quotient, remainder) = div_rem(magnitude, divisor).ok_or(Overflow)?;
-    let up = remainder >= divisor.saturating_sub(remainder);
-    let rounded = quotient.checked_add(u128::from(up)).ok_or(Overflow)?;
-    let rounded = i64::try_from(rounded).map_err(|_| Overflow)?;
-    if numerator < 0 { rounded.checked_neg().ok_or(Overflow) } else { Ok(rounded) }
-}
-
-/// Quotient and remainder; none where the divisor is zero.
-pub(super) fn div_rem(dividend: u128, divisor: u128) -> Option<(u128, u128)> {
-    // Most sums fit 64 bits, where a division costs a tenth.
-    match (u64::try_from(dividend), u64::try_from(divisor)) {
-        (Ok(n), Ok(d)) => Some((u128::from(n.checked_div(d)?), u128::from(n.checked_rem(d)?))),
-        _ => Some((dividend.checked_div(divisor)?, dividend.checked_rem(divisor)?)),
-    }
+    let rounded = kernel::round_half_up(&numerator, &denominator)?;
+    i64::try_from(rounded).map_err(|_| Overflow)
 }
 
 #[cfg(test)]

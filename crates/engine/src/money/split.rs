@@ -1,6 +1,6 @@
 //! Sharing out an amount to the last minor unit.
 
-use super::Overflow;
+use super::{Overflow, kernel};
 
 /// Who gets the next unit where two remainders are equal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,62 +41,21 @@ pub enum SplitError {
 /// assert_eq!(split(-100, &[1, 1, 1], Ties::Last), Ok(vec![-33, -33, -34]));
 /// ```
 pub fn split(total: i64, weights: &[i64], ties: Ties) -> Result<Vec<i64>, SplitError> {
-    let sum: i128 = weights.iter().map(|&w| i128::from(w)).sum();
-    if sum == 0 {
+    let wide: Vec<i128> = weights.iter().copied().map(i128::from).collect();
+    if kernel::sum(&wide)? == 0 {
         return match total {
             // Nothing of nothing; and a sale at the full price is its own lines.
             0 => Ok(weights.to_vec()),
             _ => Err(SplitError::NoWeight),
         };
     }
-    let mirrored = total < 0;
-    let magnitude = i128::from(total.unsigned_abs());
-    let divisor = i128::try_from(sum.unsigned_abs()).map_err(|_| Overflow)?;
-    let mut parts = Vec::with_capacity(weights.len());
-    let mut remainders = Vec::with_capacity(weights.len());
-    let mut left = magnitude;
-    for (index, &weight) in weights.iter().enumerate() {
-        let weight = if sum < 0 { i128::from(weight).checked_neg() } else { Some(i128::from(weight)) };
-        let product = weight.and_then(|w| w.checked_mul(magnitude)).ok_or(Overflow)?;
-        let (quota, remainder) = div_rem_floor(product, divisor).ok_or(Overflow)?;
-        left = left.checked_sub(quota).ok_or(Overflow)?;
-        parts.push(quota);
-        remainders.push((remainder, index));
-    }
-    if left > 0 {
-        remainders.sort_unstable_by(|a, b| {
-            let by_place = match ties {
-                Ties::First => a.1.cmp(&b.1),
-                Ties::Last => b.1.cmp(&a.1),
-            };
-            b.0.cmp(&a.0).then(by_place)
-        });
-        // Fewer units are left than there are weights: each remainder is below one unit.
-        for &(_, index) in remainders.iter().take(usize::try_from(left).map_err(|_| Overflow)?) {
-            if let Some(part) = parts.get_mut(index) {
-                *part = part.checked_add(1).ok_or(Overflow)?;
-            }
-        }
-    }
-    parts
-        .into_iter()
-        .map(|part| {
-            let part = i64::try_from(part).map_err(|_| Overflow)?;
-            if mirrored { part.checked_neg().ok_or(Overflow) } else { Ok(part) }
-        })
-        .collect::<Result<_, _>>()
-        .map_err(SplitError::Overflow)
-}
-
-/// Quotient and remainder, the quotient towards minus infinity; the divisor is positive.
-fn div_rem_floor(dividend: i128, divisor: i128) -> Option<(i128, i128)> {
-    // Most sums fit 64 bits, where a division costs a tenth.
-    if let (Ok(dividend), Ok(divisor)) = (i64::try_from(dividend), i64::try_from(divisor)) {
-        let quotient = dividend.checked_div_euclid(divisor)?;
-        let remainder = dividend.checked_rem_euclid(divisor)?;
-        return Some((i128::from(quotient), i128::from(remainder)));
-    }
-    Some((dividend.checked_div_euclid(divisor)?, dividend.checked_rem_euclid(divisor)?))
+    let places = 0..i128::try_from(weights.len()).map_err(|_| Overflow)?;
+    let places: Vec<i128> = match ties {
+        Ties::First => places.collect(),
+        Ties::Last => places.rev().collect(),
+    };
+    let parts = kernel::split(&i128::from(total), &wide, &places)?;
+    Ok(parts.into_iter().map(i64::try_from).collect::<Result<_, _>>().map_err(|_| Overflow)?)
 }
 
 #[cfg(test)]

@@ -1,5 +1,7 @@
 //! Invoices and credit notes: EN 16931 in the notation of UBL 2.1.
 
+use std::sync::Arc;
+
 use evenfare_engine::country::Country;
 use evenfare_engine::money::{Currency, Percent};
 use evenfare_engine::supply::VatCategory;
@@ -71,14 +73,14 @@ fn trader(root: &Element<'_>, role: &str, log: &mut Log) -> Option<Trader> {
     let mut schemes = party.all("PartyTaxScheme");
     let vat = schemes.find(|scheme| scheme.at(&["TaxScheme", "ID"]).is_some_and(|id| id.text == "VAT"));
     let vat_id = vat.and_then(|scheme| said(scheme, &["CompanyID"], log));
-    let normal = |id: Box<str>| -> Box<str> {
+    let normal = |id: Box<str>| -> Arc<str> {
         id.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_uppercase).collect::<String>().into()
     };
     let country = match party.at(&["PostalAddress", "Country", "IdentificationCode"]) {
         Some(code) => Some(country(code, log)?),
         None => None,
     };
-    Some(Trader { name: name?, vat_id: vat_id.map(normal), country })
+    Some(Trader { name: name?.into(), vat_id: vat_id.map(normal), country })
 }
 
 fn country(code: &Element<'_>, log: &mut Log) -> Option<Country> {
@@ -213,8 +215,8 @@ impl Sums<'_, '_> {
         let code = code?;
         Some(InvoiceVat {
             category: category(&code),
-            code,
-            rate,
+            code: code.into(),
+            rate: rate.map(Into::into),
             base_minor: base_minor?,
             tax_minor: tax_minor?,
         })

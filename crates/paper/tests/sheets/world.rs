@@ -43,8 +43,7 @@ pub fn stationery() -> Stationery {
         delivery_note: Some("Keep the crate: it is used for the way back.".parse().unwrap()),
         cautions: vec!["Flour dust: vacuum the cabinet before it is opened.".parse().unwrap()],
     };
-    let mut stationery = Stationery::default();
-    stationery.letterhead = Letterhead {
+    let letterhead = Letterhead {
         language: Language::English,
         legal_name: vec![
             "Werkbank Nord GmbH".parse().unwrap(),
@@ -66,7 +65,7 @@ pub fn stationery() -> Stationery {
         logo: Some(Logo { file: "logo.svg".to_owned(), kind: LogoKind::Svg, bytes: logo.as_bytes().into() }),
         texts: [(Language::English, texts)].into(),
     };
-    stationery
+    Stationery { letterhead, ..Stationery::default() }
 }
 
 /// What a sheet of that view is written from.

@@ -16,5 +16,4 @@ shares-available = K dispozici na podíly
 working = Postup výpočtu
 figure = Veličina
 exact = Přesná hodnota
-rounding = Zaokrouhlení
 office-confidential = Jen pro kancelář: obsahuje náklady a podíly.

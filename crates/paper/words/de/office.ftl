@@ -16,5 +16,4 @@ shares-available = Verfügbar für Anteile
 working = Rechengang
 figure = Größe
 exact = Exakter Wert
-rounding = Rundung
 office-confidential = Nur für das Büro: enthält Kosten und Anteile.

@@ -16,5 +16,4 @@ shares-available = Left for shares
 working = The working
 figure = Figure
 exact = Exact value
-rounding = Rounding
 office-confidential = For the office only: holds cost and shares.

@@ -16,5 +16,4 @@ shares-available = Disponible pour les parts
 working = Détail du calcul
 figure = Grandeur
 exact = Valeur exacte
-rounding = Arrondi
 office-confidential = Réservé au bureau : contient les coûts et les parts.

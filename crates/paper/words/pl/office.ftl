@@ -16,5 +16,4 @@ shares-available = Dostępne na udziały
 working = Obliczenia
 figure = Wielkość
 exact = Wartość dokładna
-rounding = Zaokrąglenie
 office-confidential = Tylko dla biura: zawiera koszty i udziały.

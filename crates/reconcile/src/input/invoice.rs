@@ -1,4 +1,8 @@
 //! Invoices and credit notes: our own, and those that partners wrote to their buyers.
+//!
+//! What stands on one invoice after the other may be shared between them: a year has a million.
+
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 use evenfare_engine::country::Country;
@@ -20,9 +24,9 @@ pub enum InvoiceKind {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Trader {
     /// The firm's name.
-    pub name: Box<str>,
+    pub name: Arc<str>,
     /// VAT identifier, in its normal form.
-    pub vat_id: Option<Box<str>>,
+    pub vat_id: Option<Arc<str>>,
     /// Where it is established.
     pub country: Option<Country>,
 }
@@ -33,9 +37,9 @@ pub struct InvoiceVat {
     /// The category (UNCL 5305); none where it is one that a quote never has.
     pub category: Option<VatCategory>,
     /// Its code as it was written.
-    pub code: Box<str>,
+    pub code: Arc<str>,
     /// In percent, as a decimal text in its shortest form; none where the category has none.
-    pub rate: Option<Box<str>>,
+    pub rate: Option<Arc<str>>,
     /// What it is charged on.
     pub base_minor: i64,
     /// The VAT.

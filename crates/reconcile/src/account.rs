@@ -1,0 +1,181 @@
+//! The accounts of partners, customers and couriers, month by month.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use evenfare_engine::money::{Currency, Overflow};
+
+use crate::journal::{Event, Journal, Posting, Transaction};
+use crate::month::Month;
+
+/// A party's account in one currency over one month: what he owes; below nothing, what he is owed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AccountMonth {
+    /// A partner's code, or an end customer.
+    pub party: Arc<str>,
+    /// Of the amounts.
+    pub currency: Currency,
+    /// The month.
+    pub month: Month,
+    /// At its beginning: the closing of the month before.
+    pub opening_minor: i64,
+    /// Invoices less credit notes.
+    pub invoiced_minor: i64,
+    /// Payments, as a minus.
+    pub paid_minor: i64,
+    /// Bonuses and what was written off.
+    pub other_minor: i64,
+    /// At its end.
+    pub closing_minor: i64,
+}
+
+/// A party's account for a month, line by line.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PartyStatement<'j> {
+    /// At the beginning of the month.
+    pub opening_minor: i64,
+    /// What moved it, in the order of the books.
+    pub lines: Vec<StatementLine<'j>>,
+    /// At its end: opening and lines together.
+    pub closing_minor: i64,
+}
+
+/// One line of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct StatementLine<'j> {
+    /// What was posted.
+    pub transaction: &'j Transaction,
+    /// By how much the account moved.
+    pub minor: i64,
+}
+
+/// All accounts of parties.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Accounts {
+    /// By party, currency and month; months in which nothing moved are left out.
+    months: Vec<AccountMonth>,
+    /// Transactions of the journal by party, each party's in the order of the books.
+    places: Vec<u32>,
+}
+
+fn of_party(postings: &[Posting], currency: Currency) -> Result<i64, Overflow> {
+    let own = postings.iter().filter(|posting| posting.role.is_of_party() && posting.currency == currency);
+    own.into_iter().try_fold(0_i64, |sum, posting| sum.checked_add(posting.minor).ok_or(Overflow))
+}
+
+impl Accounts {
+    pub(crate) fn new(journal: &Journal) -> Result<Self, Overflow> {
+        let mut ranks: HashMap<&str, u32> = HashMap::new();
+        let mut names: Vec<&str> = Vec::new();
+        for party in journal.transactions().filter_map(|(one, _)| one.source.party.as_deref()) {
+            ranks.entry(party).or_insert_with(|| {
+                names.push(party);
+                0
+            });
+        }
+        names.sort_unstable();
+        for (rank, name) in (0..).zip(names) {
+            ranks.insert(name, rank);
+        }
+        // By party, and each party's in the order of the books. Numbers sort faster than names.
+        let mut ranked: Vec<(u32, u32)> = Vec::with_capacity(journal.len());
+        for (place, (one, postings)) in (0_u32..).zip(journal.transactions()) {
+            let rank = one.source.party.as_deref().and_then(|party| ranks.get(party));
+            let of_party = postings.iter().any(|posting| posting.role.is_of_party());
+            ranked.extend(rank.filter(|_| of_party).map(|rank| (*rank, place)));
+        }
+        ranked.sort_unstable();
+        let mut accounts =
+            Self { months: Vec::new(), places: ranked.iter().map(|(_, place)| *place).collect() };
+        for own in ranked.chunk_by(|a, b| a.0 == b.0) {
+            let mut months: Vec<AccountMonth> = Vec::new();
+            for (one, postings) in own.iter().filter_map(|(_, place)| journal.transaction(*place)) {
+                move_accounts(&mut months, one, postings)?;
+            }
+            months.sort_by_key(|month| (month.currency, month.month));
+            accounts.months.append(&mut months);
+        }
+        Ok(accounts)
+    }
+
+    /// Every month in which something moved, by party, currency and month.
+    pub fn months(&self) -> &[AccountMonth] {
+        &self.months
+    }
+
+    /// A party's months in a currency.
+    fn of(&self, party: &str, currency: Currency) -> &[AccountMonth] {
+        let from = self.months.partition_point(|one| (&*one.party, one.currency) < (party, currency));
+        let own = self.months.get(from..).unwrap_or_default();
+        let length = own.partition_point(|one| (&*one.party, one.currency) == (party, currency));
+        own.get(..length).unwrap_or_default()
+    }
+
+    /// A party's account for any month, also one in which nothing moved.
+    ///
+    /// # Errors
+    /// [`Overflow`] never in practice.
+    pub fn statement<'j>(
+        &self,
+        journal: &'j Journal,
+        party: &str,
+        currency: Currency,
+        month: Month,
+    ) -> Result<PartyStatement<'j>, Overflow> {
+        let months = self.of(party, currency);
+        let before = months.get(..months.partition_point(|one| one.month < month)).unwrap_or_default();
+        let opening_minor = before.last().map_or(0, |one| one.closing_minor);
+        let name = |place: &u32| journal.transaction(*place).and_then(|(one, _)| one.source.party.as_deref());
+        let posted = |place: &u32| journal.transaction(*place).map(|(one, _)| Month::of(one.posted));
+        let from =
+            self.places.partition_point(|place| (name(place), posted(place)) < (Some(party), Some(month)));
+        let own = self.places.iter().skip(from);
+        let own = own.take_while(|place| name(place) == Some(party) && posted(place) == Some(month));
+        let mut statement = PartyStatement { opening_minor, lines: Vec::new(), closing_minor: opening_minor };
+        for (transaction, postings) in own.filter_map(|place| journal.transaction(*place)) {
+            let minor = of_party(postings, currency)?;
+            if minor != 0 {
+                statement.closing_minor = statement.closing_minor.checked_add(minor).ok_or(Overflow)?;
+                statement.lines.push(StatementLine { transaction, minor });
+            }
+        }
+        Ok(statement)
+    }
+}
+
+/// Moves the accounts of one party by one transaction; transactions come in the order of the books.
+fn move_accounts(
+    months: &mut Vec<AccountMonth>,
+    one: &Transaction,
+    postings: &[Posting],
+) -> Result<(), Overflow> {
+    let Some(party) = &one.source.party else { return Ok(()) };
+    let month = Month::of(one.posted);
+    for posting in postings.iter().filter(|posting| posting.role.is_of_party()) {
+        let last = months.iter().rposition(|own| own.currency == posting.currency);
+        let last = last.and_then(|place| months.get(place));
+        if last.is_none_or(|last| last.month != month) {
+            let opening_minor = last.map_or(0, |last| last.closing_minor);
+            months.push(AccountMonth {
+                party: Arc::clone(party),
+                currency: posting.currency,
+                month,
+                opening_minor,
+                invoiced_minor: 0,
+                paid_minor: 0,
+                other_minor: 0,
+                closing_minor: opening_minor,
+            });
+        }
+        let own = months.iter_mut().rev().find(|own| own.currency == posting.currency);
+        let Some(own) = own else { continue };
+        let moved = match one.source.event {
+            Event::Invoice => &mut own.invoiced_minor,
+            Event::Payment => &mut own.paid_minor,
+            _ => &mut own.other_minor,
+        };
+        *moved = moved.checked_add(posting.minor).ok_or(Overflow)?;
+        own.closing_minor = own.closing_minor.checked_add(posting.minor).ok_or(Overflow)?;
+    }
+    Ok(())
+}

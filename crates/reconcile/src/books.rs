@@ -1,0 +1,269 @@
+//! Papers and payments, posted.
+
+use std::sync::Arc;
+
+use chrono::NaiveDate;
+use evenfare_engine::money::Overflow;
+
+use crate::chart::Role;
+use crate::error::Unreconciled;
+use crate::journal::{Event, Journal, Posting, Source};
+use crate::loaded::{Loaded, Received};
+use crate::matching::{Allocation, Matching, Open, State, deal_of, signed};
+use crate::rates::Rates;
+use crate::terms::Terms;
+
+/// Posts all that happened, on the days it happened. The postings of a transaction are in the order of their
+/// accounts.
+pub(crate) fn posted(
+    loaded: &Loaded<'_>,
+    matching: &Matching<'_, '_>,
+    rates: &Rates,
+    terms: &Terms,
+) -> Result<Journal, Unreconciled> {
+    let open = matching.open.items.len();
+    let others = loaded.payments.len().saturating_add(loaded.courier_bills.len());
+    let transactions = open.saturating_add(others);
+    // Most have two sides, and an invoice has VAT besides.
+    let postings = transactions.saturating_mul(2).saturating_add(open);
+    let mut books = Books {
+        journal: Journal::with_capacity(transactions, postings),
+        cleared: vec![Cleared::default(); open],
+        rates,
+        terms,
+    };
+    for item in &matching.open.items {
+        books.invoice(item)?;
+    }
+    let mut left = matching.allocations.as_slice();
+    for (place, (received, state)) in (0_u32..).zip(matching.payments.iter().zip(&matching.states)) {
+        let own = left.partition_point(|part| part.payment <= place);
+        let (parts, rest) = left.split_at_checked(own).unwrap_or_default();
+        left = rest;
+        books.payment(loaded, matching, received, state, parts)?;
+    }
+    for kept in &loaded.kept_back {
+        let (statement, currency) = (kept.statement, kept.statement.currency);
+        let base = rates.converted(kept.minor, currency, terms.currency, kept.booked)?;
+        let document = format!("{}/{}/{}", statement.account, statement.id, kept.entry);
+        let source = Source { event: Event::BankCharges, document: document.into(), party: None };
+        let bank = Posting { role: Role::Bank, currency, minor: kept.minor, base_minor: base };
+        books.journal.post(source, kept.booked, kept.booked, [bank, against(bank, Role::BankCharges)?])?;
+    }
+    for bill in &loaded.courier_bills {
+        let base = rates.converted(bill.net_minor, bill.currency, terms.currency, bill.carried)?;
+        let document = format!("{}/{}", bill.bill, bill.consignment);
+        let party = Some(bill.courier.as_ref().into());
+        let source = Source { event: Event::CourierBill, document: document.into(), party };
+        let cost = Posting {
+            role: Role::CourierCost,
+            currency: bill.currency,
+            minor: bill.net_minor,
+            base_minor: base,
+        };
+        books.journal.post(
+            source,
+            bill.carried,
+            bill.carried,
+            [cost, against(cost, Role::CourierPayable)?],
+        )?;
+    }
+    books.rounding(matching)?;
+    Ok(books.journal)
+}
+
+/// What was cleared of an invoice so far: in its currency and in the books', and the last day.
+#[derive(Clone, Copy, Default)]
+struct Cleared {
+    minor: i64,
+    base: i64,
+    day: Option<NaiveDate>,
+}
+
+struct Books<'b> {
+    journal: Journal,
+    /// By open item.
+    cleared: Vec<Cleared>,
+    rates: &'b Rates,
+    terms: &'b Terms,
+}
+
+/// The other side of a posting.
+fn against(posting: Posting, role: Role) -> Result<Posting, Overflow> {
+    let turned = |minor: i64| minor.checked_neg().ok_or(Overflow);
+    Ok(Posting {
+        role,
+        currency: posting.currency,
+        minor: turned(posting.minor)?,
+        base_minor: turned(posting.base_minor)?,
+    })
+}
+
+impl Books<'_> {
+    /// Gross owed, net earned, VAT owed. Net and VAT are converted, and the gross is their sum.
+    fn invoice(&mut self, item: &Open<'_>) -> Result<(), Unreconciled> {
+        let invoice = item.invoice;
+        let (net, gross) = (signed(invoice, invoice.net_minor), signed(invoice, invoice.gross_minor));
+        let vat = gross.checked_sub(net).ok_or(Overflow)?;
+        let base = |minor| self.rates.converted(minor, invoice.currency, self.terms.currency, invoice.issued);
+        let (net_base, vat_base) = (base(net)?, base(vat)?);
+        let posting = |role, minor: i64, base_minor: i64| Posting {
+            role,
+            currency: invoice.currency,
+            minor,
+            base_minor,
+        };
+        let source = Source {
+            event: Event::Invoice,
+            document: invoice.number.clone(),
+            party: Some(Arc::clone(&item.party)),
+        };
+        let postings = [
+            posting(Role::Receivable, gross, net_base.checked_add(vat_base).ok_or(Overflow)?),
+            against(posting(Role::Revenue, net, net_base), Role::Revenue)?,
+            against(posting(Role::VatPayable, vat, vat_base), Role::VatPayable)?,
+        ];
+        Ok(self.journal.post(source, invoice.issued, invoice.issued, postings)?)
+    }
+
+    /// What an invoice is worth in the books of what a payment clears of it: of all that was cleared so far,
+    /// in proportion, so that nothing is left when nothing is left to be paid.
+    fn clear(
+        &mut self,
+        item: &Open<'_>,
+        place: u32,
+        minor: i64,
+        day: NaiveDate,
+    ) -> Result<i64, Unreconciled> {
+        let invoice = item.invoice;
+        let (currency, own) = (invoice.currency, self.terms.currency);
+        let cleared = usize::try_from(place).ok().and_then(|place| self.cleared.get_mut(place));
+        let Some(cleared) = cleared else { return Ok(0) };
+        let before = cleared.base;
+        cleared.minor = cleared.minor.checked_add(minor).ok_or(Overflow)?;
+        cleared.day = Some(cleared.day.map_or(day, |known| known.max(day)));
+        let gross = signed(invoice, invoice.gross_minor);
+        cleared.base = if cleared.minor == gross && currency != own {
+            let net = signed(invoice, invoice.net_minor);
+            let vat = gross.checked_sub(net).ok_or(Overflow)?;
+            let base = |minor| self.rates.converted(minor, currency, own, invoice.issued);
+            base(net)?.checked_add(base(vat)?).ok_or(Overflow)?
+        } else {
+            self.rates.converted(cleared.minor, currency, own, invoice.issued)?
+        };
+        Ok(cleared.base.checked_sub(before).ok_or(Overflow)?)
+    }
+
+    /// Money in, charges kept back, what it clears; what exchange rates made of it is the rest.
+    fn payment(
+        &mut self,
+        loaded: &Loaded<'_>,
+        matching: &Matching<'_, '_>,
+        received: &Received<'_>,
+        state: &State,
+        parts: &[Allocation],
+    ) -> Result<(), Unreconciled> {
+        let payment = received.payment;
+        let (currency, day) = (received.currency(), received.booked);
+        let base = |minor| self.rates.converted(minor, currency, self.terms.currency, day);
+        let bank =
+            Posting { role: Role::Bank, currency, minor: payment.minor, base_minor: base(payment.minor)? };
+        let charges = Posting {
+            role: Role::BankCharges,
+            currency,
+            minor: payment.charges_minor,
+            base_minor: base(payment.charges_minor)?,
+        };
+        let mut by_party: Vec<(Arc<str>, Vec<Posting>)> = Vec::new();
+        for part in parts {
+            let Some(item) = matching.open.get(part.open) else { continue };
+            let base_minor = self.clear(item, part.open, part.minor, day)?;
+            let cleared =
+                Posting { role: Role::Receivable, currency: item.currency(), minor: part.minor, base_minor };
+            let cleared = against(cleared, Role::Receivable)?;
+            match by_party.iter_mut().find(|(party, _)| *party == item.party) {
+                Some((_, postings)) => postings.push(cleared),
+                None => by_party.push((Arc::clone(&item.party), vec![cleared])),
+            }
+        }
+        let rest = |role| {
+            against(
+                Posting {
+                    role,
+                    currency,
+                    minor: received.cleared(),
+                    base_minor: bank.base_minor.saturating_add(charges.base_minor),
+                },
+                role,
+            )
+        };
+        if by_party.is_empty() {
+            let in_advance = match state {
+                State::InAdvance(deal) => deal_of(&loaded.deals, *deal),
+                _ => None,
+            };
+            let of_deal = in_advance.and_then(|deal| deal.sales.first()).map(|sale| &sale.buyer.id);
+            let party = of_deal.or_else(|| loaded.firms.of_payer(payment)).cloned();
+            let role = match (state, &party) {
+                (State::Other, _) => Role::Clearing,
+                (_, None) if payment.minor < 0 => Role::Clearing,
+                _ => Role::Unapplied,
+            };
+            let document = received.id().to_string().into();
+            let source = Source { event: Event::Payment, document, party };
+            return Ok(self.journal.post(source, day, day, [bank, charges, rest(role)?])?);
+        }
+        let document: Box<str> = received.id().to_string().into();
+        let source = |party| Source { event: Event::Payment, document: document.clone(), party };
+        let books = |role, minor| Posting { role, currency: self.terms.currency, minor, base_minor: minor };
+        let cleared = by_party
+            .iter()
+            .try_fold(0_i64, |all, (_, postings)| all.checked_add(sum(postings)?).ok_or(Overflow))?;
+        let came_in = bank.base_minor.checked_add(charges.base_minor).ok_or(Overflow)?;
+        let exchange = came_in.checked_add(cleared).and_then(i64::checked_neg).ok_or(Overflow)?;
+        let exchange = books(Role::Exchange, exchange);
+        if by_party.len() == 1 {
+            for (party, postings) in by_party {
+                let all = [bank, charges].into_iter().chain(postings).chain([exchange]);
+                self.journal.post(source(Some(party)), day, day, all)?;
+            }
+            return Ok(());
+        }
+        // For invoices of several parties: the money first, then what it clears of each.
+        let over = books(Role::Clearing, cleared);
+        self.journal.post(source(None), day, day, [bank, charges, over, exchange])?;
+        for (party, postings) in by_party {
+            let over = against(books(Role::Clearing, sum(&postings)?), Role::Clearing)?;
+            self.journal.post(source(Some(party)), day, day, postings.into_iter().chain([over]))?;
+        }
+        Ok(())
+    }
+
+    /// What is left of paid invoices by rounding is written off, on the day of the last payment.
+    fn rounding(&mut self, matching: &Matching<'_, '_>) -> Result<(), Unreconciled> {
+        for (place, item) in (0_u32..).zip(&matching.open.items) {
+            let rest = item.rest();
+            let cleared = usize::try_from(place).ok().and_then(|place| self.cleared.get(place));
+            let Some(day) = cleared.and_then(|cleared| cleared.day) else { continue };
+            if rest == 0 || rest.saturating_abs() > self.terms.rounding_minor {
+                continue;
+            }
+            let base_minor = self.clear(item, place, rest, day)?;
+            let written_off =
+                Posting { role: Role::Rounding, currency: item.currency(), minor: rest, base_minor };
+            let source = Source {
+                event: Event::Rounding,
+                document: item.invoice.number.clone(),
+                party: Some(Arc::clone(&item.party)),
+            };
+            let postings = [against(written_off, Role::Receivable)?, written_off];
+            self.journal.post(source, day, day, postings)?;
+        }
+        Ok(())
+    }
+}
+
+/// What postings come to in the books' currency.
+fn sum(postings: &[Posting]) -> Result<i64, Overflow> {
+    postings.iter().try_fold(0_i64, |sum, posting| sum.checked_add(posting.base_minor).ok_or(Overflow))
+}

@@ -1,0 +1,142 @@
+//! Differences: what is not as it was agreed, why, by how much, and by which papers.
+
+use std::fmt;
+use std::sync::Arc;
+
+use chrono::NaiveDate;
+use evenfare_engine::money::Currency;
+
+use crate::input::Place;
+
+macro_rules! reasons {
+    ($($(#[$doc:meta])* $name:ident = $code:literal,)*) => {
+        /// Why something is a difference.
+        ///
+        /// Amounts are what was found less what was agreed, unless said otherwise here.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum Reason { $($(#[$doc])* $name,)* }
+
+        impl Reason {
+            /// All of them, in order.
+            pub const ALL: &'static [Self] = &[$(Self::$name,)*];
+
+            /// The stable code.
+            pub const fn code(self) -> &'static str {
+                match self { $(Self::$name => $code,)* }
+            }
+        }
+    };
+}
+
+reasons! {
+    /// The end customer was charged more than the fixed price, before VAT.
+    ChargedMore = "charged_more",
+    /// The end customer was charged less.
+    ChargedLess = "charged_less",
+    /// A partner was charged less than agreed, so that his share is beyond it. The amount is of the share.
+    ShareBeyond = "share_beyond",
+    /// A partner was charged more than agreed, so that his share is below it. The amount is of the share.
+    ShareBelow = "share_below",
+    /// A partner's share is that of an agreement which was not in force on the day. The amount is of the
+    /// share.
+    AgreementDate = "agreement_date",
+    /// VAT of another category than agreed. The amount is of the VAT.
+    VatCategory = "vat_category",
+    /// VAT of another rate than agreed. The amount is of the VAT.
+    VatRate = "vat_rate",
+    /// VAT that is not its rate of its base. The amount is of the VAT.
+    VatAmount = "vat_amount",
+    /// A sale without an invoice, though its day is past. The amount is its gross, as a minus.
+    InvoiceMissing = "invoice_missing",
+    /// A second invoice of one sale. The amount is its gross.
+    InvoiceDouble = "invoice_double",
+    /// An invoice of a sale that was taken back. The amount is its gross.
+    InvoiceReversed = "invoice_reversed",
+    /// An invoice that belongs to no quote. The amount is its gross.
+    InvoiceUnknown = "invoice_unknown",
+    /// An invoice that is due and not paid in full.
+    Unpaid = "unpaid",
+    /// More was paid than an invoice asks for.
+    Overpaid = "overpaid",
+    /// Money came in that is for nothing known.
+    PaymentUnknown = "payment_unknown",
+    /// A courier billed more or less for a leg than was quoted.
+    Courier = "courier",
+    /// A courier billed for carriage that no quote knows. The amount is what he billed.
+    CourierUnknown = "courier_unknown",
+    /// A partner was credited for work that the workshop did or paid. The amount is the credit.
+    CreditForOurWork = "credit_for_our_work",
+    /// Off by no more than rounding may be.
+    Rounding = "rounding",
+    /// Invoiced in another currency than agreed, or converted at a rate too far from the reference rate.
+    /// For an invoice the amount is its gross; for a payment, what came in less what it is at the
+    /// reference rate.
+    Currency = "currency",
+}
+
+impl fmt::Display for Reason {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.code())
+    }
+}
+
+/// What a document is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Paper {
+    /// An accepted quote; it has no place in a file.
+    Quote,
+    /// An invoice or a line of what a partner charged.
+    Invoice,
+    /// A credit note.
+    CreditNote,
+    /// A payment on an account.
+    Payment,
+    /// A courier's bill.
+    CourierBill,
+    /// The workshop's record of what it did.
+    WorkDone,
+}
+
+impl Paper {
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Quote => "quote",
+            Self::Invoice => "invoice",
+            Self::CreditNote => "credit note",
+            Self::Payment => "payment",
+            Self::CourierBill => "courier bill",
+            Self::WorkDone => "work done",
+        }
+    }
+}
+
+/// A document behind a difference.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Document {
+    /// What it is.
+    pub paper: Paper,
+    /// Its number.
+    pub number: Box<str>,
+    /// Where it was read; none of what the store keeps.
+    pub place: Option<Place>,
+}
+
+/// One difference.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Difference {
+    /// The day that it is of.
+    pub day: NaiveDate,
+    /// Why.
+    pub reason: Reason,
+    /// The quote, where one is known.
+    pub quote: Option<Box<str>>,
+    /// Whom it concerns: who charged or was charged, who paid, whose share it is; a courier by his name.
+    pub party: Arc<str>,
+    /// Of the amount.
+    pub currency: Currency,
+    /// By how much, in minor units; the [`Reason`] says of what.
+    pub amount_minor: i64,
+    /// The documents behind it.
+    pub documents: Vec<Document>,
+}

@@ -1,0 +1,9 @@
+//! What is not as it was agreed.
+
+mod sales;
+mod paid;
+mod work;
+
+pub(crate) use paid::of_payments;
+pub(crate) use sales::of_sales;
+pub(crate) use work::of_work;

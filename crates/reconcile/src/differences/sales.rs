@@ -1,0 +1,235 @@
+//! What was invoiced, held against what was agreed, sale by sale.
+
+use std::sync::Arc;
+
+use evenfare_engine::money::{Net, Overflow, Ties, Vat, split};
+use evenfare_engine::supply::{VatGroup, vat};
+
+use crate::agreed::{Agreed, AgreedSale};
+use crate::difference::{Difference, Document, Paper, Reason};
+use crate::error::Unreconciled;
+use crate::firm::WORKSHOP;
+use crate::loaded::Loaded;
+use crate::matching::{OfSale, Papers, Standing, Written};
+use crate::terms::Terms;
+
+/// Differences of papers: those of each sale, then those that belong to none.
+pub(crate) fn of_sales(
+    loaded: &Loaded<'_>,
+    papers: &Papers<'_>,
+    terms: &Terms,
+    into: &mut Vec<Difference>,
+) -> Result<(), Unreconciled> {
+    let mut left = papers.of_sales.as_slice();
+    for (deal, agreed) in (0..).zip(&loaded.deals) {
+        for (number, sale) in (0..).zip(&agreed.sales) {
+            let own = left.partition_point(|of| (of.deal, of.sale) <= (deal, number));
+            let (of_sale, rest) = left.split_at_checked(own).unwrap_or_default();
+            left = rest;
+            let is_last = agreed.sales.len() == usize::try_from(number).unwrap_or_default().saturating_add(1);
+            SaleHeld { agreed, sale, number, is_last, terms }.hold(of_sale, into)?;
+        }
+    }
+    for (written, seller) in &papers.unknown {
+        into.push(Difference {
+            day: written.issued(),
+            reason: Reason::InvoiceUnknown,
+            quote: None,
+            party: seller.map_or_else(|| seller_of(*written), Arc::clone),
+            currency: written.currency(),
+            amount_minor: written.gross(),
+            documents: vec![written.document()],
+        });
+    }
+    Ok(())
+}
+
+/// Who wrote a paper, by the name that stands there.
+fn seller_of(written: Written<'_>) -> Arc<str> {
+    match written {
+        Written::Invoice(invoice) => Arc::clone(&invoice.seller.name),
+        Written::Charge(charge) => charge.partner.as_str().into(),
+    }
+}
+
+/// One sale, and what it is held by.
+struct SaleHeld<'s> {
+    agreed: &'s Agreed,
+    sale: &'s AgreedSale,
+    number: u32,
+    is_last: bool,
+    terms: &'s Terms,
+}
+
+impl SaleHeld<'_> {
+    fn hold(&self, papers: &[OfSale<'_>], into: &mut Vec<Difference>) -> Result<(), Unreconciled> {
+        let Self { agreed, sale, terms, .. } = *self;
+        let standing = |standing| papers.iter().filter(move |of| of.standing == standing);
+        for of in standing(Standing::Double) {
+            let written = of.written;
+            into.push(self.difference(Reason::InvoiceDouble, written.gross(), [written].into_iter()));
+        }
+        let kept: Vec<Written<'_>> = standing(Standing::Kept).map(|of| of.written).collect();
+        let Some(&first) = kept.iter().find(|written| !written.is_credit()).or(kept.first()) else {
+            let told = &*sale.seller.id == WORKSHOP || terms.reporting.contains(&sale.seller.id);
+            if told
+                && agreed.reversed.is_none()
+                && agreed.invoice_by <= terms.until
+                && sale.gross.minor() != 0
+            {
+                let gross = sale.gross.minor().saturating_neg();
+                let mut missing =
+                    self.difference(Reason::InvoiceMissing, gross, papers_of(standing(Standing::TakenBack)));
+                missing.day = agreed.invoice_by;
+                into.push(missing);
+            }
+            return Ok(());
+        };
+        let kept = || kept.iter().copied();
+        let sum = |of: fn(Written<'_>) -> i64| {
+            kept().try_fold(0_i64, |sum, written| sum.checked_add(of(written)).ok_or(Overflow))
+        };
+        let (net, tax) = (sum(|written| written.net())?, sum(|written| written.vat())?);
+        let gross = net.checked_add(tax).ok_or(Overflow)?;
+        if agreed.reversed.is_some() {
+            if gross != 0 {
+                into.push(self.difference(Reason::InvoiceReversed, gross, kept()));
+            }
+            return Ok(());
+        }
+        if kept().any(|written| written.currency() != agreed.currency) {
+            let mut other = self.difference(Reason::Currency, gross, kept());
+            other.currency = first.currency();
+            into.push(other);
+            return Ok(());
+        }
+        let within = |apart: i64| apart.saturating_abs() <= terms.rounding_minor;
+        let apart = net.checked_sub(sale.net.minor()).ok_or(Overflow)?;
+        let expected_tax = self.tax_of(net)?.minor();
+        let tax_apart = tax.checked_sub(expected_tax).ok_or(Overflow)?;
+        if !within(apart) {
+            into.push(self.net_apart(apart, kept()));
+        }
+        let reason = vat_reason(&sale.vat, kept(), tax_apart, expected_tax, terms.rounding_minor);
+        if let Some(reason) = reason {
+            into.push(self.difference(reason, tax_apart, kept()));
+        }
+        let rounded = |apart: i64, is_told: bool| if is_told { 0 } else { apart };
+        let (net, tax) = (rounded(apart, !within(apart)), rounded(tax_apart, reason.is_some()));
+        match net.saturating_add(tax) {
+            0 if net == 0 => {}
+            // The two make up for one another.
+            0 => into.push(self.difference(Reason::Rounding, net, kept())),
+            both => into.push(self.difference(Reason::Rounding, both, kept())),
+        }
+        Ok(())
+    }
+
+    /// A net that is not as agreed: the end customer's price, or the share of the partner who buys.
+    fn net_apart<'w>(&self, apart: i64, papers: impl Iterator<Item = Written<'w>>) -> Difference {
+        let place = usize::try_from(self.number).ok();
+        let share = place.filter(|_| !self.is_last).and_then(|place| self.agreed.shares.get(place));
+        let Some(share) = share else {
+            let reason = if apart > 0 { Reason::ChargedMore } else { Reason::ChargedLess };
+            return self.difference(reason, apart, papers);
+        };
+        // He keeps what he was not charged.
+        let kept_more = apart.saturating_neg();
+        let by = |other: i64| other.saturating_sub(share.share.minor()) == kept_more;
+        let reason = match () {
+            () if share.by_others.iter().any(|(_, other)| by(other.minor())) => Reason::AgreementDate,
+            () if kept_more > 0 => Reason::ShareBeyond,
+            () => Reason::ShareBelow,
+        };
+        let mut difference = self.difference(reason, kept_more, papers);
+        difference.party = Arc::clone(&share.partner);
+        difference
+    }
+
+    fn difference<'w>(
+        &self,
+        reason: Reason,
+        amount_minor: i64,
+        papers: impl Iterator<Item = Written<'w>>,
+    ) -> Difference {
+        let Self { agreed, sale, .. } = self;
+        let quote = Document { paper: Paper::Quote, number: agreed.number.clone(), place: None };
+        let mut documents = vec![quote];
+        let mut day = agreed.invoice_by;
+        for (place, written) in papers.enumerate() {
+            day = if place == 0 { written.issued() } else { day.max(written.issued()) };
+            documents.push(written.document());
+        }
+        // What we write concerns who buys; what partners write, the one who wrote it.
+        let ours = &*sale.seller.id == WORKSHOP;
+        Difference {
+            day,
+            reason,
+            quote: Some(agreed.number.clone()),
+            party: Arc::clone(if ours { &sale.buyer.id } else { &sale.seller.id }),
+            currency: agreed.currency,
+            amount_minor,
+            documents,
+        }
+    }
+
+    /// What VAT would be of a net by the categories and rates agreed; the net shared out over the groups as
+    /// agreed.
+    fn tax_of(&self, net: i64) -> Result<Vat, Overflow> {
+        let groups = &self.sale.vat;
+        if net == self.sale.net.minor() {
+            return Vat::sum(groups.iter().map(|group| group.tax));
+        }
+        let bases: Vec<i64> = groups.iter().map(|group| group.base.minor()).collect();
+        let bases = split(net, &bases, Ties::First).map_err(|_| Overflow)?;
+        groups.iter().zip(bases).try_fold(Vat::ZERO, |sum, (group, base)| match group.rate {
+            Some(rate) => sum.plus(vat(Net::from_minor(base)?, rate)?),
+            None => Ok(sum),
+        })
+    }
+}
+
+fn papers_of<'p, 'a: 'p>(of: impl Iterator<Item = &'p OfSale<'a>>) -> impl Iterator<Item = Written<'a>> {
+    of.map(|of| of.written)
+}
+
+/// Is VAT of another category or rate than agreed, or not its rate of its base? An invoice says which it has.
+/// A line of what a partner charged only says how much: none where some is due, or some where none is, is
+/// another category; else what is more than rounding is another rate.
+fn vat_reason<'w>(
+    agreed: &[VatGroup],
+    papers: impl Iterator<Item = Written<'w>>,
+    apart: i64,
+    expected: i64,
+    rounding: i64,
+) -> Option<Reason> {
+    let beyond = apart.saturating_abs() > rounding;
+    let tax = expected.saturating_add(apart);
+    let mut reason = None;
+    for written in papers {
+        let Written::Invoice(invoice) = written else {
+            let other = if tax == 0 || expected == 0 { Reason::VatCategory } else { Reason::VatRate };
+            reason = reason.or(beyond.then_some(other));
+            continue;
+        };
+        for group in invoice.vat.iter().filter(|group| group.base_minor != 0 || group.tax_minor != 0) {
+            if !agreed.iter().any(|own| Some(own.category) == group.category) {
+                return Some(Reason::VatCategory);
+            }
+            let rate = group.rate.as_deref().unwrap_or("0");
+            let same = |own: &VatGroup| Some(own.category) == group.category && is_rate(own, rate);
+            if !agreed.iter().any(same) {
+                reason = Some(Reason::VatRate);
+            }
+        }
+    }
+    reason.or(beyond.then_some(Reason::VatAmount))
+}
+
+/// Is a text in its shortest form the rate of a group? No rate and a rate of zero are one.
+fn is_rate(group: &VatGroup, text: &str) -> bool {
+    match group.rate {
+        Some(rate) => text.parse() == Ok(rate),
+        None => text == "0",
+    }
+}

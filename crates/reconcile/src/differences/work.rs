@@ -1,0 +1,134 @@
+//! Courier legs and works on site: who was to do them, and who did.
+
+use std::sync::Arc;
+
+use evenfare_engine::category::Work;
+use evenfare_engine::money::{Exact, Overflow};
+
+use crate::agreed::Agreed;
+use crate::difference::{Difference, Document, Paper, Reason};
+use crate::error::Unreconciled;
+use crate::input::{CourierBill, Leg};
+use crate::loaded::Loaded;
+use crate::matching::{Numbers, deal_of};
+use crate::rates::Rates;
+use crate::reference::Words;
+use crate::terms::Terms;
+
+/// Differences of couriers' bills, and of credits for work that the workshop did.
+pub(crate) fn of_work(
+    loaded: &Loaded<'_>,
+    numbers: &Numbers,
+    rates: &Rates,
+    terms: &Terms,
+    into: &mut Vec<Difference>,
+) -> Result<(), Unreconciled> {
+    let mut words = Words::default();
+    let mut billed: Vec<(u32, Leg, &CourierBill)> = Vec::with_capacity(loaded.courier_bills.len());
+    for &bill in &loaded.courier_bills {
+        match numbers.named(&bill.quote, &mut words) {
+            Some(deal) => billed.push((deal, bill.leg, bill)),
+            None => into.push(Difference {
+                day: bill.carried,
+                reason: Reason::CourierUnknown,
+                quote: None,
+                party: bill.courier.as_ref().into(),
+                currency: bill.currency,
+                amount_minor: bill.net_minor,
+                documents: vec![document(bill)],
+            }),
+        }
+    }
+    // Bills stand in order already, and stay so within a leg.
+    billed.sort_by_key(|(deal, leg, _)| (*deal, *leg));
+    for of_leg in billed.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)) {
+        if let Some((deal, leg, _)) = of_leg.first()
+            && let Some(agreed) = deal_of(&loaded.deals, *deal)
+        {
+            let bills: Vec<&CourierBill> = of_leg.iter().map(|(_, _, bill)| *bill).collect();
+            into.extend(leg_apart(agreed, *leg, &bills, rates, terms)?);
+        }
+    }
+    for done in &loaded.work_done {
+        let deal = numbers.named(&done.quote, &mut words).and_then(|deal| deal_of(&loaded.deals, deal));
+        let Some(agreed) = deal else { continue };
+        let document = Document {
+            paper: Paper::WorkDone,
+            number: done.work.word().into(),
+            place: Some(done.place.clone()),
+        };
+        let mut credit = credit_for(agreed, done.work, vec![document]);
+        if let Some(credit) = &mut credit {
+            credit.day = done.done;
+        }
+        into.extend(credit);
+    }
+    Ok(())
+}
+
+/// A leg that was billed: carried by a partner, or at another cost than quoted.
+fn leg_apart(
+    agreed: &Agreed,
+    leg: Leg,
+    bills: &[&CourierBill],
+    rates: &Rates,
+    terms: &Terms,
+) -> Result<Option<Difference>, Unreconciled> {
+    let mut billed = 0_i64;
+    let mut is_converted = false;
+    for bill in bills {
+        let minor = rates.converted(bill.net_minor, bill.currency, agreed.currency, bill.carried)?;
+        is_converted |= bill.currency != agreed.currency;
+        billed = billed.checked_add(minor).ok_or(Overflow)?;
+    }
+    let day = bills.iter().map(|bill| bill.carried).max().unwrap_or(agreed.accepted);
+    let documents: Vec<Document> = bills.iter().map(|bill| document(bill)).collect();
+    let quoted = agreed.leg(leg);
+    let work = match leg {
+        Leg::In => Work::LegIn,
+        Leg::Out => Work::LegOut,
+    };
+    if quoted.carried_by_partner
+        && billed != 0
+        && let Some(credit) = credit_for(agreed, work, documents.clone())
+    {
+        return Ok(Some(Difference { day, ..credit }));
+    }
+    let apart = billed.checked_sub(quoted.cost.minor()).ok_or(Overflow)?;
+    let rounded = apart.saturating_abs() <= terms.rounding_minor;
+    // A courier's own rate of exchange may be off as far as a bank's.
+    let most = Exact::from_minor(quoted.cost.minor()).percent(terms.currency_percent)?;
+    let by_rate = is_converted && Exact::from_minor(apart.saturating_abs()).compare(most)?.is_le();
+    if apart == 0 || by_rate {
+        return Ok(None);
+    }
+    let quote = Document { paper: Paper::Quote, number: agreed.number.clone(), place: None };
+    Ok(Some(Difference {
+        day,
+        reason: if rounded { Reason::Rounding } else { Reason::Courier },
+        quote: Some(agreed.number.clone()),
+        party: bills.first().map_or("", |bill| &*bill.courier).into(),
+        currency: agreed.currency,
+        amount_minor: apart,
+        documents: [quote].into_iter().chain(documents).collect(),
+    }))
+}
+
+/// A partner's credit for work that the workshop did.
+fn credit_for(agreed: &Agreed, work: Work, documents: Vec<Document>) -> Option<Difference> {
+    let (partner, credit) = agreed.credited(work)?;
+    let quote = Document { paper: Paper::Quote, number: agreed.number.clone(), place: None };
+    Some(Difference {
+        day: agreed.accepted,
+        reason: Reason::CreditForOurWork,
+        quote: Some(agreed.number.clone()),
+        party: Arc::clone(partner),
+        currency: agreed.currency,
+        amount_minor: credit.minor(),
+        documents: [quote].into_iter().chain(documents).collect(),
+    })
+}
+
+fn document(bill: &CourierBill) -> Document {
+    Document { paper: Paper::CourierBill, number: bill.bill.clone(), place: Some(bill.place.clone()) }
+}

@@ -1,0 +1,169 @@
+//! The journal: what happened, in double entry.
+//!
+//! Debit and credit are words of this module only. Each posting is a debit above nothing and a credit below,
+//! in the currency of its document and in that of the books; a transaction adds up to nothing in the
+//! books' currency, and so does the journal.
+
+use std::ops::Range;
+use std::sync::Arc;
+
+use chrono::NaiveDate;
+use evenfare_engine::money::{Currency, Overflow};
+
+use crate::chart::Role;
+
+/// What happened.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Event {
+    /// An invoice or credit note of ours was written.
+    Invoice,
+    /// A payment was booked.
+    Payment,
+    /// A bank kept something back of a whole entry.
+    BankCharges,
+    /// A courier billed a consignment.
+    CourierBill,
+    /// A volume bonus grew, or was trued up.
+    Bonus,
+    /// A rounding difference was written off.
+    Rounding,
+}
+
+impl Event {
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Invoice => "invoice",
+            Self::Payment => "payment",
+            Self::BankCharges => "bank_charges",
+            Self::CourierBill => "courier_bill",
+            Self::Bonus => "bonus",
+            Self::Rounding => "rounding",
+        }
+    }
+}
+
+/// One side of a transaction.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Posting {
+    /// The account, by its part.
+    pub role: Role,
+    /// The currency of the document.
+    pub currency: Currency,
+    /// In that currency: a debit above nothing, a credit below.
+    pub minor: i64,
+    /// The same in the books' currency.
+    pub base_minor: i64,
+}
+
+/// What a transaction is known by: what was first posted for it and what was corrected later have one.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Source {
+    /// What happened.
+    pub event: Event,
+    /// The document's number; a payment's name.
+    pub document: Box<str>,
+    /// Whose account it touches: a partner, an end customer, a courier.
+    pub party: Option<Arc<str>>,
+}
+
+/// Postings that belong together.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Transaction {
+    /// What it is of.
+    pub source: Source,
+    /// The day of the document.
+    pub day: NaiveDate,
+    /// The day it counts for in the books: that of the document, or the first day that was open when it was
+    /// found.
+    pub posted: NaiveDate,
+    postings: Range<u32>,
+}
+
+/// The transactions, in the order of the days they count for and of their sources.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Journal {
+    transactions: Vec<Transaction>,
+    postings: Vec<Posting>,
+}
+
+impl Journal {
+    /// With room for so many transactions and postings.
+    pub(crate) fn with_capacity(transactions: usize, postings: usize) -> Self {
+        Self { transactions: Vec::with_capacity(transactions), postings: Vec::with_capacity(postings) }
+    }
+
+    /// Adds a transaction; one of nothing is none.
+    ///
+    /// # Errors
+    /// [`Overflow`] beyond the sizes a journal can have.
+    pub fn post(
+        &mut self,
+        source: Source,
+        day: NaiveDate,
+        posted: NaiveDate,
+        postings: impl IntoIterator<Item = Posting>,
+    ) -> Result<(), Overflow> {
+        let place = |length: usize| u32::try_from(length).map_err(|_| Overflow);
+        let from = place(self.postings.len())?;
+        let something = |posting: &Posting| posting.minor != 0 || posting.base_minor != 0;
+        self.postings.extend(postings.into_iter().filter(something));
+        let postings = from..place(self.postings.len())?;
+        if !postings.is_empty() {
+            self.transactions.push(Transaction { source, day, posted, postings });
+        }
+        Ok(())
+    }
+
+    /// Puts the transactions into their order.
+    pub(crate) fn sort(&mut self) {
+        self.transactions
+            .sort_unstable_by(|a, b| (a.posted, &a.source, a.day).cmp(&(b.posted, &b.source, b.day)));
+    }
+
+    /// The transactions, each with its postings.
+    pub fn transactions(&self) -> impl ExactSizeIterator<Item = (&Transaction, &[Posting])> + Clone {
+        self.transactions.iter().map(|one| (one, self.postings_of(one)))
+    }
+
+    /// How many transactions there are.
+    pub fn len(&self) -> usize {
+        self.transactions.len()
+    }
+
+    /// How many postings they have.
+    pub(crate) fn postings(&self) -> usize {
+        self.postings.len()
+    }
+
+    /// Is there none?
+    pub fn is_empty(&self) -> bool {
+        self.transactions.is_empty()
+    }
+
+    pub(crate) fn transaction(&self, place: u32) -> Option<(&Transaction, &[Posting])> {
+        let one = self.transactions.get(usize::try_from(place).ok()?)?;
+        Some((one, self.postings_of(one)))
+    }
+
+    fn postings_of(&self, one: &Transaction) -> &[Posting] {
+        let bound = |place: u32| usize::try_from(place).unwrap_or(usize::MAX);
+        self.postings.get(bound(one.postings.start)..bound(one.postings.end)).unwrap_or_default()
+    }
+
+    /// The sum of each account in the books' currency, in the order of [`Role::ALL`].
+    ///
+    /// # Errors
+    /// [`Overflow`] never in practice.
+    pub fn balances(&self) -> Result<Vec<(Role, i128)>, Overflow> {
+        let mut balances: Vec<(Role, i128)> = Role::ALL.iter().map(|role| (*role, 0)).collect();
+        for (_, postings) in self.transactions() {
+            for posting in postings {
+                if let Some((_, sum)) = balances.iter_mut().find(|(role, _)| *role == posting.role) {
+                    *sum = sum.checked_add(i128::from(posting.base_minor)).ok_or(Overflow)?;
+                }
+            }
+        }
+        Ok(balances)
+    }
+}

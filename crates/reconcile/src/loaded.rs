@@ -1,0 +1,271 @@
+//! What was loaded, each thing once and in an order of its own.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use chrono::NaiveDate;
+use evenfare_engine::money::Currency;
+
+use crate::Inputs;
+use crate::agreed::Agreed;
+use crate::error::Unreconciled;
+use crate::firm::Firm;
+use crate::input::{Charge, CourierBill, Invoice, Payment, Place, Statement, Status, Trader, WorkDone};
+use crate::reference::normal;
+use crate::terms::PaymentId;
+
+/// Everything up to the last day that is looked at, without what was loaded twice. The order is that of
+/// names and numbers, never that of files and rows.
+pub(crate) struct Loaded<'a> {
+    pub(crate) deals: Vec<&'a Agreed>,
+    pub(crate) firms: KnownFirms<'a>,
+    pub(crate) invoices: Vec<&'a Invoice>,
+    pub(crate) charges: Vec<&'a Charge>,
+    pub(crate) payments: Vec<Received<'a>>,
+    /// What banks kept back of a whole entry: account, day, amount, and the entry's name.
+    pub(crate) kept_back: Vec<KeptBack<'a>>,
+    pub(crate) courier_bills: Vec<&'a CourierBill>,
+    pub(crate) work_done: Vec<&'a WorkDone>,
+}
+
+/// A payment that is booked.
+#[derive(Clone, Copy)]
+pub(crate) struct Received<'a> {
+    pub(crate) statement: &'a Statement,
+    pub(crate) entry: u32,
+    pub(crate) number: u32,
+    pub(crate) booked: NaiveDate,
+    pub(crate) reversal: bool,
+    pub(crate) payment: &'a Payment,
+}
+
+/// The difference between an entry and the payments that it is the sum of.
+pub(crate) struct KeptBack<'a> {
+    pub(crate) statement: &'a Statement,
+    pub(crate) entry: u32,
+    pub(crate) booked: NaiveDate,
+    pub(crate) minor: i64,
+}
+
+impl Received<'_> {
+    pub(crate) fn id(&self) -> PaymentId {
+        PaymentId {
+            account: self.statement.account.as_ref().into(),
+            statement: self.statement.id.as_ref().into(),
+            entry: self.entry,
+            payment: self.number,
+        }
+    }
+
+    pub(crate) fn currency(&self) -> Currency {
+        self.statement.currency
+    }
+
+    /// What it clears, in the account's currency: what came in and what was kept back on the way.
+    pub(crate) fn cleared(&self) -> i64 {
+        self.payment.minor.saturating_add(self.payment.charges_minor)
+    }
+}
+
+impl<'a> Loaded<'a> {
+    pub(crate) fn new(inputs: &'a Inputs) -> Result<Self, Unreconciled> {
+        let until = inputs.terms.until;
+        let deals = deals(&inputs.agreed, until)?;
+        let firms = KnownFirms::new(&deals, &inputs.terms.accounts);
+        let invoices = once(
+            inputs.invoices.iter().filter(|invoice| invoice.issued <= until).collect(),
+            |invoice| (trader_key(&invoice.seller), &*invoice.number),
+            |a, b| Invoice { place: b.place.clone(), ..a.clone() } == *b,
+            |invoice| ("invoice", &invoice.number, &invoice.place),
+        )?;
+        let charges = once(
+            inputs.charges.iter().filter(|charge| charge.issued <= until).collect(),
+            |charge| (charge.partner.as_str(), &*charge.invoice, &*charge.quote),
+            |a, b| Charge { place: b.place.clone(), ..a.clone() } == *b,
+            |charge| ("charge", &charge.invoice, &charge.place),
+        )?;
+        let courier_bills = once(
+            inputs.courier_bills.iter().filter(|bill| bill.carried <= until).collect(),
+            |bill| (&*bill.courier, &*bill.bill, &*bill.consignment),
+            |a, b| CourierBill { place: b.place.clone(), ..a.clone() } == *b,
+            |bill| ("courier bill", &bill.bill, &bill.place),
+        )?;
+        let work_done = once(
+            inputs.work_done.iter().filter(|work| work.done <= until).collect(),
+            |work| (&*work.quote, work.work),
+            |a, b| a.done == b.done,
+            |work| ("work done", &work.quote, &work.place),
+        )?;
+        let statements = once(
+            inputs.statements.iter().collect(),
+            |statement| (&*statement.account, &*statement.id),
+            same_statement,
+            |statement| ("statement", &statement.id, &statement.place),
+        )?;
+        let (payments, kept_back) = payments(&statements, until)?;
+        Ok(Self { deals, firms, invoices, charges, payments, kept_back, courier_bills, work_done })
+    }
+}
+
+/// The rows in the order of their names, each once. Of equal rows that whose place comes first stays.
+fn once<'a, T, K: Ord>(
+    mut rows: Vec<&'a T>,
+    key: impl Fn(&'a T) -> K,
+    same: impl Fn(&T, &T) -> bool,
+    named: impl Fn(&'a T) -> (&'static str, &'a str, &'a Place),
+) -> Result<Vec<&'a T>, Unreconciled> {
+    rows.sort_unstable_by(|a, b| key(a).cmp(&key(b)).then_with(|| named(a).2.cmp(named(b).2)));
+    let mut differ = None;
+    rows.dedup_by(|second, first| {
+        let again = key(first) == key(second);
+        if again && !same(first, second) {
+            differ = differ.or(Some((*first, *second)));
+        }
+        again
+    });
+    let Some((first, second)) = differ else { return Ok(rows) };
+    let (what, name, first) = named(first);
+    let second = named(second).2;
+    Err(Unreconciled::SaidTwice { what, name: name.into(), first: first.clone(), second: second.clone() })
+}
+
+/// Who a trader is, as far as the name of an invoice goes.
+fn trader_key(trader: &Trader) -> &str {
+    trader.vat_id.as_deref().unwrap_or(&trader.name)
+}
+
+/// Statements are the same where all but their places is.
+fn same_statement(a: &Statement, b: &Statement) -> bool {
+    let mut copy = a.clone();
+    copy.place = b.place.clone();
+    for (own, other) in copy.batches.iter_mut().zip(&b.batches) {
+        own.place = other.place.clone();
+        for (own, other) in own.payments.iter_mut().zip(&other.payments) {
+            own.place = other.place.clone();
+        }
+    }
+    copy == *b
+}
+
+/// Of each number the revision that counts.
+fn deals(agreed: &[Agreed], until: NaiveDate) -> Result<Vec<&Agreed>, Unreconciled> {
+    let mut deals: Vec<&Agreed> = agreed.iter().filter(|agreed| agreed.accepted <= until).collect();
+    // What was taken back later says more than what was not.
+    deals.sort_by_key(|one| (&*one.number, std::cmp::Reverse((one.revision, one.reversed))));
+    let mut twice = None;
+    deals.dedup_by(|second, first| {
+        let again = first.number == second.number;
+        if again && first.revision == second.revision {
+            let same = Agreed { reversed: first.reversed, ..Agreed::clone(second) } == **first;
+            twice = twice.or((!same).then_some(*first));
+        }
+        again
+    });
+    match twice {
+        Some(one) => {
+            Err(Unreconciled::AgreedTwice { number: one.number.clone().into(), revision: one.revision })
+        }
+        None => Ok(deals),
+    }
+}
+
+/// The payments of all statements, by the day they were booked, and what was kept back of entries.
+fn payments<'a>(
+    statements: &[&'a Statement],
+    until: NaiveDate,
+) -> Result<(Vec<Received<'a>>, Vec<KeptBack<'a>>), Unreconciled> {
+    let mut payments = Vec::new();
+    let mut kept_back = Vec::new();
+    for statement in statements {
+        for (entry, batch) in (1..).zip(&statement.batches) {
+            if batch.status != Status::Booked || batch.booked > until {
+                continue;
+            }
+            let mut left = batch.minor;
+            for (number, payment) in (1..).zip(&batch.payments) {
+                left = left.checked_sub(payment.minor).ok_or(evenfare_engine::money::Overflow)?;
+                let (booked, reversal) = (batch.booked, batch.reversal);
+                payments.push(Received { statement, entry, number, booked, reversal, payment });
+            }
+            if left != 0 {
+                kept_back.push(KeptBack { statement, entry, booked: batch.booked, minor: left });
+            }
+        }
+    }
+    // Statements stand in order already: a stable sort keeps them so within a day.
+    payments.sort_by_key(|payment| payment.booked);
+    kept_back.sort_by_key(|kept| kept.booked);
+    Ok((payments, kept_back))
+}
+
+/// Firms by VAT identifier, by name and by account.
+pub(crate) struct KnownFirms<'a> {
+    by_id: HashMap<&'a str, &'a Arc<str>>,
+    by_vat_id: HashMap<&'a str, Option<&'a Arc<str>>>,
+    by_name: HashMap<String, Option<&'a Arc<str>>>,
+    by_account: HashMap<String, Option<&'a Arc<str>>>,
+}
+
+impl<'a> KnownFirms<'a> {
+    fn new(deals: &[&'a Agreed], accounts: &'a [(Arc<str>, Arc<str>)]) -> Self {
+        let mut firms = Self {
+            by_id: HashMap::new(),
+            by_vat_id: HashMap::new(),
+            by_name: HashMap::new(),
+            by_account: HashMap::new(),
+        };
+        let mut met = std::collections::HashSet::new();
+        for sale in deals.iter().flat_map(|deal| &deal.sales) {
+            for firm in [&sale.seller, &sale.buyer] {
+                let firm: &'a Firm = firm;
+                // Firms are shared, so most were met by their address already.
+                if met.insert(std::ptr::from_ref(firm)) {
+                    firms.by_id.entry(&firm.id).or_insert(&firm.id);
+                    let id = firms.by_id.get(&*firm.id).copied().unwrap_or(&firm.id);
+                    if let Some(vat_id) = &firm.vat_id {
+                        name_one(&mut firms.by_vat_id, &**vat_id, id);
+                    }
+                    name_one(&mut firms.by_name, name_key(&firm.name), id);
+                }
+            }
+        }
+        for (account, id) in accounts {
+            let id = firms.by_id.get(&**id).copied().unwrap_or(id);
+            name_one(&mut firms.by_account, normal(account), id);
+        }
+        firms
+    }
+
+    /// Who an invoice names: by VAT identifier, else by a name that only one firm has.
+    pub(crate) fn of_trader(&self, trader: &Trader) -> Option<&'a Arc<str>> {
+        let by_vat_id = trader.vat_id.as_deref().and_then(|vat_id| self.by_vat_id.get(vat_id).copied()?);
+        by_vat_id.or_else(|| self.by_name.get(&name_key(&trader.name)).copied().flatten())
+    }
+
+    /// Whose account it is, else whose name.
+    pub(crate) fn of_payer(&self, payment: &Payment) -> Option<&'a Arc<str>> {
+        let account = payment.party_account.as_deref();
+        let by_account = account.and_then(|account| self.by_account.get(&normal(account)).copied()?);
+        let by_name = || self.by_name.get(&name_key(payment.party.as_deref()?)).copied()?;
+        by_account.or_else(by_name)
+    }
+
+    /// The firm of a code.
+    pub(crate) fn by_id(&self, id: &str) -> Option<&'a Arc<str>> {
+        self.by_id.get(id).copied()
+    }
+}
+
+/// Notes whom a name stands for; one that two firms have stands for neither.
+fn name_one<'a, K: std::hash::Hash + Eq>(
+    names: &mut HashMap<K, Option<&'a Arc<str>>>,
+    name: K,
+    id: &'a Arc<str>,
+) {
+    names.entry(name).and_modify(|known| *known = known.filter(|known| *known == id)).or_insert(Some(id));
+}
+
+/// A name as far as people write it alike.
+fn name_key(name: &str) -> String {
+    name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+}

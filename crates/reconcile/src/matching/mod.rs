@@ -1,0 +1,62 @@
+//! What papers and payments are for.
+//!
+//! A paper belongs to the sale of a quote: by a person's decision, else by the number of the quote where it
+//! stands, else by seller, buyer, currency, gross and a day at most 45 days from the one it was to be written
+//! on.
+//!
+//! A payment clears our invoices, in this order:
+//!
+//! 1. by a person's decision;
+//! 2. by numbers of invoices and quotes in its references and in what the payer wrote, however they are spaced
+//!    and cased, creditor references of ISO 11649 among them; where several are named and not all that is
+//!    left is paid, the first due is cleared first;
+//! 3. a reversal, by account, other side and opposite amount;
+//! 4. by who paid, known by his account or name, and how much: what is left of one invoice, of several
+//!    together, or of one by several payments, or a part of the only one that can take it. An invoice is
+//!    written at most 7 days after its payment.
+//!
+//! Where two matches are equally good neither is taken; it becomes a question ([`Undecided`]). Combinations
+//! are tried among at most 24 invoices or payments of a party, which takes two times 2^12 sums; where there
+//! are more, it is asked. Every look-up is by a sorted key or a hash, so the cost is that of sorting:
+//! n log n.
+
+// Reading order: each module uses only those above it.
+mod question;
+mod numbers;
+mod subset;
+mod papers;
+mod open;
+mod payments;
+mod by_amount;
+
+pub use question::{Undecided, Why};
+
+pub(crate) use numbers::Numbers;
+pub(crate) use open::{Open, OpenItems};
+pub(crate) use papers::{OfSale, Papers, Standing, Written, deal_numbers, deal_of, signed};
+pub(crate) use payments::{Allocation, Matching, State, payment_document};
+
+use crate::error::Unreconciled;
+use crate::loaded::Loaded;
+use crate::rates::Rates;
+use crate::terms::{Decision, Terms};
+
+/// Matches payments to our invoices.
+pub(crate) fn payments<'m, 'a>(
+    loaded: &'m Loaded<'a>,
+    papers: &Papers<'a>,
+    numbers: &Numbers,
+    rates: &'m Rates,
+    terms: &'m Terms,
+    decisions: &[Decision],
+) -> Result<Matching<'m, 'a>, Unreconciled> {
+    let open = OpenItems::new(loaded, papers, terms)?;
+    let mut matching = Matching::new(loaded, open, rates, terms);
+    matching.decided(decisions)?;
+    matching.by_reference(numbers)?;
+    by_amount::reversals(&mut matching)?;
+    by_amount::by_amount(&mut matching, loaded)?;
+    matching.hold_rates()?;
+    matching.open = matching.open.without_numbers();
+    Ok(matching)
+}

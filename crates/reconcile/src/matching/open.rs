@@ -1,0 +1,174 @@
+//! Our invoices, and what is still to be paid on each.
+
+use std::sync::Arc;
+
+use chrono::{Days, NaiveDate};
+use evenfare_engine::money::{Currency, Overflow};
+
+use super::numbers::Numbers;
+use super::papers::{Papers, Standing, Written, signed};
+use crate::firm::WORKSHOP;
+use crate::input::Invoice;
+use crate::loaded::Loaded;
+use crate::reference::{Words, normal, number_of_creditor_reference};
+use crate::terms::Terms;
+
+/// One of our invoices or credit notes.
+pub(crate) struct Open<'a> {
+    pub(crate) invoice: &'a Invoice,
+    /// The quote, where one is known.
+    pub(crate) deal: Option<u32>,
+    /// Who owes it.
+    pub(crate) party: Arc<str>,
+    pub(crate) due: NaiveDate,
+    /// What was asked for, less what credit notes took back; below nothing, what we owe.
+    pub(crate) payable: i64,
+    /// What was paid of it.
+    pub(crate) paid: i64,
+    pub(crate) standing: Standing,
+    /// A question is open about what it was paid with.
+    pub(crate) in_question: bool,
+}
+
+impl Open<'_> {
+    pub(crate) fn currency(&self) -> Currency {
+        self.invoice.currency
+    }
+
+    /// What is left to be paid; below nothing, what was paid too much.
+    pub(crate) fn rest(&self) -> i64 {
+        self.payable.saturating_sub(self.paid)
+    }
+}
+
+/// Our invoices, by deal, and the numbers they go by.
+pub(crate) struct OpenItems<'a> {
+    /// Those of quotes first, in the order of deals.
+    pub(crate) items: Vec<Open<'a>>,
+    of_deals: usize,
+    by_number: Numbers,
+}
+
+/// What a text names.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Named {
+    Invoice(u32),
+    Deal(u32),
+}
+
+impl<'a> OpenItems<'a> {
+    pub(crate) fn new(loaded: &Loaded<'a>, papers: &Papers<'a>, terms: &Terms) -> Result<Self, Overflow> {
+        let mut items: Vec<Open<'a>> = Vec::with_capacity(loaded.invoices.len());
+        let open = |invoice: &'a Invoice, deal, standing| {
+            let days = Days::new(u64::from(terms.payment_days));
+            let party = loaded.firms.of_trader(&invoice.buyer).map_or_else(
+                || invoice.buyer.vat_id.clone().unwrap_or_else(|| Arc::clone(&invoice.buyer.name)),
+                Arc::clone,
+            );
+            Open {
+                invoice,
+                deal,
+                party,
+                due: invoice
+                    .due
+                    .unwrap_or_else(|| invoice.issued.checked_add_days(days).unwrap_or(invoice.issued)),
+                payable: match standing {
+                    Standing::TakenBack => 0,
+                    _ => signed(invoice, invoice.gross_minor),
+                },
+                paid: 0,
+                standing,
+                in_question: false,
+            }
+        };
+        for of in &papers.of_sales {
+            if let (0, Written::Invoice(invoice)) = (of.sale, of.written) {
+                items.push(open(invoice, Some(of.deal), of.standing));
+            }
+        }
+        let of_deals = items.len();
+        for of_deal in items.chunk_by_mut(|a, b| a.deal == b.deal) {
+            offset(of_deal)?;
+        }
+        for (written, seller) in &papers.unknown {
+            if let (Written::Invoice(invoice), Some(WORKSHOP)) = (written, seller.map(|seller| &**seller)) {
+                items.push(open(invoice, None, Standing::Kept));
+            }
+        }
+        let mut by_number = Numbers::with_capacity(items.len());
+        for (place, item) in (0..).zip(&items) {
+            by_number.insert(normal(&item.invoice.number), place);
+            if let Some(asked_for) = item.invoice.payment_reference.as_deref() {
+                let of_creditor = number_of_creditor_reference(asked_for);
+                by_number.insert(of_creditor.unwrap_or_else(|| normal(asked_for)), place);
+            }
+        }
+        Ok(Self { items, of_deals, by_number })
+    }
+
+    /// The invoice of a number in its normal form.
+    pub(crate) fn numbered(&self, normal: &str) -> Option<u32> {
+        self.by_number.get(normal)
+    }
+
+    /// Forgets the numbers, when all that names one was read.
+    pub(crate) fn without_numbers(mut self) -> Self {
+        self.by_number = Numbers::default();
+        self
+    }
+
+    pub(crate) fn get(&self, place: u32) -> Option<&Open<'a>> {
+        self.items.get(usize::try_from(place).ok()?)
+    }
+
+    pub(crate) fn get_mut(&mut self, place: u32) -> Option<&mut Open<'a>> {
+        self.items.get_mut(usize::try_from(place).ok()?)
+    }
+
+    /// What a text names, each once: invoices of ours and quotes.
+    pub(crate) fn named(&self, text: &str, deals: &Numbers, words: &mut Words, into: &mut Vec<Named>) {
+        let known =
+            |run: &str| self.numbered(run).map(Named::Invoice).or_else(|| deals.get(run).map(Named::Deal));
+        if let Some(one) = number_of_creditor_reference(text).and_then(|number| known(&number)) {
+            into.push(one);
+            return;
+        }
+        words.read(text);
+        words.names(known, |one| into.push(one));
+    }
+
+    /// The invoices of a quote, without second ones and those taken back.
+    pub(crate) fn of_deal(&self, deal: u32) -> impl Iterator<Item = u32> + '_ {
+        let of_deals = self.items.get(..self.of_deals).unwrap_or_default();
+        let from = of_deals.partition_point(|item| item.deal < Some(deal));
+        let items =
+            of_deals.iter().enumerate().skip(from).take_while(move |(_, item)| item.deal == Some(deal));
+        let counts = |item: &Open<'_>| item.standing == Standing::Kept && signed(item.invoice, 1) > 0;
+        items.filter(move |(_, item)| counts(item)).filter_map(|(place, _)| u32::try_from(place).ok())
+    }
+}
+
+/// Credit notes that take back a part of an invoice lessen what is to be paid on it.
+fn offset(of_deal: &mut [Open<'_>]) -> Result<(), Overflow> {
+    let mut left = 0_i64;
+    let kept = |item: &Open<'_>| item.standing == Standing::Kept;
+    for credit in of_deal.iter().filter(|item| kept(item) && item.payable < 0) {
+        left = left.checked_add(credit.payable).ok_or(Overflow)?;
+    }
+    if left == 0 || !of_deal.iter().any(|item| kept(item) && item.payable > 0) {
+        return Ok(());
+    }
+    for credit in of_deal.iter_mut().filter(|item| kept(item) && item.payable < 0) {
+        credit.payable = 0;
+    }
+    for invoice in of_deal.iter_mut().filter(|item| kept(item) && item.payable > 0) {
+        let taken = left.max(invoice.payable.saturating_neg());
+        invoice.payable = invoice.payable.saturating_add(taken);
+        left = left.saturating_sub(taken);
+    }
+    // What is taken back beyond all that was asked for is owed.
+    if let Some(last) = of_deal.last_mut() {
+        last.payable = last.payable.checked_add(left).ok_or(Overflow)?;
+    }
+    Ok(())
+}

@@ -1,0 +1,313 @@
+//! Payments, and what they are for: by decision, by reference, else by party and amount.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use evenfare_engine::money::{Currency, Exact, Overflow};
+
+use super::numbers::Numbers;
+use super::open::{Named, OpenItems};
+use super::question::{Undecided, Why};
+use crate::difference::{Document, Paper};
+use crate::error::Unreconciled;
+use crate::loaded::{Loaded, Received};
+use crate::rates::Rates;
+use crate::reference::{Words, normal};
+use crate::terms::{Decision, PaymentId, Terms};
+
+/// A part of a payment that clears a part of an invoice.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Allocation {
+    pub(crate) payment: u32,
+    pub(crate) open: u32,
+    /// In the invoice's currency.
+    pub(crate) minor: i64,
+}
+
+/// What is known of a payment that clears no invoice.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum State {
+    /// Nothing yet.
+    New,
+    /// It clears invoices.
+    Allocated,
+    /// Paid for a quote of this party before there is an invoice.
+    InAdvance(u32),
+    /// A question is open.
+    Asked,
+    /// A person decided that it is for nothing that was agreed.
+    Other,
+    /// It is for nothing known.
+    Unknown,
+}
+
+/// A payment in another currency than its invoice whose rate is too far from the reference rate.
+pub(crate) struct OffRate {
+    pub(crate) payment: u32,
+    pub(crate) open: u32,
+    /// What came in less what it is at the reference rate, in the account's currency.
+    pub(crate) minor: i64,
+}
+
+/// Payments as they are matched, one stage after the other.
+pub(crate) struct Matching<'m, 'a> {
+    pub(crate) payments: &'m [Received<'a>],
+    pub(crate) open: OpenItems<'a>,
+    pub(crate) states: Vec<State>,
+    pub(crate) allocations: Vec<Allocation>,
+    pub(crate) off_rate: Vec<OffRate>,
+    pub(crate) undecided: Vec<Undecided>,
+    rates: &'m Rates,
+    terms: &'m Terms,
+}
+
+impl<'m, 'a> Matching<'m, 'a> {
+    pub(crate) fn new(
+        loaded: &'m Loaded<'a>,
+        open: OpenItems<'a>,
+        rates: &'m Rates,
+        terms: &'m Terms,
+    ) -> Self {
+        let payments = loaded.payments.as_slice();
+        Self {
+            payments,
+            open,
+            states: vec![State::New; payments.len()],
+            allocations: Vec::with_capacity(payments.len()),
+            off_rate: Vec::new(),
+            undecided: Vec::new(),
+            rates,
+            terms,
+        }
+    }
+
+    /// The payments of which nothing is known yet.
+    pub(crate) fn new_ones(&self) -> Vec<u32> {
+        let new = (0_u32..).zip(&self.states).filter(|(_, state)| **state == State::New);
+        new.map(|(payment, _)| payment).collect()
+    }
+
+    pub(crate) fn payment(&self, payment: u32) -> Option<&'m Received<'a>> {
+        self.payments.get(usize::try_from(payment).ok()?)
+    }
+
+    pub(crate) fn set(&mut self, payment: u32, state: State) {
+        if let Some(place) = usize::try_from(payment).ok().and_then(|place| self.states.get_mut(place)) {
+            *place = state;
+        }
+    }
+
+    /// Replays what persons decided.
+    pub(crate) fn decided(&mut self, decisions: &[Decision]) -> Result<(), Unreconciled> {
+        let mut towards: HashMap<&PaymentId, &[(Box<str>, i64)]> = HashMap::new();
+        for decision in decisions {
+            if let Decision::Payment { payment, towards: invoices } = decision {
+                towards.insert(payment, invoices);
+            }
+        }
+        let decisions = towards;
+        if decisions.is_empty() {
+            return Ok(());
+        }
+        for (place, payment) in (0..).zip(self.payments) {
+            let id = payment.id();
+            let Some(towards) = decisions.get(&id) else { continue };
+            let wrong = |problem| Unreconciled::Undecidable { payment: id.to_string(), problem };
+            if towards.is_empty() {
+                self.set(place, State::Other);
+            }
+            let mut left = payment.cleared();
+            let mut converted = false;
+            for (number, minor) in *towards {
+                let open = self.open.numbered(&normal(number));
+                let open = open.ok_or_else(|| wrong("names an invoice that is not known"))?;
+                converted |= self.open.get(open).is_some_and(|open| open.currency() != payment.currency());
+                left = left.checked_sub(*minor).ok_or(Overflow)?;
+                self.allocate(place, open, *minor)?;
+            }
+            if left != 0 && !converted && !towards.is_empty() {
+                return Err(wrong("does not add up to the payment"));
+            }
+        }
+        Ok(())
+    }
+
+    /// Matches what names an invoice of ours or a quote.
+    pub(crate) fn by_reference(&mut self, deals: &Numbers) -> Result<(), Unreconciled> {
+        let mut words = Words::default();
+        let mut named = Vec::new();
+        for place in self.new_ones() {
+            let Some(received) = self.payment(place) else { continue };
+            let payment = received.payment;
+            named.clear();
+            let structured = payment.structured.iter().map(AsRef::as_ref);
+            for text in structured.chain(payment.end_to_end.as_deref()).chain([&*payment.remittance]) {
+                self.open.named(text, deals, &mut words, &mut named);
+            }
+            named.sort_unstable();
+            named.dedup();
+            if named.is_empty() {
+                continue;
+            }
+            let invoices = self.invoices(&named);
+            match (invoices.as_slice(), named.first()) {
+                ([], Some(Named::Deal(deal))) => self.set(place, State::InAdvance(*deal)),
+                _ => self.settle(place, &invoices)?,
+            }
+        }
+        Ok(())
+    }
+
+    /// The invoices that are named, and those of quotes that are named without one of their invoices; the
+    /// first due first.
+    fn invoices(&self, named: &[Named]) -> Vec<u32> {
+        let mut invoices: Vec<u32> = Vec::with_capacity(named.len());
+        for one in named {
+            match one {
+                Named::Invoice(place) => invoices.push(*place),
+                Named::Deal(deal) => {
+                    let has =
+                        |place: &u32| self.open.get(*place).is_some_and(|open| open.deal == Some(*deal));
+                    if !invoices.iter().any(has) {
+                        invoices.extend(self.open.of_deal(*deal));
+                    }
+                }
+            }
+        }
+        let due = |place: &u32| self.open.get(*place).map(|open| (open.due, &*open.invoice.number));
+        invoices.sort_unstable_by(|a, b| due(a).cmp(&due(b)));
+        invoices
+    }
+
+    /// Clears invoices that a payment names. Where it is not what is left of all of them, the first due is
+    /// cleared first, and the last takes what is over.
+    pub(crate) fn settle(&mut self, payment: u32, invoices: &[u32]) -> Result<(), Unreconciled> {
+        let currency = |place: &u32| self.open.get(*place).map(super::open::Open::currency);
+        let Some(first) = invoices.first().and_then(currency) else { return Ok(()) };
+        if invoices.iter().any(|place| currency(place) != Some(first)) {
+            self.ask(payment, Why::SeveralCurrencies, &[invoices.to_vec()]);
+            return Ok(());
+        }
+        let rest = |place: u32| self.open.get(place).map_or(0, super::open::Open::rest);
+        let together = invoices.iter().fold(0_i64, |sum, place| sum.saturating_add(rest(*place)));
+        let mut left = self.amount_in(payment, first, together)?;
+        let mut parts: Vec<(u32, i64)> = Vec::with_capacity(invoices.len());
+        for (number, place) in (1..).zip(invoices) {
+            let part = match () {
+                () if number == invoices.len() => left,
+                // Money goes out: back to where it came from.
+                () if left < 0 => {
+                    let paid = self.open.get(*place).map_or(0, |open| open.paid.max(0));
+                    left.max(paid.saturating_neg())
+                }
+                () => left.min(rest(*place).max(0)),
+            };
+            left = left.checked_sub(part).ok_or(Overflow)?;
+            parts.push((*place, part));
+        }
+        for (place, part) in parts {
+            if part != 0 {
+                self.allocate(payment, place, part)?;
+            }
+        }
+        self.set(payment, State::Allocated);
+        Ok(())
+    }
+
+    /// What a payment clears in the currency of an invoice: as the payer sent it where that is known, else
+    /// converted at the reference rate of the day. A rate of the bank's that is no further off than
+    /// the terms allow clears what is left.
+    pub(crate) fn amount_in(&self, payment: u32, to: Currency, left: i64) -> Result<i64, Unreconciled> {
+        let Some(received) = self.payment(payment) else { return Ok(0) };
+        let cleared = received.cleared();
+        if received.currency() == to {
+            return Ok(cleared);
+        }
+        if let Some((sent, currency)) = received.payment.instructed
+            && currency == to
+        {
+            // A reversal repeats what was sent once, with the sign of what goes out now.
+            return Ok(if cleared < 0 { sent.saturating_abs().saturating_neg() } else { sent });
+        }
+        let converted = self.rates.converted(cleared, received.currency(), to, received.booked)?;
+        let apart = left.saturating_sub(converted);
+        Ok(if self.within_rate(apart, left)? { left } else { converted })
+    }
+
+    fn within_rate(&self, apart: i64, whole: i64) -> Result<bool, Overflow> {
+        let most = Exact::from_minor(whole.saturating_abs()).percent(self.terms.currency_percent)?;
+        Ok(Exact::from_minor(apart.saturating_abs()).compare(most)?.is_le())
+    }
+
+    /// Clears a part of an invoice.
+    pub(crate) fn allocate(&mut self, payment: u32, open: u32, minor: i64) -> Result<(), Unreconciled> {
+        let Some(item) = self.open.get_mut(open) else { return Ok(()) };
+        item.paid = item.paid.checked_add(minor).ok_or(Overflow)?;
+        self.allocations.push(Allocation { payment, open, minor });
+        self.set(payment, State::Allocated);
+        Ok(())
+    }
+
+    /// Notes payments that were converted at a rate too far from the reference rate of their day.
+    pub(crate) fn hold_rates(&mut self) -> Result<(), Unreconciled> {
+        self.allocations.sort_unstable();
+        let mut off = Vec::new();
+        for of_payment in self.allocations.chunk_by(|a, b| a.payment == b.payment) {
+            let Some(first) = of_payment.first() else { continue };
+            let (Some(received), Some(open)) = (self.payment(first.payment), self.open.get(first.open))
+            else {
+                continue;
+            };
+            let (own, currency) = (received.currency(), open.currency());
+            if own == currency {
+                continue;
+            }
+            let minor = of_payment.iter().fold(0_i64, |sum, part| sum.saturating_add(part.minor));
+            let expected = self.rates.converted(minor, currency, own, received.booked)?;
+            let apart = received.cleared().checked_sub(expected).ok_or(Overflow)?;
+            if !self.within_rate(apart, expected)? {
+                off.push(OffRate { payment: first.payment, open: first.open, minor: apart });
+            }
+        }
+        self.off_rate = off;
+        Ok(())
+    }
+
+    /// Asks a person. Invoices that a question is about are not said to be unpaid.
+    pub(crate) fn ask(&mut self, payment: u32, why: Why, candidates: &[Vec<u32>]) {
+        let Some(received) = self.payment(payment) else { return };
+        self.set(payment, State::Asked);
+        let mut named = Vec::with_capacity(candidates.len());
+        for candidate in candidates {
+            let mut numbers: Vec<Box<str>> = Vec::with_capacity(candidate.len());
+            for &place in candidate {
+                if let Some(open) = self.open.get_mut(place) {
+                    open.in_question = true;
+                    numbers.push(open.invoice.number.clone());
+                }
+            }
+            named.push(numbers);
+        }
+        self.undecided.push(Undecided {
+            subject: payment_document(received),
+            payment: Some(received.id()),
+            why,
+            currency: received.currency(),
+            amount_minor: received.payment.minor,
+            candidates: named,
+        });
+    }
+
+    /// Who paid, where that is known.
+    pub(crate) fn payer(&self, loaded: &Loaded<'a>, payment: u32) -> Option<Arc<str>> {
+        loaded.firms.of_payer(self.payment(payment)?.payment).cloned()
+    }
+}
+
+pub(crate) fn payment_document(received: &Received<'_>) -> Document {
+    Document {
+        paper: Paper::Payment,
+        number: received.id().to_string().into(),
+        place: Some(received.payment.place.clone()),
+    }
+}

@@ -1,0 +1,47 @@
+//! What only a person can decide.
+
+use evenfare_engine::money::Currency;
+
+use crate::difference::Document;
+use crate::terms::PaymentId;
+
+/// Why something was not matched.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Why {
+    /// Several matches are equally good.
+    EquallyGood,
+    /// The party has more open invoices than combinations of them are tried for.
+    TooMany,
+    /// It names invoices of several currencies.
+    SeveralCurrencies,
+}
+
+impl Why {
+    /// The stable code.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::EquallyGood => "equally_good",
+            Self::TooMany => "too_many",
+            Self::SeveralCurrencies => "several_currencies",
+        }
+    }
+}
+
+/// A question for a person: what a payment or an invoice is for. A
+/// [`Decision`](crate::terms::Decision) answers it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Undecided {
+    /// The payment or invoice.
+    pub subject: Document,
+    /// The payment's name, where it is one.
+    pub payment: Option<PaymentId>,
+    /// Why it is asked.
+    pub why: Why,
+    /// Of the amount.
+    pub currency: Currency,
+    /// What came in, or the invoice's gross.
+    pub amount_minor: i64,
+    /// What it may be for: numbers of our invoices, which together are one match; for an invoice, the
+    /// number of a quote. Some of the best, where there are many.
+    pub candidates: Vec<Vec<Box<str>>>,
+}

@@ -1,0 +1,200 @@
+//! Periods that are closed, and what is found out afterwards.
+
+use std::collections::{BTreeMap, HashMap};
+
+use chrono::NaiveDate;
+use evenfare_engine::money::{Currency, Overflow};
+use sha2::{Digest, Sha256};
+
+use crate::chart::Role;
+use crate::difference::Difference;
+use crate::error::Unreconciled;
+use crate::journal::{Journal, Posting, Source};
+use crate::month::Month;
+
+/// A month that was closed: what was posted in it and which differences it was closed with.
+///
+/// It is kept, and handed in with everything that comes later; what it says never changes. What is found out
+/// about its days afterwards counts for the month that is open then.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Closing {
+    /// The month.
+    pub month: Month,
+    /// What was posted in it.
+    pub journal: Journal,
+    /// The differences that counted for it.
+    pub differences: Vec<Found>,
+    /// The digest of the closing before it; zeros for the first.
+    pub before: [u8; 32],
+    /// SHA-256 over all of that.
+    pub digest: [u8; 32],
+}
+
+/// A difference, and the day it counts for.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Found {
+    /// Its own day, or the first day that was open when it was found.
+    pub posted: NaiveDate,
+    /// The difference.
+    pub difference: Difference,
+}
+
+impl Closing {
+    /// Closes a month that was reconciled to its end.
+    pub(crate) fn new(
+        month: Month,
+        journal: &Journal,
+        found: &[Found],
+        before: [u8; 32],
+    ) -> Result<Self, Overflow> {
+        let mut own = Journal::default();
+        for (one, postings) in journal.transactions().filter(|(one, _)| Month::of(one.posted) == month) {
+            own.post(one.source.clone(), one.day, one.posted, postings.iter().copied())?;
+        }
+        let differences = found.iter().filter(|found| Month::of(found.posted) == month).cloned().collect();
+        let mut closing = Self { month, journal: own, differences, before, digest: [0; 32] };
+        closing.digest = closing.digested();
+        Ok(closing)
+    }
+
+    /// The digest of what it says. Every text goes in with its length, so no two contents read alike.
+    fn digested(&self) -> [u8; 32] {
+        let mut hash = Sha256::new();
+        let mut text = |text: &str| {
+            hash.update(u64::try_from(text.len()).unwrap_or(u64::MAX).to_be_bytes());
+            hash.update(text.as_bytes());
+        };
+        text(&self.month.to_string());
+        text(&format!("{:?}", self.before));
+        for (one, postings) in self.journal.transactions() {
+            let source = &one.source;
+            text(source.event.word());
+            text(&source.document);
+            text(source.party.as_deref().unwrap_or_default());
+            text(&format!("{} {} {}", one.day, one.posted, postings.len()));
+            for posting in postings {
+                let Posting { role, currency, minor, base_minor } = posting;
+                text(&format!("{} {minor} {currency} {base_minor}", role.word()));
+            }
+        }
+        for Found { posted, difference: one } in &self.differences {
+            text(&format!("{posted} {} {} {} {}", one.day, one.reason, one.amount_minor, one.currency));
+            text(one.quote.as_deref().unwrap_or_default());
+            text(&one.party);
+            text(&one.documents.len().to_string());
+            for document in &one.documents {
+                text(document.paper.word());
+                text(&document.number);
+                let place = document.place.as_ref();
+                text(&place.map(|place| format!("{} {}", place.line, place.file)).unwrap_or_default());
+            }
+        }
+        hash.finalize().into()
+    }
+}
+
+/// The closings in their order.
+///
+/// # Errors
+/// [`Unreconciled::ClosingChanged`] where one is not what it was, [`Unreconciled::ClosingOutOfOrder`] where
+/// one does not follow the one before it.
+pub(crate) fn checked(closings: &[Closing]) -> Result<Vec<&Closing>, Unreconciled> {
+    let mut closings: Vec<&Closing> = closings.iter().collect();
+    closings.sort_by_key(|closing| closing.month);
+    // A closing that is handed in twice is one.
+    closings.dedup();
+    let mut last: Option<&Closing> = None;
+    for closing in &closings {
+        let month = closing.month;
+        let follows = match last {
+            Some(last) => last.month.next() == month && closing.before == last.digest,
+            None => closing.before == [0; 32],
+        };
+        if closing.digest != closing.digested() {
+            return Err(Unreconciled::ClosingChanged { month });
+        }
+        if !follows {
+            return Err(Unreconciled::ClosingOutOfOrder { month });
+        }
+        last = Some(closing);
+    }
+    Ok(closings)
+}
+
+/// By account and currency: what was posted, in both currencies.
+type Sums = BTreeMap<(Role, Currency), [i64; 2]>;
+
+fn add(sums: &mut Sums, postings: &[Posting], sign: i64) -> Result<(), Overflow> {
+    for posting in postings {
+        let sum = sums.entry((posting.role, posting.currency)).or_default();
+        for (sum, minor) in sum.iter_mut().zip([posting.minor, posting.base_minor]) {
+            *sum = minor.checked_mul(sign).and_then(|minor| sum.checked_add(minor)).ok_or(Overflow)?;
+        }
+    }
+    Ok(())
+}
+
+/// What was posted in closed months, as it was; and what is known now less what was posted, in the first month
+/// that is open.
+pub(crate) fn after_closings(known: Journal, closings: &[&Closing]) -> Result<Journal, Unreconciled> {
+    let Some(last) = closings.last().map(|closing| closing.month) else {
+        return Ok(sorted(known));
+    };
+    let mut posted: HashMap<&Source, (NaiveDate, Sums)> = HashMap::new();
+    let mut journal = Journal::with_capacity(known.len(), known.postings());
+    for (one, postings) in closings.iter().flat_map(|closing| closing.journal.transactions()) {
+        let (_, sums) = posted.entry(&one.source).or_insert_with(|| (one.day, Sums::new()));
+        add(sums, postings, -1)?;
+        journal.post(one.source.clone(), one.day, one.posted, postings.iter().copied())?;
+    }
+    let open = last.next().first_day();
+    for (one, postings) in known.transactions() {
+        let correct = posted.remove(&one.source);
+        if correct.is_none() && one.day >= open {
+            journal.post(one.source.clone(), one.day, one.posted, postings.iter().copied())?;
+            continue;
+        }
+        let (_, mut sums) = correct.unwrap_or_else(|| (one.day, Sums::new()));
+        add(&mut sums, postings, 1)?;
+        journal.post(one.source.clone(), one.day, one.day.max(open), of_sums(&sums))?;
+    }
+    // What is known no more is taken back.
+    for (one, _) in closings.iter().flat_map(|closing| closing.journal.transactions()) {
+        if let Some((day, sums)) = posted.remove(&one.source) {
+            journal.post(one.source.clone(), day, open, of_sums(&sums))?;
+        }
+    }
+    Ok(sorted(journal))
+}
+
+fn of_sums(sums: &Sums) -> impl Iterator<Item = Posting> + '_ {
+    sums.iter().map(|(&(role, currency), &[minor, base_minor])| Posting { role, currency, minor, base_minor })
+}
+
+fn sorted(mut journal: Journal) -> Journal {
+    journal.sort();
+    journal
+}
+
+/// The differences with the days they count for, and those of closed months that are differences no more.
+pub(crate) fn found(known: Vec<Difference>, closings: &[&Closing]) -> (Vec<Found>, Vec<Found>) {
+    let open = closings.last().map(|closing| closing.month.next().first_day());
+    let mut closed: HashMap<&Difference, &Found> = HashMap::new();
+    for one in closings.iter().flat_map(|closing| &closing.differences) {
+        closed.insert(&one.difference, one);
+    }
+    let mut found: Vec<Found> = Vec::with_capacity(known.len());
+    for difference in known {
+        let posted = match closed.remove(&difference) {
+            Some(before) => before.posted,
+            None => open.map_or(difference.day, |open| open.max(difference.day)),
+        };
+        found.push(Found { posted, difference });
+    }
+    let before = closings.iter().flat_map(|closing| &closing.differences);
+    let mut settled: Vec<Found> =
+        before.filter(|one| closed.remove(&one.difference).is_some()).cloned().collect();
+    settled.sort_unstable();
+    found.sort_unstable();
+    (found, settled)
+}

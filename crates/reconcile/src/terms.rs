@@ -1,0 +1,84 @@
+//! What a reconciliation goes by: the workshop's own rules, as data.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use chrono::NaiveDate;
+use evenfare_engine::money::{Currency, Percent};
+
+/// The rules of the workshop's books.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Terms {
+    /// The currency the books are kept in.
+    pub currency: Currency,
+    /// The last day that is looked at; what comes after it is left for another time.
+    pub until: NaiveDate,
+    /// Up to so many minor units a document or payment may be off by rounding.
+    pub rounding_minor: i64,
+    /// Up to that percentage a bank's rate may be off the reference rate of the day.
+    pub currency_percent: Percent,
+    /// Days after its issue by which an invoice is due that does not say.
+    pub payment_days: u32,
+    /// Partners who tell what they charge. Of others nothing is missed.
+    pub reporting: BTreeSet<Arc<str>>,
+    /// Bank accounts, and the firms they belong to.
+    pub accounts: Vec<(Arc<str>, Arc<str>)>,
+    /// Yearly bonuses on turnover.
+    pub bonuses: Vec<BonusTier>,
+}
+
+/// A step of a yearly bonus: from that turnover on, the percentage counts for all of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BonusTier {
+    /// The partner's code.
+    pub partner: Arc<str>,
+    /// The year it is agreed for.
+    pub year: i32,
+    /// From that turnover on, in minor units of the books' currency, net of VAT.
+    pub from_minor: i64,
+    /// Of the turnover of the year.
+    pub percent: Percent,
+}
+
+/// A payment's name: the account, the bank's name of the statement, and the places in it, from 1.
+///
+/// A statement is known again by account and name, so this name outlives the file it was read from.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct PaymentId {
+    /// The account.
+    pub account: Arc<str>,
+    /// The statement.
+    pub statement: Arc<str>,
+    /// The entry in the statement.
+    pub entry: u32,
+    /// The payment in the entry.
+    pub payment: u32,
+}
+
+impl std::fmt::Display for PaymentId {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}/{}/{}.{}", self.account, self.statement, self.entry, self.payment)
+    }
+}
+
+/// What a person decided where two matches were equally good; kept, and replayed each time.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Decision {
+    /// What a payment is for.
+    Payment {
+        /// The payment.
+        payment: PaymentId,
+        /// Our invoices that it is for, and how much of each in the invoice's currency. With none, the
+        /// payment is for nothing that was agreed.
+        towards: Vec<(Box<str>, i64)>,
+    },
+    /// Which quote an invoice is for.
+    Invoice {
+        /// Who wrote it: `workshop` or the partner's code.
+        seller: Arc<str>,
+        /// Its number.
+        number: Box<str>,
+        /// The quote; with none, it is for nothing that was agreed.
+        quote: Option<Box<str>>,
+    },
+}

@@ -1,0 +1,344 @@
+//! A month written out, clean or with faults, and the differences that the faults make.
+
+use chrono::{Days, NaiveDate};
+use evenfare_engine::category::Work;
+use evenfare_engine::money::{Net, Vat};
+use evenfare_engine::supply::{VatCategory, VatGroup, vat};
+use evenfare_reconcile::Inputs;
+use evenfare_reconcile::agreed::Agreed;
+use evenfare_reconcile::difference::Reason;
+use evenfare_reconcile::input::{CourierBill, Leg, WorkDone};
+use evenfare_reconcile::reference::creditor_reference;
+
+use crate::kinds::Fault;
+use crate::world::{
+    Account, Plan, Style, agreed, charge, currency, day, empty, groups, invoice, invoice_number, payment,
+    place,
+};
+
+/// A difference as far as a fault foresees it: reason, quote, and by how much.
+pub type Expected = (Reason, Option<String>, i64);
+
+/// A month being written.
+#[derive(Debug)]
+pub struct Month {
+    pub inputs: Inputs,
+    pub expected: Vec<Expected>,
+    account: Account,
+    joined: Vec<(String, i64, NaiveDate)>,
+}
+
+/// Writes a month: each quote with its faults.
+pub fn month(plans: &[Plan], faults: &[(usize, Fault)]) -> Month {
+    let mut month =
+        Month { inputs: empty(), expected: Vec::new(), account: Account::default(), joined: Vec::new() };
+    for (number, plan) in plans.iter().enumerate() {
+        let own: Vec<Fault> =
+            faults.iter().filter(|(of, _)| *of == number).map(|(_, fault)| *fault).collect();
+        let mut plan = plan.clone();
+        own.iter().for_each(|fault| fault.fitted(&mut plan));
+        // One fault may have taken from another what it needs.
+        own.iter().for_each(|fault| fault.fitted(&mut plan));
+        month.quote(&plan, number, &own);
+    }
+    if let Some(last) = month.joined.iter().map(|(_, _, on)| *on).max() {
+        let numbers: Vec<&str> = month.joined.iter().map(|(number, _, _)| number.as_str()).collect();
+        let minor = month.joined.iter().map(|(_, minor, _)| minor).sum();
+        let payer = month.inputs.agreed[0].sales[0].buyer.clone();
+        month.account.book(last, vec![payment(minor, &payer, &numbers.join(", "))]);
+    }
+    month.inputs.statements = std::mem::take(&mut month.account).statements();
+    month.expected.sort();
+    month
+}
+
+impl Month {
+    fn expect(&mut self, reason: Reason, of: &Agreed, amount: i64) {
+        self.expected.push((reason, Some(of.number.to_string()), amount));
+    }
+
+    fn quote(&mut self, plan: &Plan, number: usize, faults: &[Fault]) {
+        let mut of = agreed(plan, number);
+        if faults.contains(&Fault::InvoiceReversed) {
+            of.reversed = Some(of.invoice_by);
+        }
+        let mut asked_for = None;
+        for sale in 0..of.sales.len() {
+            let gross = self.sale(plan, &of, number, sale, faults);
+            if sale == 0 {
+                asked_for = gross;
+            }
+        }
+        self.courier(plan, &of, number, faults);
+        self.beside(&of, number, faults);
+        match asked_for {
+            Some(gross) => self.paid(plan, &of, number, gross, faults),
+            // Paid all the same: by the quote, as there is no invoice.
+            None => self.pay(&of, of.sales[0].gross.minor(), &of.number.replace('-', " ")),
+        }
+        self.inputs.agreed.push(of);
+    }
+
+    /// The papers of a sale; the gross of the one that counts.
+    fn sale(
+        &mut self,
+        plan: &Plan,
+        of: &Agreed,
+        number: usize,
+        sale: usize,
+        faults: &[Fault],
+    ) -> Option<i64> {
+        let agreed = &of.sales[sale];
+        let (first, last) = (sale == 0, sale + 1 == of.sales.len());
+        let has = |fault: Fault| faults.contains(&fault);
+        let missing =
+            first && has(Fault::OurInvoiceMissing) || !first && last && has(Fault::TheirInvoiceMissing);
+        if missing {
+            self.expect(Reason::InvoiceMissing, of, -agreed.gross.minor());
+            return None;
+        }
+        let mut net = agreed.net.minor();
+        let x = 1_000 + i64::try_from(number).unwrap();
+        for (fault, here, by, reason, told) in [
+            (Fault::ChargedMore, last, x, Reason::ChargedMore, x),
+            (Fault::ChargedLess, last, -x, Reason::ChargedLess, -x),
+            (Fault::ShareBeyond, first, -x, Reason::ShareBeyond, x),
+            (Fault::ShareBelow, first, x, Reason::ShareBelow, -x),
+            (Fault::AgreementDate, first, -555, Reason::AgreementDate, 555),
+            (Fault::RoundedNet, last, 1, Reason::Rounding, 1),
+        ] {
+            if here && has(fault) {
+                net += by;
+                self.expect(reason, of, told);
+            }
+        }
+        let right = groups(plan.vat[sale], net);
+        let due: i64 = right.iter().map(|group| group.tax.minor()).sum();
+        let mut vat = right;
+        if last {
+            let is_list = !first && !plan.sends_invoices;
+            self.wrong_vat(of, &mut vat, due, is_list, faults);
+        }
+        let gross = net + vat.iter().map(|group| group.tax.minor()).sum::<i64>();
+        let double =
+            first && has(Fault::OurInvoiceDouble) || !first && last && has(Fault::TheirInvoiceDouble);
+        if double {
+            self.expect(Reason::InvoiceDouble, of, gross);
+        }
+        if has(Fault::InvoiceReversed) {
+            self.expect(Reason::InvoiceReversed, of, gross);
+        }
+        let strange = last && has(Fault::CurrencyOfPaper);
+        if strange {
+            self.expect(Reason::Currency, of, gross);
+        }
+        let money = if strange { currency("CHF") } else { of.currency };
+        let copies = if double { 2_u64 } else { 1 };
+        for copy in 0..copies {
+            let later = of.invoice_by.checked_add_days(Days::new(copy)).unwrap();
+            let name = |number: &str| if copy == 0 { number.into() } else { format!("{number}-2").into() };
+            if first || plan.sends_invoices {
+                let mut paper = invoice(of, number, sale, &vat, net);
+                (paper.issued, paper.currency, paper.number) = (later, money, name(&paper.number));
+                self.inputs.invoices.push(paper);
+            } else {
+                let mut line = charge(of, number, sale, &vat, net);
+                (line.issued, line.currency, line.invoice) = (later, money, name(&line.invoice));
+                self.inputs.charges.push(line);
+            }
+        }
+        Some(gross)
+    }
+
+    /// VAT of another category, rate or amount on the sale to the end customer.
+    fn wrong_vat(
+        &mut self,
+        of: &Agreed,
+        vat_groups: &mut Vec<VatGroup>,
+        due: i64,
+        is_list: bool,
+        faults: &[Fault],
+    ) {
+        let base = Net::sum(vat_groups.iter().map(|group| group.base)).unwrap();
+        let one = |category, rate: &str| {
+            let rate = rate.parse().unwrap();
+            vec![VatGroup { category, rate: Some(rate), base, tax: vat(base, rate).unwrap() }]
+        };
+        for fault in faults {
+            let reason = match fault {
+                Fault::VatCategory if due != 0 => {
+                    *vat_groups = one(VatCategory::AE, "0");
+                    Reason::VatCategory
+                }
+                Fault::VatCategory => {
+                    *vat_groups = one(VatCategory::S, "19");
+                    Reason::VatCategory
+                }
+                Fault::VatRate => {
+                    *vat_groups = one(VatCategory::S, "16");
+                    Reason::VatRate
+                }
+                Fault::VatAmount => {
+                    let wrong = vat_groups[0].tax.minor() + 17;
+                    vat_groups[0].tax = Vat::from_minor(wrong).unwrap();
+                    // A list only says how much VAT there is.
+                    match (is_list, due) {
+                        (false, _) => Reason::VatAmount,
+                        (true, 0) => Reason::VatCategory,
+                        (true, _) => Reason::VatRate,
+                    }
+                }
+                _ => continue,
+            };
+            let told = vat_groups.iter().map(|group| group.tax.minor()).sum::<i64>() - due;
+            self.expect(reason, of, told);
+        }
+    }
+
+    fn courier(&mut self, plan: &Plan, of: &Agreed, number: usize, faults: &[Fault]) {
+        let mut bill = |leg: Leg, quote: String, net_minor: i64| {
+            let line = self.inputs.courier_bills.len() + 1;
+            self.inputs.courier_bills.push(CourierBill {
+                place: place("courier.csv", line),
+                courier: "Swift Cart".into(),
+                bill: format!("C{}", line / 10).into(),
+                consignment: format!("{number}-{line}").into(),
+                quote: quote.into(),
+                leg,
+                carried: of.invoice_by,
+                currency: of.currency,
+                net_minor,
+            });
+        };
+        let number_of_quote = of.number.to_string();
+        let wrong = faults.contains(&Fault::Courier);
+        if plan.is_billed || wrong {
+            bill(Leg::Out, number_of_quote.clone(), 3_900 + if wrong { 640 } else { 0 });
+        }
+        if plan.is_billed && !of.leg_in.carried_by_partner {
+            // In two parcels.
+            bill(Leg::In, number_of_quote.clone(), 1_900);
+            bill(Leg::In, number_of_quote.clone(), 2_000);
+        }
+        if faults.contains(&Fault::CreditForLeg) {
+            bill(Leg::In, number_of_quote, 3_900);
+        }
+        if faults.contains(&Fault::CourierUnknown) {
+            bill(Leg::In, "Q-1999-0001".into(), 1_111);
+        }
+        for (fault, reason, amount) in
+            [(Fault::Courier, Reason::Courier, 640), (Fault::CreditForLeg, Reason::CreditForOurWork, 890)]
+        {
+            if faults.contains(&fault) {
+                self.expect(reason, of, amount);
+            }
+        }
+        if faults.contains(&Fault::CourierUnknown) {
+            self.expected.push((Reason::CourierUnknown, None, 1_111));
+        }
+    }
+
+    /// Faults that stand beside the quote.
+    fn beside(&mut self, of: &Agreed, number: usize, faults: &[Fault]) {
+        if faults.contains(&Fault::CreditForRemoval) {
+            let quote = of.number.clone();
+            let (place, work, done) = (place("work.csv", number + 1), Work::Removal, of.invoice_by);
+            self.inputs.work_done.push(WorkDone { place, quote, work, done });
+            self.expect(Reason::CreditForOurWork, of, 1_250);
+        }
+        if faults.contains(&Fault::InvoiceUnknown) {
+            let mut paper = invoice(of, number + 5_000, 0, &groups(1, 7_777), 7_777);
+            paper.quote = None;
+            paper.due = self.inputs.terms.until.succ_opt();
+            paper.buyer.name = "Somebody Else".into();
+            paper.buyer.vat_id = None;
+            self.inputs.invoices.push(paper);
+            self.expected.push((Reason::InvoiceUnknown, None, 7_777));
+        }
+        if faults.contains(&Fault::PaymentUnknown) {
+            let mut stranger = payment(1_000_003, &of.sales[0].buyer, "for the flowers");
+            stranger.party = Some("A Stranger".into());
+            self.account.book(day(40), vec![stranger]);
+            self.expected.push((Reason::PaymentUnknown, None, 1_000_003));
+        }
+    }
+
+    /// The payment of our invoice.
+    fn paid(&mut self, plan: &Plan, of: &Agreed, number: usize, gross: i64, faults: &[Fault]) {
+        let x = 2_000 + i64::try_from(number).unwrap();
+        let mut minor = gross;
+        for (fault, by, reason) in [
+            (Fault::UnpaidWhole, -gross, Reason::Unpaid),
+            (Fault::UnpaidPart, -x, Reason::Unpaid),
+            (Fault::Overpaid, x, Reason::Overpaid),
+            (Fault::RoundedPayment, -2, Reason::Rounding),
+        ] {
+            if faults.contains(&fault) {
+                minor += by;
+                self.expect(reason, of, by);
+            }
+        }
+        if minor == 0 {
+            return;
+        }
+        let own = invoice_number(number);
+        let on = of.invoice_by.checked_add_days(Days::new(9)).unwrap();
+        let payer = of.sales[0].buyer.clone();
+        if of.currency != currency("EUR") {
+            let rated = self.inputs.rates.converted(minor, of.currency, currency("EUR"), on).unwrap();
+            let is_off = faults.contains(&Fault::CurrencyRate);
+            let came = if is_off { rated - rated / 20 } else { rated - rated / 200 };
+            if is_off {
+                self.expect(Reason::Currency, of, came - rated);
+            }
+            let mut payment = payment(came, &payer, &own);
+            payment.instructed = Some((minor, of.currency));
+            return self.account.book(on, vec![payment]);
+        }
+        let later = on.checked_add_days(Days::new(3)).unwrap();
+        match plan.style {
+            Style::ByInvoice => self.pay(of, minor, &format!("invoice {} of June", own.to_lowercase())),
+            Style::ByQuote => self.pay(of, minor, &of.number.replace('-', " ")),
+            Style::ByAmount => self.pay(of, minor, "thank you"),
+            Style::ByReference => {
+                let mut payment = payment(minor, &payer, "");
+                payment.structured = vec![creditor_reference(&own).unwrap().into()];
+                self.account.book(on, vec![payment]);
+            }
+            Style::InParts | Style::InPartsByAmount => {
+                let words = if plan.style == Style::InParts { own.as_str() } else { "repair" };
+                self.account.book(on, vec![payment(minor / 3, &payer, words)]);
+                self.account.book(later, vec![payment(minor - minor / 3, &payer, words)]);
+            }
+            Style::LessCharges => {
+                let mut payment = payment(minor - 450, &payer, &own);
+                payment.charges_minor = 450;
+                self.account.book(on, vec![payment]);
+            }
+            Style::InABatch => {
+                let first = payment(minor / 2, &payer, &own);
+                let second = payment(minor - minor / 2, &payer, &of.number);
+                self.account.book(on, vec![first, second]);
+            }
+            Style::WithOthers => self.joined.push((own, minor, on)),
+            Style::TwinsByAmount => {
+                // A second quote of the same customer, paid together with the first.
+                let twin = Plan { net: plan.net + 31_007, is_billed: false, ..plan.clone() };
+                let mut second = agreed(&twin, number + 1_000);
+                second.sales[0].buyer = payer.clone();
+                let sale = &second.sales[0];
+                let paper = invoice(&second, number + 1_000, 0, &sale.vat, sale.net.minor());
+                let together = minor + sale.gross.minor();
+                self.inputs.invoices.push(paper);
+                self.account.book(on, vec![payment(together, &payer, "both repairs")]);
+                self.inputs.agreed.push(second);
+            }
+        }
+    }
+
+    fn pay(&mut self, of: &Agreed, minor: i64, words: &str) {
+        let payer = of.sales[0].buyer.clone();
+        let on = of.invoice_by.checked_add_days(Days::new(9)).unwrap();
+        self.account.book(on, vec![payment(minor, &payer, words)]);
+    }
+}

@@ -1,0 +1,240 @@
+//! The laws of month end, over generated months.
+
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
+
+mod world;
+mod kinds;
+mod faults;
+
+use std::collections::HashMap;
+
+use evenfare_reconcile::journal::Journal;
+use evenfare_reconcile::month::Month as Period;
+use evenfare_reconcile::{Inputs, Reconciled, reconcile};
+use proptest::prelude::*;
+use proptest::sample::Index;
+use proptest::strategy::ValueTree;
+
+use faults::{Expected, month};
+use kinds::{FAULTS, Fault};
+use world::{Plan, day, plans};
+
+/// The differences that were found, as far as faults foresee them.
+fn found(reconciled: &Reconciled) -> Vec<Expected> {
+    let differences = reconciled.differences.iter().map(|found| &found.difference);
+    let told = |one: &evenfare_reconcile::difference::Difference| {
+        (one.reason, one.quote.as_deref().map(str::to_owned), one.amount_minor)
+    };
+    let mut found: Vec<Expected> = differences.map(told).collect();
+    found.sort();
+    found
+}
+
+fn check(plans: &[Plan], faults: &[(usize, Fault)]) {
+    let month = month(plans, faults);
+    let reconciled = reconcile(&month.inputs).unwrap();
+    assert_eq!(found(&reconciled), month.expected, "{faults:?}");
+    assert!(reconciled.undecided.is_empty(), "{faults:?}: {:?}", reconciled.undecided);
+    for found in &reconciled.differences {
+        assert!(!found.difference.documents.is_empty(), "{found:?}");
+    }
+    balances(&reconciled.journal);
+}
+
+/// Every transaction adds up to nothing, and so do the accounts.
+fn balances(journal: &Journal) {
+    for (one, postings) in journal.transactions() {
+        let sum: i128 = postings.iter().map(|posting| i128::from(posting.base_minor)).sum();
+        assert_eq!(sum, 0, "{one:?} {postings:?}");
+        // In each currency too, but for what the books' own currency makes up for.
+        let mut sums: HashMap<_, i128> = HashMap::new();
+        for posting in postings {
+            *sums.entry(posting.currency).or_default() += i128::from(posting.minor);
+        }
+        assert!(sums.len() > 1 || sums.values().all(|sum| *sum == 0) || one.source.event.word() == "payment");
+    }
+    let all: i128 = journal.balances().unwrap().iter().map(|(_, sum)| sum).sum();
+    assert_eq!(all, 0);
+}
+
+/// Up to two faults on any quotes, that can be told apart.
+fn some_faults() -> impl Strategy<Value = (Vec<Plan>, Vec<(usize, Fault)>)> {
+    let fault = || (any::<Index>(), prop::sample::select(FAULTS.to_vec()));
+    (plans(), fault(), prop::option::of(fault())).prop_map(|(plans, (first, one), second)| {
+        let mut faults = vec![(first.index(plans.len()), one)];
+        if let Some((second, other)) = second {
+            let place = second.index(plans.len());
+            if place != faults[0].0 || one.goes_with(other) {
+                faults.push((place, other));
+            }
+        }
+        (plans, faults)
+    })
+}
+
+/// Everything in another order: files, rows, and entries only where they are no order of their own.
+fn shuffled(mut inputs: Inputs, seed: u64) -> Inputs {
+    fn shuffle<T>(rows: &mut [T], seed: &mut u64) {
+        for last in (1..rows.len()).rev() {
+            *seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            rows.swap(last, usize::try_from(*seed >> 33).unwrap() % (last + 1));
+        }
+    }
+    let mut seed = seed;
+    shuffle(&mut inputs.agreed, &mut seed);
+    shuffle(&mut inputs.invoices, &mut seed);
+    shuffle(&mut inputs.charges, &mut seed);
+    shuffle(&mut inputs.statements, &mut seed);
+    shuffle(&mut inputs.courier_bills, &mut seed);
+    shuffle(&mut inputs.work_done, &mut seed);
+    shuffle(&mut inputs.decisions, &mut seed);
+    shuffle(&mut inputs.closings, &mut seed);
+    inputs
+}
+
+/// As many cases as are asked for; a failure is shown, not kept in a file.
+fn config() -> ProptestConfig {
+    ProptestConfig { failure_persistence: None, ..ProptestConfig::default() }
+}
+
+proptest! {
+    #![proptest_config(config())]
+
+    #[test]
+    fn a_clean_month_has_no_difference(plans in plans()) {
+        check(&plans, &[]);
+    }
+
+    #[test]
+    fn each_injected_fault_is_found_once((plans, faults) in some_faults()) {
+        check(&plans, &faults);
+    }
+
+    #[test]
+    fn journal_balances((plans, faults) in some_faults()) {
+        let month = month(&plans, &faults);
+        let reconciled = reconcile(&month.inputs).unwrap();
+        balances(&reconciled.journal);
+        // What the bank says it holds is what the books say it holds.
+        let bank: i64 = month.inputs.statements.iter().map(|one| one.closing.minor - one.opening.minor).sum();
+        let books = reconciled.journal.balances().unwrap();
+        let books = books.iter().find(|(role, _)| role.word() == "bank").unwrap().1;
+        prop_assert_eq!(books, i128::from(bank));
+    }
+
+    #[test]
+    fn closings_are_next_openings((plans, faults) in some_faults()) {
+        let reconciled = reconcile(&month(&plans, &faults).inputs).unwrap();
+        let months = reconciled.accounts.months();
+        for own in months.chunk_by(|a, b| (&a.party, a.currency) == (&b.party, b.currency)) {
+            prop_assert_eq!(own[0].opening_minor, 0);
+            for (before, after) in own.iter().zip(&own[1..]) {
+                prop_assert!(before.month < after.month);
+                prop_assert_eq!(before.closing_minor, after.opening_minor);
+            }
+            let mut opening = 0;
+            let mut month: Period = "2026-05".parse().unwrap();
+            // Every month, also those in which nothing moved, line by line.
+            while month <= "2026-09".parse().unwrap() {
+                let (party, currency) = (&own[0].party, own[0].currency);
+                let account = &reconciled.accounts;
+                let statement = account.statement(&reconciled.journal, party, currency, month).unwrap();
+                prop_assert_eq!(statement.opening_minor, opening);
+                opening += statement.lines.iter().map(|line| line.minor).sum::<i64>();
+                prop_assert_eq!(statement.closing_minor, opening);
+                month = month.next();
+            }
+            prop_assert_eq!(own[own.len() - 1].closing_minor, opening);
+        }
+        for month in months {
+            let moved = month.invoiced_minor + month.paid_minor + month.other_minor;
+            prop_assert_eq!(month.opening_minor + moved, month.closing_minor);
+        }
+    }
+
+    #[test]
+    fn order_of_files_does_not_matter((plans, faults) in some_faults(), seed in any::<u64>()) {
+        let inputs = month(&plans, &faults).inputs;
+        let one = reconcile(&inputs).unwrap();
+        let other = reconcile(&shuffled(inputs, seed)).unwrap();
+        prop_assert_eq!(one, other);
+    }
+
+    #[test]
+    fn loading_twice_changes_nothing((plans, faults) in some_faults(), seed in any::<u64>()) {
+        let inputs = month(&plans, &faults).inputs;
+        let once = reconcile(&inputs).unwrap();
+        let mut twice = inputs.clone();
+        let again = shuffled(inputs, seed);
+        twice.agreed.extend(again.agreed);
+        // The copy of a file has another name; what stands first by name is named.
+        twice.invoices.extend(again.invoices.into_iter().map(|mut one| {
+            one.place.file = format!("{}~", one.place.file).into();
+            one
+        }));
+        twice.charges.extend(again.charges.into_iter().map(|mut one| {
+            one.place.file = format!("{}~", one.place.file).into();
+            one
+        }));
+        twice.statements.extend(again.statements);
+        twice.courier_bills.extend(again.courier_bills);
+        twice.work_done.extend(again.work_done);
+        prop_assert_eq!(once, reconcile(&twice).unwrap());
+    }
+
+    /// A closed month stays as it was, whatever comes in later; what is known in the end is the same.
+    #[test]
+    fn a_closed_month_does_not_change((plans, faults) in some_faults(), late in any::<Index>()) {
+        let whole = month(&plans, &faults).inputs;
+        let mut early = whole.clone();
+        // Some of it is not there yet when the month is closed, and some is never seen again.
+        if !early.invoices.is_empty() {
+            early.invoices.remove(late.index(early.invoices.len()));
+        }
+        early.terms.until = day(29);
+        let june: Period = "2026-06".parse().unwrap();
+        let closing = reconcile(&early).unwrap().close(june).unwrap();
+        let mut later = whole.clone();
+        later.closings.push(closing.clone());
+        let books = reconcile(&later).unwrap();
+        let of_june = |journal: &Journal| -> Vec<_> {
+            let all = journal.transactions().filter(|(one, _)| Period::of(one.posted) == june);
+            all.map(|(one, postings)| (one.source.clone(), one.day, postings.to_vec())).collect()
+        };
+        prop_assert_eq!(of_june(&books.journal), of_june(&closing.journal));
+        balances(&books.journal);
+        let never_closed = reconcile(&whole).unwrap();
+        prop_assert_eq!(books.journal.balances().unwrap(), never_closed.journal.balances().unwrap());
+        prop_assert_eq!(found(&books), found(&never_closed));
+        let next = books.close(june.next()).unwrap();
+        prop_assert_eq!(next.before, closing.digest);
+        // Whoever changes what was closed is found out.
+        let mut changed = closing;
+        changed.differences.clear();
+        changed.before = [1; 32];
+        later.closings = vec![changed];
+        prop_assert!(reconcile(&later).is_err());
+    }
+}
+
+/// Not left to chance: every fault alone, and every two of them, on one quote and on two.
+#[test]
+fn every_pair_of_faults_is_found() {
+    let mut runner = proptest::test_runner::TestRunner::deterministic();
+    let mut pairs = 0;
+    for (place, &one) in FAULTS.iter().enumerate() {
+        for &other in &FAULTS[place..] {
+            for _ in 0..3 {
+                let strategy = prop::collection::vec(world::plan(), 2..5);
+                let plans = strategy.new_tree(&mut runner).unwrap().current();
+                check(&plans, &[(0, one)]);
+                check(&plans, &[(0, one), (1, other)]);
+                if one.goes_with(other) {
+                    check(&plans, &[(1, one), (1, other)]);
+                    pairs += 1;
+                }
+            }
+        }
+    }
+    assert!(pairs > 500, "{pairs} pairs on one quote");
+}
