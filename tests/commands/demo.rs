@@ -19,11 +19,16 @@ fn files(dir: &Path, below: &str, into: &mut Vec<(String, Vec<u8>)>) {
     into.sort();
 }
 
+/// All of them but the documents, which the demo world is not built with.
 fn world(dir: &Path) -> Vec<(String, Vec<u8>)> {
     let mut all = Vec::new();
     files(dir, ".", &mut all);
+    all.retain(|(path, _)| !path.starts_with("./paper/"));
     all
 }
+
+/// Run again where it changes nothing that the documents are made of.
+const AGAIN: &str = if cfg!(feature = "pdf") { " --no-paper" } else { "" };
 
 #[test]
 fn the_demo_writes_its_world_and_prices_it() {
@@ -33,7 +38,14 @@ fn the_demo_writes_its_world_and_prices_it() {
         world(&dir.join("evenfare-demo")) == world(&bakery()),
         "the demo writes the world it was built with"
     );
-    check(&dir, "demo-again.txt", "demo evenfare-demo");
+    if cfg!(feature = "pdf") {
+        let mut documents = Vec::new();
+        files(&dir.join("evenfare-demo"), "./paper", &mut documents);
+        // One job is refused by its route; four have a partner, one of them two.
+        assert_eq!(documents.len(), 27);
+        assert!(documents.iter().all(|(path, bytes)| path.ends_with(".pdf") && bytes.starts_with(b"%PDF-")));
+    }
+    check(&dir, "demo-again.txt", &format!("demo evenfare-demo{AGAIN}"));
 
     fs::write(dir.join("evenfare-demo/jobs/05-yen.toml"), "mine").unwrap();
     fs::remove_file(dir.join("evenfare-demo/README.md")).unwrap();
@@ -44,7 +56,7 @@ fn the_demo_writes_its_world_and_prices_it() {
         "nothing is written where something is in the way"
     );
 
-    check(&dir, "demo-forced.txt", "demo --force");
+    check(&dir, "demo-forced.txt", &format!("demo --force{AGAIN}"));
     assert!(world(&dir.join("evenfare-demo")) == world(&bakery()));
 }
 
@@ -59,15 +71,16 @@ fn named(out: &str, program: &str) -> Vec<String> {
 #[test]
 fn the_commands_it_names_work() {
     let dir = empty("demo-next");
-    let commands = named(&run_in(&dir, &["demo", "a/world"]).out, "evenfare ");
+    let demo = |world| ["demo", world].into_iter().chain(AGAIN.split_whitespace()).collect::<Vec<_>>();
+    let commands = named(&run_in(&dir, &demo("a/world")).out, "evenfare ");
     assert!(commands.len() >= 5);
     for command in &commands {
         let said = run_in(&dir, &words(command));
         assert_eq!((said.code, said.err.as_str()), (0, ""), "{command}");
     }
-    let by_cargo = program(&dir, &["demo", "a/world"]).env("CARGO", "cargo").output().unwrap();
+    let by_cargo = program(&dir, &demo("a/world")).env("CARGO", "cargo").output().unwrap();
     assert_eq!(named(&String::from_utf8(by_cargo.stdout).unwrap(), "cargo run -- "), commands);
-    let spaced = run_in(&dir, &["demo", "my world"]).out;
+    let spaced = run_in(&dir, &demo("my world")).out;
     assert!(spaced.contains("evenfare tariff check 'my world/tariff'\n"), "{spaced}");
 }
 

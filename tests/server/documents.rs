@@ -119,6 +119,9 @@ async fn each_has_the_documents_that_are_his_byte_for_byte() {
     ] {
         let word = kind.as_str_name().trim_start_matches("DOCUMENT_KIND_").to_lowercase().replace('_', "-");
         let expected = by_command(&world, &format!("{number} --kind {word}"));
+        if number != &quote || kind == Quote {
+            assert!(by_command(&world, number) == expected, "{word}: a number says by itself what it is of");
+        }
         let fetched = for_office(&mut office, choice(number, kind), "").await.unwrap();
         assert!(fetched.bytes == expected, "{word}: the office has what the command writes");
         assert_eq!(fetched.head.media_type, "application/pdf");
@@ -159,6 +162,11 @@ async fn each_has_the_documents_that_are_his_byte_for_byte() {
     assert_eq!(reason(&other).reason, "NO_SUCH_DOCUMENT");
     let other = for_office(&mut office, choice(&quote, Invoice), "").await.err().unwrap();
     assert_eq!(reason(&other).reason, "NO_SUCH_INVOICE");
+
+    let in_german = pb::DocumentChoice { language_code: "de".into(), ..choice(&quote, Quote) };
+    let fetched = for_office(&mut office, in_german, "").await.unwrap();
+    assert_eq!(fetched.head.file_name, format!("{quote}-1-quote-de.pdf"));
+    assert!(fetched.bytes == by_command(&world, &format!("{quote} --language de")));
 
     // XML, of each sale to who buys by it.
     let xml = |number: &str, kind| pb::DocumentChoice {

@@ -1,5 +1,8 @@
 //! `evenfare demo`: a small world to try things on, and what it prices to.
 
+#[cfg(feature = "pdf")]
+mod paper;
+
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -36,6 +39,10 @@ pub(super) fn run(args: &DemoArgs) -> Result<Answer, Failure> {
     text.push_str(&routes.text);
     text.push('\n');
     text.push_str(&all_jobs(dir)?);
+    #[cfg(feature = "pdf")]
+    if !args.no_paper {
+        text.push_str(&paper::written(dir, jobs().iter().map(|file| file.path()), Path::new(SHOWCASE))?);
+    }
     text.push_str(&next(dir));
     Ok(Answer { exit: routes.exit, ..Answer::new(text) })
 }
@@ -48,6 +55,11 @@ fn files<'d>(dir: &Dir<'d>) -> Vec<&'d include_dir::File<'d>> {
     }
     files.sort_by_key(|file| file.path());
     files
+}
+
+/// The jobs among them.
+fn jobs() -> Vec<&'static include_dir::File<'static>> {
+    files(&WORLD).into_iter().filter(|file| file.path().starts_with("jobs")).collect()
 }
 
 /// Writes the files and says so. Nothing is written where a file of another content is in the way.
@@ -99,7 +111,7 @@ fn written(dir: &Path, force: bool) -> Result<String, Failure> {
 fn all_jobs(dir: &Path) -> Result<String, Failure> {
     let mut table = Table::new(0, [Column::LEFT, Column::LEFT, Column::RIGHT, Column::TEXT.least(19)]);
     table.all(style::FAINT, ["job", "route", "end price", "to know"]);
-    for file in files(&WORLD).iter().filter(|file| file.path().starts_with("jobs")) {
+    for file in jobs() {
         let input = input::read(&dir.join(file.path()), &dir.join("tariff"))?;
         let job = &input.job;
         let edition = input.edition()?;
@@ -149,6 +161,8 @@ fn next(dir: &Path) -> String {
         ["routes", &job("09-floor-refuses.toml"), &tariff, ""],
         ["explain", &two, &tariff, ""],
         ["explain", &two, "share.P-OLOM", &tariff],
+        #[cfg(feature = "pdf")]
+        ["paper", &two, &tariff, "--language pl -o ."],
         ["tariff check", &in_a_shell(&dir.join("tariff")), "", ""],
     ] {
         page.drawn(&command(program, &words));

@@ -16,10 +16,10 @@ mod explain;
 mod tariff;
 #[cfg(feature = "workbook")]
 mod book;
-mod demo;
 #[cfg(feature = "serve")]
 mod keeping;
 mod paper;
+mod demo;
 
 use std::ffi::OsString;
 use std::process::ExitCode;

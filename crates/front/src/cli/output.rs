@@ -13,6 +13,16 @@ pub(super) fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
         let there = format!("{} is there already; nothing was written. Name another", path.display());
         return Err(Failure::File(there));
     }
+    put(path, bytes)
+}
+
+/// The same in the place of an older one.
+#[cfg(feature = "pdf")]
+pub(super) fn replace(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    put(path, bytes)
+}
+
+fn put(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     let mut part = path.as_os_str().to_owned();
     part.push(".part");
     let part = Path::new(&part);

@@ -80,7 +80,7 @@ fn of_what_is_kept(_: &PaperArgs, _: Asked) -> Result<Document, Failure> {
 }
 
 /// Why there is no document.
-fn not_made(error: NotMade) -> Failure {
+pub(super) fn not_made(error: NotMade) -> Failure {
     match error {
         NotMade::NotWritable(why) => Failure::BadInput("not_writable", why),
         NotMade::Internal(why) => Failure::Internal(why),

@@ -178,16 +178,13 @@ fn amounts_of_every_currency_stay_in_one_piece() {
 }
 
 #[test]
-fn what_no_longer_stands_says_so_in_its_heading() {
-    use evenfare_paper::sheet::State;
+fn what_does_not_stand_says_so_in_its_heading() {
+    use evenfare_paper::sheet::{Given, State};
     let stationery = stationery();
     let quote = quote(1).unwrap();
     let view = seen(&quote, "customer");
     let marked = |view: &View, state| {
-        let given = evenfare_paper::sheet::Given {
-            state,
-            ..crate::world::given(view, &stationery, Language::English)
-        };
+        let given = Given { state, ..crate::world::given(view, &stationery, Language::English) };
         text(&set(&evenfare_paper::sheet::quote(&given).unwrap(), &[]).unwrap())
     };
     assert!(!marked(&view, State::InForce).contains("Superseded:"));
@@ -195,6 +192,14 @@ fn what_no_longer_stands_says_so_in_its_heading() {
     assert!(marked(&view, State::Reversed).contains("Reversed:"));
     let back = seen(&quote.reversed().unwrap(), "customer");
     assert!(marked(&back, State::InForce).contains("takes quote Q-2026-000042 back"));
+    // What was never issued has no number.
+    for language in Language::ALL {
+        let given = Given { number: None, ..crate::world::given(&view, &stationery, *language) };
+        let sheet = evenfare_paper::sheet::quote(&given).unwrap();
+        assert_eq!(sheet.number, view.reference.as_str());
+        let mark = evenfare_paper::words::Words::of(*language).say("draft");
+        assert!(mark != "draft" && sheet.mark == Some(mark), "{language}");
+    }
 }
 
 /// Texts that would do something, were they markup.

@@ -212,6 +212,10 @@ pub(in crate::cli) struct DemoArgs {
     /// Overwrite files that were changed
     #[arg(long)]
     pub(in crate::cli) force: bool,
+    /// Write no documents of its jobs
+    #[cfg(feature = "pdf")]
+    #[arg(long)]
+    pub(in crate::cli) no_paper: bool,
 }
 
 /// The partners of a route, nearest to the workshop first; none is the direct one.

@@ -8,14 +8,14 @@ use crate::cli::args::Format;
 use crate::cli::args::keeping::AuditArgs;
 use crate::cli::outcome::{Answer, Exit, Failure, json};
 use crate::cli::text::money::grouped;
-use crate::cli::text::{Column, Page, Table, style};
+use crate::cli::text::{Column, Page, Progress, Table, style};
 use crate::serve::Checks;
 
 /// Reads everything, checks every link of the chain and every sum of every quote.
 pub(in crate::cli) fn run(args: &AuditArgs) -> Result<Answer, Failure> {
     let anchor = args.anchor.map(|(sequence, hash)| Anchor { sequence, hash });
     with_store_there(&args.place, async |store| {
-        let progress = Progress::new(store.last().await.map_err(failure)?);
+        let progress = Progress::new(store.last().await.map_err(failure)?, "events");
         let mut checks = Checks::default();
         let outcome = audit(&*store, anchor, |record| {
             progress.at(record.event.sequence);
@@ -172,27 +172,4 @@ fn page(broken: &Broken) -> String {
         "Nothing after it can be relied on. Restore a backup, and find out who could write.",
     );
     page.finish()
-}
-
-/// How far it has got, where somebody looks on.
-struct Progress(indicatif::ProgressBar);
-
-impl Progress {
-    fn new(events: u64) -> Self {
-        let bar = indicatif::ProgressBar::new(events);
-        if let Ok(style) =
-            indicatif::ProgressStyle::with_template("{bar:40} {human_pos} of {human_len} events, {eta} left")
-        {
-            bar.set_style(style);
-        }
-        Self(bar)
-    }
-
-    fn at(&self, sequence: u64) {
-        self.0.set_position(sequence);
-    }
-
-    fn end(&self) {
-        self.0.finish_and_clear();
-    }
 }

@@ -9,8 +9,12 @@ pub(super) mod table;
 mod page;
 pub(super) mod words;
 pub(super) mod quote;
+#[cfg(any(feature = "serve", feature = "pdf"))]
+mod progress;
 
 pub(super) use page::Page;
+#[cfg(any(feature = "serve", feature = "pdf"))]
+pub(super) use progress::Progress;
 pub(super) use table::{Cell, Column, Table};
 
 /// How wide a page is.

@@ -1,0 +1,28 @@
+//! How far something long has got.
+
+use indicatif::{ProgressBar, ProgressStyle};
+
+/// A bar on standard error, where somebody looks on.
+pub(in crate::cli) struct Progress(ProgressBar);
+
+impl Progress {
+    /// Of so many things, named in words.
+    pub(in crate::cli) fn new(all: u64, things: &'static str) -> Self {
+        let bar = ProgressBar::new(all);
+        let template = format!("{{bar:40}} {{human_pos}} of {{human_len}} {things}, {{eta}} left");
+        if let Ok(style) = ProgressStyle::with_template(&template) {
+            bar.set_style(style);
+        }
+        Self(bar)
+    }
+
+    /// So many are done.
+    pub(in crate::cli) fn at(&self, done: u64) {
+        self.0.set_position(done);
+    }
+
+    /// All of it is done: what was drawn is taken away.
+    pub(in crate::cli) fn end(&self) {
+        self.0.finish_and_clear();
+    }
+}
