@@ -60,13 +60,32 @@ async fn main() -> Result<(), Box<dyn Error>> {
     // Whoever has not seen that is told so, and nothing is changed.
     let decline = pb::DeclineQuoteRequest {
         request_id: random_id()?,
-        number: quote.number,
+        number: quote.number.clone(),
         etag: quote.etag,
         ..pb::DeclineQuoteRequest::default()
     };
     let status = office.decline_quote(decline).await.err().ok_or("an old etag must be refused")?;
     let reason = status.get_details_error_info().map(|info| info.reason).unwrap_or_default();
     println!("old etag    {:?}, {reason}: {}", status.code(), status.message());
+
+    // What the customer is sent comes in pieces, the first of them with its name.
+    let document = pb::DocumentChoice {
+        number: quote.number,
+        kind: pb::DocumentKind::Quote.into(),
+        format: if cfg!(feature = "pdf") { pb::DocumentFormat::Pdf } else { pb::DocumentFormat::Xml }.into(),
+        ..pb::DocumentChoice::default()
+    };
+    let request = pb::GetDocumentRequest { document: Some(document), partner: String::new() };
+    let mut pieces = office.get_document(request).await?.into_inner();
+    let (mut head, mut bytes) = (None, Vec::new());
+    while let Some(pb::GetDocumentResponse { piece }) = pieces.message().await? {
+        let piece = piece.ok_or(MISSING)?;
+        head = head.or(piece.head);
+        bytes.extend(piece.content);
+    }
+    let head = head.ok_or(MISSING)?;
+    assert_eq!(u64::try_from(bytes.len())?, head.size, "the document has come whole");
+    println!("document    {}, {}", head.file_name, head.media_type);
     Ok(())
 }
 

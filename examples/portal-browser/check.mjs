@@ -2,7 +2,7 @@
 // project's README. Screenshots land in the folder that it prints.
 import assert from "node:assert/strict";
 import { execFile, spawn } from "node:child_process";
-import { access, mkdir, mkdtemp, rm } from "node:fs/promises";
+import { access, mkdir, mkdtemp, readFile, rm } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { createInterface } from "node:readline";
@@ -189,6 +189,10 @@ async function listed(page) {
   const number = page.getByRole("button", { name: "Q-2026-00001" });
   const row = await page.getByRole("row").filter({ has: number }).innerText();
   assert.match(row, /open/);
+  const [download] = await Promise.all([page.waitForEvent("download"), page.getByRole("button", { name: "PDF of Q-2026-00001" }).click()]);
+  assert.equal(download.suggestedFilename(), "Q-2026-00001-1-partner-P-OLOM-en.pdf");
+  const sheet = await readFile(await download.path());
+  assert.equal(sheet.subarray(0, 5).toString(), "%PDF-");
   await number.click();
   await page.getByRole("heading", { name: "Quote Q-2026-00001" }).waitFor();
   // The page shows the demo job again, for the screenshots.

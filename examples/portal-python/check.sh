@@ -91,6 +91,18 @@ grep -q "^$own  *open " "$work/out" || fail "his own quote $own is not in the li
 works "$olom" quote "$own"
 says out "$own, open" "End price, net 2 125.00" "You keep 266.61"
 
+# The papers of it: what his customer is sent, and what is his alone.
+mkdir "$work/papers"
+works "$olom" document "$own" --folder "$work/papers" --language de
+works "$olom" document "$own" --folder "$work/papers" --kind partner --format xml
+for file in "$own-1-quote-de.pdf" "$own-1-partner-P-OLOM.xml"; do
+  [ -s "$work/papers/$file" ] || fail "expected $file among:" "$(ls "$work/papers")"
+done
+head -c 5 "$work/papers/$own-1-quote-de.pdf" | grep -q '^%PDF-' || fail "the quote is no PDF"
+grep -q '1858.39' "$work/papers/$own-1-partner-P-OLOM.xml" || fail "his own price is not in his XML"
+refused "$olom" document "$foreign" --folder "$work/papers"
+says err "NOT_FOUND NO_SUCH_QUOTE: there is no such quote"
+
 # Neither the workshop's cost and what it keeps, nor the other partner's share, in any form.
 for secret in 1208.57 1148.05 1269.09 346.53 1555.10 303.29 120857 34653 155510 30329; do
   ! tr -d ' ' <"$work/all" | grep -qF "$secret" || fail "the portal shows $secret, which is not his to know:" "$(cat "$work/all")"

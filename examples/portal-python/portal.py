@@ -18,7 +18,7 @@ from money import shown
 
 # The code made from proto/; the packages in it begin at its folder.
 sys.path.insert(0, str(Path(__file__).parent / "stubs"))
-from evenfare.v1 import category_pb2, job_pb2, kept_quote_pb2, offer_pb2, partner_service_pb2  # noqa: E402
+from evenfare.v1 import category_pb2, document_pb2, job_pb2, kept_quote_pb2, offer_pb2, partner_service_pb2  # noqa: E402
 from evenfare.v1.partner_service_pb2_grpc import PartnerServiceStub  # noqa: E402
 
 # Seconds to an answer. A price takes milliseconds; what does not come in ten seconds is lost.
@@ -69,6 +69,25 @@ def quote(portal, args):
     kept = portal.GetOwnQuote(partner_service_pb2.GetOwnQuoteRequest(number=args.number), timeout=DEADLINE).quote
     print(f"{kept.number}, {word(kept_quote_pb2.QuoteState, kept.state)}")
     print_quote(kept.quote)
+
+
+def document(portal, args):
+    """Fetches a document and writes it into a folder, under the name that the workshop gives it."""
+    choice = document_pb2.DocumentChoice(
+        number=args.number,
+        kind=document_pb2.DocumentKind.Value(f"DOCUMENT_KIND_{args.kind.upper().replace('-', '_')}"),
+        format=document_pb2.DocumentFormat.Value(f"DOCUMENT_FORMAT_{args.format.upper()}"),
+        language_code=args.language or "",
+    )
+    request = partner_service_pb2.GetOwnDocumentRequest(document=choice)
+    pieces = [answer.piece for answer in portal.GetOwnDocument(request, timeout=DEADLINE)]
+    head, content = pieces[0].head, b"".join(piece.content for piece in pieces)
+    # A stream that was cut off is no document, and a name of folders no name.
+    if len(content) != head.size or Path(head.file_name).name != head.file_name:
+        sys.exit("the document did not come whole")
+    path = args.folder / head.file_name
+    path.write_bytes(content)
+    print(f"{path} ({head.media_type})")
 
 
 def print_quote(quote):
@@ -155,7 +174,7 @@ def channel(url):
     sys.exit(f"EVENFARE_URL: expected https://HOST:PORT or http://HOST:PORT, found {url}")
 
 
-class Bearer(grpc.UnaryUnaryClientInterceptor):
+class Bearer(grpc.UnaryUnaryClientInterceptor, grpc.UnaryStreamClientInterceptor):
     """Puts the token on every call."""
 
     def __init__(self, token):
@@ -163,6 +182,8 @@ class Bearer(grpc.UnaryUnaryClientInterceptor):
 
     def intercept_unary_unary(self, continuation, details, request):
         return continuation(details._replace(metadata=self.metadata), request)
+
+    intercept_unary_stream = intercept_unary_unary
 
 
 def arguments():
@@ -178,6 +199,13 @@ def arguments():
     one = commands.add_parser("quote", help="show one of them")
     one.add_argument("number")
     one.set_defaults(run=quote)
+    one = commands.add_parser("document", help="fetch your customer's quote, your own sheet, or an invoice to you")
+    one.add_argument("number", help="of the quote; of the invoice or the credit note")
+    one.add_argument("--kind", choices=("quote", "partner", "invoice", "credit-note"), default="quote")
+    one.add_argument("--format", choices=("pdf", "xml"), default="pdf")
+    one.add_argument("--language", help="en, de, pl, fr or cs; the reader's if not given")
+    one.add_argument("--folder", type=Path, default=Path(), help="where to write it")
+    one.set_defaults(run=document)
     return parser.parse_args()
 
 

@@ -2,10 +2,12 @@ import { createClient, type Interceptor } from "@connectrpc/connect";
 import { createGrpcWebTransport } from "@connectrpc/connect-web";
 import { byId } from "./dom";
 import * as form from "./form";
+import { DocumentKind } from "./gen/evenfare/v1/document_pb";
 import { PartnerService } from "./gen/evenfare/v1/partner_service_pb";
 import * as quote from "./quote";
 import * as quotes from "./quotes";
 import * as refusal from "./refusal";
+import * as saved from "./saved";
 
 const DEADLINE_MS = 10_000;
 
@@ -65,7 +67,7 @@ async function list(first: boolean, button: HTMLButtonElement) {
     const page = await portal().listOwnQuotes({ pageSize: 20, pageToken: first ? "" : nextPage }, { signal });
     nextPage = page.nextPageToken;
     more.hidden = !nextPage;
-    quotes.show(page.quotes, first, (number) => void open(number));
+    quotes.show(page.quotes, first, (number) => void open(number), (number) => void sheet(number));
     return "";
   });
 }
@@ -77,6 +79,23 @@ async function open(number: string) {
     quote.show(kept.quote, `Quote ${kept.number}`);
     byId("quote-title", HTMLElement).focus();
     return "";
+  });
+}
+
+/** Fetches the partner's own sheet, and hands it to the browser, which opens or keeps it. */
+async function sheet(number: string) {
+  await ask(byId("list-quotes", HTMLButtonElement), `Fetching the sheet of ${number} …`, async (signal) => {
+    const document = { number, kind: DocumentKind.PARTNER };
+    const content: Uint8Array<ArrayBuffer>[] = [];
+    let head;
+    for await (const { piece } of portal().getOwnDocument({ document }, { signal })) {
+      head ??= piece?.head;
+      if (piece) content.push(new Uint8Array(piece.content));
+    }
+    const whole = new Blob(content, { type: head?.mediaType });
+    if (!head || BigInt(whole.size) !== head.size) throw new Error("the document did not come whole");
+    saved.open(whole, head.fileName);
+    return `${head.fileName} is there.`;
   });
 }
 

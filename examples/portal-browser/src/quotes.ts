@@ -7,11 +7,18 @@ const table = byId("quotes-table", HTMLTableElement);
 const none = byId("no-quotes", HTMLParagraphElement);
 
 /** Shows a page of quotes, behind those that stand there unless it is the first. */
-export function show(page: QuoteSummary[], first: boolean, open: (number: string) => void): void {
+export function show(
+  page: QuoteSummary[],
+  first: boolean,
+  open: (number: string) => void,
+  sheet: (number: string) => void,
+): void {
   if (first) rows.replaceChildren();
   for (const quote of page) {
     const number = element("button", { type: "button", class: "link" }, quote.number);
     number.addEventListener("click", () => open(quote.number));
+    const paper = element("button", { type: "button", class: "link", "aria-label": `PDF of ${quote.number}` }, "PDF");
+    paper.addEventListener("click", () => sheet(quote.number));
     const cell = (name: string, ...content: (Node | string)[]) => element("td", { "data-name": name }, ...content);
     rows.append(
       element(
@@ -22,6 +29,7 @@ export function show(page: QuoteSummary[], first: boolean, open: (number: string
         cell("Customer", quote.customer),
         cell("Quoted", day(quote.quoted)),
         cell("End price", quote.endNet ? `${amount(quote.endNet)} ${quote.endNet.currencyCode}` : ""),
+        cell("Sheet", paper),
       ),
     );
   }

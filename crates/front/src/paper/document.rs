@@ -15,7 +15,7 @@ use super::source::{Document, Setting, Source};
 use super::xml;
 
 /// Files to be attached, each by its name.
-type Attached = Result<Vec<(String, Vec<u8>)>, NotMade>;
+type Files = Vec<(String, Vec<u8>)>;
 
 /// A document of a quote: every kind but those of the books.
 ///
@@ -50,7 +50,7 @@ pub fn of_quote(source: &Source<'_>, asked: &Asked) -> Result<Document, NotMade>
     if asked.format == Format::Xml {
         return Ok(document(name, asked, quotation(offer)?, None));
     }
-    let attached: Attached = match buyer {
+    let attached: Result<Files, NotMade> = match buyer {
         Some(_) => offers(&view).map(|offer| Ok((attachment_name(offer), quotation(offer)?))).collect(),
         None => Ok(Vec::new()),
     };
@@ -103,7 +103,7 @@ fn document(name: String, asked: &Asked, bytes: Vec<u8>, without_xml: Option<Str
 }
 
 /// What a standard has no form for is on paper all the same; why it is not attached is told.
-fn or_without(attached: Attached) -> Result<(Vec<(String, Vec<u8>)>, Option<String>), NotMade> {
+fn or_without(attached: Result<Files, NotMade>) -> Result<(Files, Option<String>), NotMade> {
     match attached {
         Ok(attached) => Ok((attached, None)),
         Err(NotMade::NotWritable(why)) => Ok((Vec::new(), Some(why))),
