@@ -186,7 +186,7 @@ async function priced(page) {
 
 async function listed(page) {
   await page.getByRole("button", { name: "Show", exact: true }).click();
-  const number = page.getByRole("button", { name: "Q-2026-00001" });
+  const number = page.getByRole("button", { name: "Q-2026-00001", exact: true });
   const row = await page.getByRole("row").filter({ has: number }).innerText();
   assert.match(row, /open/);
   const [download] = await Promise.all([page.waitForEvent("download"), page.getByRole("button", { name: "PDF of Q-2026-00001" }).click()]);
