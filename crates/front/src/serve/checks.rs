@@ -11,11 +11,10 @@ use evenfare_store::caller::Role;
 use evenfare_store::digest::Digest;
 use evenfare_store::entry::{Content, Entry};
 use evenfare_store::event::{Event, Kept, Kind, Record};
-use prost::Message;
 
 use super::document::{content, read};
 use super::editions::read_kept;
-use crate::wire::pb;
+use crate::wire::WrittenQuote;
 
 /// By whom the command line writes: it needs no token, as whoever uses it has the database.
 pub const COMMAND_LINE: &str = "command-line";
@@ -102,6 +101,6 @@ impl Checks {
 
 /// Of all that a quote says.
 fn digest(quote: &Quote) -> Digest {
-    let seen = view(quote, &Reader::Office).map(pb::Quote::from);
-    Digest::of(&seen.map(|quote| quote.encode_to_vec()).unwrap_or_default())
+    let seen = view(quote, &Reader::Office).map(|seen| WrittenQuote::from(&seen));
+    Digest::of(seen.unwrap_or_default().as_bytes())
 }

@@ -12,6 +12,7 @@ use super::access::Who;
 use super::answers;
 use super::house::{House, LOOK_AGAIN};
 use super::refusal::Refusal;
+use crate::wire::answer;
 use crate::wire::pb;
 
 /// So many records are read at a time.
@@ -59,7 +60,7 @@ pub(super) fn span(
     (after, until): (u64, u64),
     with_working: bool,
     room: OwnedSemaphorePermit,
-) -> impl Stream<Item = Result<pb::ExportPeriodResponse, Status>> {
+) -> impl Stream<Item = Result<answer::ExportPeriodResponse, Status>> {
     async_stream::try_stream! {
         let _room = room;
         let (mut after, reader) = (after, who.reader());
@@ -83,10 +84,10 @@ fn exported(
     record: &Record,
     reader: &Reader,
     with_working: bool,
-) -> Result<Option<pb::ExportPeriodResponse>, Refusal> {
+) -> Result<Option<answer::ExportPeriodResponse>, Refusal> {
     let (Some(event), Kept::Entry(kept)) = (answers::event(&record.event), &record.kept) else {
         return Ok(None);
     };
     let quote = answers::entry(kept, reader, with_working)?;
-    Ok(Some(pb::ExportPeriodResponse { event: Some(event), quote: Some(quote) }))
+    Ok(Some(answer::ExportPeriodResponse { event: Some(event), quote: Some(quote) }))
 }
