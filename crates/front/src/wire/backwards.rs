@@ -4,13 +4,22 @@
 //! first byte is written, and what lies deep is counted once for each message around it. Backwards, a message
 //! is there when its length is asked for.
 
+use std::cell::Cell;
+
 /// Keys of fields end in how their value is written.
-const VARINT: u64 = 0;
-const LENGTH_DELIMITED: u64 = 2;
+const VARINT: u32 = 0;
+const LENGTH_DELIMITED: u32 = 2;
 /// Room for a quote of a few units; more is made where it is needed.
 const ROOM: usize = 8 << 10;
+/// A thread keeps no more room than that from one message to the next.
+const KEPT: usize = 256 << 10;
 /// The most bytes that a number takes.
 const LONGEST_NUMBER: usize = 10;
+
+thread_local! {
+    /// Room that the last message was written in. Room of one's own would have to be cleared for each message.
+    static LAST: Cell<Vec<u8>> = const { Cell::new(Vec::new()) };
+}
 
 /// A message that is being written. Its fields are put with their numbers falling, the entries of a list from
 /// the last to the first; then they stand as every other writer leaves them.
@@ -23,10 +32,17 @@ pub(crate) struct Backwards {
 impl Backwards {
     /// The bytes of a message.
     pub(crate) fn written(fields: impl FnOnce(&mut Self)) -> Vec<u8> {
-        let mut message = Self { room: vec![0; ROOM], begin: ROOM };
+        let mut room = LAST.take();
+        if room.is_empty() {
+            room = vec![0; ROOM];
+        }
+        let mut message = Self { begin: room.len(), room };
         fields(&mut message);
-        message.room.drain(..message.begin);
-        message.room
+        let written = message.room.get(message.begin..).unwrap_or_default().to_vec();
+        if message.room.len() <= KEPT {
+            LAST.set(message.room);
+        }
+        written
     }
 
     /// A number; zero says nothing.
@@ -114,9 +130,14 @@ impl Backwards {
         self.key(field, LENGTH_DELIMITED);
     }
 
-    #[inline]
-    fn key(&mut self, field: u32, value: u64) {
-        self.varint(u64::from(field) << 3 | value);
+    /// Most keys are of one byte, those of fields from 16 to 2047 of two.
+    #[inline(always)]
+    fn key(&mut self, field: u32, value: u32) {
+        match field << 3 | value {
+            key @ ..0x80 => self.put(&[key as u8]),
+            key @ ..0x4000 => self.put(&[key as u8 | 0x80, (key >> 7) as u8]),
+            key => self.long_varint(u64::from(key)),
+        }
     }
 
     /// Seven bits a byte, the lowest first; the highest bit says that more follow.
@@ -125,6 +146,11 @@ impl Backwards {
         if number < 0x80 {
             return self.put(&[number as u8]);
         }
+        self.long_varint(number);
+    }
+
+    #[inline(never)]
+    fn long_varint(&mut self, number: u64) {
         let mut bytes = [0; LONGEST_NUMBER];
         let (mut rest, mut length) = (number, 0);
         for byte in &mut bytes {
@@ -191,6 +217,22 @@ mod tests {
             });
             let expect = pb::Party { code: "workshop".into(), name: text, ..pb::Party::default() };
             assert_eq!(bytes, expect.encode_to_vec(), "{length}");
+        }
+    }
+
+    #[test]
+    fn a_message_in_the_room_of_another_is_as_in_its_own() {
+        let long = "x".repeat(KEPT);
+        for text in ["a", &long, "", "bread", &long, "b"] {
+            let bytes = Backwards::written(|party| {
+                // One that is written meanwhile has room of its own.
+                let within = Backwards::written(|other| other.text(2, text));
+                party.text(2, text);
+                party.number(1, within.len() as u64);
+            });
+            let within = pb::Party { name: text.into(), ..pb::Party::default() }.encode_to_vec();
+            let number = pb::Money { amount_minor: within.len() as i64, ..pb::Money::default() };
+            assert_eq!(bytes, [number.encode_to_vec(), within].concat());
         }
     }
 
