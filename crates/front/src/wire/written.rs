@@ -6,7 +6,7 @@ use prost::DecodeError;
 use prost::bytes::{Buf, BufMut};
 use prost::encoding::{DecodeContext, WireType, skip_field};
 
-/// The bytes of the message `Quote`, for the messages of [`answer`](super::answer) that carry one.
+/// The bytes of the message `Quote`, for the messages that carry one.
 ///
 /// It is made of what its reader may see, is written once, and goes out as it is. Whoever receives it has a
 /// [`pb::Quote`](super::pb::Quote).
