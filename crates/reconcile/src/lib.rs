@@ -105,6 +105,7 @@ pub struct Reconciled {
 pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
     let Inputs { terms, rates, decisions, .. } = inputs;
     let closings = period::checked(&inputs.closings)?;
+    terms::agree(decisions)?;
     let loaded = Loaded::new(inputs)?;
 
     let mut known = Vec::new();

@@ -103,6 +103,13 @@ fn of_two_equal_invoices_neither_is_taken_and_a_decision_is_replayed() {
     // It may be for nothing that was agreed as well.
     inputs.decisions = vec![Decision::Payment { payment: payment.clone(), towards: Vec::new() }];
     assert_eq!(reasons(&reconcile(&inputs).unwrap()), [("unpaid", -5_000), ("unpaid", -5_000)]);
+    // Of two that differ neither is followed, and the same twice is one.
+    let other =
+        Decision::Payment { payment: payment.clone(), towards: vec![(invoice_number(0).into(), 5_000)] };
+    inputs.decisions.push(inputs.decisions[0].clone());
+    assert!(reconcile(&inputs).is_ok());
+    inputs.decisions.push(other);
+    assert!(matches!(reconcile(&inputs), Err(Unreconciled::Undecidable { .. })));
     // What does not add up, or names what is not there, is no decision.
     for (number, minor) in [(invoice_number(1), 4_999), ("R-1".to_owned(), 5_000)] {
         let towards = vec![(number.into(), minor)];

@@ -112,7 +112,7 @@ impl<'m, 'a> Matching<'m, 'a> {
         for (place, payment) in (0..).zip(self.payments) {
             let id = payment.id();
             let Some(towards) = decisions.get(&id) else { continue };
-            let wrong = |problem| Unreconciled::Undecidable { payment: id.to_string(), problem };
+            let wrong = |problem| Unreconciled::Undecidable { about: id.to_string(), problem };
             if towards.is_empty() {
                 self.set(place, State::Other);
             }
