@@ -5,25 +5,28 @@ use std::fs;
 use crate::transcript::{check, root};
 use crate::world::copy;
 
+/// Names and command lines, in this order in one folder.
+pub const TRANSCRIPTS: [(&str, &str); 11] = [
+    ("book-export.txt", "tariff export tariff/2026-07 prices.xlsx"),
+    ("book-export-again.txt", "tariff export tariff/2026-07 prices.xlsx"),
+    ("book-export-several.txt", "tariff export tariff all.xlsx"),
+    ("book-export-name.txt", "tariff export tariff/2026-07 prices.ods"),
+    ("book-import.txt", "tariff import prices.xlsx back"),
+    ("book-import-again.txt", "tariff import prices.xlsx back"),
+    ("book-import-typed.txt", "tariff import typed.xlsx typed"),
+    ("book-import-typed.json", "tariff import typed.xlsx typed-too --format json"),
+    ("book-import-none.txt", "tariff import jobs/01-direct-oven.toml none"),
+    ("book-import-missing.txt", "tariff import nowhere.xlsx none"),
+    ("book-check.txt", "tariff check back"),
+];
+
 #[test]
 fn a_tariff_goes_out_to_a_book_and_comes_back() {
     let dir = copy("book");
     // Made by another writer, with numbers and truth values typed into it.
     let typed = root().join("crates/files/tests/book/other_writer.xlsx");
     fs::copy(typed, dir.join("typed.xlsx")).unwrap();
-    for (name, line) in [
-        ("book-export.txt", "tariff export tariff/2026-07 prices.xlsx"),
-        ("book-export-again.txt", "tariff export tariff/2026-07 prices.xlsx"),
-        ("book-export-several.txt", "tariff export tariff all.xlsx"),
-        ("book-export-name.txt", "tariff export tariff/2026-07 prices.ods"),
-        ("book-import.txt", "tariff import prices.xlsx back"),
-        ("book-import-again.txt", "tariff import prices.xlsx back"),
-        ("book-import-typed.txt", "tariff import typed.xlsx typed"),
-        ("book-import-typed.json", "tariff import typed.xlsx typed-too --format json"),
-        ("book-import-none.txt", "tariff import jobs/01-direct-oven.toml none"),
-        ("book-import-missing.txt", "tariff import nowhere.xlsx none"),
-        ("book-check.txt", "tariff check back"),
-    ] {
+    for (name, line) in TRANSCRIPTS {
         check(&dir, name, line);
     }
     assert!(!dir.join("none").exists() && !dir.join("all.xlsx").exists());

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 use std::fs;
 
+use crate::book;
 use crate::transcript::{bakery, check, golden};
 use crate::world::{copy, jobs, spoil};
 
@@ -164,6 +165,9 @@ fn no_transcript_is_left_over() {
     let mut expected: BTreeSet<String> = in_the_demo_world().into_iter().map(|(name, _)| name).collect();
     expected.extend(IN_A_SPOILT_WORLD.iter().map(|(name, _)| (*name).to_owned()));
     expected.extend(["demo.txt", "demo-again.txt", "demo-changed.txt", "demo-forced.txt"].map(str::to_owned));
+    expected.extend(book::TRANSCRIPTS.map(|(name, _)| name.to_owned()));
+    #[cfg(feature = "pdf")]
+    expected.extend(crate::paper::transcripts().into_iter().map(|(name, _)| name.to_owned()));
     let there: BTreeSet<String> = fs::read_dir(golden())
         .unwrap()
         .map(|entry| entry.unwrap().file_name().into_string().unwrap())

@@ -14,6 +14,7 @@ mod book;
 mod demo;
 mod goldens;
 mod hostile;
+mod paper;
 mod readme;
 mod terminal;
 mod transcript;

@@ -9,6 +9,7 @@ mod streams;
 mod partner;
 mod accountant;
 mod invoices;
+mod documents;
 mod tariffs;
 mod limits;
 mod certificates;

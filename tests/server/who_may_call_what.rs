@@ -10,7 +10,7 @@ use tonic::Code;
 use crate::harness::{Server, World, call, evenfare};
 
 /// Method; may the office, an accountant, a partner call it?
-const TABLE: [(&str, bool, bool, bool); 28] = [
+const TABLE: [(&str, bool, bool, bool); 31] = [
     ("OfficeService/PriceJob", true, false, false),
     ("OfficeService/PriceJobs", true, false, false),
     ("OfficeService/IssueQuote", true, false, false),
@@ -25,16 +25,19 @@ const TABLE: [(&str, bool, bool, bool); 28] = [
     ("OfficeService/GetQuote", true, false, false),
     ("OfficeService/ListQuotes", true, false, false),
     ("OfficeService/WatchQuotes", true, false, false),
+    ("OfficeService/GetDocument", true, false, false),
     ("PartnerService/PriceOwnJob", false, false, true),
     ("PartnerService/GetOwnQuote", false, false, true),
     ("PartnerService/ListOwnQuotes", false, false, true),
     ("PartnerService/GetOwnInvoice", false, false, true),
     ("PartnerService/ListOwnInvoices", false, false, true),
+    ("PartnerService/GetOwnDocument", false, false, true),
     ("AccountantService/ReadQuote", true, true, false),
     ("AccountantService/ReadQuotes", true, true, false),
     ("AccountantService/ReadInvoice", true, true, false),
     ("AccountantService/ReadInvoices", true, true, false),
     ("AccountantService/ExportPeriod", true, true, false),
+    ("AccountantService/ReadDocument", true, true, false),
     ("TariffService/CheckTariff", true, false, false),
     ("TariffService/PublishEdition", true, false, false),
     ("TariffService/ListEditions", true, true, false),

@@ -2,6 +2,7 @@
 
 // Reading order: each module uses only those above it.
 pub mod wire;
+pub mod paper;
 #[cfg(feature = "serve")]
 pub mod serve;
 pub mod cli;

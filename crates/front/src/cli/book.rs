@@ -1,7 +1,6 @@
 //! `evenfare tariff export` and `evenfare tariff import`: an edition out to a spreadsheet and back.
 
-use std::fs::{self, File};
-use std::io::{ErrorKind, Write};
+use std::io::ErrorKind;
 use std::path::Path;
 
 use evenfare_files::Folder;
@@ -12,6 +11,7 @@ use super::args::Format;
 use super::args::book::{ExportArgs, ImportArgs};
 use super::mistakes::{Told, drawn};
 use super::outcome::{Answer, Failure, json};
+use super::output::{failed, write_new};
 use super::text::words::{count, span};
 use super::text::{Column, Page, Table, style};
 
@@ -31,25 +31,6 @@ pub(super) fn export(args: &ExportArgs) -> Result<Answer, Failure> {
     let mut page = Page::default();
     page.paragraph(0, style::PLAIN, &format!("Wrote {} as {}.", args.dir.display(), args.book.display()));
     Ok(Answer::new(page.finish()))
-}
-
-/// Writes a file that is not there yet, whole or not at all.
-fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    let mut file = File::create_new(path).map_err(|error| match error.kind() {
-        ErrorKind::AlreadyExists => {
-            Failure::File(format!("{} is there already; nothing was written. Name another", path.display()))
-        }
-        _ => failed(path, &error),
-    })?;
-    file.write_all(bytes).and_then(|()| file.sync_all()).map_err(|error| {
-        // What went wrong is told; half a book would only be in the way.
-        let _ = fs::remove_file(path);
-        failed(path, &error)
-    })
-}
-
-fn failed(path: &Path, error: &std::io::Error) -> Failure {
-    Failure::File(format!("cannot write {}: {error}", path.display()))
 }
 
 /// Makes an edition of a book, and says what was taken otherwise than it stands there.

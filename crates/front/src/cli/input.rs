@@ -9,7 +9,7 @@ use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::view::{Reader, View, view_of};
-use evenfare_files::{JobSource, Report, Tariffs, read_job, read_job_for, read_tariff};
+use evenfare_files::{JobSource, Report, Stationery, Tariffs, read_job, read_job_for, read_tariff};
 
 use super::args::Sight;
 use super::outcome::{Failure, Floor};
@@ -81,6 +81,11 @@ impl Input {
 
     /// What one reader sees of the quote by the route asked for.
     pub(super) fn sight(&self, sight: &Sight) -> Result<View, Failure> {
+        view_of(self.quote(sight)?, &sight.reader).ok_or_else(|| not_his(&sight.reader))
+    }
+
+    /// The quote by the route asked for, where it is for that reader.
+    pub(super) fn quote(&self, sight: &Sight) -> Result<Quote, Failure> {
         let edition = self.edition()?;
         let job = match &sight.route {
             Some(route) => self.job.by_route(&route.0),
@@ -91,8 +96,12 @@ impl Input {
         {
             return Err(not_his(&sight.reader));
         }
-        let quote = self.priced(&job, edition, sight)?;
-        view_of(quote, &sight.reader).ok_or_else(|| not_his(&sight.reader))
+        self.priced(&job, edition, sight)
+    }
+
+    /// What documents of that quote are written with.
+    pub(super) fn stationery(&self, quote: &Quote) -> &Stationery {
+        self.tariffs.stationery(quote.edition.as_str())
     }
 
     fn priced(&self, job: &Job, edition: &Edition, sight: &Sight) -> Result<Quote, Failure> {

@@ -8,6 +8,7 @@ mod text;
 mod args;
 mod mistakes;
 mod outcome;
+mod output;
 mod input;
 mod quote;
 mod routes;
@@ -18,6 +19,7 @@ mod book;
 mod demo;
 #[cfg(feature = "serve")]
 mod keeping;
+mod paper;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
@@ -50,6 +52,7 @@ pub fn run(args: impl Iterator<Item = OsString>) -> ExitCode {
         #[cfg(feature = "workbook")]
         Command::Tariff { command: TariffCommand::Import(args) } => book::import(args),
         Command::Demo(args) => demo::run(args),
+        Command::Paper(args) => paper::run(args),
         #[cfg(feature = "serve")]
         Command::Tariff { command: TariffCommand::Publish(args) } => keeping::publish::run(args),
         #[cfg(feature = "serve")]

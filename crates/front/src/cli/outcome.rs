@@ -44,6 +44,8 @@ impl From<Exit> for ExitCode {
 pub(super) struct Answer {
     /// For standard output, styled; the styles are taken out where it is no terminal.
     pub(super) text: String,
+    /// After it, byte for byte.
+    pub(super) document: Vec<u8>,
     /// For standard error.
     pub(super) note: String,
     /// A result may say that something is wrong.
@@ -53,7 +55,7 @@ pub(super) struct Answer {
 impl Answer {
     /// An answer with nothing wrong.
     pub(super) fn new(text: impl Into<String>) -> Self {
-        Self { text: text.into(), note: String::new(), exit: Exit::Fine }
+        Self { text: text.into(), document: Vec::new(), note: String::new(), exit: Exit::Fine }
     }
 
     /// With something said beside it.
@@ -237,7 +239,16 @@ pub(super) fn json<T: Serialize>(value: &T) -> Result<String, Failure> {
 pub(super) fn write(answer: Answer) -> Result<Exit, Failure> {
     let _ = anstream::stderr().write_all(answer.note.as_bytes());
     let mut out = anstream::AutoStream::auto(io::stdout().lock());
-    match out.write_all(answer.text.as_bytes()).and_then(|()| out.flush()) {
+    let written = out.write_all(answer.text.as_bytes()).and_then(|()| out.flush());
+    let written = written.and_then(|()| match answer.document.as_slice() {
+        [] => Ok(()),
+        // A document has no styles to be taken out.
+        document => {
+            let mut out = out.into_inner();
+            out.write_all(document).and_then(|()| out.flush())
+        }
+    });
+    match written {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
             Err(Failure::Internal(format!("the answer cannot be written: {error}")))
         }

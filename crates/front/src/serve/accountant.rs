@@ -8,6 +8,7 @@ use tokio_stream::Stream;
 use tonic::{Request, Response, Status};
 
 use super::ask;
+use super::documents::Pieces;
 use super::house::{House, who};
 use super::refusal::Refusal;
 use super::watching;
@@ -81,5 +82,18 @@ impl AccountantService for Accountant {
         let also = watching::Also { working: wire.with_working, invoices: wire.with_invoices };
         let records = watching::span(Arc::clone(&self.0), who, (before, last), also, room);
         Ok(Response::new(Box::pin(records)))
+    }
+
+    type ReadDocumentStream = Pieces<pb::ReadDocumentResponse>;
+
+    async fn read_document(
+        &self,
+        request: Request<pb::ReadDocumentRequest>,
+    ) -> Result<Response<Self::ReadDocumentStream>, Status> {
+        let who = who(&request)?;
+        let wire = request.into_inner();
+        let of = |piece| pb::ReadDocumentResponse { piece: Some(piece) };
+        let pieces = self.0.document(&who, wire.document.as_ref(), &wire.partner, of).await?;
+        Ok(Response::new(pieces))
     }
 }

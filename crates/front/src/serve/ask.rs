@@ -21,7 +21,7 @@ const THE_JOB: &str = "the job";
 const PAGE: (u32, u32) = (100, 1_000);
 
 /// Reads a message by what is said of its fields.
-fn read<T>(of: impl FnOnce(&mut Message<'_>) -> Option<T>) -> Result<T, Refusal> {
+pub(super) fn read<T>(of: impl FnOnce(&mut Message<'_>) -> Option<T>) -> Result<T, Refusal> {
     let mut mistakes = Mistakes::default();
     let read = of(&mut Message::outermost(&mut mistakes));
     let problems = mistakes.into_problems();

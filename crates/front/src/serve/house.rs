@@ -17,6 +17,7 @@ use super::access::Who;
 use super::answers;
 use super::ask;
 use super::callers::Callers;
+use super::desks::Desks;
 use super::document;
 use super::editions::{InUse, UnreadableEdition};
 use super::refusal::Refusal;
@@ -39,6 +40,8 @@ pub struct House {
     pub editions: InUse,
     /// Room for streams that last.
     pub(super) streams: Arc<Semaphore>,
+    /// Room for documents that are made.
+    pub(super) desks: Desks,
     /// Turns true when the server is about to stop: streams that last end then.
     pub(super) stopping: watch::Receiver<bool>,
     /// Settings as last looked at.
@@ -82,6 +85,7 @@ impl House {
             callers,
             editions: InUse::none(),
             streams: Arc::new(Semaphore::new(STREAMS)),
+            desks: Desks::new(),
             stopping,
             seen: tokio::sync::Mutex::new(None),
             reachable: watch::Sender::new(true),

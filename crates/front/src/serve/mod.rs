@@ -16,12 +16,15 @@ pub mod editions;
 // Quotes: priced, kept, audited, answered.
 mod pricing;
 mod document;
+pub mod papers;
 mod checks;
 mod answers;
 // What all services share, what they have written down, what lasts.
+mod desks;
 mod house;
 mod writing;
 mod invoicing;
+mod documents;
 mod watching;
 // The services, one for each kind of caller.
 mod office;

@@ -9,6 +9,7 @@ use tonic::{Request, Response, Status, Streaming};
 
 use super::answers;
 use super::ask;
+use super::documents::Pieces;
 use super::house::{House, who};
 use super::pricing::{Pricing, apart, edition, price, pricing, seen};
 use super::refusal::Refusal;
@@ -187,5 +188,18 @@ impl OfficeService for Office {
         };
         let events = watching::events(Arc::clone(&self.0), who, after, self.0.room_for_a_stream()?);
         Ok(Response::new(Box::pin(events)))
+    }
+
+    type GetDocumentStream = Pieces<pb::GetDocumentResponse>;
+
+    async fn get_document(
+        &self,
+        request: Request<pb::GetDocumentRequest>,
+    ) -> Result<Response<Self::GetDocumentStream>, Status> {
+        let who = who(&request)?;
+        let wire = request.into_inner();
+        let of = |piece| pb::GetDocumentResponse { piece: Some(piece) };
+        let pieces = self.0.document(&who, wire.document.as_ref(), &wire.partner, of).await?;
+        Ok(Response::new(pieces))
     }
 }

@@ -10,6 +10,7 @@ use evenfare_store::caller::Role;
 use tonic::{Request, Response, Status};
 
 use super::ask;
+use super::documents::Pieces;
 use super::house::{House, today, who};
 use super::pricing::{apart, edition, price, pricing, seen};
 use super::refusal::{FIELD, Refusal};
@@ -102,6 +103,19 @@ impl PartnerService for Partner {
         let (invoices, next_page_token) =
             self.0.invoices(&reader, wire.filter.as_ref(), wire.page_size, &wire.page_token).await?;
         Ok(Response::new(pb::ListOwnInvoicesResponse { invoices, next_page_token }))
+    }
+
+    type GetOwnDocumentStream = Pieces<pb::GetOwnDocumentResponse>;
+
+    async fn get_own_document(
+        &self,
+        request: Request<pb::GetOwnDocumentRequest>,
+    ) -> Result<Response<Self::GetOwnDocumentStream>, Status> {
+        let who = who(&request)?;
+        let wire = request.into_inner();
+        let of = |piece| pb::GetOwnDocumentResponse { piece: Some(piece) };
+        let pieces = self.0.document(&who, wire.document.as_ref(), "", of).await?;
+        Ok(Response::new(pieces))
     }
 }
 

@@ -42,6 +42,12 @@ pub(super) enum Refusal {
     NoSuchQuote,
     /// There is no such invoice, or it is none of the reader's.
     NoSuchInvoice,
+    /// The quote has no such document for the reader, in words.
+    NoSuchDocument(String),
+    /// A standard has no form for a document, or the fonts no letter, in words.
+    NotWritable(String),
+    /// The program was built without PDF.
+    NoPdf,
     /// The quote has no offer of that id.
     NoSuchOffer(Problem),
     /// Nobody whom the workshop knows.
@@ -127,6 +133,11 @@ impl Refusal {
             ),
             Self::NoSuchQuote => told(Code::NotFound, "NO_SUCH_QUOTE", "there is no such quote"),
             Self::NoSuchInvoice => told(Code::NotFound, "NO_SUCH_INVOICE", "there is no such invoice"),
+            Self::NoSuchDocument(why) => told(Code::NotFound, "NO_SUCH_DOCUMENT", &why),
+            Self::NotWritable(why) => told(Code::FailedPrecondition, "NOT_WRITABLE", &why),
+            Self::NoPdf => {
+                told(Code::Unimplemented, "NO_PDF", "this server was built without PDF: ask for xml")
+            }
             Self::NoSuchOffer(problem) => Told {
                 problems: vec![problem.clone()],
                 ..told(Code::InvalidArgument, "NO_SUCH_OFFER", &problem.to_string())

@@ -39,12 +39,13 @@ impl Pen<'_> {
         self.given.number.unwrap_or(self.view.reference.as_str())
     }
 
-    /// Why the quote no longer stands, where it does not.
+    /// Why the quote does not stand, where it does not.
     fn mark(&self) -> Option<String> {
         match self.given.state {
             _ if self.view.reversal => Some(self.say_with("reversed", &[("number", self.number().into())])),
             State::Reversed => Some(self.say("taken-back")),
             State::Superseded => Some(self.say("superseded")),
+            State::InForce if self.given.number.is_none() => Some(self.say("draft")),
             State::InForce => None,
         }
     }

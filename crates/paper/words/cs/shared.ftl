@@ -23,6 +23,7 @@ currency = Měna
 
 # A document that no longer stands.
 reversed = Storno: tento doklad ruší nabídku { $number }.
+draft = Návrh: tato nabídka ještě nemá číslo a nebyla vystavena.
 superseded = Nahrazeno: platí pozdější verze této nabídky.
 
 # Parties.

@@ -23,6 +23,7 @@ currency = Währung
 
 # A document that no longer stands.
 reversed = Storno: Dieses Dokument nimmt Angebot { $number } zurück.
+draft = Entwurf: Dieses Angebot hat noch keine Nummer und wurde nicht ausgestellt.
 superseded = Überholt: Es gilt eine spätere Fassung dieses Angebots.
 
 # Parties.

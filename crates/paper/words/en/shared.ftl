@@ -21,8 +21,9 @@ dispatch = Dispatch
 tax-date = Tax date
 currency = Currency
 
-# A document that no longer stands.
+# A document that does not stand.
 reversed = Reversed: this document takes quote { $number } back.
+draft = Draft: this quote has no number yet and was not issued.
 superseded = Superseded: a later revision of this quote is in force.
 
 # Parties.

@@ -23,6 +23,7 @@ currency = Devise
 
 # A document that no longer stands.
 reversed = Annulation : ce document annule le devis { $number }.
+draft = Projet : ce devis n’a pas encore de numéro et n’a pas été émis.
 superseded = Remplacé : une révision plus récente de ce devis est en vigueur.
 
 # Parties.

@@ -23,6 +23,7 @@ currency = Waluta
 
 # A document that no longer stands.
 reversed = Storno: ten dokument wycofuje ofertę { $number }.
+draft = Projekt: ta oferta nie ma jeszcze numeru i nie została wystawiona.
 superseded = Nieaktualna: obowiązuje późniejsza wersja tej oferty.
 
 # Parties.

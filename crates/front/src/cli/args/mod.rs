@@ -6,6 +6,7 @@ mod format;
 pub(in crate::cli) mod book;
 #[cfg(feature = "serve")]
 pub(in crate::cli) mod keeping;
+pub(in crate::cli) mod paper;
 
 use std::path::PathBuf;
 use std::str::FromStr;
@@ -19,6 +20,7 @@ use book::{ExportArgs, ImportArgs};
 pub(in crate::cli) use format::Format;
 #[cfg(feature = "serve")]
 use keeping::{AddArgs, AuditArgs, BackupArgs, CallerCommand, ListArgs, PublishArgs, RestoreArgs, ServeArgs};
+use paper::PaperArgs;
 
 const MORE: &str = r#"Exit codes:
    0  done
@@ -59,6 +61,8 @@ pub(in crate::cli) enum Command {
     Routes(RoutesArgs),
     /// Show how a figure of a quote came about
     Explain(ExplainArgs),
+    /// Write a quote, a sheet of it or an invoice, as PDF or XML
+    Paper(PaperArgs),
     /// Look after a tariff
     #[command(arg_required_else_help = true, disable_help_subcommand = true)]
     Tariff {
@@ -95,7 +99,7 @@ impl Command {
             Self::Quote(args) => args.format,
             Self::Routes(args) => args.format,
             Self::Tariff { command: TariffCommand::Check(args) } => args.format,
-            Self::Explain(_) | Self::Demo(_) => Format::Text,
+            Self::Explain(_) | Self::Demo(_) | Self::Paper(_) => Format::Text,
             #[cfg(feature = "workbook")]
             Self::Tariff { command: TariffCommand::Export(_) } => Format::Text,
             #[cfg(feature = "workbook")]

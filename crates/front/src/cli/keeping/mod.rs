@@ -7,3 +7,4 @@ pub(super) mod publish;
 pub(super) mod audit;
 pub(super) mod backup;
 pub(super) mod serve;
+pub(super) mod paper;

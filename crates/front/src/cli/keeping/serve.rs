@@ -11,7 +11,7 @@ use tracing_appender::non_blocking::{NonBlocking, WorkerGuard};
 use super::place::{open, wait};
 use crate::cli::args::Format;
 use crate::cli::args::keeping::ServeArgs;
-use crate::cli::outcome::{Answer, Exit, Failure};
+use crate::cli::outcome::{Answer, Failure};
 use crate::serve::transport::{Bounds, Clients, Config, Security, TlsFiles};
 use crate::serve::{NotStarted, serve};
 
@@ -44,7 +44,7 @@ pub(in crate::cli) fn run(args: &ServeArgs) -> Result<Answer, Failure> {
             0 => String::from("stopped; all calls were finished\n"),
             some => format!("stopped; {some} connection(s) had calls that were cut off\n"),
         };
-        Ok(Answer { exit: Exit::Fine, text: String::new(), note: text })
+        Ok(Answer::new("").with_note(text))
     })
 }
 

@@ -1,0 +1,82 @@
+//! `evenfare paper` of what is kept.
+
+use evenfare_engine::view::Reader;
+use evenfare_files::Stationery;
+use evenfare_store::number::Number;
+use evenfare_store::{Sight, Store};
+
+use super::place::{failure, there, wait};
+use crate::cli::args::paper::PaperArgs;
+use crate::cli::outcome::Failure;
+use crate::paper::{Asked, Document, Kind, NotMade};
+use crate::serve::editions::read_kept;
+use crate::serve::papers::{Kept, NotRead};
+
+/// Why there is no such document, where the quote or the invoice is there.
+pub(in crate::cli) enum NoDocument {
+    /// It cannot be read.
+    Failure(Failure),
+    /// It cannot be made.
+    NotMade(NotMade),
+}
+
+impl From<Failure> for NoDocument {
+    fn from(failure: Failure) -> Self {
+        Self::Failure(failure)
+    }
+}
+
+impl From<NotRead> for NoDocument {
+    fn from(error: NotRead) -> Self {
+        Self::Failure(match error {
+            NotRead::Store(error) => failure(error),
+            NotRead::Damaged(why) => Failure::Database(why),
+        })
+    }
+}
+
+/// The document of a number: what is asked for, or what the number is of where nothing is said.
+pub(in crate::cli) fn document(args: &PaperArgs, asked: Asked) -> Result<Document, NoDocument> {
+    let number: Number = args.quote.parse().map_err(|error| {
+        Failure::Usage(format!("{}: {error}; a job file is priced by --tariff DIR", args.quote))
+    })?;
+    there(&args.place)?;
+    let found = wait(async {
+        let store = args.place.database.open().await.map_err(|error| Failure::Database(error.to_string()))?;
+        let found = found(&*store, &number, args, asked).await;
+        store.close().await;
+        Ok(found)
+    })?;
+    let (kept, stationery, asked) = found?;
+    kept.document(&stationery, &asked).map_err(NoDocument::NotMade)
+}
+
+async fn found(
+    store: &dyn Store,
+    number: &Number,
+    args: &PaperArgs,
+    asked: Asked,
+) -> Result<(Kept, Stationery, Asked), NoDocument> {
+    let sight = match &asked.reader {
+        Reader::Partner(code) => Sight::Partner(code.clone()),
+        Reader::Office | Reader::Accountant | Reader::Customer => Sight::All,
+    };
+    let which = args.revision.map(|revision| (revision, args.reversal));
+    let mut kept = None;
+    if !args.kind.is_some_and(Kind::is_of_books) {
+        kept = Kept::quote(store, number, which, &sight).await?;
+    }
+    if kept.is_none() && args.kind.is_none_or(Kind::is_of_books) {
+        kept = Kept::invoice(store, number, &sight).await?;
+    }
+    let missing = || Failure::Usage(format!("there is no {number} in {}", args.place.database));
+    let kept = kept.ok_or_else(missing)?;
+    let editions = store.editions().await.map_err(failure)?;
+    let edition = editions.iter().find(|edition| edition.code == *kept.edition());
+    let stationery = match edition.map(read_kept).transpose() {
+        Ok(read) => read.map(|(_, stationery)| stationery).unwrap_or_default(),
+        Err(error) => return Err(Failure::Database(error.to_string()).into()),
+    };
+    let asked = Asked { kind: args.kind.unwrap_or(kept.kind()), ..asked };
+    Ok((kept, stationery, asked))
+}

@@ -1,0 +1,95 @@
+//! `evenfare paper`: a document of a quote or an invoice, as a file.
+
+use std::io::{self, IsTerminal as _};
+use std::path::Path;
+
+use super::args::Sight;
+use super::args::paper::PaperArgs;
+use super::input;
+#[cfg(feature = "serve")]
+use super::keeping::paper::{NoDocument, document};
+use super::outcome::{Answer, Failure};
+use super::output::write_new;
+use super::text::{Page, style};
+use crate::paper::{Asked, Document, Kind, NotMade, Source, State, of_quote};
+
+/// Writes the document.
+pub(super) fn run(args: &PaperArgs) -> Result<Answer, Failure> {
+    let to_output = args.output.as_os_str() == "-";
+    if to_output && io::stdout().is_terminal() {
+        return Err(Failure::Usage(String::from(
+            "a document is not for a terminal; name a file, or send standard output elsewhere",
+        )));
+    }
+    let asked = Asked {
+        reader: args.reader.clone(),
+        kind: args.kind.unwrap_or(Kind::Quote),
+        format: args.format,
+        language: args.language,
+        offer: args.offer.clone(),
+    };
+    asked.check().map_err(not_made)?;
+    let (document, note) = match &args.tariff {
+        Some(tariff) => of_a_job(Path::new(&args.quote), tariff, &asked)?,
+        None => (of_what_is_kept(args, asked)?, String::new()),
+    };
+    let mut page = Page::default();
+    if let Some(why) = &document.without_xml {
+        page.labelled(style::CARE, "warning", &format!("no XML is attached: {why}"));
+    }
+    let note = format!("{note}{}", page.finish());
+    if to_output {
+        return Ok(Answer { document: document.bytes, ..Answer::new("") }.with_note(note));
+    }
+    let path = match args.output.is_dir() {
+        true => args.output.join(&document.name),
+        false => args.output.clone(),
+    };
+    write_new(&path, &document.bytes)?;
+    let mut page = Page::default();
+    page.paragraph(0, style::PLAIN, &format!("Wrote {}.", path.display()));
+    Ok(Answer::new(page.finish()).with_note(note))
+}
+
+/// A draft, priced now and kept nowhere; and what is to be said beside it.
+fn of_a_job(job: &Path, tariff: &Path, asked: &Asked) -> Result<(Document, String), Failure> {
+    if asked.kind.is_of_books() {
+        return Err(Failure::Usage(format!(
+            "a job that is not kept has no {0}; issue the quote, accept it, and name the number of its {0}",
+            asked.kind.word()
+        )));
+    }
+    let input = input::read(job, tariff)?;
+    let quote = input.quote(&Sight { route: None, reader: asked.reader.clone() })?;
+    let stationery = input.stationery(&quote);
+    let source = Source { quote: &quote, number: None, state: State::InForce, stationery };
+    Ok((of_quote(&source, asked).map_err(not_made)?, input.note(tariff)))
+}
+
+#[cfg(feature = "serve")]
+fn of_what_is_kept(args: &PaperArgs, asked: Asked) -> Result<Document, Failure> {
+    document(args, asked).map_err(|error| match error {
+        NoDocument::Failure(failure) => failure,
+        NoDocument::NotMade(error) => not_made(error),
+    })
+}
+
+#[cfg(not(feature = "serve"))]
+fn of_what_is_kept(_: &PaperArgs, _: Asked) -> Result<Document, Failure> {
+    Err(Failure::Usage(String::from("a job is priced by --tariff DIR")))
+}
+
+/// Why there is no document.
+fn not_made(error: NotMade) -> Failure {
+    match error {
+        NotMade::NotWritable(why) => Failure::BadInput("not_writable", why),
+        NotMade::Internal(why) => Failure::Internal(why),
+        NotMade::WhichPartner { .. } => Failure::Usage(format!("--as partner:CODE: {error}")),
+        NotMade::NotHis { .. }
+        | NotMade::NoXml { .. }
+        | NotMade::OfAllOffers { .. }
+        | NotMade::Offer { .. }
+        | NotMade::OtherKind { .. }
+        | NotMade::NoPdf => Failure::Usage(error.to_string()),
+    }
+}

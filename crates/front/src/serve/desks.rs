@@ -1,0 +1,40 @@
+//! How many documents are made at once.
+
+use std::num::NonZero;
+use std::sync::Arc;
+
+use tokio::sync::{OwnedSemaphorePermit, Semaphore};
+
+use super::refusal::Refusal;
+
+/// So many documents wait or are made; more are refused.
+const TAKEN_ON: usize = 64;
+
+/// Room for documents that are made. Setting pages keeps a processor busy for tens of milliseconds, and one is
+/// left to those who only want a price.
+pub(super) struct Desks {
+    taken_on: Arc<Semaphore>,
+    made: Arc<Semaphore>,
+}
+
+/// A place at a desk, until it is dropped.
+pub(super) struct Desk {
+    _taken_on: OwnedSemaphorePermit,
+    _made: OwnedSemaphorePermit,
+}
+
+impl Desks {
+    pub(super) fn new() -> Self {
+        let processors = std::thread::available_parallelism().map_or(1, NonZero::get);
+        let made = processors.saturating_sub(1).max(1);
+        Self { taken_on: Arc::new(Semaphore::new(TAKEN_ON)), made: Arc::new(Semaphore::new(made)) }
+    }
+
+    /// Waits for a place; who finds too many before him is refused at once.
+    pub(super) async fn place(&self) -> Result<Desk, Refusal> {
+        let too_many = || Refusal::TooMany("documents under way");
+        let taken_on = Arc::clone(&self.taken_on).try_acquire_owned().map_err(|_| too_many())?;
+        let made = Arc::clone(&self.made).acquire_owned().await.map_err(|_| too_many())?;
+        Ok(Desk { _taken_on: taken_on, _made: made })
+    }
+}
