@@ -5,8 +5,11 @@ use std::error::Error;
 use std::path::{Path, PathBuf};
 use std::{fs, io};
 
+use protox::prost_reflect::{Kind, MessageDescriptor};
+
 const ROOT: &str = "proto";
 const DEMO: &str = "examples/bakery";
+const QUOTE: &str = "evenfare.v1.Quote";
 
 fn main() -> Result<(), Box<dyn Error>> {
     // A directory stands for every file below it.
@@ -23,11 +26,42 @@ fn main() -> Result<(), Box<dyn Error>> {
     // Without the server there are messages only.
     let serves = env::var_os("CARGO_FEATURE_SERVE").is_some();
     tonic_prost_build::configure()
-        .build_server(serves)
+        .build_server(false)
         .build_client(serves)
         .include_file("wire.rs")
         .compile_fds(compiler.file_descriptor_set())?;
+    if serves {
+        answers(&compiler, &out.join("answer"))?;
+    }
     Ok(())
+}
+
+/// The services, and those of their messages that carry a quote, with the quote as it was written.
+fn answers(compiler: &protox::Compiler, out: &Path) -> Result<(), Box<dyn Error>> {
+    fs::create_dir_all(out)?;
+    let mut answers = tonic_prost_build::configure()
+        .build_client(false)
+        .out_dir(out)
+        .include_file("wire.rs")
+        .extern_path(format!(".{QUOTE}"), "crate::wire::WrittenQuote");
+    for file in compiler.descriptor_pool().files().filter(|file| file.package_name() != "google.protobuf") {
+        let messages =
+            file.messages().filter(|message| message.full_name() != QUOTE && !carries_quote(message));
+        let names = messages.map(|message| message.full_name().to_owned());
+        for name in names.chain(file.enums().map(|named| named.full_name().to_owned())) {
+            let last = name.rsplit('.').next().unwrap_or_default();
+            answers = answers.extern_path(format!(".{name}"), format!("crate::wire::pb::{last}"));
+        }
+    }
+    Ok(answers.compile_fds(compiler.file_descriptor_set())?)
+}
+
+/// Does it carry a quote, however deep? No message holds itself.
+fn carries_quote(message: &MessageDescriptor) -> bool {
+    message.fields().any(|field| match field.kind() {
+        Kind::Message(within) => within.full_name() == QUOTE || carries_quote(&within),
+        _ => false,
+    })
 }
 
 /// Every proto file below a directory, in order, so that the same files give the same code.

@@ -8,7 +8,7 @@ use std::error::Error;
 use std::hint::black_box;
 
 use criterion::{BatchSize, Criterion};
-use evenfare::wire::pb;
+use evenfare::wire::{WrittenQuote, pb};
 use evenfare_engine::job::Job;
 use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Edition;
@@ -23,10 +23,10 @@ static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 type Price = fn(&Job, &Edition) -> Result<Quote, Refused>;
 
 /// The whole way; nothing where the job is refused.
-fn answered(wire: pb::Job, edition: &Edition, price: Price, reader: &Reader) -> Option<Vec<u8>> {
+fn answered(wire: pb::Job, edition: &Edition, price: Price, reader: &Reader) -> Option<WrittenQuote> {
     let job = Job::try_from(wire).ok()?;
     let quote = price(&job, edition).ok()?;
-    Some(pb::Quote::from(view_of(quote, reader)?).encode_to_vec())
+    Some(WrittenQuote::from(&view_of(quote, reader)?))
 }
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -34,7 +34,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let job = world::job()?;
     let wire = pb::Job::from(&job);
     let sent = answered(wire.clone(), &edition, brief, &Reader::Office).ok_or("refused")?;
-    let read = pb::Quote::decode(&*sent)?;
+    let read = pb::Quote::decode(sent.as_bytes())?;
     assert_eq!(read.main.map(|main| main.end.map(|end| end.lines.len())), Some(Some(20)));
 
     let mut criterion = Criterion::default().configure_from_args();
@@ -55,12 +55,8 @@ fn main() -> Result<(), Box<dyn Error>> {
     group.bench_function("view of it", |b| {
         b.iter_batched(|| quoted.clone(), |quote| view_of(quote, &Reader::Office), BatchSize::SmallInput);
     });
-    let seen = view_of(quoted.clone(), &Reader::Office).ok_or("no view")?;
-    group.bench_function("message of it", |b| {
-        b.iter_batched(|| seen.clone(), pb::Quote::from, BatchSize::SmallInput);
-    });
-    let message = pb::Quote::from(seen.clone());
-    group.bench_function("bytes of it", |b| b.iter(|| black_box(&message).encode_to_vec()));
+    let seen = view_of(quoted, &Reader::Office).ok_or("no view")?;
+    group.bench_function("bytes of it", |b| b.iter(|| WrittenQuote::from(black_box(&seen))));
     group.finish();
     criterion.final_summary();
     Ok(())

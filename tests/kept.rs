@@ -17,7 +17,7 @@ use std::io::Write;
 use std::path::Path;
 use std::sync::LazyLock;
 
-use evenfare::wire::{InvalidQuote, pb};
+use evenfare::wire::{InvalidQuote, WrittenQuote, pb};
 use evenfare_engine::quote::{Draft, Quote};
 use evenfare_engine::view::{Reader, view};
 use evenfare_engine::{brief, planned, quote, revised};
@@ -29,12 +29,16 @@ use proptest::prelude::*;
 use proptest::test_runner::{Config, TestCaseResult, TestRunner};
 use prost::Message;
 
+fn written(quote: &Quote, reader: &Reader) -> WrittenQuote {
+    (&view(quote, reader).unwrap()).into()
+}
+
 fn message(quote: &Quote, reader: &Reader) -> pb::Quote {
-    view(quote, reader).unwrap().into()
+    pb::Quote::decode(written(quote, reader).as_bytes()).unwrap()
 }
 
 fn kept(quote: &Quote) -> Vec<u8> {
-    message(quote, &Reader::Office).encode_to_vec()
+    written(quote, &Reader::Office).as_bytes().to_vec()
 }
 
 fn read(bytes: &[u8]) -> Result<Quote, InvalidQuote> {
@@ -55,7 +59,16 @@ fn comes_back(quote: &Quote) -> TestCaseResult {
     prop_assert!(back == *quote, "{back:?}\nis not\n{quote:?}");
     for reader in readers(quote) {
         prop_assert!(view(&back, &reader) == view(quote, &reader), "for {reader}");
+        is_written_as_others_write_it(quote, &reader)?;
     }
+    Ok(())
+}
+
+/// To the byte, by the writer that comes with the messages.
+fn is_written_as_others_write_it(quote: &Quote, reader: &Reader) -> TestCaseResult {
+    let written = written(quote, reader);
+    let by_others = message(quote, reader).encode_to_vec();
+    prop_assert!(written.as_bytes() == by_others, "for {reader}: {written:?}, not {} bytes", by_others.len());
     Ok(())
 }
 

@@ -18,7 +18,7 @@ use std::io::Write;
 use std::path::Path;
 use std::sync::LazyLock;
 
-use evenfare::wire::pb;
+use evenfare::wire::{WrittenQuote, pb};
 use evenfare_engine::job::Job;
 use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Edition;
@@ -135,9 +135,9 @@ fn said_by_wire(view: &View) -> Said {
     static POOL: LazyLock<DescriptorPool> =
         LazyLock::new(|| DescriptorPool::decode(pb::FILE_DESCRIPTOR_SET).unwrap());
     let quote = POOL.get_message_by_name("evenfare.v1.Quote").unwrap();
-    let sent = pb::Quote::from(view.clone()).encode_to_vec();
+    let sent = WrittenQuote::from(view);
     let mut said = Said::new();
-    walk(&DynamicMessage::decode(quote, &*sent).unwrap(), "", &view.currency, &mut said);
+    walk(&DynamicMessage::decode(quote, sent.as_bytes()).unwrap(), "", &view.currency, &mut said);
     said
 }
 

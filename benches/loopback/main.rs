@@ -1,5 +1,5 @@
-//! The server beside a bare twin that carries the same bytes, both as processes of their own, asked in turns
-//! by the same clients on loopback.
+//! The server beside two bare twins, one that carries the same bytes and one that has the same messages, all as
+//! processes of their own, asked in turns by the same clients on loopback.
 //!
 //! `cargo bench --bench loopback`. `EVENFARE_BENCH_SECONDS` is how long each turn lasts.
 #![allow(
@@ -41,7 +41,7 @@ const ISSUE: &str = "/evenfare.v1.OfficeService/IssueQuote";
 fn main() {
     let args: Vec<String> = std::env::args().skip(1).collect();
     if args.first().is_some_and(|arg| arg == "twin") {
-        return twin::serve(Path::new(&args[1]));
+        return twin::serve(Path::new(&args[1]), args[2] == "messages");
     }
     // `cargo test` runs benchmarks as tests: there it is enough that all of it works.
     let measured = args.iter().any(|arg| arg == "--bench");
@@ -98,40 +98,42 @@ fn main() {
     std::fs::write(dir.path().join("price"), price_answer).unwrap();
     std::fs::write(dir.path().join("issue"), issue_answer).unwrap();
     std::fs::write(dir.path().join("document"), document).unwrap();
-    let (twin, url) = start_twin(dir.path());
-    let bare = Side { url, token: ours.token.clone() };
+    let ((twin, bytes), (other, messages)) =
+        (start_twin(dir.path(), "bytes"), start_twin(dir.path(), "messages"));
+    let side = |url| Side { url, token: ours.token.clone() };
+    let sides = [("server", ours.clone()), ("bytes", side(bytes)), ("messages", side(messages))];
 
     println!(
-        "{:<8}{:>9}{:>12}{:>12}{:>10}{:>10}{:>10}",
-        "call", "clients", "server/s", "twin/s", "ratio", "p99 ms", "twin p99"
+        "a second, the ratio to the server, and the 99th percentile in ms, of the server and both twins:"
+    );
+    println!(
+        "{:<8}{:>8}{:>10}{:>8}{:>10}{:>7}{:>8}{:>10}{:>7}{:>8}",
+        "call", "clients", "server", "p99", "bytes", "ratio", "p99", "messages", "ratio", "p99"
     );
     for (name, path, clients) in
         [("price", PRICE, 32), ("price", PRICE, 1), ("issue", ISSUE, 32), ("issue", ISSUE, 1)]
     {
         let load = Load { path, clients, turn };
-        let (mut server, mut twin) = (Vec::new(), Vec::new());
+        let mut seen = [const { Vec::new() }; 3];
         for number in 0..turns {
-            let message = |side: &str| {
-                let (price, issue, side) =
-                    (price.clone(), issue.clone(), format!("{side}-{clients}-{number}"));
-                move |index: usize| {
-                    if path == PRICE { price.clone() } else { issue(&format!("{side}-{index}")) }
-                }
-            };
-            twin.push(runtime.block_on(load.run(&bare, message("twin"))));
-            server.push(runtime.block_on(load.run(&ours, message("server"))));
+            for ((name, side), seen) in sides.iter().zip(&mut seen) {
+                let (price, issue) = (price.clone(), issue.clone());
+                let turn = format!("{name}-{clients}-{number}");
+                let message = move |index: usize| {
+                    if path == PRICE { price.clone() } else { issue(&format!("{turn}-{index}")) }
+                };
+                seen.push(runtime.block_on(load.run(side, message)));
+            }
         }
-        let (server, twin) = (load::Seen::median(server), load::Seen::median(twin));
-        println!(
-            "{name:<8}{clients:>9}{:>12.0}{:>12.0}{:>9.0}%{:>10.2}{:>10.2}",
-            server.calls_a_second,
-            twin.calls_a_second,
-            100.0 * server.calls_a_second / twin.calls_a_second,
-            server.p99_ms,
-            twin.p99_ms
-        );
+        let [server, twins @ ..] = seen.map(load::Seen::median);
+        print!("{name:<8}{clients:>8}{:>10.0}{:>8.2}", server.calls_a_second, server.p99_ms);
+        for twin in twins {
+            let ratio = 100.0 * server.calls_a_second / twin.calls_a_second;
+            print!("{:>10.0}{ratio:>6.0}%{:>8.2}", twin.calls_a_second, twin.p99_ms);
+        }
+        println!();
     }
-    drop((server, twin));
+    drop((server, twin, other));
 }
 
 /// What the store holds of the first quote.
@@ -156,11 +158,12 @@ impl Drop for Twin {
     }
 }
 
-fn start_twin(dir: &Path) -> (Twin, String) {
+fn start_twin(dir: &Path, carrying: &str) -> (Twin, String) {
     use std::io::{BufRead, BufReader};
     let mut child = Command::new(std::env::current_exe().unwrap())
         .arg("twin")
         .arg(dir)
+        .arg(carrying)
         .stdout(Stdio::piped())
         .spawn()
         .unwrap();

@@ -1,27 +1,38 @@
 //! The bare twin: an empty tonic service that answers with bytes it was given, and for a call that issues
-//! inserts the same bytes into a table by rusqlite first, in batches of whatever waits.
+//! inserts the same bytes into a table by rusqlite first, in batches of whatever waits. Another one reads what
+//! it is asked, and writes what it answers, as the messages that they are.
 
 use std::convert::Infallible;
 use std::future::Future;
 use std::path::Path;
 use std::pin::Pin;
-use std::sync::mpsc;
+use std::sync::{Arc, mpsc};
 use std::task::{Context, Poll};
 
+use evenfare::wire::pb;
+use prost::Message;
 use tokio::sync::oneshot;
 use tonic::body::Body;
+use tonic::codec::Codec;
 use tonic::server::{Grpc, NamedService, UnaryService};
 use tonic::{Request, Response, Status};
+use tonic_prost::ProstCodec;
 
 use super::load::Bytes;
 
 /// As many as the store takes into one transaction.
 const BATCH: usize = 256;
 
+/// What is answered to one method, and by which messages.
+struct Answers<C: Codec> {
+    answer: C::Encode,
+    codec: C,
+}
+
 #[derive(Clone)]
 struct Twin {
-    price: Vec<u8>,
-    issue: Vec<u8>,
+    price: Arc<dyn Method>,
+    issue: Arc<dyn Method>,
     insert: mpsc::Sender<oneshot::Sender<()>>,
 }
 
@@ -29,27 +40,56 @@ impl NamedService for Twin {
     const NAME: &'static str = "evenfare.v1.OfficeService";
 }
 
-struct Answer {
-    bytes: Vec<u8>,
-    insert: Option<mpsc::Sender<oneshot::Sender<()>>>,
+type Insert = Option<mpsc::Sender<oneshot::Sender<()>>>;
+
+struct Answer<T> {
+    answer: T,
+    insert: Insert,
 }
 
 type Boxed<T> = Pin<Box<dyn Future<Output = T> + Send>>;
 
-impl UnaryService<Vec<u8>> for Answer {
-    type Response = Vec<u8>;
-    type Future = Boxed<Result<Response<Vec<u8>>, Status>>;
+impl<Q, T: Send + 'static> UnaryService<Q> for Answer<T>
+where
+    T: Clone,
+{
+    type Response = T;
+    type Future = Boxed<Result<Response<T>, Status>>;
 
-    fn call(&mut self, _: Request<Vec<u8>>) -> Self::Future {
-        let (bytes, insert) = (self.bytes.clone(), self.insert.clone());
+    fn call(&mut self, _: Request<Q>) -> Self::Future {
+        let (answer, insert) = (self.answer.clone(), self.insert.clone());
         Box::pin(async move {
             if let Some(insert) = insert {
                 let (done, inserted) = oneshot::channel();
                 insert.send(done).unwrap();
                 inserted.await.unwrap();
             }
-            Ok(Response::new(bytes))
+            Ok(Response::new(answer))
         })
+    }
+}
+
+/// A method that answers always the same.
+trait Method: Send + Sync {
+    fn answer(
+        &self,
+        request: http::Request<Body>,
+        insert: Insert,
+    ) -> Boxed<Result<http::Response<Body>, Infallible>>;
+}
+
+impl<C> Method for Answers<C>
+where
+    C: Codec + Clone + Send + Sync + 'static,
+    C::Encode: Clone + Sync,
+{
+    fn answer(
+        &self,
+        request: http::Request<Body>,
+        insert: Insert,
+    ) -> Boxed<Result<http::Response<Body>, Infallible>> {
+        let (answer, codec) = (Answer { answer: self.answer.clone(), insert }, self.codec.clone());
+        Box::pin(async move { Ok(Grpc::new(codec).unary(answer, request).await) })
     }
 }
 
@@ -63,18 +103,17 @@ impl tower::Service<http::Request<Body>> for Twin {
     }
 
     fn call(&mut self, request: http::Request<Body>) -> Self::Future {
-        let answer = match request.uri().path().ends_with("/IssueQuote") {
-            true => Answer { bytes: self.issue.clone(), insert: Some(self.insert.clone()) },
-            false => Answer { bytes: self.price.clone(), insert: None },
-        };
-        Box::pin(async move { Ok(Grpc::new(Bytes).unary(answer, request).await) })
+        match request.uri().path().ends_with("/IssueQuote") {
+            true => self.issue.answer(request, Some(self.insert.clone())),
+            false => self.price.answer(request, None),
+        }
     }
 }
 
 /// Inserts the document once for each that waits.
 fn write(dir: &Path, waiting: &mpsc::Receiver<oneshot::Sender<()>>) {
     let document = std::fs::read(dir.join("document")).unwrap();
-    let mut database = rusqlite::Connection::open(dir.join("twin.db")).unwrap();
+    let mut database = rusqlite::Connection::open(dir.join(format!("{}.db", std::process::id()))).unwrap();
     database.pragma_update(None, "journal_mode", "WAL").unwrap();
     database.pragma_update(None, "synchronous", "FULL").unwrap();
     database
@@ -96,15 +135,31 @@ fn write(dir: &Path, waiting: &mpsc::Receiver<oneshot::Sender<()>>) {
     }
 }
 
-/// Serves until it is killed.
-pub fn serve(dir: &Path) {
+/// Serves until it is killed: bytes, or messages.
+pub fn serve(dir: &Path, messages: bool) {
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
     runtime.block_on(async {
         let (insert, waiting) = mpsc::channel();
         let folder = dir.to_owned();
         std::thread::spawn(move || write(&folder, &waiting));
         let read = |name: &str| std::fs::read(dir.join(name)).unwrap();
-        let twin = Twin { price: read("price"), issue: read("issue"), insert };
+        let (price, issue): (Arc<dyn Method>, Arc<dyn Method>) = match messages {
+            false => (
+                Arc::new(Answers { answer: read("price"), codec: Bytes }),
+                Arc::new(Answers { answer: read("issue"), codec: Bytes }),
+            ),
+            true => (
+                Arc::new(Answers {
+                    answer: pb::PriceJobResponse::decode(&*read("price")).unwrap(),
+                    codec: ProstCodec::<_, pb::PriceJobRequest>::default(),
+                }),
+                Arc::new(Answers {
+                    answer: pb::IssueQuoteResponse::decode(&*read("issue")).unwrap(),
+                    codec: ProstCodec::<_, pb::IssueQuoteRequest>::default(),
+                }),
+            ),
+        };
+        let twin = Twin { price, issue, insert };
         let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.unwrap();
         println!("http://{}", listener.local_addr().unwrap());
         let incoming = tonic::transport::server::TcpIncoming::from(listener).with_nodelay(Some(true));

@@ -60,11 +60,11 @@ pub enum Unreconciled {
         /// The last day that was looked at.
         until: NaiveDate,
     },
-    /// A decision does not fit the payment it is about.
-    #[error("the decision about payment `{payment}` {problem}")]
+    /// A decision does not fit what it is about.
+    #[error("the decision about `{about}` {problem}")]
     Undecidable {
-        /// The payment.
-        payment: String,
+        /// The payment or the invoice.
+        about: String,
         /// What does not fit.
         problem: &'static str,
     },

@@ -69,6 +69,24 @@ pub struct Inputs {
     pub closings: Vec<Closing>,
 }
 
+impl Inputs {
+    /// Nothing yet, by these rules.
+    pub fn new(terms: Terms) -> Self {
+        Self {
+            terms,
+            rates: Rates::default(),
+            agreed: Vec::new(),
+            invoices: Vec::new(),
+            charges: Vec::new(),
+            statements: Vec::new(),
+            courier_bills: Vec::new(),
+            work_done: Vec::new(),
+            decisions: Vec::new(),
+            closings: Vec::new(),
+        }
+    }
+}
+
 /// What came of it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Reconciled {
@@ -102,9 +120,45 @@ pub struct Reconciled {
 /// # Errors
 /// [`Unreconciled`] where two records of one name differ, a rate is missing, or a closing is not what it was.
 /// Differences are no errors.
+///
+/// # Examples
+/// A courier bills a consignment that no quote knows:
+/// ```
+/// use evenfare_reconcile::input::{CourierBill, Leg, Place};
+/// use evenfare_reconcile::terms::Terms;
+/// use evenfare_reconcile::{Inputs, reconcile};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let mut inputs = Inputs::new(Terms {
+///     currency: "EUR".parse()?,
+///     until: "2026-10-31".parse()?,
+///     rounding_minor: 1,
+///     currency_percent: "1".parse()?,
+///     payment_days: 30,
+///     reporting: Default::default(),
+///     accounts: Vec::new(),
+///     bonuses: Vec::new(),
+/// });
+/// inputs.courier_bills.push(CourierBill {
+///     place: Place { file: "october.csv".into(), line: 2 },
+///     courier: "Swift Cart".into(),
+///     bill: "C-77".into(),
+///     consignment: "0815".into(),
+///     quote: "Q-2026-0042".into(),
+///     leg: Leg::In,
+///     carried: "2026-10-12".parse()?,
+///     currency: "EUR".parse()?,
+///     net_minor: 1_860,
+/// });
+/// let books = reconcile(&inputs)?;
+/// let found = &books.differences[0].difference;
+/// assert_eq!((found.reason.code(), found.amount_minor), ("courier_unknown", 1_860));
+/// assert_eq!(books.close("2026-10".parse()?)?.journal.len(), 1);
+/// # Ok(()) }
+/// ```
 pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
     let Inputs { terms, rates, decisions, .. } = inputs;
     let closings = period::checked(&inputs.closings)?;
+    terms::agree(decisions)?;
     let loaded = Loaded::new(inputs)?;
 
     let mut known = Vec::new();

@@ -194,6 +194,16 @@ mod tests {
     }
 
     #[test]
+    fn a_number_inside_a_longer_one_is_no_second_one() {
+        let known = |run: &str| ["Q20260001", "20260001"].into_iter().find(|name| *name == run);
+        let mut words = Words::default();
+        words.read("Q-2026-0001, 2026-0001");
+        let mut names = Vec::new();
+        words.names(known, |name| names.push(name));
+        assert_eq!(names, ["Q20260001", "20260001"]);
+    }
+
+    #[test]
     fn what_is_a_part_of_something_else_is_not_found() {
         check("Q-2026-00011", &[]);
         check("XQ-2026-0001", &[]);

@@ -6,6 +6,8 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Percent};
 
+use crate::error::Unreconciled;
+
 /// The rules of the workshop's books.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Terms {
@@ -81,4 +83,27 @@ pub enum Decision {
         /// The quote; with none, it is for nothing that was agreed.
         quote: Option<Box<str>>,
     },
+}
+
+impl Decision {
+    /// What it is about, as an order: payments, then invoices by who wrote them.
+    fn about(&self) -> (Option<&PaymentId>, &str, &str) {
+        match self {
+            Self::Payment { payment, .. } => (Some(payment), "", ""),
+            Self::Invoice { seller, number, .. } => (None, seller, number),
+        }
+    }
+}
+
+/// Are all decisions of one mind? Which of two came later is not known, so neither could be followed.
+pub(crate) fn agree(decisions: &[Decision]) -> Result<(), Unreconciled> {
+    let mut sorted: Vec<&Decision> = decisions.iter().collect();
+    sorted.sort_by(|a, b| a.about().cmp(&b.about()));
+    let differ = sorted.iter().zip(sorted.iter().skip(1)).find(|(a, b)| a.about() == b.about() && a != b);
+    let Some((one, _)) = differ else { return Ok(()) };
+    let about = match one {
+        Decision::Payment { payment, .. } => payment.to_string(),
+        Decision::Invoice { number, .. } => number.to_string(),
+    };
+    Err(Unreconciled::Undecidable { about, problem: "was made in two ways" })
 }

@@ -103,6 +103,13 @@ fn of_two_equal_invoices_neither_is_taken_and_a_decision_is_replayed() {
     // It may be for nothing that was agreed as well.
     inputs.decisions = vec![Decision::Payment { payment: payment.clone(), towards: Vec::new() }];
     assert_eq!(reasons(&reconcile(&inputs).unwrap()), [("unpaid", -5_000), ("unpaid", -5_000)]);
+    // Of two that differ neither is followed, and the same twice is one.
+    let other =
+        Decision::Payment { payment: payment.clone(), towards: vec![(invoice_number(0).into(), 5_000)] };
+    inputs.decisions.push(inputs.decisions[0].clone());
+    assert!(reconcile(&inputs).is_ok());
+    inputs.decisions.push(other);
+    assert!(matches!(reconcile(&inputs), Err(Unreconciled::Undecidable { .. })));
     // What does not add up, or names what is not there, is no decision.
     for (number, minor) in [(invoice_number(1), 4_999), ("R-1".to_owned(), 5_000)] {
         let towards = vec![(number.into(), minor)];
@@ -135,9 +142,26 @@ fn beyond_the_bound_it_is_asked_not_searched() {
     assert_eq!(reconciled.undecided.len(), 1);
     assert_eq!(reconciled.undecided[0].why, Why::TooMany);
     assert_eq!(reconciled.undecided[0].candidates.len(), 8);
+    assert_eq!(reasons(&reconciled).len(), 25, "all are said to be unpaid");
     // With 24 it is searched: 1000 + 1003 and 1001 + 1002 are equally good.
     let (_, reconciled) = with(sold(&nets[..24]), &[(40, from_customer(2_003, ""))]);
     assert_eq!(reconciled.undecided[0].why, Why::EquallyGood);
+}
+
+#[test]
+fn a_part_is_taken_where_one_invoice_only_can_take_it() {
+    let (_, reconciled) = with(sold(&[9_000, 700]), &[(30, from_customer(1_000, ""))]);
+    assert_eq!(reconciled.undecided, []);
+    assert_eq!(reasons(&reconciled), [("unpaid", -700), ("unpaid", -8_000)]);
+    let (_, reconciled) = with(sold(&[9_000, 7_000]), &[(30, from_customer(1_000, ""))]);
+    assert_eq!(reconciled.undecided[0].why, Why::PartOfSeveral);
+    assert_eq!(reasons(&reconciled), [("unpaid", -9_000), ("unpaid", -7_000)]);
+    // Two parts of one invoice, and two parts that fit two invoices.
+    let parts = [(30, from_customer(1_000, "")), (31, from_customer(8_000, ""))];
+    assert_eq!(reasons(&with(sold(&[9_000, 9_500]), &parts).1), [("unpaid", -9_500)]);
+    let (_, reconciled) = with(sold(&[9_000, 9_000]), &parts);
+    assert_eq!(reconciled.undecided.len(), 2);
+    assert_eq!(reasons(&reconciled), []);
 }
 
 #[test]

@@ -12,8 +12,9 @@ use super::documents::Pieces;
 use super::house::{House, who};
 use super::refusal::Refusal;
 use super::watching;
+use crate::wire::answer;
+use crate::wire::answer::accountant_service_server::AccountantService;
 use crate::wire::pb;
-use crate::wire::pb::accountant_service_server::AccountantService;
 
 /// The accountant's calls on what all services share.
 pub(super) struct Accountant(pub(super) Arc<House>);
@@ -23,11 +24,11 @@ impl AccountantService for Accountant {
     async fn read_quote(
         &self,
         request: Request<pb::ReadQuoteRequest>,
-    ) -> Result<Response<pb::ReadQuoteResponse>, Status> {
+    ) -> Result<Response<answer::ReadQuoteResponse>, Status> {
         let reader = who(&request)?.reader();
         let wire = request.into_inner();
         let quote = self.0.entry(&reader, &wire.number, wire.revision, wire.reversal).await?;
-        Ok(Response::new(pb::ReadQuoteResponse { quote: Some(quote) }))
+        Ok(Response::new(answer::ReadQuoteResponse { quote: Some(quote) }))
     }
 
     async fn read_quotes(
@@ -61,7 +62,8 @@ impl AccountantService for Accountant {
         Ok(Response::new(pb::ReadInvoicesResponse { invoices, next_page_token }))
     }
 
-    type ExportPeriodStream = Pin<Box<dyn Stream<Item = Result<pb::ExportPeriodResponse, Status>> + Send>>;
+    type ExportPeriodStream =
+        Pin<Box<dyn Stream<Item = Result<answer::ExportPeriodResponse, Status>> + Send>>;
 
     async fn export_period(
         &self,

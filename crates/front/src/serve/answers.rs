@@ -1,15 +1,15 @@
 //! What is kept, on its way out.
 
 use chrono::{DateTime, Utc};
-use evenfare_engine::view::Reader;
+use evenfare_engine::view::{Reader, view_of};
 use evenfare_store::entry::{Entry, KeptEdition, Summary};
 use evenfare_store::event::{Event, Kept, Kind, Record};
 use evenfare_store::invoice::{Invoice, Sale};
 
 use super::document;
-use super::pricing::seen;
 use super::refusal::Refusal;
-use crate::wire::pb;
+use crate::wire::answer;
+use crate::wire::{WrittenQuote, pb};
 
 fn moment(moment: DateTime<Utc>) -> prost_types::Timestamp {
     let nanos = i32::try_from(moment.timestamp_subsec_nanos()).unwrap_or(0);
@@ -17,21 +17,24 @@ fn moment(moment: DateTime<Utc>) -> prost_types::Timestamp {
 }
 
 /// An entry as its reader may see it.
-pub(super) fn entry(entry: &Entry, reader: &Reader, with_working: bool) -> Result<pb::KeptQuote, Refusal> {
+pub(super) fn entry(
+    entry: &Entry,
+    reader: &Reader,
+    with_working: bool,
+) -> Result<answer::KeptQuote, Refusal> {
     let unreadable =
         |error| Refusal::Internal(format!("{} revision {}: {error}", entry.number, entry.content.revision));
     let (job, quote) = document::read(&entry.content.document).map_err(unreadable)?;
-    let mut quote = seen(quote, reader)?;
+    let mut seen = view_of(quote, reader).ok_or(Refusal::NoSuchQuote)?;
     if !with_working {
-        let offers = quote.main.iter_mut().chain(&mut quote.alternatives);
-        offers.for_each(|offer| offer.working.clear());
+        [&mut seen.main].into_iter().chain(&mut seen.alternatives).for_each(|offer| offer.working.clear());
     }
-    Ok(kept(entry, reader, job, quote))
+    Ok(kept(entry, reader, job, (&seen).into()))
 }
 
-fn kept(entry: &Entry, reader: &Reader, job: pb::Job, quote: pb::Quote) -> pb::KeptQuote {
+fn kept(entry: &Entry, reader: &Reader, job: pb::Job, quote: WrittenQuote) -> answer::KeptQuote {
     let changes = matches!(reader, Reader::Office);
-    pb::KeptQuote {
+    answer::KeptQuote {
         number: entry.number.to_string(),
         state: pb::QuoteState::from(entry.state).into(),
         accepted_offer: entry.accepted.as_ref().map(ToString::to_string),
@@ -44,7 +47,7 @@ fn kept(entry: &Entry, reader: &Reader, job: pb::Job, quote: pb::Quote) -> pb::K
 }
 
 /// The entry of a record, for the office that has just written it.
-pub(super) fn written(record: &Record) -> Result<pb::KeptQuote, Refusal> {
+pub(super) fn written(record: &Record) -> Result<answer::KeptQuote, Refusal> {
     match &record.kept {
         Kept::Entry(kept) => entry(kept, &Reader::Office, true),
         Kept::Invoice(_) | Kept::Edition(_) | Kept::Caller(_) => {
@@ -56,14 +59,14 @@ pub(super) fn written(record: &Record) -> Result<pb::KeptQuote, Refusal> {
 /// What a document was made of, to answer with.
 pub(super) struct Made {
     pub(super) document: Vec<u8>,
-    pub(super) said: pb::KeptDocument,
+    pub(super) said: answer::KeptDocument,
 }
 
 /// The same where the document was made for this request. A document that is the same says the same,
 /// and need not be read to be answered with; a request that was answered before may have another.
-pub(super) fn made(record: &Record, made: Made) -> Result<pb::KeptQuote, Refusal> {
+pub(super) fn made(record: &Record, made: Made) -> Result<answer::KeptQuote, Refusal> {
     match (&record.kept, made.said) {
-        (Kept::Entry(entry), pb::KeptDocument { job: Some(job), quote: Some(quote) })
+        (Kept::Entry(entry), answer::KeptDocument { job: Some(job), quote: Some(quote) })
             if entry.content.document == made.document =>
         {
             Ok(kept(entry, &Reader::Office, job, quote))

@@ -12,11 +12,10 @@ use evenfare_store::digest::Digest;
 use evenfare_store::entry::{Content, Entry};
 use evenfare_store::event::{Event, Kept, Kind, Record};
 use evenfare_store::invoice::{Billed, Sale};
-use prost::Message;
 
 use super::document::{content, own_sale, read};
 use super::editions::read_kept;
-use crate::wire::pb;
+use crate::wire::WrittenQuote;
 
 /// By whom the command line writes: it needs no token, as whoever uses it has the database.
 pub const COMMAND_LINE: &str = "command-line";
@@ -123,6 +122,6 @@ impl Checks {
 
 /// Of all that a quote says.
 fn digest(quote: &Quote) -> Digest {
-    let seen = view(quote, &Reader::Office).map(pb::Quote::from);
-    Digest::of(&seen.map(|quote| quote.encode_to_vec()).unwrap_or_default())
+    let seen = view(quote, &Reader::Office).map(|seen| WrittenQuote::from(&seen));
+    Digest::of(seen.unwrap_or_default().as_bytes())
 }

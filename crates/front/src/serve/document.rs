@@ -9,6 +9,7 @@ use lz4_flex::block::{compress_prepend_size, decompress, uncompressed_size};
 use prost::Message;
 
 use super::refusal::Refusal;
+use crate::wire::answer;
 use crate::wire::pb;
 
 /// The first byte of a document: the form that `kept_document.proto` describes.
@@ -17,7 +18,7 @@ const FORM: u8 = 1;
 const LONGEST: usize = 64 << 20;
 
 /// What the store is handed of a quote, and what its document says.
-pub(super) fn content(job: &Job, quote: Quote) -> Result<(Content, pb::KeptDocument), Refusal> {
+pub(super) fn content(job: &Job, quote: Quote) -> Result<(Content, answer::KeptDocument), Refusal> {
     let internal = |what: &str| Refusal::Internal(format!("a quote cannot be kept: {what}"));
     let main = quote.main().ok_or_else(|| internal("it has no offer"))?;
     let offers = quote.offers.iter().map(|offer| offer.id.parse()).collect::<Result<_, _>>();
@@ -40,7 +41,7 @@ pub(super) fn content(job: &Job, quote: Quote) -> Result<(Content, pb::KeptDocum
         document: Vec::new(),
     };
     let view = view_of(quote, &Reader::Office).ok_or_else(|| internal("it has no offer"))?;
-    let said = pb::KeptDocument { job: Some(job.into()), quote: Some(view.into()) };
+    let said = answer::KeptDocument { job: Some(job.into()), quote: Some((&view).into()) };
     Ok((Content { document: sealed(&said), ..content }, said))
 }
 
@@ -50,7 +51,7 @@ pub(super) fn own_sale(quote: &Quote, offer: &str) -> Option<Sale> {
     Some(Sale { net_minor: sale.net.minor(), gross_minor: sale.gross.minor() })
 }
 
-fn sealed(kept: &pb::KeptDocument) -> Vec<u8> {
+fn sealed(kept: &answer::KeptDocument) -> Vec<u8> {
     let block = compress_prepend_size(&kept.encode_to_vec());
     let mut document = Vec::with_capacity(block.len().saturating_add(1));
     document.push(FORM);

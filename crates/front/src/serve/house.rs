@@ -21,6 +21,7 @@ use super::desks::Desks;
 use super::document;
 use super::editions::{InUse, UnreadableEdition};
 use super::refusal::Refusal;
+use crate::wire::answer;
 use crate::wire::pb;
 
 /// So many streams that last (watching, exporting, pricing one job after the other) run at once.
@@ -160,7 +161,7 @@ impl House {
         number: &str,
         revision: Option<u32>,
         reversal: bool,
-    ) -> Result<pb::KeptQuote, Refusal> {
+    ) -> Result<answer::KeptQuote, Refusal> {
         let (number, which) = ask::entry(number, revision, reversal)?;
         let found = self.store.entry(&number, which, &sight(reader)).await?.ok_or(Refusal::NoSuchQuote)?;
         answers::entry(&found, reader, true)

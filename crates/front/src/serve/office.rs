@@ -14,8 +14,9 @@ use super::house::{House, who};
 use super::pricing::{Pricing, apart, edition, price, pricing, seen};
 use super::refusal::Refusal;
 use super::watching;
-use crate::wire::pb;
-use crate::wire::pb::office_service_server::OfficeService;
+use crate::wire::answer;
+use crate::wire::answer::office_service_server::OfficeService;
+use crate::wire::{WrittenQuote, pb};
 
 /// The office's calls on what all services share.
 pub(super) struct Office(pub(super) Arc<House>);
@@ -23,7 +24,7 @@ pub(super) struct Office(pub(super) Arc<House>);
 type Answers<T> = Pin<Box<dyn Stream<Item = Result<T, Status>> + Send>>;
 
 impl Office {
-    async fn priced(&self, job: Option<pb::Job>, pricing: Pricing) -> Result<pb::Quote, Refusal> {
+    async fn priced(&self, job: Option<pb::Job>, pricing: Pricing) -> Result<WrittenQuote, Refusal> {
         let published = self.0.editions.now();
         let units = job.as_ref().map_or(0, |job| job.units.len());
         apart(units, move || {
@@ -40,13 +41,13 @@ impl OfficeService for Office {
     async fn price_job(
         &self,
         request: Request<pb::PriceJobRequest>,
-    ) -> Result<Response<pb::PriceJobResponse>, Status> {
+    ) -> Result<Response<answer::PriceJobResponse>, Status> {
         let pb::PriceJobRequest { job, with_plan, with_working } = request.into_inner();
         let quote = self.priced(job, pricing(with_plan, with_working)).await?;
-        Ok(Response::new(pb::PriceJobResponse { quote: Some(quote) }))
+        Ok(Response::new(answer::PriceJobResponse { quote: Some(quote) }))
     }
 
-    type PriceJobsStream = Answers<pb::PriceJobsResponse>;
+    type PriceJobsStream = Answers<answer::PriceJobsResponse>;
 
     async fn price_jobs(
         &self,
@@ -62,10 +63,10 @@ impl OfficeService for Office {
             while let Some(pb::PriceJobsRequest { job, with_plan, with_working }) = jobs.message().await? {
                 office.0.goes_on(&who).map_err(Status::from)?;
                 let outcome = match office.priced(job, pricing(with_plan, with_working)).await {
-                    Ok(quote) => pb::price_jobs_response::Outcome::Quote(quote),
-                    Err(refusal) => pb::price_jobs_response::Outcome::Refusal(refusal.into()),
+                    Ok(quote) => answer::price_jobs_response::Outcome::Quote(quote),
+                    Err(refusal) => answer::price_jobs_response::Outcome::Refusal(refusal.into()),
                 };
-                yield pb::PriceJobsResponse { index, outcome: Some(outcome) };
+                yield answer::PriceJobsResponse { index, outcome: Some(outcome) };
                 index = index.saturating_add(1);
             }
         };
@@ -75,46 +76,46 @@ impl OfficeService for Office {
     async fn issue_quote(
         &self,
         request: Request<pb::IssueQuoteRequest>,
-    ) -> Result<Response<pb::IssueQuoteResponse>, Status> {
+    ) -> Result<Response<answer::IssueQuoteResponse>, Status> {
         let who = who(&request)?;
         let quote = self.0.issue(&who, request.get_ref()).await?;
-        Ok(Response::new(pb::IssueQuoteResponse { quote: Some(quote) }))
+        Ok(Response::new(answer::IssueQuoteResponse { quote: Some(quote) }))
     }
 
     async fn revise_quote(
         &self,
         request: Request<pb::ReviseQuoteRequest>,
-    ) -> Result<Response<pb::ReviseQuoteResponse>, Status> {
+    ) -> Result<Response<answer::ReviseQuoteResponse>, Status> {
         let who = who(&request)?;
         let quote = self.0.revise(&who, request.get_ref()).await?;
-        Ok(Response::new(pb::ReviseQuoteResponse { quote: Some(quote) }))
+        Ok(Response::new(answer::ReviseQuoteResponse { quote: Some(quote) }))
     }
 
     async fn reverse_quote(
         &self,
         request: Request<pb::ReverseQuoteRequest>,
-    ) -> Result<Response<pb::ReverseQuoteResponse>, Status> {
+    ) -> Result<Response<answer::ReverseQuoteResponse>, Status> {
         let who = who(&request)?;
         let quote = self.0.reverse(&who, request.get_ref()).await?;
-        Ok(Response::new(pb::ReverseQuoteResponse { quote: Some(quote) }))
+        Ok(Response::new(answer::ReverseQuoteResponse { quote: Some(quote) }))
     }
 
     async fn accept_quote(
         &self,
         request: Request<pb::AcceptQuoteRequest>,
-    ) -> Result<Response<pb::AcceptQuoteResponse>, Status> {
+    ) -> Result<Response<answer::AcceptQuoteResponse>, Status> {
         let who = who(&request)?;
         let record = self.0.accept(&who, request.get_ref()).await?;
-        Ok(Response::new(pb::AcceptQuoteResponse { quote: Some(answers::written(&record)?) }))
+        Ok(Response::new(answer::AcceptQuoteResponse { quote: Some(answers::written(&record)?) }))
     }
 
     async fn decline_quote(
         &self,
         request: Request<pb::DeclineQuoteRequest>,
-    ) -> Result<Response<pb::DeclineQuoteResponse>, Status> {
+    ) -> Result<Response<answer::DeclineQuoteResponse>, Status> {
         let who = who(&request)?;
         let record = self.0.decline(&who, request.get_ref()).await?;
-        Ok(Response::new(pb::DeclineQuoteResponse { quote: Some(answers::written(&record)?) }))
+        Ok(Response::new(answer::DeclineQuoteResponse { quote: Some(answers::written(&record)?) }))
     }
 
     async fn issue_invoice(
@@ -156,10 +157,10 @@ impl OfficeService for Office {
     async fn get_quote(
         &self,
         request: Request<pb::GetQuoteRequest>,
-    ) -> Result<Response<pb::GetQuoteResponse>, Status> {
+    ) -> Result<Response<answer::GetQuoteResponse>, Status> {
         let wire = request.into_inner();
         let quote = self.0.entry(&Reader::Office, &wire.number, wire.revision, wire.reversal).await?;
-        Ok(Response::new(pb::GetQuoteResponse { quote: Some(quote) }))
+        Ok(Response::new(answer::GetQuoteResponse { quote: Some(quote) }))
     }
 
     async fn list_quotes(

@@ -14,8 +14,9 @@ use super::documents::Pieces;
 use super::house::{House, today, who};
 use super::pricing::{apart, edition, price, pricing, seen};
 use super::refusal::{FIELD, Refusal};
+use crate::wire::answer;
+use crate::wire::answer::partner_service_server::PartnerService;
 use crate::wire::pb;
-use crate::wire::pb::partner_service_server::PartnerService;
 
 /// The partner's calls on what all services share.
 pub(super) struct Partner(pub(super) Arc<House>);
@@ -25,7 +26,7 @@ impl PartnerService for Partner {
     async fn price_own_job(
         &self,
         request: Request<pb::PriceOwnJobRequest>,
-    ) -> Result<Response<pb::PriceOwnJobResponse>, Status> {
+    ) -> Result<Response<answer::PriceOwnJobResponse>, Status> {
         let who = who(&request)?;
         let Role::Partner(own) = who.role.clone() else { return Err(Refusal::NoRoute.into()) };
         let wire = request.into_inner();
@@ -60,17 +61,17 @@ impl PartnerService for Partner {
             }
         };
         let quote = apart(units, priced).await?;
-        Ok(Response::new(pb::PriceOwnJobResponse { quote: Some(quote) }))
+        Ok(Response::new(answer::PriceOwnJobResponse { quote: Some(quote) }))
     }
 
     async fn get_own_quote(
         &self,
         request: Request<pb::GetOwnQuoteRequest>,
-    ) -> Result<Response<pb::GetOwnQuoteResponse>, Status> {
+    ) -> Result<Response<answer::GetOwnQuoteResponse>, Status> {
         let reader = who(&request)?.reader();
         let wire = request.into_inner();
         let quote = self.0.entry(&reader, &wire.number, wire.revision, wire.reversal).await?;
-        Ok(Response::new(pb::GetOwnQuoteResponse { quote: Some(quote) }))
+        Ok(Response::new(answer::GetOwnQuoteResponse { quote: Some(quote) }))
     }
 
     async fn list_own_quotes(

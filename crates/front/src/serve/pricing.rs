@@ -7,7 +7,7 @@ use evenfare_engine::view::{Reader, view_of};
 use evenfare_files::Tariffs;
 
 use super::refusal::{FIELD, Refusal, below};
-use crate::wire::pb;
+use crate::wire::WrittenQuote;
 
 /// The edition that prices a job.
 pub(super) fn edition<'t>(tariffs: &'t Tariffs, job: &Job) -> Result<&'t Edition, Refusal> {
@@ -48,8 +48,8 @@ fn not_priced(refused: evenfare_engine::Refused, job: &Job, edition: &Edition, r
 }
 
 /// What a reader sees of a quote; one that is not his to see is as if it were not there.
-pub(super) fn seen(quote: Quote, reader: &Reader) -> Result<pb::Quote, Refusal> {
-    view_of(quote, reader).map(pb::Quote::from).ok_or(Refusal::NoSuchQuote)
+pub(super) fn seen(quote: Quote, reader: &Reader) -> Result<WrittenQuote, Refusal> {
+    view_of(quote, reader).map(|seen| WrittenQuote::from(&seen)).ok_or(Refusal::NoSuchQuote)
 }
 
 /// Runs what may take long on a thread that may be kept waiting; a job of the usual size is priced

@@ -22,6 +22,7 @@ use super::office::Office;
 use super::partner::Partner;
 use super::tariff::Tariff;
 use super::transport::{Config, Drained, Layering, Listener, Methods, StartError, layered};
+use crate::wire::answer;
 use crate::wire::pb;
 
 /// Messages that hold a job: a small one grows a hundredfold when it is read.
@@ -92,10 +93,10 @@ pub async fn serve(
 
 /// The services, each with the largest message that it takes.
 fn services(house: &Arc<House>) -> Routes {
-    use pb::accountant_service_server::AccountantServiceServer;
-    use pb::office_service_server::OfficeServiceServer;
-    use pb::partner_service_server::PartnerServiceServer;
-    use pb::tariff_service_server::TariffServiceServer;
+    use answer::accountant_service_server::AccountantServiceServer;
+    use answer::office_service_server::OfficeServiceServer;
+    use answer::partner_service_server::PartnerServiceServer;
+    use answer::tariff_service_server::TariffServiceServer;
     macro_rules! bounded {
         ($server:ident, $service:ident, $largest:expr) => {
             $server::new($service(Arc::clone(house)))

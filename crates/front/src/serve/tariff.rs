@@ -17,8 +17,8 @@ use super::ask;
 use super::editions::{archive, problem, read};
 use super::house::{House, who};
 use super::refusal::Refusal;
+use crate::wire::answer::tariff_service_server::TariffService;
 use crate::wire::pb;
-use crate::wire::pb::tariff_service_server::TariffService;
 
 /// The calls about tariffs on what all services share.
 pub(super) struct Tariff(pub(super) Arc<House>);

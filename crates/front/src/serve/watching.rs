@@ -12,6 +12,7 @@ use super::access::Who;
 use super::answers;
 use super::house::{House, LOOK_AGAIN};
 use super::refusal::Refusal;
+use crate::wire::answer;
 use crate::wire::pb;
 
 /// So many records are read at a time.
@@ -68,7 +69,7 @@ pub(super) fn span(
     (after, until): (u64, u64),
     also: Also,
     room: OwnedSemaphorePermit,
-) -> impl Stream<Item = Result<pb::ExportPeriodResponse, Status>> {
+) -> impl Stream<Item = Result<answer::ExportPeriodResponse, Status>> {
     async_stream::try_stream! {
         let _room = room;
         let (mut after, reader) = (after, who.reader());
@@ -92,14 +93,14 @@ fn exported(
     record: &Record,
     reader: &Reader,
     also: Also,
-) -> Result<Option<pb::ExportPeriodResponse>, Refusal> {
+) -> Result<Option<answer::ExportPeriodResponse>, Refusal> {
     if let (true, Kept::Invoice(kept)) = (also.invoices, &record.kept) {
         let invoice = Some(answers::invoice(kept.as_ref().clone(), reader));
-        return Ok(Some(pb::ExportPeriodResponse { event: None, quote: None, invoice }));
+        return Ok(Some(answer::ExportPeriodResponse { event: None, quote: None, invoice }));
     }
     let (Some(event), Kept::Entry(kept)) = (answers::event(&record.event), &record.kept) else {
         return Ok(None);
     };
     let quote = answers::entry(kept, reader, also.working)?;
-    Ok(Some(pb::ExportPeriodResponse { event: Some(event), quote: Some(quote), invoice: None }))
+    Ok(Some(answer::ExportPeriodResponse { event: Some(event), quote: Some(quote), invoice: None }))
 }

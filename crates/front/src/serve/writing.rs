@@ -25,6 +25,7 @@ use super::editions::Published;
 use super::house::{House, today};
 use super::pricing::{apart, edition, price, revised};
 use super::refusal::{FIELD, Refusal};
+use crate::wire::answer;
 use crate::wire::pb;
 
 /// A job is priced again so many times when editions are published meanwhile.
@@ -49,7 +50,7 @@ impl House {
         &self,
         who: &Who,
         wire: &pb::IssueQuoteRequest,
-    ) -> Result<pb::KeptQuote, Refusal> {
+    ) -> Result<answer::KeptQuote, Refusal> {
         let ask::Issue { id, series, job } = ask::issue(wire, &self.editions.now().tariffs)?;
         let by = By { id, fingerprint: ask::fingerprint("IssueQuote", wire), caller: who.name.clone() };
         let job = Arc::new(job);
@@ -65,7 +66,7 @@ impl House {
         &self,
         who: &Who,
         wire: &pb::ReviseQuoteRequest,
-    ) -> Result<pb::KeptQuote, Refusal> {
+    ) -> Result<answer::KeptQuote, Refusal> {
         let ask::Change { id, number, etag, with: (job, reason) } =
             ask::revise(wire, &self.editions.now().tariffs)?;
         let by = By { id, fingerprint: ask::fingerprint("ReviseQuote", wire), caller: who.name.clone() };
@@ -88,7 +89,7 @@ impl House {
         &self,
         who: &Who,
         wire: &pb::ReverseQuoteRequest,
-    ) -> Result<pb::KeptQuote, Refusal> {
+    ) -> Result<answer::KeptQuote, Refusal> {
         let ask::Change { id, number, etag, with: reason } = ask::reverse(wire)?;
         let by = By { id, fingerprint: ask::fingerprint("ReverseQuote", wire), caller: who.name.clone() };
         let opposite = async {
@@ -129,7 +130,7 @@ impl House {
         job: &Arc<Job>,
         before: Option<Arc<Quote>>,
         command: impl Fn(Box<Content>, usize) -> Command,
-    ) -> Result<pb::KeptQuote, Refusal> {
+    ) -> Result<answer::KeptQuote, Refusal> {
         for _ in 0..PRICED_AT_MOST {
             let published = self.editions.now();
             let (content, made) = match priced(Arc::clone(&published), Arc::clone(job), before.clone()).await

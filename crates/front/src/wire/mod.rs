@@ -1,7 +1,7 @@
 //! The wire: messages of `proto/evenfare/v1` and their conversions.
 //!
 //! A job comes in by `Job::try_from`, which finds everything that is wrong with the message at once
-//! and names each place as the engine does. A quote goes out by `pb::Quote::from`, made of what its
+//! and names each place as the engine does. A quote goes out as a `WrittenQuote`, made of what its
 //! reader may see and nothing else; what the office sees can be kept, and is read back by
 //! `Quote::try_from`.
 //!
@@ -16,11 +16,16 @@ pub(crate) mod mistakes;
 pub(crate) mod field;
 pub(crate) mod message;
 pub(crate) mod job;
+mod backwards;
+mod written;
 mod quote;
+#[cfg(feature = "serve")]
+pub(crate) mod answer;
 
 pub use date::InvalidDate;
 pub use job::InvalidJob;
 pub use quote::InvalidQuote;
+pub use written::WrittenQuote;
 
 #[cfg(test)]
 mod hostile;

@@ -166,7 +166,7 @@ fn party(matching: &mut Matching<'_, '_>, payments: Vec<u32>, open: &[u32]) -> R
             [only] => matching.allocate(place, *only, amount)?,
             several => {
                 let told: Vec<Vec<u32>> = several.iter().map(|open| vec![*open]).collect();
-                matching.ask(place, Why::EquallyGood, &told);
+                matching.ask(place, Why::PartOfSeveral, &told);
             }
         }
     }

@@ -112,7 +112,7 @@ impl<'m, 'a> Matching<'m, 'a> {
         for (place, payment) in (0..).zip(self.payments) {
             let id = payment.id();
             let Some(towards) = decisions.get(&id) else { continue };
-            let wrong = |problem| Unreconciled::Undecidable { payment: id.to_string(), problem };
+            let wrong = |problem| Unreconciled::Undecidable { about: id.to_string(), problem };
             if towards.is_empty() {
                 self.set(place, State::Other);
             }
@@ -273,7 +273,8 @@ impl<'m, 'a> Matching<'m, 'a> {
         Ok(())
     }
 
-    /// Asks a person. Invoices that a question is about are not said to be unpaid.
+    /// Asks a person. Invoices that may have been paid in full by what is asked about are not said to be
+    /// unpaid.
     pub(crate) fn ask(&mut self, payment: u32, why: Why, candidates: &[Vec<u32>]) {
         let Some(received) = self.payment(payment) else { return };
         self.set(payment, State::Asked);
@@ -282,7 +283,7 @@ impl<'m, 'a> Matching<'m, 'a> {
             let mut numbers: Vec<Box<str>> = Vec::with_capacity(candidate.len());
             for &place in candidate {
                 if let Some(open) = self.open.get_mut(place) {
-                    open.in_question = true;
+                    open.in_question |= why == Why::EquallyGood;
                     numbers.push(open.invoice.number.clone());
                 }
             }

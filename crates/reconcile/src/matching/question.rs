@@ -12,6 +12,8 @@ pub enum Why {
     EquallyGood,
     /// The party has more open invoices than combinations of them are tried for.
     TooMany,
+    /// It is a part of what is left of one of several invoices.
+    PartOfSeveral,
     /// It names invoices of several currencies.
     SeveralCurrencies,
 }
@@ -22,6 +24,7 @@ impl Why {
         match self {
             Self::EquallyGood => "equally_good",
             Self::TooMany => "too_many",
+            Self::PartOfSeveral => "part_of_several",
             Self::SeveralCurrencies => "several_currencies",
         }
     }

@@ -326,26 +326,17 @@ pub fn empty() -> Inputs {
         from_minor,
         percent: percent.parse().unwrap(),
     };
-    Inputs {
-        terms: Terms {
-            currency: currency("EUR"),
-            until: NaiveDate::from_ymd_opt(2026, 8, 31).unwrap(),
-            rounding_minor: 2,
-            currency_percent: percent("1"),
-            payment_days: 30,
-            reporting: ["P-10", "P-11", "P-20", "P-21"].into_iter().map(Into::into).collect(),
-            accounts: Vec::new(),
-            bonuses: vec![tier(100_000, "1.5"), tier(500_000, "2.25")],
-        },
-        // European Central Bank, euro foreign exchange reference rates of 30 October 2026, dated back.
-        rates: Rates::new([rate("USD", "1.1172"), rate("GBP", "0.8338"), rate("CHF", "0.9194")]),
-        agreed: Vec::new(),
-        invoices: Vec::new(),
-        charges: Vec::new(),
-        statements: Vec::new(),
-        courier_bills: Vec::new(),
-        work_done: Vec::new(),
-        decisions: Vec::new(),
-        closings: Vec::new(),
-    }
+    let mut inputs = Inputs::new(Terms {
+        currency: currency("EUR"),
+        until: NaiveDate::from_ymd_opt(2026, 8, 31).unwrap(),
+        rounding_minor: 2,
+        currency_percent: percent("1"),
+        payment_days: 30,
+        reporting: ["P-10", "P-11", "P-20", "P-21"].into_iter().map(Into::into).collect(),
+        accounts: Vec::new(),
+        bonuses: vec![tier(100_000, "1.5"), tier(500_000, "2.25")],
+    });
+    // European Central Bank, euro foreign exchange reference rates of 30 October 2026, dated back.
+    inputs.rates = Rates::new([rate("USD", "1.1172"), rate("GBP", "0.8338"), rate("CHF", "0.9194")]);
+    inputs
 }

@@ -5,6 +5,17 @@ mod read;
 
 use evenfare_engine::problem::Problem;
 use evenfare_engine::quote::Unsealed;
+use evenfare_engine::view::View;
+
+use super::backwards::Backwards;
+use super::written::WrittenQuote;
+
+/// What a reader sees of a quote, as its message.
+impl From<&View> for WrittenQuote {
+    fn from(view: &View) -> Self {
+        Self(Backwards::written(|message| write::quote(message, view)))
+    }
+}
 
 /// A message that is no quote, or not the whole of one.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::sync::{Arc, OnceLock};
 use std::time::Duration;
 
-use metrics::{Counter, Histogram, SharedString, counter, gauge, histogram};
+use metrics::{Counter, Gauge, Histogram, SharedString, counter, gauge, histogram};
 use tonic::Code;
 
 use super::super::methods::Methods;
@@ -27,8 +27,10 @@ pub(super) struct Meters {
 
 impl Meters {
     pub(super) fn new(methods: &Methods) -> Self {
-        let meter = |path: &Arc<str>| (Arc::clone(path), Arc::new(Meter::new(path.trim_start_matches('/'))));
-        Self { by_path: methods.paths().map(meter).collect(), unknown: Arc::new(Meter::new("unknown")) }
+        let in_flight = Arc::default();
+        let new = |method: &str| Arc::new(Meter::new(method, Arc::clone(&in_flight)));
+        let meter = |path: &Arc<str>| (Arc::clone(path), new(path.trim_start_matches('/')));
+        Self { by_path: methods.paths().map(meter).collect(), unknown: new("unknown") }
     }
 
     pub(super) fn of(&self, path: &str) -> &Arc<Meter> {
@@ -43,11 +45,13 @@ pub(super) struct Meter {
     /// By code, in the order of their numbers; each is made when it is first needed.
     ended: [OnceLock<Counter>; 17],
     seconds: OnceLock<Histogram>,
+    /// The one of all methods.
+    in_flight: Arc<OnceLock<Gauge>>,
 }
 
 impl Meter {
-    fn new(method: &str) -> Self {
-        Self { method: method.into(), ended: Default::default(), seconds: OnceLock::new() }
+    fn new(method: &str, in_flight: Arc<OnceLock<Gauge>>) -> Self {
+        Self { method: method.into(), ended: Default::default(), seconds: OnceLock::new(), in_flight }
     }
 
     pub(super) fn method(&self) -> &str {
@@ -58,12 +62,16 @@ impl Meter {
         SharedString::from_shared(Arc::clone(&self.method))
     }
 
-    pub(super) fn began() {
-        gauge!(IN_FLIGHT).increment(1);
+    fn in_flight(&self) -> &Gauge {
+        self.in_flight.get_or_init(|| gauge!(IN_FLIGHT))
+    }
+
+    pub(super) fn began(&self) {
+        self.in_flight().increment(1);
     }
 
     pub(super) fn ended(&self, code: Code, took: Duration) {
-        gauge!(IN_FLIGHT).decrement(1);
+        self.in_flight().decrement(1);
         let make = || counter!(CALLS, "method" => self.label(), "code" => name_of(code));
         if let Some(counter) = self.ended.get(code as usize) {
             counter.get_or_init(make).increment(1);

@@ -12,12 +12,14 @@ use evenfare_engine::money::{Amount, Currency};
 use evenfare_engine::quote::{Draft, Quote, Standing};
 use evenfare_engine::tariff::Party;
 use evenfare_engine::view::{Reader, view};
+use prost::Message as _;
 
-use super::{InvalidQuote, write};
+use super::InvalidQuote;
 use crate::wire::field::quoted;
 use crate::wire::message::Message;
 use crate::wire::mistakes::{Mistakes, Objection};
 use crate::wire::pb;
+use crate::wire::written::WrittenQuote;
 
 /// Reads a quote back from what the office saw of it: the same quote, from which every reader's view
 /// follows. Obeys `a_kept_quote_is_the_quote`.
@@ -152,13 +154,12 @@ fn money<K>(
 
 /// What follows from other figures is said as it follows from them.
 fn agrees(mut at: Message<'_>, wire: &pb::Quote, quote: &Quote) -> Option<()> {
-    let seen = view(quote, &Reader::Office)?;
-    let currency = write::Currency { code: &seen.currency };
-    let main = wire.main.as_ref();
-    at.message("main", main, "", |at, wire| offer::agrees(at, wire, write::offer(seen.main, currency)));
-    let mut others = seen.alternatives.into_iter();
-    at.list("alternatives", &wire.alternatives, |at, wire| {
-        offer::agrees(at, wire, write::offer(others.next()?, currency))
-    });
+    let mut seen = view(quote, &Reader::Office)?;
+    // Nothing follows from the working.
+    [&mut seen.main].into_iter().chain(&mut seen.alternatives).for_each(|offer| offer.working.clear());
+    let expected = pb::Quote::decode(WrittenQuote::from(&seen).as_bytes()).ok()?;
+    at.message("main", wire.main.as_ref(), "", |at, wire| offer::agrees(at, wire, expected.main?));
+    let mut others = expected.alternatives.into_iter();
+    at.list("alternatives", &wire.alternatives, |at, wire| offer::agrees(at, wire, others.next()?));
     Some(())
 }

@@ -5,94 +5,81 @@ use evenfare_engine::view::{
 };
 
 use super::{Currency, units, working};
+use crate::wire::backwards::Backwards;
 use crate::wire::pb;
 
-pub(in crate::wire::quote) fn offer(view: OfferView, currency: Currency<'_>) -> pb::Offer {
-    let costs = |costs: Vec<CostView>| pb::CostList {
-        costs: costs.into_iter().map(|view| cost(view, currency)).collect(),
-    };
-    pb::Offer {
-        id: view.offer.into(),
-        text: view.text.into(),
-        end: Some(end(view.end, currency)),
-        sales: view.sales.into_iter().map(|view| sale(view, currency)).collect(),
-        shares: view.shares.into_iter().map(|view| share(view, currency)).collect(),
-        workshop_net: view.workshop_net_minor.map(|minor| currency.money(minor)),
-        cost: view.cost_minor.map(|minor| currency.money(minor)),
-        contribution: view.contribution_minor.map(|minor| currency.money(minor)),
-        costs: view.costs.map(costs),
-        warranty: view.warranty.map(units::warranty),
-        units: view.units.into_iter().map(units::unit).collect(),
-        flags: view.flags.into_iter().map(|flag| pb::Flag::from(flag).into()).collect(),
-        working: view.working.into_iter().map(working::step).collect(),
-    }
+pub(super) fn offer(at: &mut Backwards, view: &OfferView, currency: Currency<'_>) {
+    at.messages(41, &view.working, working::step);
+    at.words(40, view.flags.iter().map(|flag| pb::Flag::from(*flag).into()));
+    at.messages(31, &view.units, units::unit);
+    at.some_message(30, view.warranty.as_ref(), units::warranty);
+    at.some_message(23, view.costs.as_deref(), |list, costs| {
+        list.messages(1, costs, |at, view| cost(at, view, currency));
+    });
+    currency.some_money(at, 22, view.contribution_minor);
+    currency.some_money(at, 21, view.cost_minor);
+    currency.some_money(at, 20, view.workshop_net_minor);
+    at.messages(12, &view.shares, |at, view| share(at, view, currency));
+    at.messages(11, &view.sales, |at, view| sale(at, view, currency));
+    at.message(10, |at| end(at, &view.end, currency));
+    at.text(2, &view.text);
+    at.text(1, &view.offer);
 }
 
-pub(super) fn refused(view: RefusedView, currency: Currency<'_>) -> pb::RefusedOffer {
-    pb::RefusedOffer {
-        id: view.offer,
-        end_net: Some(currency.money(view.end_net_minor)),
-        shares: view.shares_minor.map(|minor| currency.money(minor)),
-        available: view.available_minor.map(|minor| currency.money(minor)),
-        refused_by: view.refused_by.map(String::from),
-    }
+pub(super) fn refused(at: &mut Backwards, view: &RefusedView, currency: Currency<'_>) {
+    at.some_text(20, view.refused_by.as_ref().map(AsRef::as_ref));
+    currency.some_money(at, 12, view.available_minor);
+    currency.some_money(at, 11, view.shares_minor);
+    currency.money(at, 10, view.end_net_minor);
+    at.text(1, &view.offer);
 }
 
-fn end(view: EndView, currency: Currency<'_>) -> pb::EndPrice {
-    pb::EndPrice {
-        net: Some(currency.money(view.net_minor)),
-        lines: view.lines.into_iter().map(|view| line(view, currency)).collect(),
-        vat_rate_percent: view.vat_rate,
-        vat_due: view.vat_due_minor.map(|minor| currency.money(minor)),
-        gross: view.gross_minor.map(|minor| currency.money(minor)),
-    }
+fn end(at: &mut Backwards, view: &EndView, currency: Currency<'_>) {
+    currency.some_money(at, 12, view.gross_minor);
+    currency.some_money(at, 11, view.vat_due_minor);
+    at.some_text(10, view.vat_rate.as_deref());
+    at.messages(2, &view.lines, |at, view| line(at, view, currency));
+    currency.money(at, 1, view.net_minor);
 }
 
-fn line(view: LineView, currency: Currency<'_>) -> pb::Line {
-    pb::Line {
-        id: view.id,
-        category: pb::Category::from(view.category).into(),
-        text: view.text,
-        quantity: view.quantity,
-        net: Some(currency.money(view.net_minor)),
-    }
+fn line(at: &mut Backwards, view: &LineView, currency: Currency<'_>) {
+    currency.money(at, 10, view.net_minor);
+    at.text(4, &view.quantity);
+    at.text(3, &view.text);
+    at.word(2, pb::Category::from(view.category));
+    at.text(1, &view.id);
 }
 
-fn cost(view: CostView, currency: Currency<'_>) -> pb::Cost {
-    pb::Cost {
-        id: view.id,
-        category: pb::Category::from(view.category).into(),
-        text: view.text,
-        quantity: view.quantity,
-        cost: Some(currency.money(view.cost_minor)),
-        carried_by_partner: view.carried_by_partner,
-    }
+fn cost(at: &mut Backwards, view: &CostView, currency: Currency<'_>) {
+    at.number(11, view.carried_by_partner);
+    currency.money(at, 10, view.cost_minor);
+    at.text(4, &view.quantity);
+    at.text(3, &view.text);
+    at.word(2, pb::Category::from(view.category));
+    at.text(1, &view.id);
 }
 
-fn sale(view: SaleView, currency: Currency<'_>) -> pb::Sale {
-    let lines = view.lines.into_iter();
-    pb::Sale {
-        seller: view.seller.into(),
-        buyer: view.buyer.into(),
-        net: Some(currency.money(view.net_minor)),
-        vat: view.vat.into_iter().map(|view| vat(view, currency)).collect(),
-        gross: Some(currency.money(view.gross_minor)),
-        lines: lines
-            .map(|line| pb::SaleLine { id: line.id, net: Some(currency.money(line.net_minor)) })
-            .collect(),
-    }
+fn sale(at: &mut Backwards, view: &SaleView, currency: Currency<'_>) {
+    at.messages(13, &view.lines, |at, line| {
+        currency.money(at, 10, line.net_minor);
+        at.text(1, &line.id);
+    });
+    currency.money(at, 12, view.gross_minor);
+    at.messages(11, &view.vat, |at, view| vat(at, view, currency));
+    currency.money(at, 10, view.net_minor);
+    at.text(2, view.buyer.as_str());
+    at.text(1, view.seller.as_str());
 }
 
-fn vat(view: VatView, currency: Currency<'_>) -> pb::VatGroup {
-    pb::VatGroup {
-        category: pb::VatCategory::from(view.category).into(),
-        rate_percent: view.rate,
-        reason: view.reason.map(str::to_owned),
-        base: Some(currency.money(view.base_minor)),
-        tax: Some(currency.money(view.tax_minor)),
-    }
+fn vat(at: &mut Backwards, view: &VatView, currency: Currency<'_>) {
+    currency.money(at, 11, view.tax_minor);
+    currency.money(at, 10, view.base_minor);
+    at.some_text(3, view.reason);
+    at.some_text(2, view.rate.as_deref());
+    at.word(1, pb::VatCategory::from(view.category));
 }
 
-fn share(view: ShareView, currency: Currency<'_>) -> pb::Share {
-    pb::Share { partner: view.partner.into(), share: Some(currency.money(view.share_minor)) }
+fn share(at: &mut Backwards, view: &ShareView, currency: Currency<'_>) {
+    currency.money(at, 10, view.share_minor);
+    at.text(1, view.partner.as_str());
 }

@@ -1,59 +1,54 @@
-//! What is done to a unit, why, and the warranty it leaves with.
+//! What is done to a unit, and the warranty it leaves with.
 
 use evenfare_engine::quote::{OfferedFinding, PlanStep};
 use evenfare_engine::terms::{OpenCover, Warranty};
 use evenfare_engine::view::UnitView;
 
+use super::day;
+use crate::wire::backwards::Backwards;
 use crate::wire::pb;
 
-pub(super) fn unit(view: UnitView) -> pb::OfferedUnit {
-    pb::OfferedUnit {
-        id: view.id.into(),
-        family: view.family.into(),
-        family_text: view.family_text.into(),
-        serial: view.serial.into(),
-        task: pb::Task::from(view.task).into(),
-        findings: view.findings.into_iter().map(finding).collect(),
-        plan: view.plan.into_iter().map(step).collect(),
-        warranty: view.warranty.map(warranty),
-        open_cover: view.open_cover.map(open_cover),
-    }
+pub(super) fn unit(at: &mut Backwards, view: &UnitView) {
+    at.some_message(21, view.open_cover.as_ref(), open_cover);
+    at.some_message(20, view.warranty.as_ref(), warranty);
+    at.messages(12, &view.plan, step);
+    at.messages(11, &view.findings, finding);
+    at.word(10, pb::Task::from(view.task));
+    at.text(4, view.serial.as_str());
+    at.text(3, view.family_text.as_str());
+    at.text(2, view.family.as_str());
+    at.text(1, view.id.as_str());
 }
 
-fn finding(finding: OfferedFinding) -> pb::OfferedFinding {
-    pb::OfferedFinding {
-        code: finding.code.into(),
-        text: finding.text.into(),
-        position: finding.position.map(String::from),
-        times: finding.times,
-        covered: finding.covered,
-    }
+fn finding(at: &mut Backwards, finding: &OfferedFinding) {
+    at.number(5, finding.covered);
+    at.number(4, finding.times);
+    at.some_text(3, finding.position.as_ref().map(AsRef::as_ref));
+    at.text(2, finding.text.as_str());
+    at.text(1, finding.code.as_str());
 }
 
-fn step(step: PlanStep) -> pb::PlanStep {
-    pb::PlanStep {
-        category: pb::Category::from(step.category).into(),
-        code: step.code.into(),
-        text: step.text.into(),
-        quantity: step.quantity,
-        position: step.position,
-        why: step.why.to_string(),
-    }
+fn step(at: &mut Backwards, step: &PlanStep) {
+    at.text(6, &step.why.to_string());
+    at.some_text(5, step.position.as_deref());
+    at.text(4, &step.quantity);
+    at.text(3, step.text.as_str());
+    at.text(2, step.code.as_str());
+    at.word(1, pb::Category::from(step.category));
 }
 
-pub(super) fn warranty(warranty: Warranty) -> pb::Warranty {
-    pb::Warranty {
-        from: Some(warranty.from.into()),
-        until: Some(warranty.until.into()),
-        cycles: warranty.cycles,
-        excludes: warranty.excludes.into_iter().map(String::from).collect(),
+pub(super) fn warranty(at: &mut Backwards, warranty: &Warranty) {
+    for excluded in warranty.excludes.iter().rev() {
+        // An entry of a list is there though it is empty.
+        at.some_text(4, Some(excluded.as_str()));
     }
+    at.some_number(3, warranty.cycles);
+    day(at, 2, warranty.until);
+    day(at, 1, warranty.from);
 }
 
-fn open_cover(cover: OpenCover) -> pb::OpenCover {
-    pb::OpenCover {
-        quote: cover.quote.into(),
-        until: Some(cover.until.into()),
-        cycles_left: cover.cycles_left,
-    }
+fn open_cover(at: &mut Backwards, cover: &OpenCover) {
+    at.some_number(3, cover.cycles_left);
+    day(at, 2, cover.until);
+    at.text(1, cover.quote.as_str());
 }

@@ -89,7 +89,7 @@ pub struct Record {
 
 impl Record {
     fn begin(call: Call, meter: Arc<Meter>) -> Self {
-        Meter::began();
+        meter.began();
         let span = info_span!("call", id = call.id());
         Self { call, meter, span, began: Instant::now(), code: None }
     }
