@@ -7,6 +7,7 @@ use std::fs;
 use std::path::Path;
 
 use evenfare_engine::category::Category;
+use evenfare_engine::country::Country;
 use evenfare_engine::flag::Flag;
 use evenfare_engine::job::Task;
 use evenfare_engine::language::Language;
@@ -222,4 +223,23 @@ fn reasons_are_told_in_the_language_of_the_reader() {
     );
     check(Language::French, "test of the family", "Essai prévu pour la gamme");
     check(Language::English, "refresh, always", "Refresh list: always");
+}
+
+#[test]
+fn countries_of_the_union_have_a_name_in_each_language() {
+    let union: Vec<Country> = Country::all().filter(Country::is_eu).collect();
+    assert_eq!(union.len(), 27);
+    for &language in Language::ALL {
+        let names: BTreeSet<String> =
+            union.iter().map(|country| Words::of(language).country(*country)).collect();
+        assert_eq!(names.len(), 27, "{language}: two countries of one name");
+    }
+    for country in Country::all() {
+        assert_eq!(Words::of(Language::English).country(country), country.name());
+    }
+    let of = |language, code: &str| Words::of(language).country(code.parse().unwrap());
+    assert_eq!(of(Language::Czech, "SK"), "Slovensko");
+    assert_eq!(of(Language::German, "CH"), "Schweiz");
+    assert_eq!(of(Language::French, "GB"), "Royaume-Uni");
+    assert_eq!(of(Language::French, "JP"), "Japan", "no partner is there");
 }

@@ -7,6 +7,7 @@
 //! A partner who sells to another partner knows what he sells at, and the end price is no secret,
 //! so he can work out what the others after him keep together. No redaction can help that.
 
+mod alike;
 mod shapes;
 mod taxed;
 
@@ -19,6 +20,7 @@ use crate::quote::{CostEntry, Line, Offer, OfferedUnit, Quote, Sale, Standing};
 use crate::text::Code;
 use crate::trail::{From as Origin, Step};
 
+pub use alike::{Alike, alike};
 pub use shapes::{
     CostView, EndView, LineView, OfferView, RefusedView, SaleLineView, SaleView, ShareView, UnitView,
     VatView, View,

@@ -42,6 +42,11 @@ pub enum Block {
         /// What they come to; stands with the last row.
         totals: Vec<Row>,
     },
+    /// How figures came about, in small type.
+    Working {
+        /// Rule by rule.
+        rules: Vec<Followed>,
+    },
     /// A bar for each part of a whole.
     Bars {
         /// From left to right and from top to bottom.
@@ -95,11 +100,11 @@ pub struct Column {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Width {
-    /// Words; shares what is left with the other columns of words, twice as wide as [`Narrow`](Self::Narrow).
+    /// Words; shares what is left with the other columns of words, half as wide again as [`Narrow`](Self::Narrow).
     Wide,
     /// Words; shares what is left.
     Narrow,
-    /// As wide as what stands in it, which is short.
+    /// As wide as what stands in it, which is short; where it is not, as [`Narrow`](Self::Narrow).
     Short,
     /// An amount: never broken, decimals below each other.
     Amount,
@@ -127,6 +132,26 @@ pub struct Row {
     pub strong: bool,
     /// Smaller words beneath it.
     pub note: Option<String>,
+}
+
+/// A rule, and the figures that follow it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Followed {
+    /// In words, with how its figures are rounded and what went into all of them.
+    pub rule: String,
+    /// In the order in which they came about.
+    pub figures: Vec<Worked>,
+}
+
+/// A figure that follows a rule.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Worked {
+    /// `net.U1/part/CAP-470`
+    pub figure: String,
+    /// What it comes to; before that, where it was rounded, the exact value.
+    pub result: String,
+    /// What went into it alone, each with where it is from.
+    pub inputs: String,
 }
 
 /// A part of a whole.

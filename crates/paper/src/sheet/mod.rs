@@ -10,6 +10,7 @@ mod work;
 mod price;
 mod quote;
 mod partner;
+mod working;
 mod office;
 mod bench;
 mod invoice;
@@ -20,7 +21,7 @@ use evenfare_files::Logo;
 use serde::Serialize;
 
 pub use bench::bench;
-pub use blocks::{Bar, Block, Column, Fact, Row, Rows, Tone, Width};
+pub use blocks::{Bar, Block, Column, Fact, Followed, Row, Rows, Tone, Width, Worked};
 pub use invoice::{credit_note, invoice};
 pub use office::office;
 pub use partner::partner;

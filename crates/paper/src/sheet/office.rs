@@ -1,10 +1,11 @@
 //! The office's sheet: cost, contribution, the working, and where the end price goes.
 
-use evenfare_engine::trail::{From as Origin, Rounding, Step};
-use evenfare_engine::view::{CostView, LineView, OfferView};
+use evenfare_engine::category::Category;
+use evenfare_engine::view::{CostView, OfferView};
 
 use super::partner::refused;
 use super::pen::{Given, Pen};
+use super::working::working;
 use super::{Bar, Block, NoSheet, Row, Rows, Sheet, Width};
 
 /// Everything that the office knows of a quote.
@@ -27,9 +28,7 @@ pub fn office(given: &Given<'_>) -> Result<Sheet, NoSheet> {
         of_offer(&pen, offer, &mut sheet.blocks)?;
     }
     refused(&pen, &mut sheet.blocks);
-    for offer in pen.offers() {
-        working(&pen, offer, &mut sheet.blocks);
-    }
+    working(&pen, &mut sheet.blocks);
     Ok(sheet)
 }
 
@@ -45,7 +44,7 @@ fn route(pen: &Pen<'_>, into: &mut Vec<Block>) {
     into.push(Block::Parties { parties });
 }
 
-fn of_offer<'a>(pen: &Pen<'a>, offer: &'a OfferView, into: &mut Vec<Block>) -> Result<(), NoSheet> {
+fn of_offer(pen: &Pen<'_>, offer: &OfferView, into: &mut Vec<Block>) -> Result<(), NoSheet> {
     let not_his = || NoSheet::NotHis { sheet: "office sheet", what: "cost and contribution" };
     let cost = offer.cost_minor.ok_or_else(not_his)?;
     let contribution = offer.contribution_minor.ok_or_else(not_his)?;
@@ -67,52 +66,100 @@ fn of_offer<'a>(pen: &Pen<'a>, offer: &'a OfferView, into: &mut Vec<Block>) -> R
     pen.notes(offer, into);
 
     into.push(pen.heading("sales"));
+    into.push(sales(pen, offer)?);
+    into.push(pen.heading("price"));
+    into.push(priced(pen, offer, costs, cost));
+    Ok(())
+}
+
+/// Each sale of an offer, its VAT by category and rate.
+fn sales(pen: &Pen<'_>, offer: &OfferView) -> Result<Block, NoSheet> {
+    let mut rows = Vec::with_capacity(offer.sales.len());
     for sale in &offer.sales {
         let (seller, buyer) = (pen.party(&sale.seller)?, pen.party(&sale.buyer)?);
-        let text = [seller.name.as_str(), " → ", buyer.name.as_str()].concat();
-        into.push(Block::Subheading { text });
-        into.push(pen.vat_groups(sale));
-        into.push(Block::Facts {
-            facts: vec![
-                pen.fact("net-total", pen.money(sale.net_minor)),
-                pen.fact("gross-total", pen.money(sale.gross_minor)),
-            ],
-        });
+        for group in &sale.vat {
+            rows.push(Row::of([
+                seller.name.to_string(),
+                buyer.name.to_string(),
+                [&pen.vat_name(group), " (", group.category.code(), ")"].concat(),
+                pen.amount(group.base_minor),
+                pen.amount(group.tax_minor),
+                pen.amount(group.base_minor.saturating_add(group.tax_minor)),
+            ]));
+        }
     }
-
-    into.push(pen.heading("price"));
-    let row = |line: &'a LineView| {
-        Row::of([pen.line(offer, line), pen.quantity(&line.quantity), pen.amount(line.net_minor)])
-    };
-    into.push(Block::Table {
+    Ok(Block::Table {
         columns: vec![
-            pen.column("description", Width::Wide),
-            pen.column("quantity", Width::Amount),
+            pen.column("seller", Width::Wide),
+            pen.column("buyer", Width::Wide),
+            pen.column("vat", Width::Wide),
             pen.amounts("net"),
+            pen.amounts("tax"),
+            pen.amounts("gross"),
         ],
-        groups: pen.by_unit(offer, &offer.end.lines, |line| &line.id, row),
-        totals: vec![Row::strong([pen.say("end-price"), String::new(), pen.amount(offer.end.net_minor)])],
-    });
+        groups: vec![Rows { head: None, rows }],
+        totals: Vec::new(),
+    })
+}
 
-    into.push(pen.heading("costs"));
-    let row = |cost: &'a CostView| Row {
-        note: cost.carried_by_partner.then(|| pen.say("carried-by-partner")),
-        ..Row::of([
-            pen.phrases.line(offer, cost.category, &cost.id, &cost.text),
-            pen.quantity(&cost.quantity),
-            pen.amount(cost.cost_minor),
-        ])
+/// What a line of the end price costs; what is only a cost, or only a line, is one alone.
+struct Priced<'a> {
+    id: &'a str,
+    category: Category,
+    text: &'a str,
+    quantity: &'a str,
+    cost: Option<&'a CostView>,
+    net: Option<i64>,
+}
+
+/// Every line with its cost, and costs that are in no line.
+fn priced(pen: &Pen<'_>, offer: &OfferView, costs: &[CostView], cost: i64) -> Block {
+    let lines = offer.end.lines.iter().map(|line| Priced {
+        id: &line.id,
+        category: line.category,
+        text: &line.text,
+        quantity: &line.quantity,
+        cost: costs.iter().find(|cost| cost.id == line.id),
+        net: Some(line.net_minor),
+    });
+    let in_no_line = |cost: &&CostView| offer.end.lines.iter().all(|line| line.id != cost.id);
+    let others = costs.iter().filter(in_no_line).map(|cost| Priced {
+        id: &cost.id,
+        category: cost.category,
+        text: &cost.text,
+        quantity: &cost.quantity,
+        cost: Some(cost),
+        net: None,
+    });
+    let all: Vec<Priced<'_>> = lines.chain(others).collect();
+    let row = |priced: &Priced<'_>| {
+        let carried = priced.cost.is_some_and(|cost| cost.carried_by_partner);
+        let amount = |minor: Option<i64>| minor.map(|minor| pen.amount(minor)).unwrap_or_default();
+        Row {
+            note: carried.then(|| pen.say("carried-by-partner")),
+            ..Row::of([
+                pen.phrases.line(offer, priced.category, priced.id, priced.text),
+                pen.quantity(priced.quantity),
+                amount(priced.cost.map(|cost| cost.cost_minor)),
+                amount(priced.net),
+            ])
+        }
     };
-    into.push(Block::Table {
+    Block::Table {
         columns: vec![
             pen.column("description", Width::Wide),
             pen.column("quantity", Width::Amount),
             pen.amounts("cost"),
+            pen.amounts("net"),
         ],
-        groups: pen.by_unit(offer, costs, |cost| &cost.id, row),
-        totals: vec![Row::strong([pen.say("cost"), String::new(), pen.amount(cost)])],
-    });
-    Ok(())
+        groups: pen.by_unit(offer, &all, |priced| priced.id, row),
+        totals: vec![Row::strong([
+            pen.say("end-price"),
+            String::new(),
+            pen.amount(cost),
+            pen.amount(offer.end.net_minor),
+        ])],
+    }
 }
 
 /// Each part of the end price where the one before it ends, then the whole.
@@ -134,49 +181,4 @@ fn bars(pen: &Pen<'_>, parts: impl Iterator<Item = (String, i64)>, whole: i64) -
     let name = pen.say("end-price");
     bars.push(Bar { name, amount: pen.money(whole), from: 0, length: place(whole), strong: true });
     Block::Bars { bars }
-}
-
-/// The working of every figure: its rule, what went in, and how it was rounded.
-fn working(pen: &Pen<'_>, offer: &OfferView, into: &mut Vec<Block>) {
-    if offer.working.is_empty() {
-        return;
-    }
-    let name = pen.offer_name(offer);
-    let of = if pen.view.alternatives.is_empty() { String::new() } else { [" · ", &name].concat() };
-    into.push(Block::Heading { text: [pen.say("working"), of].concat() });
-    into.push(Block::Table {
-        columns: vec![
-            pen.column("figure", Width::Wide),
-            pen.column("exact", Width::Short),
-            pen.column("result", Width::Amount),
-        ],
-        groups: vec![Rows { head: None, rows: offer.working.iter().map(|step| worked(pen, step)).collect() }],
-        totals: Vec::new(),
-    });
-}
-
-fn worked(pen: &Pen<'_>, step: &Step) -> Row {
-    let rounding = match step.rounding {
-        Rounding::None => None,
-        Rounding::HalfUp => Some(pen.say("rounding-half-up")),
-        Rounding::LargestRemainder => Some(pen.say("rounding-largest-remainder")),
-        Rounding::Ending => Some(pen.say("rounding-ending")),
-    };
-    let inputs = step.inputs.iter().map(|input| {
-        let (Origin::Figure(from) | Origin::Tariff(from) | Origin::Job(from)) = &input.from;
-        [&*input.name, " ", &input.shown, " (", from, ")"].concat()
-    });
-    let told = std::iter::once(step.rule.text().to_owned())
-        .chain(inputs)
-        .chain(rounding)
-        .collect::<Vec<_>>()
-        .join("; ");
-    Row {
-        note: Some(told),
-        ..Row::of([
-            step.figure.clone(),
-            step.exact.clone().unwrap_or_default(),
-            step.result.replace(' ', crate::figures::NO_BREAK),
-        ])
-    }
 }

@@ -98,7 +98,8 @@ impl<'a> Pen<'a> {
     /// A firm as an address has it; its country where that is not the workshop's.
     pub(super) fn address(&self, party: &Party) -> Vec<String> {
         let town = [party.postcode.as_str(), party.city.as_str()].join(" ");
-        let country = (party.country != self.view.workshop.country).then(|| party.country.name().to_owned());
+        let country =
+            (party.country != self.view.workshop.country).then(|| self.words.country(party.country));
         [party.name.as_str().to_owned(), party.street.as_str().to_owned(), town.trim().to_owned()]
             .into_iter()
             .chain(country)

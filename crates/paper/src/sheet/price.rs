@@ -12,12 +12,12 @@ impl<'a> Pen<'a> {
 
     /// Rows in groups, one for each unit; what is of the whole job comes last. One unit alone needs no
     /// heading.
-    pub(super) fn by_unit<T>(
+    pub(super) fn by_unit<'b, T>(
         &self,
         offer: &OfferView,
-        items: &'a [T],
+        items: &'b [T],
         id: impl Fn(&T) -> &str,
-        row: impl Fn(&'a T) -> Row,
+        row: impl Fn(&'b T) -> Row,
     ) -> Vec<Rows> {
         let of = |item: &T| {
             let unit = id(item).split_once('/').map(|(unit, _)| unit);

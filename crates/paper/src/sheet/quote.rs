@@ -1,6 +1,6 @@
 //! The end customer's quote.
 
-use evenfare_engine::view::{OfferView, UnitView};
+use evenfare_engine::view::UnitView;
 
 use super::pen::{Given, Pen};
 use super::{Block, NoSheet, Row, Rows, Sheet, Tone, Width};
@@ -39,7 +39,7 @@ pub fn quote(given: &Given<'_>) -> Result<Sheet, NoSheet> {
 
     blocks.push(pen.heading("work"));
     for unit in &view.main.units {
-        pen.unit_told(unit, blocks);
+        pen.unit_told(unit, None, blocks);
     }
 
     blocks.push(pen.heading("price"));
@@ -124,8 +124,11 @@ fn alternatives(pen: &Pen<'_>, into: &mut Vec<Block>) {
         into.push(Block::Heading {
             text: pen.say_with("alternative", &[("name", (&pen.offer_name(offer)).into())]),
         });
-        for unit in offer.units.iter().filter(|unit| differs(unit, &pen.view.main)) {
-            pen.unit_told(unit, into);
+        for unit in &offer.units {
+            let main = pen.view.main.units.iter().find(|main| main.id == unit.id);
+            if main.is_none_or(|main| differ(main, unit)) {
+                pen.unit_told(unit, main, into);
+            }
         }
         into.push(pen.priced(offer, sale));
         if let Some(text) = pen.declared_by_buyer(offer, sale) {
@@ -134,8 +137,7 @@ fn alternatives(pen: &Pen<'_>, into: &mut Vec<Block>) {
     }
 }
 
-/// Is something else done to a unit than in the job itself?
-fn differs(unit: &UnitView, main: &OfferView) -> bool {
-    let same = main.units.iter().find(|other| other.id == unit.id);
-    same.is_none_or(|same| (unit.task, &unit.findings, &unit.plan) != (same.task, &same.findings, &same.plan))
+/// Is something else done to a unit in the one offer than in the other?
+fn differ(a: &UnitView, b: &UnitView) -> bool {
+    (a.task, &a.findings, &a.plan) != (b.task, &b.findings, &b.plan)
 }

@@ -2,11 +2,12 @@
 
 use evenfare_engine::job::Task;
 use evenfare_engine::quote::{OfferedFinding, PlanStep};
-use evenfare_engine::view::{OfferView, UnitView};
+use evenfare_engine::view::{Alike, OfferView, UnitView, alike};
 use evenfare_engine::why::Because;
 
 use super::pen::Pen;
 use super::{Block, Column, Row, Rows, Tone, Width};
+use crate::figures::NO_BREAK;
 
 impl Pen<'_> {
     pub(super) fn column(&self, id: &str, width: Width) -> Column {
@@ -44,10 +45,12 @@ impl Pen<'_> {
         Some(Block::Text { text: self.say(id), tone: Tone::Plain })
     }
 
-    /// What was found in a unit and what is done, as its owner is told.
-    pub(super) fn unit_told(&self, unit: &UnitView, into: &mut Vec<Block>) {
+    /// What was found in a unit and what is done, as its owner is told; not again what he read of the same
+    /// unit before.
+    pub(super) fn unit_told(&self, unit: &UnitView, before: Option<&UnitView>, into: &mut Vec<Block>) {
         into.push(Block::Subheading { text: self.unit_name(unit) });
-        if !unit.findings.is_empty() {
+        let is_told = before.is_some_and(|before| before.findings == unit.findings);
+        if !unit.findings.is_empty() && !is_told {
             into.push(Block::Text { text: self.say("found"), tone: Tone::Quiet });
             let items = unit.findings.iter().map(|finding| self.found(finding)).collect();
             into.push(Block::List { items, caution: false });
@@ -63,20 +66,23 @@ impl Pen<'_> {
                 ],
                 groups: vec![Rows {
                     head: None,
-                    rows: unit.plan.iter().map(|step| self.step(step)).collect(),
+                    rows: alike(&unit.plan).iter().map(|alike| self.steps(alike)).collect(),
                 }],
                 totals: Vec::new(),
             });
         }
     }
 
-    fn step(&self, step: &PlanStep) -> Row {
-        Row::of([
-            self.phrases.step(step),
-            step.position.clone().unwrap_or_default(),
-            self.quantity(&step.quantity),
-            self.why(step),
-        ])
+    /// The same step at all its places.
+    fn steps(&self, alike: &Alike<'_>) -> Row {
+        let each = &alike.step.quantity;
+        // Pieces add up; of anything else it is said how often.
+        let quantity = match alike.count {
+            1 => self.quantity(each),
+            count if each == "1 pc" => self.quantity(&format!("{count} pc")),
+            count => [&count.to_string(), NO_BREAK, "×", NO_BREAK, &self.quantity(each)].concat(),
+        };
+        Row::of([self.phrases.step(alike.step), alike.positions.join(", "), quantity, self.why(alike.step)])
     }
 
     pub(super) fn why(&self, step: &PlanStep) -> String {
@@ -136,7 +142,7 @@ impl Pen<'_> {
             self.phrases.finding(finding),
             finding.code.to_string(),
             finding.position.as_ref().map(ToString::to_string).unwrap_or_default(),
-            [&finding.times.to_string(), crate::figures::NO_BREAK, "×"].concat(),
+            [&finding.times.to_string(), NO_BREAK, "×"].concat(),
         ])
     }
 

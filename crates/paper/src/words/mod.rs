@@ -5,6 +5,7 @@
 //! that were missing all the same is said in English, and one that is nowhere by its name.
 
 mod texts;
+mod countries;
 
 use std::sync::LazyLock;
 

@@ -29,4 +29,5 @@ texts! {
     "bench.ftl"
     "invoice.ftl"
     "cautions.ftl"
+    "countries.ftl"
 }

@@ -1,7 +1,6 @@
 ## The office's sheet.
 
 cost = Náklady
-costs = Nákladové položky
 contribution = Příspěvek na úhradu
 workshop-net = Zůstává servisu
 share = Podíl
@@ -14,6 +13,5 @@ refused-by = Odmítnuto podle dohody s { $partner }
 shares-agreed = Podíly podle dohod
 shares-available = K dispozici na podíly
 working = Postup výpočtu
-figure = Veličina
-exact = Přesná hodnota
+working-of-others = Postup výpočtu samotné zakázky. Varianty se počítají podle stejných pravidel; ukáže je „evenfare explain --offer“.
 office-confidential = Jen pro kancelář: obsahuje náklady a podíly.

@@ -106,7 +106,6 @@ flag-several-invoices = Prodej vyžaduje dvě faktury: co nepodléhá DPH, je na
 # Of lines and figures.
 taken-back = Stornováno: tato nabídka byla vzata zpět.
 whole-job = Celá zakázka
-result = Výsledek
 vat-category = Kategorie
 rounding-half-up = zaokrouhleno aritmeticky
 rounding-largest-remainder = rozděleno podle největších zbytků

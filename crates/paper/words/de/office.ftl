@@ -1,7 +1,6 @@
 ## The office's sheet.
 
 cost = Kosten
-costs = Kostenposten
 contribution = Deckungsbeitrag
 workshop-net = Verbleibt der Werkstatt
 share = Anteil
@@ -14,6 +13,5 @@ refused-by = Abgelehnt durch die Vereinbarung mit { $partner }
 shares-agreed = Vereinbarte Anteile
 shares-available = Verfügbar für Anteile
 working = Rechengang
-figure = Größe
-exact = Exakter Wert
+working-of-others = Der Rechengang des Auftrags selbst. Alternativen werden nach denselben Regeln gerechnet; „evenfare explain --offer“ zeigt, wie.
 office-confidential = Nur für das Büro: enthält Kosten und Anteile.

@@ -100,7 +100,6 @@ flag-several-invoices = Ein Verkauf erfordert zwei Rechnungen: Nicht steuerbare 
 # Of lines and figures.
 taken-back = Storniert: Dieses Angebot wurde zurückgenommen.
 whole-job = Gesamter Auftrag
-result = Ergebnis
 vat-category = Kategorie
 rounding-half-up = kaufmännisch gerundet
 rounding-largest-remainder = nach größten Resten verteilt

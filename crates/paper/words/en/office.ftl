@@ -1,7 +1,6 @@
 ## The office's sheet.
 
 cost = Cost
-costs = Cost lines
 contribution = Contribution
 workshop-net = The workshop keeps
 share = Share
@@ -14,6 +13,5 @@ refused-by = Refused by the agreement of { $partner }
 shares-agreed = Shares as agreed
 shares-available = Left for shares
 working = The working
-figure = Figure
-exact = Exact value
+working-of-others = The working of the job itself. Alternatives are worked out by the same rules; “evenfare explain --offer” shows how.
 office-confidential = For the office only: holds cost and shares.

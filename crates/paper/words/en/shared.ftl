@@ -103,7 +103,6 @@ flag-several-invoices = A sale needs two invoices: what is not subject to VAT st
 # Of lines and figures.
 taken-back = Reversed: this quote was taken back.
 whole-job = The whole job
-result = Result
 vat-category = Category
 rounding-half-up = rounded half up
 rounding-largest-remainder = shared out by largest remainder

@@ -1,7 +1,6 @@
 ## The office's sheet.
 
 cost = Coût
-costs = Lignes de coût
 contribution = Marge sur coûts
 workshop-net = Revient à l’atelier
 share = Part
@@ -14,6 +13,5 @@ refused-by = Refusé par l’accord avec { $partner }
 shares-agreed = Parts convenues
 shares-available = Disponible pour les parts
 working = Détail du calcul
-figure = Grandeur
-exact = Valeur exacte
+working-of-others = Détail du calcul de la commande elle-même. Les variantes se calculent selon les mêmes règles ; « evenfare explain --offer » les montre.
 office-confidential = Réservé au bureau : contient les coûts et les parts.

@@ -100,7 +100,6 @@ flag-several-invoices = Une vente exige deux factures : ce qui n’est pas soum
 # Of lines and figures.
 taken-back = Annulé : ce devis a été retiré.
 whole-job = Ensemble de la commande
-result = Résultat
 vat-category = Catégorie
 rounding-half-up = arrondi au plus proche
 rounding-largest-remainder = réparti au plus fort reste

@@ -1,7 +1,6 @@
 ## The office's sheet.
 
 cost = Koszt
-costs = Pozycje kosztów
 contribution = Marża pokrycia
 workshop-net = Pozostaje serwisowi
 share = Udział
@@ -14,6 +13,5 @@ refused-by = Odrzucone przez umowę z { $partner }
 shares-agreed = Udziały według umów
 shares-available = Dostępne na udziały
 working = Obliczenia
-figure = Wielkość
-exact = Wartość dokładna
+working-of-others = Obliczenia samego zlecenia. Warianty oblicza się według tych samych reguł; pokazuje je „evenfare explain --offer”.
 office-confidential = Tylko dla biura: zawiera koszty i udziały.

@@ -99,7 +99,6 @@ flag-several-invoices = Sprzedaż wymaga dwóch faktur: pozycje niepodlegające 
 # Of lines and figures.
 taken-back = Stornowana: ta oferta została wycofana.
 whole-job = Całe zlecenie
-result = Wynik
 vat-category = Kategoria
 rounding-half-up = zaokrąglone arytmetycznie
 rounding-largest-remainder = rozdzielone metodą największych reszt

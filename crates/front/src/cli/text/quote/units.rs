@@ -4,7 +4,7 @@ use evenfare_engine::category::Category;
 use evenfare_engine::job::Task;
 use evenfare_engine::quote::PlanStep;
 use evenfare_engine::text::Code;
-use evenfare_engine::view::UnitView;
+use evenfare_engine::view::{UnitView, alike};
 use evenfare_engine::why::Because;
 
 use super::sheet::Sheet;
@@ -58,15 +58,13 @@ fn done(page: &mut Page, unit: &UnitView) {
             continue;
         }
         table.all(style::FAINT, [heading, "", "why"]);
-        for alike in steps.chunk_by(|a, b| is_alike(a, b)) {
-            let Some(first) = alike.first() else { continue };
-            let mut positions: Vec<&str> = alike.iter().filter_map(|step| step.position.as_deref()).collect();
-            positions.sort_by_key(|position| counted(position));
+        for alike in alike(steps) {
+            let (first, positions) = (alike.step, alike.positions);
             let at =
                 if positions.is_empty() { String::new() } else { format!(" at {}", positions.join(", ")) };
             // Pieces need no unit.
             let each = first.quantity.strip_suffix(" pc").unwrap_or(&first.quantity);
-            let quantity = match alike.len() {
+            let quantity = match alike.count {
                 1 => each.to_owned(),
                 number if each == "1" => number.to_string(),
                 number => format!("{number} x {each}"),
@@ -94,20 +92,4 @@ fn why(step: &PlanStep) -> String {
         }
     };
     step.why.reasons().iter().map(reason).collect::<Vec<_>>().join("; ")
-}
-
-/// A position by its letters and its number, so that K2 comes before K10.
-fn counted(position: &str) -> (&str, usize, &str) {
-    let letters = position.trim_end_matches(|c: char| c.is_ascii_digit());
-    let digits = position.strip_prefix(letters).unwrap_or_default();
-    (letters, digits.len(), digits)
-}
-
-/// The same part for the same reason at another position: told in one row.
-fn is_alike(a: &PlanStep, b: &PlanStep) -> bool {
-    a.code == b.code
-        && a.why == b.why
-        && a.quantity == b.quantity
-        && a.position.is_some()
-        && b.position.is_some()
 }

@@ -1,0 +1,33 @@
+## Countries of partners and customers, as addresses name them.
+
+country-at = Rakousko
+country-be = Belgie
+country-bg = Bulharsko
+country-ch = Švýcarsko
+country-cy = Kypr
+country-cz = Česko
+country-de = Německo
+country-dk = Dánsko
+country-ee = Estonsko
+country-es = Španělsko
+country-fi = Finsko
+country-fr = Francie
+country-gb = Spojené království
+country-gr = Řecko
+country-hr = Chorvatsko
+country-hu = Maďarsko
+country-ie = Irsko
+country-it = Itálie
+country-li = Lichtenštejnsko
+country-lt = Litva
+country-lu = Lucembursko
+country-lv = Lotyšsko
+country-mt = Malta
+country-nl = Nizozemsko
+country-no = Norsko
+country-pl = Polsko
+country-pt = Portugalsko
+country-ro = Rumunsko
+country-se = Švédsko
+country-si = Slovinsko
+country-sk = Slovensko

@@ -1,0 +1,33 @@
+## Countries of partners and customers, as addresses name them.
+
+country-at = Österreich
+country-be = Belgien
+country-bg = Bulgarien
+country-ch = Schweiz
+country-cy = Zypern
+country-cz = Tschechien
+country-de = Deutschland
+country-dk = Dänemark
+country-ee = Estland
+country-es = Spanien
+country-fi = Finnland
+country-fr = Frankreich
+country-gb = Vereinigtes Königreich
+country-gr = Griechenland
+country-hr = Kroatien
+country-hu = Ungarn
+country-ie = Irland
+country-it = Italien
+country-li = Liechtenstein
+country-lt = Litauen
+country-lu = Luxemburg
+country-lv = Lettland
+country-mt = Malta
+country-nl = Niederlande
+country-no = Norwegen
+country-pl = Polen
+country-pt = Portugal
+country-ro = Rumänien
+country-se = Schweden
+country-si = Slowenien
+country-sk = Slowakei

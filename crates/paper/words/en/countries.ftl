@@ -1,0 +1,33 @@
+## Countries of partners and customers, as addresses name them.
+
+country-at = Austria
+country-be = Belgium
+country-bg = Bulgaria
+country-ch = Switzerland
+country-cy = Cyprus
+country-cz = Czechia
+country-de = Germany
+country-dk = Denmark
+country-ee = Estonia
+country-es = Spain
+country-fi = Finland
+country-fr = France
+country-gb = United Kingdom
+country-gr = Greece
+country-hr = Croatia
+country-hu = Hungary
+country-ie = Ireland
+country-it = Italy
+country-li = Liechtenstein
+country-lt = Lithuania
+country-lu = Luxembourg
+country-lv = Latvia
+country-mt = Malta
+country-nl = Netherlands
+country-no = Norway
+country-pl = Poland
+country-pt = Portugal
+country-ro = Romania
+country-se = Sweden
+country-si = Slovenia
+country-sk = Slovakia

@@ -1,0 +1,33 @@
+## Countries of partners and customers, as addresses name them.
+
+country-at = Autriche
+country-be = Belgique
+country-bg = Bulgarie
+country-ch = Suisse
+country-cy = Chypre
+country-cz = Tchéquie
+country-de = Allemagne
+country-dk = Danemark
+country-ee = Estonie
+country-es = Espagne
+country-fi = Finlande
+country-fr = France
+country-gb = Royaume-Uni
+country-gr = Grèce
+country-hr = Croatie
+country-hu = Hongrie
+country-ie = Irlande
+country-it = Italie
+country-li = Liechtenstein
+country-lt = Lituanie
+country-lu = Luxembourg
+country-lv = Lettonie
+country-mt = Malte
+country-nl = Pays-Bas
+country-no = Norvège
+country-pl = Pologne
+country-pt = Portugal
+country-ro = Roumanie
+country-se = Suède
+country-si = Slovénie
+country-sk = Slovaquie

@@ -1,0 +1,33 @@
+## Countries of partners and customers, as addresses name them.
+
+country-at = Austria
+country-be = Belgia
+country-bg = Bułgaria
+country-ch = Szwajcaria
+country-cy = Cypr
+country-cz = Czechy
+country-de = Niemcy
+country-dk = Dania
+country-ee = Estonia
+country-es = Hiszpania
+country-fi = Finlandia
+country-fr = Francja
+country-gb = Wielka Brytania
+country-gr = Grecja
+country-hr = Chorwacja
+country-hu = Węgry
+country-ie = Irlandia
+country-it = Włochy
+country-li = Liechtenstein
+country-lt = Litwa
+country-lu = Luksemburg
+country-lv = Łotwa
+country-mt = Malta
+country-nl = Niderlandy
+country-no = Norwegia
+country-pl = Polska
+country-pt = Portugalia
+country-ro = Rumunia
+country-se = Szwecja
+country-si = Słowenia
+country-sk = Słowacja
