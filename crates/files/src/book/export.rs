@@ -8,9 +8,10 @@ use rust_xlsxwriter::{
 use crate::book::grid::{Line, is_keys, sheet_of};
 use crate::book::guide::{Column, Guide, Kind};
 use crate::book::raw::COVER;
-use crate::book::{keys, table};
+use crate::book::{keys, picture, table};
 use crate::decode::{Decoded, TARIFF_FILE_LIMIT, decode};
-use crate::folder::{Folder, is_csv};
+use crate::folder::{EDITION_FILE, Folder, LETTERHEAD_FILE};
+use crate::picture::is_picture;
 use crate::report::{Mistake, Report, Says};
 use crate::tariff::{edition_files, parse_tariff};
 
@@ -55,7 +56,11 @@ struct Sheet<'f> {
 fn sheets<'f>(folder: &Folder, files: &[(&'f str, &[u8])], guide: &Guide) -> Result<Vec<Sheet<'f>>, Report> {
     let mut report = Report::default();
     let mut sheets = Vec::new();
-    for (file, bytes) in files.iter().filter(|(file, _)| is_keys(file) || is_csv(file)) {
+    for (file, bytes) in files {
+        if is_picture(file) {
+            sheets.push(Sheet { file, lines: picture::lines_of(file, bytes), header: 0 });
+            continue;
+        }
         let name = folder.path_of(file);
         let Some(Decoded { text, mut log }) = decode(&name, bytes, TARIFF_FILE_LIMIT, &mut report) else {
             continue;
@@ -66,7 +71,7 @@ fn sheets<'f>(folder: &Folder, files: &[(&'f str, &[u8])], guide: &Guide) -> Res
         let header = lines.iter().position(|line| matches!(line, Line::Cells(_))).unwrap_or_default();
         sheets.push(Sheet { file, lines, header });
     }
-    sheets.sort_by_key(|sheet| (!is_keys(sheet.file), guide.order(sheet.file)));
+    sheets.sort_by_key(|sheet| (is_picture(sheet.file), !is_keys(sheet.file), guide.order(sheet.file)));
     if report.has_errors() { Err(report) } else { Ok(sheets) }
 }
 
@@ -167,8 +172,12 @@ fn cover(
     for sheet in sheets {
         row = row.saturating_add(1);
         page.write_string_with_format(row, 0, sheet_of(sheet.file), &looks.plain)?;
-        let title =
-            if is_keys(sheet.file) { "the name, the days and the rules" } else { guide.title(sheet.file) };
+        let title = match sheet.file {
+            EDITION_FILE => "the name, the days and the rules",
+            LETTERHEAD_FILE => "how documents look, and what they say beside the figures",
+            file if is_picture(file) => "a picture, for the way back",
+            file => guide.title(file),
+        };
         page.write_string_with_format(row, 1, title, &looks.plain)?;
     }
     Ok(())

@@ -2,6 +2,7 @@
 
 use crate::cell::Cell;
 use crate::folder::is_csv;
+use crate::picture::is_picture;
 
 /// No sheet has more lines; an edition has fewer rows than this in all its tables.
 pub(super) const MOST_LINES: usize = 250_000;
@@ -27,7 +28,11 @@ pub(super) fn sheet_of(file: &str) -> &str {
 
 /// The file of a sheet.
 pub(super) fn file_of(sheet: &str) -> String {
-    if is_keys(sheet) || is_csv(sheet) { sheet.to_owned() } else { format!("{sheet}.csv") }
+    if is_keys(sheet) || is_csv(sheet) || is_picture(sheet) {
+        sheet.to_owned()
+    } else {
+        format!("{sheet}.csv")
+    }
 }
 
 /// Is it a file of keys, not a table?

@@ -10,10 +10,11 @@ use crate::book::grid::{Line, Written, file_of, is_keys};
 use crate::book::guide::{Guide, Kind};
 use crate::book::raw::{Raw, Sheet, sheets};
 use crate::book::taken::{Why, taken};
-use crate::book::{keys, table};
+use crate::book::{keys, picture, table};
 use crate::cell::Cell;
 use crate::decode::{TARIFF_FILE_LIMIT, too_large};
 use crate::folder::{Folder, read};
+use crate::picture::is_picture;
 use crate::report::{Mistake, Report, Says};
 use crate::tariff::{Tariffs, parse_tariff};
 
@@ -62,7 +63,7 @@ impl fmt::Display for Change {
 /// An edition as it came out of a book: sound, and not yet on disk.
 #[derive(Debug)]
 pub struct Imported {
-    files: Vec<(String, String)>,
+    files: Vec<(String, Vec<u8>)>,
     tariffs: Tariffs,
     changes: Vec<Change>,
     warnings: Report,
@@ -70,8 +71,14 @@ pub struct Imported {
 
 impl Imported {
     /// The files of the edition, by name.
-    pub fn files(&self) -> impl Iterator<Item = (&str, &str)> {
-        self.files.iter().map(|(name, text)| (&**name, &**text))
+    pub fn files(&self) -> impl Iterator<Item = (&str, &[u8])> {
+        self.files.iter().map(|(name, bytes)| (&**name, &**bytes))
+    }
+
+    /// A file of that name, where it is a text.
+    pub fn text(&self, name: &str) -> Option<&str> {
+        let (_, bytes) = self.files.iter().find(|(file, _)| file == name)?;
+        std::str::from_utf8(bytes).ok()
     }
 
     /// The edition, read from those files.
@@ -116,8 +123,8 @@ impl Imported {
 
     fn write_beside(&self, beside: &Path) -> io::Result<()> {
         fs::create_dir(beside)?;
-        for (name, text) in &self.files {
-            fs::write(beside.join(name), text)?;
+        for (name, bytes) in &self.files {
+            fs::write(beside.join(name), bytes)?;
         }
         Ok(())
     }
@@ -161,7 +168,7 @@ pub fn parse_book(name: &str, bytes: &[u8]) -> Result<Imported, Report> {
     let mut reading = Reading { book: name, guide: Guide::new(), pages: Vec::new(), changes: Vec::new() };
     let mut report: Report = sheets.into_iter().flat_map(|sheet| reading.take(sheet)).collect();
     let Reading { pages, changes, .. } = reading;
-    let files = pages.iter().map(|page| (&*page.file, page.written.text()));
+    let files = pages.iter().map(|page| (&*page.file, page.bytes()));
     let parsed = parse_tariff(&Folder::from_files("", files));
     let found = match &parsed {
         Ok(tariffs) => tariffs.warnings(),
@@ -170,7 +177,7 @@ pub fn parse_book(name: &str, bytes: &[u8]) -> Result<Imported, Report> {
     report.extend(found.iter().filter_map(|mistake| at_its_cell(mistake, name, &pages)).collect::<Vec<_>>());
     match parsed {
         Ok(tariffs) if !report.has_errors() => {
-            let files = pages.into_iter().map(|page| (page.file, page.written.into_text())).collect();
+            let files = pages.into_iter().map(Page::into_file).collect();
             Ok(Imported { files, tariffs, changes, warnings: report })
         }
         _ => Err(report),
@@ -182,8 +189,21 @@ struct Page {
     file: String,
     sheet: String,
     written: Written,
+    /// Of a picture, which has no text.
+    picture: Option<Vec<u8>>,
     /// Cells about which something is said already.
     told: BTreeSet<Cell>,
+}
+
+impl Page {
+    fn bytes(&self) -> &[u8] {
+        self.picture.as_deref().unwrap_or(self.written.text().as_bytes())
+    }
+
+    fn into_file(self) -> (String, Vec<u8>) {
+        let Self { file, written, picture, .. } = self;
+        (file, picture.unwrap_or_else(|| written.into_text().into_bytes()))
+    }
 }
 
 /// The mistake in a file as one in a cell; nothing where the cell was refused already.
@@ -239,11 +259,17 @@ impl Reading<'_> {
         if self.pages.iter().any(|page| page.file.eq_ignore_ascii_case(&file)) {
             return whole(Says::error("doubled_sheet", &name, format!("one sheet for {file}")));
         }
-        let lines = self.lines(&file, &name, cells, &mut mistakes);
-        let written =
-            if is_keys(&file) { keys::text_of(&file, &lines, &self.guide) } else { table::text_of(&lines) };
+        let (written, picture) = if is_picture(&file) {
+            (Written::default(), Some(picture::bytes_of(&cells, &mut mistakes)))
+        } else {
+            let lines = self.lines(&file, &name, cells, &mut mistakes);
+            let of_keys = is_keys(&file);
+            let written =
+                if of_keys { keys::text_of(&file, &lines, &self.guide) } else { table::text_of(&lines) };
+            (written, None)
+        };
         let told = mistakes.iter().map(|(cell, _)| *cell).collect();
-        self.pages.push(Page { file, sheet: name.clone(), written, told });
+        self.pages.push(Page { file, sheet: name.clone(), written, picture, told });
         let more = mistakes.len().saturating_sub(KEPT);
         mistakes.truncate(KEPT);
         let in_cell = |(cell, says)| Mistake::in_cell(place.clone(), cell, says);

@@ -25,6 +25,7 @@
 //! * Comments are rows with nothing but a text that begins with `#`. Rows without anything are blank lines.
 //! * Hidden sheets, rows and columns are read like any other; of hidden sheets it is told. Sheets whose
 //!   names begin with `#` are left out, and so is the cover.
+//! * The logo is a sheet of its own name, its bytes in hexadecimal.
 //!
 //! A book has at most 16 MiB and unpacks to 192 MiB at most, and nothing may stand beyond row 250000 or
 //! column 64 of a sheet.
@@ -51,6 +52,7 @@ mod grid;
 mod table;
 mod keys;
 mod raw;
+mod picture;
 mod taken;
 mod import;
 mod export;

@@ -10,7 +10,7 @@ fn check_changes(cells: &[(&str, &str, Put)], told: &[&str], file: &str, line: &
     let imported = parse_book("b.xlsx", &book(cells, |_| {})).unwrap_or_else(|report| panic!("{report}"));
     let changes: Vec<String> = imported.changes().iter().map(ToString::to_string).collect();
     assert_eq!(changes, told);
-    let (_, text) = imported.files().find(|(name, _)| *name == file).unwrap();
+    let text = imported.text(file).unwrap();
     assert!(text.lines().any(|other| other == line), "no {line} in\n{text}");
 }
 
@@ -25,7 +25,7 @@ fn check_mistakes(cells: &[(&str, &str, Put)], told: &[&str]) {
 fn a_book_made_by_hand_is_an_edition() {
     let imported = parse_book("b.xlsx", &book(&[], |_| {})).unwrap_or_else(|report| panic!("{report}"));
     assert_eq!(imported.changes(), []);
-    let (_, keys) = imported.files().next().unwrap();
+    let keys = imported.text("edition.toml").unwrap();
     // Decimals in quotes, whole numbers without, as their keys want them.
     for line in
         ["ending_to = \"5\"", "volumetric_divisor = 5000", "flat_covers = [\"part\", \"labour\", \"test\"]"]
@@ -165,7 +165,7 @@ fn merged_and_hidden_and_foreign_sheets_are_dealt_with() {
         "b.xlsx: grades: warning[hidden_sheet]: found `grades`, expected a sheet that is shown; it is read all the same\n\
          b.xlsx: offers: warning[unused_file]: found `offers.csv`, expected only tables that a tariff has"
     );
-    let (_, parts) = imported.files().find(|(name, _)| *name == "parts.csv").unwrap();
+    let parts = imported.text("parts.csv").unwrap();
     assert!(parts.ends_with("\n\n\n# sundries\n"), "{parts}");
     let bytes = book(&[], |book| {
         book.worksheet_from_name("parts").unwrap().merge_range(1, 1, 2, 1, "both", &plain).unwrap();
