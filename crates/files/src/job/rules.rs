@@ -81,6 +81,14 @@ pub(super) mod rule {
                 Rule("PartyIdentification", Information),
                 Rule("PartyName", Within(&[Rule("Name", Line("name"))])),
                 Rule(
+                    "Language",
+                    Within(&[
+                        Rule("ID", Word("language")),
+                        Rule("Name", Information),
+                        Rule("LocaleCode", Information),
+                    ]),
+                ),
+                Rule(
                     "PostalAddress",
                     Within(&[
                         Rule("StreetName", Line("street")),

@@ -53,21 +53,17 @@ fn customer(customer: &Customer, route: &[Stop]) -> Element {
         true => all("cac:PartyLegalEntity", [text("cbc:RegistrationName", name)]),
         false => all("cac:Person", [text("cbc:FamilyName", name)]),
     };
-    let party = all(
-        "cac:Party",
+    let language = customer.language.map(|language| all("cac:Language", [text("cbc:ID", language)]));
+    let address = all(
+        "cac:PostalAddress",
         [
-            named("cac:PartyName", name),
-            all(
-                "cac:PostalAddress",
-                [
-                    text("cbc:StreetName", &customer.street),
-                    text("cbc:CityName", &customer.city),
-                    text("cbc:PostalZone", &customer.postcode),
-                    all("cac:Country", [text("cbc:IdentificationCode", customer.country)]),
-                ],
-            ),
+            text("cbc:StreetName", &customer.street),
+            text("cbc:CityName", &customer.city),
+            text("cbc:PostalZone", &customer.postcode),
+            all("cac:Country", [text("cbc:IdentificationCode", customer.country)]),
         ],
     );
+    let party = all("cac:Party", [named("cac:PartyName", name)]).and(language).and([address]);
     all("cac:BuyerCustomerParty", [party.and(vat).and([legal]).and(route.iter().map(stop))])
 }
 
