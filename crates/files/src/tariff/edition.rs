@@ -19,7 +19,7 @@ use crate::tariff::letterhead;
 use crate::tariff::rows::Row;
 use crate::tariff::sections::{self, Main, Opening, Sections};
 use crate::tariff::table::{RowsLeft, Table};
-use crate::tariff::texts::{self, Known};
+use crate::tariff::texts::{self, Known, TextRow};
 use crate::translations::{Catalogue, Translations};
 
 /// Problems that may only follow from that table: it is not there, or a row of it could not be read.
@@ -249,7 +249,14 @@ impl<'f> Reading<'f> {
 
     /// The texts of the catalogue in other languages.
     fn translations(&mut self) -> Translations {
-        let rows = self.table("texts", Presence::Optional);
+        let rows: Vec<TextRow> = self.table("texts", Presence::Optional);
+        for table in Catalogue::ALL.iter().filter(|table| rows.iter().any(|row| row.of() == **table)) {
+            if let Some(place) = self.absent.iter().position(|name| *name == table.word()) {
+                let name = self.absent.swap_remove(place);
+                self.missing(name, ", to which other tables refer");
+                self.catalogue.remove(table);
+            }
+        }
         match self.tables.get_mut("texts") {
             Some(table) => texts::translations(rows, table, &self.catalogue),
             None => Translations::default(),

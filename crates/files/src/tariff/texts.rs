@@ -19,6 +19,13 @@ pub(super) struct TextRow {
     text: Text,
 }
 
+impl TextRow {
+    /// The table whose text it is.
+    pub(super) fn of(&self) -> Catalogue {
+        self.table
+    }
+}
+
 impl Row for TextRow {
     const COLUMNS: &'static [&'static [&'static str]] = &[&["table"], &["code"], &["language"], &["text"]];
     const OPTIONAL: &'static [&'static str] = &[];
