@@ -12,7 +12,7 @@ use evenfare_store::invoice::Sale;
 use evenfare_store::number::Series;
 use tonic::Code;
 
-use crate::harness::{Office, Server, World, accept, audit, connect, evenfare, issued, office, reason};
+use crate::harness::{Office, Server, World, accept, audit, connect, evenfare, issued, job, office, reason};
 
 fn date(day: NaiveDate) -> Option<pb::Date> {
     let (month, day_of_month) = (i32::try_from(day.month()).unwrap(), i32::try_from(day.day()).unwrap());
@@ -24,7 +24,12 @@ fn today() -> NaiveDate {
 }
 
 async fn accepted(office: &mut Office, id: &str, name: &str) -> pb::KeptQuote {
-    let quote = issued(office, id, name).await;
+    accepted_job(office, id, job(name)).await
+}
+
+async fn accepted_job(office: &mut Office, id: &str, job: pb::Job) -> pb::KeptQuote {
+    let request = pb::IssueQuoteRequest { request_id: id.into(), job: Some(job), series: String::new() };
+    let quote = office.issue_quote(request).await.unwrap().into_inner().quote.unwrap();
     let accept = accept(&format!("A-{id}"), &quote, "main");
     office.accept_quote(accept).await.unwrap().into_inner().quote.unwrap()
 }
@@ -228,4 +233,40 @@ async fn an_audit_finds_an_invoice_of_another_amount() {
     store.close().await;
     let (whole, found) = audit(&world.database);
     assert!(!whole && found["found"] == "an invoice of another amount than was accepted", "{found}");
+}
+
+#[tokio::test]
+async fn an_invoice_says_the_whole_address_of_both_its_parties() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let lacking = |name: &str| {
+        let mut job = job(name);
+        let customer = job.customer.as_mut().unwrap();
+        (customer.street, customer.city) = (String::new(), String::from(" "));
+        job
+    };
+    let quote = accepted_job(&mut office, "R-1", lacking("01-direct-oven")).await;
+    let told = reason(&office.issue_invoice(invoice("I-1", &quote)).await.unwrap_err());
+    assert_eq!((told.code, told.reason.as_str()), (Code::FailedPrecondition, "INCOMPLETE_ADDRESS"));
+    let expected = "`customer` has no street and no town; expected the full name and address";
+    assert!(told.refusal.message.starts_with(expected), "{}", told.refusal.message);
+
+    // Revised with the address, it is invoiced, and no number was used up meanwhile.
+    let revise = pb::ReviseQuoteRequest {
+        request_id: "V-1".into(),
+        number: quote.number.clone(),
+        etag: quote.etag,
+        job: Some(job("01-direct-oven")),
+        reason: "the whole address".into(),
+    };
+    let revised = office.revise_quote(revise).await.unwrap().into_inner().quote.unwrap();
+    let accept = accept("A-2", &revised, "main");
+    let revised = office.accept_quote(accept).await.unwrap().into_inner().quote.unwrap();
+    let told = office.issue_invoice(invoice("I-1", &revised)).await.unwrap().into_inner().invoice.unwrap();
+    assert_eq!((told.number, told.revision), (format!("R-{}-00001", today().year()), 2));
+
+    // The end customer is no party of what the workshop sells to a partner.
+    let quote = accepted_job(&mut office, "R-2", lacking("02-two-partners")).await;
+    office.issue_invoice(invoice("I-2", &quote)).await.unwrap();
 }

@@ -1,5 +1,7 @@
 //! Invoices and credit notes: issued by the office, and read.
 
+use evenfare_engine::quote::Quote;
+use evenfare_engine::tariff::Party;
 use evenfare_engine::view::Reader;
 use evenfare_store::Sight;
 use evenfare_store::command::Command;
@@ -61,8 +63,10 @@ impl House {
         let internal = |error: String| Refusal::Internal(format!("{number}: {error}"));
         let (_, quote) =
             document::read(&entry.content.document).map_err(|error| internal(error.to_string()))?;
-        document::own_sale(&quote, offer.as_str())
-            .ok_or_else(|| internal(format!("nobody sells offer `{offer}`")))
+        let sale = document::own_sale(&quote, offer.as_str())
+            .ok_or_else(|| internal(format!("nobody sells offer `{offer}`")))?;
+        addressed(&quote)?;
+        Ok(sale)
     }
 
     /// One invoice or credit note, as its reader may see it.
@@ -85,4 +89,23 @@ impl House {
         let next = page.next.map(|number| ask::token(&number, &listing.sight, filter)).unwrap_or_default();
         Ok((page.invoices.into_iter().map(|found| answers::invoice(found, reader)).collect(), next))
     }
+}
+
+/// An invoice says the full name and address of who sells and who buys (Directive 2006/112/EC Art. 226(5)). No
+/// postcode is asked for: there are countries without them.
+fn addressed(quote: &Quote) -> Result<(), Refusal> {
+    let buyer = quote.route.first().unwrap_or(&quote.customer);
+    let lacking: Vec<String> = [&quote.workshop, buyer].into_iter().filter_map(lacks).collect();
+    if lacking.is_empty() { Ok(()) } else { Err(Refusal::IncompleteAddress(lacking.join(", "))) }
+}
+
+/// What a party's address lacks: customer has no street and no town.
+fn lacks(party: &Party) -> Option<String> {
+    let said = [("name", &party.name), ("street", &party.street), ("town", &party.city)];
+    let missing: Vec<String> = said
+        .into_iter()
+        .filter(|(_, text)| text.as_str().trim().is_empty())
+        .map(|(what, _)| format!("no {what}"))
+        .collect();
+    (!missing.is_empty()).then(|| format!("`{}` has {}", party.code, missing.join(" and ")))
 }

@@ -48,6 +48,8 @@ pub(super) enum Refusal {
     NotWritable(String),
     /// The program was built without PDF.
     NoPdf,
+    /// Who sells or who buys lacks part of the name and address that an invoice has to say, in words.
+    IncompleteAddress(String),
     /// The quote has no offer of that id.
     NoSuchOffer(Problem),
     /// Nobody whom the workshop knows.
@@ -138,6 +140,14 @@ impl Refusal {
             Self::NoPdf => {
                 told(Code::Unimplemented, "NO_PDF", "this server was built without PDF: ask for xml")
             }
+            Self::IncompleteAddress(lacks) => told(
+                Code::FailedPrecondition,
+                "INCOMPLETE_ADDRESS",
+                &format!(
+                    "{lacks}; expected the full name and address of seller and buyer (Directive 2006/112/EC \
+                     Art. 226(5)): revise the quote with them"
+                ),
+            ),
             Self::NoSuchOffer(problem) => Told {
                 problems: vec![problem.clone()],
                 ..told(Code::InvalidArgument, "NO_SUCH_OFFER", &problem.to_string())

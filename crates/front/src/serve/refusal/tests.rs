@@ -51,6 +51,7 @@ fn all() -> Vec<Refusal> {
         Refusal::UnderTheFloor(Box::default()),
         Refusal::AskTheOffice(Box::default()),
         Refusal::NoRoute,
+        Refusal::IncompleteAddress(String::from("`customer` has no street")),
         Refusal::NoSuchQuote,
         Refusal::Nobody("who?"),
         Refusal::NotHis,
