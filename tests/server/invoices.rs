@@ -270,3 +270,30 @@ async fn an_invoice_says_the_whole_address_of_both_its_parties() {
     let quote = accepted_job(&mut office, "R-2", lacking("02-two-partners")).await;
     office.issue_invoice(invoice("I-2", &quote)).await.unwrap();
 }
+
+#[tokio::test]
+async fn goods_in_a_chain_over_a_border_are_not_invoiced() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    // An exchange unit to the Netherlands, by a Polish partner and without him.
+    let direct = pb::Job { route: Vec::new(), ..job("09-floor-refuses") };
+    let stop = pb::Stop { partner: "P-BRZEG".into(), ..pb::Stop::default() };
+    let chain = pb::Job { route: vec![stop], ..direct.clone() };
+    let flags = |quote: &pb::KeptQuote| -> Vec<pb::Flag> {
+        quote.quote.as_ref().unwrap().main.as_ref().unwrap().flags().collect()
+    };
+
+    let quote = accepted_job(&mut office, "R-1", chain).await;
+    assert!(flags(&quote).contains(&pb::Flag::GoodsInChain));
+    let told = reason(&office.issue_invoice(invoice("I-1", &quote)).await.unwrap_err());
+    assert_eq!((told.code, told.reason.as_str()), (Code::FailedPrecondition, "GOODS_IN_CHAIN"));
+    assert!(told.refusal.message.contains("Art. 36a"), "{}", told.refusal.message);
+    assert!(told.refusal.message.contains("a licensed tax adviser"), "{}", told.refusal.message);
+
+    // One sale is no chain, and nothing was numbered before it.
+    let quote = accepted_job(&mut office, "R-2", direct).await;
+    assert!(!flags(&quote).contains(&pb::Flag::GoodsInChain));
+    let told = office.issue_invoice(invoice("I-2", &quote)).await.unwrap().into_inner().invoice.unwrap();
+    assert_eq!(told.number, format!("R-{}-00001", today().year()));
+}

@@ -1,5 +1,6 @@
 //! Invoices and credit notes: issued by the office, and read.
 
+use evenfare_engine::flag::Flag;
 use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Party;
 use evenfare_engine::view::Reader;
@@ -66,6 +67,7 @@ impl House {
         let sale = document::own_sale(&quote, offer.as_str())
             .ok_or_else(|| internal(format!("nobody sells offer `{offer}`")))?;
         addressed(&quote)?;
+        decided(&quote, offer.as_str())?;
         Ok(sale)
     }
 
@@ -108,4 +110,11 @@ fn lacks(party: &Party) -> Option<String> {
         .map(|(what, _)| format!("no {what}"))
         .collect();
     (!missing.is_empty()).then(|| format!("`{}` has {}", party.code, missing.join(" and ")))
+}
+
+/// Goods that cross a border through a chain of sellers are exempt in one link of it at most (Directive 2006/112/EC
+/// Art. 36a). A quote has each link as if it were that one, which is enough for a price, not for an invoice.
+fn decided(quote: &Quote, offer: &str) -> Result<(), Refusal> {
+    let mut flags = quote.offers.iter().filter(|found| *found.id == *offer).flat_map(|found| &found.flags);
+    if flags.any(|flag| *flag == Flag::GoodsInChain) { Err(Refusal::GoodsInChain) } else { Ok(()) }
 }

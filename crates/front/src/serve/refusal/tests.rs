@@ -52,6 +52,7 @@ fn all() -> Vec<Refusal> {
         Refusal::AskTheOffice(Box::default()),
         Refusal::NoRoute,
         Refusal::IncompleteAddress(String::from("`customer` has no street")),
+        Refusal::GoodsInChain,
         Refusal::NoSuchQuote,
         Refusal::Nobody("who?"),
         Refusal::NotHis,
