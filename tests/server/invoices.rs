@@ -297,3 +297,34 @@ async fn goods_in_a_chain_over_a_border_are_not_invoiced() {
     let told = office.issue_invoice(invoice("I-2", &quote)).await.unwrap().into_inner().invoice.unwrap();
     assert_eq!(told.number, format!("R-{}-00001", today().year()));
 }
+
+#[tokio::test]
+async fn whoever_issues_what_no_xml_can_carry_is_told() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    // A dinar has a third decimal.
+    for (name, why) in [("01-direct-oven", None), ("06-dinar", Some("BR-DEC"))] {
+        let told_why = |without_xml: &str| match why {
+            None => assert_eq!(without_xml, "", "{name}"),
+            Some(rule) => assert!(without_xml.contains(rule), "{name}: {without_xml}"),
+        };
+        let quote = accepted(&mut office, &format!("R-{name}"), name).await;
+        let request = invoice(&format!("I-{name}"), &quote);
+        let told = office.issue_invoice(request.clone()).await.unwrap().into_inner();
+        told_why(&told.without_xml);
+        assert_eq!(office.issue_invoice(request).await.unwrap().into_inner(), told);
+
+        let number = told.invoice.unwrap().number;
+        let kind = pb::DocumentKind::Invoice.into();
+        let format = pb::DocumentFormat::Xml.into();
+        let document = pb::DocumentChoice { number: number.clone(), kind, format, ..Default::default() };
+        let request = pb::GetDocumentRequest { document: Some(document), partner: String::new() };
+        match office.get_document(request).await {
+            Ok(_) => assert_eq!(told.without_xml, "", "{name}"),
+            Err(refused) => assert_eq!(refused.message(), told.without_xml, "{name}"),
+        }
+        let told = office.issue_credit_note(credit(&format!("C-{name}"), &number)).await.unwrap();
+        told_why(&told.into_inner().without_xml);
+    }
+}

@@ -7,6 +7,7 @@ use evenfare_engine::view::Reader;
 use evenfare_store::Sight;
 use evenfare_store::command::Command;
 use evenfare_store::digest::Digest;
+use evenfare_store::event::{Kept, Record};
 use evenfare_store::invoice::Sale;
 use evenfare_store::number::Number;
 use evenfare_store::refused::{Refused, StoreError};
@@ -16,6 +17,7 @@ use super::answers;
 use super::ask;
 use super::document;
 use super::house::{House, sight, today};
+use super::papers;
 use super::refusal::Refusal;
 use super::writing::By;
 use crate::wire::pb;
@@ -26,16 +28,19 @@ impl House {
         &self,
         who: &Who,
         wire: &pb::IssueInvoiceRequest,
-    ) -> Result<pb::Invoice, Refusal> {
+    ) -> Result<pb::IssueInvoiceResponse, Refusal> {
         let ask::Change { id, number, etag, with } = ask::invoice(wire, today())?;
         let by = By { id, fingerprint: ask::fingerprint("IssueInvoice", wire), caller: who.name.clone() };
-        let sale = match self.accepted_sale(&number, &etag).await {
-            Ok(sale) => sale,
-            Err(refusal) => return answers::invoiced(self.answered(&by, refusal).await?),
+        let record = match self.accepted_sale(&number, &etag).await {
+            Ok(sale) => {
+                let ask::Invoice { series, issued, due } = with;
+                let command = Command::Invoice { series, number, etag, issued, due, sale };
+                self.written(by.request(command)).await?
+            }
+            Err(refusal) => self.answered(&by, refusal).await?,
         };
-        let ask::Invoice { series, issued, due } = with;
-        let command = Command::Invoice { series, number, etag, issued, due, sale };
-        answers::invoiced(self.written(by.request(command)).await?)
+        let without_xml = self.without_xml(&record).await?;
+        Ok(pb::IssueInvoiceResponse { invoice: Some(answers::invoiced(record)?), without_xml })
     }
 
     /// Takes an invoice back.
@@ -43,11 +48,25 @@ impl House {
         &self,
         who: &Who,
         wire: &pb::IssueCreditNoteRequest,
-    ) -> Result<pb::Invoice, Refusal> {
+    ) -> Result<pb::IssueCreditNoteResponse, Refusal> {
         let ask::CreditNote { id, series, invoice, issued, reason } = ask::credit_note(wire, today())?;
         let by = By { id, fingerprint: ask::fingerprint("IssueCreditNote", wire), caller: who.name.clone() };
         let command = Command::Credit { series, invoice, issued, reason };
-        answers::invoiced(self.written(by.request(command)).await?)
+        let record = self.written(by.request(command)).await?;
+        let without_xml = self.without_xml(&record).await?;
+        Ok(pb::IssueCreditNoteResponse { credit_note: Some(answers::invoiced(record)?), without_xml })
+    }
+
+    /// Why there is no XML of what was written down, in words; empty where there is.
+    async fn without_xml(&self, record: &Record) -> Result<String, Refusal> {
+        let Kept::Invoice(invoice) = &record.kept else { return Ok(String::new()) };
+        let number = &invoice.number;
+        let kept = papers::Kept::invoice(&*self.store, number, &Sight::All).await?;
+        let kept =
+            kept.ok_or_else(|| Refusal::Internal(format!("{number} is written down and not there")))?;
+        let published = self.editions.now();
+        let stationery = published.tariffs.stationery(kept.edition().as_str());
+        Ok(kept.without_xml(stationery)?.unwrap_or_default())
     }
 
     /// What the workshop's own sale comes to, by the offer that was accepted. It stands in the document, which the
