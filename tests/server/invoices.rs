@@ -12,7 +12,7 @@ use evenfare_store::invoice::Sale;
 use evenfare_store::number::Series;
 use tonic::Code;
 
-use crate::harness::{Office, Server, World, accept, audit, connect, evenfare, issued, office, reason};
+use crate::harness::{Office, Server, World, accept, audit, connect, evenfare, issued, job, office, reason};
 
 fn date(day: NaiveDate) -> Option<pb::Date> {
     let (month, day_of_month) = (i32::try_from(day.month()).unwrap(), i32::try_from(day.day()).unwrap());
@@ -24,7 +24,12 @@ fn today() -> NaiveDate {
 }
 
 async fn accepted(office: &mut Office, id: &str, name: &str) -> pb::KeptQuote {
-    let quote = issued(office, id, name).await;
+    accepted_job(office, id, job(name)).await
+}
+
+async fn accepted_job(office: &mut Office, id: &str, job: pb::Job) -> pb::KeptQuote {
+    let request = pb::IssueQuoteRequest { request_id: id.into(), job: Some(job), series: String::new() };
+    let quote = office.issue_quote(request).await.unwrap().into_inner().quote.unwrap();
     let accept = accept(&format!("A-{id}"), &quote, "main");
     office.accept_quote(accept).await.unwrap().into_inner().quote.unwrap()
 }
@@ -228,4 +233,98 @@ async fn an_audit_finds_an_invoice_of_another_amount() {
     store.close().await;
     let (whole, found) = audit(&world.database);
     assert!(!whole && found["found"] == "an invoice of another amount than was accepted", "{found}");
+}
+
+#[tokio::test]
+async fn an_invoice_says_the_whole_address_of_both_its_parties() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let lacking = |name: &str| {
+        let mut job = job(name);
+        let customer = job.customer.as_mut().unwrap();
+        (customer.street, customer.city) = (String::new(), String::from(" "));
+        job
+    };
+    let quote = accepted_job(&mut office, "R-1", lacking("01-direct-oven")).await;
+    let told = reason(&office.issue_invoice(invoice("I-1", &quote)).await.unwrap_err());
+    assert_eq!((told.code, told.reason.as_str()), (Code::FailedPrecondition, "INCOMPLETE_ADDRESS"));
+    let expected = "`customer` has no street and no town; expected the full name and address";
+    assert!(told.refusal.message.starts_with(expected), "{}", told.refusal.message);
+
+    // Revised with the address, it is invoiced, and no number was used up meanwhile.
+    let revise = pb::ReviseQuoteRequest {
+        request_id: "V-1".into(),
+        number: quote.number.clone(),
+        etag: quote.etag,
+        job: Some(job("01-direct-oven")),
+        reason: "the whole address".into(),
+    };
+    let revised = office.revise_quote(revise).await.unwrap().into_inner().quote.unwrap();
+    let accept = accept("A-2", &revised, "main");
+    let revised = office.accept_quote(accept).await.unwrap().into_inner().quote.unwrap();
+    let told = office.issue_invoice(invoice("I-1", &revised)).await.unwrap().into_inner().invoice.unwrap();
+    assert_eq!((told.number, told.revision), (format!("R-{}-00001", today().year()), 2));
+
+    // The end customer is no party of what the workshop sells to a partner.
+    let quote = accepted_job(&mut office, "R-2", lacking("02-two-partners")).await;
+    office.issue_invoice(invoice("I-2", &quote)).await.unwrap();
+}
+
+#[tokio::test]
+async fn goods_in_a_chain_over_a_border_are_not_invoiced() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    // An exchange unit to the Netherlands, by a Polish partner and without him.
+    let direct = pb::Job { route: Vec::new(), ..job("09-floor-refuses") };
+    let stop = pb::Stop { partner: "P-BRZEG".into(), ..pb::Stop::default() };
+    let chain = pb::Job { route: vec![stop], ..direct.clone() };
+    let flags = |quote: &pb::KeptQuote| -> Vec<pb::Flag> {
+        quote.quote.as_ref().unwrap().main.as_ref().unwrap().flags().collect()
+    };
+
+    let quote = accepted_job(&mut office, "R-1", chain).await;
+    assert!(flags(&quote).contains(&pb::Flag::GoodsInChain));
+    let told = reason(&office.issue_invoice(invoice("I-1", &quote)).await.unwrap_err());
+    assert_eq!((told.code, told.reason.as_str()), (Code::FailedPrecondition, "GOODS_IN_CHAIN"));
+    assert!(told.refusal.message.contains("Art. 36a"), "{}", told.refusal.message);
+    assert!(told.refusal.message.contains("a licensed tax adviser"), "{}", told.refusal.message);
+
+    // One sale is no chain, and nothing was numbered before it.
+    let quote = accepted_job(&mut office, "R-2", direct).await;
+    assert!(!flags(&quote).contains(&pb::Flag::GoodsInChain));
+    let told = office.issue_invoice(invoice("I-2", &quote)).await.unwrap().into_inner().invoice.unwrap();
+    assert_eq!(told.number, format!("R-{}-00001", today().year()));
+}
+
+#[tokio::test]
+async fn whoever_issues_what_no_xml_can_carry_is_told() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    // A dinar has a third decimal.
+    for (name, why) in [("01-direct-oven", None), ("06-dinar", Some("BR-DEC"))] {
+        let told_why = |without_xml: &str| match why {
+            None => assert_eq!(without_xml, "", "{name}"),
+            Some(rule) => assert!(without_xml.contains(rule), "{name}: {without_xml}"),
+        };
+        let quote = accepted(&mut office, &format!("R-{name}"), name).await;
+        let request = invoice(&format!("I-{name}"), &quote);
+        let told = office.issue_invoice(request.clone()).await.unwrap().into_inner();
+        told_why(&told.without_xml);
+        assert_eq!(office.issue_invoice(request).await.unwrap().into_inner(), told);
+
+        let number = told.invoice.unwrap().number;
+        let kind = pb::DocumentKind::Invoice.into();
+        let format = pb::DocumentFormat::Xml.into();
+        let document = pb::DocumentChoice { number: number.clone(), kind, format, ..Default::default() };
+        let request = pb::GetDocumentRequest { document: Some(document), partner: String::new() };
+        match office.get_document(request).await {
+            Ok(_) => assert_eq!(told.without_xml, "", "{name}"),
+            Err(refused) => assert_eq!(refused.message(), told.without_xml, "{name}"),
+        }
+        let told = office.issue_credit_note(credit(&format!("C-{name}"), &number)).await.unwrap();
+        told_why(&told.into_inner().without_xml);
+    }
 }

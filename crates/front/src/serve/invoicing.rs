@@ -1,9 +1,13 @@
 //! Invoices and credit notes: issued by the office, and read.
 
+use evenfare_engine::flag::Flag;
+use evenfare_engine::quote::Quote;
+use evenfare_engine::tariff::Party;
 use evenfare_engine::view::Reader;
 use evenfare_store::Sight;
 use evenfare_store::command::Command;
 use evenfare_store::digest::Digest;
+use evenfare_store::event::{Kept, Record};
 use evenfare_store::invoice::Sale;
 use evenfare_store::number::Number;
 use evenfare_store::refused::{Refused, StoreError};
@@ -13,6 +17,7 @@ use super::answers;
 use super::ask;
 use super::document;
 use super::house::{House, sight, today};
+use super::papers;
 use super::refusal::Refusal;
 use super::writing::By;
 use crate::wire::pb;
@@ -23,16 +28,19 @@ impl House {
         &self,
         who: &Who,
         wire: &pb::IssueInvoiceRequest,
-    ) -> Result<pb::Invoice, Refusal> {
+    ) -> Result<pb::IssueInvoiceResponse, Refusal> {
         let ask::Change { id, number, etag, with } = ask::invoice(wire, today())?;
         let by = By { id, fingerprint: ask::fingerprint("IssueInvoice", wire), caller: who.name.clone() };
-        let sale = match self.accepted_sale(&number, &etag).await {
-            Ok(sale) => sale,
-            Err(refusal) => return answers::invoiced(self.answered(&by, refusal).await?),
+        let record = match self.accepted_sale(&number, &etag).await {
+            Ok(sale) => {
+                let ask::Invoice { series, issued, due } = with;
+                let command = Command::Invoice { series, number, etag, issued, due, sale };
+                self.written(by.request(command)).await?
+            }
+            Err(refusal) => self.answered(&by, refusal).await?,
         };
-        let ask::Invoice { series, issued, due } = with;
-        let command = Command::Invoice { series, number, etag, issued, due, sale };
-        answers::invoiced(self.written(by.request(command)).await?)
+        let without_xml = self.without_xml(&record).await?;
+        Ok(pb::IssueInvoiceResponse { invoice: Some(answers::invoiced(record)?), without_xml })
     }
 
     /// Takes an invoice back.
@@ -40,11 +48,25 @@ impl House {
         &self,
         who: &Who,
         wire: &pb::IssueCreditNoteRequest,
-    ) -> Result<pb::Invoice, Refusal> {
+    ) -> Result<pb::IssueCreditNoteResponse, Refusal> {
         let ask::CreditNote { id, series, invoice, issued, reason } = ask::credit_note(wire, today())?;
         let by = By { id, fingerprint: ask::fingerprint("IssueCreditNote", wire), caller: who.name.clone() };
         let command = Command::Credit { series, invoice, issued, reason };
-        answers::invoiced(self.written(by.request(command)).await?)
+        let record = self.written(by.request(command)).await?;
+        let without_xml = self.without_xml(&record).await?;
+        Ok(pb::IssueCreditNoteResponse { credit_note: Some(answers::invoiced(record)?), without_xml })
+    }
+
+    /// Why there is no XML of what was written down, in words; empty where there is.
+    async fn without_xml(&self, record: &Record) -> Result<String, Refusal> {
+        let Kept::Invoice(invoice) = &record.kept else { return Ok(String::new()) };
+        let number = &invoice.number;
+        let kept = papers::Kept::invoice(&*self.store, number, &Sight::All).await?;
+        let kept =
+            kept.ok_or_else(|| Refusal::Internal(format!("{number} is written down and not there")))?;
+        let published = self.editions.now();
+        let stationery = published.tariffs.stationery(kept.edition().as_str());
+        Ok(kept.without_xml(stationery)?.unwrap_or_default())
     }
 
     /// What the workshop's own sale comes to, by the offer that was accepted. It stands in the document, which the
@@ -61,8 +83,11 @@ impl House {
         let internal = |error: String| Refusal::Internal(format!("{number}: {error}"));
         let (_, quote) =
             document::read(&entry.content.document).map_err(|error| internal(error.to_string()))?;
-        document::own_sale(&quote, offer.as_str())
-            .ok_or_else(|| internal(format!("nobody sells offer `{offer}`")))
+        let sale = document::own_sale(&quote, offer.as_str())
+            .ok_or_else(|| internal(format!("nobody sells offer `{offer}`")))?;
+        addressed(&quote)?;
+        decided(&quote, offer.as_str())?;
+        Ok(sale)
     }
 
     /// One invoice or credit note, as its reader may see it.
@@ -85,4 +110,30 @@ impl House {
         let next = page.next.map(|number| ask::token(&number, &listing.sight, filter)).unwrap_or_default();
         Ok((page.invoices.into_iter().map(|found| answers::invoice(found, reader)).collect(), next))
     }
+}
+
+/// An invoice says the full name and address of who sells and who buys (Directive 2006/112/EC Art. 226(5)). No
+/// postcode is asked for: there are countries without them.
+fn addressed(quote: &Quote) -> Result<(), Refusal> {
+    let buyer = quote.route.first().unwrap_or(&quote.customer);
+    let lacking: Vec<String> = [&quote.workshop, buyer].into_iter().filter_map(lacks).collect();
+    if lacking.is_empty() { Ok(()) } else { Err(Refusal::IncompleteAddress(lacking.join(", "))) }
+}
+
+/// What a party's address lacks: customer has no street and no town.
+fn lacks(party: &Party) -> Option<String> {
+    let said = [("name", &party.name), ("street", &party.street), ("town", &party.city)];
+    let missing: Vec<String> = said
+        .into_iter()
+        .filter(|(_, text)| text.as_str().trim().is_empty())
+        .map(|(what, _)| format!("no {what}"))
+        .collect();
+    (!missing.is_empty()).then(|| format!("`{}` has {}", party.code, missing.join(" and ")))
+}
+
+/// Goods that cross a border through a chain of sellers are exempt in one link of it at most (Directive 2006/112/EC
+/// Art. 36a). A quote has each link as if it were that one, which is enough for a price, not for an invoice.
+fn decided(quote: &Quote, offer: &str) -> Result<(), Refusal> {
+    let mut flags = quote.offers.iter().filter(|found| *found.id == *offer).flat_map(|found| &found.flags);
+    if flags.any(|flag| *flag == Flag::GoodsInChain) { Err(Refusal::GoodsInChain) } else { Ok(()) }
 }

@@ -23,8 +23,8 @@ mod answers;
 mod desks;
 mod house;
 mod writing;
-mod invoicing;
 mod documents;
+mod invoicing;
 mod watching;
 // The services, one for each kind of caller.
 mod office;

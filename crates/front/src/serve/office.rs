@@ -123,8 +123,7 @@ impl OfficeService for Office {
         request: Request<pb::IssueInvoiceRequest>,
     ) -> Result<Response<pb::IssueInvoiceResponse>, Status> {
         let who = who(&request)?;
-        let invoice = self.0.issue_invoice(&who, request.get_ref()).await?;
-        Ok(Response::new(pb::IssueInvoiceResponse { invoice: Some(invoice) }))
+        Ok(Response::new(self.0.issue_invoice(&who, request.get_ref()).await?))
     }
 
     async fn issue_credit_note(
@@ -132,8 +131,7 @@ impl OfficeService for Office {
         request: Request<pb::IssueCreditNoteRequest>,
     ) -> Result<Response<pb::IssueCreditNoteResponse>, Status> {
         let who = who(&request)?;
-        let credit_note = self.0.issue_credit_note(&who, request.get_ref()).await?;
-        Ok(Response::new(pb::IssueCreditNoteResponse { credit_note: Some(credit_note) }))
+        Ok(Response::new(self.0.issue_credit_note(&who, request.get_ref()).await?))
     }
 
     async fn get_invoice(

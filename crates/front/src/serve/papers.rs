@@ -2,6 +2,7 @@
 
 use evenfare_engine::quote::Quote;
 use evenfare_engine::text::Code;
+use evenfare_engine::view::Reader;
 use evenfare_files::Stationery;
 use evenfare_paper::{InvoiceFacts, Preceding};
 use evenfare_store::entry::{self, Entry};
@@ -11,7 +12,7 @@ use evenfare_store::refused::StoreError;
 use evenfare_store::{Sight, Store};
 
 use super::document;
-use crate::paper::{Asked, Document, Kind, NotMade, Source, State, account, of_quote, of_sale};
+use crate::paper::{Asked, Document, Format, Kind, NotMade, Source, State, account, of_quote, of_sale};
 
 /// A quote as it was kept, and the invoice or the credit note of it that a document is of.
 pub struct Kept {
@@ -113,6 +114,20 @@ impl Kept {
     /// What its number is of.
     pub fn kind(&self) -> Kind {
         self.billed.as_ref().map_or(Kind::Quote, |billed| billed.kind)
+    }
+
+    /// Why there is no XML of an invoice or a credit note, where a standard has no form for it.
+    ///
+    /// # Errors
+    /// [`NotMade`] says why there is no document of it at all.
+    pub fn without_xml(&self, stationery: &Stationery) -> Result<Option<String>, NotMade> {
+        let (kind, format) = (self.kind(), Format::Xml);
+        let asked = Asked { reader: Reader::Office, kind, format, language: None, offer: None };
+        match self.document(stationery, &asked) {
+            Ok(_) => Ok(None),
+            Err(NotMade::NotWritable(why)) => Ok(Some(why)),
+            Err(other) => Err(other),
+        }
     }
 
     /// The document that is asked for.

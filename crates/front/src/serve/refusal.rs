@@ -48,6 +48,10 @@ pub(super) enum Refusal {
     NotWritable(String),
     /// The program was built without PDF.
     NoPdf,
+    /// Who sells or who buys lacks part of the name and address that an invoice has to say, in words.
+    IncompleteAddress(String),
+    /// Goods cross a border through a chain of sellers: how each sale is taxed is not decided here.
+    GoodsInChain,
     /// The quote has no offer of that id.
     NoSuchOffer(Problem),
     /// Nobody whom the workshop knows.
@@ -138,6 +142,21 @@ impl Refusal {
             Self::NoPdf => {
                 told(Code::Unimplemented, "NO_PDF", "this server was built without PDF: ask for xml")
             }
+            Self::IncompleteAddress(lacks) => told(
+                Code::FailedPrecondition,
+                "INCOMPLETE_ADDRESS",
+                &format!(
+                    "{lacks}; expected the full name and address of seller and buyer (Directive 2006/112/EC \
+                     Art. 226(5)): revise the quote with them"
+                ),
+            ),
+            Self::GoodsInChain => told(
+                Code::FailedPrecondition,
+                "GOODS_IN_CHAIN",
+                "goods cross a border through a chain of sellers; which of the sales carries the transport (Directive \
+                 2006/112/EC Art. 36a), and so how each is taxed, is not decided here: a licensed tax adviser has to \
+                 say it before anything is invoiced",
+            ),
             Self::NoSuchOffer(problem) => Told {
                 problems: vec![problem.clone()],
                 ..told(Code::InvalidArgument, "NO_SUCH_OFFER", &problem.to_string())

@@ -51,6 +51,8 @@ fn all() -> Vec<Refusal> {
         Refusal::UnderTheFloor(Box::default()),
         Refusal::AskTheOffice(Box::default()),
         Refusal::NoRoute,
+        Refusal::IncompleteAddress(String::from("`customer` has no street")),
+        Refusal::GoodsInChain,
         Refusal::NoSuchQuote,
         Refusal::NoSuchDocument(String::new()),
         Refusal::NotWritable(String::new()),
