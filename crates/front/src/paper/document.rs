@@ -73,9 +73,7 @@ pub fn of_sale(
 ) -> Result<Document, NotMade> {
     asked.check()?;
     let internal = || NotMade::Internal(format!("{} is of no sale of its quote", facts.number));
-    // What its buyer sees, whoever asks.
-    let first = source.quote.route.first();
-    let buyer = first.map_or(Reader::Customer, |party| Reader::Partner(party.code.clone()));
+    let buyer = asked.sight_of_sale(source.quote)?;
     let view = view(source.quote, &buyer).ok_or_else(internal)?;
     let sold = Sold::by(&view, offer, view.workshop.code.as_str()).map_err(|_| internal())?;
     let invoice = Invoice { sold, facts };

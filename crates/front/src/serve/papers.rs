@@ -123,6 +123,8 @@ impl Kept {
         let source = Source { quote: &self.quote, number: Some(&self.number), state: self.state, stationery };
         let Some(Billed { kind, facts, offer }) = &self.billed else { return of_quote(&source, asked) };
         if *kind != asked.kind {
+            // Of what is not his, nobody learns what it is.
+            asked.sight_of_sale(&self.quote)?;
             return Err(NotMade::OtherKind { number: facts.number.to_string(), kind: *kind });
         }
         let facts = InvoiceFacts { account: account(&stationery.letterhead), ..facts.clone() };
