@@ -3,6 +3,8 @@
 use std::io::{self, IsTerminal as _};
 use std::path::Path;
 
+use evenfare_paper::State;
+
 use super::args::Sight;
 use super::args::paper::PaperArgs;
 use super::input;
@@ -11,7 +13,7 @@ use super::keeping::paper::{NoDocument, document};
 use super::outcome::{Answer, Failure};
 use super::output::write_new;
 use super::text::{Page, style};
-use crate::paper::{Asked, Document, Kind, NotMade, Source, State, of_quote};
+use crate::paper::{Asked, Document, Kind, NotMade, Source, of_quote};
 
 /// Writes the document.
 pub(super) fn run(args: &PaperArgs) -> Result<Answer, Failure> {

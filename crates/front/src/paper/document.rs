@@ -29,7 +29,6 @@ pub fn of_quote(source: &Source<'_>, asked: &Asked) -> Result<Document, NotMade>
         Reader::Partner(code) => view.party(code),
         Reader::Office | Reader::Accountant | Reader::Customer => None,
     };
-    let number = source.number.unwrap_or(&view.reference);
     let offer = asked.offer.as_deref().unwrap_or(MAIN);
     if !offers(&view).any(|found| found == offer) {
         let expected = offers(&view).collect::<Vec<_>>().join(", ");
@@ -43,7 +42,7 @@ pub fn of_quote(source: &Source<'_>, asked: &Asked) -> Result<Document, NotMade>
     };
     let quotation = |offer: &str| {
         let buyer = buyer.ok_or(NotMade::NoXml { kind: asked.kind })?;
-        xml::quotation(&view, number, offer, buyer.code.as_str())
+        xml::quotation(source, &view, offer, buyer.code.as_str())
     };
     let language = language(asked, buyer, &source.stationery.letterhead);
     let name = name_of_quote(source, &view, asked, partner, language);

@@ -3,7 +3,7 @@
 use evenfare_engine::quote::Quote;
 use evenfare_engine::text::Code;
 use evenfare_files::Stationery;
-use evenfare_paper::{InvoiceFacts, Preceding};
+use evenfare_paper::{InvoiceFacts, Preceding, State};
 use evenfare_store::entry::{self, Entry};
 use evenfare_store::invoice::Invoice;
 use evenfare_store::number::Number;
@@ -11,7 +11,7 @@ use evenfare_store::refused::StoreError;
 use evenfare_store::{Sight, Store};
 
 use super::document;
-use crate::paper::{Asked, Document, Kind, NotMade, Source, State, account, of_quote, of_sale};
+use crate::paper::{Asked, Document, Kind, NotMade, Source, account, of_quote, of_sale};
 
 /// A quote as it was kept, and the invoice or the credit note of it that a document is of.
 pub struct Kept {

@@ -3,9 +3,10 @@
 use chrono::Datelike as _;
 use evenfare_engine::tariff::Party;
 
-use super::pen::{Pen, State};
+use super::pen::Pen;
 use super::{Block, Fact, Head, PAGE, PAGES, Sheet, Tone};
 use crate::figures::NO_BREAK;
+use crate::state::State;
 
 /// Rules and bars where a letterhead chooses no colour.
 const ACCENT: &str = "#24566b";

@@ -175,7 +175,8 @@ fn amounts_of_every_currency_stay_in_one_piece() {
 
 #[test]
 fn what_does_not_stand_says_so_in_its_heading() {
-    use evenfare_paper::sheet::{Given, State};
+    use evenfare_paper::State;
+    use evenfare_paper::sheet::Given;
     let stationery = stationery();
     let quote = quote(1).unwrap();
     let view = seen(&quote, "customer");
@@ -200,7 +201,8 @@ fn what_does_not_stand_says_so_in_its_heading() {
 
 #[test]
 fn only_what_can_be_accepted_asks_for_it() {
-    use evenfare_paper::sheet::{Given, State};
+    use evenfare_paper::State;
+    use evenfare_paper::sheet::Given;
     use evenfare_paper::words::Words;
     let stationery = stationery();
     // One of a single offer on the workshop's paper, one of several.
