@@ -240,6 +240,26 @@ fn only_what_can_be_accepted_asks_for_it() {
     }
 }
 
+#[test]
+fn no_word_of_a_label_is_broken() {
+    let stationery = stationery();
+    let quote = quote(3).unwrap();
+    for language in Language::ALL {
+        for kind in [Kind::Quote, Kind::Invoice] {
+            let sheet = kind.sheet(&quote, &stationery, *language).unwrap();
+            let document = set(&sheet, &[]).unwrap();
+            check_nothing_overflows(&format!("{} in {language}", kind.name()), &document);
+            let runs = runs(&document);
+            let labels = sheet.facts.iter().flat_map(|fact| fact.name.split(' '));
+            let email = sheet.head.foot.iter().flatten().find(|line| line.contains('@')).unwrap();
+            for word in labels.chain(email.split('\u{a0}').next()) {
+                assert!(runs.iter().any(|run| run.text.contains(word)), "`{word}` is broken in {language}");
+                assert!(!word.contains('-'), "`{word}` may break in {language}");
+            }
+        }
+    }
+}
+
 /// Texts that would do something, were they markup.
 const HOSTILE: [&str; 8] = [
     "#panic()",
