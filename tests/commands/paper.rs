@@ -21,6 +21,7 @@ pub fn transcripts() -> Vec<(&'static str, String)> {
         ("paper-not-his.txt", format!("{TWO} --kind office --as partner:P-OLOM -o none.pdf")),
         ("paper-stranger.txt", format!("{TWO} --kind partner --as partner:P-ASSEN -o none.pdf")),
         ("paper-xml.txt", format!("{TWO} --format xml -o .")),
+        ("paper-ending.txt", format!("{TWO} --format pdf -o none.xml")),
         ("paper-no-xml.txt", format!("{TWO} --kind bench --format xml -o none.xml")),
         ("paper-all-offers.txt", format!("{twelve} --offer DRIVE -o none.pdf")),
         ("paper-bench.txt", format!("{twelve} --kind bench --offer DRIVE --language pl -o .")),
@@ -55,6 +56,28 @@ fn documents_are_written_or_refused_as_before() {
         "quote.pdf",
     ];
     assert_eq!(written, expected, "no document that was refused, and no part of one");
+}
+
+#[test]
+fn the_ending_of_a_file_says_what_is_written() {
+    let dir = copy("paper-ending");
+    fs::create_dir(dir.join("folder.xml")).unwrap();
+    for (line, file, starts) in [
+        ("-o one.xml", "one.xml", "<?xml"),
+        ("-o two.XML --format xml", "two.XML", "<?xml"),
+        ("-o three.pdf", "three.pdf", "%PDF-"),
+        ("-o four.old", "four.old", "%PDF-"),
+        ("-o five.old --format xml", "five.old", "<?xml"),
+        ("-o folder.xml", "folder.xml/J-2026-0238-draft-quote-en.pdf", "%PDF-"),
+    ] {
+        let said = run_in(&dir, &words(&format!("{TWO} --language en {line}")));
+        assert_eq!((said.code, said.err.as_str()), (0, ""), "{line}");
+        assert!(fs::read(dir.join(file)).unwrap().starts_with(starts.as_bytes()), "{line}");
+    }
+    for line in ["-o none.pdf --format xml", "-o none.xml --format pdf"] {
+        let said = run_in(&dir, &words(&format!("{TWO} {line}")));
+        assert_eq!((said.code, said.out.as_str()), (64, ""), "{line}");
+    }
 }
 
 /// What a document writes to standard output.

@@ -12,7 +12,7 @@ use evenfare_engine::text::Text;
 use evenfare_engine::view::{OfferView, Reader, View, view};
 use evenfare_files::{read_job, read_tariff};
 use evenfare_paper::ubl::{self, NotWritable, Quotation};
-use evenfare_paper::{Account, Invoice, InvoiceFacts, Preceding, Sold};
+use evenfare_paper::{Account, Invoice, InvoiceFacts, Preceding, Sold, State};
 use proptest::prelude::*;
 use proptest::test_runner::{Config, TestCaseResult, TestRunner};
 
@@ -60,7 +60,9 @@ impl Seen {
                 for kind in kinds {
                     let invoice = Invoice { sold, facts: &facts };
                     let written = match kind {
-                        Kind::Quotation => ubl::quotation(&Quotation { sold, number: &number }),
+                        Kind::Quotation => {
+                            ubl::quotation(&Quotation { sold, number: Some(&number), state: State::InForce })
+                        }
                         Kind::Invoice | Kind::Below => ubl::invoice(&invoice),
                         Kind::CreditNote => ubl::credit_note(&invoice),
                     };

@@ -2,7 +2,7 @@
 
 use evenfare_engine::view::{Reader, View};
 use evenfare_paper::ubl::{NotWritable, Quotation, credit_note, invoice, quotation};
-use evenfare_paper::{Invoice, NoSuchSale, Sold};
+use evenfare_paper::{Invoice, NoSuchSale, Sold, State};
 
 use crate::drawn::{Seen, demo, facts, offers};
 use crate::laws::worlds::code;
@@ -26,10 +26,39 @@ fn a_reversal_is_credited_and_not_offered() {
     let facts = facts(&seen.quote);
     let of = |view| Sold::to(view, "main", "customer").unwrap();
     let number = code("2026-0227");
-    let offered = quotation(&Quotation { sold: of(&seen.reversal), number: &number });
+    let offered =
+        quotation(&Quotation { sold: of(&seen.reversal), number: Some(&number), state: State::InForce });
     assert_eq!(offered, Err(NotWritable::Reversal));
     let credited = credit_note(&Invoice { sold: of(&seen.quote), facts: &facts });
     assert_eq!(credited, Err(NotWritable::NotAReversal { revision: 1 }));
+}
+
+#[test]
+fn what_cannot_be_accepted_says_so_first() {
+    let seen = job("J-2026-0227");
+    let (sold, number) = (Sold::to(&seen.quote, "main", "customer").unwrap(), code("Q-2026-00017"));
+    let notes = |number, state| {
+        let xml = String::from_utf8(quotation(&Quotation { sold, number, state }).unwrap()).unwrap();
+        let tree = roxmltree::Document::parse(&xml).unwrap();
+        let said = |name: &str| {
+            let of_quote = tree.root_element().children().filter(|node| node.tag_name().name() == name);
+            of_quote.map(|node| node.text().unwrap().to_owned()).collect::<Vec<_>>()
+        };
+        (said("ID").join(" "), said("Note"))
+    };
+    let (id, in_force) = notes(Some(&number), State::InForce);
+    assert_eq!(id, "Q-2026-00017");
+    assert!(in_force[0].starts_with("Revision 1, priced by tariff edition "), "{in_force:?}");
+    for (state, mark) in [(State::Superseded, "Superseded: "), (State::Reversed, "Reversed: ")] {
+        let (id, marked) = notes(Some(&number), state);
+        assert_eq!((id.as_str(), &marked[1..]), ("Q-2026-00017", &in_force[..]));
+        assert!(marked[0].starts_with(mark), "{marked:?}");
+    }
+    let (id, draft) = notes(None, State::InForce);
+    assert_eq!(id, "J-2026-0227");
+    assert!(draft[0].starts_with("Draft: ") && draft[1].starts_with("Priced by"), "{draft:?}");
+    let by_reference = |note: &String| note.replace("Q-2026-00017", "J-2026-0227");
+    assert_eq!(draft[2..], in_force[1..].iter().map(by_reference).collect::<Vec<_>>());
 }
 
 #[test]

@@ -77,17 +77,19 @@ fn by_command(world: &World, line: &str) -> Vec<u8> {
     output.stdout
 }
 
-/// A quote by P-BRZEG and P-OLOM, its invoice, and the credit note of that.
-async fn billed(office: &mut Office) -> [String; 3] {
-    let quote = issued(office, "R-1", "02-two-partners").await;
-    let quote = office.accept_quote(accept("A-1", &quote, "main")).await.unwrap().into_inner().quote.unwrap();
+/// The quote of a job, its invoice, and the credit note of that.
+async fn billed(office: &mut Office, job: &str) -> [String; 3] {
+    let id = |step: &str| format!("{step}-{job}");
+    let quote = issued(office, &id("R"), job).await;
+    let quote =
+        office.accept_quote(accept(&id("A"), &quote, "main")).await.unwrap().into_inner().quote.unwrap();
     let due = Some(pb::Date { year: 2099, month: 12, day: 31 });
-    let (request_id, quote_number, etag) = ("I-1".into(), quote.number.clone(), quote.etag);
+    let (request_id, quote_number, etag) = (id("I"), quote.number.clone(), quote.etag);
     let issue =
         pb::IssueInvoiceRequest { request_id, quote_number, etag, due, series: String::new(), issued: None };
     let invoice = office.issue_invoice(issue).await.unwrap().into_inner().invoice.unwrap().number;
     let credit = pb::IssueCreditNoteRequest {
-        request_id: "C-1".into(),
+        request_id: id("C"),
         invoice_number: invoice.clone(),
         ..Default::default()
     };
@@ -106,7 +108,8 @@ async fn each_has_the_documents_that_are_his_byte_for_byte() {
         PartnerServiceClient::new(connect(&server.url, &world.olom).await),
         PartnerServiceClient::new(connect(&server.url, &world.woergl).await),
     ];
-    let [quote, invoice, note] = billed(&mut office).await;
+    // By P-BRZEG and P-OLOM.
+    let [quote, invoice, note] = billed(&mut office, "02-two-partners").await;
     let none = "Q-1999-00001";
 
     // Kind, number; does P-BRZEG have it, does P-OLOM?
@@ -184,6 +187,41 @@ async fn each_has_the_documents_that_are_his_byte_for_byte() {
         let text = String::from_utf8(fetched.bytes).unwrap();
         let tree = roxmltree::Document::parse(&text).unwrap();
         assert_eq!(tree.root_element().tag_name().name(), root);
+    }
+}
+
+/// What the command says where it writes nothing.
+fn refused(world: &World, line: &str) -> String {
+    let args = line.split(' ').chain(["-o", "-", "--database", &world.database]);
+    let output = command().arg("paper").args(args).output().unwrap();
+    assert_eq!((output.status.code(), output.stdout.len()), (Some(64), 0), "{line}");
+    String::from_utf8(output.stderr).unwrap()
+}
+
+#[tokio::test]
+async fn a_customer_has_the_invoice_of_what_he_buys_and_no_other() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let [_, invoice, note] = billed(&mut office, "02-two-partners").await;
+    let none = "R-1999-00001";
+    for (number, kind, other) in [(&invoice, "invoice", "credit-note"), (&note, "credit-note", "invoice")] {
+        for asked in ["", " --kind invoice", " --kind credit-note", " --format xml"] {
+            let unknown = refused(&world, &format!("{none}{asked} --as customer"));
+            for reader in ["customer", "partner:P-OLOM"] {
+                let told = refused(&world, &format!("{number}{asked} --as {reader}"));
+                assert_eq!(told.replace(number.as_str(), none), unknown, "{reader}, {number}{asked}");
+            }
+        }
+        let buys = by_command(&world, &format!("{number} --as partner:P-BRZEG"));
+        assert!(buys == by_command(&world, &format!("{number} --kind {kind} --as accountant")));
+        assert!(refused(&world, &format!("{number} --kind {other}")).contains(kind));
+    }
+
+    let [_, invoice, note] = billed(&mut office, "01-direct-oven").await;
+    for number in [invoice, note] {
+        let his = by_command(&world, &format!("{number} --as customer"));
+        assert!(his == by_command(&world, &number), "{number}: the customer buys it of the workshop");
     }
 }
 

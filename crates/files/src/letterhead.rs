@@ -127,6 +127,28 @@ pub enum LogoKind {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Colour(pub [u8; 3]);
 
+impl Colour {
+    /// The lightest that is still read on white.
+    const LIGHTEST: u32 = 128;
+
+    /// Is it dark enough for words on white paper? Its light is 0.299 red + 0.587 green + 0.114 blue (the luma
+    /// of ITU-R BT.601), and at most 128 of 255.
+    ///
+    /// # Examples
+    /// ```
+    /// use evenfare_files::Colour;
+    /// let is_legible = |text: &str| text.parse::<Colour>().map(Colour::is_legible);
+    /// assert_eq!((is_legible("#808080"), is_legible("#818181")), (Ok(true), Ok(false)));
+    /// assert_eq!((is_legible("#0000ff"), is_legible("#ffff00")), (Ok(true), Ok(false)));
+    /// ```
+    pub fn is_legible(self) -> bool {
+        let [red, green, blue] = self.0.map(u32::from);
+        let [red, green, blue] =
+            [red.saturating_mul(299), green.saturating_mul(587), blue.saturating_mul(114)];
+        red.saturating_add(green).saturating_add(blue) <= Self::LIGHTEST.saturating_mul(1_000)
+    }
+}
+
 /// The text is no colour.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("not a colour; expected #rrggbb, two hexadecimal digits each")]

@@ -85,6 +85,16 @@ fn mistakes_of_a_letterhead_have_their_places() {
         "#7a3b1",
         "letterhead.toml:14:10: error[not_a_colour]: found `#7a3b1`, expected a colour as #rrggbb, two hexadecimal digits each",
     );
+    for (name, place, dark, light) in
+        [("accent", "14:10", "#7a3b12", "#f5e663"), ("muted", "15:9", "#6b6459", "#818181")]
+    {
+        let legible = "a colour that is read on white: 0.299 red + 0.587 green + 0.114 blue of at most 128";
+        letterhead(
+            &format!("{name} = \"{dark}"),
+            &format!("{name} = \"{light}"),
+            &format!("letterhead.toml:{place}: error[too_light]: found `{light}`, expected {legible}"),
+        );
+    }
     letterhead(
         "language = \"de\"",
         "language = \"dk\"",

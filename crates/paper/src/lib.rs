@@ -7,6 +7,7 @@
 pub mod figures;
 pub mod words;
 pub mod phrases;
+mod state;
 mod invoice;
 pub mod ubl;
 #[cfg(feature = "pdf")]
@@ -15,3 +16,4 @@ pub mod sheet;
 pub mod pdf;
 
 pub use invoice::{Account, Invoice, InvoiceFacts, NoSuchSale, Preceding, Sold};
+pub use state::State;

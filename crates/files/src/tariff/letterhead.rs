@@ -56,8 +56,7 @@ fn letterhead<'f>(
         Some(Bank { name: name?, iban: iban?, bic: bic? })
     });
     let look = table(&mut fields, "look", |fields| {
-        let (accent, muted) =
-            (fields.need::<Option<Colour>>("accent"), fields.need::<Option<Colour>>("muted"));
+        let (accent, muted) = (ink(fields, "accent"), ink(fields, "muted"));
         let logo = match fields.node("logo") {
             Some(node) => logo(node, fields.log, file).map(Some),
             None => Some(None),
@@ -118,6 +117,20 @@ fn table<T>(
     let taken = take(&mut fields);
     fields.finish();
     taken.map(Some)
+}
+
+/// A colour that words are printed in.
+fn ink(fields: &mut Fields, name: &'static str) -> Option<Option<Colour>> {
+    let colour: Option<Colour> = fields.need(name)?;
+    match (colour.filter(|colour| !colour.is_legible()), fields.node(name)) {
+        (Some(light), Some(node)) => {
+            let expected =
+                "a colour that is read on white: 0.299 red + 0.587 green + 0.114 blue of at most 128";
+            fields.log.error(node.bytes.clone(), "too_light", &light.to_string(), expected);
+            None
+        }
+        _ => Some(colour),
+    }
 }
 
 /// The picture whose file is named there.

@@ -3,6 +3,8 @@
 use std::io::{self, IsTerminal as _};
 use std::path::Path;
 
+use evenfare_paper::State;
+
 use super::args::Sight;
 use super::args::paper::PaperArgs;
 use super::input;
@@ -11,7 +13,7 @@ use super::keeping::paper::{NoDocument, document};
 use super::outcome::{Answer, Failure};
 use super::output::write_new;
 use super::text::{Page, style};
-use crate::paper::{Asked, Document, Kind, NotMade, Source, State, of_quote};
+use crate::paper::{Asked, Document, Format, Kind, NotMade, Source, of_quote};
 
 /// Writes the document.
 pub(super) fn run(args: &PaperArgs) -> Result<Answer, Failure> {
@@ -24,7 +26,7 @@ pub(super) fn run(args: &PaperArgs) -> Result<Answer, Failure> {
     let asked = Asked {
         reader: args.reader.clone(),
         kind: args.kind.unwrap_or(Kind::Quote),
-        format: args.format,
+        format: format(args)?,
         language: args.language,
         offer: args.offer.clone(),
     };
@@ -49,6 +51,24 @@ pub(super) fn run(args: &PaperArgs) -> Result<Answer, Failure> {
     let mut page = Page::default();
     page.paragraph(0, style::PLAIN, &format!("Wrote {}.", path.display()));
     Ok(Answer::new(page.finish()).with_note(note))
+}
+
+/// As asked for, or as the file that is to be written ends.
+fn format(args: &PaperArgs) -> Result<Format, Failure> {
+    let output = &args.output;
+    let ending = output.extension().filter(|_| !output.is_dir());
+    let told = ending.and_then(|ending| {
+        [Format::Pdf, Format::Xml].into_iter().find(|format| ending.eq_ignore_ascii_case(format.ending()))
+    });
+    match (args.format, told) {
+        (Some(asked), Some(told)) if asked != told => Err(Failure::Usage(format!(
+            "--format {}: {} ends in .{}; name a file that ends in .{0}, or leave out --format",
+            asked.ending(),
+            output.display(),
+            told.ending(),
+        ))),
+        (asked, told) => Ok(asked.or(told).unwrap_or(Format::Pdf)),
+    }
 }
 
 /// A draft, priced now and kept nowhere; and what is to be said beside it.

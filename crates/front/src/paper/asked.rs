@@ -66,4 +66,19 @@ impl Asked {
             _ => Err(not_his()),
         }
     }
+
+    /// Whose sight the invoice or the credit note of the workshop's own sale is made of: its buyer's, whoever
+    /// asks. Nobody else outside the house may have it: what the first partner pays is no customer's concern.
+    ///
+    /// # Errors
+    /// [`NotMade::NotHis`].
+    pub fn sight_of_sale(&self, quote: &Quote) -> Result<Reader, NotMade> {
+        let first = quote.route.first();
+        let buyer = first.map_or(Reader::Customer, |party| Reader::Partner(party.code.clone()));
+        match &self.reader {
+            Reader::Office | Reader::Accountant => Ok(buyer),
+            reader if *reader == buyer => Ok(buyer),
+            Reader::Partner(_) | Reader::Customer => Err(NotMade::NotHis { kind: self.kind }),
+        }
+    }
 }

@@ -29,7 +29,6 @@ pub fn of_quote(source: &Source<'_>, asked: &Asked) -> Result<Document, NotMade>
         Reader::Partner(code) => view.party(code),
         Reader::Office | Reader::Accountant | Reader::Customer => None,
     };
-    let number = source.number.unwrap_or(&view.reference);
     let offer = asked.offer.as_deref().unwrap_or(MAIN);
     if !offers(&view).any(|found| found == offer) {
         let expected = offers(&view).collect::<Vec<_>>().join(", ");
@@ -43,7 +42,7 @@ pub fn of_quote(source: &Source<'_>, asked: &Asked) -> Result<Document, NotMade>
     };
     let quotation = |offer: &str| {
         let buyer = buyer.ok_or(NotMade::NoXml { kind: asked.kind })?;
-        xml::quotation(&view, number, offer, buyer.code.as_str())
+        xml::quotation(source, &view, offer, buyer.code.as_str())
     };
     let language = language(asked, buyer, &source.stationery.letterhead);
     let name = name_of_quote(source, &view, asked, partner, language);
@@ -73,9 +72,7 @@ pub fn of_sale(
 ) -> Result<Document, NotMade> {
     asked.check()?;
     let internal = || NotMade::Internal(format!("{} is of no sale of its quote", facts.number));
-    // What its buyer sees, whoever asks.
-    let first = source.quote.route.first();
-    let buyer = first.map_or(Reader::Customer, |party| Reader::Partner(party.code.clone()));
+    let buyer = asked.sight_of_sale(source.quote)?;
     let view = view(source.quote, &buyer).ok_or_else(internal)?;
     let sold = Sold::by(&view, offer, view.workshop.code.as_str()).map_err(|_| internal())?;
     let invoice = Invoice { sold, facts };

@@ -17,4 +17,4 @@ pub use asked::Asked;
 pub use document::{account, of_quote, of_sale};
 pub use kind::{Format, Kind};
 pub use refused::NotMade;
-pub use source::{Document, Source, State};
+pub use source::{Document, Source};

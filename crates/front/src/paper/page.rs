@@ -7,7 +7,7 @@ use evenfare_paper::sheet::{self, Given, NoSheet, Sheet};
 
 use super::kind::{Format, Kind};
 use super::refused::NotMade;
-use super::source::{Setting, State};
+use super::source::Setting;
 
 impl From<NoSheet> for NotMade {
     fn from(error: NoSheet) -> Self {
@@ -51,15 +51,10 @@ pub(super) fn of_sale(setting: Setting<'_>, kind: Kind, invoice: &Invoice<'_>) -
 
 impl Setting<'_> {
     fn given(&self) -> Given<'_> {
-        let state = match self.source.state {
-            State::InForce => sheet::State::InForce,
-            State::Superseded => sheet::State::Superseded,
-            State::Reversed => sheet::State::Reversed,
-        };
         Given {
             view: self.view,
             number: self.source.number.map(Code::as_str),
-            state,
+            state: self.source.state,
             stationery: self.source.stationery,
             language: self.language,
         }

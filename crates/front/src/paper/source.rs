@@ -5,6 +5,7 @@ use evenfare_engine::quote::Quote;
 use evenfare_engine::text::Code;
 use evenfare_engine::view::View;
 use evenfare_files::Stationery;
+use evenfare_paper::State;
 
 /// A document, whole.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -17,17 +18,6 @@ pub struct Document {
     pub bytes: Vec<u8>,
     /// Why a PDF has no XML attached that others of its kind have.
     pub without_xml: Option<String>,
-}
-
-/// What became of a quote.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum State {
-    /// It stands, or was not issued.
-    InForce,
-    /// A later revision has its place.
-    Superseded,
-    /// It was taken back.
-    Reversed,
 }
 
 /// What a document is written from.

@@ -1,12 +1,12 @@
 //! Documents as XML.
 
-use evenfare_engine::text::Code;
 use evenfare_engine::view::View;
 use evenfare_paper::ubl::{self, Quotation};
 use evenfare_paper::{Invoice, NoSuchSale, Sold};
 
 use super::kind::Kind;
 use super::refused::NotMade;
+use super::source::Source;
 
 impl From<NoSuchSale> for NotMade {
     fn from(error: NoSuchSale) -> Self {
@@ -24,9 +24,14 @@ impl From<ubl::NotWritable> for NotMade {
 }
 
 /// What one party is offered, by one offer.
-pub(super) fn quotation(view: &View, number: &Code, offer: &str, buyer: &str) -> Result<Vec<u8>, NotMade> {
+pub(super) fn quotation(
+    source: &Source<'_>,
+    view: &View,
+    offer: &str,
+    buyer: &str,
+) -> Result<Vec<u8>, NotMade> {
     let sold = Sold::to(view, offer, buyer)?;
-    Ok(ubl::quotation(&Quotation { sold, number })?)
+    Ok(ubl::quotation(&Quotation { sold, number: source.number, state: source.state })?)
 }
 
 /// An invoice, or the credit note that takes it back.

@@ -4,7 +4,7 @@ use evenfare_engine::quote::Quote;
 use evenfare_engine::text::Code;
 use evenfare_engine::view::Reader;
 use evenfare_files::Stationery;
-use evenfare_paper::{InvoiceFacts, Preceding};
+use evenfare_paper::{InvoiceFacts, Preceding, State};
 use evenfare_store::entry::{self, Entry};
 use evenfare_store::invoice::Invoice;
 use evenfare_store::number::Number;
@@ -12,7 +12,7 @@ use evenfare_store::refused::StoreError;
 use evenfare_store::{Sight, Store};
 
 use super::document;
-use crate::paper::{Asked, Document, Format, Kind, NotMade, Source, State, account, of_quote, of_sale};
+use crate::paper::{Asked, Document, Format, Kind, NotMade, Source, account, of_quote, of_sale};
 
 /// A quote as it was kept, and the invoice or the credit note of it that a document is of.
 pub struct Kept {
@@ -138,6 +138,8 @@ impl Kept {
         let source = Source { quote: &self.quote, number: Some(&self.number), state: self.state, stationery };
         let Some(Billed { kind, facts, offer }) = &self.billed else { return of_quote(&source, asked) };
         if *kind != asked.kind {
+            // Of what is not his, nobody learns what it is.
+            asked.sight_of_sale(&self.quote)?;
             return Err(NotMade::OtherKind { number: facts.number.to_string(), kind: *kind });
         }
         let facts = InvoiceFacts { account: account(&stationery.letterhead), ..facts.clone() };

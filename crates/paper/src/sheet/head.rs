@@ -3,9 +3,10 @@
 use chrono::Datelike as _;
 use evenfare_engine::tariff::Party;
 
-use super::pen::{Pen, State};
+use super::pen::Pen;
 use super::{Block, Fact, Head, PAGE, PAGES, Sheet, Tone};
 use crate::figures::NO_BREAK;
+use crate::state::State;
 
 /// Rules and bars where a letterhead chooses no colour.
 const ACCENT: &str = "#24566b";
@@ -39,14 +40,20 @@ impl Pen<'_> {
         self.given.number.unwrap_or(self.view.reference.as_str())
     }
 
-    /// Why the quote does not stand, where it does not.
+    /// Is the quote one that was issued, that stands, and that offers something? A sheet of any other says
+    /// why not, and has no place to sign.
+    pub(super) fn can_be_accepted(&self) -> bool {
+        self.given.number.is_some() && self.given.state == State::InForce && !self.view.reversal
+    }
+
+    /// Why the quote cannot be accepted, where it cannot.
     fn mark(&self) -> Option<String> {
         match self.given.state {
+            _ if self.can_be_accepted() => None,
             _ if self.view.reversal => Some(self.say_with("reversed", &[("number", self.number().into())])),
             State::Reversed => Some(self.say("taken-back")),
             State::Superseded => Some(self.say("superseded")),
-            State::InForce if self.given.number.is_none() => Some(self.say("draft")),
-            State::InForce => None,
+            State::InForce => Some(self.say("draft")),
         }
     }
 
@@ -56,18 +63,22 @@ impl Pen<'_> {
 
     /// What tells one quote from another.
     pub(super) fn facts_of_quote(&self) -> Vec<Fact> {
+        let view = self.view;
         let number = self.given.number.map(|number| self.fact("number", number));
+        let valid = (!view.reversal).then(|| self.fact("valid-until", self.date(view.valid_until)));
         number
             .into_iter()
             .chain([
-                self.fact("revision", self.view.revision.to_string()),
-                self.fact("reference", self.view.reference.as_str()),
-                self.fact("date", self.date(self.view.quoted)),
-                self.fact("received", self.date(self.view.received)),
-                self.fact("valid-until", self.date(self.view.valid_until)),
-                self.fact("dispatch", self.date(self.view.dispatch)),
-                self.fact("edition", self.view.edition.as_str()),
-                self.fact("currency", self.view.currency.as_str()),
+                self.fact("revision", view.revision.to_string()),
+                self.fact("reference", view.reference.as_str()),
+                self.fact("date", self.date(view.quoted)),
+                self.fact("received", self.date(view.received)),
+            ])
+            .chain(valid)
+            .chain([
+                self.fact("dispatch", self.date(view.dispatch)),
+                self.fact("edition", view.edition.as_str()),
+                self.fact("currency", view.currency.as_str()),
             ])
             .collect()
     }

@@ -70,8 +70,13 @@ fn billed(pen: &Pen<'_>, id: &str, invoice: &Invoice<'_>) -> Sheet {
     sheet.blocks.push(pen.priced(sold.offer, sold.sale));
     sheet.blocks.push(Block::Subheading { text: pen.say("vat-breakdown") });
     sheet.blocks.push(pen.vat_groups(sold.sale));
-    let due = if id == "invoice" { "amount-due" } else { "amount-credited" };
-    let due = [&pen.say(due), ": ", &pen.money(sold.sale.gross_minor)].concat();
+    // The lines of a credit note are the opposite of those of its invoice; what it credits is said as such.
+    let gross = sold.sale.gross_minor;
+    let (due, amount) = match id {
+        "invoice" => ("amount-due", gross),
+        _ => ("amount-credited", gross.saturating_neg()),
+    };
+    let due = [&pen.say(due), ": ", &pen.money(amount)].concat();
     sheet.blocks.push(Block::Text { text: due, tone: Tone::Strong });
     sheet
 }

@@ -25,7 +25,7 @@ pub use blocks::{Bar, Block, Column, Fact, Followed, Row, Rows, Tone, Width, Wor
 pub use invoice::{credit_note, invoice};
 pub use office::office;
 pub use partner::partner;
-pub use pen::{Given, State};
+pub use pen::Given;
 pub use quote::quote;
 
 /// Why a view makes no sheet of that kind.

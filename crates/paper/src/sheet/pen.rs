@@ -11,19 +11,8 @@ use evenfare_files::Stationery;
 use super::NoSheet;
 use crate::figures;
 use crate::phrases::Phrases;
+use crate::state::State;
 use crate::words::{Value, Words};
-
-/// What became of a quote that a sheet is made of.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum State {
-    /// It stands, or is not kept at all.
-    #[default]
-    InForce,
-    /// A later revision has its place.
-    Superseded,
-    /// It was taken back.
-    Reversed,
-}
 
 /// What a sheet is written from.
 #[derive(Clone, Copy)]

@@ -28,9 +28,12 @@ pub fn quote(given: &Given<'_>) -> Result<Sheet, NoSheet> {
         parties.push((pen.say("workshop"), pen.address(&view.workshop)));
     }
     let blocks = &mut sheet.blocks;
-    if own_paper {
+    // What is offered: a reversal takes it back.
+    let offers = !view.reversal;
+    if own_paper && offers {
         blocks.extend(pen.paragraph(|texts| &texts.greeting, Tone::Plain));
-    } else {
+    }
+    if !own_paper {
         let workshop = view.workshop.name.as_str();
         let text = pen.say_with("work-done-by", &[("workshop", workshop.into())]);
         blocks.push(Block::Text { text, tone: Tone::Plain });
@@ -52,13 +55,17 @@ pub fn quote(given: &Given<'_>) -> Result<Sheet, NoSheet> {
     pen.notes(&view.main, blocks);
     alternatives(&pen, blocks);
 
-    blocks.push(pen.heading("warranty"));
-    blocks.extend(pen.warranties(&view.main));
-    blocks.push(pen.heading("validity"));
-    let until = pen.date(view.valid_until);
-    let text = pen.say_with("validity-text", &[("date", (&until).into())]);
-    blocks.push(Block::Text { text, tone: Tone::Plain });
-    if own_paper {
+    if offers {
+        blocks.push(pen.heading("warranty"));
+        blocks.extend(pen.warranties(&view.main));
+    }
+    if pen.can_be_accepted() {
+        blocks.push(pen.heading("validity"));
+        let until = pen.date(view.valid_until);
+        let text = pen.say_with("validity-text", &[("date", (&until).into())]);
+        blocks.push(Block::Text { text, tone: Tone::Plain });
+    }
+    if own_paper && offers {
         blocks.extend(pen.paragraph(|texts| &texts.delivery_note, Tone::Plain));
     }
     blocks.push(pen.heading("cautions"));
@@ -70,10 +77,10 @@ pub fn quote(given: &Given<'_>) -> Result<Sheet, NoSheet> {
         "caution-static",
         "caution-vat",
     ]));
-    if own_paper {
+    if own_paper && offers {
         blocks.extend(pen.paragraph(|texts| &texts.closing, Tone::Plain));
     }
-    if !view.reversal {
+    if pen.can_be_accepted() {
         blocks.push(pen.heading("acceptance"));
         blocks.push(Block::Text { text: pen.say("acceptance-text"), tone: Tone::Plain });
         blocks.push(Block::Places { labels: vec![pen.say("place-and-date"), pen.say("name-and-signature")] });
@@ -90,8 +97,10 @@ fn alternatives(pen: &Pen<'_>, into: &mut Vec<Block>) {
         return;
     }
     into.push(pen.heading("alternatives"));
-    let text = [pen.say("alternatives-note"), pen.say("choose")].join(" ");
-    into.push(Block::Text { text, tone: Tone::Plain });
+    if pen.can_be_accepted() {
+        let text = [pen.say("alternatives-note"), pen.say("choose")].join(" ");
+        into.push(Block::Text { text, tone: Tone::Plain });
+    }
     let row = |offer| {
         let sale = pen.last_sale(offer)?;
         let tax = sale.vat.iter().fold(0_i64, |sum, group| sum.saturating_add(group.tax_minor));
@@ -102,10 +111,10 @@ fn alternatives(pen: &Pen<'_>, into: &mut Vec<Block>) {
             pen.amount(tax),
             pen.amount(sale.gross_minor),
         ];
-        let warranty = offer
-            .warranty
-            .as_ref()
-            .map(|warranty| pen.say_with("warranty-until", &[("until", (&pen.date(warranty.until)).into())]));
+        let warranty =
+            offer.warranty.as_ref().filter(|_| !pen.view.reversal).map(|warranty| {
+                pen.say_with("warranty-until", &[("until", (&pen.date(warranty.until)).into())])
+            });
         Some(Row { note: warranty, ..Row::of(cells) })
     };
     into.push(Block::Table {

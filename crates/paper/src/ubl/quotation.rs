@@ -1,5 +1,6 @@
 //! UBL 2.1 Quotation.
 
+use evenfare_engine::language::Language;
 use evenfare_engine::terms::Warranty;
 use evenfare_engine::text::Code;
 
@@ -10,8 +11,10 @@ use super::party::{Named, address, party};
 use super::refused::NotWritable;
 use super::tax;
 use crate::invoice::Sold;
+use crate::state::State;
+use crate::words::Words;
 
-/// A quotation: a sale, and the number that the quote is kept under.
+/// A quotation: a sale, the number that the quote is kept under, and whether it stands.
 ///
 /// To the end customer it is the last sale of the route, whoever the seller is; to a partner it is the
 /// sale by which he buys.
@@ -19,20 +22,36 @@ use crate::invoice::Sold;
 pub struct Quotation<'a> {
     /// What is offered, by whom and to whom.
     pub sold: Sold<'a>,
-    /// The number of the quote; the job's reference, where it has none yet.
-    pub number: &'a Code,
+    /// The number of the quote; nothing where it was not issued.
+    pub number: Option<&'a Code>,
+    /// What became of it.
+    pub state: State,
 }
 
-/// One offer of a quote as UBL 2.1 Quotation.
+/// One offer of a quote as UBL 2.1 Quotation. One that cannot be accepted, for it was not issued or no longer
+/// stands, says so in its first note; a draft goes by the reference of its job.
 ///
 /// # Errors
 /// [`NotWritable::Reversal`] where nothing is offered.
 pub fn quotation(quotation: &Quotation<'_>) -> Result<Vec<u8>, NotWritable> {
-    let Quotation { sold, number } = quotation;
+    let Quotation { sold, number, state } = quotation;
     let Sold { view, offer, sale, seller, buyer } = sold;
     if view.reversal {
         return Err(NotWritable::Reversal);
     }
+    let mark = match (state, number) {
+        (State::Superseded, _) => Some("superseded"),
+        (State::Reversed, _) => Some("taken-back"),
+        (State::InForce, None) => Some("draft"),
+        (State::InForce, Some(_)) => None,
+    };
+    // Notes are in English, as all that stands in a file for programs.
+    let mark = mark.map(|id| text("cbc:Note", Words::of(Language::English).say(id)));
+    let basis = match number {
+        Some(_) => format!("Revision {}, priced by tariff edition {}.", view.revision, view.edition),
+        None => format!("Priced by tariff edition {}.", view.edition),
+    };
+    let number = number.unwrap_or(&view.reference);
     let money = Money::of(&view.currency)?;
     let lines = lines(sold)?;
     let is_main = offer.offer == view.main.offer;
@@ -52,16 +71,12 @@ pub fn quotation(quotation: &Quotation<'_>) -> Result<Vec<u8>, NotWritable> {
         Some(offer.text.trim()).filter(|said| !said.is_empty()).map(|said| text("cbc:Note", said));
     let warranties =
         offer.units.iter().filter_map(|unit| unit.warranty.as_ref().map(|term| (&unit.id, term)));
-    let basis = format!("Revision {}, priced by tariff edition {}.", view.revision, view.edition);
     let document = all(
         "Quotation",
-        [
-            text("cbc:UBLVersionID", "2.1"),
-            text("cbc:ID", id),
-            text("cbc:IssueDate", view.quoted),
-            text("cbc:Note", basis),
-        ],
+        [text("cbc:UBLVersionID", "2.1"), text("cbc:ID", id), text("cbc:IssueDate", view.quoted)],
     )
+    .and(mark)
+    .and([text("cbc:Note", basis)])
     .and(described)
     .and(choice)
     .and(warranties.map(|(unit, term)| text("cbc:Note", warranty(unit, term))))

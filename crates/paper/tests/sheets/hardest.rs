@@ -175,7 +175,8 @@ fn amounts_of_every_currency_stay_in_one_piece() {
 
 #[test]
 fn what_does_not_stand_says_so_in_its_heading() {
-    use evenfare_paper::sheet::{Given, State};
+    use evenfare_paper::State;
+    use evenfare_paper::sheet::Given;
     let stationery = stationery();
     let quote = quote(1).unwrap();
     let view = seen(&quote, "customer");
@@ -195,6 +196,67 @@ fn what_does_not_stand_says_so_in_its_heading() {
         assert_eq!(sheet.number, view.reference.as_str());
         let mark = evenfare_paper::words::Words::of(*language).say("draft");
         assert!(mark != "draft" && sheet.mark == Some(mark), "{language}");
+    }
+}
+
+#[test]
+fn only_what_can_be_accepted_asks_for_it() {
+    use evenfare_paper::State;
+    use evenfare_paper::sheet::Given;
+    use evenfare_paper::words::Words;
+    let stationery = stationery();
+    // One of a single offer on the workshop's paper, one of several.
+    for number in [1, 12] {
+        let quote = quote(number).unwrap();
+        let [view, back] = [quote.clone(), quote.reversed().unwrap()].map(|quote| seen(&quote, "customer"));
+        let number = Some("Q-2026-000042");
+        for (view, number, state, expected) in [
+            (&view, number, State::InForce, true),
+            (&view, None, State::InForce, false),
+            (&view, number, State::Superseded, false),
+            (&view, number, State::Reversed, false),
+            (&back, number, State::InForce, false),
+        ] {
+            let language = Language::English;
+            let given = Given { number, state, ..crate::world::given(view, &stationery, language) };
+            let sheet = evenfare_paper::sheet::quote(&given).unwrap();
+            let heads = |id: &str| {
+                let word = Words::of(language).say(id);
+                sheet.blocks.iter().any(|block| matches!(block, Block::Heading { text } if *text == word))
+            };
+            let places = sheet.blocks.iter().any(|block| matches!(block, Block::Places { .. }));
+            let text = text(&set(&sheet, &[]).unwrap());
+            let asks = ["validity", "acceptance"].map(heads);
+            assert_eq!((asks, places), ([expected; 2], expected), "{number:?} {state:?}");
+            assert_eq!(sheet.mark.is_none(), expected, "who is not asked is told why");
+            for words in ["can be accepted", "We accept the quote", "mark the one you accept"] {
+                let said = expected && (words != "mark the one you accept" || !view.alternatives.is_empty());
+                assert_eq!(text.contains(words), said, "`{words}`: {number:?} {state:?}");
+            }
+            for words in ["Thank you for sending", "Warranty", "Valid until", "look forward"] {
+                assert_eq!(text.contains(words), !view.reversal, "`{words}`: {number:?} {state:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn no_word_of_a_label_is_broken() {
+    let stationery = stationery();
+    let quote = quote(3).unwrap();
+    for language in Language::ALL {
+        for kind in [Kind::Quote, Kind::Invoice] {
+            let sheet = kind.sheet(&quote, &stationery, *language).unwrap();
+            let document = set(&sheet, &[]).unwrap();
+            check_nothing_overflows(&format!("{} in {language}", kind.name()), &document);
+            let runs = runs(&document);
+            let labels = sheet.facts.iter().flat_map(|fact| fact.name.split(' '));
+            let email = sheet.head.foot.iter().flatten().find(|line| line.contains('@')).unwrap();
+            for word in labels.chain(email.split('\u{a0}').next()) {
+                assert!(runs.iter().any(|run| run.text.contains(word)), "`{word}` is broken in {language}");
+                assert!(!word.contains('-'), "`{word}` may break in {language}");
+            }
+        }
     }
 }
 

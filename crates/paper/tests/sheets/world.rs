@@ -6,8 +6,8 @@ use evenfare_engine::language::Language;
 use evenfare_engine::quote::Quote;
 use evenfare_engine::view::{Reader, View, view};
 use evenfare_files::{Bank, Letterhead, LetterheadTexts, Logo, LogoKind, Stationery};
-use evenfare_paper::sheet::{self, Given, Sheet, State};
-use evenfare_paper::{Account, Invoice, InvoiceFacts, Preceding, Sold};
+use evenfare_paper::sheet::{self, Given, Sheet};
+use evenfare_paper::{Account, Invoice, InvoiceFacts, Preceding, Sold, State};
 
 pub fn here() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))

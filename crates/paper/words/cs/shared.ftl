@@ -35,7 +35,7 @@ workshop = Servis
 work-done-by = Práce provádí { $workshop }.
 vat-id = DIČ
 phone = Telefon
-email = E-mail
+email = E‑mail
 web = Web
 managing-directors = Jednatelé
 

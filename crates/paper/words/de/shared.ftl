@@ -35,7 +35,7 @@ workshop = Werkstatt
 work-done-by = Ausführung der Arbeiten: { $workshop }.
 vat-id = USt-IdNr.
 phone = Telefon
-email = E-Mail
+email = E‑Mail
 web = Internet
 managing-directors = Geschäftsführung
 

@@ -35,7 +35,7 @@ workshop = Serwis
 work-done-by = Wykonawca prac: { $workshop }.
 vat-id = NIP UE
 phone = Telefon
-email = E-mail
+email = E‑mail
 web = Strona internetowa
 managing-directors = Zarząd
 

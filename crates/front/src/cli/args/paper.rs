@@ -21,9 +21,9 @@ pub(in crate::cli) struct PaperArgs {
     /// quote, partner, office, bench, invoice, credit-note; else by number
     #[arg(long, value_enum, hide_possible_values = true)]
     pub(in crate::cli) kind: Option<Kind>,
-    /// pdf or xml
-    #[arg(long, value_enum, default_value_t = Format::Pdf, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
+    /// pdf or xml; else by the ending of the file, else pdf
+    #[arg(long, value_enum, hide_possible_values = true)]
+    pub(in crate::cli) format: Option<Format>,
     /// en, de, pl, fr or cs; else the reader's, else the letterhead's
     #[arg(long, value_name = "LANGUAGE")]
     pub(in crate::cli) language: Option<Language>,

@@ -5,6 +5,7 @@ use std::path::Path;
 
 use evenfare_engine::Refused;
 use evenfare_engine::view::Reader;
+use evenfare_paper::State;
 
 use crate::cli::input::{self, Input};
 use crate::cli::outcome::Failure;
@@ -12,7 +13,7 @@ use crate::cli::output::{failed, replace};
 use crate::cli::paper::not_made;
 use crate::cli::text::words::count;
 use crate::cli::text::{Page, Progress, style};
-use crate::paper::{Asked, Format, Kind, Source, State, of_quote};
+use crate::paper::{Asked, Format, Kind, Source, of_quote};
 
 /// Writes what the customer, each partner and the bench hold in their hands of each job, and says so; what the
 /// office does of the one that is shown in full, for its working is long. Documents of an earlier run are

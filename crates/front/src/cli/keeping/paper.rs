@@ -48,7 +48,11 @@ pub(in crate::cli) fn document(args: &PaperArgs, asked: Asked) -> Result<Documen
         Ok(found)
     })?;
     let (kept, stationery, asked) = found?;
-    kept.document(&stationery, &asked).map_err(NoDocument::NotMade)
+    kept.document(&stationery, &asked).map_err(|error| match error {
+        // Like a partner, the customer does not even learn that there is another's invoice.
+        NotMade::NotHis { kind } if kind.is_of_books() => missing(args, &number).into(),
+        error => NoDocument::NotMade(error),
+    })
 }
 
 async fn found(
@@ -69,8 +73,7 @@ async fn found(
     if kept.is_none() && args.kind.is_none_or(Kind::is_of_books) {
         kept = Kept::invoice(store, number, &sight).await?;
     }
-    let missing = || Failure::Usage(format!("there is no {number} in {}", args.place.database));
-    let kept = kept.ok_or_else(missing)?;
+    let kept = kept.ok_or_else(|| missing(args, number))?;
     let editions = store.editions().await.map_err(failure)?;
     let edition = editions.iter().find(|edition| edition.code == *kept.edition());
     let stationery = match edition.map(read_kept).transpose() {
@@ -79,4 +82,9 @@ async fn found(
     };
     let asked = Asked { kind: args.kind.unwrap_or(kept.kind()), ..asked };
     Ok((kept, stationery, asked))
+}
+
+/// Nothing has that number in whoever's sight it is asked for.
+fn missing(args: &PaperArgs, number: &Number) -> Failure {
+    Failure::Usage(format!("there is no {number} in {}", args.place.database))
 }
