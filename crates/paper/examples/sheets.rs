@@ -10,8 +10,9 @@ use std::path::Path;
 use evenfare_engine::language::Language;
 use evenfare_engine::view::{Reader, view};
 use evenfare_files::{read_job, read_tariff};
+use evenfare_paper::State;
 use evenfare_paper::pdf::pdf;
-use evenfare_paper::sheet::{Given, Sheet, State, bench, office, partner, quote};
+use evenfare_paper::sheet::{Given, Sheet, bench, office, partner, quote};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
