@@ -8,8 +8,9 @@ use criterion::Criterion;
 use evenfare_engine::language::Language;
 use evenfare_engine::view::{Reader, view};
 use evenfare_files::{read_job, read_tariff};
+use evenfare_paper::State;
 use evenfare_paper::pdf::{Attachment, Relationship, pdf};
-use evenfare_paper::sheet::{Given, State, quote};
+use evenfare_paper::sheet::{Given, quote};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let bakery = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/bakery");
