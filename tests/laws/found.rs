@@ -172,3 +172,48 @@ fn a_partner_without_agreement_still_stands_between_his_neighbours() {
     let codes: Vec<&str> = problems.iter().map(|problem| problem.code).collect();
     assert_eq!(codes, ["no_agreement"]);
 }
+
+/// Where a partner had no agreement, nothing was said about the sales of the route. Found by the second
+/// engine.
+#[test]
+fn a_missing_agreement_hides_no_other_mistake() {
+    let (mut tariff, mut job) = World::plain();
+    partner(&mut tariff, "A", None);
+    tariff.agreements.retain(|row| row.partner != code("A"));
+    tariff.credits.retain(|row| row.agreement != code("AG-A"));
+    (tariff.workshop.country, tariff.workshop.vat_id) = ("DE".parse().unwrap(), "DE136695976".parse().ok());
+    let partner = tariff.partners.last_mut().unwrap();
+    (partner.country, partner.vat_id) = (tariff.workshop.country, tariff.workshop.vat_id.clone());
+    (job.customer.country, job.customer.vat_id) = ("AT".parse().unwrap(), None);
+    job.route = vec![Stop { partner: code("A"), takes_over: None }];
+    let Err(Refused::Job(problems)) = priced(tariff, &job) else { panic!("A has no agreement") };
+    let codes: Vec<&str> = problems.iter().map(|problem| problem.code).collect();
+    assert!(codes.contains(&"no_agreement") && codes.contains(&"missing_vat_id"), "{codes:?}");
+}
+
+/// Goods that stay in the workshop's country are taxed there by whatever route; a rate was asked for
+/// where two of their sellers are neighbours abroad. Found by the second engine.
+#[test]
+fn goods_that_stay_at_home_need_no_rate_abroad() {
+    let (mut tariff, mut job) = World::plain();
+    let swiss = "CH".parse().unwrap();
+    for (name, above) in [("A", None), ("B", Some("A"))] {
+        partner(&mut tariff, name, above);
+        let last = tariff.partners.last_mut().unwrap();
+        (last.country, last.vat_id) = (swiss, "CHE999900012".parse().ok());
+    }
+    for row in &mut tariff.vat_rates {
+        if row.country == swiss {
+            row.span.until = Some(day(2026, 1, 1));
+        } else {
+            row.percent = "19".parse().unwrap();
+        }
+    }
+    tariff.families[0].exchange_cost = "0".parse().ok();
+    tariff.families[0].exchange_net = "100".parse().ok();
+    job.units[0].task = Task::Exchange;
+    (job.customer.country, job.customer.vat_id) = (tariff.workshop.country, tariff.workshop.vat_id.clone());
+    job.route = ["A", "B"].map(|name| Stop { partner: code(name), takes_over: None }).to_vec();
+    let quote = priced(tariff, &job).unwrap();
+    assert!(quote.main().unwrap().sales.iter().all(|sale| sale.vat[0].category.code() == "S"));
+}

@@ -131,10 +131,10 @@ impl<'a> Order<'a> {
         let extras = extras(job, edition, p);
         let stops = route::stops(job, edition, p);
         let offers = units::offers(job, edition, p);
-        // Who sells to whom is known only where every partner is.
-        if let (Some((_, _, tax_date)), true) = (dates, stops.len() == job.route.len()) {
-            vat_id_needed(job, edition, &stops, p);
-            vat_rates_needed(job, edition, &stops, tax_date, p);
+        // Who sells to whom is known only where every partner is, with an agreement or without.
+        if let (Some((_, _, tax_date)), Some(partners)) = (dates, route::partners(job, edition)) {
+            vat_id_needed(job, edition, &partners, p);
+            vat_rates_needed(job, edition, &partners, tax_date, p);
         }
         match (dates, shipment) {
             (Some((quoted, dispatch, tax_date)), Some(shipment)) if problems.is_empty() => Ok(Self {
@@ -266,13 +266,13 @@ fn knows_identifiers_of(country: crate::country::Country) -> bool {
 
 /// Across a border inside the European Union the buyer owes the VAT, and the sale needs his
 /// identifier (Directive 2006/112/EC Art. 138 and 196; EN 16931 BR-AE-02 and BR-IC-02).
-fn vat_id_needed(job: &Job, edition: &Edition, stops: &[StopOrder<'_>], problems: &mut Vec<Problem>) {
+fn vat_id_needed(job: &Job, edition: &Edition, partners: &[&Party], problems: &mut Vec<Problem>) {
     let customer = &job.customer;
     if customer.vat_id.is_some() {
         return;
     }
     let buyer = Taxable { country: customer.country, covers_goods_only: false };
-    let seller = Taxable::party(stops.last().map_or(&edition.workshop, |stop| &stop.partner.party));
+    let seller = Taxable::party(partners.last().copied().unwrap_or(&edition.workshop));
     let is_owed = |goods| matches!(category(seller, buyer, goods, None), VatCategory::AE | VatCategory::K);
     let stays = edition.workshop.country == customer.country;
     let needed = (sells_services(job) && is_owed(false)) || (sells_goods(job) && !stays && is_owed(true));
@@ -305,35 +305,29 @@ fn sells_services(job: &Job) -> bool {
     tasks(job).any(|task| task != Task::Exchange)
 }
 
-/// A sale inside one country is charged that country's VAT, so its rate has to be known.
+/// A sale inside one country is charged that country's VAT, so its rate has to be known. Goods that
+/// stay in the workshop's country are taxed there by whatever route, and nowhere else.
 fn vat_rates_needed(
     job: &Job,
     edition: &Edition,
-    stops: &[StopOrder<'_>],
+    partners: &[&Party],
     tax_date: NaiveDate,
     problems: &mut Vec<Problem>,
 ) {
     let mut seller = edition.workshop.country;
-    let partners = stops.iter().map(|stop| (Some(stop.index), stop.partner.party.country));
+    let stays = seller == job.customer.country;
+    let by_sale = sells_services(job) || !stays;
+    let goods_stay = sells_goods(job) && stays;
+    let partners = partners.iter().enumerate().map(|(index, partner)| (Some(index), partner.country));
     for (stop, buyer) in partners.chain([(None, job.customer.country)]) {
-        if seller == buyer && edition.vat_rate(buyer, tax_date).is_none() {
+        let is_taxed = (by_sale && seller == buyer) || (goods_stay && stop.is_none());
+        if is_taxed && edition.vat_rate(buyer, tax_date).is_none() {
             let expected = format!("a country with a VAT rate in vat_rates.csv on {tax_date}");
             let customer = || Place::field("customer").at("country");
             let place = stop.map_or_else(customer, |index| Place::field("route").nth(index));
             problems.push(Problem::error(place, "no_vat_rate", buyer, expected));
         }
         seller = buyer;
-    }
-    // Goods that stay in the workshop's country are taxed there by whatever route.
-    let at_home = edition.workshop.country == job.customer.country;
-    if at_home
-        && !stops.is_empty()
-        && sells_goods(job)
-        && edition.vat_rate(job.customer.country, tax_date).is_none()
-    {
-        let expected = format!("a country with a VAT rate in vat_rates.csv on {tax_date}");
-        let place = Place::field("customer").at("country");
-        problems.push(Problem::error(place, "no_vat_rate", job.customer.country, expected));
     }
 }
 

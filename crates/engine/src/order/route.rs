@@ -2,9 +2,9 @@
 
 use super::StopOrder;
 use crate::category::Work;
-use crate::job::Job;
+use crate::job::{Job, Stop};
 use crate::problem::{Place, Problem};
-use crate::tariff::{Edition, LONGEST_ROUTE};
+use crate::tariff::{Edition, LONGEST_ROUTE, Party};
 
 pub(super) fn stops<'a>(
     job: &'a Job,
@@ -64,6 +64,12 @@ pub(super) fn stops<'a>(
     }
     share_out_work(job, &mut stops);
     stops
+}
+
+/// The partners on the route, with an agreement or without; nothing where one of them is unknown.
+pub(super) fn partners<'a>(job: &Job, edition: &'a Edition) -> Option<Vec<&'a Party>> {
+    let known = |stop: &Stop| edition.partners.find(stop.partner.as_str()).map(|partner| &partner.party);
+    if job.route.len() > LONGEST_ROUTE { None } else { job.route.iter().map(known).collect() }
 }
 
 /// Work named on the job goes to the partner named. What nobody was named for goes to the partner

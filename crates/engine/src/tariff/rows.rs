@@ -238,7 +238,7 @@ rows! {
         pub code: Code,
         /// In words.
         pub text: Text,
-        /// How long, where nobody asks for longer.
+        /// How long, where a finding does not say.
         pub bench_hours: Quantity,
         /// Cost of the bench for an hour.
         pub bench_rate: UnitPrice,
