@@ -1,0 +1,99 @@
+//! `evenfare-crash [SEED]`: tries the states of every story, then controls in which something has to be lost.
+
+use std::fs;
+use std::path::Path;
+use std::process::ExitCode;
+
+use evenfare_crash::cuts::{Lie, Plan};
+use evenfare_crash::op::Op;
+use evenfare_crash::story::{Failed, Story, a_long_log, checkpoints_beside_the_writer, office_days, run};
+use evenfare_crash::trial::{Broken, Outcome, try_all};
+use evenfare_crash::vfs;
+
+/// So many distinct states at least, or the stories have gone blind.
+const STATES: u64 = 10_000;
+
+const OFFICE: Plan = Plan { writes: 1_000, torn: 3, random: 2, missing: 40, twice: 10, killed: 20 };
+const CHECKPOINTS: Plan = Plan { writes: 40, torn: 2, random: 2, missing: 4, twice: 5, killed: 2 };
+const LONG: Plan = Plan { writes: 2, torn: 1, random: 1, missing: 1, twice: 1, killed: 0 };
+
+fn main() -> ExitCode {
+    match tried() {
+        Ok(true) => ExitCode::SUCCESS,
+        Ok(false) => ExitCode::FAILURE,
+        Err(error) => {
+            eprintln!("{error}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn tried() -> Result<bool, Failed> {
+    let seed = std::env::args().nth(1).map_or(Ok(7), |seed| seed.parse())?;
+    vfs::register(seed).map_err(|code| format!("SQLite says {code}"))?;
+    let office = run(office_days())?;
+    let mut states = 0_u64;
+    for (story, plan) in
+        [(office.clone(), OFFICE), (run(checkpoints_beside_the_writer())?, CHECKPOINTS), (run(a_long_log())?, LONG)]
+    {
+        let outcome = try_all(&story, plan, seed)?;
+        println!("{}", told(&story, &outcome));
+        if let Some(broken) = outcome.broken {
+            keep(&broken)?;
+            println!("LOST {}: {}", broken.at, broken.said);
+            return Ok(false);
+        }
+        states = states.saturating_add(outcome.distinct);
+    }
+    println!("{states} distinct states, nothing lost and nothing by half");
+    let mut sees_all = states >= STATES;
+    for (what, lie) in [
+        ("no flushes at all", Lie::NoFlushes),
+        ("no flushes of the log", Lie::NoFlushesOf("-wal")),
+        ("no flushes of the file", Lie::NoFlushesOf("store.db")),
+        ("no flushes of names", Lie::NoNames),
+        ("answers before the flush", Lie::AnswersEarly),
+    ] {
+        let story = Story { ops: lie.told(&office.ops), ..office.clone() };
+        let plan = Plan { twice: 0, killed: 0, ..OFFICE };
+        let outcome = try_all(&story, plan, seed)?;
+        match outcome.broken {
+            Some(broken) => {
+                println!("control, {what}: lost, as it has to be, in state {}: {}", outcome.distinct, broken.said);
+            }
+            None => {
+                println!("control, {what}: NOTHING LOST in {} states", outcome.distinct);
+                sees_all = false;
+            }
+        }
+    }
+    Ok(sees_all)
+}
+
+/// A line about a story.
+fn told(story: &Story, outcome: &Outcome) -> String {
+    let count = |is: fn(&Op) -> bool| story.ops.iter().filter(|op| is(op)).count();
+    let writes = count(|op| matches!(op, Op::Wrote { .. }));
+    let flushes = count(|op| matches!(op, Op::Flushed { .. } | Op::FolderFlushed));
+    let Outcome { tried, distinct, twice, killed, took, .. } = outcome;
+    let seconds = took.as_millis().max(1);
+    let a_minute = u128::from(*distinct).saturating_mul(60_000).checked_div(seconds).unwrap_or(0);
+    format!(
+        "{}: {} events, {writes} writes, {flushes} flushes: {tried} states, {distinct} distinct ({twice} after a second \
+         cut, {killed} after a kill), {}.{} s, {a_minute} a minute",
+        story.name,
+        story.records.len(),
+        seconds / 1_000,
+        seconds % 1_000 / 100,
+    )
+}
+
+/// The files of a state that does not hold, where somebody wants to look at them.
+fn keep(broken: &Broken) -> Result<(), Failed> {
+    let Ok(folder) = std::env::var("EVENFARE_CRASH_KEEP") else { return Ok(()) };
+    fs::create_dir_all(&folder)?;
+    for (name, bytes) in &broken.left {
+        fs::write(Path::new(&folder).join(name.as_ref()), bytes)?;
+    }
+    Ok(())
+}
