@@ -96,13 +96,20 @@ pub async fn come_back(
         let store = Sqlite::open(mounted.path())?;
         let audited = audit(&store, None, |_| Ok(())).await?;
         if audited.events != found + 1 {
-            return Err(format!("opened once more, {} events of {} are there", audited.events, found + 1).into());
+            return Err(
+                format!("opened once more, {} events of {} are there", audited.events, found + 1).into()
+            );
         }
         store.close().await;
     }
     records.push(next);
     let requests = story.requests.iter().take(records.len() - 1).cloned().chain([request]).collect();
-    let story = Story { name: story.name, ops: disk.killed(), records: Arc::new(records), requests: Arc::new(requests) };
+    let story = Story {
+        name: story.name,
+        ops: disk.killed(),
+        records: Arc::new(records),
+        requests: Arc::new(requests),
+    };
     Ok(Back { story, found })
 }
 

@@ -145,14 +145,15 @@ fn any_tear(random: &mut SmallRng, bytes: usize) -> Tear {
     Tear { sector, reached, rest }
 }
 
-/// A disk or a store that does not keep its word: what they do is the same, what is certain is less.
+/// A disk or a store that does not keep its word, once something was answered: what they do is the same, what is certain
+/// is less.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Lie {
-    /// Nothing is ever flushed, as with `synchronous=OFF`.
+    /// Nothing is flushed, as with `synchronous=OFF`.
     NoFlushes,
-    /// The log is not flushed.
+    /// Files whose name ends so are not flushed.
     NoFlushesOf(&'static str),
-    /// Names are not.
+    /// Names are not flushed.
     NoNames,
     /// It is answered before the flush that the answer should have waited for.
     AnswersEarly,
@@ -163,23 +164,27 @@ impl Lie {
     pub fn told(self, ops: &[Op]) -> Vec<Op> {
         let mut files: Vec<File> = Vec::new();
         let mut told: Vec<Op> = Vec::new();
+        let mut lies = false;
         for op in ops {
-            match (self, op) {
-                (Self::NoFlushes, Op::Flushed { .. } | Op::FolderFlushed) | (Self::NoNames, Op::FolderFlushed) => {
-                    continue;
-                }
-                (Self::NoFlushesOf(_), Op::Flushed { file }) if files.contains(file) => continue,
+            lies |= matches!(op, Op::Answered { .. });
+            let is_lost = match (self, op) {
+                (Self::NoFlushes, Op::Flushed { .. } | Op::FolderFlushed)
+                | (Self::NoNames, Op::FolderFlushed) => lies,
+                (Self::NoFlushesOf(_), Op::Flushed { file }) => lies && files.contains(file),
                 (Self::NoFlushesOf(ending), Op::Created { name, file }) if name.ends_with(ending) => {
                     files.push(*file);
+                    false
                 }
                 (Self::AnswersEarly, Op::Answered { .. }) => {
                     let flush = told.iter().rposition(|op| matches!(op, Op::Flushed { .. })).unwrap_or(0);
                     told.insert(flush, op.clone());
-                    continue;
+                    true
                 }
-                _ => {}
+                _ => false,
+            };
+            if !is_lost {
+                told.push(op.clone());
             }
-            told.push(op.clone());
         }
         told
     }

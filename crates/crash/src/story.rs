@@ -157,10 +157,14 @@ impl Course {
             answer
         }));
         let answers = answers.await;
-        let written = answers.iter().zip(requests).filter_map(|(answer, request)| Some((answer.clone().ok()?, request)));
+        let written = answers
+            .iter()
+            .zip(requests)
+            .filter_map(|(answer, request)| Some((answer.clone().ok()?, request)));
         self.events.extend(written);
         self.events.sort_by_key(|(record, _)| record.event.sequence);
-        let in_order = (1..).zip(&self.events).all(|(sequence, (record, _))| record.event.sequence == sequence);
+        let in_order =
+            (1..).zip(&self.events).all(|(sequence, (record, _))| record.event.sequence == sequence);
         if in_order { Ok(answers) } else { Err("what was answered is no chain".into()) }
     }
 
@@ -191,7 +195,11 @@ impl Course {
             commands.insert(count / 2, credit);
         }
         let refused = self.ask(commands).await?.iter().filter(|answer| answer.is_err()).count();
-        if refused == usize::from(count > 1) { Ok(()) } else { Err(format!("{refused} of a batch refused").into()) }
+        if refused == usize::from(count > 1) {
+            Ok(())
+        } else {
+            Err(format!("{refused} of a batch refused").into())
+        }
     }
 
     async fn settings(&mut self, day_after: u64) -> Result<(), Failed> {

@@ -95,7 +95,8 @@ pub fn try_all(story: &Story, plan: Plan, seed: u64) -> Result<Outcome, Failed> 
 impl Trial<'_> {
     fn make(&self, give: &SyncSender<State>) {
         let ops = &self.story.ops;
-        let give = |state| if give.send(state).is_ok() { ControlFlow::Continue(()) } else { ControlFlow::Break(()) };
+        let give =
+            |state| if give.send(state).is_ok() { ControlFlow::Continue(()) } else { ControlFlow::Break(()) };
         // Kept apart from the cuts: a process is killed at any place, whatever is flushed.
         let mut told = 0;
         for (after, op) in (1..).zip(ops) {
@@ -132,7 +133,7 @@ impl Trial<'_> {
         let twice = lot % 1_000 < u64::from(self.plan.twice);
         let start = ops_of(&cut.left);
         let begun = start.len();
-        let thorough = lot % THOROUGH == 0;
+        let thorough = lot.is_multiple_of(THOROUGH);
         match run(come_back(start, twice, self.story, cut.told, thorough)) {
             Ok(back) if twice => self.once_more(&back, begun, back.found, lot, 2, cut),
             Ok(_) => {}
@@ -152,7 +153,7 @@ impl Trial<'_> {
     /// The power goes while the store comes back, is read and written to.
     fn once_more(&self, back: &Back, begun: usize, told: u64, lot: u64, count: usize, before: &Cut) {
         let ops = &back.story.ops;
-        let plan = Plan { writes: 60, torn: 1, random: 1, missing: 2, twice: 0, killed: 0 };
+        let plan = Plan { writes: 20, torn: 1, random: 1, missing: 2, twice: 0, killed: 0 };
         let _ = cuts(ops, begun..ops.len(), told, plan, lot, |cut| {
             if self.stopped() {
                 return ControlFlow::Break(());

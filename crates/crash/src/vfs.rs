@@ -125,13 +125,17 @@ unsafe extern "C" fn open(
     let handle = match path(name) {
         None => Some(Disk::scratch()),
         Some(path) => Disk::find(path).and_then(|(disk, name)| {
-            let journals = ffi::SQLITE_OPEN_MAIN_JOURNAL | ffi::SQLITE_OPEN_WAL | ffi::SQLITE_OPEN_SUPER_JOURNAL;
+            let journals =
+                ffi::SQLITE_OPEN_MAIN_JOURNAL | ffi::SQLITE_OPEN_WAL | ffi::SQLITE_OPEN_SUPER_JOURNAL;
             disk.open(name, flags & ffi::SQLITE_OPEN_CREATE != 0, flags & journals != 0)
         }),
     };
     // Without methods SQLite does not close what was not opened.
-    let (methods, code) =
-        if handle.is_some() { (&raw const METHODS, ffi::SQLITE_OK) } else { (ptr::null(), ffi::SQLITE_CANTOPEN) };
+    let (methods, code) = if handle.is_some() {
+        (&raw const METHODS, ffi::SQLITE_OK)
+    } else {
+        (ptr::null(), ffi::SQLITE_CANTOPEN)
+    };
     let handle = handle.map_or(ptr::null_mut(), |handle| Box::into_raw(Box::new(handle)));
     give(file.cast::<Slot>(), Slot { methods, handle });
     give(said, flags);
@@ -145,7 +149,9 @@ unsafe extern "C" fn close(file: *mut ffi::sqlite3_file) -> c_int {
 }
 
 unsafe extern "C" fn read(file: *mut ffi::sqlite3_file, into: *mut c_void, count: c_int, at: i64) -> c_int {
-    let (Ok(count), Ok(at)) = (usize::try_from(count), usize::try_from(at)) else { return ffi::SQLITE_IOERR_READ };
+    let (Ok(count), Ok(at)) = (usize::try_from(count), usize::try_from(at)) else {
+        return ffi::SQLITE_IOERR_READ;
+    };
     // SAFETY: there is room for so many bytes, which nobody else touches meanwhile. They may not be set: so they are.
     let into = unsafe {
         into.cast::<u8>().write_bytes(0, count);
@@ -158,8 +164,15 @@ unsafe extern "C" fn read(file: *mut ffi::sqlite3_file, into: *mut c_void, count
     }
 }
 
-unsafe extern "C" fn write(file: *mut ffi::sqlite3_file, from: *const c_void, count: c_int, at: i64) -> c_int {
-    let (Ok(count), Ok(at)) = (usize::try_from(count), usize::try_from(at)) else { return ffi::SQLITE_IOERR_WRITE };
+unsafe extern "C" fn write(
+    file: *mut ffi::sqlite3_file,
+    from: *const c_void,
+    count: c_int,
+    at: i64,
+) -> c_int {
+    let (Ok(count), Ok(at)) = (usize::try_from(count), usize::try_from(at)) else {
+        return ffi::SQLITE_IOERR_WRITE;
+    };
     // SAFETY: there are so many bytes, and nobody changes them during the call.
     let bytes = unsafe { std::slice::from_raw_parts(from.cast::<u8>(), count) };
     done(of(file).write(at, bytes), ffi::SQLITE_IOERR_WRITE)
@@ -233,7 +246,12 @@ unsafe extern "C" fn shm_map(
     ffi::SQLITE_OK
 }
 
-unsafe extern "C" fn shm_lock(file: *mut ffi::sqlite3_file, from: c_int, count: c_int, flags: c_int) -> c_int {
+unsafe extern "C" fn shm_lock(
+    file: *mut ffi::sqlite3_file,
+    from: c_int,
+    count: c_int,
+    flags: c_int,
+) -> c_int {
     let (Ok(from), Ok(count)) = (usize::try_from(from), usize::try_from(count)) else {
         return ffi::SQLITE_IOERR_SHMLOCK;
     };
@@ -263,7 +281,12 @@ unsafe extern "C" fn delete(_: *mut ffi::sqlite3_vfs, name: *const c_char, flush
 }
 
 /// An empty file is as none, where it is asked whether one exists: so it is on Unix.
-unsafe extern "C" fn access(_: *mut ffi::sqlite3_vfs, name: *const c_char, flags: c_int, said: *mut c_int) -> c_int {
+unsafe extern "C" fn access(
+    _: *mut ffi::sqlite3_vfs,
+    name: *const c_char,
+    flags: c_int,
+    said: *mut c_int,
+) -> c_int {
     let size = path(name).and_then(Disk::find).and_then(|(disk, name)| disk.size(name));
     let is_there = size.is_some_and(|size| flags != ffi::SQLITE_ACCESS_EXISTS || size > 0);
     give(said, c_int::from(is_there));
@@ -276,7 +299,8 @@ unsafe extern "C" fn full_pathname(
     room: c_int,
     said: *mut c_char,
 ) -> c_int {
-    let Some(path) = path(name).filter(|path| usize::try_from(room).is_ok_and(|room| path.len() < room)) else {
+    let Some(path) = path(name).filter(|path| usize::try_from(room).is_ok_and(|room| path.len() < room))
+    else {
         return ffi::SQLITE_CANTOPEN;
     };
     // SAFETY: the room is enough for the text and its zero, and does not lie within the text.

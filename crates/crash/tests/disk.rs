@@ -82,11 +82,13 @@ fn sqlite_runs_on_it() {
         let (one, other) = (open(), open());
         other.busy_timeout(Duration::ZERO).unwrap();
         one.pragma_update(None, "journal_mode", mode).unwrap();
-        one.execute_batch("CREATE TABLE IF NOT EXISTS t (x); BEGIN IMMEDIATE; INSERT INTO t VALUES (1)").unwrap();
+        one.execute_batch("CREATE TABLE IF NOT EXISTS t (x); BEGIN IMMEDIATE; INSERT INTO t VALUES (1)")
+            .unwrap();
         // Nobody else writes meanwhile, nor sees what is not committed.
         let busy = other.execute_batch("BEGIN IMMEDIATE").unwrap_err();
         assert_eq!(busy.sqlite_error_code(), Some(ErrorCode::DatabaseBusy));
-        let count = |by: &Connection| by.query_row("SELECT count(*) FROM t", (), |row| row.get::<_, i64>(0)).unwrap();
+        let count =
+            |by: &Connection| by.query_row("SELECT count(*) FROM t", (), |row| row.get::<_, i64>(0)).unwrap();
         let before = count(&other);
         one.execute_batch("COMMIT").unwrap();
         assert_eq!(count(&other), before + 1);
