@@ -24,6 +24,8 @@ pub struct Plan {
     pub twice: u32,
     /// Of a thousand places, at so many the process alone is killed, started again, and then the power goes.
     pub killed: u32,
+    /// As if the store did not flush what it comes back to before it answers for it.
+    pub careless: bool,
 }
 
 /// What is left when the power goes at one place.
@@ -143,6 +145,15 @@ fn any_tear(random: &mut SmallRng, bytes: usize) -> Tear {
         _ => Rest::Garbage,
     };
     Tear { sector, reached, rest }
+}
+
+/// Without the flushes from that place to the next answer.
+pub fn careless(ops: &[Op], from: usize) -> Vec<Op> {
+    let answer = ops.iter().skip(from).position(|op| matches!(op, Op::Answered { .. }));
+    let back = from..from.saturating_add(answer.unwrap_or(0));
+    let is_left_out =
+        |place, op: &Op| back.contains(&place) && matches!(op, Op::Flushed { .. } | Op::FolderFlushed);
+    ops.iter().enumerate().filter(|(place, op)| !is_left_out(*place, op)).map(|(_, op)| op.clone()).collect()
 }
 
 /// A disk or a store that does not keep its word, once something was answered: what they do is the same, what is certain

@@ -103,6 +103,11 @@ impl Disk {
         self.state().note(Op::Answered { sequence });
     }
 
+    /// Looks at what was done to it so far.
+    pub fn look<T>(&self, at: impl FnOnce(&[Op]) -> T) -> T {
+        at(self.state().ops.as_deref().unwrap_or_default())
+    }
+
     /// Whoever runs on it does nothing more; what was done to it.
     pub fn killed(&self) -> Vec<Op> {
         let mut state = self.state();

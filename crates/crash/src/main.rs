@@ -13,11 +13,14 @@ use evenfare_crash::vfs;
 /// So many distinct states at least, or the stories have gone blind.
 const STATES: u64 = 10_000;
 
-const OFFICE: Plan = Plan { writes: 1_000, torn: 4, random: 3, missing: 40, twice: 10, killed: 20 };
-const CHECKPOINTS: Plan = Plan { writes: 12, torn: 1, random: 1, missing: 2, twice: 2, killed: 1 };
-const LONG: Plan = Plan { writes: 1, torn: 1, random: 1, missing: 1, twice: 1, killed: 0 };
+const OFFICE: Plan =
+    Plan { writes: 1_000, torn: 6, random: 5, missing: 40, twice: 10, killed: 20, careless: false };
+const CHECKPOINTS: Plan =
+    Plan { writes: 12, torn: 1, random: 1, missing: 2, twice: 2, killed: 1, careless: false };
+const LONG: Plan = Plan { writes: 1, torn: 1, random: 1, missing: 1, twice: 1, killed: 0, careless: false };
 /// Enough for something to be lost.
-const CONTROL: Plan = Plan { writes: 200, torn: 1, random: 1, missing: 4, twice: 0, killed: 0 };
+const CONTROL: Plan =
+    Plan { writes: 200, torn: 1, random: 1, missing: 4, twice: 0, killed: 0, careless: false };
 
 fn main() -> ExitCode {
     match tried() {
@@ -50,16 +53,18 @@ fn tried() -> Result<bool, Failed> {
         states = states.saturating_add(outcome.distinct);
     }
     println!("{states} distinct states, nothing lost and nothing by half");
+    let careless = Plan { killed: 100, careless: true, ..CONTROL };
     let mut sees_all = states >= STATES;
-    for (what, lie) in [
-        ("no flushes at all", Lie::NoFlushes),
-        ("no flushes of the log", Lie::NoFlushesOf("-wal")),
-        ("no flushes of the file", Lie::NoFlushesOf("store.db")),
-        ("no flushes of names", Lie::NoNames),
-        ("answers before the flush", Lie::AnswersEarly),
+    for (what, lie, plan) in [
+        ("no flushes at all", Some(Lie::NoFlushes), CONTROL),
+        ("no flushes of the log", Some(Lie::NoFlushesOf("-wal")), CONTROL),
+        ("no flushes of the file", Some(Lie::NoFlushesOf("store.db")), CONTROL),
+        ("no flushes of names", Some(Lie::NoNames), CONTROL),
+        ("answers before the flush", Some(Lie::AnswersEarly), CONTROL),
+        ("no flush of what a killed process has left", None, careless),
     ] {
-        let story = Story { ops: lie.told(&office.ops), ..office.clone() };
-        let outcome = try_all(&story, CONTROL, seed)?;
+        let ops = lie.map_or_else(|| office.ops.clone(), |lie| lie.told(&office.ops));
+        let outcome = try_all(&Story { ops, ..office.clone() }, plan, seed)?;
         match outcome.broken {
             Some(broken) => {
                 println!(

@@ -3,6 +3,7 @@
 use std::error::Error;
 use std::future::Future;
 use std::sync::Arc;
+use std::time::Duration;
 
 use chrono::{Days, NaiveDate};
 use evenfare_engine::text::{Code, Text};
@@ -20,7 +21,7 @@ use futures_util::future::join_all;
 use rusqlite::{Connection, OpenFlags};
 
 use crate::disk::{Disk, Mounted};
-use crate::op::Op;
+use crate::op::{File, Op};
 
 /// What went wrong.
 pub type Failed = Box<dyn Error + Send + Sync>;
@@ -72,19 +73,25 @@ pub async fn office_days() -> Result<Story, Failed> {
     Ok(course.end("office days"))
 }
 
-/// Documents of 600 kB, until the thread of checkpoints wakes up and works beside the writer, twice.
+/// Documents of 600 kB, until the thread of checkpoints wakes up: once it has the time to take all over, and the log begins
+/// anew; once small quotes are written meanwhile.
 ///
 /// # Errors
 /// Where the store does not do what it is asked to.
 pub async fn checkpoints_beside_the_writer() -> Result<Story, Failed> {
     let mut course = Course::begin().await?;
-    for _ in 0..2 {
+    for has_time in [true, false] {
         for _ in 0..7 {
             course.batch(1, 600_000).await?;
         }
-        // Small ones: the log begins anew, over what was in it, and their pages lie on those of the large ones.
-        for _ in 0..6 {
+        if has_time {
+            course.until_taken_over()?;
+        }
+        for _ in 0..4 {
             course.quotes().await?;
+        }
+        if has_time && !course.mounted.disk().look(|ops| begins_anew_after(ops, 4_000_000)) {
+            return Err("the log has not begun anew".into());
         }
     }
     Ok(course.kill_and_open().await?.end("checkpoints"))
@@ -106,12 +113,16 @@ pub async fn a_long_log() -> Result<Story, Failed> {
     }
     drop(reader);
     // Woken once more, the thread says that the log is long; then the writer takes over what is left.
-    for _ in 0..5 {
-        course.batch(1, 1_000_000).await?;
+    let began_anew = |course: &Course| course.mounted.disk().look(|ops| begins_anew_after(ops, 16 << 20));
+    for _ in 0..30 {
+        if !began_anew(&course) {
+            course.batch(1, 1_000_000).await?;
+        }
     }
-    for _ in 0..3 {
-        course.quotes().await?;
+    if !began_anew(&course) {
+        return Err("the log has not begun anew".into());
     }
+    course.quotes().await?;
     Ok(course.close_and_open().await?.end("a long log"))
 }
 
@@ -262,6 +273,17 @@ impl Course {
         Ok(())
     }
 
+    /// Waits until all of the log is in the file, and flushed there.
+    fn until_taken_over(&self) -> Result<(), Failed> {
+        for _ in 0..2_000 {
+            if self.mounted.disk().look(is_taken_over) {
+                return Ok(());
+            }
+            std::thread::sleep(Duration::from_millis(5));
+        }
+        Err("the log is not taken over".into())
+    }
+
     /// The last request sent again, as by somebody who has not heard the answer; and quotes are read meanwhile.
     async fn one_for_all(&mut self) -> Result<(), Failed> {
         let (record, request) = self.events.last().ok_or("nothing was asked")?;
@@ -273,6 +295,34 @@ impl Course {
         self.store.entry(&number, None, &Sight::All).await?.ok_or("the first quote is gone")?;
         Ok(())
     }
+}
+
+/// The file that was made last under a name that ends so.
+fn last_file(ops: &[Op], ending: &str) -> Option<File> {
+    ops.iter().rev().find_map(|op| match op {
+        Op::Created { name, file } if name.ends_with(ending) => Some(*file),
+        _ => None,
+    })
+}
+
+/// Was the file flushed after the log was last written?
+fn is_taken_over(ops: &[Op]) -> bool {
+    let (log, main) = (last_file(ops, "-wal"), last_file(ops, "store.db"));
+    let written = ops.iter().rposition(|op| matches!(op, Op::Wrote { file, .. } if Some(*file) == log));
+    let flushed = ops.iter().rposition(|op| matches!(op, Op::Flushed { file } if Some(*file) == main));
+    flushed > written
+}
+
+/// Was the log as long as that, and written from its beginning since?
+fn begins_anew_after(ops: &[Op], bytes: usize) -> bool {
+    let log = last_file(ops, "-wal");
+    let place = |op: &Op| match op {
+        Op::Wrote { file, at, .. } if Some(*file) == log => Some(*at),
+        _ => None,
+    };
+    let places: Vec<_> = ops.iter().filter_map(place).collect();
+    let long = places.iter().rposition(|at| *at >= bytes);
+    long.is_some_and(|long| places.iter().skip(long).any(|at| *at == 0))
 }
 
 /// A request whose fingerprint is that of its command.

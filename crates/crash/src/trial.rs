@@ -8,7 +8,7 @@ use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
 use crate::audit::{Back, come_back};
-use crate::cuts::{Cut, Plan, cuts};
+use crate::cuts::{Cut, Plan, careless, cuts};
 use crate::op::{Image, Op, ops_of};
 use crate::story::{Failed, Story, run};
 
@@ -152,8 +152,9 @@ impl Trial<'_> {
 
     /// The power goes while the store comes back, is read and written to.
     fn once_more(&self, back: &Back, begun: usize, told: u64, lot: u64, count: usize, before: &Cut) {
-        let ops = &back.story.ops;
-        let plan = Plan { writes: 20, torn: 1, random: 1, missing: 2, twice: 0, killed: 0 };
+        let left_out = self.plan.careless.then(|| careless(&back.story.ops, begun));
+        let ops = left_out.as_ref().unwrap_or(&back.story.ops);
+        let plan = Plan { writes: 20, torn: 1, random: 1, missing: 2, twice: 0, killed: 0, careless: false };
         let _ = cuts(ops, begun..ops.len(), told, plan, lot, |cut| {
             if self.stopped() {
                 return ControlFlow::Break(());
