@@ -1,5 +1,6 @@
 //! Entries: what is kept of a quote, a revision or an opposite entry.
 
+use bytes::Bytes;
 use chrono::{DateTime, NaiveDate, Utc};
 use evenfare_engine::money::Currency;
 use evenfare_engine::text::{Code, Text};
@@ -32,8 +33,8 @@ pub struct Content {
     pub offers: Vec<Code>,
     /// The partners on its route; they may see it.
     pub partners: Vec<Code>,
-    /// The sealed quote and its job, in a form that the store does not look into.
-    pub document: Vec<u8>,
+    /// The sealed quote and its job, in a form that the store does not look into. Copies share it.
+    pub document: Bytes,
 }
 
 /// What became of an entry.

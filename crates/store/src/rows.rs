@@ -191,7 +191,7 @@ pub(crate) fn entry_of_row(mut row: Row) -> Result<Entry, Fault> {
         end_net_minor: row.int("the amount")?,
         offers: codes_of(&row.text("the offers")?)?,
         partners: partners_of(row.optional_text("the partners")?.as_deref().unwrap_or_default())?,
-        document: row.bytes("the document")?,
+        document: row.bytes("the document")?.into(),
     };
     let recorded = row.moment("the time")?;
     let last = row.named("the kind of the last event", Kind::from_code)?;
@@ -260,7 +260,7 @@ pub(crate) fn insert_entry<'a>(
             content.valid_until.into(),
             content.end_net_minor.into(),
             offers.into(),
-            content.document.as_slice().into(),
+            content.document.as_ref().into(),
         ],
     );
     let partners = (0_i64..).zip(&content.partners).map(|(position, partner)| {

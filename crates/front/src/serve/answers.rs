@@ -1,5 +1,6 @@
 //! What is kept, on its way out.
 
+use bytes::Bytes;
 use chrono::{DateTime, Utc};
 use evenfare_engine::view::{Reader, view_of};
 use evenfare_store::entry::{Entry, KeptEdition, Summary};
@@ -58,7 +59,7 @@ pub(super) fn written(record: &Record) -> Result<answer::KeptQuote, Refusal> {
 
 /// What a document was made of, to answer with.
 pub(super) struct Made {
-    pub(super) document: Vec<u8>,
+    pub(super) document: Bytes,
     pub(super) said: answer::KeptDocument,
 }
 

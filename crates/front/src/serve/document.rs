@@ -1,5 +1,6 @@
 //! What is kept of a quote, and what was kept read again.
 
+use bytes::Bytes;
 use evenfare_engine::job::Job;
 use evenfare_engine::quote::{Quote, Standing};
 use evenfare_engine::view::{Reader, view_of};
@@ -38,11 +39,11 @@ pub(super) fn content(job: &Job, quote: Quote) -> Result<(Content, answer::KeptD
         end_net_minor: main.end.net.minor(),
         offers: offers.map_err(|_| internal("the id of an offer is no code"))?,
         partners: quote.route.iter().map(|party| party.code.clone()).collect(),
-        document: Vec::new(),
+        document: Bytes::new(),
     };
     let view = view_of(quote, &Reader::Office).ok_or_else(|| internal("it has no offer"))?;
     let said = answer::KeptDocument { job: Some(job.into()), quote: Some((&view).into()) };
-    Ok((Content { document: sealed(&said), ..content }, said))
+    Ok((Content { document: sealed(&said).into(), ..content }, said))
 }
 
 /// What the workshop's own sale of an offer comes to: the first on the route, which begins with the workshop.

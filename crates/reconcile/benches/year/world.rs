@@ -1,18 +1,11 @@
-//! A year of quotes, papers and payments reconciled in one call: time, and memory at its peak.
-//!
-//! `cargo bench -p evenfare-reconcile --bench year` takes years of 10 000, 100 000 and 1 000 000 quotes, each
-//! in a process of its own; to each quote its invoice, to six fifths of them payments. With a number it
-//! takes one year of that many quotes; with `--test` it only shows that it runs.
+//! A year made up: quotes, papers and payments, some of them wrong.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::float_arithmetic)]
-
-use std::process::Command;
 use std::sync::Arc;
-use std::time::Instant;
 
 use chrono::{Days, NaiveDate};
 use evenfare_engine::money::{Cost, Currency, Gross, Net, Share};
 use evenfare_engine::supply::{VatCategory, VatGroup, vat};
+use evenfare_reconcile::Inputs;
 use evenfare_reconcile::agreed::{Agreed, AgreedLeg, AgreedSale, AgreedShare, FamilyPart};
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{
@@ -21,69 +14,13 @@ use evenfare_reconcile::input::{
 use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::reference::creditor_reference;
 use evenfare_reconcile::terms::{BonusTier, Terms};
-use evenfare_reconcile::{Inputs, reconcile};
 
 /// Partners of the workshop.
 const PARTNERS: usize = 200;
 /// Quotes of an end customer in a year.
 const QUOTES_A_CUSTOMER: usize = 8;
 /// One invoice in so many is wrong by a euro, and one in so many is not paid.
-const WRONG: usize = 1_000;
-
-fn main() {
-    let given: Vec<String> = std::env::args().skip(1).collect();
-    let is_test = given.iter().any(|one| one == "--test");
-    let asked = given.iter().find_map(|one| one.parse::<usize>().ok());
-    if let Some(quotes) = asked.or(is_test.then_some(1_000)) {
-        return year(quotes);
-    }
-    println!(
-        "quotes      payments    made, s   peak, MiB   reconciled, s   of the CPU, s   peak, MiB   CPU ns / (n log2 n)"
-    );
-    for quotes in [10_000, 100_000, 1_000_000] {
-        let own = std::env::current_exe().unwrap();
-        assert!(Command::new(own).arg(quotes.to_string()).status().unwrap().success());
-    }
-}
-
-fn year(quotes: usize) {
-    let began = Instant::now();
-    let inputs = inputs(quotes);
-    let made = began.elapsed().as_secs_f64();
-    let before = peak_mib();
-    let payments: usize =
-        inputs.statements.iter().flat_map(|one| &one.batches).map(|one| one.payments.len()).sum();
-    let (began, cpu) = (Instant::now(), cpu_seconds());
-    let reconciled = reconcile(&inputs).unwrap();
-    let (taken, cpu) = (began.elapsed().as_secs_f64(), cpu_seconds() - cpu);
-    let wrong = quotes.div_ceil(WRONG);
-    let told =
-        |code: &str| reconciled.differences.iter().filter(|one| one.difference.reason.code() == code).count();
-    assert_eq!((told("charged_more") + told("share_below"), told("unpaid")), (wrong, wrong));
-    assert_eq!(reconciled.differences.len(), 2 * wrong);
-    assert!(reconciled.undecided.is_empty(), "{:?}", reconciled.undecided.first());
-    let n = quotes as f64;
-    println!(
-        "{quotes:<11} {payments:<11} {made:<9.2} {before:<11} {taken:<15.3} {cpu:<15.2} {:<11} {:.0}",
-        peak_mib(),
-        cpu * 1e9 / (n * n.log2()),
-    );
-}
-
-/// What this process had of the CPU, of both kinds, in the kernel's hundredths of a second.
-fn cpu_seconds() -> f64 {
-    let stat = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
-    let fields = stat.rsplit(')').next().unwrap_or_default().split(' ').skip(12).take(2);
-    fields.filter_map(|ticks| ticks.parse::<f64>().ok()).sum::<f64>() / 100.0
-}
-
-/// The most memory this process ever had, as the kernel counts it.
-fn peak_mib() -> u64 {
-    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
-    let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"));
-    line.and_then(|line| line.trim().strip_suffix("kB")?.trim().parse::<u64>().ok()).unwrap_or_default()
-        / 1024
-}
+pub const WRONG: usize = 1_000;
 
 fn firm(id: String, name: String, vat_id: String) -> Arc<Firm> {
     Arc::new(Firm { id: id.into(), name: name.into(), vat_id: Some(vat_id.into()) })
@@ -245,7 +182,8 @@ fn day(days: u64) -> NaiveDate {
     NaiveDate::from_ymd_opt(2026, 1, 1).unwrap() + Days::new(days)
 }
 
-fn inputs(quotes: usize) -> Inputs {
+/// All of a year of so many quotes.
+pub fn inputs(quotes: usize) -> Inputs {
     let eur: Currency = "EUR".parse().unwrap();
     let customers = quotes.div_ceil(QUOTES_A_CUSTOMER);
     let mut world = World {
