@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use chrono::Utc;
 use rusqlite::config::DbConfig;
-use rusqlite::{Connection, ErrorCode, OpenFlags, OptionalExtension as _, TransactionBehavior};
+use rusqlite::{Connection, ErrorCode, OpenFlags, OptionalExtension as _, TransactionBehavior, ffi};
 
 use super::tables::unavailable;
 use crate::refused::StoreError;
@@ -38,7 +38,7 @@ fn open_to_write(path: &Path) -> rusqlite::Result<Connection> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE;
     let connection = Connection::open_with_flags(path, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
     connection.busy_timeout(BUSY)?;
-    write_ahead(&connection)?;
+    patiently(|| connection.pragma_update(None, "journal_mode", "WAL"))?;
     connection.pragma_update(None, "synchronous", "FULL")?;
     connection.pragma_update(None, "foreign_keys", true)?;
     // Checkpoints have a thread of their own.
@@ -46,6 +46,7 @@ fn open_to_write(path: &Path) -> rusqlite::Result<Connection> {
     // 8 MiB: the inner pages of all indexes.
     connection.pragma_update(None, "cache_size", -8_192)?;
     keep_plans(&connection)?;
+    patiently(|| flushed(&connection))?;
     Ok(connection)
 }
 
@@ -55,11 +56,18 @@ fn keep_plans(connection: &Connection) -> rusqlite::Result<()> {
     connection.set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true).map(drop)
 }
 
-/// Turns the log on. Two processes that do so at once are told that it is busy, without any waiting.
-fn write_ahead(connection: &Connection) -> rusqlite::Result<()> {
+/// A process that was killed may have written what it had not flushed. It is found in the log all the same, and would be
+/// answered for: so the log is flushed first, which SQLite does where it takes it over into the file.
+fn flushed(connection: &Connection) -> rusqlite::Result<()> {
+    let busy = connection.query_row("PRAGMA wal_checkpoint(PASSIVE)", (), |row| row.get(0))?;
+    if busy { Err(rusqlite::Error::SqliteFailure(ffi::Error::new(ffi::SQLITE_BUSY), None)) } else { Ok(()) }
+}
+
+/// Two processes that turn the log on or take it over at once are told that it is busy, without any waiting.
+fn patiently(mut work: impl FnMut() -> rusqlite::Result<()>) -> rusqlite::Result<()> {
     let mut tries = 0;
     loop {
-        match connection.pragma_update(None, "journal_mode", "WAL") {
+        match work() {
             Err(error) if error.sqlite_error_code() == Some(ErrorCode::DatabaseBusy) && tries < 100 => {
                 tries += 1;
                 std::thread::sleep(Duration::from_millis(20));

@@ -108,6 +108,26 @@ fn a_request_that_cannot_be_written_takes_no_other_with_it() {
 }
 
 #[test]
+fn what_a_killed_process_has_not_flushed_is_flushed_before_it_is_answered_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name);
+    run(async {
+        let killed = Sqlite::open(path("store.db")).unwrap();
+        killed.write(issue("r-1", "Q", content(day(2026, 2, 2), 9_000))).await.unwrap();
+        // What it leaves: all that is in the log, flushed or not.
+        for ending in ["", "-wal"] {
+            std::fs::copy(path(&format!("store.db{ending}")), path(&format!("left.db{ending}"))).unwrap();
+        }
+        let next = Sqlite::open(path("left.db")).unwrap();
+        assert_eq!(next.last().await.unwrap(), 1);
+        // Taken over into the file, which is done after the log is flushed and no earlier.
+        std::fs::copy(path("left.db"), path("alone.db")).unwrap();
+        let alone = Sqlite::open(path("alone.db")).unwrap();
+        assert!(alone.answered(&code("r-1")).await.unwrap().is_some());
+    });
+}
+
+#[test]
 fn a_full_disk_loses_nothing_answered() {
     let done = Command::new("sh")
         // Such a write would end the process by a signal, which it is told to ignore.
