@@ -264,8 +264,8 @@ fn nothing_is_left_unfinished() {
 
 /// Every file of the project, without what is built and what the version control keeps for itself.
 fn all_files(dir: &Path, into: &mut Vec<PathBuf>) {
-    const OTHERS: [&str; 8] =
-        ["target", ".git", "evenfare-demo", "node_modules", "dist", "gen", "stubs", "venv"];
+    const OTHERS: [&str; 9] =
+        ["target", ".git", "evenfare-demo", "node_modules", "dist", "gen", "stubs", "venv", "corpus"];
     for entry in fs::read_dir(dir).unwrap().map(Result::unwrap) {
         let (path, name) = (entry.path(), entry.file_name());
         if OTHERS.iter().any(|other| name == *other) {

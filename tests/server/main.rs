@@ -12,6 +12,8 @@ mod invoices;
 mod documents;
 mod tariffs;
 mod limits;
+#[cfg(target_os = "linux")]
+mod hostile;
 mod certificates;
 mod killed;
 mod two_servers;

@@ -160,3 +160,18 @@ async fn a_quote_names_the_edition_of_its_day_also_while_one_is_published() {
     // What was answered stays answered.
     assert_eq!(office.issue_quote(issue("R-1")).await.unwrap().into_inner().quote.unwrap(), before);
 }
+
+/// Names and files cost a message little: an office, or its defect, cannot make the server look for each of half a
+/// million names among all the others.
+#[tokio::test]
+async fn more_files_than_an_edition_has_are_refused() {
+    let (_dir, database, token) = without_tariff();
+    let server = Server::start(&database, &[]);
+    let mut tariffs = TariffServiceClient::new(connect(&server.url, &token).await);
+    let file = |number: usize| pb::TariffFile { name: format!("{number:x}"), content: Vec::new() };
+    let files: Vec<_> = (0..400_000).map(file).collect();
+    let begun = std::time::Instant::now();
+    let told = reason(&tariffs.check_tariff(pb::CheckTariffRequest { files }).await.unwrap_err());
+    assert_eq!((told.code, told.fields), (Code::InvalidArgument, vec!["files".to_owned()]));
+    assert!(begun.elapsed() < std::time::Duration::from_secs(30), "{:?}", begun.elapsed());
+}

@@ -1,7 +1,6 @@
 //! One tree for TOML, JSON and the cells of a table, every node with its place.
 
 use std::borrow::Cow;
-use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
@@ -81,58 +80,83 @@ impl<'a> Node<'a> {
     }
 }
 
-/// Where everything in a tree stands, by paths such as `units[0].findings[2].code`.
+/// Where everything in a tree stands, found by paths such as `units[0].findings[2].code`.
+///
+/// A tree of its own, and no list of paths: those repeat every key above them, and a key may be long.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Places {
-    bytes: BTreeMap<String, Bytes>,
+    bytes: Bytes,
+    below: Below,
+}
+
+#[derive(Debug, Clone, Default)]
+enum Below {
+    #[default]
+    Nothing,
+    Keys(Vec<(String, Places)>),
+    Entries(Vec<Places>),
 }
 
 impl Places {
-    pub(crate) fn of(root: &Node) -> Self {
-        let mut places = Self::default();
-        places.add(root, String::new());
-        places
+    pub(crate) fn of(node: &Node) -> Self {
+        let below = match &node.kind {
+            Kind::Table(entries) => Below::Keys(
+                entries.iter().map(|entry| (entry.key.to_string(), Self::of(&entry.value))).collect(),
+            ),
+            Kind::List(nodes) => Below::Entries(nodes.iter().map(Self::of).collect()),
+            _ => Below::Nothing,
+        };
+        Self { bytes: node.bytes.clone(), below }
     }
 
-    fn add(&mut self, node: &Node, path: String) {
-        match &node.kind {
-            Kind::Table(entries) => {
-                for entry in entries {
-                    let key = &entry.key;
-                    let below = if path.is_empty() { key.to_string() } else { format!("{path}.{key}") };
-                    self.add(&entry.value, below);
-                }
-            }
-            Kind::List(nodes) => {
-                for (index, node) in nodes.iter().enumerate() {
-                    self.add(node, format!("{path}[{index}]"));
-                }
-            }
-            _ => {}
-        }
-        self.bytes.insert(path, node.bytes.clone());
+    /// Tells every place with its path.
+    pub(crate) fn each(&self, mut tell: impl FnMut(&str, &Bytes)) {
+        self.tell(&mut String::new(), &mut tell);
     }
 
-    /// The paths of what stands exactly there.
-    pub(crate) fn by_bytes(&self) -> BTreeMap<(usize, usize), Vec<&str>> {
-        let mut paths: BTreeMap<_, Vec<&str>> = BTreeMap::new();
-        for (path, bytes) in &self.bytes {
-            paths.entry((bytes.start, bytes.end)).or_default().push(path);
+    fn tell(&self, path: &mut String, tell: &mut impl FnMut(&str, &Bytes)) {
+        tell(path, &self.bytes);
+        let own = path.len();
+        match &self.below {
+            Below::Nothing => {}
+            Below::Keys(keys) => {
+                for (key, places) in keys {
+                    if own > 0 {
+                        path.push('.');
+                    }
+                    path.push_str(key);
+                    places.tell(path, tell);
+                    path.truncate(own);
+                }
+            }
+            Below::Entries(entries) => {
+                for (index, places) in entries.iter().enumerate() {
+                    path.push_str(&format!("[{index}]"));
+                    places.tell(path, tell);
+                    path.truncate(own);
+                }
+            }
         }
-        paths
     }
 
     /// The place, or the nearest thing that it would be in.
     pub(crate) fn nearest(&self, path: &str) -> Bytes {
-        let mut path = path;
-        loop {
-            if let Some(bytes) = self.bytes.get(path) {
-                return bytes.clone();
-            }
-            match path.rfind(['.', '[']) {
-                Some(cut) => path = path.get(..cut).unwrap_or_default(),
-                None => return self.bytes.get("").cloned().unwrap_or(0..0),
+        let mut nearest = self;
+        // `units[0].code` is `units`, then `0]`, then `code`.
+        for step in path.split(['.', '[']).filter(|step| !step.is_empty()) {
+            let below = match &nearest.below {
+                Below::Nothing => None,
+                Below::Keys(keys) => keys.iter().find(|(key, _)| key == step).map(|(_, places)| places),
+                Below::Entries(entries) => {
+                    let index = step.strip_suffix(']').and_then(|index| index.parse::<usize>().ok());
+                    index.and_then(|index| entries.get(index))
+                }
+            };
+            match below {
+                Some(below) => nearest = below,
+                None => break,
             }
         }
+        nearest.bytes.clone()
     }
 }

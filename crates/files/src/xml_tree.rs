@@ -16,7 +16,7 @@ use crate::source::Bytes;
 
 /// Elements may stand in each other so deep.
 const DEPTH: usize = 64;
-/// So many are held in memory at once; those that were handed over no longer count.
+/// So many are held in memory at once, with their attributes; those that were handed over no longer count.
 const HELD: usize = 200_000;
 
 /// An element.
@@ -52,9 +52,10 @@ impl<'a> Element<'a> {
         self.elements.iter().filter(move |element| element.name == name)
     }
 
-    /// Itself and all that stand in it.
+    /// Itself and all that stand in it, with their attributes.
     fn size(&self) -> usize {
-        self.elements.iter().fold(1, |size, element| size.saturating_add(element.size()))
+        let own = self.attributes.len().saturating_add(1);
+        self.elements.iter().fold(own, |size, element| size.saturating_add(element.size()))
     }
 
     /// The value of that attribute.
@@ -177,19 +178,19 @@ where
         if self.root.is_some() {
             return self.refuse(bytes.start, "one element at the root");
         }
-        self.held = self.held.saturating_add(1);
-        if self.held > HELD {
-            let expected = format!("at most {HELD} elements that belong together");
-            self.log.error(bytes.start..bytes.start, "too_many_elements", self.shown(&bytes), expected);
-            return None;
-        }
-        if self.open.last().is_some_and(|parent| !is_blank(&parent.text)) {
-            return self.refuse(bytes.start, "elements or text, not both");
+        self.hold_one_more(&bytes)?;
+        if let Some(parent) = self.open.last_mut() {
+            if !is_blank(&parent.text) {
+                return self.refuse(bytes.start, "elements or text, not both");
+            }
+            // Looked at once, and not again before every element that follows.
+            parent.text = Cow::Borrowed("");
         }
         let tag = self.shown(&bytes).trim_start_matches('<');
         let name = tag.get(..start.name().as_ref().len()).unwrap_or_default();
         let mut attributes = Vec::new();
         for attribute in start.attributes() {
+            self.hold_one_more(&bytes)?;
             let read = attribute.ok().and_then(|attribute| {
                 let value = attribute.normalized_value(XmlVersion::Implicit1_0).ok()?;
                 Some((attribute.key.as_ref().to_owned(), value.into_owned()))
@@ -214,6 +215,17 @@ where
         }
         self.open.push(element);
         Some(())
+    }
+
+    /// Room for an element or an attribute.
+    fn hold_one_more(&mut self, bytes: &Bytes) -> Option<()> {
+        self.held = self.held.saturating_add(1);
+        if self.held <= HELD {
+            return Some(());
+        }
+        let expected = format!("at most {HELD} elements that belong together, with their attributes");
+        self.log.error(bytes.start..bytes.start, "too_many_elements", self.shown(bytes), expected);
+        None
     }
 
     fn check_root(&mut self, root: &Element<'_>, prefix: Option<&str>) -> Option<()> {

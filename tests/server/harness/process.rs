@@ -85,6 +85,14 @@ impl Server {
         self.log.lock().unwrap().clone()
     }
 
+    /// The memory it takes, in MiB.
+    #[cfg(target_os = "linux")]
+    pub fn resident_mib(&self) -> usize {
+        let status = std::fs::read_to_string(format!("/proc/{}/status", self.child.id())).unwrap();
+        let line = status.lines().find_map(|line| line.strip_prefix("VmRSS:")).unwrap();
+        line.trim().strip_suffix(" kB").unwrap().parse::<usize>().unwrap() / 1_024
+    }
+
     /// Ends it as a power cut ends a process.
     pub fn kill(mut self) {
         self.child.kill().unwrap();

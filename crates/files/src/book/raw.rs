@@ -1,6 +1,6 @@
 //! The cells of a book as they stand in it, within bounds.
 
-use std::io::{self, Cursor, Read};
+use std::io::{self, BufRead, BufReader, Cursor, Read};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use calamine::{
@@ -8,6 +8,7 @@ use calamine::{
     XlsxFormulaMetadata,
 };
 use chrono::NaiveDate;
+use quick_xml::events::Event;
 use zip::ZipArchive;
 
 use crate::book::grid::{MOST_LINES, is_note};
@@ -16,10 +17,20 @@ use crate::csv::MOST_CELLS;
 use crate::says::Says;
 
 /// A book unpacks to this at most: the largest edition that there may be, and some room.
-const MOST_BYTES: u64 = 192 * 1024 * 1024;
+const MOST_BYTES: u64 = 192 * MIB;
 
-/// So many cells with something in them: the largest edition that there may be, and some room.
+/// What says how cells look, which sheets there are and the like has this at most; each element of it may
+/// take many times its own length in memory.
+const MOST_BYTES_ASIDE: u64 = 16 * MIB;
+
+const MIB: u64 = 1024 * 1024;
+
+/// So many cells with something in them, and texts for them: the largest edition that there may be, and
+/// some room.
 const MOST_FILLED: usize = 2_500_000;
+
+/// So many sheets: an edition has a few dozen.
+const MOST_SHEETS: usize = 256;
 
 /// The sheet that says what the book is.
 pub(super) const COVER: &str = "read me";
@@ -76,28 +87,109 @@ pub(super) fn sheets(bytes: &[u8]) -> Result<Vec<Sheet>, Says> {
     read.unwrap_or_else(|_| Err(Says::unreadable("it is no sound .xlsx")))
 }
 
+fn broken(error: &dyn std::fmt::Display) -> Says {
+    Says::unreadable(&format!("it is no sound .xlsx: {error}"))
+}
+
 /// Unpacks everything once and keeps nothing: sizes that a file says of itself may be lies.
 fn unpacks_within_bounds(bytes: &[u8]) -> Result<(), Says> {
-    let broken = |error: &dyn std::fmt::Display| Says::unreadable(&format!("it is no sound .xlsx: {error}"));
     let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|error| broken(&error))?;
+    // Else a short file could be unpacked for hours, again and again the same piece of it.
+    if archive.has_overlapping_files().map_err(|error| broken(&error))? {
+        return Err(broken(&"files in it overlap"));
+    }
     let mut left = MOST_BYTES;
     for index in 0..archive.len() {
         let file = archive.by_index(index).map_err(|error| broken(&error))?;
-        let read = io::copy(&mut file.take(left.saturating_add(1)), &mut io::sink());
-        left = left.checked_sub(read.map_err(|error| broken(&error))?).ok_or_else(|| {
-            let mib = MOST_BYTES.wrapping_div(1024 * 1024);
-            Says::error("file_too_large", "a book that unpacks to more", format!("at most {mib} MiB"))
-        })?;
+        let name = file.name().map_err(|error| broken(&error))?.to_ascii_lowercase();
+        let part = Part::of(&name);
+        let (most, what) = match part {
+            Part::Aside if MOST_BYTES_ASIDE < left => {
+                (MOST_BYTES_ASIDE, "a part beside its sheets with more")
+            }
+            _ => (MOST_BYTES, "a book that unpacks to more"),
+        };
+        let room = most.min(left);
+        let mut unpacking = BufReader::new(file.take(room.saturating_add(1)));
+        if part == Part::Texts {
+            texts_within_bounds(&mut unpacking)?;
+        }
+        io::copy(&mut unpacking, &mut io::sink()).map_err(|error| broken(&error))?;
+        let unpacked = room.saturating_add(1).saturating_sub(unpacking.get_ref().limit());
+        if unpacked > room {
+            let most = most.wrapping_div(MIB);
+            return Err(Says::error("file_too_large", what, format!("at most {most} MiB")));
+        }
+        left = left.saturating_sub(unpacked);
     }
     Ok(())
+}
+
+/// A file of a book, as far as it matters how long it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Part {
+    Sheet,
+    /// The texts that cells of all sheets refer to.
+    Texts,
+    /// Anything else.
+    Aside,
+}
+
+impl Part {
+    /// By its name in small letters, wherever in the book its folder is.
+    fn of(name: &str) -> Self {
+        let (folder, file) = name.rsplit_once('/').unwrap_or(("", name));
+        match file {
+            "sharedstrings.xml" => Self::Texts,
+            _ if folder.ends_with("worksheets") && file.starts_with("sheet") => Self::Sheet,
+            _ => Self::Aside,
+        }
+    }
+}
+
+/// Counts the texts, and what the list says of their number: room for so many would be made before the
+/// first is read.
+fn texts_within_bounds(file: impl BufRead) -> Result<(), Says> {
+    let too_many = || Says::error("file_too_large", "more texts", format!("at most {MOST_FILLED}"));
+    let mut reader = quick_xml::Reader::from_reader(file);
+    reader.config_mut().check_end_names = false;
+    let (mut buffer, mut texts) = (Vec::new(), 0_usize);
+    loop {
+        buffer.clear();
+        match reader.read_event_into(&mut buffer).map_err(|error| broken(&error))? {
+            Event::Start(tag) | Event::Empty(tag) => match tag.local_name().as_ref() {
+                "sst" => {
+                    let said = tag.try_get_attribute("uniqueCount").map_err(|error| broken(&error))?;
+                    let is_plausible =
+                        |said: &str| said.parse().is_ok_and(|texts: usize| texts <= MOST_FILLED);
+                    if said.is_some_and(|said| !is_plausible(&said.value)) {
+                        return Err(too_many());
+                    }
+                }
+                "si" => {
+                    texts = texts.saturating_add(1);
+                    if texts > MOST_FILLED {
+                        return Err(too_many());
+                    }
+                }
+                _ => {}
+            },
+            Event::Eof => return Ok(()),
+            _ => {}
+        }
+    }
 }
 
 type Book<'b> = Xlsx<Cursor<&'b [u8]>>;
 
 fn read(bytes: &[u8]) -> Result<Vec<Sheet>, Says> {
-    let mut book: Book = Xlsx::new(Cursor::new(bytes)).map_err(|error| unreadable(&error))?;
+    let mut book: Book = Xlsx::new(Cursor::new(bytes)).map_err(|error| broken(&error))?;
     let mut sheets = Vec::new();
     let mut left = MOST_FILLED;
+    if book.sheets_metadata().len() > MOST_SHEETS {
+        let found = format!("{} sheets", book.sheets_metadata().len());
+        return Err(Says::error("file_too_large", &found, format!("at most {MOST_SHEETS}")));
+    }
     for sheet in book.sheets_metadata().to_vec() {
         let is_aside = sheet.name.eq_ignore_ascii_case(COVER) || sheet.name.starts_with('#');
         if sheet.typ == SheetType::WorkSheet && !is_aside {
@@ -106,10 +198,6 @@ fn read(bytes: &[u8]) -> Result<Vec<Sheet>, Says> {
         }
     }
     Ok(sheets)
-}
-
-fn unreadable(error: &calamine::XlsxError) -> Says {
-    Says::unreadable(&format!("it is no sound .xlsx: {error}"))
 }
 
 fn sheet_of(book: &mut Book, name: String, left: &mut usize) -> Result<Sheet, Says> {
@@ -125,7 +213,7 @@ fn sheet_of(book: &mut Book, name: String, left: &mut usize) -> Result<Sheet, Sa
         }
     }
     sheet.cells.dedup_by_key(|raw| raw.cell);
-    let merged = book.merge_cells_by_sheet_name(&sheet.name).map_err(|error| unreadable(&error))?;
+    let merged = book.merge_cells_by_sheet_name(&sheet.name).map_err(|error| broken(&error))?;
     for range in merged {
         let (Some(first), Some(last)) = (cell(range.start), cell(range.end)) else { continue };
         if !sheet.may_be_merged(first, last) {
@@ -138,8 +226,8 @@ fn sheet_of(book: &mut Book, name: String, left: &mut usize) -> Result<Sheet, Sa
 
 /// Reads the cells of a sheet, as many as may still be.
 fn fill(sheet: &mut Sheet, book: &mut Book, left: &mut usize) -> Result<(), Says> {
-    let mut reader = book.worksheet_cells_reader(&sheet.name).map_err(|error| unreadable(&error))?;
-    while let Some(record) = reader.next_cell_with_formula_metadata().map_err(|error| unreadable(&error))? {
+    let mut reader = book.worksheet_cells_reader(&sheet.name).map_err(|error| broken(&error))?;
+    while let Some(record) = reader.next_cell_with_formula_metadata().map_err(|error| broken(&error))? {
         let Some(raw) = raw(record) else { continue };
         if is_out_of_reach(raw.cell) {
             let expected = format!("nothing beyond row {MOST_LINES} and column {MOST_CELLS}");

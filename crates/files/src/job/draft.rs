@@ -1,12 +1,12 @@
 //! A job as far as it could be read, and what the engine finds wrong with that.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use evenfare_engine::job::Job;
 use evenfare_engine::problem::Problem;
 
-use crate::log::Log;
+use crate::log::{Log, Refusal};
 use crate::node::Places;
 use crate::report::{Mistake, Report, Says};
 use crate::source::Source;
@@ -141,18 +141,20 @@ struct Refused {
 
 impl Refused {
     fn of(log: &Log, places: &Places) -> Self {
-        let by_bytes = places.by_bytes();
         let mut refused = Self { paths: BTreeSet::new(), keys: BTreeSet::new(), is_partial: log.partial };
-        for refusal in log.refusals() {
-            let paths = by_bytes.get(&(refusal.bytes.start, refusal.bytes.end));
-            for path in paths.into_iter().flatten() {
-                match refusal.key {
+        let mut by_bytes: BTreeMap<_, Vec<Option<&str>>> = BTreeMap::new();
+        for Refusal { bytes, key } in log.refusals() {
+            by_bytes.entry((bytes.start, bytes.end)).or_default().push(*key);
+        }
+        places.each(|path, bytes| {
+            for key in by_bytes.get(&(bytes.start, bytes.end)).into_iter().flatten() {
+                match key {
                     None => refused.add(path),
                     Some(key) if path.is_empty() => refused.add(key),
                     Some(key) => refused.add(&format!("{path}.{key}")),
                 }
             }
-        }
+        });
         refused
     }
 

@@ -265,14 +265,14 @@ impl<'f> Reading<'f> {
 
     /// Warns of tables that nothing reads.
     fn unused_files(&mut self) {
-        for name in self.folder.files_in(self.below) {
-            let is_known = name.strip_suffix(".csv").is_some_and(|stem| self.known.contains(&stem));
-            if is_csv(name) && !is_known {
-                let path = self.folder.path_of(&self.path(name));
-                let says = Says::warning("unused_file", name, "only tables that a tariff has");
-                self.report.push(Mistake::in_folder(path, says));
-            }
-        }
+        let is_known = |name: &&str| name.strip_suffix(".csv").is_some_and(|stem| self.known.contains(&stem));
+        let unused = self.folder.files_in(self.below).filter(|name| is_csv(name) && !is_known(name));
+        let warning = |name: &str| {
+            let path = self.folder.path_of(&self.path(name));
+            Mistake::in_folder(path, Says::warning("unused_file", name, "only tables that a tariff has"))
+        };
+        let warnings: Vec<Mistake> = unused.map(warning).collect();
+        self.report.extend(warnings);
     }
 
     /// Holds the tariff together. Beside what is wrong in the files already, only that is reported

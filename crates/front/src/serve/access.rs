@@ -15,7 +15,7 @@ use tower::{Layer, Service};
 
 use super::callers::{Callers, Identity};
 use super::refusal::Refusal;
-use super::transport::{Call, Peer};
+use super::transport::{Call, Peer, with_room};
 
 /// What a caller has to be. Partners are all alike here; what is one's own, the services see to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -167,7 +167,7 @@ where
             Err(refusal) => return refused(refusal),
         };
         let Some(who) = who else { return Box::pin(self.inner.call(request)) };
-        // Held until the call is answered; what a stream still sends then is bounded by itself.
+        // Held until all of the answer is gone: who does not read it keeps nobody else out.
         let room = match who.calls.clone().map(tokio::sync::Semaphore::try_acquire_owned).transpose() {
             Ok(room) => room,
             Err(_) => return refused(Refusal::TooMany("calls of this partner")),
@@ -176,8 +176,10 @@ where
         let call = self.inner.call(request);
         Box::pin(async move {
             let response = call.await?;
-            drop(room);
-            Ok(response)
+            Ok(match room {
+                Some(room) => response.map(|body| with_room(body, room)),
+                None => response,
+            })
         })
     }
 }
@@ -239,6 +241,24 @@ mod tests {
         let mut office = silent("office");
         let mut many: Vec<_> = (0..200).map(|_| office.call(asked())).collect();
         assert!(futures_are_pending(many.last_mut().unwrap()).await);
+    }
+
+    #[tokio::test]
+    async fn an_answer_that_is_not_read_takes_room() {
+        let services = tower::service_fn(|_: Request<()>| {
+            let body = http_body_util::Full::from("bread");
+            std::future::ready(Ok::<_, Status>(Response::new(Body::new(body))))
+        });
+        let mut services = AccessLayer { callers: known("partner:P-1") }.layer(services);
+        let mut unread = Vec::new();
+        for _ in 0..64 {
+            unread.push(services.call(asked()).await.unwrap());
+        }
+        let code =
+            |answer: Response<Body>| Status::from_header_map(answer.headers()).map(|status| status.code());
+        assert_eq!(code(services.call(asked()).await.unwrap()), Some(Code::ResourceExhausted));
+        unread.pop();
+        assert_eq!(code(services.call(asked()).await.unwrap()), None);
     }
 
     async fn futures_are_pending<F: Future + Unpin>(future: &mut F) -> bool {

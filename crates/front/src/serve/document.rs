@@ -88,3 +88,32 @@ pub fn read(document: &[u8]) -> Result<(pb::Job, Quote), DamagedDocument> {
     let quote = Quote::try_from(&quote).map_err(|error| damaged(&error))?;
     Ok((job, quote))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn told(document: &[u8]) -> String {
+        read(document).err().map(|damaged| damaged.to_string()).unwrap_or_default()
+    }
+
+    #[test]
+    fn what_is_no_document_is_told() {
+        assert!(told(&[]).contains("it is empty"));
+        assert!(told(&[2, 0, 0, 0, 0]).contains("its form 2 is not known"));
+        // It says that four gigabytes are in it; no room is made for them.
+        assert!(told(&[FORM, 0xFF, 0xFF, 0xFF, 0xFF, 0]).contains("it says that it is too long"));
+        assert!(told(&sealed(&answer::KeptDocument::default())).contains("the job or the quote is missing"));
+    }
+
+    proptest! {
+        #[test]
+        fn any_bytes_are_damaged(bytes in prop::collection::vec(any::<u8>(), 0..300)) {
+            let block = compress_prepend_size(&bytes);
+            for document in [bytes.clone(), [&[FORM], &*bytes].concat(), [&[FORM], &*block].concat()] {
+                prop_assert!(read(&document).is_err_and(|damaged| !damaged.0.is_empty()));
+            }
+        }
+    }
+}

@@ -10,6 +10,9 @@ use prost::Message;
 
 use crate::wire::pb;
 
+/// An edition has a few dozen tables; some room for what else lies in its folder.
+const MOST_FILES: usize = 256;
+
 /// All editions published so far.
 #[derive(Debug)]
 pub struct Published {
@@ -86,8 +89,14 @@ pub fn read(archive: &pb::TariffArchive) -> Result<((Edition, Stationery), Repor
 }
 
 /// The files in the order of their names, so that the same files are the same archive; twice the same
-/// name, or a name with a folder in it, is a problem.
+/// name, a name with a folder in it, or more files than an edition has, is a problem.
 pub fn archive(mut files: Vec<pb::TariffFile>) -> Result<pb::TariffArchive, Vec<Problem>> {
+    // Each is looked for among those before it.
+    if files.len() > MOST_FILES {
+        let expected = format!("the files of one edition, at most {MOST_FILES}");
+        let found = format!("{} files", files.len());
+        return Err(vec![Problem::error(Place::field("files"), "too_many_files", found, expected)]);
+    }
     let mut problems = Vec::new();
     if !files.iter().any(|file| file.name == "edition.toml") {
         let expected = "all files of one edition, edition.toml among them";

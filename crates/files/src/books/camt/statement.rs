@@ -40,12 +40,13 @@ pub(in crate::books) fn parse(text: &str, log: &mut Log) -> Vec<Statement> {
             _ => Some(element),
         }
     });
-    if let Some(root) = root
-        && need(&root, &["BkToCstmrStmt"], log).is_some()
-        && statements.is_empty()
-        && log.errors() == 0
-    {
-        log.error(begin(&root), "missing_key", "", "a statement (Stmt)");
+    if let Some(root) = root {
+        // Whatever stood in it was taken over; it may be empty by now.
+        if root.first("BkToCstmrStmt").is_none() {
+            log.error(begin(&root), "missing_key", "", "BkToCstmrStmt in Document");
+        } else if statements.is_empty() && log.errors() == 0 {
+            log.error(begin(&root), "missing_key", "", "a statement (Stmt)");
+        }
     }
     statements
 }

@@ -39,6 +39,9 @@ pub struct Bounds {
     pub drain: Duration,
     /// Calls at a time on the whole server, health checks apart. One more is refused at once.
     pub calls: usize,
+    /// Calls at a time that nobody has to be known for and that may last: watching whether the server is up,
+    /// asking what it understands. They take no places of the others.
+    pub open_calls: usize,
     /// When a refused call may be tried again.
     pub retry_after: Duration,
     /// The longest that a call without streams may take, whatever deadline the caller gave.
@@ -66,6 +69,7 @@ impl Default for Bounds {
             age_grace: Duration::from_secs(60),
             drain: Duration::from_secs(20),
             calls: 512,
+            open_calls: 128,
             retry_after: Duration::from_secs(1),
             longest_unary: Some(Duration::from_secs(60)),
             certificates_every: Duration::from_secs(5),

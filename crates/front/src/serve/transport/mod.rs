@@ -24,7 +24,7 @@ mod tests;
 
 pub use bounds::Bounds;
 pub use certificates::{CertificateError, Clients, TlsFiles};
-pub use layers::{Call, Deadline, Layering, busy, layered};
+pub use layers::{Call, Deadline, Layering, busy, layered, with_room};
 pub use listener::{Config, Drained, Listener, Security, StartError};
 pub use methods::Methods;
 pub use peer::Peer;

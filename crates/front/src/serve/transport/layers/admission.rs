@@ -15,20 +15,36 @@ use super::answer::{Attempt, busy};
 use super::body::{Watch, Watched};
 
 /// Health checks are let in always: a busy server is a healthy one.
-const ALWAYS: &str = "/grpc.health.v1.Health/";
+const ALWAYS: &str = "/grpc.health.v1.Health/Check";
+/// What anybody may call lasts as long as he likes, so it has places of its own.
+const ANYBODY: [&str; 2] = ["/grpc.health.", "/grpc.reflection."];
 
 /// Bounds the calls of the whole server. A call counts until its response has ended.
 #[derive(Debug, Clone)]
 pub struct AdmissionLayer {
-    taken: Arc<AtomicUsize>,
-    most: usize,
+    calls: Places,
+    anybody: Places,
     retry_after: Duration,
 }
 
 impl AdmissionLayer {
-    /// At most so many calls at a time; those refused are told to come back after the delay.
-    pub fn new(most: usize, retry_after: Duration) -> Self {
-        Self { taken: Arc::default(), most, retry_after }
+    /// At most so many calls at a time, and so many of those that anybody may make; those refused are told to
+    /// come back after the delay.
+    pub fn new(calls: usize, anybody: usize, retry_after: Duration) -> Self {
+        Self { calls: Places::new(calls), anybody: Places::new(anybody), retry_after }
+    }
+}
+
+/// Places that are taken and given back.
+#[derive(Debug, Clone)]
+struct Places {
+    taken: Arc<AtomicUsize>,
+    most: usize,
+}
+
+impl Places {
+    fn new(most: usize) -> Self {
+        Self { taken: Arc::default(), most }
     }
 
     fn take(&self) -> Option<Place> {
@@ -78,9 +94,12 @@ where
     }
 
     fn call(&mut self, request: Request<R>) -> Self::Future {
-        let place = if request.uri().path().starts_with(ALWAYS) {
+        let path = request.uri().path();
+        let is_open = ANYBODY.iter().any(|open| path.starts_with(open));
+        let places = if is_open { &self.layer.anybody } else { &self.layer.calls };
+        let place = if path == ALWAYS {
             None
-        } else if let Some(place) = self.layer.take() {
+        } else if let Some(place) = places.take() {
             Some(place)
         } else {
             let status = busy("as many calls are running as the server takes on", self.layer.retry_after);
@@ -123,8 +142,8 @@ mod tests {
 
     #[tokio::test]
     async fn a_call_counts_until_its_body_ends_or_is_dropped() {
-        let layer = AdmissionLayer::new(2, Duration::from_secs(1));
-        let taken = Arc::clone(&layer.taken);
+        let layer = AdmissionLayer::new(2, 1, Duration::from_secs(1));
+        let taken = Arc::clone(&layer.calls.taken);
         let service = layer.layer(service_fn(|_: Request<()>| async {
             Ok(Response::new(Full::new(Bytes::from_static(b"bread"))))
         }));
@@ -140,6 +159,10 @@ mod tests {
         let health = call("/grpc.health.v1.Health/Check").await.unwrap();
         assert!(!health.headers().contains_key("grpc-status"));
         assert_eq!(inside(), 2, "it takes no place");
+        let watching = call("/grpc.health.v1.Health/Watch").await.unwrap();
+        assert!(!watching.headers().contains_key("grpc-status"), "it has a place of its own");
+        let asked = call("/grpc.reflection.v1.ServerReflection/ServerReflectionInfo").await.unwrap();
+        assert_eq!(asked.headers()["grpc-status"], "8", "which is taken now");
 
         let mut body = one.into_body();
         assert_eq!(body.frame().await.unwrap().unwrap().into_data().unwrap(), "bread");

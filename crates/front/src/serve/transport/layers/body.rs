@@ -7,6 +7,7 @@ use bytes::Bytes;
 use http::HeaderMap;
 use http_body::{Body, Frame};
 use pin_project_lite::pin_project;
+use tokio::sync::OwnedSemaphorePermit;
 
 /// What stays with a body. It is dropped when the body ends, or with it.
 pub(super) trait Watch {
@@ -32,6 +33,19 @@ impl<B, W> Watched<B, W> {
     pub(super) fn new(inner: Option<B>, watch: Option<W>) -> Self {
         Self { inner, watch }
     }
+}
+
+/// Room for a call, given back when the body ends or is dropped.
+struct Room {
+    _permit: OwnedSemaphorePermit,
+}
+
+impl Watch for Room {}
+
+/// The body of a call that has room until it ends: one that is not read takes as much as one that is not
+/// answered.
+pub fn with_room(body: tonic::body::Body, room: OwnedSemaphorePermit) -> tonic::body::Body {
+    tonic::body::Body::new(Watched::new(Some(body), Some(Room { _permit: room })))
 }
 
 impl<B: Body<Data = Bytes>, W: Watch> Body for Watched<B, W> {

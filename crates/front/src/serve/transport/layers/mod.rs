@@ -12,6 +12,7 @@ mod web;
 mod stack;
 
 pub use answer::busy;
+pub use body::with_room;
 pub use call::Call;
 pub use deadline::Deadline;
 pub use stack::{Layering, layered};

@@ -21,7 +21,7 @@ use super::web::cors;
 /// What the layers have to know.
 #[derive(Debug, Clone, Default)]
 pub struct Layering {
-    /// `calls`, `retry_after` and `longest_unary` of these.
+    /// `calls`, `open_calls`, `retry_after` and `longest_unary` of these.
     pub bounds: Bounds,
     /// The methods that are known, those of health and reflection too.
     pub methods: Arc<Methods>,
@@ -55,6 +55,6 @@ where
         .layer(GrpcWebLayer::new())
         .layer(ObserveLayer::new(methods))
         .layer(DeadlineLayer::new(Arc::clone(methods), bounds.longest_unary))
-        .layer(AdmissionLayer::new(bounds.calls, bounds.retry_after))
+        .layer(AdmissionLayer::new(bounds.calls, bounds.open_calls, bounds.retry_after))
         .service(access.layer(routes.prepare()))
 }
