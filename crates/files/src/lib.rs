@@ -38,8 +38,9 @@ pub mod book;
 
 pub use bank::{Bic, Iban, InvalidAccount};
 pub use books::{
-    parse_charges, parse_courier_bills, parse_invoice, parse_statements, read_charges, read_courier_bills,
-    read_invoice, read_statements,
+    Books, answers, closing_file, parse_books, parse_charges, parse_courier_bills, parse_invoice,
+    parse_statements, read_books, read_charges, read_courier_bills, read_invoice, read_statements,
+    write_closing,
 };
 pub use folder::Folder;
 pub use job::{JobSource, check_beside, parse_job, parse_job_for, read_job, read_job_for};

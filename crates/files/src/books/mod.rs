@@ -5,8 +5,14 @@ mod camt;
 mod invoice;
 mod list;
 mod read;
+mod decided;
+mod closing;
+mod set;
 
+pub use closing::write_closing;
+pub use decided::answers;
 pub use read::{
     parse_charges, parse_courier_bills, parse_invoice, parse_statements, read_charges, read_courier_bills,
     read_invoice, read_statements,
 };
+pub use set::{Books, closing_file, parse_books, read_books};
