@@ -59,6 +59,8 @@ pub const METHODS: &[(&str, &[Kind])] = &[
     ("/evenfare.v1.AccountantService/ReadInvoices", &[Accountant, Office]),
     ("/evenfare.v1.AccountantService/ExportPeriod", &[Accountant, Office]),
     ("/evenfare.v1.AccountantService/ReadDocument", &[Accountant, Office]),
+    ("/evenfare.v1.AccountantService/Reconcile", &[Accountant, Office]),
+    ("/evenfare.v1.AccountantService/CloseMonth", &[Accountant, Office]),
     ("/evenfare.v1.TariffService/CheckTariff", &[Office]),
     ("/evenfare.v1.TariffService/PublishEdition", &[Office]),
     ("/evenfare.v1.TariffService/ListEditions", &[Office, Accountant]),

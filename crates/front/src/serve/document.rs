@@ -1,89 +1,11 @@
-//! What is kept of a quote, and what was kept read again.
-
-use evenfare_engine::job::Job;
-use evenfare_engine::quote::{Quote, Standing};
-use evenfare_engine::view::{Reader, view_of};
-use evenfare_store::entry::Content;
-use evenfare_store::invoice::Sale;
-use lz4_flex::block::{compress_prepend_size, decompress, uncompressed_size};
-use prost::Message;
+//! What is kept of a quote, as the services have it: what cannot be kept is a defect of the server.
 
 use super::refusal::Refusal;
-use crate::wire::answer;
-use crate::wire::pb;
+use crate::kept::NotKept;
+pub(super) use crate::kept::{content, own_sale, read};
 
-/// The first byte of a document: the form that `kept_document.proto` describes.
-const FORM: u8 = 1;
-/// No document is longer than that; what says it were is damaged.
-const LONGEST: usize = 64 << 20;
-
-/// What the store is handed of a quote, and what its document says.
-pub(super) fn content(job: &Job, quote: Quote) -> Result<(Content, answer::KeptDocument), Refusal> {
-    let internal = |what: &str| Refusal::Internal(format!("a quote cannot be kept: {what}"));
-    let main = quote.main().ok_or_else(|| internal("it has no offer"))?;
-    let offers = quote.offers.iter().map(|offer| offer.id.parse()).collect::<Result<_, _>>();
-    let (revision, reversal) = match quote.standing {
-        Standing::Revision(number) => (number, false),
-        Standing::Reversal(number) => (number, true),
-    };
-    let content = Content {
-        revision,
-        reversal,
-        reference: quote.reference.clone(),
-        customer: quote.customer.name.clone(),
-        edition: quote.edition.clone(),
-        currency: quote.currency,
-        quoted: quote.quoted,
-        valid_until: quote.valid_until,
-        end_net_minor: main.end.net.minor(),
-        offers: offers.map_err(|_| internal("the id of an offer is no code"))?,
-        partners: quote.route.iter().map(|party| party.code.clone()).collect(),
-        document: Vec::new(),
-    };
-    let view = view_of(quote, &Reader::Office).ok_or_else(|| internal("it has no offer"))?;
-    let said = answer::KeptDocument { job: Some(job.into()), quote: Some((&view).into()) };
-    Ok((Content { document: sealed(&said), ..content }, said))
-}
-
-/// What the workshop's own sale of an offer comes to: the first on the route, which begins with the workshop.
-pub(super) fn own_sale(quote: &Quote, offer: &str) -> Option<Sale> {
-    let sale = quote.offers.iter().find(|found| *found.id == *offer)?.sales.first()?;
-    Some(Sale { net_minor: sale.net.minor(), gross_minor: sale.gross.minor() })
-}
-
-fn sealed(kept: &answer::KeptDocument) -> Vec<u8> {
-    let block = compress_prepend_size(&kept.encode_to_vec());
-    let mut document = Vec::with_capacity(block.len().saturating_add(1));
-    document.push(FORM);
-    document.extend(block);
-    document
-}
-
-/// A document that cannot be read, or whose sums do not hold.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("the document cannot be read: {0}")]
-pub struct DamagedDocument(String);
-
-/// The job and the quote of a document; every sum of the quote is checked again.
-///
-/// # Errors
-/// [`DamagedDocument`] says what is wrong with it.
-pub fn read(document: &[u8]) -> Result<(pb::Job, Quote), DamagedDocument> {
-    let damaged = |what: &dyn ToString| DamagedDocument(what.to_string());
-    let block = match document.split_first() {
-        Some((&FORM, block)) => block,
-        Some((form, _)) => return Err(damaged(&format_args!("its form {form} is not known"))),
-        None => return Err(damaged(&"it is empty")),
-    };
-    let (size, block) = uncompressed_size(block).map_err(|error| damaged(&error))?;
-    if size > LONGEST {
-        return Err(damaged(&"it says that it is too long"));
+impl From<NotKept> for Refusal {
+    fn from(error: NotKept) -> Self {
+        Self::Internal(error.to_string())
     }
-    let bytes = decompress(block, size).map_err(|error| damaged(&error))?;
-    let kept = pb::KeptDocument::decode(&*bytes).map_err(|error| damaged(&error))?;
-    let (Some(job), Some(quote)) = (kept.job, kept.quote) else {
-        return Err(damaged(&"the job or the quote is missing"));
-    };
-    let quote = Quote::try_from(&quote).map_err(|error| damaged(&error))?;
-    Ok((job, quote))
 }

@@ -26,6 +26,9 @@ mod writing;
 mod documents;
 mod invoicing;
 mod watching;
+// Month end: a books folder in, what came of it out.
+mod books;
+mod month_end;
 // The services, one for each kind of caller.
 mod office;
 mod partner;
