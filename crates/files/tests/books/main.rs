@@ -16,6 +16,7 @@ mod kinds;
 mod faults;
 mod folder;
 mod closings;
+mod demo;
 
 use std::path::{Path, PathBuf};
 
