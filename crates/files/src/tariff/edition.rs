@@ -10,7 +10,7 @@ use evenfare_engine::tariff::{
 use evenfare_engine::text::Code;
 
 use crate::decode::{Decoded, TARIFF_FILE_LIMIT, decode};
-use crate::folder::{EDITION_FILE, Folder, LETTERHEAD_FILE, is_csv};
+use crate::folder::{CHART_FILE, EDITION_FILE, Folder, LETTERHEAD_FILE, is_csv};
 use crate::letterhead::Letterhead;
 use crate::report::{Mistake, Report, Says};
 use crate::source::Bytes;
@@ -263,11 +263,11 @@ impl<'f> Reading<'f> {
         }
     }
 
-    /// Warns of tables that nothing reads.
+    /// Warns of tables that nothing reads. The chart of accounts is for the books.
     fn unused_files(&mut self) {
         for name in self.folder.files_in(self.below) {
             let is_known = name.strip_suffix(".csv").is_some_and(|stem| self.known.contains(&stem));
-            if is_csv(name) && !is_known {
+            if is_csv(name) && !is_known && name != CHART_FILE {
                 let path = self.folder.path_of(&self.path(name));
                 let says = Says::warning("unused_file", name, "only tables that a tariff has");
                 self.report.push(Mistake::in_folder(path, says));
