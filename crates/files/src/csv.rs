@@ -168,8 +168,15 @@ pub(crate) fn written(cell: &str, is_first: bool) -> Cow<'_, str> {
     if in_quotes { Cow::Owned(format!("\"{}\"", cell.replace('"', "\"\""))) } else { Cow::Borrowed(cell) }
 }
 
-/// Writes a row below a text.
-pub(crate) fn push_row(text: &mut String, cells: &[&str]) {
+/// Writes a row of comma-separated text below others; a cell is in quotes where it has to be.
+///
+/// # Examples
+/// ```
+/// let mut text = String::new();
+/// evenfare_files::push_row(&mut text, &["P-OLOM", "1.50", "a, b"]);
+/// assert_eq!(text, "P-OLOM,1.50,\"a, b\"\n");
+/// ```
+pub fn push_row(text: &mut String, cells: &[&str]) {
     for (place, cell) in cells.iter().enumerate() {
         text.push_str(if place > 0 { "," } else { "" });
         text.push_str(&written(cell, place == 0));

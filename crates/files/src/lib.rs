@@ -43,6 +43,7 @@ pub use books::{
     parse_invoice, parse_statements, read_books, read_charges, read_courier_bills, read_invoice,
     read_statements, write_closing,
 };
+pub use csv::push_row;
 pub use folder::Folder;
 pub use job::{JobSource, check_beside, parse_job, parse_job_for, read_job, read_job_for};
 pub use letterhead::{

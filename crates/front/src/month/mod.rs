@@ -6,7 +6,6 @@
 // Reading order: each module uses only those above it.
 mod known;
 mod done;
-mod csv;
 mod output;
 mod closing;
 

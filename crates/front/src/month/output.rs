@@ -8,13 +8,12 @@ use std::io::{self, Write};
 use std::sync::Arc;
 
 use evenfare_engine::money::{Currency, Net, Overflow};
-use evenfare_files::answers;
+use evenfare_files::{answers, push_row};
 use evenfare_reconcile::columns;
 use evenfare_reconcile::difference::Document;
 use evenfare_reconcile::input::Place;
 use evenfare_reconcile::overview::Margin;
 
-use super::csv::row;
 use super::done::Done;
 
 /// The columns of `differences.csv`.
@@ -164,6 +163,12 @@ pub fn document(document: &Document) -> String {
     }
 }
 
+fn row<const N: usize>(to: &mut dyn Write, cells: [&str; N]) -> io::Result<()> {
+    let mut text = String::new();
+    push_row(&mut text, &cells);
+    to.write_all(text.as_bytes())
+}
+
 fn header<const N: usize>(columns: [(&str, &str); N], to: &mut dyn Write) -> io::Result<()> {
     row(to, columns.map(|(name, _)| name))
 }
@@ -174,7 +179,7 @@ fn journal(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
         let line = line?;
         let [_, posted, ..] = &line;
         if posted.parse().is_ok_and(|posted| done.shows(posted)) {
-            row(to, line)?;
+            row(to, line.each_ref().map(String::as_str))?;
         }
     }
     Ok(())

@@ -26,7 +26,8 @@ impl From<NotKnown> for Failure {
 
 /// Reads the folder first, for its mistakes are told at once, then the store, and holds one against the other.
 pub(super) fn done(args: &BooksArgs, until: NaiveDate, month: Option<Month>) -> Result<Done, Failure> {
-    let chart = args.tariff.as_ref().map(|tariff| tariff.join(CHART));
+    // Without a chart of accounts, accounts go by the parts they play.
+    let chart = args.tariff.as_ref().map(|tariff| tariff.join(CHART)).filter(|chart| chart.exists());
     if !args.books.is_dir() {
         return Err(Failure::File(format!("there is no books folder {}", args.books.display())));
     }

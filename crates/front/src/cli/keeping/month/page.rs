@@ -1,13 +1,14 @@
 //! A month end for people.
 
 use evenfare_engine::money::{Currency, Overflow};
-use evenfare_files::answers;
+use evenfare_files::{answered_in, answers};
 use evenfare_reconcile::difference::Reason;
 use evenfare_reconcile::matching::{Undecided, Why};
 use evenfare_reconcile::period::Found;
 
 use super::margins;
 use crate::cli::text::money::{amount, with_currency};
+use crate::cli::text::table::styled;
 use crate::cli::text::words::count;
 use crate::cli::text::{Cell, Column, Page, Table, style};
 use crate::month::{Done, document};
@@ -97,10 +98,17 @@ fn questions(page: &mut Page, done: &Done) {
         let of = with_currency(question.amount_minor, question.currency);
         page.paragraph(0, style::PLAIN, &format!("What is the {} of {of} for?", about.paper.word()));
         page.paragraph(2, style::FAINT, &document(about));
-        page.paragraph(0, style::PLAIN, "Copy one answer into the decisions of the books folder:");
-        for answer in answers(question) {
-            page.blank();
-            page.drawn(answer.trim_end());
+        let (file, columns) = answered_in(question);
+        let words =
+            format!("Put the rows of one answer into {file} of the books folder, below its first row:");
+        page.paragraph(0, style::PLAIN, &words);
+        page.drawn(&styled(columns.trim_end(), style::FAINT));
+        let candidates = question.candidates.iter().map(|together| format!("for {}", together.join(" and ")));
+        for (answer, rows) in
+            candidates.chain([String::from("for nothing that was agreed")]).zip(answers(question))
+        {
+            page.paragraph(0, style::FAINT, &answer);
+            page.drawn(&rows);
         }
     }
 }
