@@ -18,12 +18,12 @@ pub mod matching;
 mod differences;
 pub mod chart;
 pub mod journal;
-pub mod columns;
 mod books;
 pub mod bonus;
 pub mod period;
 pub mod account;
 pub mod overview;
+pub mod columns;
 
 use chrono::NaiveDate;
 
