@@ -24,6 +24,7 @@ pub mod bonus;
 pub mod period;
 pub mod account;
 pub mod overview;
+pub mod what_if;
 
 use chrono::NaiveDate;
 

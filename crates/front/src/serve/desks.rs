@@ -1,4 +1,4 @@
-//! How many documents are made at once.
+//! How many documents are made at once, and quotes tried.
 
 use std::num::NonZero;
 use std::sync::Arc;
@@ -19,7 +19,7 @@ pub(super) struct Desks {
 
 /// A place at a desk, until it is dropped.
 pub(super) struct Desk {
-    _taken_on: OwnedSemaphorePermit,
+    _taken_on: Option<OwnedSemaphorePermit>,
     _made: OwnedSemaphorePermit,
 }
 
@@ -32,9 +32,19 @@ impl Desks {
 
     /// Waits for a place; who finds too many before him is refused at once.
     pub(super) async fn place(&self) -> Result<Desk, Refusal> {
-        let too_many = || Refusal::TooMany("documents under way");
         let taken_on = Arc::clone(&self.taken_on).try_acquire_owned().map_err(|_| too_many())?;
         let made = Arc::clone(&self.made).acquire_owned().await.map_err(|_| too_many())?;
-        Ok(Desk { _taken_on: taken_on, _made: made })
+        Ok(Desk { _taken_on: Some(taken_on), _made: made })
     }
+
+    /// Waits for a place as long as it takes: for what is done in many short pieces, of which each lets the
+    /// documents before it pass.
+    pub(super) async fn turn(&self) -> Result<Desk, Refusal> {
+        let made = Arc::clone(&self.made).acquire_owned().await.map_err(|_| too_many())?;
+        Ok(Desk { _taken_on: None, _made: made })
+    }
+}
+
+fn too_many() -> Refusal {
+    Refusal::TooMany("documents under way")
 }

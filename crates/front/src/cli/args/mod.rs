@@ -19,7 +19,9 @@ use evenfare_engine::view::Reader;
 use book::{ExportArgs, ImportArgs};
 pub(in crate::cli) use format::Format;
 #[cfg(feature = "serve")]
-use keeping::{AddArgs, AuditArgs, BackupArgs, CallerCommand, ListArgs, PublishArgs, RestoreArgs, ServeArgs};
+use keeping::{
+    AddArgs, AuditArgs, BackupArgs, CallerCommand, ListArgs, PublishArgs, RestoreArgs, ServeArgs, TryArgs,
+};
 use paper::PaperArgs;
 
 const MORE: &str = r#"Exit codes:
@@ -105,6 +107,8 @@ impl Command {
             #[cfg(feature = "workbook")]
             Self::Tariff { command: TariffCommand::Import(args) } => args.format,
             #[cfg(feature = "serve")]
+            Self::Tariff { command: TariffCommand::Try(args) } => args.format,
+            #[cfg(feature = "serve")]
             Self::Audit(args) => args.format,
             #[cfg(feature = "serve")]
             Self::Caller { command: CallerCommand::Add(AddArgs { format, .. }) }
@@ -126,6 +130,9 @@ pub(in crate::cli) enum TariffCommand {
     /// Make an edition of such a book
     #[cfg(feature = "workbook")]
     Import(ImportArgs),
+    /// Price past quotes again by an edition not published, and compare
+    #[cfg(feature = "serve")]
+    Try(TryArgs),
     /// Publish its editions: from then on the server prices by them
     #[cfg(feature = "serve")]
     Publish(PublishArgs),

@@ -1,9 +1,10 @@
-//! Commands about what is kept: the server, its callers, tariffs published, the audit, backups.
+//! Commands about what is kept: the server, its callers, tariffs tried and published, the audit, backups.
 
 // Reading order: each module uses only those above it.
 mod place;
 pub(super) mod caller;
 pub(super) mod publish;
+pub(super) mod trial;
 pub(super) mod audit;
 pub(super) mod backup;
 pub(super) mod serve;
