@@ -5,6 +5,7 @@ use std::fs;
 
 use crate::book;
 use crate::transcript::{bakery, check, golden};
+use crate::trial;
 use crate::world::{copy, jobs, spoil};
 
 const T: &str = "--tariff tariff";
@@ -166,6 +167,8 @@ fn no_transcript_is_left_over() {
     expected.extend(IN_A_SPOILT_WORLD.iter().map(|(name, _)| (*name).to_owned()));
     expected.extend(["demo.txt", "demo-again.txt", "demo-changed.txt", "demo-forced.txt"].map(str::to_owned));
     expected.extend(book::TRANSCRIPTS.map(|(name, _)| name.to_owned()));
+    expected.extend(trial::transcripts().into_iter().map(|(name, _)| name.to_owned()));
+    expected.extend(trial::WRITTEN.map(|(_, name)| name.to_owned()));
     #[cfg(feature = "pdf")]
     expected.extend(crate::paper::transcripts().into_iter().map(|(name, _)| name.to_owned()));
     let there: BTreeSet<String> = fs::read_dir(golden())

@@ -24,6 +24,7 @@ pub mod period;
 pub mod account;
 pub mod overview;
 pub mod columns;
+pub mod what_if;
 
 use chrono::NaiveDate;
 

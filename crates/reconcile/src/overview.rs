@@ -32,7 +32,7 @@ impl Margin {
         self.workshop_net_minor.saturating_sub(self.cost_minor)
     }
 
-    fn plus(&mut self, other: Self) -> Result<(), Overflow> {
+    pub(crate) fn plus(&mut self, other: Self) -> Result<(), Overflow> {
         self.quotes = self.quotes.saturating_add(other.quotes);
         self.with_amounts(other, i64::checked_add)
     }

@@ -10,7 +10,7 @@ use evenfare_reconcile::month::Month;
 use evenfare_reconcile::period::Found;
 use evenfare_reconcile::{Reconciled, reconcile};
 
-use super::known::Known;
+use super::known::{Known, Parties};
 
 /// Month end, done: everything that is known up to a day, and the month of it that is looked at.
 #[derive(Debug)]
@@ -27,6 +27,8 @@ pub struct Done {
     pub month: Option<Month>,
     /// How many offers were accepted, and how many invoices and credit notes issued, by the store.
     pub known: (usize, usize),
+    /// Who took part.
+    pub parties: Parties,
 }
 
 impl Done {
@@ -37,10 +39,15 @@ impl Done {
     pub fn of(books: Books, known: Known, month: Option<Month>) -> Result<Self, Unreconciled> {
         let Books { mut inputs, chart } = books;
         let counts = known.counts();
-        known.put_into(&mut inputs);
+        let parties = known.put_into(&mut inputs);
         let books = reconcile(&inputs)?;
         let terms = inputs.terms;
-        Ok(Self { books, chart, currency: terms.currency, until: terms.until, month, known: counts })
+        Ok(Self { books, chart, currency: terms.currency, until: terms.until, month, known: counts, parties })
+    }
+
+    /// A party's name; what accounts know him by, where that is all there is.
+    pub fn name<'a>(&'a self, party: &'a str) -> &'a str {
+        self.parties.others.get(party).map_or(party, |known| known.name.as_str())
     }
 
     /// Does that day count for what is shown?

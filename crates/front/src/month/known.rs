@@ -1,15 +1,18 @@
 //! What the store knows: offers that were accepted, and the workshop's own invoices of them.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
 use chrono::NaiveDate;
+use evenfare_engine::job::Job;
 use evenfare_engine::supply::VatGroup;
+use evenfare_engine::tariff::Party;
 use evenfare_engine::text::Code;
 use evenfare_reconcile::Inputs;
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::firm::{Firm, Firms};
 use evenfare_reconcile::input::{Invoice, InvoiceKind, InvoiceVat, Place, Trader};
+use evenfare_reconcile::what_if::{OtherAgreements, Past};
 use evenfare_store::Store;
 use evenfare_store::entry::Entry;
 use evenfare_store::event::{Kept, Kind, Record};
@@ -26,6 +29,15 @@ pub const STORE: &str = "store";
 /// So many records are read at a time, each with its document.
 const AT_A_TIME: u32 = 64;
 
+/// Who took part in what was accepted.
+#[derive(Debug, Default)]
+pub struct Parties {
+    /// The workshop, where anything was accepted.
+    pub workshop: Option<Party>,
+    /// Partners and end customers, by what accounts know them by.
+    pub others: BTreeMap<Arc<str>, Party>,
+}
+
 /// Why the store cannot be read.
 #[derive(Debug, thiserror::Error)]
 pub enum NotKnown {
@@ -38,29 +50,35 @@ pub enum NotKnown {
 }
 
 /// What was accepted and invoiced by the records that went by.
-#[derive(Debug)]
 pub struct Known {
     store: Arc<str>,
+    /// By what partners may have invoiced that was not in force.
+    others: OtherAgreements,
     firms: Firms,
+    /// Who they are, by what accounts know them by; as they were last.
+    parties: BTreeMap<Arc<str>, Party>,
+    workshop: Option<Party>,
     agreed: Vec<Agreed>,
     /// Where in `agreed` each revision of a number is.
     places: HashMap<(Number, u32), usize>,
     invoices: Vec<Invoice>,
 }
 
-impl Default for Known {
-    fn default() -> Self {
+impl Known {
+    /// Nothing so far; an invoice that goes by one of these agreements will be known for what it is.
+    pub fn new(others: OtherAgreements) -> Self {
         Self {
             store: STORE.into(),
+            others,
             firms: Firms::default(),
+            parties: BTreeMap::new(),
+            workshop: None,
             agreed: Vec::new(),
             places: HashMap::new(),
             invoices: Vec::new(),
         }
     }
-}
 
-impl Known {
     /// Reads all that was written down, one batch after the other: documents of one batch are in memory at a
     /// time, and only what was agreed stays. `goes_on` is told how far it has come, and may end it.
     ///
@@ -68,11 +86,12 @@ impl Known {
     /// [`NotKnown`] where the store has no answer or a damaged one, and whatever `goes_on` says.
     pub async fn of<E: From<NotKnown>>(
         store: &dyn Store,
+        others: OtherAgreements,
         mut goes_on: impl FnMut(u64) -> Result<(), E>,
     ) -> Result<Self, E> {
         let no_answer = |error: StoreError| E::from(NotKnown::from(error));
         let last = store.last().await.map_err(no_answer)?;
-        let mut known = Self::default();
+        let mut known = Self::new(others);
         let mut records = store.records(0, AT_A_TIME).await.map_err(no_answer)?;
         while let Some(end) = records.last().map(|record| record.event.sequence) {
             goes_on(end.min(last))?;
@@ -126,9 +145,21 @@ impl Known {
     fn accepted(&mut self, entry: &Entry, offer: &Code, day: NaiveDate) -> Result<(), NotKnown> {
         let number = entry.number.to_string();
         let damaged = |why: &dyn ToString| NotKnown::Damaged(format!("{number}: {}", why.to_string()));
-        let (_, quote) = kept::read(&entry.content.document).map_err(|error| damaged(&error))?;
-        let agreed = Agreed::new(&number, &quote, offer.as_str(), day, &mut self.firms)
+        let (job, quote) = kept::read(&entry.content.document).map_err(|error| damaged(&error))?;
+        let job = Job::try_from(job).map_err(|error| damaged(&error))?;
+        let mut agreed = Agreed::new(&number, &quote, offer.as_str(), day, &mut self.firms)
             .map_err(|error| damaged(&error))?;
+        let past = Past { number: &number, job: &job, quote: &quote, accepted: Some(offer.as_str()) };
+        self.others.note(&mut agreed, &past, &mut self.firms);
+        for party in quote.route.iter().chain([&quote.customer]) {
+            let firm = self.firms.of(party);
+            if self.parties.get(&firm.id) != Some(party) {
+                self.parties.insert(Arc::clone(&firm.id), party.clone());
+            }
+        }
+        if self.workshop.as_ref() != Some(&quote.workshop) {
+            self.workshop = Some(quote.workshop.clone());
+        }
         self.places.insert((entry.number.clone(), entry.content.revision), self.agreed.len());
         self.agreed.push(agreed);
         Ok(())
@@ -176,7 +207,7 @@ impl Known {
     /// the store has it already. One that says something else stays, to be told of.
     ///
     /// What was taken back after the last day that is looked at stands still.
-    pub(super) fn put_into(mut self, inputs: &mut Inputs) {
+    pub(super) fn put_into(mut self, inputs: &mut Inputs) -> Parties {
         let until = inputs.terms.until;
         for agreed in &mut self.agreed {
             agreed.reversed = agreed.reversed.filter(|day| *day <= until);
@@ -186,6 +217,7 @@ impl Known {
         inputs.invoices.retain(|copy| !ours.get(&*copy.number).is_some_and(|own| is_copy(own, copy)));
         inputs.invoices.append(&mut self.invoices);
         inputs.agreed.append(&mut self.agreed);
+        Parties { workshop: self.workshop, others: self.parties }
     }
 }
 

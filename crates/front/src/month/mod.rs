@@ -11,5 +11,5 @@ mod closing;
 
 pub use closing::{NotClosed, over};
 pub use done::Done;
-pub use known::{Known, NotKnown, STORE};
+pub use known::{Known, NotKnown, Parties, STORE};
 pub use output::{NotWritten, Output, document};

@@ -246,15 +246,11 @@ fn balances(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
 
 /// Opening, movements and closing of a party's account.
 fn statement(done: &Done, party: &str, currency: Currency, to: &mut dyn Write) -> Result<(), NotWritten> {
-    let books = &done.books;
-    let account = books.accounts.statement(&books.journal, party, currency, done.month_of_statements())?;
-    row(to, ["posted", "document", "amount", "balance"])?;
-    let mut balance = account.opening_minor;
-    for line in &account.lines {
-        balance = balance.checked_add(line.minor).ok_or(Overflow)?;
-        let posted = line.transaction.posted.to_string();
-        let (amount, balance) = (major(line.minor, currency)?, major(balance, currency)?);
-        row(to, [&*posted, &line.transaction.source.document, &amount, &balance])?;
+    let (books, month) = (&done.books, done.month_of_statements());
+    let account = books.accounts.statement(&books.journal, party, currency, month)?;
+    header(columns::STATEMENT, to)?;
+    for line in columns::statement(party, currency, month, &account)? {
+        row(to, line.each_ref().map(String::as_str))?;
     }
     Ok(())
 }

@@ -62,6 +62,7 @@ pub const METHODS: &[(&str, &[Kind])] = &[
     ("/evenfare.v1.AccountantService/Reconcile", &[Accountant, Office]),
     ("/evenfare.v1.AccountantService/CloseMonth", &[Accountant, Office]),
     ("/evenfare.v1.TariffService/CheckTariff", &[Office]),
+    ("/evenfare.v1.TariffService/TryTariff", &[Office, Accountant]),
     ("/evenfare.v1.TariffService/PublishEdition", &[Office]),
     ("/evenfare.v1.TariffService/ListEditions", &[Office, Accountant]),
     ("/evenfare.v1.TariffService/ListRules", &[Office, Accountant, Partner]),

@@ -72,7 +72,7 @@ impl AccountantService for Accountant {
     ) -> Result<Response<Self::ExportPeriodStream>, Status> {
         let who = who(&request)?;
         let wire = request.into_inner();
-        let (from, until) = ask::period(&wire)?;
+        let (from, until) = ask::period(wire.from.as_ref(), wire.until.as_ref())?;
         let begin = from.and_time(NaiveTime::MIN).and_utc();
         // The last day of the calendar has none after it.
         let after = until.checked_add_days(Days::new(1)).unwrap_or(until);

@@ -1,4 +1,4 @@
-//! How many documents are made, and how many books are reconciled, at once.
+//! How many documents are made, quotes tried and books reconciled at once.
 
 use std::num::NonZero;
 use std::sync::Arc;
@@ -27,7 +27,7 @@ pub(super) struct TakenOn {
 
 /// A place at a desk, until it is dropped.
 pub(super) struct Desk {
-    _taken_on: TakenOn,
+    _taken_on: Option<TakenOn>,
     _made: OwnedSemaphorePermit,
 }
 
@@ -56,11 +56,18 @@ impl Desks {
     /// Waits for a place for one who was taken on.
     pub(super) async fn seat(&self, taken_on: TakenOn) -> Result<Desk, Refusal> {
         let made = Arc::clone(&self.made).acquire_owned().await.map_err(|_| Refusal::TooMany(self.what))?;
-        Ok(Desk { _taken_on: taken_on, _made: made })
+        Ok(Desk { _taken_on: Some(taken_on), _made: made })
     }
 
     /// Waits for a place.
     pub(super) async fn place(&self) -> Result<Desk, Refusal> {
         self.seat(self.take_on()?).await
+    }
+
+    /// Waits for a place as long as it takes: for what is done in many short pieces, of which each lets the
+    /// documents before it pass.
+    pub(super) async fn turn(&self) -> Result<Desk, Refusal> {
+        let made = Arc::clone(&self.made).acquire_owned().await.map_err(|_| Refusal::TooMany(self.what))?;
+        Ok(Desk { _taken_on: None, _made: made })
     }
 }

@@ -17,8 +17,10 @@ pub mod editions;
 mod pricing;
 mod document;
 pub mod papers;
+pub mod trying;
 mod checks;
 mod answers;
+mod trials;
 // What all services share, what they have written down, what lasts.
 mod desks;
 mod house;

@@ -10,6 +10,7 @@ use evenfare_engine::problem::{Place, Problem};
 use evenfare_files::{closing_file, parse_books, write_closing};
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::month::Month;
+use evenfare_reconcile::what_if::OtherAgreements;
 use evenfare_store::digest::Digest;
 use tokio::runtime::Handle;
 use tokio::sync::mpsc::{self, Sender};
@@ -142,7 +143,9 @@ impl House {
     ) -> Result<(Desk, Done), Refusal> {
         let (desk, books) = apart(desk, move || parse_books(files, until)).await?;
         let books = books.map_err(|report| Refusal::Books(report.iter().map(problem).collect()))?;
-        let known = Known::of(&*self.store, |_| self.goes_on(who)).await?;
+        let editions = self.editions.now().tariffs.editions().to_vec();
+        let (desk, others) = apart(desk, move || OtherAgreements::new(&editions)).await?;
+        let known = Known::of(&*self.store, others, |_| self.goes_on(who)).await?;
         let (desk, done) = apart(desk, move || Done::of(books, known, month)).await?;
         let done = done.map_err(|error| match error {
             Unreconciled::Overflow(error) => Refusal::OutOfRange("TOO_LARGE", error.to_string()),

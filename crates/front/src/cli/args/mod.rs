@@ -21,7 +21,9 @@ use evenfare_engine::view::Reader;
 use book::{ExportArgs, ImportArgs};
 pub(in crate::cli) use format::Format;
 #[cfg(feature = "serve")]
-use keeping::{AddArgs, AuditArgs, BackupArgs, CallerCommand, ListArgs, PublishArgs, RestoreArgs, ServeArgs};
+use keeping::{
+    AddArgs, AuditArgs, BackupArgs, CallerCommand, ListArgs, PublishArgs, RestoreArgs, ServeArgs, TryArgs,
+};
 #[cfg(feature = "serve")]
 use month::{CloseArgs, ReconcileArgs};
 use paper::PaperArgs;
@@ -120,6 +122,8 @@ impl Command {
             #[cfg(feature = "serve")]
             Self::Close(args) => args.format,
             #[cfg(feature = "serve")]
+            Self::Tariff { command: TariffCommand::Try(args) } => args.format,
+            #[cfg(feature = "serve")]
             Self::Audit(args) => args.format,
             #[cfg(feature = "serve")]
             Self::Caller { command: CallerCommand::Add(AddArgs { format, .. }) }
@@ -141,6 +145,9 @@ pub(in crate::cli) enum TariffCommand {
     /// Make an edition of such a book
     #[cfg(feature = "workbook")]
     Import(ImportArgs),
+    /// Price past quotes again by an edition not published, and compare
+    #[cfg(feature = "serve")]
+    Try(TryArgs),
     /// Publish its editions: from then on the server prices by them
     #[cfg(feature = "serve")]
     Publish(PublishArgs),

@@ -10,8 +10,12 @@ use super::margins;
 use crate::cli::text::money::{amount, with_currency};
 use crate::cli::text::table::styled;
 use crate::cli::text::words::count;
+use crate::cli::text::wrap::cut;
 use crate::cli::text::{Cell, Column, Page, Table, style};
 use crate::month::{Done, document};
+
+/// A name may be so long.
+const LONGEST_NAME: usize = 24;
 
 /// Differences, questions, balances and margins, in the order in which somebody has to act on them.
 pub(super) fn page(done: &Done) -> Result<String, Overflow> {
@@ -48,17 +52,17 @@ fn differences(page: &mut Page, done: &Done) {
         let Some(reason) = of_reason.first().map(|first| first.difference.reason) else { continue };
         table.across(0, Cell::styled(format!("{reason}: {}", said(reason)), style::CARE));
         for found in of_reason {
-            row(&mut table, found);
+            row(&mut table, done, found);
         }
     }
     page.table(&table);
 }
 
-fn row(table: &mut Table, found: &Found) {
+fn row(table: &mut Table, done: &Done, found: &Found) {
     let one = &found.difference;
     table.row([
         one.day.to_string().into(),
-        one.party.as_ref().into(),
+        named(done, &one.party).into(),
         one.quote.as_deref().unwrap_or_default().into(),
         with_currency(one.amount_minor, one.currency).into(),
     ]);
@@ -72,6 +76,13 @@ fn row(table: &mut Table, found: &Found) {
     }
 }
 
+/// A partner goes by his code, an end customer by his name.
+fn named<'d>(done: &'d Done, party: &'d str) -> String {
+    let known = done.parties.others.get(party);
+    let is_partner = known.is_some_and(|known| known.code.as_str() == party);
+    cut(if is_partner { party } else { done.name(party) }, LONGEST_NAME)
+}
+
 /// Found in a month that was closed, and gone since.
 fn settled(page: &mut Page, done: &Done) {
     if done.books.settled.is_empty() {
@@ -83,7 +94,7 @@ fn settled(page: &mut Page, done: &Done) {
         table.row([
             one.day.to_string().into(),
             one.reason.code().into(),
-            one.party.as_ref().into(),
+            named(done, &one.party).into(),
             with_currency(one.amount_minor, one.currency).into(),
         ]);
     }
@@ -126,7 +137,7 @@ fn balances(page: &mut Page, done: &Done) -> Result<(), Overflow> {
     for one in balances {
         let shown = |minor: i64, currency: Currency| Cell::from(amount(minor, currency));
         table.row([
-            one.party.as_ref().into(),
+            named(done, &one.party).into(),
             shown(one.opening_minor, one.currency),
             shown(one.invoiced_minor, one.currency),
             shown(one.paid_minor, one.currency),
