@@ -14,6 +14,7 @@ mod book;
 mod demo;
 mod goldens;
 mod hostile;
+mod month;
 mod paper;
 mod readme;
 mod terminal;

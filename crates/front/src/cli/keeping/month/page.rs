@@ -32,7 +32,7 @@ pub(super) fn page(done: &Done) -> Result<String, Overflow> {
     settled(&mut page, done);
     questions(&mut page, done);
     balances(&mut page, done)?;
-    margins::tables(&mut page, &done.books.overview, done.currency);
+    margins::tables(&mut page, done);
     page.blank();
     conclusion(&mut page, done);
     Ok(page.finish())
