@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use evenfare_files::{Folder, parse_books, parse_tariff, read_job, read_tariff};
+use evenfare_files::{Folder, edition_files, parse_books, parse_tariff, read_job, read_tariff};
 use evenfare_reconcile::chart::Role;
 
 #[test]
@@ -17,7 +17,12 @@ fn the_examples_of_the_documentation_are_a_sound_edition() {
         files.push((name.to_owned(), format!("{example}\n")));
     }
     assert_eq!(files.len(), 23, "edition.toml, letterhead.toml and twenty-one tables");
-    match parse_tariff(&Folder::from_files("", files)) {
+    // The chart of accounts may lie beside it, and is no part of it.
+    files.push(("chart.csv".to_owned(), "role,account\n".to_owned()));
+    let folder = Folder::from_files("", files);
+    let published = edition_files(&folder);
+    assert!(published[0].len() >= 23 && published[0].iter().all(|(name, _)| *name != "chart.csv"));
+    match parse_tariff(&folder) {
         Ok(tariffs) => assert_eq!(tariffs.warnings().to_string(), ""),
         Err(report) => assert_eq!(report.to_string(), ""),
     }

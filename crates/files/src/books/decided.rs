@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use evenfare_engine::money::Net;
-use evenfare_reconcile::matching::Undecided;
+use evenfare_reconcile::matching::{Part, Undecided};
 use evenfare_reconcile::terms::{Decision, PaymentId};
 
 use crate::books::list::parse;
@@ -105,13 +105,12 @@ pub fn answers(question: &Undecided) -> Vec<String> {
     if let Some(PaymentId { account, statement, entry, payment }) = &question.payment {
         let (entry, payment) = (entry.to_string(), payment.to_string());
         for parts in &question.parts {
-            let amounts: Vec<[String; 2]> = parts
-                .iter()
-                .map(|part| {
-                    let amount = Net::from_minor(part.minor).unwrap_or(Net::ZERO);
-                    [part.currency.to_string(), amount.in_major_units(part.currency)]
-                })
-                .collect();
+            let amount = |part: &Part| {
+                let amount = Net::from_minor(part.minor).ok()?;
+                Some([part.currency.to_string(), amount.in_major_units(part.currency)])
+            };
+            // No file could hold larger amounts, so none asks about them.
+            let Some(amounts) = parts.iter().map(amount).collect::<Option<Vec<_>>>() else { continue };
             let cells = parts.iter().zip(&amounts).map(|(part, [currency, amount])| {
                 [&**account, &**statement, &entry, &payment, &part.invoice, currency, amount]
             });

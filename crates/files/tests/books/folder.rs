@@ -8,10 +8,11 @@ use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::reconcile;
 use evenfare_reconcile::terms::Decision;
 use proptest::prelude::*;
+use proptest::sample::Index;
 
 use crate::faults::month;
 use crate::kinds::FAULTS;
-use crate::world::{payment, plans};
+use crate::world::plans;
 use crate::{day_of, file, refused, rules};
 
 const CHARGES: &str =
@@ -168,22 +169,17 @@ proptest! {
     fn every_answer_to_a_question_is_taken(
         plans in plans(),
         fault in prop::sample::select(FAULTS.to_vec()),
-        strangers in prop::collection::vec(any::<prop::sample::Index>(), 1..4),
+        silent in prop::collection::vec((any::<Index>(), any::<bool>()), 1..5),
     ) {
         let mut inputs = month(&plans, &[(0, fault)]).inputs;
-        // Somebody pays what one invoice asks for, or what two of them do, and does not say who he is.
-        let ours: Vec<i64> = inputs.agreed.iter().map(|of| of.sales[0].gross.minor()).collect();
-        if let Some(statement) = inputs.statements.first_mut() {
-            for which in &strangers {
-                let mut batch = statement.batches[0].clone();
-                let minor = ours[which.index(ours.len())];
-                let payer = &inputs.agreed[0].sales[0].seller;
-                batch.payments = vec![payment(minor, payer, "")];
-                batch.payments[0].party = None;
-                batch.minor = minor;
-                batch.reversal = false;
-                statement.closing.minor += minor;
-                statement.batches.push(batch);
+        // Some payers do not say what for, and some of them not even who they are.
+        let mut batches: Vec<_> = inputs.statements.iter_mut().flat_map(|one| &mut one.batches).collect();
+        let entries = batches.len();
+        for (which, nameless) in silent.iter().filter(|_| entries > 0) {
+            for payment in &mut batches[which.index(entries)].payments {
+                (payment.remittance, payment.end_to_end) = ("".into(), None);
+                payment.structured.clear();
+                payment.party.take_if(|_| *nameless);
             }
         }
         let asked = reconcile(&inputs).unwrap();
