@@ -280,7 +280,9 @@ async fn a_folder_that_is_not_finished_keeps_its_room_until_its_deadline() {
     };
     assert_eq!((refused.code(), reason(&refused).reason), (Code::ResourceExhausted, "TOO_MANY".into()));
     for (send, call) in waiting {
-        assert_eq!(call.await.unwrap().unwrap_err().code(), Code::DeadlineExceeded);
+        // Whose clock was faster, the server's or the client's.
+        let code = call.await.unwrap().unwrap_err().code();
+        assert!(matches!(code, Code::DeadlineExceeded | Code::Cancelled), "{code:?}");
         drop(send);
     }
     let again = parts(&mut desk.books, reconcile(month("2026-10"), &files)).await.unwrap();

@@ -279,7 +279,10 @@ impl Reading {
             Kind::Bonuses => {
                 let books = self.terms.as_ref().map(|terms| terms.currency);
                 let steps = list::parse(text, &rows::BONUSES, log, |_, fields| rows::bonus(books, fields));
-                self.bonuses = once(steps, log).into_iter().map(rows::tier).collect();
+                // Without the currency of the books no step says from where on it counts.
+                if books.is_some() {
+                    self.bonuses = once(steps, log).into_iter().map(rows::tier).collect();
+                }
             }
             Kind::Rates => {
                 let rates = once(list::parse(text, &rows::RATES, log, rows::rate), log).into_iter();

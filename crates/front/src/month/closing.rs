@@ -13,9 +13,28 @@ pub enum NotClosed {
     /// Not that one, or not yet.
     #[error(transparent)]
     Unreconciled(#[from] Unreconciled),
+    /// Another one is the first that is open.
+    #[error("{month} cannot be closed now: the first month that is open is {first}")]
+    OutOfOrder {
+        /// The month.
+        month: Month,
+        /// The first that is open.
+        first: Month,
+    },
     /// Their answers would count for it.
     #[error("{}", open_questions(*.0))]
     QuestionsOpen(usize),
+}
+
+impl NotClosed {
+    /// A stable code.
+    pub const fn code(&self) -> &'static str {
+        match self {
+            Self::Unreconciled(error) => error.code(),
+            Self::OutOfOrder { .. } => "closing_out_of_order",
+            Self::QuestionsOpen(_) => "questions_open",
+        }
+    }
 }
 
 fn open_questions(number: usize) -> String {
@@ -39,7 +58,12 @@ impl Done {
     /// # Errors
     /// [`NotClosed`] says why it is not closed.
     pub fn closed(&self, month: Month, with_open_questions: bool) -> Result<Closing, NotClosed> {
-        let closing = self.books.close(month)?;
+        let closing = match (self.books.close(month), self.books.first_open()) {
+            (Err(Unreconciled::ClosingOutOfOrder { month }), Some(first)) => {
+                return Err(NotClosed::OutOfOrder { month, first });
+            }
+            (closing, _) => closing?,
+        };
         match self.books.undecided.len() {
             open if open > 0 && !with_open_questions => Err(NotClosed::QuestionsOpen(open)),
             _ => Ok(closing),

@@ -41,8 +41,9 @@ pub const QUESTIONS: [(&str, &str); 7] = [
 ];
 
 /// The columns of `balances.csv`.
-pub const BALANCES: [(&str, &str); 7] = [
-    ("party", "A partner's code, or an end customer."),
+pub const BALANCES: [(&str, &str); 8] = [
+    ("party", "A partner's code; of an end customer the VAT identifier or, without one, the name."),
+    ("name", "His name."),
     ("currency", "ISO 4217 code of the amounts."),
     ("opening", "What he owes at the beginning; below nothing, what he is owed."),
     ("invoiced", "Invoices less credit notes."),
@@ -239,7 +240,8 @@ fn balances(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
             [one.opening_minor, one.invoiced_minor, one.paid_minor, one.other_minor, one.closing_minor];
         let amounts = amounts.map(|minor| major(minor, one.currency));
         let [opening, invoiced, paid, other, closing] = amounts;
-        row(to, [&*one.party, one.currency.code(), &opening?, &invoiced?, &paid?, &other?, &closing?])?;
+        let name = done.name(&one.party);
+        row(to, [&*one.party, name, one.currency.code(), &opening?, &invoiced?, &paid?, &other?, &closing?])?;
     }
     Ok(())
 }

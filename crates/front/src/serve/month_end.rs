@@ -48,7 +48,8 @@ impl From<NotKnown> for Refusal {
 impl From<NotClosed> for Refusal {
     fn from(error: NotClosed) -> Self {
         match error {
-            NotClosed::QuestionsOpen(_) => Self::QuestionsOpen(error.to_string()),
+            NotClosed::QuestionsOpen(_) => Self::NotClosed("QUESTIONS_OPEN", error.to_string()),
+            NotClosed::OutOfOrder { .. } => Self::NotClosed("CLOSING_OUT_OF_ORDER", error.to_string()),
             NotClosed::Unreconciled(error) => Self::Unreconciled(error),
         }
     }

@@ -35,8 +35,8 @@ pub(super) enum Refusal {
     Books(Vec<Problem>),
     /// The books cannot be held against anything, or a month is not closed yet.
     Unreconciled(Unreconciled),
-    /// Questions are open whose answers would count for the month, in words.
-    QuestionsOpen(String),
+    /// A month is not closed: its reason, and in words.
+    NotClosed(&'static str, String),
     /// A sum is too large, or a day outside the calendar.
     OutOfRange(&'static str, String),
     /// An agreement on the route refuses the quote.
@@ -125,7 +125,7 @@ impl Refusal {
                 Told { problems, ..told(Code::InvalidArgument, "INVALID_BOOKS", &message) }
             }
             Self::Unreconciled(error) => of_books(&error),
-            Self::QuestionsOpen(why) => told(Code::FailedPrecondition, "QUESTIONS_OPEN", &why),
+            Self::NotClosed(reason, why) => told(Code::FailedPrecondition, reason, &why),
             Self::OutOfRange(reason, message) => told(Code::OutOfRange, reason, &message),
             Self::UnderTheFloor(offer) => Told {
                 under_the_floor: Some(*offer),

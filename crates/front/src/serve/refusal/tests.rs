@@ -61,7 +61,7 @@ fn all() -> Vec<Refusal> {
             first: at.clone(),
             second: at,
         }),
-        Refusal::QuestionsOpen(String::new()),
+        Refusal::NotClosed("QUESTIONS_OPEN", String::new()),
         Refusal::OutOfRange("TOO_LARGE", String::new()),
         Refusal::OutOfRange("OUT_OF_CALENDAR", String::new()),
         Refusal::UnderTheFloor(Box::default()),

@@ -34,9 +34,9 @@ pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
     let done = done(&args.books, last, Some(month))?;
     let closing = done.closed(month, args.with_open_questions).map_err(|error| match error {
         NotClosed::Unreconciled(error) => unreconciled(error),
+        NotClosed::OutOfOrder { .. } => Failure::NotYet(error.code(), error.to_string()),
         NotClosed::QuestionsOpen(_) => {
-            let why = format!("{error}; close over them by --with-open-questions");
-            Failure::NotYet("questions_open", why)
+            Failure::NotYet(error.code(), format!("{error}; close over them by --with-open-questions"))
         }
     })?;
     let open = done.books.undecided.len();
