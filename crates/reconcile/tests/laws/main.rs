@@ -17,7 +17,7 @@ use proptest::prelude::*;
 use proptest::sample::Index;
 use proptest::strategy::ValueTree;
 
-use faults::{Expected, month};
+use faults::{Expected, month, some_faults};
 use kinds::{FAULTS, Fault};
 use world::{Plan, day, plans};
 
@@ -57,21 +57,6 @@ fn balances(journal: &Journal) {
     }
     let all: i128 = journal.balances().unwrap().iter().map(|(_, sum)| sum).sum();
     assert_eq!(all, 0);
-}
-
-/// Up to two faults on any quotes, that can be told apart.
-fn some_faults() -> impl Strategy<Value = (Vec<Plan>, Vec<(usize, Fault)>)> {
-    let fault = || (any::<Index>(), prop::sample::select(FAULTS.to_vec()));
-    (plans(), fault(), prop::option::of(fault())).prop_map(|(plans, (first, one), second)| {
-        let mut faults = vec![(first.index(plans.len()), one)];
-        if let Some((second, other)) = second {
-            let place = second.index(plans.len());
-            if place != faults[0].0 || one.goes_with(other) {
-                faults.push((place, other));
-            }
-        }
-        (plans, faults)
-    })
 }
 
 /// Everything in another order: files, rows, and entries only where they are no order of their own.
