@@ -10,7 +10,7 @@ use evenfare_reconcile::month::Month;
 use evenfare_reconcile::period::Found;
 use evenfare_reconcile::{Reconciled, reconcile};
 
-use super::known::{Known, Parties};
+use super::known::{Known, Parties, WrittenWith};
 
 /// Month end, done: everything that is known up to a day, and the month of it that is looked at.
 #[derive(Debug)]
@@ -29,6 +29,10 @@ pub struct Done {
     pub known: (usize, usize),
     /// Who took part.
     pub parties: Parties,
+    /// The last month that is closed.
+    pub closed: Option<Month>,
+    /// What its papers are written with.
+    pub with: WrittenWith,
 }
 
 impl Done {
@@ -39,15 +43,31 @@ impl Done {
     pub fn of(books: Books, known: Known, month: Option<Month>) -> Result<Self, Unreconciled> {
         let Books { mut inputs, chart } = books;
         let counts = known.counts();
-        let parties = known.put_into(&mut inputs);
+        let (parties, with) = known.put_into(&mut inputs);
         let books = reconcile(&inputs)?;
+        let closed = inputs.closings.iter().map(|closing| closing.month).max();
         let terms = inputs.terms;
-        Ok(Self { books, chart, currency: terms.currency, until: terms.until, month, known: counts, parties })
+        Ok(Self {
+            closed,
+            with,
+            books,
+            chart,
+            currency: terms.currency,
+            until: terms.until,
+            month,
+            known: counts,
+            parties,
+        })
     }
 
     /// A party's name; what accounts know him by, where that is all there is.
     pub fn name<'a>(&'a self, party: &'a str) -> &'a str {
         self.parties.others.get(party).map_or(party, |known| known.name.as_str())
+    }
+
+    /// Is it a partner, who goes by his code?
+    pub fn is_partner(&self, party: &str) -> bool {
+        self.parties.others.get(party).is_some_and(|known| known.code.as_str() == party)
     }
 
     /// Does that day count for what is shown?

@@ -8,6 +8,7 @@ use evenfare_engine::job::Job;
 use evenfare_engine::supply::VatGroup;
 use evenfare_engine::tariff::Party;
 use evenfare_engine::text::Code;
+use evenfare_files::{Stationery, Tariffs};
 use evenfare_reconcile::Inputs;
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::firm::{Firm, Firms};
@@ -49,9 +50,30 @@ pub enum NotKnown {
     Damaged(String),
 }
 
+/// What papers of month end are written with: what the last edition has for it.
+#[derive(Debug, Default)]
+pub struct WrittenWith {
+    /// Letterhead and translations.
+    pub stationery: Stationery,
+    /// Families by their codes, in the workshop's own words.
+    pub families: BTreeMap<String, String>,
+}
+
+impl WrittenWith {
+    fn new(tariffs: &Tariffs) -> Self {
+        let Some(last) = tariffs.editions().last() else { return Self::default() };
+        let families = last.families().iter();
+        Self {
+            stationery: tariffs.stationery(last.code().as_str()).clone(),
+            families: families.map(|one| (one.code.to_string(), one.text.to_string())).collect(),
+        }
+    }
+}
+
 /// What was accepted and invoiced by the records that went by.
 pub struct Known {
     store: Arc<str>,
+    with: WrittenWith,
     /// By what partners may have invoiced that was not in force.
     others: OtherAgreements,
     firms: Firms,
@@ -65,11 +87,13 @@ pub struct Known {
 }
 
 impl Known {
-    /// Nothing so far; an invoice that goes by one of these agreements will be known for what it is.
-    pub fn new(others: OtherAgreements) -> Self {
+    /// Nothing so far, by the editions that are published. An invoice that goes by another agreement of them than
+    /// was in force will be known for what it is.
+    pub fn new(tariffs: &Tariffs) -> Self {
         Self {
             store: STORE.into(),
-            others,
+            with: WrittenWith::new(tariffs),
+            others: OtherAgreements::new(tariffs.editions()),
             firms: Firms::default(),
             parties: BTreeMap::new(),
             workshop: None,
@@ -84,14 +108,14 @@ impl Known {
     ///
     /// # Errors
     /// [`NotKnown`] where the store has no answer or a damaged one, and whatever `goes_on` says.
-    pub async fn of<E: From<NotKnown>>(
+    pub async fn read<E: From<NotKnown>>(
+        self,
         store: &dyn Store,
-        others: OtherAgreements,
         mut goes_on: impl FnMut(u64) -> Result<(), E>,
     ) -> Result<Self, E> {
         let no_answer = |error: StoreError| E::from(NotKnown::from(error));
         let last = store.last().await.map_err(no_answer)?;
-        let mut known = Self::new(others);
+        let mut known = self;
         let mut records = store.records(0, AT_A_TIME).await.map_err(no_answer)?;
         while let Some(end) = records.last().map(|record| record.event.sequence) {
             goes_on(end.min(last))?;
@@ -207,7 +231,7 @@ impl Known {
     /// the store has it already. One that says something else stays, to be told of.
     ///
     /// What was taken back after the last day that is looked at stands still.
-    pub(super) fn put_into(mut self, inputs: &mut Inputs) -> Parties {
+    pub(super) fn put_into(mut self, inputs: &mut Inputs) -> (Parties, WrittenWith) {
         let until = inputs.terms.until;
         for agreed in &mut self.agreed {
             agreed.reversed = agreed.reversed.filter(|day| *day <= until);
@@ -217,7 +241,7 @@ impl Known {
         inputs.invoices.retain(|copy| !ours.get(&*copy.number).is_some_and(|own| is_copy(own, copy)));
         inputs.invoices.append(&mut self.invoices);
         inputs.agreed.append(&mut self.agreed);
-        Parties { workshop: self.workshop, others: self.parties }
+        (Parties { workshop: self.workshop, others: self.parties }, self.with)
     }
 }
 

@@ -6,10 +6,14 @@
 // Reading order: each module uses only those above it.
 mod known;
 mod done;
+mod form;
+#[cfg(any(feature = "pdf", feature = "workbook"))]
+mod paper;
 mod output;
 mod closing;
 
 pub use closing::{NotClosed, over};
 pub use done::Done;
-pub use known::{Known, NotKnown, Parties, STORE};
-pub use output::{NotWritten, Output, document};
+pub use form::NotWritten;
+pub use known::{Known, NotKnown, Parties, STORE, WrittenWith};
+pub use output::{Output, document};

@@ -15,6 +15,11 @@ use evenfare_reconcile::input::Place;
 use evenfare_reconcile::overview::Margin;
 
 use super::done::Done;
+#[cfg(any(feature = "pdf", feature = "workbook"))]
+use super::form::Form;
+use super::form::NotWritten;
+#[cfg(any(feature = "pdf", feature = "workbook"))]
+use super::paper;
 
 /// The columns of `differences.csv`.
 pub const DIFFERENCES: [(&str, &str); 9] = [
@@ -80,18 +85,14 @@ enum What {
     Questions,
     Balances,
     Overview,
-    Statement { party: Arc<str>, currency: Currency },
-}
-
-/// Why a file could not be written.
-#[derive(Debug, thiserror::Error)]
-pub enum NotWritten {
-    /// A sum is too large.
-    #[error(transparent)]
-    Overflow(#[from] Overflow),
-    /// It could not be written where it was to go.
-    #[error(transparent)]
-    Io(#[from] io::Error),
+    Statement {
+        party: Arc<str>,
+        currency: Currency,
+    },
+    #[cfg(any(feature = "pdf", feature = "workbook"))]
+    StatementAs(Arc<str>, Currency, Form),
+    #[cfg(any(feature = "pdf", feature = "workbook"))]
+    OverviewAs(Form),
 }
 
 impl Output {
@@ -118,8 +119,19 @@ impl Output {
                 number = number.saturating_add(1);
                 own = format!("{name}-{number}");
             }
-            let what = What::Statement { party: balance.party, currency: balance.currency };
-            all.push(named(&format!("statements/{own}.csv"), what));
+            let (party, currency) = (balance.party, balance.currency);
+            #[cfg(any(feature = "pdf", feature = "workbook"))]
+            let for_people = Form::ALL.iter().filter(|_| done.parties.workshop.is_some()).map(|form| {
+                let what = What::StatementAs(Arc::clone(&party), currency, *form);
+                named(&format!("statements/{own}.{}", form.ending()), what)
+            });
+            #[cfg(any(feature = "pdf", feature = "workbook"))]
+            all.extend(for_people);
+            all.push(named(&format!("statements/{own}.csv"), What::Statement { party, currency }));
+        }
+        #[cfg(any(feature = "pdf", feature = "workbook"))]
+        for form in Form::ALL.iter().filter(|_| done.parties.workshop.is_some()) {
+            all.push(named(&format!("overview.{}", form.ending()), What::OverviewAs(*form)));
         }
         Ok(all)
     }
@@ -136,6 +148,17 @@ impl Output {
             What::Balances => balances(done, to),
             What::Overview => overview(done, to),
             What::Statement { party, currency } => statement(done, party, *currency, to),
+            #[cfg(any(feature = "pdf", feature = "workbook"))]
+            What::StatementAs(party, currency, form) => {
+                let Some(workshop) = &done.parties.workshop else { return Ok(()) };
+                let bytes = paper::statement(done, workshop, (party, *currency), *form)?;
+                Ok(to.write_all(&bytes)?)
+            }
+            #[cfg(any(feature = "pdf", feature = "workbook"))]
+            What::OverviewAs(form) => {
+                let Some(workshop) = &done.parties.workshop else { return Ok(()) };
+                Ok(to.write_all(&paper::overview(done, workshop, *form)?)?)
+            }
         }
     }
 }

@@ -10,7 +10,6 @@ use evenfare_engine::problem::{Place, Problem};
 use evenfare_files::{closing_file, parse_books, write_closing};
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::month::Month;
-use evenfare_reconcile::what_if::OtherAgreements;
 use evenfare_store::digest::Digest;
 use tokio::runtime::Handle;
 use tokio::sync::mpsc::{self, Sender};
@@ -144,9 +143,9 @@ impl House {
     ) -> Result<(Desk, Done), Refusal> {
         let (desk, books) = apart(desk, move || parse_books(files, until)).await?;
         let books = books.map_err(|report| Refusal::Books(report.iter().map(problem).collect()))?;
-        let editions = self.editions.now().tariffs.editions().to_vec();
-        let (desk, others) = apart(desk, move || OtherAgreements::new(&editions)).await?;
-        let known = Known::of(&*self.store, others, |_| self.goes_on(who)).await?;
+        let published = self.editions.now();
+        let (desk, known) = apart(desk, move || Known::new(&published.tariffs)).await?;
+        let known = known.read(&*self.store, |_| self.goes_on(who)).await?;
         let (desk, done) = apart(desk, move || Done::of(books, known, month)).await?;
         let done = done.map_err(|error| match error {
             Unreconciled::Overflow(error) => Refusal::OutOfRange("TOO_LARGE", error.to_string()),
@@ -166,10 +165,13 @@ impl House {
         let to = To { sender, runtime: Handle::current() };
         tokio::task::spawn_blocking(move || {
             let _desk = desk;
-            if let Err(NotWritten::Overflow(error)) = make(&to) {
-                // Nobody is left to hear it where this cannot be sent.
-                let _ = to.put(Err(too_large(error).into()));
-            }
+            let refusal = match make(&to) {
+                Err(NotWritten::Overflow(error)) => too_large(error),
+                Err(NotWritten::NotSet(why)) => Refusal::NotWritable(why),
+                // He who was to hear it has gone.
+                Ok(()) | Err(NotWritten::Io(_)) => return,
+            };
+            let _ = to.put(Err(refusal.into()));
         });
         let house = Arc::clone(self);
         Box::pin(async_stream::try_stream! {

@@ -2,17 +2,16 @@
 
 use chrono::NaiveDate;
 use evenfare_engine::money::Overflow;
-use evenfare_files::read_books;
+use evenfare_files::{Tariffs, read_books};
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::month::Month;
-use evenfare_reconcile::what_if::OtherAgreements;
 
 use super::super::place::{failure, there, wait};
 use crate::cli::args::month::BooksArgs;
 use crate::cli::outcome::Failure;
 use crate::cli::text::Progress;
 use crate::month::{Done, Known, NotKnown};
-use crate::serve::editions::{UnreadableEdition, read_kept};
+use crate::serve::editions::read_kept;
 
 /// The chart of accounts, beside the editions of a tariff.
 const CHART: &str = "chart.csv";
@@ -40,14 +39,15 @@ pub(super) fn done(args: &BooksArgs, until: NaiveDate, month: Option<Month>) -> 
         let progress = Progress::new(store.last().await.map_err(failure)?, "events");
         let known = async {
             let editions = store.editions().await.map_err(failure)?;
-            let editions = editions.iter().map(|kept| Ok(read_kept(kept)?.0));
-            let editions = editions.collect::<Result<Vec<_>, UnreadableEdition>>();
+            let editions = editions.iter().map(read_kept).collect::<Result<Vec<_>, _>>();
             let editions = editions.map_err(|error| Failure::Database(error.to_string()))?;
-            Known::of(&*store, OtherAgreements::new(&editions), |sequence| {
-                progress.at(sequence);
-                Ok::<_, Failure>(())
-            })
-            .await
+            let known = Known::new(&Tariffs::published(editions));
+            known
+                .read(&*store, |sequence| {
+                    progress.at(sequence);
+                    Ok::<_, Failure>(())
+                })
+                .await
         };
         let known = known.await;
         progress.end();

@@ -66,6 +66,9 @@ fn written(done: &Done, dir: &Path) -> Result<String, Failure> {
         flushed.map_err(|error| match error {
             NotWritten::Overflow(error) => too_large(error),
             NotWritten::Io(error) => failed(&path, &error),
+            NotWritten::NotSet(why) => {
+                Failure::BadInput("not_writable", format!("{}: {why}", path.display()))
+            }
         })?;
         progress.at(number);
     }
