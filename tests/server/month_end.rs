@@ -13,7 +13,7 @@ use tempfile::TempDir;
 use tokio_stream::wrappers::ReceiverStream;
 use tonic::{Code, Request, Status};
 
-use crate::harness::{Client, Server, command, connect, reason, token};
+use crate::harness::{Client, Server, World, accept, command, connect, issued, job, office, reason, token};
 
 type Books = AccountantServiceClient<Client>;
 type Files = BTreeMap<String, Vec<u8>>;
@@ -263,29 +263,102 @@ async fn a_folder_that_is_not_finished_keeps_its_room_until_its_deadline() {
     // Two folders of which the end never comes.
     let mut waiting = Vec::new();
     for _ in 0..2 {
-        let (send, asked) = tokio::sync::mpsc::channel(1);
-        send.send(pb::ReconcileRequest { scope: Some(month("2026-10")), piece: None }).await.unwrap();
-        let mut request = Request::new(ReceiverStream::new(asked));
-        request.set_timeout(Duration::from_secs(2));
         let mut books = desk.books.clone();
-        waiting.push((send, tokio::spawn(async move { books.reconcile(request).await.map(|_| ()) })));
+        waiting.push(tokio::spawn(async move {
+            loop {
+                let (send, asked) = tokio::sync::mpsc::channel(1);
+                let first = pb::ReconcileRequest { scope: Some(month("2026-10")), piece: None };
+                send.send(first).await.unwrap();
+                let mut request = Request::new(ReceiverStream::new(asked));
+                request.set_timeout(Duration::from_secs(5));
+                match books.reconcile(request).await.unwrap_err().code() {
+                    // Whoever asks below was there before.
+                    Code::ResourceExhausted => tokio::time::sleep(Duration::from_millis(10)).await,
+                    code => return code,
+                }
+            }
+        }));
     }
-    let files = desk.files();
     let refused = loop {
-        match parts(&mut desk.books, reconcile(month("2026-10"), &files)).await {
-            Err(status) => break status,
-            // The others have not arrived yet.
-            Ok(_) => tokio::time::sleep(Duration::from_millis(20)).await,
+        match parts(&mut desk.books, Vec::new()).await.unwrap_err() {
+            // There is room for a question that asks nothing: the others have not arrived yet.
+            status if status.code() == Code::InvalidArgument => {
+                tokio::time::sleep(Duration::from_millis(50)).await;
+            }
+            status => break status,
         }
+        assert!(
+            waiting.iter().any(|call| !call.is_finished()),
+            "two folders are more than there is room for"
+        );
     };
     assert_eq!((refused.code(), reason(&refused).reason), (Code::ResourceExhausted, "TOO_MANY".into()));
-    for (send, call) in waiting {
+    for call in waiting {
         // Whose clock was faster, the server's or the client's.
-        let code = call.await.unwrap().unwrap_err().code();
+        let code = call.await.unwrap();
         assert!(matches!(code, Code::DeadlineExceeded | Code::Cancelled), "{code:?}");
-        drop(send);
     }
+    let files = desk.files();
     let again = parts(&mut desk.books, reconcile(month("2026-10"), &files)).await.unwrap();
     assert!(again.len() > 5, "there is room again");
     assert!(!desk.server.log().contains("internal error"), "{}", desk.server.log());
+}
+
+/// What was accepted last counts, until an opposite entry takes it back; a revision alone changes nothing.
+#[tokio::test]
+async fn the_revision_that_was_accepted_counts() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let mut books = AccountantServiceClient::new(connect(&server.url, &world.accountant).await);
+    let rules = "currency = \"EUR\"\nrounding_minor = 1\ncurrency_percent = \"1\"\npayment_days = 14\n";
+    let files = Files::from([(String::from("books.toml"), rules.into())]);
+    let mut found = async |until: (i32, i32)| {
+        let until = Some(pb::Date { year: until.0, month: until.1, day: 28 });
+        let scope = pb::ReconcileScope { until, ..pb::ReconcileScope::default() };
+        let parts = parts(&mut books, reconcile(scope, &files)).await.unwrap();
+        let of = |part: &Part| match part {
+            Part::Difference(one) => Some((one.reason.clone(), one.amount.as_ref().unwrap().amount_minor)),
+            _ => None,
+        };
+        parts.iter().filter_map(of).collect::<Vec<_>>()
+    };
+    let missing = |minor: i64| vec![(String::from("invoice_missing"), minor)];
+
+    let first = issued(&mut office, "R-1", "01-direct-oven").await;
+    assert_eq!(found((2026, 10)).await, [], "nothing was accepted");
+    office.accept_quote(accept("A-1", &first, "main")).await.unwrap();
+    assert_eq!(found((2026, 10)).await, missing(-248_115));
+    assert_eq!(found((2026, 9)).await, missing(-248_115));
+
+    let read = pb::GetQuoteRequest { number: first.number.clone(), ..pb::GetQuoteRequest::default() };
+    let mut etag = office.get_quote(read.clone()).await.unwrap().into_inner().quote.unwrap().etag;
+    let mut dearer = job("01-direct-oven");
+    let again = dearer.units[0].findings[0].clone();
+    dearer.units[0].findings.push(pb::Finding { position: Some("Z9".into()), ..again });
+    let revise = pb::ReviseQuoteRequest {
+        request_id: "V-1".into(),
+        number: first.number.clone(),
+        etag,
+        job: Some(dearer),
+        reason: "one more finding".into(),
+    };
+    let second = office.revise_quote(revise).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(found((2026, 10)).await, missing(-248_115), "the revision is not accepted");
+    office.accept_quote(accept("A-2", &second, "main")).await.unwrap();
+    let sale = second.quote.as_ref().unwrap().main.as_ref().unwrap().sales[0].gross.as_ref().unwrap();
+    assert!(sale.amount_minor > 248_115);
+    assert_eq!(found((2026, 10)).await, missing(-sale.amount_minor));
+
+    etag = office.get_quote(read).await.unwrap().into_inner().quote.unwrap().etag;
+    let reverse = pb::ReverseQuoteRequest {
+        request_id: "B-1".into(),
+        number: first.number.clone(),
+        etag,
+        reason: "wrong customer".into(),
+    };
+    office.reverse_quote(reverse).await.unwrap();
+    assert_eq!(found((2099, 1)).await, [], "all of it is taken back");
+    // By the end of October nobody had taken anything back.
+    assert_eq!(found((2026, 10)).await, missing(-sale.amount_minor));
 }
