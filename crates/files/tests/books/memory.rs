@@ -40,7 +40,8 @@ fn a_statement_of_50_mib_is_read_within_bounds() {
     let entries = 50 * 1_024 * 1_024 / u32::try_from(entry(1).len()).unwrap();
     write!(
         file,
-        "<Document xmlns=\"urn:iso:std:iso:20022:tech:xsd:camt.053.001.08\"><BkToCstmrStmt><Stmt><Id>S</Id>\
+        "<Document xmlns=\"urn:iso:std:iso:20022:tech:xsd:camt.053.001.08\"><BkToCstmrStmt>\
+         <GrpHdr><MsgId>M</MsgId><CreDtTm>2026-11-01T06:00:00Z</CreDtTm></GrpHdr><Stmt><Id>S</Id>\
          <Acct><Id><IBAN>DE79000000001234567890</IBAN></Id><Ccy>EUR</Ccy></Acct>\n{}{}",
         balance("OPBD", 0),
         balance("CLBD", entries)
