@@ -17,6 +17,7 @@ mod faults;
 mod folder;
 mod closings;
 mod demo;
+mod memory;
 
 use std::path::{Path, PathBuf};
 
