@@ -15,17 +15,55 @@ use evenfare_reconcile::account::PartyStatement;
 use evenfare_reconcile::difference::Difference;
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::month::Month;
-use evenfare_reconcile::overview::Overview;
+use evenfare_reconcile::overview::{Margin, Overview};
 use evenfare_reconcile::period::Found;
 
-#[cfg(any(feature = "pdf", feature = "workbook"))]
 use crate::figures;
-#[cfg(any(feature = "pdf", feature = "workbook"))]
 use crate::phrases::Phrases;
-#[cfg(any(feature = "pdf", feature = "workbook"))]
 use crate::words::Words;
 
 /// What an account statement is written from.
+///
+/// # Examples
+/// ```
+/// use evenfare_engine::language::Language;
+/// use evenfare_engine::tariff::Party;
+/// use evenfare_files::Stationery;
+/// use evenfare_paper::accounts::AccountStatement;
+/// use evenfare_reconcile::account::PartyStatement;
+/// use evenfare_reconcile::firm::Firm;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let workshop = Party {
+///     code: "workshop".parse()?,
+///     name: "Werkbank Nord".parse()?,
+///     street: "Am Speicher 4".parse()?,
+///     postcode: "99999".parse()?,
+///     city: "Nirgendwo".parse()?,
+///     country: "DE".parse()?,
+///     vat_id: None,
+///     language: None,
+/// };
+/// let account = PartyStatement { opening_minor: 1_050, closing_minor: 1_050, ..PartyStatement::default() };
+/// let given = AccountStatement {
+///     workshop: &workshop,
+///     stationery: &Stationery::default(),
+///     firm: &Firm { id: "P-BRZEG".into(), name: "Serwis Brzeg".into(), vat_id: None },
+///     address: None,
+///     currency: "EUR".parse()?,
+///     month: "2026-10".parse()?,
+///     is_closed: true,
+///     account: &account,
+///     differences: &[],
+///     language: Language::Polish,
+/// };
+/// # #[cfg(feature = "pdf")]
+/// let sheet = evenfare_paper::sheet::account_statement(&given);
+/// # #[cfg(feature = "pdf")]
+/// assert_eq!(sheet.title, "Wyciąg z konta październik\u{a0}2026 Serwis Brzeg");
+/// # #[cfg(feature = "workbook")]
+/// assert!(evenfare_paper::workbook::account_statement(&given).is_ok());
+/// # Ok(()) }
+/// ```
 #[derive(Debug, Clone, Copy)]
 pub struct AccountStatement<'a> {
     /// Whose paper it is on.
@@ -53,8 +91,7 @@ pub struct AccountStatement<'a> {
 
 impl<'a> AccountStatement<'a> {
     /// The differences that are told: nobody reads what concerns somebody else.
-    #[cfg(any(feature = "pdf", feature = "workbook"))]
-    pub(crate) fn told(&self) -> impl Iterator<Item = &'a Difference> + use<'a> {
+    pub fn told(&self) -> impl Iterator<Item = &'a Difference> + use<'a> {
         let (own, last) = (&self.firm.id, self.month.last_day());
         let told = move |found: &&Found| found.difference.party == *own && found.posted <= last;
         self.differences.iter().filter(told).map(|found| &found.difference)
@@ -83,22 +120,21 @@ pub struct MarginOverview<'a> {
 }
 
 /// Margins by name, in the order in which they are shown.
-#[cfg(any(feature = "pdf", feature = "workbook"))]
-pub(crate) type Named<'a> = Vec<(String, &'a evenfare_reconcile::overview::Margin)>;
+pub type Named<'a> = Vec<(String, &'a Margin)>;
 
-#[cfg(any(feature = "pdf", feature = "workbook"))]
 impl<'a> MarginOverview<'a> {
     fn partner(&self, code: &'a str) -> &'a str {
         self.partners.get(code).map_or(code, String::as_str)
     }
 
-    pub(crate) fn by_partner(&self) -> Named<'a> {
+    /// By partner. A quote of two partners counts for both.
+    pub fn by_partner(&self) -> Named<'a> {
         let named = self.overview.by_partner.iter();
         named.map(|(code, margin)| (self.partner(code).to_owned(), margin)).collect()
     }
 
-    /// In the reader's language, where the catalogue is translated.
-    pub(crate) fn by_family(&self) -> Named<'a> {
+    /// By family, in the reader's language where the catalogue is translated.
+    pub fn by_family(&self) -> Named<'a> {
         let phrases = Phrases::new(self.language, &self.stationery.translations);
         let named = self.overview.by_family.iter().map(|(code, margin)| {
             let text = self.families.get(&**code).map_or(&**code, String::as_str);
@@ -107,8 +143,8 @@ impl<'a> MarginOverview<'a> {
         named.collect()
     }
 
-    /// Partners from the workshop outward.
-    pub(crate) fn by_route(&self) -> Named<'a> {
+    /// By route, partners from the workshop outward.
+    pub fn by_route(&self) -> Named<'a> {
         let direct = || Words::of(self.language).say("direct-route");
         let named = self.overview.by_route.iter().map(|(route, margin)| {
             let names: Vec<&str> = route.iter().map(|code| self.partner(code)).collect();
@@ -117,7 +153,8 @@ impl<'a> MarginOverview<'a> {
         named.collect()
     }
 
-    pub(crate) fn by_month(&self) -> Named<'a> {
+    /// By month.
+    pub fn by_month(&self) -> Named<'a> {
         let named = self.overview.by_month.iter();
         named.map(|(month, margin)| (figures::month(self.language, *month), margin)).collect()
     }

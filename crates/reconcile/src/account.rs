@@ -30,7 +30,7 @@ pub struct AccountMonth {
 }
 
 /// A party's account for a month, line by line.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct PartyStatement<'j> {
     /// At the beginning of the month.
     pub opening_minor: i64,

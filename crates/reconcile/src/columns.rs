@@ -88,6 +88,19 @@ pub const STATEMENT: [(&str, &str); 10] = [
 ///
 /// # Errors
 /// [`Overflow`] where an amount is beyond what an amount may be.
+///
+/// # Examples
+/// A month in which nothing moved has an opening and a closing all the same:
+/// ```
+/// use evenfare_reconcile::account::PartyStatement;
+/// use evenfare_reconcile::columns;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let account = PartyStatement { opening_minor: 1_050, closing_minor: 1_050, ..PartyStatement::default() };
+/// let lines = columns::statement("P-BRZEG", "EUR".parse()?, "2026-10".parse()?, &account)?;
+/// assert_eq!(lines[0].join(","), "P-BRZEG,2026-10,EUR,opening,2026-10-01,,,,,10.50");
+/// assert_eq!(lines[1].join(","), "P-BRZEG,2026-10,EUR,closing,2026-10-31,,,0.00,0.00,10.50");
+/// # Ok(()) }
+/// ```
 pub fn statement(
     party: &str,
     currency: Currency,

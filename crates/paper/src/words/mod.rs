@@ -21,8 +21,7 @@ use unic_langid::{LanguageIdentifier, langid};
 
 use crate::figures::{self, NO_BREAK};
 
-#[cfg(any(feature = "pdf", feature = "workbook"))]
-pub(crate) use month_end::{document_told, is_late};
+pub use month_end::{document_told, is_late};
 pub use texts::{FILES, texts};
 
 /// What a message is told: a text as it stands, or a number, which decides between singular and plural.

@@ -90,12 +90,12 @@ impl Words {
 }
 
 /// Was it entered in a later month than its own, because that one was closed?
-pub(crate) fn is_late(one: &Transaction) -> bool {
+pub fn is_late(one: &Transaction) -> bool {
     Month::of(one.day) < Month::of(one.posted)
 }
 
 /// A transaction's document, as a party is told it: a payment without our account, a bonus by its month.
-pub(crate) fn document_told(one: &Transaction) -> &str {
+pub fn document_told(one: &Transaction) -> &str {
     let document = &*one.source.document;
     match one.source.event {
         Event::Payment => payment(document),
