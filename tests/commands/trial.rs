@@ -53,7 +53,8 @@ async fn issue(dir: &Path) {
     evenfare(&["restore", &path("backup"), "--database", &path("evenfare.db")]);
 }
 
-/// The edition for the first half of the next year: dearer labour, a cheaper fan, another agreement, a finding less.
+/// The edition for the first half of the next year: cheaper parts, dearer labour, another agreement with one partner,
+/// a floor that another's refuses to go below, and a finding less.
 fn propose(dir: &Path) {
     copy_into(&dir.join("tariff/2026-07"), &dir.join("next"));
     spoil(dir, "next/edition.toml", "id = \"2026-07\"", "id = \"2027-01\"");
@@ -61,24 +62,30 @@ fn propose(dir: &Path) {
     spoil(dir, "next/edition.toml", "until = \"2026-12-31\"", "until = \"2027-06-30\"");
     spoil(dir, "next/edition.toml", "part = \"60\"", "part = \"48\"");
     spoil(dir, "next/edition.toml", "labour = \"85\"", "labour = \"97.5\"");
-    spoil(
-        dir,
-        "next/agreements.csv",
-        "A-BRZEG-26,P-BRZEG,2026-09-01,,scale",
-        "A-BRZEG-26,P-BRZEG,2026-09-01,2026-12-31,scale\nA-BRZEG-27,P-BRZEG,2027-01-01,,scale",
-    );
-    spoil(
-        dir,
-        "next/discounts.csv",
-        "A-OLOM-25,part,6.5",
-        "A-BRZEG-27,part,16\nA-BRZEG-27,labour,15\nA-BRZEG-27,test,11\nA-BRZEG-27,flat,13.5\nA-OLOM-25,part,6.5",
-    );
-    spoil(
-        dir,
-        "next/credits.csv",
-        "A-OLOM-25,removal,45",
-        "A-BRZEG-27,leg_in,36\nA-BRZEG-27,leg_out,36\nA-OLOM-25,removal,45",
-    );
+    spoil(dir, "next/edition.toml", "minimum_contribution = \"90\"", "minimum_contribution = \"345\"");
+    let (before, after) = ("A-BRZEG-26,P-BRZEG,2026-09-01", "A-BRZEG-27,P-BRZEG,2027-01-01");
+    let one_after_the_other = format!("{before},2026-12-31,scale\n{after},,scale");
+    spoil(dir, "next/agreements.csv", &format!("{before},,scale"), &one_after_the_other);
+    let (scales, refuses) = ("A-OLTEN-26,P-OLTEN,2026-01-01,,scale", "A-OLTEN-26,P-OLTEN,2026-01-01,,refuse");
+    spoil(dir, "next/agreements.csv", scales, refuses);
+    let discounts =
+        ["part,16", "labour,15", "test,11", "flat,13.5"].map(|terms| format!("A-BRZEG-27,{terms}\n"));
+    let next = "A-OLOM-25,part,6.5";
+    spoil(dir, "next/discounts.csv", next, &format!("{}{next}", discounts.concat()));
+    let (next, credits) = ("A-OLOM-25,removal,45", "A-BRZEG-27,leg_in,36\nA-BRZEG-27,leg_out,36");
+    spoil(dir, "next/credits.csv", next, &format!("{credits}\n{next}"));
+    for file in ["next/findings.csv", "next/finding_steps.csv", "next/texts.csv"] {
+        without(&dir.join(file), "FRAME-BROKEN");
+    }
+}
+
+/// Takes the lines out of a file that name something.
+fn without(file: &Path, name: &str) {
+    let text = fs::read_to_string(file).unwrap();
+    let left: String =
+        text.lines().filter(|line| !line.contains(name)).map(|line| format!("{line}\n")).collect();
+    assert_ne!(left, text, "{} does not name {name}", file.display());
+    fs::write(file, left).unwrap();
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]

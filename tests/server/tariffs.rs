@@ -247,3 +247,33 @@ async fn an_edition_is_tried_before_it_is_published() {
     let told = reason(&tariffs.try_tariff(request(next, false)).await.unwrap_err());
     assert_eq!(told.reason, "INVALID_TARIFF");
 }
+
+/// Quotes are read page by page, and each of them counts once.
+#[tokio::test]
+async fn a_trial_goes_through_all_pages() {
+    const QUOTES: u64 = 70;
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let mut end_minor = 0;
+    for number in 0..QUOTES {
+        let kept = issued(&mut office, &format!("R-{number}"), "01-direct-oven").await;
+        let end = kept.quote.unwrap().main.unwrap().end.unwrap();
+        end_minor += end.net.unwrap().amount_minor;
+    }
+    let mut tariffs = TariffServiceClient::new(connect(&server.url, &world.office).await);
+    let request = pb::TryTariffRequest {
+        files: files("2026-07"),
+        from: Some(pb::Date { year: 2026, month: 7, day: 1 }),
+        until: Some(pb::Date { year: 2026, month: 12, day: 31 }),
+        accepted_only: false,
+    };
+    let answers = tried(&mut tariffs, request).await;
+    let so_far: Vec<u64> = answers.iter().map(|answer| answer.tried).collect();
+    assert_eq!(so_far, [0, 64, QUOTES, QUOTES], "how far it is");
+    let trial = answers.last().unwrap().trial.as_ref().unwrap();
+    let all = trial.all.as_ref().unwrap();
+    assert_eq!((all.quotes, trial.same), (QUOTES, QUOTES));
+    assert_eq!(all.then, all.now);
+    assert_eq!(all.then.as_ref().unwrap().end_net.as_ref().unwrap().amount_minor, end_minor);
+}

@@ -40,15 +40,19 @@ pub const COLUMNS: [(&str, &str); 20] = [
 /// # Errors
 /// [`Overflow`] where an amount is beyond what an amount may be.
 pub fn line(tried: &Tried) -> Result<[String; COLUMNS.len()], Overflow> {
-    let amount = |minor: i64| Ok(Net::from_minor(minor)?.in_major_units(tried.currency));
-    let then = |of: fn(&Margin) -> i64| amount(of(&tried.then));
-    let now =
-        |of: fn(&Margin) -> i64| tried.now.as_ref().map_or_else(|_| Ok(String::new()), |now| amount(of(now)));
+    let amount = |margin: &Margin, of: fn(&Margin) -> i64| {
+        Ok(Net::from_minor(of(margin))?.in_major_units(tried.currency))
+    };
+    let both = |of| {
+        let now = tried.now.as_ref().map_or_else(|_| Ok(String::new()), |now| amount(now, of))?;
+        Ok::<_, Overflow>([amount(&tried.then, of)?, now])
+    };
     let objection = tried.now.as_ref().err();
-    let (end, shares): (fn(&Margin) -> i64, fn(&Margin) -> i64) =
-        (|margin| margin.end_net_minor, |margin| margin.shares_minor);
-    let (workshop, cost): (fn(&Margin) -> i64, fn(&Margin) -> i64) =
-        (|margin| margin.workshop_net_minor, |margin| margin.cost_minor);
+    let [end_then, end_now] = both(|margin| margin.end_net_minor)?;
+    let [shares_then, shares_now] = both(|margin| margin.shares_minor)?;
+    let [workshop_then, workshop_now] = both(|margin| margin.workshop_net_minor)?;
+    let [cost_then, cost_now] = both(|margin| margin.cost_minor)?;
+    let [contribution_then, contribution_now] = both(Margin::contribution_minor)?;
     Ok([
         tried.number.to_string(),
         tried.revision.to_string(),
@@ -58,16 +62,16 @@ pub fn line(tried: &Tried) -> Result<[String; COLUMNS.len()], Overflow> {
         tried.offer.to_string(),
         tried.route.join(" "),
         tried.currency.to_string(),
-        then(end)?,
-        now(end)?,
-        then(shares)?,
-        now(shares)?,
-        then(workshop)?,
-        now(workshop)?,
-        then(cost)?,
-        now(cost)?,
-        then(Margin::contribution_minor)?,
-        now(Margin::contribution_minor)?,
+        end_then,
+        end_now,
+        shares_then,
+        shares_now,
+        workshop_then,
+        workshop_now,
+        cost_then,
+        cost_now,
+        contribution_then,
+        contribution_now,
         objection.map_or_else(String::new, |objection| objection.code.to_owned()),
         objection.map_or_else(String::new, |objection| objection.text.clone()),
     ])

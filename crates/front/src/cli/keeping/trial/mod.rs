@@ -47,7 +47,7 @@ pub(in crate::cli) fn run(args: &TryArgs) -> Result<Answer, Failure> {
         }
         let text = match args.format {
             Format::Json => json(&told::Told::new(&trial, &period))?,
-            Format::Text => page::page(&trial, &period),
+            Format::Text => page::page(&trial, &period, args.output.as_deref()),
         };
         Ok(Answer::new(text))
     })

@@ -1,5 +1,6 @@
 //! A trial, for people.
 
+use std::path::Path;
 use std::sync::Arc;
 
 use evenfare_engine::money::Currency;
@@ -22,7 +23,7 @@ const COST: Figure = ("its cost", |margin| margin.cost_minor);
 const CONTRIBUTION: Figure = ("contribution", Margin::contribution_minor);
 
 /// All of it, what matters most first.
-pub(super) fn page(trial: &Trial, period: &Period) -> String {
+pub(super) fn page(trial: &Trial, period: &Period, lines: Option<&Path>) -> String {
     let mut page = Page::default();
     let days = format!("quotes of {} to {}, {}", period.from, period.until, trial.currency);
     page.title(&format!("If {} had been in force", trial.edition), &days);
@@ -39,10 +40,15 @@ pub(super) fn page(trial: &Trial, period: &Period) -> String {
     if trial.converted > 0 {
         page.blank();
         let text = format!(
-            "{} in other currencies, converted on both sides at the reference rates that they were quoted by.",
+            "Quoted in another currency: {}, converted on both sides at the reference rates of the quote.",
             quotes(trial.converted)
         );
         page.paragraph(0, style::FAINT, &text);
+    }
+    if let Some(lines) = lines {
+        page.blank();
+        let text = format!("The figures of each quote, in its own currency, stand in {}.", lines.display());
+        page.paragraph(0, style::PLAIN, &text);
     }
     page.finish()
 }
@@ -117,6 +123,10 @@ fn figures(indent: usize) -> Table {
 
 fn rows(table: &mut Table, figures: &[Figure], compared: &Compared, currency: Currency) {
     for (label, of) in figures {
+        // Nobody keeps anything of what is sold directly.
+        if (of(&compared.then), of(&compared.now)) == (0, 0) {
+            continue;
+        }
         let [then, now, difference, percent] = sides(of(&compared.then), of(&compared.now), currency);
         table.row([(*label).into(), then, now, difference, percent]);
     }
