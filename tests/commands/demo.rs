@@ -19,11 +19,11 @@ fn files(dir: &Path, below: &str, into: &mut Vec<(String, Vec<u8>)>) {
     into.sort();
 }
 
-/// All of them but the documents, which the demo world is not built with.
+/// All of them but the documents and the store, which the demo world is not built with.
 fn world(dir: &Path) -> Vec<(String, Vec<u8>)> {
     let mut all = Vec::new();
     files(dir, ".", &mut all);
-    all.retain(|(path, _)| !path.starts_with("./paper/"));
+    all.retain(|(path, _)| !path.starts_with("./paper/") && !path.starts_with("./evenfare.db"));
     all
 }
 

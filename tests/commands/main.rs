@@ -14,8 +14,15 @@ mod book;
 mod demo;
 mod goldens;
 mod hostile;
+mod month;
 mod paper;
 mod readme;
 mod terminal;
 mod transcript;
+mod trial;
 mod world;
+
+/// The server's own: a store with quotes in it, and a server that issues them.
+#[path = "../server/harness/mod.rs"]
+#[allow(dead_code, unused_imports, reason = "the server's tests need more of it")]
+mod harness;

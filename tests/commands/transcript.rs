@@ -84,7 +84,8 @@ pub fn golden() -> PathBuf {
     root().join("tests/commands/golden")
 }
 
-fn against(path: &Path, transcript: &str) {
+/// Holds a text against the file that it stood in before, or writes it there.
+pub fn against(path: &Path, transcript: &str) {
     if std::env::var_os("EVENFARE_BLESS").is_some_and(|value| value == "1") {
         fs::write(path, transcript).unwrap();
         return;

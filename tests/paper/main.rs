@@ -21,3 +21,4 @@ mod readded;
 #[path = "../standards/mod.rs"]
 mod standards;
 mod standing;
+mod books;

@@ -8,6 +8,7 @@ mod office;
 mod streams;
 mod partner;
 mod accountant;
+mod month_end;
 mod invoices;
 mod documents;
 mod tariffs;

@@ -10,7 +10,7 @@ use tonic::Code;
 use crate::harness::{Server, World, call, evenfare};
 
 /// Method; may the office, an accountant, a partner call it?
-const TABLE: [(&str, bool, bool, bool); 31] = [
+const TABLE: [(&str, bool, bool, bool); 34] = [
     ("OfficeService/PriceJob", true, false, false),
     ("OfficeService/PriceJobs", true, false, false),
     ("OfficeService/IssueQuote", true, false, false),
@@ -38,7 +38,10 @@ const TABLE: [(&str, bool, bool, bool); 31] = [
     ("AccountantService/ReadInvoices", true, true, false),
     ("AccountantService/ExportPeriod", true, true, false),
     ("AccountantService/ReadDocument", true, true, false),
+    ("AccountantService/Reconcile", true, true, false),
+    ("AccountantService/CloseMonth", true, true, false),
     ("TariffService/CheckTariff", true, false, false),
+    ("TariffService/TryTariff", true, true, false),
     ("TariffService/PublishEdition", true, false, false),
     ("TariffService/ListEditions", true, true, false),
     ("TariffService/ListRules", true, true, true),

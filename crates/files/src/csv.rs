@@ -161,6 +161,29 @@ impl<'a> Reader<'a> {
     }
 }
 
+/// A cell as it is written: in quotes where it has to be.
+pub(crate) fn written(cell: &str, is_first: bool) -> Cow<'_, str> {
+    let in_quotes =
+        cell.contains([',', '"', '\n', '\r']) || cell.trim() != cell || is_first && cell.starts_with('#');
+    if in_quotes { Cow::Owned(format!("\"{}\"", cell.replace('"', "\"\""))) } else { Cow::Borrowed(cell) }
+}
+
+/// Writes a row of comma-separated text below others; a cell is in quotes where it has to be.
+///
+/// # Examples
+/// ```
+/// let mut text = String::new();
+/// evenfare_files::push_row(&mut text, &["P-OLOM", "1.50", "a, b"]);
+/// assert_eq!(text, "P-OLOM,1.50,\"a, b\"\n");
+/// ```
+pub fn push_row(text: &mut String, cells: &[&str]) {
+    for (place, cell) in cells.iter().enumerate() {
+        text.push_str(if place > 0 { "," } else { "" });
+        text.push_str(&written(cell, place == 0));
+    }
+    text.push('\n');
+}
+
 #[cfg(test)]
 mod tests {
     use std::sync::Arc;

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io::{self, ErrorKind, Read};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::decode::{TARIFF_FILE_LIMIT, too_large};
 use crate::picture::{MOST_BYTES, is_picture};
@@ -13,6 +13,9 @@ use crate::report::{Mistake, Report, Says};
 pub(crate) const EDITION_FILE: &str = "edition.toml";
 /// The name of the file that says how documents look.
 pub(crate) const LETTERHEAD_FILE: &str = "letterhead.toml";
+
+/// The name of the chart of accounts, beside the editions of a tariff.
+pub(crate) const CHART_FILE: &str = "chart.csv";
 
 /// The files of a tariff by their paths below the folder: `2026-07/parts.csv`.
 ///
@@ -65,23 +68,11 @@ impl Folder {
     /// Takes in the files of one folder and answers with the names of those below it.
     fn take_in(&mut self, dir: &Path, prefix: &str) -> Vec<String> {
         let mut folders = Vec::new();
-        let entries = fs::read_dir(dir).and_then(Iterator::collect::<io::Result<Vec<_>>>);
-        let entries = entries.unwrap_or_else(|error| {
-            let says = if dir.is_file() {
-                Says::unreadable("it is a file; a tariff is the folder that its files lie in")
-            } else {
-                unreadable(&error)
-            };
+        let paths = paths_in(dir, "a tariff").unwrap_or_else(|says| {
             self.mistakes.push(Mistake::in_folder(dir.display().to_string(), says));
             Vec::new()
         });
-        for path in entries.iter().map(fs::DirEntry::path) {
-            let Some(name) = path.file_name().map(|name| name.to_string_lossy().into_owned()) else {
-                continue;
-            };
-            if name.starts_with('.') {
-                continue;
-            }
+        for (name, path) in paths {
             if path.is_dir() {
                 folders.push(name);
             } else if is_read(&name) {
@@ -158,6 +149,19 @@ fn unreadable(error: &io::Error) -> Says {
         ErrorKind::IsADirectory => Says::unreadable("it is a folder, not a file"),
         _ => Says::unreadable(&error.to_string()),
     }
+}
+
+/// The names of what lies in a folder, and the paths; those that begin with a point are left out. `what` is the
+/// folder of.
+pub(crate) fn paths_in(dir: &Path, what: &str) -> Result<Vec<(String, PathBuf)>, Says> {
+    let entries = fs::read_dir(dir).and_then(Iterator::collect::<io::Result<Vec<_>>>);
+    let entries = entries.map_err(|error| match dir.is_file() {
+        true => Says::unreadable(&format!("it is a file; {what} is the folder that its files lie in")),
+        false => unreadable(&error),
+    })?;
+    let paths = entries.iter().map(fs::DirEntry::path);
+    let named = paths.filter_map(|path| Some((path.file_name()?.to_string_lossy().into_owned(), path)));
+    Ok(named.filter(|(name, _)| !name.starts_with('.')).collect())
 }
 
 /// A whole file of at most so many bytes. What is no plain file, a pipe say, is not waited for.

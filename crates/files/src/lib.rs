@@ -23,6 +23,7 @@ mod toml_tree;
 mod json_tree;
 mod xml_tree;
 mod csv;
+mod header;
 // What may stand in a place, and in a table.
 mod value;
 mod scalar;
@@ -38,9 +39,11 @@ pub mod book;
 
 pub use bank::{Bic, Iban, InvalidAccount};
 pub use books::{
-    parse_charges, parse_courier_bills, parse_invoice, parse_statements, read_charges, read_courier_bills,
-    read_invoice, read_statements,
+    Books, answered_in, answers, closing_file, parse_books, parse_charges, parse_courier_bills,
+    parse_invoice, parse_statements, read_books, read_charges, read_courier_bills, read_invoice,
+    read_statements, write_closing,
 };
+pub use csv::push_row;
 pub use folder::Folder;
 pub use job::{JobSource, check_beside, parse_job, parse_job_for, read_job, read_job_for};
 pub use letterhead::{

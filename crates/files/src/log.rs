@@ -11,6 +11,8 @@ const KEPT: usize = 1_000;
 /// What goes wrong in one file, in the order it is found.
 pub(crate) struct Log {
     source: Arc<Source>,
+    /// What is read here is said to be of a file of that name.
+    file: Arc<str>,
     mistakes: Vec<Mistake>,
     dropped: usize,
     /// Is an error among those dropped?
@@ -37,6 +39,7 @@ impl Log {
     pub(crate) fn new(source: &Arc<Source>) -> Self {
         Self {
             source: Arc::clone(source),
+            file: source.name().into(),
             mistakes: Vec::new(),
             dropped: 0,
             has_dropped_errors: false,
@@ -45,6 +48,16 @@ impl Log {
             incomplete: false,
             refusals: None,
         }
+    }
+
+    /// What is read here is said to be of a file of that name, whatever name mistakes give it.
+    pub(crate) fn read_as(&mut self, file: &str) {
+        self.file = file.into();
+    }
+
+    /// The name of the file that what is read is said to be of.
+    pub(crate) fn file(&self) -> &Arc<str> {
+        &self.file
     }
 
     /// A mistake that stops the work.

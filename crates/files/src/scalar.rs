@@ -10,6 +10,7 @@ use evenfare_engine::money::{
 };
 use evenfare_engine::tariff::{Adds, Cover, EndingDirection, Method, Trigger, UnderFloor, WearModel};
 use evenfare_engine::text::{Code, Text};
+use evenfare_reconcile::input::Leg;
 
 use crate::bank::{Bic, Iban};
 use crate::hint;
@@ -257,6 +258,7 @@ words_of! {
         Parts = "parts", Findings = "findings", Operations = "operations", Tests = "tests", Families = "families",
         Extras = "extras", Grades = "grades", FlatPrices = "flat_prices"
     }
+    Leg, "in or out" { In = "in", Out = "out" }
     Task, "refresh, exchange or decline" { Refresh = "refresh", Exchange = "exchange", Decline = "decline" }
 }
 

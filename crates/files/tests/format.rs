@@ -1,9 +1,10 @@
 //! The documentation of the format, and the demo, are read as a workshop's files would be.
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::indexing_slicing)]
 
 use std::path::Path;
 
-use evenfare_files::{Folder, parse_tariff, read_job, read_tariff};
+use evenfare_files::{Folder, edition_files, parse_books, parse_tariff, read_job, read_tariff};
+use evenfare_reconcile::chart::Role;
 
 #[test]
 fn the_examples_of_the_documentation_are_a_sound_edition() {
@@ -16,10 +17,42 @@ fn the_examples_of_the_documentation_are_a_sound_edition() {
         files.push((name.to_owned(), format!("{example}\n")));
     }
     assert_eq!(files.len(), 23, "edition.toml, letterhead.toml and twenty-one tables");
-    match parse_tariff(&Folder::from_files("", files)) {
+    // The chart of accounts may lie beside it, and is no part of it.
+    files.push(("chart.csv".to_owned(), "role,account\n".to_owned()));
+    let folder = Folder::from_files("", files);
+    let published = edition_files(&folder);
+    assert!(published[0].len() >= 23 && published[0].iter().all(|(name, _)| *name != "chart.csv"));
+    match parse_tariff(&folder) {
         Ok(tariffs) => assert_eq!(tariffs.warnings().to_string(), ""),
         Err(report) => assert_eq!(report.to_string(), ""),
     }
+}
+
+#[test]
+fn the_examples_of_the_documentation_are_a_sound_books_folder() {
+    let document = include_str!("../FORMAT.md");
+    let mut files = Vec::new();
+    for section in document.split("\n### `").skip(1) {
+        let (name, text) = section.split("\n## ").next().unwrap().split_once('`').unwrap();
+        let (_, example) = text.split("\n```").nth(1).unwrap().split_once('\n').unwrap();
+        files.push((name.to_owned(), format!("{example}\n").into_bytes()));
+        // The columns and keys that are described are those there are.
+        let described = text.lines().filter_map(|line| line.strip_prefix("| `")?.split_once('`'));
+        let described: Vec<&str> = described.map(|(column, _)| column).collect();
+        let written: Vec<&str> = match name.ends_with(".csv") {
+            true => example.lines().next().unwrap().split(',').collect(),
+            false => example.lines().map(|line| line.split(' ').next().unwrap()).collect(),
+        };
+        assert_eq!(described, written, "{name}");
+    }
+    assert_eq!(files.len(), 8, "books.toml, six tables and the chart");
+    let books = parse_books(files, "2026-10-31".parse().unwrap());
+    let books = books.map_err(|report| report.to_string()).unwrap();
+    assert_eq!(books.chart.account(Role::Receivable), "1210");
+    assert_eq!(books.inputs.decisions.len(), 3);
+    // The words of the chart's parts are all there.
+    let roles = Role::ALL.iter().map(|role| format!("`{}`", role.word())).collect::<Vec<_>>().join(", ");
+    assert!(document.contains(&format!("| {roles} |")), "{roles}");
 }
 
 #[test]

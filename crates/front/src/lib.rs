@@ -3,6 +3,11 @@
 // Reading order: each module uses only those above it.
 pub mod wire;
 pub mod paper;
+// What is kept of quotes, month end on it, and the server around both.
+#[cfg(feature = "serve")]
+mod kept;
+#[cfg(feature = "serve")]
+pub mod month;
 #[cfg(feature = "serve")]
 pub mod serve;
 pub mod cli;

@@ -9,10 +9,11 @@ use std::sync::LazyLock;
 use chrono::{Datelike as _, NaiveDate};
 use evenfare_engine::language::Language;
 use evenfare_engine::money::Currency;
+use evenfare_reconcile::month::Month;
 use fixed_decimal::Decimal;
 use icu_calendar::{Date, Gregorian};
 use icu_datetime::FixedCalendarDateTimeFormatter;
-use icu_datetime::fieldsets::YMD;
+use icu_datetime::fieldsets::{YM, YMD};
 use icu_decimal::DecimalFormatter;
 use icu_locale_core::{Locale, locale};
 
@@ -20,6 +21,7 @@ use icu_locale_core::{Locale, locale};
 struct Forms {
     decimals: Option<DecimalFormatter>,
     dates: Option<FixedCalendarDateTimeFormatter<Gregorian, YMD>>,
+    months: Option<FixedCalendarDateTimeFormatter<Gregorian, YM>>,
     /// What stands between a number and its percent sign, and between an amount and its currency.
     percent_space: &'static str,
     currency_first: bool,
@@ -30,6 +32,7 @@ impl Forms {
         Self {
             decimals: DecimalFormatter::try_new(locale.into(), Default::default()).ok(),
             dates: FixedCalendarDateTimeFormatter::try_new(locale.into(), YMD::long()).ok(),
+            months: FixedCalendarDateTimeFormatter::try_new(locale.into(), YM::long()).ok(),
             percent_space,
             currency_first,
         }
@@ -160,7 +163,29 @@ pub fn date(language: Language, day: NaiveDate) -> String {
 }
 
 fn written_date(language: Language, day: NaiveDate) -> Option<String> {
+    Some(unbroken(&Forms::of(language).dates.as_ref()?.format(&gregorian(day)?).to_string()))
+}
+
+/// A month, as a word with its year.
+///
+/// # Examples
+/// ```
+/// use evenfare_engine::language::Language;
+/// use evenfare_paper::figures;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// assert_eq!(figures::month(Language::Polish, "2026-07".parse()?), "lipiec\u{a0}2026");
+/// # Ok(()) }
+/// ```
+pub fn month(language: Language, month: Month) -> String {
+    written_month(language, month).unwrap_or_else(|| month.to_string())
+}
+
+fn written_month(language: Language, month: Month) -> Option<String> {
+    let first = gregorian(month.first_day())?;
+    Some(unbroken(&Forms::of(language).months.as_ref()?.format(&first).to_string()))
+}
+
+fn gregorian(day: NaiveDate) -> Option<Date<Gregorian>> {
     let (month, of_month) = (u8::try_from(day.month()).ok()?, u8::try_from(day.day()).ok()?);
-    let date = Date::try_new_gregorian(day.year(), month, of_month).ok()?;
-    Some(unbroken(&Forms::of(language).dates.as_ref()?.format(&date).to_string()))
+    Date::try_new_gregorian(day.year(), month, of_month).ok()
 }

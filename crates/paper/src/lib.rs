@@ -10,10 +10,13 @@ pub mod phrases;
 mod state;
 mod invoice;
 pub mod ubl;
+pub mod accounts;
 #[cfg(feature = "pdf")]
 pub mod sheet;
 #[cfg(feature = "pdf")]
 pub mod pdf;
+#[cfg(feature = "workbook")]
+pub mod workbook;
 
 pub use invoice::{Account, Invoice, InvoiceFacts, NoSuchSale, Preceding, Sold};
 pub use state::State;

@@ -81,7 +81,12 @@ impl<'a> Phrases<'a> {
 
     /// What kind of controller a unit is.
     pub fn family(&self, unit: &UnitView) -> String {
-        self.of_catalogue(Catalogue::Families, unit.family.as_str(), unit.family_text.as_str())
+        self.family_named(unit.family.as_str(), unit.family_text.as_str())
+    }
+
+    /// A kind of controller, by its code and the workshop's own words for it.
+    pub fn family_named(&self, code: &str, text: &str) -> String {
+        self.of_catalogue(Catalogue::Families, code, text)
     }
 
     /// What a warranty excludes, out of what was found in the units of its offer.

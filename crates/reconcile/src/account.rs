@@ -30,12 +30,16 @@ pub struct AccountMonth {
 }
 
 /// A party's account for a month, line by line.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct PartyStatement<'j> {
     /// At the beginning of the month.
     pub opening_minor: i64,
     /// What moved it, in the order of the books.
     pub lines: Vec<StatementLine<'j>>,
+    /// The lines above nothing together: what he was charged.
+    pub charged_minor: i64,
+    /// The lines below nothing together, as a minus: what he paid or was credited.
+    pub credited_minor: i64,
     /// At its end: opening and lines together.
     pub closing_minor: i64,
 }
@@ -47,6 +51,8 @@ pub struct StatementLine<'j> {
     pub transaction: &'j Transaction,
     /// By how much the account moved.
     pub minor: i64,
+    /// The account after it.
+    pub balance_minor: i64,
 }
 
 /// All accounts of parties.
@@ -131,13 +137,23 @@ impl Accounts {
             self.places.partition_point(|place| (name(place), posted(place)) < (Some(party), Some(month)));
         let own = self.places.iter().skip(from);
         let own = own.take_while(|place| name(place) == Some(party) && posted(place) == Some(month));
-        let mut statement = PartyStatement { opening_minor, lines: Vec::new(), closing_minor: opening_minor };
+        let mut statement = PartyStatement {
+            opening_minor,
+            lines: Vec::new(),
+            charged_minor: 0,
+            credited_minor: 0,
+            closing_minor: opening_minor,
+        };
         for (transaction, postings) in own.filter_map(|place| journal.transaction(*place)) {
             let minor = of_party(postings, currency)?;
-            if minor != 0 {
-                statement.closing_minor = statement.closing_minor.checked_add(minor).ok_or(Overflow)?;
-                statement.lines.push(StatementLine { transaction, minor });
+            if minor == 0 {
+                continue;
             }
+            let side = if minor > 0 { &mut statement.charged_minor } else { &mut statement.credited_minor };
+            *side = side.checked_add(minor).ok_or(Overflow)?;
+            let balance_minor = statement.closing_minor.checked_add(minor).ok_or(Overflow)?;
+            statement.closing_minor = balance_minor;
+            statement.lines.push(StatementLine { transaction, minor, balance_minor });
         }
         Ok(statement)
     }

@@ -1,9 +1,13 @@
-//! The journal as lines of text, each column described.
+//! Books as lines of text: what stands in each column, and the lines of journal and account.
+//!
+//! Amounts are plain decimals with a point and all decimals of their currency, so nothing is lost on the way.
 
 use evenfare_engine::money::{Currency, Net, Overflow};
 
+use crate::account::PartyStatement;
 use crate::chart::Chart;
 use crate::journal::{Journal, Posting, Transaction};
+use crate::month::Month;
 
 /// The columns of a journal's line, and what stands in each.
 pub const COLUMNS: [(&str, &str); 12] = [
@@ -43,7 +47,6 @@ fn line(
     chart: &Chart,
     books: Currency,
 ) -> Result<[String; COLUMNS.len()], Overflow> {
-    let amount = |minor: i64, currency| Ok(Net::from_minor(minor)?.in_major_units(currency));
     let of_side = |is_side: bool| match is_side {
         true => amount(posting.minor.saturating_abs(), posting.currency),
         false => Ok(String::new()),
@@ -62,4 +65,73 @@ fn line(
         amount(posting.base_minor, books)?,
         books.to_string(),
     ])
+}
+
+/// The columns of a line of a party's account statement, and what stands in each.
+pub const STATEMENT: [(&str, &str); 10] = [
+    ("party", "The partner's code; of a customer the VAT identifier or, without one, the name."),
+    ("month", "The month of the statement, as 2026-10."),
+    ("currency", "ISO 4217 code of the account."),
+    ("event", "opening, then what happened as in the journal, at last closing."),
+    ("posted", "The day it counts for; of opening and closing the first and the last of the month."),
+    ("day", "The day of the document; empty for opening and closing."),
+    ("document", "The document's number, as in the journal; empty for opening and closing."),
+    ("charged", "What the party owes more; in the line of closing, all of it."),
+    ("credited", "What it owes less, paid or credited; in the line of closing, all of it."),
+    ("balance", "What it owes then; below nothing, what it is owed."),
+];
+
+/// A party's account line by line, in the order of [`STATEMENT`]: the opening, what moved it, the closing.
+///
+/// Opening and lines come to the closing, which is the opening of the next month
+/// (`statement_ties_to_the_cent`).
+///
+/// # Errors
+/// [`Overflow`] where an amount is beyond what an amount may be.
+///
+/// # Examples
+/// A month in which nothing moved has an opening and a closing all the same:
+/// ```
+/// use evenfare_reconcile::account::PartyStatement;
+/// use evenfare_reconcile::columns;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let account = PartyStatement { opening_minor: 1_050, closing_minor: 1_050, ..PartyStatement::default() };
+/// let lines = columns::statement("P-BRZEG", "EUR".parse()?, "2026-10".parse()?, &account)?;
+/// assert_eq!(lines[0].join(","), "P-BRZEG,2026-10,EUR,opening,2026-10-01,,,,,10.50");
+/// assert_eq!(lines[1].join(","), "P-BRZEG,2026-10,EUR,closing,2026-10-31,,,0.00,0.00,10.50");
+/// # Ok(()) }
+/// ```
+pub fn statement(
+    party: &str,
+    currency: Currency,
+    month: Month,
+    account: &PartyStatement<'_>,
+) -> Result<Vec<[String; STATEMENT.len()]>, Overflow> {
+    let side = |is_side: bool, minor: i64| match is_side {
+        true => amount(minor.saturating_abs(), currency),
+        false => Ok(String::new()),
+    };
+    let line = |[event, posted, day, document]: [&str; 4], sides: [String; 2], balance: i64| {
+        let [charged, credited] = sides;
+        let own = [party, &month.to_string(), currency.code(), event, posted, day, document];
+        let [party, month, code, event, posted, day, document] = own.map(str::to_owned);
+        let balance = amount(balance, currency)?;
+        Ok::<_, Overflow>([party, month, code, event, posted, day, document, charged, credited, balance])
+    };
+    let first = month.first_day().to_string();
+    let mut lines = Vec::with_capacity(account.lines.len().saturating_add(2));
+    lines.push(line(["opening", &first, "", ""], Default::default(), account.opening_minor)?);
+    for one in &account.lines {
+        let (source, minor) = (&one.transaction.source, one.minor);
+        let (posted, day) = (one.transaction.posted.to_string(), one.transaction.day.to_string());
+        let told = [source.event.word(), &posted, &day, &source.document];
+        lines.push(line(told, [side(minor > 0, minor)?, side(minor < 0, minor)?], one.balance_minor)?);
+    }
+    let all = [side(true, account.charged_minor)?, side(true, account.credited_minor)?];
+    lines.push(line(["closing", &month.last_day().to_string(), "", ""], all, account.closing_minor)?);
+    Ok(lines)
+}
+
+fn amount(minor: i64, currency: Currency) -> Result<String, Overflow> {
+    Ok(Net::from_minor(minor)?.in_major_units(currency))
 }

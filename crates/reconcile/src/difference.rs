@@ -98,6 +98,10 @@ pub enum Paper {
 }
 
 impl Paper {
+    /// All of them, in order.
+    pub const ALL: &'static [Self] =
+        &[Self::Quote, Self::Invoice, Self::CreditNote, Self::Payment, Self::CourierBill, Self::WorkDone];
+
     /// The word for it.
     pub const fn word(self) -> &'static str {
         match self {

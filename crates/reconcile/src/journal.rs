@@ -30,6 +30,10 @@ pub enum Event {
 }
 
 impl Event {
+    /// All of them, in order.
+    pub const ALL: &'static [Self] =
+        &[Self::Invoice, Self::Payment, Self::BankCharges, Self::CourierBill, Self::Bonus, Self::Rounding];
+
     /// The word for it.
     pub const fn word(self) -> &'static str {
         match self {

@@ -18,12 +18,13 @@ pub mod matching;
 mod differences;
 pub mod chart;
 pub mod journal;
-pub mod columns;
 mod books;
 pub mod bonus;
 pub mod period;
 pub mod account;
 pub mod overview;
+pub mod columns;
+pub mod what_if;
 
 use chrono::NaiveDate;
 
@@ -199,17 +200,23 @@ pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
 }
 
 impl Reconciled {
+    /// The first month that is open: after the last that was closed, else the first in which anything was
+    /// posted. None where nothing ever was.
+    pub fn first_open(&self) -> Option<Month> {
+        let first = || self.journal.transactions().next().map(|(one, _)| Month::of(one.posted));
+        self.open.or_else(first)
+    }
+
     /// Closes a month: the first that is open. It is to be kept, and handed in from now on.
     ///
     /// # Errors
     /// [`Unreconciled::ClosingOutOfOrder`] where another month is the first open one,
     /// [`Unreconciled::MonthNotOver`] where not all of its days were looked at.
     pub fn close(&self, month: Month) -> Result<Closing, Unreconciled> {
-        let first = self.journal.transactions().next().map(|(one, _)| Month::of(one.posted));
         // Nothing was closed yet: then the first month in which anything was posted, or one before it.
         let is_next = match self.open {
             Some(open) => open == month,
-            None => first.is_none_or(|first| month <= first),
+            None => self.first_open().is_none_or(|first| month <= first),
         };
         if !is_next {
             return Err(Unreconciled::ClosingOutOfOrder { month });

@@ -32,15 +32,24 @@ impl Margin {
         self.workshop_net_minor.saturating_sub(self.cost_minor)
     }
 
-    fn plus(&mut self, other: Self) -> Result<(), Overflow> {
+    pub(crate) fn plus(&mut self, other: Self) -> Result<(), Overflow> {
         self.quotes = self.quotes.saturating_add(other.quotes);
+        self.with_amounts(other, i64::checked_add)
+    }
+
+    /// Less the amounts of another; how many quotes there are stays.
+    fn less(&mut self, other: Self) -> Result<(), Overflow> {
+        self.with_amounts(other, i64::checked_sub)
+    }
+
+    fn with_amounts(&mut self, other: Self, step: fn(i64, i64) -> Option<i64>) -> Result<(), Overflow> {
         for (own, other) in [
             (&mut self.end_net_minor, other.end_net_minor),
             (&mut self.shares_minor, other.shares_minor),
             (&mut self.workshop_net_minor, other.workshop_net_minor),
             (&mut self.cost_minor, other.cost_minor),
         ] {
-            *own = own.checked_add(other).ok_or(Overflow)?;
+            *own = step(*own, other).ok_or(Overflow)?;
         }
         Ok(())
     }
@@ -48,6 +57,9 @@ impl Margin {
 
 /// Margins for charts and tables. Quotes count in the month by whose end their sales are invoiced; those that
 /// were taken back do not count.
+///
+/// Amounts by family, route and month add up to those of all, and so do shares by partner
+/// (`margins_add_up`).
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Overview {
     /// All together.
@@ -80,28 +92,40 @@ pub(crate) fn overview(deals: &[&Agreed], rates: &Rates, terms: &Terms) -> Resul
         overview.all.plus(margin)?;
         overview.by_month.entry(Month::of(deal.invoice_by)).or_default().plus(margin)?;
         route.clear();
-        for share in &deal.shares {
+        // What is converted part by part is rounded part by part: the last takes what the others leave.
+        let mut left = margin;
+        for (share, is_last) in with_last(&deal.shares) {
             route.push(Arc::clone(&share.partner));
-            let of_partner = Margin { shares_minor: own(share.share.minor())?, ..margin };
+            let kept = if is_last { left.shares_minor } else { own(share.share.minor())? };
+            left.shares_minor = left.shares_minor.checked_sub(kept).ok_or(Overflow)?;
+            let of_partner = Margin { shares_minor: kept, ..margin };
             entry(&mut overview.by_partner, &share.partner).plus(of_partner)?;
         }
         match overview.by_route.get_mut(&route) {
             Some(known) => known.plus(margin)?,
             None => overview.by_route.entry(route.clone()).or_default().plus(margin)?,
         }
-        for part in &deal.families {
+        let mut left = margin;
+        for (part, is_last) in with_last(&deal.families) {
             let (end, workshop) = (own(part.end_net.minor())?, own(part.workshop_net.minor())?);
-            let of_family = Margin {
+            let of_part = Margin {
                 quotes: 1,
                 end_net_minor: end,
                 shares_minor: end.checked_sub(workshop).ok_or(Overflow)?,
                 workshop_net_minor: workshop,
                 cost_minor: own(part.cost.minor())?,
             };
+            let of_family = if is_last { left } else { of_part };
+            left.less(of_family)?;
             entry(&mut overview.by_family, &part.family).plus(of_family)?;
         }
     }
     Ok(overview)
+}
+
+/// Each of them, and whether it is the last.
+fn with_last<T>(all: &[T]) -> impl Iterator<Item = (&T, bool)> {
+    all.iter().enumerate().map(|(place, one)| (one, place.saturating_add(1) == all.len()))
 }
 
 fn entry<'m>(margins: &'m mut BTreeMap<Arc<str>, Margin>, name: &Arc<str>) -> &'m mut Margin {

@@ -57,6 +57,11 @@ impl Closing {
         Ok(closing)
     }
 
+    /// Is it what it was when the month was closed? Its digest says so.
+    pub fn is_unchanged(&self) -> bool {
+        self.digest == self.digested()
+    }
+
     /// The digest of what it says. Every text goes in with its length, so no two contents read alike.
     fn digested(&self) -> [u8; 32] {
         let mut hash = Sha256::new();
@@ -110,7 +115,7 @@ pub(crate) fn checked(closings: &[Closing]) -> Result<Vec<&Closing>, Unreconcile
             Some(last) => last.month.next() == month && closing.before == last.digest,
             None => closing.before == [0; 32],
         };
-        if closing.digest != closing.digested() {
+        if !closing.is_unchanged() {
             return Err(Unreconciled::ClosingChanged { month });
         }
         if !follows {
@@ -176,16 +181,24 @@ fn sorted(mut journal: Journal) -> Journal {
     journal
 }
 
+/// A difference without the places of its documents: a file that was renamed, or a line above theirs, makes no
+/// other difference of it.
+fn anywhere(difference: &Difference) -> Difference {
+    let mut difference = difference.clone();
+    difference.documents.iter_mut().for_each(|document| document.place = None);
+    difference
+}
+
 /// The differences with the days they count for, and those of closed months that are differences no more.
 pub(crate) fn found(known: Vec<Difference>, closings: &[&Closing]) -> (Vec<Found>, Vec<Found>) {
     let open = closings.last().map(|closing| closing.month.next().first_day());
-    let mut closed: HashMap<&Difference, &Found> = HashMap::new();
+    let mut closed: HashMap<Difference, &Found> = HashMap::new();
     for one in closings.iter().flat_map(|closing| &closing.differences) {
-        closed.insert(&one.difference, one);
+        closed.insert(anywhere(&one.difference), one);
     }
     let mut found: Vec<Found> = Vec::with_capacity(known.len());
     for difference in known {
-        let posted = match closed.remove(&difference) {
+        let posted = match closed.remove(&anywhere(&difference)) {
             Some(before) => before.posted,
             None => open.map_or(difference.day, |open| open.max(difference.day)),
         };
@@ -193,7 +206,7 @@ pub(crate) fn found(known: Vec<Difference>, closings: &[&Closing]) -> (Vec<Found
     }
     let before = closings.iter().flat_map(|closing| &closing.differences);
     let mut settled: Vec<Found> =
-        before.filter(|one| closed.remove(&one.difference).is_some()).cloned().collect();
+        before.filter(|one| closed.remove(&anywhere(&one.difference)).is_some()).cloned().collect();
     settled.sort_unstable();
     found.sort_unstable();
     (found, settled)

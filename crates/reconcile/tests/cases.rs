@@ -127,9 +127,17 @@ fn equal_payments_for_as_many_equal_invoices_leave_nothing_open() {
 
 #[test]
 fn several_ways_to_add_up_are_asked_about() {
-    let (_, reconciled) = with(sold(&[3_000, 7_000, 4_000, 6_000]), &[(30, from_customer(10_000, ""))]);
-    assert_eq!(reconciled.undecided[0].why, Why::EquallyGood);
-    assert_eq!(reconciled.undecided[0].candidates.len(), 2);
+    let (mut inputs, asked) = with(sold(&[3_000, 7_000, 4_000, 6_000]), &[(30, from_customer(10_000, ""))]);
+    assert_eq!(asked.undecided[0].why, Why::EquallyGood);
+    assert_eq!(asked.undecided[0].candidates.len(), 2);
+    // Either answer leaves the other two invoices to be paid.
+    for (parts, left) in asked.undecided[0].parts.iter().zip([[4_000, 6_000], [3_000, 7_000]]) {
+        let towards = parts.iter().map(|part| (part.invoice.clone(), part.minor)).collect();
+        let payment = asked.undecided[0].payment.clone().unwrap();
+        inputs.decisions = vec![Decision::Payment { payment, towards }];
+        let decided = reconcile(&inputs).unwrap();
+        assert_eq!(reasons(&decided), left.map(|minor| ("unpaid", -minor)));
+    }
     let (_, reconciled) = with(sold(&[3_000, 7_000, 4_500, 6_000]), &[(30, from_customer(10_000, ""))]);
     assert_eq!(reconciled.undecided, []);
     assert_eq!(reasons(&reconciled), [("unpaid", -4_500), ("unpaid", -6_000)]);

@@ -19,6 +19,7 @@ use evenfare_reconcile::difference::Reason;
 use evenfare_reconcile::firm::Firms;
 use evenfare_reconcile::input::{InvoiceKind, Leg};
 use evenfare_reconcile::reconcile;
+use evenfare_reconcile::what_if::{OtherAgreements, Past};
 
 /// Every quote of the demo world, with and without its working, those that a floor refuses left out.
 fn quotes() -> Vec<(Quote, Quote)> {
@@ -190,4 +191,30 @@ fn an_invoice_by_another_agreement_is_known() {
     let of_share =
         reconciled.differences.iter().find(|found| found.difference.reason == Reason::AgreementDate);
     assert_eq!(of_share.unwrap().difference.amount_minor, more);
+}
+
+#[test]
+fn an_agreement_that_another_edition_has_counts_as_well() {
+    let bakery = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/bakery");
+    let tariffs = read_tariff(&bakery.join("tariff")).unwrap();
+    let (mut job, _) = read_job(&bakery.join("jobs/02-two-partners.toml")).unwrap();
+    job.received = "2026-03-10".parse().unwrap();
+    (job.quoted, job.dispatch, job.tax_date) = (None, None, None);
+    let edition = tariffs.on(job.received).unwrap();
+    assert!(edition.partners().find("P-BRZEG").unwrap().agreements.len() == 1, "the other is of a later one");
+    let issued = quote(&job, edition).unwrap();
+    let mut firms = Firms::default();
+    let mut agreed = Agreed::new("Q-2026-0007", &issued, "main", issued.quoted, &mut firms).unwrap();
+    let past = Past { number: "Q-2026-0007", job: &job, quote: &issued, accepted: Some("main") };
+    let others = OtherAgreements::new(tariffs.editions());
+    others.note(&mut agreed, &past, &mut firms);
+    others.note(&mut agreed, &past, &mut firms);
+    let noted: Vec<Vec<&str>> = agreed
+        .shares
+        .iter()
+        .map(|share| share.by_others.iter().map(|(agreement, _)| &**agreement).collect())
+        .collect();
+    assert_eq!(noted, [vec!["A-BRZEG-26"], vec![]], "each other agreement once");
+    // By the newer one he has more of the parts, the labour and the tests.
+    assert!(agreed.shares[0].by_others[0].1 > agreed.shares[0].share);
 }

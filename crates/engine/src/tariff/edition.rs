@@ -18,7 +18,7 @@ use crate::text::Code;
 pub const LONGEST_ROUTE: usize = 16;
 
 /// How the end price is finished, with its amounts in minor units.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct PriceRules {
     /// Least net end price of a job that is charged for at all.
     pub minimum_charge: Net,
@@ -41,7 +41,7 @@ pub struct PriceRules {
 }
 
 /// What the inspection of a unit that is then declined costs and is charged.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Inspection {
     /// What is charged, net.
     pub fee: Net,
@@ -69,7 +69,7 @@ impl From<InvalidTariff> for Vec<Problem> {
 /// same rows price the same job to the same bytes.
 ///
 /// Obeys `same_edition_same_bytes`.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Edition {
     pub(crate) code: Code,
     pub(crate) span: Span,
@@ -142,6 +142,11 @@ impl Edition {
     /// Its partners.
     pub fn partners(&self) -> &Table<Partner> {
         &self.partners
+    }
+
+    /// Its reference rates, by which quotes in other currencies are converted.
+    pub fn currency_rates(&self) -> &[CurrencyRate] {
+        &self.currency_rates
     }
 
     /// Every route it allows: the direct one, and for each partner the chain from the workshop to

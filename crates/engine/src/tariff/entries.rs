@@ -220,7 +220,7 @@ pub struct Zone {
 }
 
 /// Which addresses a zone serves.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct ZoneRule {
     /// The country.
     pub country: Country,
@@ -246,7 +246,7 @@ pub struct Extra {
 }
 
 /// A dated agreement with a partner.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Agreement {
     /// Its code.
     pub code: Code,
@@ -285,7 +285,7 @@ pub struct Party {
 }
 
 /// A service partner.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Partner {
     /// The firm.
     pub party: Party,
@@ -296,7 +296,7 @@ pub struct Partner {
 }
 
 /// A reference rate of a day.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct CurrencyRate {
     /// The day.
     pub date: chrono::NaiveDate,
@@ -307,7 +307,7 @@ pub struct CurrencyRate {
 }
 
 /// A standard VAT rate.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct VatRate {
     /// The country.
     pub country: Country,
@@ -320,6 +320,13 @@ pub struct VatRate {
 /// Entries in the order of their codes.
 #[derive(Debug)]
 pub struct Table<T>(Vec<Arc<T>>);
+
+// Entries are shared, so they need not be copied.
+impl<T> Clone for Table<T> {
+    fn clone(&self) -> Self {
+        Self(self.0.clone())
+    }
+}
 
 impl<T> Default for Table<T> {
     fn default() -> Self {

@@ -3,6 +3,7 @@
 mod rows;
 pub mod entries;
 mod edition;
+mod as_if;
 mod build;
 
 pub use edition::{Edition, Inspection, InvalidTariff, LONGEST_ROUTE, PriceRules};

@@ -1,7 +1,7 @@
 //! Tables: comma-separated text to lines and back, comments and blank lines with it.
 
 use crate::book::grid::{Line, MOST_LINES, Written, is_note, unfit};
-use crate::csv::{MOST_CELLS, Reader, Record};
+use crate::csv::{self, MOST_CELLS, Reader, Record};
 use crate::log::Log;
 
 /// The lines of a table; what no sheet could hold is reported.
@@ -71,21 +71,13 @@ pub(super) fn text_of(lines: &[Line]) -> Written {
                 for (column, cell) in cells.iter().enumerate() {
                     written.push(if column > 0 { "," } else { "" });
                     written.mark(row, column);
-                    if needs_quotes(cell, column == 0) {
-                        written.push(&format!("\"{}\"", cell.replace('"', "\"\"")));
-                    } else {
-                        written.push(cell);
-                    }
+                    written.push(&csv::written(cell, column == 0));
                 }
                 written.push("\n");
             }
         }
     }
     written
-}
-
-fn needs_quotes(cell: &str, is_first: bool) -> bool {
-    cell.contains([',', '"', '\n', '\r']) || cell.trim() != cell || is_first && cell.starts_with('#')
 }
 
 #[cfg(test)]

@@ -1,5 +1,7 @@
 //! Single values of an XML document: texts, days, currencies and amounts, each with its place.
 
+use std::sync::Arc;
+
 use chrono::NaiveDate;
 use evenfare_engine::money::Currency;
 use evenfare_reconcile::input::Place;
@@ -19,7 +21,7 @@ pub(super) fn begin(element: &Element<'_>) -> Bytes {
 
 /// Where that byte stands, for whoever looks it up later.
 pub(super) fn place(at: usize, log: &Log) -> Place {
-    Place { file: log.source().name().into(), line: u32::try_from(log.line(at)).unwrap_or(u32::MAX) }
+    Place { file: Arc::clone(log.file()), line: u32::try_from(log.line(at)).unwrap_or(u32::MAX) }
 }
 
 /// What stands at that path; reported where nothing does.

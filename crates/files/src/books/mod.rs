@@ -1,12 +1,22 @@
-//! What the world says at month end: bank statements, invoices, what partners charged, courier bills.
+//! What the world says at month end: bank statements, invoices, what partners charged, courier bills; and what
+//! the workshop has set down and decided itself.
 
+// Reading order: each module uses only those above it.
 mod figure;
 mod camt;
 mod invoice;
 mod list;
+mod rows;
 mod read;
+mod rules;
+mod decided;
+mod closing;
+mod set;
 
+pub use closing::write_closing;
+pub use decided::{answered_in, answers};
 pub use read::{
     parse_charges, parse_courier_bills, parse_invoice, parse_statements, read_charges, read_courier_bills,
     read_invoice, read_statements,
 };
+pub use set::{Books, closing_file, parse_books, read_books};

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use evenfare_reconcile::input::{Charge, CourierBill, Invoice, Statement};
 
-use crate::books::{camt, invoice, list};
+use crate::books::{camt, invoice, list, rows};
 use crate::decode::{BOOKS_LIMIT, decode};
 use crate::folder;
 use crate::log::Log;
@@ -39,9 +39,10 @@ readers! {
     /// Reads an invoice or a credit note, EN 16931 in UBL 2.1. Its sums agree (BR-CO-10 to BR-CO-16).
     read_invoice, parse_invoice: Invoice, invoice::parse;
     /// Reads a list of what partners charged, CSV.
-    read_charges, parse_charges: Vec<Charge>, |text, log| Some(list::parse(text, log));
+    read_charges, parse_charges: Vec<Charge>, |text, log| Some(list::parse(text, &rows::CHARGES, log, rows::charge));
     /// Reads a list of what couriers bill, CSV.
-    read_courier_bills, parse_courier_bills: Vec<CourierBill>, |text, log| Some(list::parse(text, log));
+    read_courier_bills, parse_courier_bills: Vec<CourierBill>,
+        |text, log| Some(list::parse(text, &rows::COURIER_BILLS, log, rows::courier_bill));
 }
 
 fn bytes(path: &Path) -> Result<Vec<u8>, Report> {

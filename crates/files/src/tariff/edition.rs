@@ -10,7 +10,7 @@ use evenfare_engine::tariff::{
 use evenfare_engine::text::Code;
 
 use crate::decode::{Decoded, TARIFF_FILE_LIMIT, decode};
-use crate::folder::{EDITION_FILE, Folder, LETTERHEAD_FILE, is_csv};
+use crate::folder::{CHART_FILE, EDITION_FILE, Folder, LETTERHEAD_FILE, is_csv};
 use crate::letterhead::Letterhead;
 use crate::report::{Mistake, Report, Says};
 use crate::source::Bytes;
@@ -263,10 +263,11 @@ impl<'f> Reading<'f> {
         }
     }
 
-    /// Warns of tables that nothing reads.
+    /// Warns of tables that nothing reads. The chart of accounts is for the books.
     fn unused_files(&mut self) {
         let is_known = |name: &&str| name.strip_suffix(".csv").is_some_and(|stem| self.known.contains(&stem));
         let unused = self.folder.files_in(self.below).filter(|name| is_csv(name) && !is_known(name));
+        let unused = unused.filter(|name| *name != CHART_FILE);
         let warning = |name: &str| {
             let path = self.folder.path_of(&self.path(name));
             Mistake::in_folder(path, Says::warning("unused_file", name, "only tables that a tariff has"))

@@ -12,7 +12,7 @@ use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
 
 use crate::decode::{TARIFF_FILE_LIMIT, decode};
-use crate::folder::{EDITION_FILE, Folder, LETTERHEAD_FILE};
+use crate::folder::{CHART_FILE, EDITION_FILE, Folder, LETTERHEAD_FILE};
 use crate::picture::is_picture;
 use crate::report::{Mistake, Report, Says};
 use crate::stationery::Stationery;
@@ -155,7 +155,8 @@ pub fn parse_tariff(folder: &Folder) -> Result<Tariffs, Report> {
     Ok(Tariffs::new(editions, report))
 }
 
-/// The files of each edition in a folder, by name: what there is to publish. Of pictures, the logo alone.
+/// The files of each edition in a folder, by name: what there is to publish. Of pictures, the logo alone;
+/// not the chart of accounts, which is of no edition.
 pub fn edition_files(folder: &Folder) -> Vec<Vec<(&str, &[u8])>> {
     let files = |below: &str| {
         let path =
@@ -164,7 +165,8 @@ pub fn edition_files(folder: &Folder) -> Vec<Vec<(&str, &[u8])>> {
         let logo = content(LETTERHEAD_FILE).and_then(|(name, bytes)| {
             decode(name, bytes, TARIFF_FILE_LIMIT, &mut Report::default()).and_then(letterhead::logo_name)
         });
-        let is_its = |name: &&str| !is_picture(name) || logo.as_deref() == Some(*name);
+        let is_its =
+            |name: &&str| *name != CHART_FILE && (!is_picture(name) || logo.as_deref() == Some(*name));
         folder.files_in(below).filter(is_its).filter_map(content).collect()
     };
     folders_of(folder, &mut Report::default()).into_iter().map(files).collect()

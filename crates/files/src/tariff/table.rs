@@ -1,10 +1,10 @@
 //! One table of an edition: a header, and rows in any order.
 
-use crate::csv::{Broken, Cell, Reader, Record};
+use crate::csv::{Broken, Reader, Record};
 use crate::decode::Decoded;
 use crate::fields::Fields;
+use crate::header::Header;
 use crate::log::Log;
-use crate::node::{Entry, Kind, Node};
 use crate::source::Bytes;
 use crate::tariff::rows::Row;
 
@@ -39,8 +39,7 @@ impl RowsLeft {
 /// A table after it was read: where its rows are.
 pub(super) struct Table {
     pub(super) log: Log,
-    /// The name at the head of each column; nothing for a column that does not count.
-    columns: Vec<Option<&'static str>>,
+    header: Header,
     rows: Vec<RowPlace>,
 }
 
@@ -54,7 +53,7 @@ impl Table {
     /// Reads all rows of a table. What is wrong is in the log; rows without it are answered.
     pub(super) fn read<T: Row>(decoded: Decoded, rows_left: &mut RowsLeft) -> (Self, Vec<T>) {
         let Decoded { text, log } = decoded;
-        let mut table = Self { log, columns: Vec::new(), rows: Vec::new() };
+        let mut table = Self { log, header: Header::default(), rows: Vec::new() };
         let mut rows = Vec::new();
         let mut reader = Reader::new(&text, 0);
         match reader.next(&mut table.log) {
@@ -108,53 +107,12 @@ impl Table {
             );
             return false;
         }
-        for cell in &header.cells {
-            let name = names.iter().copied().find(|name| *name == cell.text);
-            match name {
-                Some(name) if self.columns.contains(&Some(name)) => {
-                    log.error(cell.bytes.clone(), "doubled_column", name, "each column once");
-                    self.columns.push(None);
-                }
-                Some(name) => self.columns.push(Some(name)),
-                None => {
-                    let expected = format!("one of {}", names.join(", "));
-                    log.error(cell.bytes.clone(), "unknown_column", &cell.text, expected);
-                    self.columns.push(None);
-                }
-            }
-        }
-        for name in names {
-            if !self.columns.contains(&Some(name)) && !T::OPTIONAL.contains(&name) {
-                log.error(header.bytes.clone(), "missing_column", "", format!("a column {name}"));
-                // Its cells are not missing once more in every row.
-                log.partial = true;
-            }
-        }
-        self.columns.iter().any(Option::is_some)
+        self.header = Header::read(header, &names, T::OPTIONAL, log);
+        self.header.counts()
     }
 
     fn take_row<T: Row>(&mut self, record: Record) -> Option<T> {
-        let (found, expected) = (record.cells.len(), self.columns.len());
-        if found != expected {
-            if self.log.partial {
-                // The header lacks a column; it is told there, and not once more in every row.
-                return None;
-            }
-            let comma = if found > expected {
-                "; a text with a comma stands in double quotes, a number has a point"
-            } else {
-                ""
-            };
-            let expected = format!("{expected} cells, as the header has{comma}");
-            self.log.error(record.bytes, "ragged_row", &format!("{found} cells"), expected);
-            return None;
-        }
-        let cells = self.columns.iter().zip(record.cells);
-        let entries = cells.filter_map(|(name, Cell { bytes, text })| {
-            let value = Node::new(bytes.clone(), Kind::Cell(text));
-            name.map(|name| Entry { key: name.into(), key_bytes: bytes, value })
-        });
-        let node = Node::new(record.bytes, Kind::Table(entries.collect()));
+        let node = self.header.row(record, &mut self.log)?;
         T::take(&mut Fields::of(&node, &mut self.log)?)
     }
 
@@ -167,8 +125,7 @@ impl Table {
             Some(Ok(record)) => {
                 // Two columns make one field.
                 let field = if field == "span" { "from" } else { field };
-                let column = self.columns.iter().position(|name| *name == Some(field));
-                let cell = column.and_then(|column| record.cells.get(column));
+                let cell = self.header.column(field).and_then(|column| record.cells.get(column));
                 cell.map_or(record.bytes, |cell| cell.bytes.clone())
             }
             Some(Err(Broken)) | None => place.start..place.start,

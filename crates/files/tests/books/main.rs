@@ -6,9 +6,22 @@ mod statements;
 mod invoices;
 mod lists;
 mod laws;
+// Months as the laws of month end generate them.
+#[path = "../../../reconcile/tests/laws/world.rs"]
+mod world;
+#[path = "../../../reconcile/tests/laws/kinds.rs"]
+#[allow(dead_code)] // Two faults on one quote are of those laws alone.
+mod kinds;
+#[path = "../../../reconcile/tests/laws/faults.rs"]
+mod faults;
+mod folder;
+mod closings;
+mod demo;
+mod memory;
 
 use std::path::{Path, PathBuf};
 
+use chrono::NaiveDate;
 use evenfare_files::Report;
 
 /// A file of the published standards, which stand beside the checkout and are no part of it; nothing, and
@@ -27,4 +40,19 @@ fn standard(file: &str) -> Option<Vec<u8>> {
 /// The mistakes, one a line.
 fn refused<T>(read: Result<T, Report>) -> String {
     read.err().unwrap().to_string()
+}
+
+fn day_of(text: &str) -> NaiveDate {
+    text.parse().unwrap()
+}
+
+/// A file of a books folder.
+fn file(path: &str, text: &str) -> (String, Vec<u8>) {
+    (path.to_owned(), text.as_bytes().to_vec())
+}
+
+/// Rules that a books folder can have.
+fn rules() -> (String, Vec<u8>) {
+    let rules = "currency = \"EUR\"\nrounding_minor = 2\ncurrency_percent = \"1\"\npayment_days = 30\nreporting = [\"P-1\"]\n";
+    file("books.toml", rules)
 }

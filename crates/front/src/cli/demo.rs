@@ -2,6 +2,8 @@
 
 #[cfg(feature = "pdf")]
 mod paper;
+#[cfg(feature = "serve")]
+mod store;
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -43,6 +45,8 @@ pub(super) fn run(args: &DemoArgs) -> Result<Answer, Failure> {
     if !args.no_paper {
         text.push_str(&paper::written(dir, jobs().iter().map(|file| file.path()), Path::new(SHOWCASE))?);
     }
+    #[cfg(feature = "serve")]
+    text.push_str(&store::written(dir, jobs().iter().map(|file| file.path()))?);
     text.push_str(&next(dir));
     Ok(Answer { exit: routes.exit, ..Answer::new(text) })
 }
@@ -150,6 +154,9 @@ fn next(dir: &Path) -> String {
     let program = if std::env::var_os("CARGO").is_some() { "cargo run --" } else { "evenfare" };
     let tariff = format!("--tariff {}", in_a_shell(&dir.join("tariff")));
     let job = |name: &str| in_a_shell(&dir.join("jobs").join(name));
+    #[cfg(feature = "serve")]
+    let (books, store) =
+        (in_a_shell(&dir.join("books")), format!("--database {}", in_a_shell(&dir.join(store::STORE))));
     let (two, twelve) = (job("02-two-partners.toml"), job("12-consignment.toml"));
     let mut page = Page::default();
     page.title("To try next", "");
@@ -164,6 +171,8 @@ fn next(dir: &Path) -> String {
         #[cfg(feature = "pdf")]
         ["paper", &two, &tariff, "--language pl -o ."],
         ["tariff check", &in_a_shell(&dir.join("tariff")), "", ""],
+        #[cfg(feature = "serve")]
+        ["reconcile", &books, &format!("{tariff} {store}"), "--month 2026-10"],
     ] {
         page.drawn(&command(program, &words));
     }

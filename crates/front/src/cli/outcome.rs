@@ -25,7 +25,7 @@ pub(super) enum Exit {
     BadInput = 65,
     /// A file is not there, or cannot be read or written.
     NoInput = 66,
-    /// An agreement refuses the quote.
+    /// An agreement refuses the quote, or a month is not to be closed yet.
     Refused = 69,
     /// An error of this program.
     Internal = 70,
@@ -82,6 +82,9 @@ pub(super) enum Failure {
     Database(String),
     /// An agreement refuses an alternative.
     Refused(String),
+    /// A month is not to be closed yet: a stable name, and in words.
+    #[cfg_attr(not(feature = "serve"), expect(dead_code, reason = "files alone have no months"))]
+    NotYet(&'static str, String),
     /// An agreement refuses the quote.
     UnderTheFloor(Box<Floor>),
     /// An error of this program.
@@ -107,7 +110,7 @@ impl Failure {
             Self::Mistakes(_) | Self::Route(..) | Self::BadInput(..) => Exit::BadInput,
             Self::File(_) => Exit::NoInput,
             Self::Database(_) => Exit::Database,
-            Self::Refused(_) | Self::UnderTheFloor(_) => Exit::Refused,
+            Self::Refused(_) | Self::NotYet(..) | Self::UnderTheFloor(_) => Exit::Refused,
             Self::Internal(_) => Exit::Internal,
         }
     }
@@ -136,7 +139,7 @@ impl Failure {
                 );
                 drawn(&mut page, report);
             }
-            Self::Refused(message) => refused(&mut page, message),
+            Self::Refused(message) | Self::NotYet(_, message) => refused(&mut page, message),
             Self::UnderTheFloor(floor) => refused(&mut page, &floor.text()),
             Self::Internal(message) => page.labelled(style::BAD, "internal error", message),
             Self::Usage(message)
@@ -153,7 +156,7 @@ impl Failure {
         let said = |code, message| NoAnswer { message: Some(message), ..refused(code) };
         match self {
             Self::Usage(message) => said("wrong_usage", message),
-            Self::BadInput(code, message) => said(code, message),
+            Self::BadInput(code, message) | Self::NotYet(code, message) => said(code, message),
             Self::File(message) => said("unreadable", message),
             Self::Database(message) => said("database", message),
             Self::Refused(message) => said("under_the_floor", message),

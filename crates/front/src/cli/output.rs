@@ -1,19 +1,24 @@
 //! Files that commands write.
 
 use std::fs::{self, File};
-use std::io::{self, ErrorKind, Write};
-use std::path::Path;
+use std::io::{self, BufWriter, Write};
+use std::path::{Path, PathBuf};
 
 use super::outcome::Failure;
 
 /// Writes a file that is not there yet, whole or not at all: it has its name only when all of it is on disk.
 pub(super) fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    not_there(path)?;
+    put(path, bytes)
+}
+
+fn not_there(path: &Path) -> Result<(), Failure> {
     // Also a link that leads nowhere is something.
     if path.symlink_metadata().is_ok() {
         let there = format!("{} is there already; nothing was written. Name another", path.display());
         return Err(Failure::File(there));
     }
-    put(path, bytes)
+    Ok(())
 }
 
 /// The same in the place of an older one.
@@ -23,21 +28,58 @@ pub(super) fn replace(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
 }
 
 fn put(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    let mut part = path.as_os_str().to_owned();
-    part.push(".part");
-    let part = Path::new(&part);
-    let written = File::create_new(part).and_then(|mut file| {
-        file.write_all(bytes)?;
-        file.sync_all()?;
-        fs::rename(part, path)
-    });
-    written.map_err(|error| {
-        if error.kind() != ErrorKind::AlreadyExists {
+    let mut file = Unfinished::over(path)?;
+    file.write(bytes)?;
+    file.finish()
+}
+
+/// A file that is written piece by piece; it has its name only when all of it is on disk.
+pub(super) struct Unfinished<'p> {
+    path: &'p Path,
+    part: PathBuf,
+    file: BufWriter<File>,
+    is_whole: bool,
+}
+
+impl<'p> Unfinished<'p> {
+    /// One that is not there yet.
+    #[cfg(feature = "serve")]
+    pub(super) fn new(path: &'p Path) -> Result<Self, Failure> {
+        not_there(path)?;
+        Self::over(path)
+    }
+
+    fn over(path: &'p Path) -> Result<Self, Failure> {
+        let mut part = path.as_os_str().to_owned();
+        part.push(".part");
+        let part = PathBuf::from(part);
+        let file = File::create_new(&part).map_err(|error| failed(path, &error))?;
+        Ok(Self { path, part, file: BufWriter::new(file), is_whole: false })
+    }
+
+    /// What comes next in it.
+    pub(super) fn write(&mut self, bytes: &[u8]) -> Result<(), Failure> {
+        self.file.write_all(bytes).map_err(|error| failed(self.path, &error))
+    }
+
+    /// All of it was written.
+    pub(super) fn finish(mut self) -> Result<(), Failure> {
+        let finished = self.file.flush().and_then(|()| {
+            self.file.get_ref().sync_all()?;
+            fs::rename(&self.part, self.path)
+        });
+        self.is_whole = finished.is_ok();
+        finished.map_err(|error| failed(self.path, &error))
+    }
+}
+
+impl Drop for Unfinished<'_> {
+    fn drop(&mut self) {
+        if !self.is_whole {
             // What went wrong is told; half a file would only be in the way.
-            let _ = fs::remove_file(part);
+            let _ = fs::remove_file(&self.part);
         }
-        failed(path, &error)
-    })
+    }
 }
 
 pub(super) fn failed(path: &Path, error: &io::Error) -> Failure {

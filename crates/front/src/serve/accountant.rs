@@ -5,11 +5,12 @@ use std::sync::Arc;
 
 use chrono::{Days, NaiveTime};
 use tokio_stream::Stream;
-use tonic::{Request, Response, Status};
+use tonic::{Request, Response, Status, Streaming};
 
 use super::ask;
 use super::documents::Pieces;
 use super::house::{House, who};
+use super::month_end::Parts;
 use super::refusal::Refusal;
 use super::watching;
 use crate::wire::answer;
@@ -71,7 +72,7 @@ impl AccountantService for Accountant {
     ) -> Result<Response<Self::ExportPeriodStream>, Status> {
         let who = who(&request)?;
         let wire = request.into_inner();
-        let (from, until) = ask::period(&wire)?;
+        let (from, until) = ask::period(wire.from.as_ref(), wire.until.as_ref())?;
         let begin = from.and_time(NaiveTime::MIN).and_utc();
         // The last day of the calendar has none after it.
         let after = until.checked_add_days(Days::new(1)).unwrap_or(until);
@@ -95,5 +96,25 @@ impl AccountantService for Accountant {
         let of = |piece| pb::ReadDocumentResponse { piece: Some(piece) };
         let pieces = self.0.document(&who, wire.document.as_ref(), &wire.partner, of).await?;
         Ok(Response::new(pieces))
+    }
+
+    type ReconcileStream = Parts<pb::ReconcileResponse>;
+
+    async fn reconcile(
+        &self,
+        request: Request<Streaming<pb::ReconcileRequest>>,
+    ) -> Result<Response<Self::ReconcileStream>, Status> {
+        let who = who(&request)?;
+        Ok(Response::new(self.0.reconcile(who, request.into_inner()).await?))
+    }
+
+    type CloseMonthStream = Parts<pb::CloseMonthResponse>;
+
+    async fn close_month(
+        &self,
+        request: Request<Streaming<pb::CloseMonthRequest>>,
+    ) -> Result<Response<Self::CloseMonthStream>, Status> {
+        let who = who(&request)?;
+        Ok(Response::new(self.0.close_month(who, request.into_inner()).await?))
     }
 }

@@ -375,10 +375,13 @@ fn belonging(sight: &Sight, filter: &impl prost::Message) -> String {
 }
 
 /// The days of a period, both of which count.
-pub(super) fn period(wire: &pb::ExportPeriodRequest) -> Result<(NaiveDate, NaiveDate), Refusal> {
+pub(super) fn period(
+    from: Option<&pb::Date>,
+    until: Option<&pb::Date>,
+) -> Result<(NaiveDate, NaiveDate), Refusal> {
     let (from, until) = read(|at| {
-        let from = at.day("from", wire.from.as_ref());
-        let until = at.day("until", wire.until.as_ref());
+        let from = at.day("from", from);
+        let until = at.day("until", until);
         Some((from?, until?))
     })?;
     if from <= until {

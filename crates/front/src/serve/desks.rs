@@ -1,4 +1,4 @@
-//! How many documents are made at once.
+//! How many documents are made, quotes tried and books reconciled at once.
 
 use std::num::NonZero;
 use std::sync::Arc;
@@ -8,33 +8,66 @@ use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 use super::refusal::Refusal;
 
 /// So many documents wait or are made; more are refused.
-const TAKEN_ON: usize = 64;
+const DOCUMENTS: usize = 64;
+/// So many books folders are in memory at once; more are refused.
+const BOOKS: usize = 2;
 
-/// Room for documents that are made. Setting pages keeps a processor busy for tens of milliseconds, and one is
-/// left to those who only want a price.
+/// Room for what keeps a processor busy for longer than a price takes: setting the pages of documents, tens of
+/// milliseconds each, and reconciling books, seconds. One processor is left to those who only want a price.
 pub(super) struct Desks {
     taken_on: Arc<Semaphore>,
     made: Arc<Semaphore>,
+    what: &'static str,
+}
+
+/// One who was taken on: he has room for what he brings.
+pub(super) struct TakenOn {
+    _room: OwnedSemaphorePermit,
 }
 
 /// A place at a desk, until it is dropped.
 pub(super) struct Desk {
-    _taken_on: OwnedSemaphorePermit,
+    _taken_on: Option<TakenOn>,
     _made: OwnedSemaphorePermit,
 }
 
 impl Desks {
-    pub(super) fn new() -> Self {
+    /// For documents.
+    pub(super) fn of_documents() -> Self {
         let processors = std::thread::available_parallelism().map_or(1, NonZero::get);
-        let made = processors.saturating_sub(1).max(1);
-        Self { taken_on: Arc::new(Semaphore::new(TAKEN_ON)), made: Arc::new(Semaphore::new(made)) }
+        Self::new(DOCUMENTS, processors.saturating_sub(1).max(1), "documents under way")
     }
 
-    /// Waits for a place; who finds too many before him is refused at once.
+    /// For books, one after the other.
+    pub(super) fn of_books() -> Self {
+        Self::new(BOOKS, 1, "books under way")
+    }
+
+    fn new(taken_on: usize, made: usize, what: &'static str) -> Self {
+        Self { taken_on: Arc::new(Semaphore::new(taken_on)), made: Arc::new(Semaphore::new(made)), what }
+    }
+
+    /// Takes somebody on; who finds too many before him is refused at once.
+    pub(super) fn take_on(&self) -> Result<TakenOn, Refusal> {
+        let room = Arc::clone(&self.taken_on).try_acquire_owned();
+        room.map(|_room| TakenOn { _room }).map_err(|_| Refusal::TooMany(self.what))
+    }
+
+    /// Waits for a place for one who was taken on.
+    pub(super) async fn seat(&self, taken_on: TakenOn) -> Result<Desk, Refusal> {
+        let made = Arc::clone(&self.made).acquire_owned().await.map_err(|_| Refusal::TooMany(self.what))?;
+        Ok(Desk { _taken_on: Some(taken_on), _made: made })
+    }
+
+    /// Waits for a place.
     pub(super) async fn place(&self) -> Result<Desk, Refusal> {
-        let too_many = || Refusal::TooMany("documents under way");
-        let taken_on = Arc::clone(&self.taken_on).try_acquire_owned().map_err(|_| too_many())?;
-        let made = Arc::clone(&self.made).acquire_owned().await.map_err(|_| too_many())?;
-        Ok(Desk { _taken_on: taken_on, _made: made })
+        self.seat(self.take_on()?).await
+    }
+
+    /// Waits for a place as long as it takes: for what is done in many short pieces, of which each lets the
+    /// documents before it pass.
+    pub(super) async fn turn(&self) -> Result<Desk, Refusal> {
+        let made = Arc::clone(&self.made).acquire_owned().await.map_err(|_| Refusal::TooMany(self.what))?;
+        Ok(Desk { _taken_on: None, _made: made })
     }
 }

@@ -42,6 +42,8 @@ pub struct House {
     pub(super) streams: Arc<Semaphore>,
     /// Room for documents that are made.
     pub(super) desks: Desks,
+    /// Room for books that are reconciled.
+    pub(super) books: Desks,
     /// Turns true when the server is about to stop: streams that last end then.
     pub(super) stopping: watch::Receiver<bool>,
     /// Settings as last looked at.
@@ -85,7 +87,8 @@ impl House {
             callers,
             editions: InUse::none(),
             streams: Arc::new(Semaphore::new(STREAMS)),
-            desks: Desks::new(),
+            desks: Desks::of_documents(),
+            books: Desks::of_books(),
             stopping,
             seen: tokio::sync::Mutex::new(None),
             reachable: watch::Sender::new(true),

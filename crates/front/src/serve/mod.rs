@@ -17,8 +17,10 @@ pub mod editions;
 mod pricing;
 mod document;
 pub mod papers;
+pub mod trying;
 mod checks;
 mod answers;
+mod trials;
 // What all services share, what they have written down, what lasts.
 mod desks;
 mod house;
@@ -26,6 +28,9 @@ mod writing;
 mod documents;
 mod invoicing;
 mod watching;
+// Month end: a books folder in, what came of it out.
+mod books;
+mod month_end;
 // The services, one for each kind of caller.
 mod office;
 mod partner;

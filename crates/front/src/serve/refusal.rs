@@ -6,6 +6,7 @@ use std::time::Duration;
 use evenfare_engine::Refused as NotPriced;
 use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::view::Reader;
+use evenfare_reconcile::error::Unreconciled;
 use evenfare_store::refused::{Refused, StoreError};
 use prost::Message;
 use prost_types::Any;
@@ -30,6 +31,12 @@ pub(super) enum Refusal {
     Input(Vec<Problem>),
     /// The files of an edition have mistakes: all of them.
     Files(Vec<Problem>),
+    /// The files of a books folder have mistakes: all of them.
+    Books(Vec<Problem>),
+    /// The books cannot be held against anything, or a month is not closed yet.
+    Unreconciled(Unreconciled),
+    /// A month is not closed: its reason, and in words.
+    NotClosed(&'static str, String),
     /// A sum is too large, or a day outside the calendar.
     OutOfRange(&'static str, String),
     /// An agreement on the route refuses the quote.
@@ -113,6 +120,12 @@ impl Refusal {
                     format!("the edition has {} mistake(s); CheckTariff tells them all", problems.len());
                 Told { problems, ..told(Code::InvalidArgument, "INVALID_TARIFF", &message) }
             }
+            Self::Books(problems) => {
+                let message = format!("the books have {} mistake(s)", problems.len());
+                Told { problems, ..told(Code::InvalidArgument, "INVALID_BOOKS", &message) }
+            }
+            Self::Unreconciled(error) => of_books(&error),
+            Self::NotClosed(reason, why) => told(Code::FailedPrecondition, reason, &why),
             Self::OutOfRange(reason, message) => told(Code::OutOfRange, reason, &message),
             Self::UnderTheFloor(offer) => Told {
                 under_the_floor: Some(*offer),
@@ -201,6 +214,20 @@ fn on_the_wire(problem: Problem) -> Problem {
         path = path.replacen("takes_over[", "takes_over.works[", 1);
     }
     Problem { place: Place::field(&path), ..problem }
+}
+
+fn of_books(error: &Unreconciled) -> Told {
+    let (code, reason) = match error {
+        Unreconciled::SaidTwice { .. } => (Code::InvalidArgument, "SAID_TWICE"),
+        Unreconciled::AgreedTwice { .. } => (Code::InvalidArgument, "AGREED_TWICE"),
+        Unreconciled::NoRate { .. } => (Code::InvalidArgument, "NO_CURRENCY_RATE"),
+        Unreconciled::Undecidable { .. } => (Code::InvalidArgument, "UNDECIDABLE"),
+        Unreconciled::ClosingChanged { .. } => (Code::InvalidArgument, "CLOSING_CHANGED"),
+        Unreconciled::ClosingOutOfOrder { .. } => (Code::FailedPrecondition, "CLOSING_OUT_OF_ORDER"),
+        Unreconciled::MonthNotOver { .. } => (Code::FailedPrecondition, "MONTH_NOT_OVER"),
+        Unreconciled::Overflow(_) => (Code::OutOfRange, "TOO_LARGE"),
+    };
+    Told::new(code, reason, error.to_string())
 }
 
 fn of_store(error: StoreError) -> Told {

@@ -1,15 +1,18 @@
 //! Calls about tariffs.
 
+use std::pin::Pin;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::trail::Rule;
 use evenfare_files::Report;
+use evenfare_reconcile::what_if::Trial;
 use evenfare_store::command::{Command, Request as Asked};
 use evenfare_store::entry::KeptEdition;
 use evenfare_store::event::Kept;
 use prost::Message;
+use tokio_stream::Stream;
 use tonic::{Request, Response, Status};
 
 use super::answers;
@@ -17,6 +20,8 @@ use super::ask;
 use super::editions::{archive, problem, read};
 use super::house::{House, who};
 use super::refusal::Refusal;
+use super::trials::trial;
+use super::trying::{Period, Trying};
 use crate::wire::answer::tariff_service_server::TariffService;
 use crate::wire::pb;
 
@@ -34,6 +39,10 @@ async fn read_apart(
     tokio::task::spawn_blocking(read).await.map_err(|error| Refusal::Internal(error.to_string()))
 }
 
+fn in_the_files(report: Report) -> Refusal {
+    Refusal::Files(report.iter().map(problem).collect())
+}
+
 #[tonic::async_trait]
 impl TariffService for Tariff {
     async fn check_tariff(
@@ -49,6 +58,39 @@ impl TariffService for Tariff {
         Ok(Response::new(pb::CheckTariffResponse { mistakes }))
     }
 
+    type TryTariffStream = Pin<Box<dyn Stream<Item = Result<pb::TryTariffResponse, Status>> + Send>>;
+
+    async fn try_tariff(
+        &self,
+        request: Request<pb::TryTariffRequest>,
+    ) -> Result<Response<Self::TryTariffStream>, Status> {
+        let who = who(&request)?;
+        let wire = request.into_inner();
+        let (from, until) = ask::period(wire.from.as_ref(), wire.until.as_ref())?;
+        let archive = archive(wire.files).map_err(Refusal::Input)?;
+        let room = self.0.room_for_a_stream()?;
+        let (_, outcome) = read_apart(archive).await?;
+        let (proposed, _) = outcome.map_err(in_the_files)?;
+        let period = Period { from, until, accepted_only: wire.accepted_only };
+        let house = Arc::clone(&self.0);
+        let trying = Trying::begin(Arc::clone(&house.store), proposed, period).await;
+        let mut trying = trying.map_err(Refusal::from)?;
+        Ok(Response::new(Box::pin(async_stream::try_stream! {
+            let _room = room;
+            let mut sums = Trial::new(trying.proposed());
+            loop {
+                house.goes_on(&who).map_err(Status::from)?;
+                let desk = house.desks.turn().await?;
+                let Some(tried) = trying.next(desk).await.map_err(Refusal::from)? else { break };
+                for one in &tried {
+                    sums.add(one).map_err(Refusal::from)?;
+                }
+                yield pb::TryTariffResponse { tried: sums.tried(), trial: None };
+            }
+            yield pb::TryTariffResponse { tried: sums.tried(), trial: Some(trial(&sums)) };
+        })))
+    }
+
     async fn publish_edition(
         &self,
         request: Request<pb::PublishEditionRequest>,
@@ -60,7 +102,7 @@ impl TariffService for Tariff {
         let bytes = archive.encode_to_vec();
         let fingerprint = ask::fingerprint("PublishEdition", &archive);
         let (_, outcome) = read_apart(archive).await?;
-        let (edition, _) = outcome.map_err(|report| Refusal::Files(report.iter().map(problem).collect()))?;
+        let (edition, _) = outcome.map_err(in_the_files)?;
         let command = Command::Publish {
             code: edition.code().clone(),
             from: edition.span().from,

@@ -20,6 +20,8 @@ mod backwards;
 mod written;
 mod quote;
 #[cfg(feature = "serve")]
+pub(crate) mod month_end;
+#[cfg(feature = "serve")]
 pub(crate) mod answer;
 
 pub use date::InvalidDate;

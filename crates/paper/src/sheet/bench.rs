@@ -17,7 +17,7 @@ pub fn bench(given: &Given<'_>, offer: &str) -> Result<Sheet, NoSheet> {
     let pen = Pen::new(given)?;
     let found = pen.offers().find(|other| &*other.offer == offer);
     let offer = found.ok_or_else(|| NoSheet::Offer { found: offer.into() })?;
-    let view = pen.view;
+    let view = pen.given.view;
     let recipient = vec![view.customer.name.to_string()];
     let mut sheet = pen.begun("bench-sheet", pen.number(), pen.head_of(&view.workshop), recipient);
     // It stays in the house.

@@ -47,10 +47,25 @@ pub enum Block {
         /// Rule by rule.
         rules: Vec<Followed>,
     },
-    /// A bar for each part of a whole.
+    /// A bar for each part of a whole, or for each of several amounts.
     Bars {
+        /// What the bars show, where they do not say it themselves.
+        caption: Option<String>,
         /// From left to right and from top to bottom.
         bars: Vec<Bar>,
+        /// Where nothing is, in thousandths of the width: not at the left where bars are below nothing.
+        zero: u16,
+    },
+    /// A chart over time: for each month a column for each series.
+    Months {
+        /// What is left out, where anything is.
+        caption: Option<String>,
+        /// What the columns of a month stand for, from left to right.
+        series: Vec<String>,
+        /// From the first to the last.
+        months: Vec<Upright>,
+        /// Where nothing is, in thousandths of the height, from below.
+        zero: u16,
     },
     /// Sentences, one after the other.
     List {
@@ -59,6 +74,8 @@ pub enum Block {
         /// Is it a caution, in a frame that is seen?
         caution: bool,
     },
+    /// What comes next stands on a page of its own.
+    Page,
     /// Room for what is written by hand, each place under its name.
     Places {
         /// What belongs there.
@@ -154,7 +171,7 @@ pub struct Worked {
     pub inputs: String,
 }
 
-/// A part of a whole.
+/// A part of a whole, or one of several amounts.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Bar {
     /// Whose part it is.
@@ -167,6 +184,17 @@ pub struct Bar {
     pub length: u16,
     /// Is it what the whole chart is about?
     pub strong: bool,
+}
+
+/// A month of a chart over time.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Upright {
+    /// `07`
+    pub name: String,
+    /// Its year, where it is the first that is shown of it.
+    pub year: Option<String>,
+    /// One for each series: where it begins, from below, and how high it is, in thousandths of the height.
+    pub columns: Vec<(u16, u16)>,
 }
 
 impl Row {

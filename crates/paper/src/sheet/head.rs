@@ -1,6 +1,6 @@
 //! What stands at the head and the foot of every sheet.
 
-use chrono::Datelike as _;
+use chrono::{Datelike as _, NaiveDate};
 use evenfare_engine::tariff::Party;
 
 use super::pen::Pen;
@@ -14,56 +14,41 @@ const ACCENT: &str = "#24566b";
 const MUTED: &str = "#5c6468";
 
 impl Pen<'_> {
-    /// A sheet of that kind with nothing on it yet: `id` is what its heading says, `number` its own number.
+    /// A sheet of that kind of a quote, with nothing on it yet: `id` is what its heading says, `number` its
+    /// own number.
     pub(super) fn begun(&self, id: &str, number: &str, head: Head, recipient: Vec<String>) -> Sheet {
-        let heading = self.say(id);
-        let day = self.view.quoted;
-        Sheet {
-            language: self.given.language.to_string(),
-            title: [&heading, " ", number].concat(),
-            identity: [id, number, &self.view.revision.to_string(), self.given.language.word()].join("/"),
-            day: (day.year(), day.month(), day.day()),
-            heading,
-            number: number.to_owned(),
-            page: self.say_with("page", &[("page", PAGE.into()), ("pages", PAGES.into())]),
-            mark: self.mark(),
-            confidential: None,
-            head,
-            recipient,
-            facts: Vec::new(),
-            blocks: Vec::new(),
-        }
+        let view = self.given.view;
+        let identity = [id, number, &view.revision.to_string(), self.language.word()].join("/");
+        Sheet { identity, mark: self.mark(), ..self.blank(id, number, view.quoted, head, recipient) }
     }
 
     /// The quote's number; the job's reference where it has none.
     pub(super) fn number(&self) -> &str {
-        self.given.number.unwrap_or(self.view.reference.as_str())
+        self.given.number.unwrap_or(self.given.view.reference.as_str())
     }
 
     /// Is the quote one that was issued, that stands, and that offers something? A sheet of any other says
     /// why not, and has no place to sign.
     pub(super) fn can_be_accepted(&self) -> bool {
-        self.given.number.is_some() && self.given.state == State::InForce && !self.view.reversal
+        self.given.number.is_some() && self.given.state == State::InForce && !self.given.view.reversal
     }
 
     /// Why the quote cannot be accepted, where it cannot.
     fn mark(&self) -> Option<String> {
         match self.given.state {
             _ if self.can_be_accepted() => None,
-            _ if self.view.reversal => Some(self.say_with("reversed", &[("number", self.number().into())])),
+            _ if self.given.view.reversal => {
+                Some(self.say_with("reversed", &[("number", self.number().into())]))
+            }
             State::Reversed => Some(self.say("taken-back")),
             State::Superseded => Some(self.say("superseded")),
             State::InForce => Some(self.say("draft")),
         }
     }
 
-    pub(super) fn fact(&self, id: &str, value: impl Into<String>) -> Fact {
-        Fact { name: self.say(id), value: value.into() }
-    }
-
     /// What tells one quote from another.
     pub(super) fn facts_of_quote(&self) -> Vec<Fact> {
-        let view = self.view;
+        let view = self.given.view;
         let number = self.given.number.map(|number| self.fact("number", number));
         let valid = (!view.reversal).then(|| self.fact("valid-until", self.date(view.valid_until)));
         number
@@ -82,11 +67,44 @@ impl Pen<'_> {
             ])
             .collect()
     }
+}
+
+impl<T> Pen<'_, T> {
+    /// A sheet of that kind with nothing on it yet.
+    pub(super) fn blank(
+        &self,
+        id: &str,
+        number: &str,
+        day: NaiveDate,
+        head: Head,
+        recipient: Vec<String>,
+    ) -> Sheet {
+        let heading = self.say(id);
+        Sheet {
+            language: self.language.to_string(),
+            title: [&heading, " ", number].concat(),
+            identity: [id, number, self.language.word()].join("/"),
+            day: (day.year(), day.month(), day.day()),
+            heading,
+            number: number.to_owned(),
+            page: self.say_with("page", &[("page", PAGE.into()), ("pages", PAGES.into())]),
+            mark: None,
+            confidential: None,
+            head,
+            recipient,
+            facts: Vec::new(),
+            blocks: Vec::new(),
+        }
+    }
+
+    pub(super) fn fact(&self, id: &str, value: impl Into<String>) -> Fact {
+        Fact { name: self.say(id), value: value.into() }
+    }
 
     /// The paper of whoever sells: the workshop's letterhead, or a plain one with a partner's name.
     pub(super) fn head_of(&self, seller: &Party) -> Head {
-        let is_workshop = seller.code == self.view.workshop.code;
-        let letterhead = &self.given.stationery.letterhead;
+        let is_workshop = seller.code == self.workshop.code;
+        let letterhead = &self.stationery.letterhead;
         let vat_id = seller.vat_id.as_ref().map(|id| [&self.say("vat-id"), NO_BREAK, id].concat());
         let address = self.address(seller);
         let colour = |colour: evenfare_files::Colour, default: &str| {
@@ -115,7 +133,7 @@ impl Pen<'_> {
 
     /// How the workshop is reached.
     fn reached(&self) -> Vec<String> {
-        let letterhead = &self.given.stationery.letterhead;
+        let letterhead = &self.stationery.letterhead;
         let ways = [("phone", &letterhead.phone), ("email", &letterhead.email), ("web", &letterhead.web)];
         let named = |(id, way): (&str, &Option<_>)| {
             way.as_ref()
@@ -126,7 +144,7 @@ impl Pen<'_> {
 
     /// Where it is registered, and who signs for it.
     fn registered(&self) -> Vec<String> {
-        let letterhead = &self.given.stationery.letterhead;
+        let letterhead = &self.stationery.letterhead;
         let mut lines: Vec<String> = letterhead.register.iter().map(ToString::to_string).collect();
         if !letterhead.managing_directors.is_empty() {
             let names: Vec<&str> = letterhead.managing_directors.iter().map(|name| name.as_str()).collect();
@@ -137,7 +155,7 @@ impl Pen<'_> {
 
     /// Where it is paid.
     fn paid(&self) -> Vec<String> {
-        let Some(bank) = &self.given.stationery.letterhead.bank else { return Vec::new() };
+        let Some(bank) = &self.stationery.letterhead.bank else { return Vec::new() };
         let iban = bank.iban.to_string().replace(' ', NO_BREAK);
         let mut lines = vec![bank.name.to_string(), [&self.say("iban"), NO_BREAK, &iban].concat()];
         lines.extend(bank.bic.as_ref().map(|bic| [&self.say("bic"), NO_BREAK, bic.as_str()].concat()));
@@ -154,13 +172,13 @@ impl Pen<'_> {
         of: impl Fn(&evenfare_files::LetterheadTexts) -> &Option<evenfare_files::Paragraph>,
         tone: Tone,
     ) -> Option<Block> {
-        let own = of(self.given.stationery.letterhead.texts(self.given.language)?).as_ref()?;
+        let own = of(self.stationery.letterhead.texts(self.language)?).as_ref()?;
         Some(Block::Text { text: own.to_string(), tone })
     }
 
     /// Cautions that everybody is told, then the workshop's own.
     pub(super) fn cautions(&self, ids: &[&str]) -> Block {
-        let own = self.given.stationery.letterhead.texts(self.given.language);
+        let own = self.stationery.letterhead.texts(self.language);
         let own = own.into_iter().flat_map(|texts| &texts.cautions).map(ToString::to_string);
         Block::List { items: ids.iter().map(|id| self.say(id)).chain(own).collect(), caution: true }
     }

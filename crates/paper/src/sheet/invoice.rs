@@ -52,10 +52,10 @@ fn billed(pen: &Pen<'_>, id: &str, invoice: &Invoice<'_>) -> Sheet {
     sheet.facts = vec![
         pen.fact(head, number),
         pen.fact("issued-on", pen.date(facts.issued)),
-        pen.fact("supplied-on", pen.date(pen.view.dispatch)),
-        pen.fact("tax-date", pen.date(pen.view.tax_date)),
-        pen.fact("quote-number", [facts.quote.as_str(), "/", &pen.view.revision.to_string()].concat()),
-        pen.fact("reference", pen.view.reference.as_str()),
+        pen.fact("supplied-on", pen.date(pen.given.view.dispatch)),
+        pen.fact("tax-date", pen.date(pen.given.view.tax_date)),
+        pen.fact("quote-number", [facts.quote.as_str(), "/", &pen.given.view.revision.to_string()].concat()),
+        pen.fact("reference", pen.given.view.reference.as_str()),
     ];
     sheet.facts.extend(facts.order.as_ref().map(|order| pen.fact("your-order", order.as_str())));
     sheet.blocks.push(Block::Parties {
@@ -94,7 +94,7 @@ fn payment(pen: &Pen<'_>, invoice: &Invoice<'_>) -> Vec<Block> {
     if let Some(account) = &facts.account {
         let holder = account.holder.as_ref().unwrap_or(&invoice.sold.seller.name);
         to.push(pen.fact("account-holder", holder.as_str()));
-        let bank = pen.given.stationery.letterhead.bank.as_ref();
+        let bank = pen.stationery.letterhead.bank.as_ref();
         let bank = bank.filter(|bank| bank.iban.as_str() == account.iban.as_str());
         to.extend(bank.map(|bank| pen.fact("bank", bank.name.as_str())));
         to.push(pen.fact("iban", in_fours(account.iban.as_str())));
@@ -111,7 +111,7 @@ fn in_fours(iban: &str) -> String {
 }
 
 fn closing(pen: &Pen<'_>, invoice: &Invoice<'_>, sheet: &mut Sheet) {
-    if invoice.sold.seller.code == pen.view.workshop.code {
+    if invoice.sold.seller.code == pen.workshop.code {
         sheet.blocks.extend(pen.paragraph(|texts| &texts.footer, Tone::Quiet));
     }
 }

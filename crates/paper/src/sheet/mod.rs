@@ -1,10 +1,12 @@
 //! What a document says, as plain data: every text in the reader's language, every figure written.
 //!
-//! A sheet is put together from a [`View`](evenfare_engine::view::View), so it can hold no more than its
-//! reader may see, and is then set as it stands: nothing in it is markup.
+//! A sheet of a quote is put together from a [`View`](evenfare_engine::view::View), so it can hold no more than
+//! its reader may see; one of the books from what is handed in for its reader. It is then set as it stands:
+//! nothing in it is markup.
 
 mod blocks;
 mod pen;
+mod scale;
 mod head;
 mod work;
 mod price;
@@ -14,6 +16,8 @@ mod working;
 mod office;
 mod bench;
 mod invoice;
+mod statement;
+mod overview;
 
 use evenfare_engine::money::UnknownCurrency;
 use evenfare_engine::text::Code;
@@ -21,12 +25,14 @@ use evenfare_files::Logo;
 use serde::Serialize;
 
 pub use bench::bench;
-pub use blocks::{Bar, Block, Column, Fact, Followed, Row, Rows, Tone, Width, Worked};
+pub use blocks::{Bar, Block, Column, Fact, Followed, Row, Rows, Tone, Upright, Width, Worked};
 pub use invoice::{credit_note, invoice};
 pub use office::office;
+pub use overview::margin_overview;
 pub use partner::partner;
 pub use pen::Given;
 pub use quote::quote;
+pub use statement::account_statement;
 
 /// Why a view makes no sheet of that kind.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

@@ -5,6 +5,7 @@ use evenfare_engine::view::{CostView, OfferView};
 
 use super::partner::refused;
 use super::pen::{Given, Pen};
+use super::scale::Scale;
 use super::working::working;
 use super::{Bar, Block, NoSheet, Row, Rows, Sheet, Width};
 
@@ -14,7 +15,7 @@ use super::{Bar, Block, NoSheet, Row, Rows, Sheet, Width};
 /// [`NoSheet`] where the view is not one that shows cost.
 pub fn office(given: &Given<'_>) -> Result<Sheet, NoSheet> {
     let pen = Pen::new(given)?;
-    let view = pen.view;
+    let view = pen.given.view;
     let mut sheet =
         pen.begun("office-sheet", pen.number(), pen.head_of(&view.workshop), pen.address(&view.customer));
     sheet.confidential = Some(pen.say("office-confidential"));
@@ -33,7 +34,7 @@ pub fn office(given: &Given<'_>) -> Result<Sheet, NoSheet> {
 }
 
 fn route(pen: &Pen<'_>, into: &mut Vec<Block>) {
-    let view = pen.view;
+    let view = pen.given.view;
     into.push(pen.heading("route"));
     let mut parties = vec![(pen.say("workshop"), pen.taxed_address(&view.workshop))];
     for partner in &view.route {
@@ -52,7 +53,7 @@ fn of_offer(pen: &Pen<'_>, offer: &OfferView, into: &mut Vec<Block>) -> Result<(
 
     into.push(pen.heading("where-it-goes"));
     let shares = offer.shares.iter().map(|share| {
-        let party = pen.view.party(&share.partner);
+        let party = pen.given.view.party(&share.partner);
         let name = party.map_or(share.partner.as_str(), |party| party.name.as_str());
         (name.to_owned(), share.share_minor)
     });
@@ -164,21 +165,18 @@ fn priced(pen: &Pen<'_>, offer: &OfferView, costs: &[CostView], cost: i64) -> Bl
 
 /// Each part of the end price where the one before it ends, then the whole.
 fn bars(pen: &Pen<'_>, parts: impl Iterator<Item = (String, i64)>, whole: i64) -> Block {
-    // Positions of bars, not figures: thousandths of the whole, cut to what the chart can show.
-    let place = |minor: i64| -> u16 {
-        let thousandths = i128::from(minor).saturating_mul(1_000).checked_div(i128::from(whole)).unwrap_or(0);
-        u16::try_from(thousandths.clamp(0, 1_000)).unwrap_or(0)
-    };
+    let scale = Scale::up_to(whole);
     let mut begun = 0_i64;
     let mut bars: Vec<Bar> = parts
         .map(|(name, minor)| {
             let ended = begun.saturating_add(minor);
-            let (from, to) = (place(begun).min(place(ended)), place(begun).max(place(ended)));
+            let (from, length) = scale.between(begun, ended);
             begun = ended;
-            Bar { name, amount: pen.amount(minor), from, length: to.saturating_sub(from), strong: false }
+            Bar { name, amount: pen.amount(minor), from, length, strong: false }
         })
         .collect();
     let name = pen.say("end-price");
-    bars.push(Bar { name, amount: pen.money(whole), from: 0, length: place(whole), strong: true });
-    Block::Bars { bars }
+    let (from, length) = scale.between(0, whole);
+    bars.push(Bar { name, amount: pen.money(whole), from, length, strong: true });
+    Block::Bars { caption: None, bars, zero: 0 }
 }

@@ -12,7 +12,7 @@ use super::{Block, NoSheet, Row, Sheet, Tone, Width};
 /// [`NoSheet`] where the view shows no purchase of that partner.
 pub fn partner(given: &Given<'_>, partner: &Code) -> Result<Sheet, NoSheet> {
     let pen = Pen::new(given)?;
-    let view = pen.view;
+    let view = pen.given.view;
     let own = view.route.iter().find(|party| party.code == *partner);
     let own = own.ok_or(NoSheet::NotHis { sheet: "partner sheet", what: "what that partner pays" })?;
     let mut sheet = pen.begun("partner-sheet", pen.number(), pen.head_of(&view.workshop), pen.address(own));
@@ -94,7 +94,7 @@ fn of_offer<'a>(
         ];
         into.push(Block::Facts { facts });
     }
-    if sale.buyer == pen.view.customer.code
+    if sale.buyer == pen.given.view.customer.code
         && let Some(text) = pen.declared_by_buyer(offer, sale)
     {
         into.push(Block::Text { text, tone: Tone::Plain });
@@ -104,12 +104,12 @@ fn of_offer<'a>(
 
 /// Alternatives that his route cannot carry, and what they would cost by any other.
 pub(super) fn refused(pen: &Pen<'_>, into: &mut Vec<Block>) {
-    if pen.view.refused.is_empty() {
+    if pen.given.view.refused.is_empty() {
         return;
     }
     into.push(pen.heading("refused-alternatives"));
     let mut rows = Vec::new();
-    for refused in &pen.view.refused {
+    for refused in &pen.given.view.refused {
         let by = refused.refused_by.as_ref();
         let mut cells = vec![refused.offer.clone(), pen.amount(refused.end_net_minor)];
         if let (Some(shares), Some(available)) = (refused.shares_minor, refused.available_minor) {

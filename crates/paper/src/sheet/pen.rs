@@ -8,7 +8,7 @@ use evenfare_engine::text::Code;
 use evenfare_engine::view::{OfferView, SaleView, View};
 use evenfare_files::Stationery;
 
-use super::NoSheet;
+use super::{Column, NoSheet, Width};
 use crate::figures;
 use crate::phrases::Phrases;
 use crate::state::State;
@@ -29,20 +29,36 @@ pub struct Given<'a> {
     pub language: Language,
 }
 
-/// Writes what is given in the reader's language.
-pub(super) struct Pen<'a> {
-    pub(super) given: Given<'a>,
-    pub(super) view: &'a View,
+/// Writes words and figures in a reader's language, on the workshop's paper.
+pub(super) struct Pen<'a, T = Given<'a>> {
+    /// What is written of.
+    pub(super) given: T,
+    pub(super) workshop: &'a Party,
+    pub(super) stationery: &'a Stationery,
     pub(super) phrases: Phrases<'a>,
     pub(super) words: &'static Words,
-    currency: Currency,
+    pub(super) language: Language,
+    pub(super) currency: Currency,
 }
 
 impl<'a> Pen<'a> {
     pub(super) fn new(given: &Given<'a>) -> Result<Self, NoSheet> {
-        let phrases = Phrases::new(given.language, &given.stationery.translations);
-        let currency = given.view.currency.parse()?;
-        Ok(Self { given: *given, view: given.view, phrases, words: phrases.words, currency })
+        let Given { view, stationery, language, .. } = *given;
+        Ok(Self::of(*given, &view.workshop, stationery, language, view.currency.parse()?))
+    }
+}
+
+impl<'a, T> Pen<'a, T> {
+    /// A pen for what is written of any one thing.
+    pub(super) fn of(
+        given: T,
+        workshop: &'a Party,
+        stationery: &'a Stationery,
+        language: Language,
+        currency: Currency,
+    ) -> Self {
+        let phrases = Phrases::new(language, &stationery.translations);
+        Self { given, workshop, stationery, phrases, words: phrases.words, language, currency }
     }
 
     pub(super) fn say(&self, id: &str) -> String {
@@ -55,19 +71,19 @@ impl<'a> Pen<'a> {
 
     /// An amount in a column that its currency heads.
     pub(super) fn amount(&self, minor: i64) -> String {
-        figures::amount(self.given.language, minor, self.currency)
+        figures::amount(self.language, minor, self.currency)
     }
 
     pub(super) fn money(&self, minor: i64) -> String {
-        figures::money(self.given.language, minor, self.currency)
+        figures::money(self.language, minor, self.currency)
     }
 
     pub(super) fn date(&self, day: NaiveDate) -> String {
-        figures::date(self.given.language, day)
+        figures::date(self.language, day)
     }
 
     pub(super) fn percent(&self, plain: &str) -> String {
-        figures::percent(self.given.language, plain)
+        figures::percent(self.language, plain)
     }
 
     /// How much of a line; nothing where it is one of its kind.
@@ -80,15 +96,10 @@ impl<'a> Pen<'a> {
         [&self.say(id), figures::NO_BREAK, self.currency.code()].concat()
     }
 
-    pub(super) fn party(&self, code: &Code) -> Result<&'a Party, NoSheet> {
-        self.view.party(code).ok_or_else(|| NoSheet::Party { found: code.clone() })
-    }
-
     /// A firm as an address has it; its country where that is not the workshop's.
     pub(super) fn address(&self, party: &Party) -> Vec<String> {
         let town = [party.postcode.as_str(), party.city.as_str()].join(" ");
-        let country =
-            (party.country != self.view.workshop.country).then(|| self.words.country(party.country));
+        let country = (party.country != self.workshop.country).then(|| self.words.country(party.country));
         [party.name.as_str().to_owned(), party.street.as_str().to_owned(), town.trim().to_owned()]
             .into_iter()
             .chain(country)
@@ -105,18 +116,38 @@ impl<'a> Pen<'a> {
         lines
     }
 
+    /// A column of words.
+    pub(super) fn column(&self, id: &str, width: Width) -> Column {
+        Column { head: if id.is_empty() { String::new() } else { self.say(id) }, width }
+    }
+
+    /// A column of amounts, headed by their currency.
+    pub(super) fn amounts(&self, id: &str) -> Column {
+        Column { head: self.headed(id), width: Width::Amount }
+    }
+}
+
+impl<'a> Pen<'a> {
+    pub(super) fn party(&self, code: &Code) -> Result<&'a Party, NoSheet> {
+        self.given.view.party(code).ok_or_else(|| NoSheet::Party { found: code.clone() })
+    }
+
     /// Where an offer is the job itself, that; else its own words.
     pub(super) fn offer_name(&self, offer: &OfferView) -> String {
-        if offer.offer == self.view.main.offer { self.say("main-offer") } else { offer.text.to_string() }
+        if offer.offer == self.given.view.main.offer {
+            self.say("main-offer")
+        } else {
+            offer.text.to_string()
+        }
     }
 
     /// The sale to the end customer.
     pub(super) fn last_sale(&self, offer: &'a OfferView) -> Option<&'a SaleView> {
-        offer.sales.iter().find(|sale| sale.buyer == self.view.customer.code)
+        offer.sales.iter().find(|sale| sale.buyer == self.given.view.customer.code)
     }
 
     /// The job itself, then the other ways to do it.
     pub(super) fn offers(&self) -> impl Iterator<Item = &'a OfferView> + use<'a> {
-        std::iter::once(&self.view.main).chain(&self.view.alternatives)
+        std::iter::once(&self.given.view.main).chain(&self.given.view.alternatives)
     }
 }

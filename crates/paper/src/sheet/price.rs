@@ -3,13 +3,9 @@
 use evenfare_engine::view::{LineView, OfferView, SaleView, VatView};
 
 use super::pen::Pen;
-use super::{Block, Column, Row, Rows, Width};
+use super::{Block, Row, Rows, Width};
 
 impl<'a> Pen<'a> {
-    pub(super) fn amounts(&self, id: &str) -> Column {
-        Column { head: self.headed(id), width: Width::Amount }
-    }
-
     /// Rows in groups, one for each unit; what is of the whole job comes last. One unit alone needs no
     /// heading.
     pub(super) fn by_unit<'b, T>(

@@ -12,7 +12,7 @@ use super::{Block, NoSheet, Row, Rows, Sheet, Tone, Width};
 /// [`NoSheet`] where the view shows no sale to the customer.
 pub fn quote(given: &Given<'_>) -> Result<Sheet, NoSheet> {
     let pen = Pen::new(given)?;
-    let view = pen.view;
+    let view = pen.given.view;
     let not_his = NoSheet::NotHis { sheet: "quote", what: "what the end customer pays" };
     let sale = pen.last_sale(&view.main).ok_or(not_his)?;
     let seller = pen.party(&sale.seller)?;
@@ -93,7 +93,7 @@ pub fn quote(given: &Given<'_>) -> Result<Sheet, NoSheet> {
 
 /// All ways to do the job beside each other, one to be marked; then each of the others in full.
 fn alternatives(pen: &Pen<'_>, into: &mut Vec<Block>) {
-    if pen.view.alternatives.is_empty() {
+    if pen.given.view.alternatives.is_empty() {
         return;
     }
     into.push(pen.heading("alternatives"));
@@ -112,7 +112,7 @@ fn alternatives(pen: &Pen<'_>, into: &mut Vec<Block>) {
             pen.amount(sale.gross_minor),
         ];
         let warranty =
-            offer.warranty.as_ref().filter(|_| !pen.view.reversal).map(|warranty| {
+            offer.warranty.as_ref().filter(|_| !pen.given.view.reversal).map(|warranty| {
                 pen.say_with("warranty-until", &[("until", (&pen.date(warranty.until)).into())])
             });
         Some(Row { note: warranty, ..Row::of(cells) })
@@ -128,13 +128,13 @@ fn alternatives(pen: &Pen<'_>, into: &mut Vec<Block>) {
         groups: vec![Rows { head: None, rows: pen.offers().filter_map(row).collect() }],
         totals: Vec::new(),
     });
-    for offer in &pen.view.alternatives {
+    for offer in &pen.given.view.alternatives {
         let Some(sale) = pen.last_sale(offer) else { continue };
         into.push(Block::Heading {
             text: pen.say_with("alternative", &[("name", (&pen.offer_name(offer)).into())]),
         });
         for unit in &offer.units {
-            let main = pen.view.main.units.iter().find(|main| main.id == unit.id);
+            let main = pen.given.view.main.units.iter().find(|main| main.id == unit.id);
             if main.is_none_or(|main| differ(main, unit)) {
                 pen.unit_told(unit, main, into);
             }

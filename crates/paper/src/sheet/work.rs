@@ -6,14 +6,10 @@ use evenfare_engine::view::{Alike, OfferView, UnitView, alike};
 use evenfare_engine::why::Because;
 
 use super::pen::Pen;
-use super::{Block, Column, Row, Rows, Tone, Width};
+use super::{Block, Row, Rows, Tone, Width};
 use crate::figures::NO_BREAK;
 
 impl Pen<'_> {
-    pub(super) fn column(&self, id: &str, width: Width) -> Column {
-        Column { head: if id.is_empty() { String::new() } else { self.say(id) }, width }
-    }
-
     /// `U1 · Spiral mixer control · MS4-15-00902`
     pub(super) fn unit_name(&self, unit: &UnitView) -> String {
         let mut parts = vec![unit.id.to_string(), self.phrases.family(unit)];

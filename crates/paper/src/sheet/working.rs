@@ -9,12 +9,12 @@ use crate::figures::NO_BREAK;
 /// The working of the job itself: alternatives are worked out by the same rules, and would fill as many
 /// pages again.
 pub(super) fn working(pen: &Pen<'_>, into: &mut Vec<Block>) {
-    let steps = pen.view.main.working.as_slice();
+    let steps = pen.given.view.main.working.as_slice();
     if steps.is_empty() {
         return;
     }
     into.push(pen.heading("working"));
-    if !pen.view.alternatives.is_empty() {
+    if !pen.given.view.alternatives.is_empty() {
         into.push(Block::Text { text: pen.say("working-of-others"), tone: Tone::Quiet });
     }
     // A rule is told once, with what is the same for all its figures, however the steps of others lie between.

@@ -6,6 +6,7 @@
 
 mod texts;
 mod countries;
+mod month_end;
 
 use std::sync::LazyLock;
 
@@ -20,6 +21,7 @@ use unic_langid::{LanguageIdentifier, langid};
 
 use crate::figures::{self, NO_BREAK};
 
+pub use month_end::{document_told, is_late};
 pub use texts::{FILES, texts};
 
 /// What a message is told: a text as it stands, or a number, which decides between singular and plural.

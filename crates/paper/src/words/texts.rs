@@ -28,6 +28,7 @@ texts! {
     "office.ftl"
     "bench.ftl"
     "invoice.ftl"
+    "accounts.ftl"
     "cautions.ftl"
     "countries.ftl"
 }

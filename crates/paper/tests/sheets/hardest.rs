@@ -7,9 +7,8 @@ use evenfare_engine::view::View;
 use evenfare_paper::pdf::{NotSet, pdf, set};
 use evenfare_paper::sheet::{Block, Sheet};
 use typst::layout::Abs;
-use typst_layout::PagedDocument;
 
-use crate::pages::{Run, runs, text};
+use crate::pages::{check_nothing_overflows, runs, text};
 use crate::world::{Kind, quote, seen, stationery};
 
 /// Two hundred letters, and no place where a line could break.
@@ -48,31 +47,6 @@ fn with_text(view: &mut View, text: &str) {
 fn sheet_of(view: &View, language: Language) -> Sheet {
     let stationery = stationery();
     evenfare_paper::sheet::quote(&crate::world::given(view, &stationery, language)).unwrap()
-}
-
-/// Nothing stands beyond the margins, and nothing stands on anything else of its line.
-fn check_nothing_overflows(name: &str, document: &PagedDocument) {
-    let right = Abs::mm(190.0) + Abs::pt(0.5);
-    let left = Abs::mm(24.0) - Abs::pt(0.5);
-    let bottom = Abs::mm(289.0);
-    let mut all: Vec<Run> = runs(document);
-    for run in &all {
-        assert!(run.at.x >= left, "{name}: `{}` begins left of the margin", run.text);
-        assert!(run.at.x + run.width <= right, "{name}: `{}` ends beyond the margin", run.text);
-        assert!(run.at.y <= bottom, "{name}: `{}` stands below the page", run.text);
-    }
-    all.sort_by_key(|run| (run.page, run.at.y, run.at.x));
-    for pair in all.windows(2) {
-        if pair[0].page == pair[1].page && pair[0].at.y == pair[1].at.y {
-            let end = pair[0].at.x + pair[0].width;
-            assert!(
-                end <= pair[1].at.x + Abs::pt(0.5),
-                "{name}: `{}` runs into `{}`",
-                pair[0].text,
-                pair[1].text
-            );
-        }
-    }
 }
 
 #[test]

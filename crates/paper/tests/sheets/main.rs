@@ -3,8 +3,10 @@
 #![cfg(feature = "pdf")]
 #![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
 
+mod letterhead;
 mod world;
 mod pages;
+mod looked_at;
 mod golden;
 mod hardest;
 mod archival;

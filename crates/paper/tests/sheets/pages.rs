@@ -58,3 +58,28 @@ pub fn text(document: &PagedDocument) -> String {
     }
     text
 }
+
+/// Nothing stands beyond the margins, and nothing stands on anything else of its line.
+pub fn check_nothing_overflows(name: &str, document: &PagedDocument) {
+    let right = Abs::mm(190.0) + Abs::pt(0.5);
+    let left = Abs::mm(24.0) - Abs::pt(0.5);
+    let bottom = Abs::mm(289.0);
+    let mut all: Vec<Run> = runs(document);
+    for run in &all {
+        assert!(run.at.x >= left, "{name}: `{}` begins left of the margin", run.text);
+        assert!(run.at.x + run.width <= right, "{name}: `{}` ends beyond the margin", run.text);
+        assert!(run.at.y <= bottom, "{name}: `{}` stands below the page", run.text);
+    }
+    all.sort_by_key(|run| (run.page, run.at.y, run.at.x));
+    for pair in all.windows(2) {
+        if pair[0].page == pair[1].page && pair[0].at.y == pair[1].at.y {
+            let end = pair[0].at.x + pair[0].width;
+            assert!(
+                end <= pair[1].at.x + Abs::pt(0.5),
+                "{name}: `{}` runs into `{}`",
+                pair[0].text,
+                pair[1].text
+            );
+        }
+    }
+}

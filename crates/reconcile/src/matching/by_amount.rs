@@ -112,7 +112,7 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
         let candidates: Vec<Vec<u32>> = fits.take(TOLD).map(|open| vec![*open]).collect();
         match candidates.is_empty() {
             true => matching.set(place, State::Unknown),
-            false => matching.ask(place, Why::EquallyGood, &candidates),
+            false => matching.ask(place, Why::EquallyGood, &candidates)?,
         }
     }
     Ok(())
@@ -166,7 +166,7 @@ fn party(matching: &mut Matching<'_, '_>, payments: Vec<u32>, open: &[u32]) -> R
             [only] => matching.allocate(place, *only, amount)?,
             several => {
                 let told: Vec<Vec<u32>> = several.iter().map(|open| vec![*open]).collect();
-                matching.ask(place, Why::PartOfSeveral, &told);
+                matching.ask(place, Why::PartOfSeveral, &told)?;
             }
         }
     }
@@ -217,7 +217,7 @@ fn one_for_one(
         if !payments.is_empty() && payments.len() < invoices.len() {
             let told: Vec<Vec<u32>> = invoices.iter().take(TOLD).map(|open| vec![*open]).collect();
             for place in payments {
-                matching.ask(place, Why::EquallyGood, &told);
+                matching.ask(place, Why::EquallyGood, &told)?;
             }
             for open in invoices {
                 if let Some(open) = matching.open.get_mut(open) {
@@ -262,7 +262,7 @@ fn one_for_many(
         }
         if fitting.len() > subset::MOST {
             let told: Vec<Vec<u32>> = fitting.iter().take(TOLD).map(|open| vec![*open]).collect();
-            matching.ask(place, Why::TooMany, &told);
+            matching.ask(place, Why::TooMany, &told)?;
             continue;
         }
         let amounts: Vec<i64> = fitting.iter().map(|open| rest_of(matching, *open)).collect();
@@ -280,7 +280,7 @@ fn one_for_many(
             (_, None) => left.push(place),
             (_, Some(last)) => {
                 found.push(last);
-                matching.ask(place, Why::EquallyGood, &found);
+                matching.ask(place, Why::EquallyGood, &found)?;
             }
         }
     }
@@ -339,7 +339,7 @@ fn many_for_one(
             Some(_) => {
                 let candidates = of.iter().filter_map(|way| ways.get(usize::try_from(*way).ok()?));
                 let told: Vec<Vec<u32>> = candidates.map(|(open, _)| vec![*open]).take(TOLD).collect();
-                matching.ask(place, Why::EquallyGood, &told);
+                matching.ask(place, Why::EquallyGood, &told)?;
             }
         }
     }

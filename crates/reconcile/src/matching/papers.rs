@@ -235,10 +235,12 @@ impl<'a> Papers<'a> {
                     self.undecided.push(Undecided {
                         subject: paper.document(),
                         payment: None,
+                        seller: seller.cloned(),
                         why: Why::EquallyGood,
                         currency: paper.currency(),
                         amount_minor: paper.gross(),
                         candidates: several.iter().filter_map(number).map(|one| vec![one]).collect(),
+                        parts: Vec::new(),
                     });
                 }
             }

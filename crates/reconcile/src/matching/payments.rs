@@ -6,8 +6,8 @@ use std::sync::Arc;
 use evenfare_engine::money::{Currency, Exact, Overflow};
 
 use super::numbers::Numbers;
-use super::open::{Named, OpenItems};
-use super::question::{Undecided, Why};
+use super::open::{Named, Open, OpenItems};
+use super::question::{Part, Undecided, Why};
 use crate::difference::{Document, Paper};
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
@@ -182,15 +182,39 @@ impl<'m, 'a> Matching<'m, 'a> {
     /// Clears invoices that a payment names. Where it is not what is left of all of them, the first due is
     /// cleared first, and the last takes what is over.
     pub(crate) fn settle(&mut self, payment: u32, invoices: &[u32]) -> Result<(), Unreconciled> {
-        let currency = |place: &u32| self.open.get(*place).map(super::open::Open::currency);
-        let Some(first) = invoices.first().and_then(currency) else { return Ok(()) };
-        if invoices.iter().any(|place| currency(place) != Some(first)) {
-            self.ask(payment, Why::SeveralCurrencies, &[invoices.to_vec()]);
-            return Ok(());
+        let Some(first) = self.currency_of(invoices) else {
+            return match invoices {
+                [] => Ok(()),
+                _ => self.ask(payment, Why::SeveralCurrencies, &[invoices.to_vec()]),
+            };
+        };
+        for (place, part) in self.parts(payment, invoices, first)? {
+            self.allocate(payment, place, part)?;
         }
-        let rest = |place: u32| self.open.get(place).map_or(0, super::open::Open::rest);
-        let together = invoices.iter().fold(0_i64, |sum, place| sum.saturating_add(rest(*place)));
-        let mut left = self.amount_in(payment, first, together)?;
+        self.set(payment, State::Allocated);
+        Ok(())
+    }
+
+    /// The currency that all of these invoices are of.
+    fn currency_of(&self, invoices: &[u32]) -> Option<Currency> {
+        let mut currencies = invoices.iter().map(|place| self.open.get(*place).map(Open::currency));
+        let first = currencies.next()??;
+        currencies.all(|currency| currency == Some(first)).then_some(first)
+    }
+
+    fn rest(&self, place: u32) -> i64 {
+        self.open.get(place).map_or(0, Open::rest)
+    }
+
+    /// What invoices of one currency take of a payment.
+    fn parts(
+        &self,
+        payment: u32,
+        invoices: &[u32],
+        currency: Currency,
+    ) -> Result<Vec<(u32, i64)>, Unreconciled> {
+        let together = invoices.iter().fold(0_i64, |sum, place| sum.saturating_add(self.rest(*place)));
+        let mut left = self.amount_in(payment, currency, together)?;
         let mut parts: Vec<(u32, i64)> = Vec::with_capacity(invoices.len());
         for (number, place) in (1..).zip(invoices) {
             let part = match () {
@@ -200,18 +224,13 @@ impl<'m, 'a> Matching<'m, 'a> {
                     let paid = self.open.get(*place).map_or(0, |open| open.paid.max(0));
                     left.max(paid.saturating_neg())
                 }
-                () => left.min(rest(*place).max(0)),
+                () => left.min(self.rest(*place).max(0)),
             };
             left = left.checked_sub(part).ok_or(Overflow)?;
             parts.push((*place, part));
         }
-        for (place, part) in parts {
-            if part != 0 {
-                self.allocate(payment, place, part)?;
-            }
-        }
-        self.set(payment, State::Allocated);
-        Ok(())
+        parts.retain(|(_, part)| *part != 0);
+        Ok(parts)
     }
 
     /// What a payment clears in the currency of an invoice: as the payer sent it where that is known, else
@@ -275,11 +294,26 @@ impl<'m, 'a> Matching<'m, 'a> {
 
     /// Asks a person. Invoices that may have been paid in full by what is asked about are not said to be
     /// unpaid.
-    pub(crate) fn ask(&mut self, payment: u32, why: Why, candidates: &[Vec<u32>]) {
-        let Some(received) = self.payment(payment) else { return };
+    pub(crate) fn ask(
+        &mut self,
+        payment: u32,
+        why: Why,
+        candidates: &[Vec<u32>],
+    ) -> Result<(), Unreconciled> {
+        let Some(received) = self.payment(payment) else { return Ok(()) };
         self.set(payment, State::Asked);
         let mut named = Vec::with_capacity(candidates.len());
+        let mut taken = Vec::with_capacity(candidates.len());
         for candidate in candidates {
+            let parts = match self.currency_of(candidate) {
+                Some(currency) if why != Why::TooMany => self.parts(payment, candidate, currency)?,
+                _ => candidate.iter().map(|place| (*place, self.rest(*place))).collect(),
+            };
+            let part = |(place, minor)| {
+                let open = self.open.get(place)?;
+                Some(Part { invoice: open.invoice.number.clone(), currency: open.currency(), minor })
+            };
+            taken.push(parts.into_iter().filter_map(part).collect());
             let mut numbers: Vec<Box<str>> = Vec::with_capacity(candidate.len());
             for &place in candidate {
                 if let Some(open) = self.open.get_mut(place) {
@@ -292,11 +326,14 @@ impl<'m, 'a> Matching<'m, 'a> {
         self.undecided.push(Undecided {
             subject: payment_document(received),
             payment: Some(received.id()),
+            seller: None,
             why,
             currency: received.currency(),
             amount_minor: received.payment.minor,
             candidates: named,
+            parts: taken,
         });
+        Ok(())
     }
 
     /// Who paid, where that is known.

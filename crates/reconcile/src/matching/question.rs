@@ -1,5 +1,7 @@
 //! What only a person can decide.
 
+use std::sync::Arc;
+
 use evenfare_engine::money::Currency;
 
 use crate::difference::Document;
@@ -38,6 +40,8 @@ pub struct Undecided {
     pub subject: Document,
     /// The payment's name, where it is one.
     pub payment: Option<PaymentId>,
+    /// Who wrote the invoice, where it is one: `workshop` or the partner's code.
+    pub seller: Option<Arc<str>>,
     /// Why it is asked.
     pub why: Why,
     /// Of the amount.
@@ -47,4 +51,18 @@ pub struct Undecided {
     /// What it may be for: numbers of our invoices, which together are one match; for an invoice, the
     /// number of a quote. Some of the best, where there are many.
     pub candidates: Vec<Vec<Box<str>>>,
+    /// For a payment, what each of the candidates takes of it, invoice by invoice; where there are too many to
+    /// try, or of several currencies, what is left of each.
+    pub parts: Vec<Vec<Part>>,
+}
+
+/// What an invoice would take of a payment.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Part {
+    /// Its number.
+    pub invoice: Box<str>,
+    /// Of the invoice, and of the amount.
+    pub currency: Currency,
+    /// How much.
+    pub minor: i64,
 }

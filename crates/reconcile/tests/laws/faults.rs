@@ -9,15 +9,32 @@ use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::difference::Reason;
 use evenfare_reconcile::input::{CourierBill, Leg, WorkDone};
 use evenfare_reconcile::reference::creditor_reference;
+use proptest::prelude::*;
+use proptest::sample::Index;
 
-use crate::kinds::Fault;
+use crate::kinds::{FAULTS, Fault};
 use crate::world::{
     Account, Plan, Style, agreed, charge, currency, day, empty, groups, invoice, invoice_number, payment,
-    place,
+    place, plans,
 };
 
 /// A difference as far as a fault foresees it: reason, quote, and by how much.
 pub type Expected = (Reason, Option<String>, i64);
+
+/// Up to two faults on any quotes, that can be told apart.
+pub fn some_faults() -> impl Strategy<Value = (Vec<Plan>, Vec<(usize, Fault)>)> {
+    let fault = || (any::<Index>(), prop::sample::select(FAULTS.to_vec()));
+    (plans(), fault(), prop::option::of(fault())).prop_map(|(plans, (first, one), second)| {
+        let mut faults = vec![(first.index(plans.len()), one)];
+        if let Some((second, other)) = second {
+            let place = second.index(plans.len());
+            if place != faults[0].0 || one.goes_with(other) {
+                faults.push((place, other));
+            }
+        }
+        (plans, faults)
+    })
+}
 
 /// A month being written.
 #[derive(Debug)]

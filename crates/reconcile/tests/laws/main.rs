@@ -8,14 +8,16 @@ mod faults;
 
 use std::collections::HashMap;
 
+use evenfare_reconcile::columns;
 use evenfare_reconcile::journal::Journal;
 use evenfare_reconcile::month::Month as Period;
+use evenfare_reconcile::overview::Margin;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
 use proptest::sample::Index;
 use proptest::strategy::ValueTree;
 
-use faults::{Expected, month};
+use faults::{Expected, month, some_faults};
 use kinds::{FAULTS, Fault};
 use world::{Plan, day, plans};
 
@@ -55,21 +57,6 @@ fn balances(journal: &Journal) {
     }
     let all: i128 = journal.balances().unwrap().iter().map(|(_, sum)| sum).sum();
     assert_eq!(all, 0);
-}
-
-/// Up to two faults on any quotes, that can be told apart.
-fn some_faults() -> impl Strategy<Value = (Vec<Plan>, Vec<(usize, Fault)>)> {
-    let fault = || (any::<Index>(), prop::sample::select(FAULTS.to_vec()));
-    (plans(), fault(), prop::option::of(fault())).prop_map(|(plans, (first, one), second)| {
-        let mut faults = vec![(first.index(plans.len()), one)];
-        if let Some((second, other)) = second {
-            let place = second.index(plans.len());
-            if place != faults[0].0 || one.goes_with(other) {
-                faults.push((place, other));
-            }
-        }
-        (plans, faults)
-    })
 }
 
 /// Everything in another order: files, rows, and entries only where they are no order of their own.
@@ -150,6 +137,59 @@ proptest! {
             let moved = month.invoiced_minor + month.paid_minor + month.other_minor;
             prop_assert_eq!(month.opening_minor + moved, month.closing_minor);
         }
+    }
+
+    /// As it goes out, line by line: each says what the account is after it.
+    #[test]
+    fn statement_ties_to_the_cent((plans, faults) in some_faults()) {
+        let books = reconcile(&month(&plans, &faults).inputs).unwrap();
+        let minor = |text: &str| if text.is_empty() { 0 } else { text.replace('.', "").parse::<i64>().unwrap() };
+        let months = books.accounts.months();
+        for own in months.chunk_by(|a, b| (&a.party, a.currency) == (&b.party, b.currency)) {
+            let (party, currency) = (&own[0].party, own[0].currency);
+            let mut balance = 0;
+            for month in ["2026-06", "2026-07", "2026-08"].map(|month| month.parse().unwrap()) {
+                let account = books.accounts.statement(&books.journal, party, currency, month).unwrap();
+                let lines = columns::statement(party, currency, month, &account).unwrap();
+                let [opening, between @ .., closing] = lines.as_slice() else { panic!("{lines:?}") };
+                prop_assert_eq!((&*opening[3], minor(&opening[9])), ("opening", balance));
+                let mut sides = [0, 0];
+                for line in between {
+                    let (charged, credited) = (minor(&line[7]), minor(&line[8]));
+                    sides = [sides[0] + charged, sides[1] + credited];
+                    balance += charged - credited;
+                    prop_assert_eq!(minor(&line[9]), balance);
+                }
+                prop_assert_eq!((&*closing[3], minor(&closing[9])), ("closing", balance));
+                prop_assert_eq!([minor(&closing[7]), minor(&closing[8])], sides);
+                prop_assert_eq!(account.closing_minor, balance);
+            }
+        }
+    }
+
+    #[test]
+    fn margins_add_up((plans, faults) in some_faults()) {
+        let overview = reconcile(&month(&plans, &faults).inputs).unwrap().overview;
+        let amounts = |margin: &Margin| [
+            margin.end_net_minor,
+            margin.shares_minor,
+            margin.workshop_net_minor,
+            margin.cost_minor,
+            margin.contribution_minor(),
+        ];
+        let sum = |margins: Vec<&Margin>| {
+            margins.iter().fold([0; 5], |sum: [i64; 5], margin| {
+                let own = amounts(margin);
+                std::array::from_fn(|place| sum[place] + own[place])
+            })
+        };
+        let all = amounts(&overview.all);
+        prop_assert_eq!(sum(overview.by_family.values().collect()), all);
+        prop_assert_eq!(sum(overview.by_route.values().collect()), all);
+        prop_assert_eq!(sum(overview.by_month.values().collect()), all);
+        prop_assert_eq!(sum(overview.by_partner.values().collect())[1], overview.all.shares_minor);
+        let quotes = overview.by_month.values().map(|margin| margin.quotes).sum::<u64>();
+        prop_assert_eq!(quotes, overview.all.quotes);
     }
 
     #[test]

@@ -191,18 +191,32 @@ pub fn agreed(plan: &Plan, number: usize) -> Agreed {
         cost: Cost::from_minor(plan.net / 3).unwrap(),
         leg_in: AgreedLeg { cost: if carried { Cost::ZERO } else { leg_cost }, carried_by_partner: carried },
         leg_out: AgreedLeg { cost: leg_cost, carried_by_partner: false },
-        families: vec![FamilyPart {
-            family: if number.is_multiple_of(3) { "OVEN" } else { "MIXER" }.into(),
-            end_net: sales.last().unwrap().net,
-            workshop_net: sales[0].net,
-            cost: Cost::from_minor(plan.net / 3).unwrap(),
-        }],
+        families: families(
+            number,
+            sales.last().unwrap().net,
+            sales[0].net,
+            Cost::from_minor(plan.net / 3).unwrap(),
+        ),
         sales,
     }
 }
 
 fn trader(firm: &Firm) -> Trader {
     Trader { name: firm.name.clone(), vat_id: firm.vat_id.clone(), country: None }
+}
+
+/// Of one family, or a third of one and the rest of another.
+fn families(number: usize, end_net: Net, workshop_net: Net, cost: Cost) -> Vec<FamilyPart> {
+    if !number.is_multiple_of(3) {
+        return vec![FamilyPart { family: "MIXER".into(), end_net, workshop_net, cost }];
+    }
+    let part = |family: &str, of: fn(i64) -> i64| FamilyPart {
+        family: family.into(),
+        end_net: Net::from_minor(of(end_net.minor())).unwrap(),
+        workshop_net: Net::from_minor(of(workshop_net.minor())).unwrap(),
+        cost: Cost::from_minor(of(cost.minor())).unwrap(),
+    };
+    vec![part("MIXER", |minor| minor - minor / 3), part("OVEN", |minor| minor / 3)]
 }
 
 /// Our number for the invoice of a quote.

@@ -3,6 +3,7 @@
 use std::net::SocketAddr;
 use std::path::PathBuf;
 
+use chrono::NaiveDate;
 use clap::{Args, Subcommand};
 use evenfare_engine::text::Code;
 use evenfare_store::caller::Role;
@@ -116,6 +117,30 @@ pub(in crate::cli) struct PublishArgs {
 }
 
 #[derive(Debug, Args)]
+#[command(next_line_help = true)]
+pub(in crate::cli) struct TryArgs {
+    /// The folder of the edition; in a folder of several, the last one
+    pub(in crate::cli) dir: PathBuf,
+    /// The first day of the quotes it is tried on
+    #[arg(long, value_name = "DAY", value_parser = day)]
+    pub(in crate::cli) from: NaiveDate,
+    /// The last day
+    #[arg(long, value_name = "DAY", value_parser = day)]
+    pub(in crate::cli) until: NaiveDate,
+    /// Only quotes that stand accepted; else all but those taken back
+    #[arg(long)]
+    pub(in crate::cli) accepted_only: bool,
+    /// A new file for the figures of each quote, a .csv
+    #[arg(short, long, value_name = "FILE")]
+    pub(in crate::cli) output: Option<PathBuf>,
+    #[command(flatten)]
+    pub(in crate::cli) place: Where,
+    /// text for people or json for programs
+    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
+    pub(in crate::cli) format: Format,
+}
+
+#[derive(Debug, Args)]
 pub(in crate::cli) struct AuditArgs {
     #[command(flatten)]
     pub(in crate::cli) place: Where,
@@ -141,6 +166,10 @@ pub(in crate::cli) struct RestoreArgs {
     pub(in crate::cli) file: PathBuf,
     #[command(flatten)]
     pub(in crate::cli) place: Where,
+}
+
+fn day(text: &str) -> Result<NaiveDate, &'static str> {
+    text.parse().map_err(|_| "expected a day such as 2026-07-31")
 }
 
 fn anchor(text: &str) -> Result<(u64, Digest), &'static str> {

@@ -6,6 +6,8 @@ mod format;
 pub(in crate::cli) mod book;
 #[cfg(feature = "serve")]
 pub(in crate::cli) mod keeping;
+#[cfg(feature = "serve")]
+pub(in crate::cli) mod month;
 pub(in crate::cli) mod paper;
 
 use std::path::PathBuf;
@@ -19,15 +21,20 @@ use evenfare_engine::view::Reader;
 use book::{ExportArgs, ImportArgs};
 pub(in crate::cli) use format::Format;
 #[cfg(feature = "serve")]
-use keeping::{AddArgs, AuditArgs, BackupArgs, CallerCommand, ListArgs, PublishArgs, RestoreArgs, ServeArgs};
+use keeping::{
+    AddArgs, AuditArgs, BackupArgs, CallerCommand, ListArgs, PublishArgs, RestoreArgs, ServeArgs, TryArgs,
+};
+#[cfg(feature = "serve")]
+use month::{CloseArgs, ReconcileArgs};
 use paper::PaperArgs;
 
 const MORE: &str = r#"Exit codes:
    0  done
   64  the command line is wrong
-  65  the job or the tariff has mistakes
+  65  the job, the tariff or the books have mistakes
   66  a file is not there, or cannot be read or written
-  69  an agreement refuses the quote: too little would be left to the workshop
+  69  an agreement refuses the quote: too little would be left to the workshop;
+      a month is not to be closed yet
   70  an error of this program, or its answer cannot be written
   74  a database does not answer, or what it holds is damaged
 
@@ -81,6 +88,12 @@ pub(in crate::cli) enum Command {
         #[command(subcommand)]
         command: CallerCommand,
     },
+    /// Hold what was agreed against what was invoiced and paid
+    #[cfg(feature = "serve")]
+    Reconcile(ReconcileArgs),
+    /// Close a month: what it says never changes
+    #[cfg(feature = "serve")]
+    Close(CloseArgs),
     /// Check that nothing kept was changed since
     #[cfg(feature = "serve")]
     Audit(AuditArgs),
@@ -105,6 +118,12 @@ impl Command {
             #[cfg(feature = "workbook")]
             Self::Tariff { command: TariffCommand::Import(args) } => args.format,
             #[cfg(feature = "serve")]
+            Self::Reconcile(args) => args.format,
+            #[cfg(feature = "serve")]
+            Self::Close(args) => args.format,
+            #[cfg(feature = "serve")]
+            Self::Tariff { command: TariffCommand::Try(args) } => args.format,
+            #[cfg(feature = "serve")]
             Self::Audit(args) => args.format,
             #[cfg(feature = "serve")]
             Self::Caller { command: CallerCommand::Add(AddArgs { format, .. }) }
@@ -126,6 +145,9 @@ pub(in crate::cli) enum TariffCommand {
     /// Make an edition of such a book
     #[cfg(feature = "workbook")]
     Import(ImportArgs),
+    /// Price past quotes again by an edition not published, and compare
+    #[cfg(feature = "serve")]
+    Try(TryArgs),
     /// Publish its editions: from then on the server prices by them
     #[cfg(feature = "serve")]
     Publish(PublishArgs),

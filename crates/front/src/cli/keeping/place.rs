@@ -21,7 +21,7 @@ pub(super) fn wait<T>(work: impl Future<Output = Result<T, Failure>>) -> Result<
 }
 
 /// Opens the store, makes one where there is none and says so, runs a command on it, and closes it.
-pub(super) fn with_store<F>(
+pub(in crate::cli) fn with_store<F>(
     place: &Where,
     command: impl FnOnce(Arc<dyn Store>) -> F,
 ) -> Result<Answer, Failure>
@@ -66,7 +66,7 @@ pub(super) async fn open(place: &Where) -> Result<(Arc<dyn Store>, String), Fail
 }
 
 /// Why the store has no answer, on the command line.
-pub(super) fn failure(error: StoreError) -> Failure {
+pub(in crate::cli) fn failure(error: StoreError) -> Failure {
     match error {
         StoreError::Refused(refused) => Failure::Usage(refused.to_string()),
         error => Failure::Database(error.to_string()),

@@ -16,6 +16,17 @@ impl Progress {
         Self(bar)
     }
 
+    /// Of nobody knows how many.
+    #[cfg(feature = "serve")]
+    pub(in crate::cli) fn of_unknown(things: &'static str) -> Self {
+        let bar = ProgressBar::no_length();
+        let template = format!("{{spinner}} {{human_pos}} {things}, {{elapsed}}");
+        if let Ok(style) = ProgressStyle::with_template(&template) {
+            bar.set_style(style);
+        }
+        Self(bar)
+    }
+
     /// So many are done.
     pub(in crate::cli) fn at(&self, done: u64) {
         self.0.set_position(done);

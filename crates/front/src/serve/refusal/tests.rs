@@ -11,6 +11,8 @@ fn all() -> Vec<Refusal> {
     let (name, day) = ("X".parse::<Name>().unwrap(), chrono::NaiveDate::default());
     let problem = || Problem::error(Place::field("job"), "missing_field", "", "a job");
     let number = || number.clone();
+    let (month, currency) = ("2026-10".parse().unwrap(), "EUR".parse().unwrap());
+    let at = evenfare_reconcile::input::Place { file: "october.csv".into(), line: 2 };
     let refused = [
         Refused::RequestIdReused { id: name.clone() },
         Refused::NoSuchQuote { number: number() },
@@ -46,6 +48,20 @@ fn all() -> Vec<Refusal> {
     let others = [
         Refusal::Input(vec![problem()]),
         Refusal::Files(vec![problem()]),
+        Refusal::Books(vec![problem()]),
+        Refusal::Unreconciled(Unreconciled::MonthNotOver { month, until: day }),
+        Refusal::Unreconciled(Unreconciled::ClosingOutOfOrder { month }),
+        Refusal::Unreconciled(Unreconciled::ClosingChanged { month }),
+        Refusal::Unreconciled(Unreconciled::NoRate { currency, day }),
+        Refusal::Unreconciled(Unreconciled::AgreedTwice { number: String::new(), revision: 1 }),
+        Refusal::Unreconciled(Unreconciled::Undecidable { about: String::new(), problem: "" }),
+        Refusal::Unreconciled(Unreconciled::SaidTwice {
+            what: "invoice",
+            name: String::new(),
+            first: at.clone(),
+            second: at,
+        }),
+        Refusal::NotClosed("QUESTIONS_OPEN", String::new()),
         Refusal::OutOfRange("TOO_LARGE", String::new()),
         Refusal::OutOfRange("OUT_OF_CALENDAR", String::new()),
         Refusal::UnderTheFloor(Box::default()),

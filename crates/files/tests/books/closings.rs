@@ -1,0 +1,118 @@
+//! Closings are read as they were written, or not at all.
+
+use evenfare_files::{Books, closing_file, parse_books, write_closing};
+use evenfare_reconcile::input::{CourierBill, Leg, Place};
+use evenfare_reconcile::period::{Closing, Found};
+use evenfare_reconcile::{Inputs, reconcile};
+use proptest::prelude::*;
+use proptest::sample::Index;
+use proptest::strategy::ValueTree;
+
+use crate::faults::month;
+use crate::kinds::FAULTS;
+use crate::world::{Plan, day, plans};
+use crate::{day_of, file, refused, rules};
+
+/// Months with up to one fault, and a courier whose name and papers hold whatever a text can hold.
+fn months() -> impl Strategy<Value = Inputs> {
+    let text = || "([^\0]{1,8}|[ ,;\"#\r\n]{1,4}[a-z]{0,2})";
+    let fault = prop::option::of((any::<Index>(), prop::sample::select(FAULTS.to_vec())));
+    (plans(), fault, (text(), text(), text(), text())).prop_map(|(plans, fault, texts)| {
+        let faults: Vec<_> = fault.iter().map(|(place, fault)| (place.index(plans.len()), *fault)).collect();
+        let mut inputs = month(&plans, &faults).inputs;
+        let (courier, bill, quote, file) = texts;
+        inputs.courier_bills.push(CourierBill {
+            place: Place { file: file.into(), line: 7 },
+            courier: courier.into(),
+            bill: bill.into(),
+            consignment: "1".into(),
+            quote: quote.into(),
+            leg: Leg::Out,
+            carried: day(3),
+            currency: inputs.terms.currency,
+            net_minor: -1_234,
+        });
+        inputs
+    })
+}
+
+fn closed(inputs: &Inputs, month: &str) -> Closing {
+    let month = month.parse().unwrap();
+    reconcile(inputs).unwrap().close(month).unwrap()
+}
+
+fn read(closings: &[(&str, &str)]) -> Result<Books, evenfare_files::Report> {
+    let files = closings.iter().map(|(path, text)| file(path, text));
+    parse_books([rules()].into_iter().chain(files).collect(), day_of("2026-08-31"))
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn closing_is_read_as_it_was_written(inputs in months()) {
+        let mut inputs = inputs;
+        let june = closed(&inputs, "2026-06");
+        inputs.closings.push(june.clone());
+        let july = closed(&inputs, "2026-07");
+        let (first, second) = (write_closing(&june), write_closing(&july));
+        // Also under a second name, and with the ends of lines of another system, where no cell can hold any.
+        let copy = if first.contains('"') { first.clone() } else { first.replace('\n', "\r\n") };
+        let names = (closing_file(june.month), closing_file(july.month));
+        let books = read(&[(&names.0, &first), (&names.1, &second), ("closings/2026/copy.csv", &copy)]);
+        let books = books.map_err(|report| TestCaseError::fail(format!("{report}\n{first}")))?;
+        prop_assert_eq!(&books.inputs.closings, &[june.clone(), july.clone(), june.clone()]);
+        // They are followed as they were.
+        let known = reconcile(&Inputs { closings: vec![june, july], ..inputs.clone() }).unwrap();
+        inputs.closings = books.inputs.closings;
+        prop_assert_eq!(&reconcile(&inputs).unwrap(), &known);
+        // A file that goes by another name later makes nothing new of what was found in it.
+        inputs.courier_bills.iter_mut().for_each(|bill| bill.place.file = "renamed.csv".into());
+        let renamed = reconcile(&inputs).unwrap();
+        let days = |found: &[Found]| -> Vec<_> { found.iter().map(|one| (one.posted, one.difference.reason)).collect() };
+        prop_assert_eq!((days(&renamed.differences), &renamed.settled), (days(&known.differences), &known.settled));
+    }
+
+    #[test]
+    fn a_changed_letter_of_a_closing_is_found(
+        inputs in months(),
+        at in any::<Index>(),
+        removed in 0..3_usize,
+        added in prop::sample::select(vec!["", "0", "1", "a", "\n", ",", "\"", " ", "-", "#", "\u{E4}"]),
+    ) {
+        let text = write_closing(&closed(&inputs, "2026-06"));
+        let mut bytes = text.clone().into_bytes();
+        let start = at.index(bytes.len());
+        bytes.splice(start..(start + removed).min(text.len()), added.bytes());
+        prop_assume!(bytes != text.as_bytes());
+        // That the ends of lines become those of another system is no change.
+        let unix = |bytes: &[u8]| String::from_utf8_lossy(bytes).replace("\r\n", "\n");
+        prop_assume!(unix(&bytes) != unix(text.as_bytes()));
+        let read = parse_books(vec![rules(), ("closings/a.csv".into(), bytes)], day_of("2026-08-31"));
+        let told = refused(read);
+        prop_assert!(told.contains("[closing_changed]") || told.contains("error["), "{}", told);
+    }
+}
+
+/// A closing is found out by its digest, also where whoever changes it writes it well.
+#[test]
+fn what_a_closing_says_is_under_its_digest() {
+    let mut runner = proptest::test_runner::TestRunner::deterministic();
+    let plans: Vec<Plan> = plans().new_tree(&mut runner).unwrap().current();
+    let text = write_closing(&closed(&month(&plans, &[]).inputs, "2026-06"));
+    let expect = |from: &str, to: &str, place: &str| {
+        assert!(text.contains(from), "{from}\n{text}");
+        let told = refused(read(&[("closings/2026-06.csv", &text.replacen(from, to, 1))]));
+        assert!(told.starts_with(&format!("closings/2026-06.csv:{place}: error[")), "{told}");
+        assert!(told.ends_with("for an open month") || told.contains("not_a_closing"), "{told}");
+    };
+    let last = text.lines().count();
+    expect("2026-06", "2026-05", &format!("{last}:1"));
+    expect("closing,,,2026-06", "\"closing\",,,2026-06", "2:1");
+    expect("transaction,", "transection,", "3:1");
+    expect("receivable", "bank", &format!("{last}:1"));
+    expect("row,posted", "row,day", "1:1");
+    let cut: String = text.lines().take(last - 1).map(|line| format!("{line}\n")).collect();
+    let told = refused(read(&[("closings/2026-06.csv", &cut)]));
+    assert!(told.contains("expected rows from `closing` to `digest`"), "{told}");
+}

@@ -1,0 +1,65 @@
+//! `evenfare close`: a month as it stands, never to change.
+
+use std::fs;
+
+use chrono::Utc;
+use evenfare_files::{closing_file, write_closing};
+use evenfare_store::digest::Digest;
+use serde::Serialize;
+
+use super::done::{done, unreconciled};
+use crate::cli::args::Format;
+use crate::cli::args::month::CloseArgs;
+use crate::cli::outcome::{Answer, Failure, json};
+use crate::cli::output::{failed, write_new};
+use crate::cli::text::words::count;
+use crate::cli::text::{Page, style};
+use crate::month::{NotClosed, over};
+
+/// A closed month for programs.
+#[derive(Serialize)]
+struct Told<'a> {
+    month: String,
+    file: String,
+    digest: &'a str,
+    transactions: usize,
+    differences: usize,
+    open_questions: usize,
+}
+
+/// Closes a month by what is known at its end, into a new file beside the others.
+pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
+    let (month, last) = (args.month, args.month.last_day());
+    over(month, Utc::now().date_naive()).map_err(unreconciled)?;
+    let done = done(&args.books, last, Some(month))?;
+    let closing = done.closed(month, args.with_open_questions).map_err(|error| match error {
+        NotClosed::Unreconciled(error) => unreconciled(error),
+        NotClosed::OutOfOrder { .. } => Failure::NotYet(error.code(), error.to_string()),
+        NotClosed::QuestionsOpen(_) => {
+            Failure::NotYet(error.code(), format!("{error}; close over them by --with-open-questions"))
+        }
+    })?;
+    let open = done.books.undecided.len();
+    let path = args.books.books.join(closing_file(month));
+    if let Some(folder) = path.parent() {
+        fs::create_dir_all(folder).map_err(|error| failed(folder, &error))?;
+    }
+    write_new(&path, write_closing(&closing).as_bytes())?;
+    let digest = Digest::from(closing.digest).to_string();
+    let (transactions, differences) = (closing.journal.len(), closing.differences.len());
+    if args.format == Format::Json {
+        let file = path.display().to_string();
+        let month = month.to_string();
+        let told = Told { month, file, digest: &digest, transactions, differences, open_questions: open };
+        return json(&told).map(Answer::new);
+    }
+    let mut page = Page::default();
+    let with = format!("{} and {}", count(transactions, "transaction"), count(differences, "difference"));
+    page.paragraph(0, style::PLAIN, &format!("Closed {month} with {with}: wrote {}.", path.display()));
+    page.blank();
+    let words = "Note this down where nobody can change it: whoever changes the file, or a closing before it, \
+                 cannot keep it.";
+    page.paragraph(0, style::PLAIN, words);
+    page.drawn(&digest);
+    Ok(Answer::new(page.finish()))
+}

@@ -1,0 +1,211 @@
+//! A month end for people.
+
+use evenfare_engine::money::{Currency, Overflow};
+use evenfare_files::{answered_in, answers};
+use evenfare_reconcile::difference::Reason;
+use evenfare_reconcile::matching::{Undecided, Why};
+use evenfare_reconcile::period::Found;
+
+use super::margins;
+use crate::cli::text::money::{amount, with_currency};
+use crate::cli::text::table::styled;
+use crate::cli::text::words::count;
+use crate::cli::text::wrap::cut;
+use crate::cli::text::{Cell, Column, Page, Table, style};
+use crate::month::{Done, document};
+
+/// A name may be so long.
+const LONGEST_NAME: usize = 24;
+
+/// Differences, questions, balances and margins, in the order in which somebody has to act on them.
+pub(super) fn page(done: &Done) -> Result<String, Overflow> {
+    let mut page = Page::default();
+    let title = done.month.map_or_else(|| String::from("Month end"), |month| format!("Month end {month}"));
+    page.title(&title, &format!("books in {}, looked at up to {}", done.currency, done.until));
+    let (accepted, invoices) = done.known;
+    let known = format!(
+        "In the store: {}; invoices and credit notes: {invoices}.",
+        count(accepted, "accepted offer")
+    );
+    page.paragraph(0, style::FAINT, &known);
+    differences(&mut page, done);
+    settled(&mut page, done);
+    questions(&mut page, done);
+    balances(&mut page, done)?;
+    margins::tables(&mut page, done);
+    page.blank();
+    conclusion(&mut page, done);
+    Ok(page.finish())
+}
+
+/// By reason, each with its papers and where they stand.
+fn differences(page: &mut Page, done: &Done) {
+    let mut found: Vec<&Found> = done.differences().collect();
+    if found.is_empty() {
+        return;
+    }
+    // Within a reason by party; days are in order already.
+    found.sort_by_key(|found| (found.difference.reason, &found.difference.party));
+    page.heading("Differences", "what was found less what was agreed");
+    let mut table = Table::new(0, [Column::LEFT, Column::TEXT.least(12), Column::LEFT, Column::RIGHT]);
+    for of_reason in found.chunk_by(|a, b| a.difference.reason == b.difference.reason) {
+        let Some(reason) = of_reason.first().map(|first| first.difference.reason) else { continue };
+        table.across(0, Cell::styled(format!("{reason}: {}", said(reason)), style::CARE));
+        for found in of_reason {
+            row(&mut table, done, found);
+        }
+    }
+    page.table(&table);
+}
+
+fn row(table: &mut Table, done: &Done, found: &Found) {
+    let one = &found.difference;
+    table.row([
+        one.day.to_string().into(),
+        named(done, &one.party).into(),
+        one.quote.as_deref().unwrap_or_default().into(),
+        with_currency(one.amount_minor, one.currency).into(),
+    ]);
+    if found.posted != one.day {
+        let posted = format!("found later: counts for {}", found.posted);
+        table.across(2, Cell::styled(posted, style::FAINT));
+    }
+    // That a quote is behind it says its number.
+    for paper in one.documents.iter().filter(|paper| paper.place.is_some()) {
+        table.across(2, Cell::styled(document(paper), style::FAINT));
+    }
+}
+
+/// A partner goes by his code, an end customer by his name.
+fn named<'d>(done: &'d Done, party: &'d str) -> String {
+    let known = done.parties.others.get(party);
+    let is_partner = known.is_some_and(|known| known.code.as_str() == party);
+    cut(if is_partner { party } else { done.name(party) }, LONGEST_NAME)
+}
+
+/// Found in a month that was closed, and gone since.
+fn settled(page: &mut Page, done: &Done) {
+    if done.books.settled.is_empty() {
+        return;
+    }
+    page.heading("Settled", "a month was closed with them, and they are none any more");
+    let mut table = Table::new(0, [Column::LEFT, Column::LEFT, Column::TEXT.least(12), Column::RIGHT]);
+    for one in done.books.settled.iter().map(|found| &found.difference) {
+        table.row([
+            one.day.to_string().into(),
+            one.reason.code().into(),
+            named(done, &one.party).into(),
+            with_currency(one.amount_minor, one.currency).into(),
+        ]);
+    }
+    page.table(&table);
+}
+
+/// Each with the rows that answer it, to be copied.
+fn questions(page: &mut Page, done: &Done) {
+    for (number, question) in (1_usize..).zip(&done.books.undecided) {
+        page.heading(&format!("Question {number}"), asked(question));
+        let about = &question.subject;
+        let of = with_currency(question.amount_minor, question.currency);
+        page.paragraph(0, style::PLAIN, &format!("What is the {} of {of} for?", about.paper.word()));
+        page.paragraph(2, style::FAINT, &document(about));
+        let (file, columns) = answered_in(question);
+        let words =
+            format!("Put the rows of one answer into {file} of the books folder, below its first row:");
+        page.paragraph(0, style::PLAIN, &words);
+        page.drawn(&styled(columns.trim_end(), style::FAINT));
+        let candidates = question.candidates.iter().map(|together| format!("for {}", together.join(" and ")));
+        for (answer, rows) in
+            candidates.chain([String::from("for nothing that was agreed")]).zip(answers(question))
+        {
+            page.paragraph(0, style::FAINT, &answer);
+            page.drawn(&rows);
+        }
+    }
+}
+
+/// Who owes what.
+fn balances(page: &mut Page, done: &Done) -> Result<(), Overflow> {
+    let balances = done.balances()?;
+    if balances.is_empty() {
+        return Ok(());
+    }
+    page.heading("Accounts", "what each owes; below nothing, what is owed to him");
+    let right = Column::RIGHT;
+    let mut table = Table::new(0, [Column::TEXT.least(10), right, right, right, right, right, Column::LEFT]);
+    table.all(style::FAINT, ["", "opening", "invoiced", "paid", "other", "closing", ""]);
+    for one in balances {
+        let shown = |minor: i64, currency: Currency| Cell::from(amount(minor, currency));
+        table.row([
+            named(done, &one.party).into(),
+            shown(one.opening_minor, one.currency),
+            shown(one.invoiced_minor, one.currency),
+            shown(one.paid_minor, one.currency),
+            shown(one.other_minor, one.currency),
+            Cell::styled(amount(one.closing_minor, one.currency), style::STRONG),
+            one.currency.code().into(),
+        ]);
+    }
+    page.table(&table);
+    Ok(())
+}
+
+fn conclusion(page: &mut Page, done: &Done) {
+    let (found, asked) = (done.differences().count(), done.books.undecided.len());
+    let text = match (found, asked) {
+        (0, 0) => String::from("All is as it was agreed: no difference, no question."),
+        (0, asked) => format!("No difference; {} open.", count(asked, "question")),
+        (found, 0) => format!("{}, no question.", count(found, "difference")),
+        (found, asked) => format!("{}; {} open.", count(found, "difference"), count(asked, "question")),
+    };
+    page.paragraph(0, style::STRONG, &text);
+}
+
+/// Why it is asked, in words.
+const fn asked(question: &Undecided) -> &'static str {
+    match question.why {
+        Why::EquallyGood => "several answers are equally good",
+        Why::TooMany => "too many invoices are open to try all their combinations",
+        Why::PartOfSeveral => "a part of one of several invoices",
+        Why::SeveralCurrencies => "it names invoices of several currencies",
+    }
+}
+
+/// A reason in words.
+const fn said(reason: Reason) -> &'static str {
+    match reason {
+        Reason::ChargedMore => "the end customer was charged more than the fixed price",
+        Reason::ChargedLess => "the end customer was charged less than the fixed price",
+        Reason::ShareBeyond => "a partner was charged too little, so he keeps more than agreed",
+        Reason::ShareBelow => "a partner was charged too much, so he keeps less than agreed",
+        Reason::AgreementDate => "a share by an agreement that was not in force on the day",
+        Reason::VatCategory => "VAT of another category than agreed",
+        Reason::VatRate => "VAT of another rate than agreed",
+        Reason::VatAmount => "VAT that is not its rate of its base",
+        Reason::InvoiceMissing => "a sale without an invoice, though its day is past",
+        Reason::InvoiceDouble => "a second invoice of one sale",
+        Reason::InvoiceReversed => "an invoice of a sale that was taken back",
+        Reason::InvoiceUnknown => "an invoice that belongs to no quote",
+        Reason::Unpaid => "due and not paid in full",
+        Reason::Overpaid => "more was paid than was asked for",
+        Reason::PaymentUnknown => "money came in that is for nothing known",
+        Reason::Courier => "a courier billed another amount than was quoted",
+        Reason::CourierUnknown => "a courier billed for carriage that no quote knows",
+        Reason::CreditForOurWork => "a partner was credited for work that the workshop did",
+        Reason::Rounding => "off by no more than rounding may be",
+        Reason::Currency => "another currency than agreed, or a rate too far off",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_reason_has_words_of_its_own() {
+        let mut words: Vec<&str> = Reason::ALL.iter().map(|reason| said(*reason)).collect();
+        words.sort_unstable();
+        words.dedup();
+        assert_eq!(words.len(), Reason::ALL.len());
+    }
+}

@@ -1,0 +1,80 @@
+//! `evenfare reconcile`: what was agreed, held against what was invoiced and paid.
+
+use std::fs::{self, File};
+use std::io::{BufWriter, Write as _};
+use std::path::Path;
+
+use chrono::Utc;
+
+use super::done::{done, too_large};
+use super::page::page;
+use super::told::Told;
+use crate::cli::args::Format;
+use crate::cli::args::month::ReconcileArgs;
+use crate::cli::outcome::{Answer, Failure, json};
+use crate::cli::output::failed;
+use crate::cli::text::words::count;
+use crate::cli::text::{Page, Progress, style};
+use crate::month::{Done, NotWritten, Output};
+
+/// Shows differences, questions, accounts and margins. Differences are an answer, not a failure.
+pub(in crate::cli) fn reconcile(args: &ReconcileArgs) -> Result<Answer, Failure> {
+    let last = args.month.map(evenfare_reconcile::month::Month::last_day).or(args.until);
+    if let Some(output) = &args.output {
+        free(output)?;
+    }
+    let done = done(&args.books, last.unwrap_or_else(|| Utc::now().date_naive()), args.month)?;
+    let note = match &args.output {
+        None => String::new(),
+        Some(output) => written(&done, output)?,
+    };
+    let text = match args.format {
+        Format::Json => json(&Told::new(&done).map_err(too_large)?)?,
+        Format::Text => page(&done).map_err(too_large)?,
+    };
+    Ok(match args.format {
+        Format::Text => Answer::new(format!("{text}{note}")),
+        Format::Json => Answer::new(text),
+    })
+}
+
+/// Is there nothing in the folder? What somebody else wrote is not mixed with what is written now.
+fn free(dir: &Path) -> Result<(), Failure> {
+    let taken = match fs::read_dir(dir) {
+        Ok(mut entries) => entries.next().is_some(),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => false,
+        Err(error) => return Err(failed(dir, &error)),
+    };
+    if taken {
+        let there = format!("{} is not empty; nothing was written. Name another", dir.display());
+        return Err(Failure::File(there));
+    }
+    Ok(())
+}
+
+/// Writes every file that comes out of it, and says so.
+fn written(done: &Done, dir: &Path) -> Result<String, Failure> {
+    let outputs = Output::all(done).map_err(too_large)?;
+    let progress = Progress::new(outputs.len().try_into().unwrap_or(u64::MAX), "files");
+    for (number, output) in (1_u64..).zip(&outputs) {
+        let path = dir.join(&output.name);
+        let folder = path.parent().unwrap_or(dir);
+        fs::create_dir_all(folder).map_err(|error| failed(folder, &error))?;
+        let file = File::create_new(&path).map_err(|error| failed(&path, &error))?;
+        let mut to = BufWriter::new(file);
+        let flushed = output.write(done, &mut to).and_then(|()| Ok(to.flush()?));
+        flushed.map_err(|error| match error {
+            NotWritten::Overflow(error) => too_large(error),
+            NotWritten::Io(error) => failed(&path, &error),
+            NotWritten::NotSet(why) => {
+                Failure::BadInput("not_writable", format!("{}: {why}", path.display()))
+            }
+        })?;
+        progress.at(number);
+    }
+    progress.end();
+    let mut page = Page::default();
+    let wrote = format!("Wrote {} to {}.", count(outputs.len(), "file"), dir.display());
+    page.paragraph(0, style::PLAIN, &wrote);
+    Ok(page.finish())
+}

@@ -1,0 +1,199 @@
+//! A month end for programs.
+
+use chrono::NaiveDate;
+use evenfare_engine::money::Overflow;
+use evenfare_files::answers;
+use evenfare_reconcile::difference::Document;
+use evenfare_reconcile::input::Place;
+use evenfare_reconcile::overview::Margin;
+use evenfare_reconcile::period::Found;
+use serde::Serialize;
+
+use crate::month::Done;
+
+/// Everything that is shown, as plain data; amounts in minor units of the currency beside them.
+#[derive(Serialize)]
+pub(super) struct Told<'d> {
+    month: Option<String>,
+    until: NaiveDate,
+    currency: &'static str,
+    accepted: usize,
+    invoices: usize,
+    differences: Vec<Difference<'d>>,
+    settled: Vec<Difference<'d>>,
+    questions: Vec<Question<'d>>,
+    balances: Vec<Balance>,
+    overview: Overview<'d>,
+}
+
+#[derive(Serialize)]
+struct Difference<'d> {
+    posted: NaiveDate,
+    day: NaiveDate,
+    reason: &'static str,
+    party: &'d str,
+    quote: Option<&'d str>,
+    currency: &'static str,
+    amount_minor: i64,
+    documents: Vec<Paper<'d>>,
+}
+
+#[derive(Serialize)]
+struct Paper<'d> {
+    paper: &'static str,
+    number: &'d str,
+    file: Option<&'d str>,
+    line: Option<u32>,
+}
+
+#[derive(Serialize)]
+struct Question<'d> {
+    about: Paper<'d>,
+    why: &'static str,
+    currency: &'static str,
+    amount_minor: i64,
+    may_be: Vec<Vec<&'d str>>,
+    answers: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct Balance {
+    party: String,
+    currency: &'static str,
+    opening_minor: i64,
+    invoiced_minor: i64,
+    paid_minor: i64,
+    other_minor: i64,
+    closing_minor: i64,
+}
+
+#[derive(Serialize)]
+struct Overview<'d> {
+    all: Part<'d>,
+    by_partner: Vec<Part<'d>>,
+    by_family: Vec<Part<'d>>,
+    by_route: Vec<Part<'d>>,
+    by_month: Vec<Part<'d>>,
+}
+
+#[derive(Serialize)]
+struct Part<'d> {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    name: Option<&'d str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    route: Option<Vec<&'d str>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    month: Option<String>,
+    quotes: u64,
+    end_net_minor: i64,
+    shares_minor: i64,
+    workshop_net_minor: i64,
+    cost_minor: i64,
+    contribution_minor: i64,
+}
+
+impl<'d> Told<'d> {
+    pub(super) fn new(done: &'d Done) -> Result<Self, Overflow> {
+        let balance = |one: evenfare_reconcile::account::AccountMonth| Balance {
+            party: one.party.to_string(),
+            currency: one.currency.code(),
+            opening_minor: one.opening_minor,
+            invoiced_minor: one.invoiced_minor,
+            paid_minor: one.paid_minor,
+            other_minor: one.other_minor,
+            closing_minor: one.closing_minor,
+        };
+        let overview = &done.books.overview;
+        let named = |(name, margin): (&'d std::sync::Arc<str>, &Margin)| Part {
+            name: Some(name),
+            ..Part::of(margin)
+        };
+        Ok(Self {
+            month: done.month.map(|month| month.to_string()),
+            until: done.until,
+            currency: done.currency.code(),
+            accepted: done.known.0,
+            invoices: done.known.1,
+            differences: done.differences().map(Difference::of).collect(),
+            settled: done.books.settled.iter().map(Difference::of).collect(),
+            questions: done.books.undecided.iter().map(Question::of).collect(),
+            balances: done.balances()?.into_iter().map(balance).collect(),
+            overview: Overview {
+                all: Part::of(&overview.all),
+                by_partner: overview.by_partner.iter().map(named).collect(),
+                by_family: overview.by_family.iter().map(named).collect(),
+                by_route: overview
+                    .by_route
+                    .iter()
+                    .map(|(route, margin)| Part {
+                        route: Some(route.iter().map(|partner| &**partner).collect()),
+                        ..Part::of(margin)
+                    })
+                    .collect(),
+                by_month: overview
+                    .by_month
+                    .iter()
+                    .map(|(month, margin)| Part { month: Some(month.to_string()), ..Part::of(margin) })
+                    .collect(),
+            },
+        })
+    }
+}
+
+impl<'d> Difference<'d> {
+    fn of(found: &'d Found) -> Self {
+        let one = &found.difference;
+        Self {
+            posted: found.posted,
+            day: one.day,
+            reason: one.reason.code(),
+            party: &one.party,
+            quote: one.quote.as_deref(),
+            currency: one.currency.code(),
+            amount_minor: one.amount_minor,
+            documents: one.documents.iter().map(Paper::of).collect(),
+        }
+    }
+}
+
+impl<'d> Paper<'d> {
+    fn of(document: &'d Document) -> Self {
+        let place = document.place.as_ref();
+        Self {
+            paper: document.paper.word(),
+            number: &document.number,
+            file: place.map(|Place { file, .. }| &**file),
+            line: place.map(|place| place.line),
+        }
+    }
+}
+
+impl<'d> Question<'d> {
+    fn of(question: &'d evenfare_reconcile::matching::Undecided) -> Self {
+        let together = |candidate: &'d Vec<Box<str>>| candidate.iter().map(|number| &**number).collect();
+        Self {
+            about: Paper::of(&question.subject),
+            why: question.why.code(),
+            currency: question.currency.code(),
+            amount_minor: question.amount_minor,
+            may_be: question.candidates.iter().map(together).collect(),
+            answers: answers(question),
+        }
+    }
+}
+
+impl Part<'_> {
+    fn of(margin: &Margin) -> Self {
+        Self {
+            name: None,
+            route: None,
+            month: None,
+            quotes: margin.quotes,
+            end_net_minor: margin.end_net_minor,
+            shares_minor: margin.shares_minor,
+            workshop_net_minor: margin.workshop_net_minor,
+            cost_minor: margin.cost_minor,
+            contribution_minor: margin.contribution_minor(),
+        }
+    }
+}

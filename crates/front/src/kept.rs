@@ -1,0 +1,123 @@
+//! What is kept of a quote, and what was kept read again.
+
+use bytes::Bytes;
+use evenfare_engine::job::Job;
+use evenfare_engine::quote::{Quote, Standing};
+use evenfare_engine::view::{Reader, view_of};
+use evenfare_store::entry::Content;
+use evenfare_store::invoice::Sale;
+use lz4_flex::block::{compress_prepend_size, decompress, uncompressed_size};
+use prost::Message;
+
+use crate::wire::answer;
+use crate::wire::pb;
+
+/// The first byte of a document: the form that `kept_document.proto` describes.
+const FORM: u8 = 1;
+/// No document is longer than that; what says it were is damaged.
+const LONGEST: usize = 64 << 20;
+
+/// A defect: a quote that no document can be made of.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("a quote cannot be kept: {0}")]
+pub(crate) struct NotKept(&'static str);
+
+/// What the store is handed of a quote, and what its document says.
+pub(crate) fn content(job: &Job, quote: Quote) -> Result<(Content, answer::KeptDocument), NotKept> {
+    let internal = NotKept;
+    let main = quote.main().ok_or_else(|| internal("it has no offer"))?;
+    let offers = quote.offers.iter().map(|offer| offer.id.parse()).collect::<Result<_, _>>();
+    let (revision, reversal) = match quote.standing {
+        Standing::Revision(number) => (number, false),
+        Standing::Reversal(number) => (number, true),
+    };
+    let content = Content {
+        revision,
+        reversal,
+        reference: quote.reference.clone(),
+        customer: quote.customer.name.clone(),
+        edition: quote.edition.clone(),
+        currency: quote.currency,
+        quoted: quote.quoted,
+        valid_until: quote.valid_until,
+        end_net_minor: main.end.net.minor(),
+        offers: offers.map_err(|_| internal("the id of an offer is no code"))?,
+        partners: quote.route.iter().map(|party| party.code.clone()).collect(),
+        document: Bytes::new(),
+    };
+    let view = view_of(quote, &Reader::Office).ok_or_else(|| internal("it has no offer"))?;
+    let said = answer::KeptDocument { job: Some(job.into()), quote: Some((&view).into()) };
+    Ok((Content { document: sealed(&said).into(), ..content }, said))
+}
+
+/// What the workshop's own sale of an offer comes to: the first on the route, which begins with the workshop.
+pub(crate) fn own_sale(quote: &Quote, offer: &str) -> Option<Sale> {
+    let sale = quote.offers.iter().find(|found| *found.id == *offer)?.sales.first()?;
+    Some(Sale { net_minor: sale.net.minor(), gross_minor: sale.gross.minor() })
+}
+
+fn sealed(kept: &answer::KeptDocument) -> Vec<u8> {
+    let block = compress_prepend_size(&kept.encode_to_vec());
+    let mut document = Vec::with_capacity(block.len().saturating_add(1));
+    document.push(FORM);
+    document.extend(block);
+    document
+}
+
+/// A document that cannot be read, or whose sums do not hold.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("the document cannot be read: {0}")]
+pub struct DamagedDocument(String);
+
+/// The job and the quote of a document; every sum of the quote is checked again.
+///
+/// # Errors
+/// [`DamagedDocument`] says what is wrong with it.
+pub fn read(document: &[u8]) -> Result<(pb::Job, Quote), DamagedDocument> {
+    let damaged = |what: &dyn ToString| DamagedDocument(what.to_string());
+    let block = match document.split_first() {
+        Some((&FORM, block)) => block,
+        Some((form, _)) => return Err(damaged(&format_args!("its form {form} is not known"))),
+        None => return Err(damaged(&"it is empty")),
+    };
+    let (size, block) = uncompressed_size(block).map_err(|error| damaged(&error))?;
+    if size > LONGEST {
+        return Err(damaged(&"it says that it is too long"));
+    }
+    let bytes = decompress(block, size).map_err(|error| damaged(&error))?;
+    let kept = pb::KeptDocument::decode(&*bytes).map_err(|error| damaged(&error))?;
+    let (Some(job), Some(quote)) = (kept.job, kept.quote) else {
+        return Err(damaged(&"the job or the quote is missing"));
+    };
+    let quote = Quote::try_from(&quote).map_err(|error| damaged(&error))?;
+    Ok((job, quote))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn told(document: &[u8]) -> String {
+        read(document).err().map(|damaged| damaged.to_string()).unwrap_or_default()
+    }
+
+    #[test]
+    fn what_is_no_document_is_told() {
+        assert!(told(&[]).contains("it is empty"));
+        assert!(told(&[2, 0, 0, 0, 0]).contains("its form 2 is not known"));
+        // It says that four gigabytes are in it; no room is made for them.
+        assert!(told(&[FORM, 0xFF, 0xFF, 0xFF, 0xFF, 0]).contains("it says that it is too long"));
+        assert!(told(&sealed(&answer::KeptDocument::default())).contains("the job or the quote is missing"));
+    }
+
+    proptest! {
+        #[test]
+        fn any_bytes_are_damaged(bytes in prop::collection::vec(any::<u8>(), 0..300)) {
+            let block = compress_prepend_size(&bytes);
+            for document in [bytes.clone(), [&[FORM], &*bytes].concat(), [&[FORM], &*block].concat()] {
+                prop_assert!(read(&document).is_err_and(|damaged| !damaged.0.is_empty()));
+            }
+        }
+    }
+}

@@ -1,0 +1,126 @@
+//! What came of a month end, as it is shown.
+
+use chrono::NaiveDate;
+use evenfare_engine::money::{Currency, Overflow};
+use evenfare_files::Books;
+use evenfare_reconcile::account::AccountMonth;
+use evenfare_reconcile::chart::Chart;
+use evenfare_reconcile::error::Unreconciled;
+use evenfare_reconcile::month::Month;
+use evenfare_reconcile::period::Found;
+use evenfare_reconcile::{Reconciled, reconcile};
+
+use super::known::{Known, Parties, WrittenWith};
+
+/// Month end, done: everything that is known up to a day, and the month of it that is looked at.
+#[derive(Debug)]
+pub struct Done {
+    /// What came of it.
+    pub books: Reconciled,
+    /// The workshop's accounts.
+    pub chart: Chart,
+    /// Of the books.
+    pub currency: Currency,
+    /// The last day that was looked at.
+    pub until: NaiveDate,
+    /// The month that is shown; none for all of them.
+    pub month: Option<Month>,
+    /// How many offers were accepted, and how many invoices and credit notes issued, by the store.
+    pub known: (usize, usize),
+    /// Who took part.
+    pub parties: Parties,
+    /// The last month that is closed.
+    pub closed: Option<Month>,
+    /// What its papers are written with.
+    pub with: WrittenWith,
+}
+
+impl Done {
+    /// Holds what the store knows against what the books folder says.
+    ///
+    /// # Errors
+    /// As [`reconcile`]; differences are no errors.
+    pub fn of(books: Books, known: Known, month: Option<Month>) -> Result<Self, Unreconciled> {
+        let Books { mut inputs, chart } = books;
+        let counts = known.counts();
+        let (parties, with) = known.put_into(&mut inputs);
+        let books = reconcile(&inputs)?;
+        let closed = inputs.closings.iter().map(|closing| closing.month).max();
+        let terms = inputs.terms;
+        Ok(Self {
+            closed,
+            with,
+            books,
+            chart,
+            currency: terms.currency,
+            until: terms.until,
+            month,
+            known: counts,
+            parties,
+        })
+    }
+
+    /// A party's name; what accounts know him by, where that is all there is.
+    pub fn name<'a>(&'a self, party: &'a str) -> &'a str {
+        self.parties.others.get(party).map_or(party, |known| known.name.as_str())
+    }
+
+    /// Is it a partner, who goes by his code?
+    pub fn is_partner(&self, party: &str) -> bool {
+        self.parties.others.get(party).is_some_and(|known| known.code.as_str() == party)
+    }
+
+    /// Does that day count for what is shown?
+    pub fn shows(&self, posted: NaiveDate) -> bool {
+        self.month.is_none_or(|month| Month::of(posted) == month)
+    }
+
+    /// The differences that count for what is shown, in the order of their days.
+    pub fn differences(&self) -> impl Iterator<Item = &Found> {
+        self.books.differences.iter().filter(|found| self.shows(found.posted))
+    }
+
+    /// The month of the statements: the one that is shown, else that of the last day.
+    pub fn month_of_statements(&self) -> Month {
+        self.month.unwrap_or(Month::of(self.until))
+    }
+
+    /// Each party's account in each currency over what is shown, also where nothing moved but something is owed.
+    ///
+    /// # Errors
+    /// [`Overflow`] never in practice.
+    pub fn balances(&self) -> Result<Vec<AccountMonth>, Overflow> {
+        let same = |a: &AccountMonth, b: &AccountMonth| (&a.party, a.currency) == (&b.party, b.currency);
+        let mut balances = Vec::new();
+        for own in self.books.accounts.months().chunk_by(same) {
+            let Some(first) = own.first() else { continue };
+            let before = own.iter().rev().find(|one| self.month.is_some_and(|month| one.month < month));
+            let opening_minor = before.map_or(0, |before| before.closing_minor);
+            let mut balance = AccountMonth {
+                month: self.month_of_statements(),
+                opening_minor,
+                invoiced_minor: 0,
+                paid_minor: 0,
+                other_minor: 0,
+                closing_minor: opening_minor,
+                ..first.clone()
+            };
+            let mut moved = false;
+            for one in own.iter().filter(|one| self.shows(one.month.first_day())) {
+                moved = true;
+                for (sum, part) in [
+                    (&mut balance.invoiced_minor, one.invoiced_minor),
+                    (&mut balance.paid_minor, one.paid_minor),
+                    (&mut balance.other_minor, one.other_minor),
+                ] {
+                    *sum = sum.checked_add(part).ok_or(Overflow)?;
+                }
+                balance.closing_minor = one.closing_minor;
+            }
+            if moved || opening_minor != 0 {
+                balances.push(balance);
+            }
+        }
+        Ok(balances)
+    }
+}

@@ -1,0 +1,19 @@
+//! Month end: what the store knows, held against a books folder; the same for the command line and the wire.
+//!
+//! [`Known`] walks the store, [`evenfare_files::read_books`] reads the folder, [`Done`] is what came of both, and
+//! [`Output`] is each file that is made of it.
+
+// Reading order: each module uses only those above it.
+mod known;
+mod done;
+mod form;
+#[cfg(any(feature = "pdf", feature = "workbook"))]
+mod paper;
+mod output;
+mod closing;
+
+pub use closing::{NotClosed, over};
+pub use done::Done;
+pub use form::NotWritten;
+pub use known::{Known, NotKnown, Parties, STORE, WrittenWith};
+pub use output::{Output, document};

@@ -1,0 +1,318 @@
+//! The files that come out of a month end, each written as it is made: a year's journal is never in memory as text.
+//!
+//! Amounts are decimals with all digits of their currency, days are ISO 8601. Each table begins with the names
+//! of its columns.
+
+use std::collections::BTreeSet;
+use std::io::{self, Write};
+use std::sync::Arc;
+
+use evenfare_engine::money::{Currency, Net, Overflow};
+use evenfare_files::{answers, push_row};
+use evenfare_reconcile::columns;
+use evenfare_reconcile::difference::Document;
+use evenfare_reconcile::input::Place;
+use evenfare_reconcile::overview::Margin;
+
+use super::done::Done;
+#[cfg(any(feature = "pdf", feature = "workbook"))]
+use super::form::Form;
+use super::form::NotWritten;
+#[cfg(any(feature = "pdf", feature = "workbook"))]
+use super::paper;
+
+/// The columns of `differences.csv`.
+pub const DIFFERENCES: [(&str, &str); 9] = [
+    ("posted", "The day it counts for: its own, or the first that was open when it was found."),
+    ("day", "The day it is of."),
+    ("reason", "Why, by its stable code."),
+    ("party", "Whom it concerns: `workshop`, a partner's code, an end customer, a courier."),
+    ("quote", "The quote, where one is known."),
+    ("amount", "What was found less what was agreed, in `currency`."),
+    ("currency", "ISO 4217 code of the amount."),
+    ("settled", "`yes` for a difference that a month was closed with and that is none any more."),
+    ("documents", "The papers behind it, each with the file and the line it was read at."),
+];
+
+/// The columns of `questions.csv`, one row for each possible answer.
+pub const QUESTIONS: [(&str, &str); 7] = [
+    ("question", "Number of the question; its answers have the same."),
+    ("why", "Why it is asked, by its stable code."),
+    ("about", "The payment or the invoice, with the file and the line it was read at."),
+    ("amount", "What came in, or what is charged with VAT, in `currency`."),
+    ("currency", "ISO 4217 code of the amount."),
+    ("may_be", "What it may be for: invoices that together are one match, or a quote."),
+    ("answer", "The rows of the decisions that answer so."),
+];
+
+/// The columns of `balances.csv`.
+pub const BALANCES: [(&str, &str); 8] = [
+    ("party", "A partner's code; of an end customer the VAT identifier or, without one, the name."),
+    ("name", "His name."),
+    ("currency", "ISO 4217 code of the amounts."),
+    ("opening", "What he owes at the beginning; below nothing, what he is owed."),
+    ("invoiced", "Invoices less credit notes."),
+    ("paid", "Payments, as a minus."),
+    ("other", "Bonuses and what was written off."),
+    ("closing", "What he owes at the end."),
+];
+
+/// The columns of `overview.csv`; amounts are in the books' currency.
+pub const OVERVIEW: [(&str, &str); 9] = [
+    ("by", "all, partner, family, route or month."),
+    ("name", "Of which; a route as partners' codes from the workshop outward."),
+    ("quotes", "How many."),
+    ("end_net", "Their end prices, net."),
+    ("shares", "What partners keep of them; by partner, what that partner keeps."),
+    ("workshop_net", "What the workshop keeps of them."),
+    ("cost", "What it spends."),
+    ("contribution", "What it keeps over its cost."),
+    ("currency", "ISO 4217 code of the amounts."),
+];
+
+/// A file that comes out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Output {
+    /// Its path in the folder that it is written to, such as `statements/P-OLOM-EUR.csv`.
+    pub name: String,
+    what: What,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum What {
+    Journal,
+    Differences,
+    Questions,
+    Balances,
+    Overview,
+    Statement {
+        party: Arc<str>,
+        currency: Currency,
+    },
+    #[cfg(any(feature = "pdf", feature = "workbook"))]
+    StatementAs(Arc<str>, Currency, Form),
+    #[cfg(any(feature = "pdf", feature = "workbook"))]
+    OverviewAs(Form),
+}
+
+impl Output {
+    /// Everything that comes out of it, in the order in which one would look at it.
+    ///
+    /// # Errors
+    /// [`Overflow`] never in practice.
+    pub fn all(done: &Done) -> Result<Vec<Self>, Overflow> {
+        let named = |name: &str, what| Self { name: name.to_owned(), what };
+        let mut all = vec![
+            named("differences.csv", What::Differences),
+            named("questions.csv", What::Questions),
+            named("balances.csv", What::Balances),
+            named("overview.csv", What::Overview),
+            named("journal.csv", What::Journal),
+        ];
+        let mut taken = BTreeSet::new();
+        for balance in done.balances()? {
+            let name = format!("{}-{}", file_name(&balance.party), balance.currency);
+            let mut own = name.clone();
+            let mut number = 1_u32;
+            // Two parties may differ in what no file name can have.
+            while !taken.insert(own.to_lowercase()) {
+                number = number.saturating_add(1);
+                own = format!("{name}-{number}");
+            }
+            let (party, currency) = (balance.party, balance.currency);
+            #[cfg(any(feature = "pdf", feature = "workbook"))]
+            let for_people = Form::ALL.iter().filter(|_| done.parties.workshop.is_some()).map(|form| {
+                let what = What::StatementAs(Arc::clone(&party), currency, *form);
+                named(&format!("statements/{own}.{}", form.ending()), what)
+            });
+            #[cfg(any(feature = "pdf", feature = "workbook"))]
+            all.extend(for_people);
+            all.push(named(&format!("statements/{own}.csv"), What::Statement { party, currency }));
+        }
+        #[cfg(any(feature = "pdf", feature = "workbook"))]
+        for form in Form::ALL.iter().filter(|_| done.parties.workshop.is_some()) {
+            all.push(named(&format!("overview.{}", form.ending()), What::OverviewAs(*form)));
+        }
+        Ok(all)
+    }
+
+    /// Writes it.
+    ///
+    /// # Errors
+    /// [`NotWritten`] where it cannot be written, or a sum is too large.
+    pub fn write(&self, done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
+        match &self.what {
+            What::Journal => journal(done, to),
+            What::Differences => differences(done, to),
+            What::Questions => questions(done, to),
+            What::Balances => balances(done, to),
+            What::Overview => overview(done, to),
+            What::Statement { party, currency } => statement(done, party, *currency, to),
+            #[cfg(any(feature = "pdf", feature = "workbook"))]
+            What::StatementAs(party, currency, form) => {
+                let Some(workshop) = &done.parties.workshop else { return Ok(()) };
+                let bytes = paper::statement(done, workshop, (party, *currency), *form)?;
+                Ok(to.write_all(&bytes)?)
+            }
+            #[cfg(any(feature = "pdf", feature = "workbook"))]
+            What::OverviewAs(form) => {
+                let Some(workshop) = &done.parties.workshop else { return Ok(()) };
+                Ok(to.write_all(&paper::overview(done, workshop, *form)?)?)
+            }
+        }
+    }
+}
+
+/// A party's name as a file may have it: a code stays as it is.
+fn file_name(party: &str) -> String {
+    let plain = |c: char| if c.is_ascii_alphanumeric() || c == '-' || c == '_' { c } else { '_' };
+    party.chars().take(60).map(plain).collect()
+}
+
+fn major(minor: i64, currency: Currency) -> Result<String, Overflow> {
+    Ok(Net::from_minor(minor)?.in_major_units(currency))
+}
+
+/// Where something stands, as a person looks it up.
+pub fn place(place: &Place) -> String {
+    format!("{}:{}", place.file, place.line)
+}
+
+/// A document behind a difference or a question: `invoice R-2026-00001 (store:12)`.
+pub fn document(document: &Document) -> String {
+    let named = format!("{} {}", document.paper.word(), document.number);
+    match &document.place {
+        Some(at) => format!("{named} ({})", place(at)),
+        None => named,
+    }
+}
+
+fn row<const N: usize>(to: &mut dyn Write, cells: [&str; N]) -> io::Result<()> {
+    let mut text = String::new();
+    push_row(&mut text, &cells);
+    to.write_all(text.as_bytes())
+}
+
+fn header<const N: usize>(columns: [(&str, &str); N], to: &mut dyn Write) -> io::Result<()> {
+    row(to, columns.map(|(name, _)| name))
+}
+
+fn journal(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
+    header(columns::COLUMNS, to)?;
+    for line in columns::lines(&done.books.journal, &done.chart, done.currency) {
+        let line = line?;
+        let [_, posted, ..] = &line;
+        if posted.parse().is_ok_and(|posted| done.shows(posted)) {
+            row(to, line.each_ref().map(String::as_str))?;
+        }
+    }
+    Ok(())
+}
+
+fn differences(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
+    header(DIFFERENCES, to)?;
+    let found = done.differences().map(|found| (found, ""));
+    let settled = done.books.settled.iter().map(|found| (found, "yes"));
+    for (found, settled) in found.chain(settled) {
+        let one = &found.difference;
+        let documents: Vec<String> = one.documents.iter().map(document).collect();
+        row(
+            to,
+            [
+                &found.posted.to_string(),
+                &one.day.to_string(),
+                one.reason.code(),
+                &one.party,
+                one.quote.as_deref().unwrap_or_default(),
+                &major(one.amount_minor, one.currency)?,
+                one.currency.code(),
+                settled,
+                &documents.join("; "),
+            ],
+        )?;
+    }
+    Ok(())
+}
+
+fn questions(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
+    header(QUESTIONS, to)?;
+    for (number, question) in (1_usize..).zip(&done.books.undecided) {
+        let may_be = question.candidates.iter().map(|together| together.join(" + "));
+        for (may_be, answer) in may_be.chain([String::new()]).zip(answers(question)) {
+            row(
+                to,
+                [
+                    &number.to_string(),
+                    question.why.code(),
+                    &document(&question.subject),
+                    &major(question.amount_minor, question.currency)?,
+                    question.currency.code(),
+                    &may_be,
+                    answer.trim_end(),
+                ],
+            )?;
+        }
+    }
+    Ok(())
+}
+
+fn balances(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
+    header(BALANCES, to)?;
+    for one in done.balances()? {
+        let amounts =
+            [one.opening_minor, one.invoiced_minor, one.paid_minor, one.other_minor, one.closing_minor];
+        let amounts = amounts.map(|minor| major(minor, one.currency));
+        let [opening, invoiced, paid, other, closing] = amounts;
+        let name = done.name(&one.party);
+        row(to, [&*one.party, name, one.currency.code(), &opening?, &invoiced?, &paid?, &other?, &closing?])?;
+    }
+    Ok(())
+}
+
+/// Opening, movements and closing of a party's account.
+fn statement(done: &Done, party: &str, currency: Currency, to: &mut dyn Write) -> Result<(), NotWritten> {
+    let (books, month) = (&done.books, done.month_of_statements());
+    let account = books.accounts.statement(&books.journal, party, currency, month)?;
+    header(columns::STATEMENT, to)?;
+    for line in columns::statement(party, currency, month, &account)? {
+        row(to, line.each_ref().map(String::as_str))?;
+    }
+    Ok(())
+}
+
+fn overview(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
+    header(OVERVIEW, to)?;
+    let mut line = |by: &str, name: &str, margin: &Margin| {
+        let amounts = [
+            margin.end_net_minor,
+            margin.shares_minor,
+            margin.workshop_net_minor,
+            margin.cost_minor,
+            margin.contribution_minor(),
+        ];
+        let [end, shares, workshop, cost, contribution] = amounts.map(|minor| major(minor, done.currency));
+        row(
+            to,
+            [
+                by,
+                name,
+                &margin.quotes.to_string(),
+                &end?,
+                &shares?,
+                &workshop?,
+                &cost?,
+                &contribution?,
+                done.currency.code(),
+            ],
+        )?;
+        Ok::<_, NotWritten>(())
+    };
+    let overview = &done.books.overview;
+    line("all", "", &overview.all)?;
+    overview.by_partner.iter().try_for_each(|(partner, margin)| line("partner", partner, margin))?;
+    overview.by_family.iter().try_for_each(|(family, margin)| line("family", family, margin))?;
+    for (route, margin) in &overview.by_route {
+        line("route", &route.join(" "), margin)?;
+    }
+    overview.by_month.iter().try_for_each(|(month, margin)| line("month", &month.to_string(), margin))
+}

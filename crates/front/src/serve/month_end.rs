@@ -1,0 +1,286 @@
+//! Month end over the wire: the books folder in, what came of it out, nothing kept.
+
+use std::io::{self, Write};
+use std::pin::Pin;
+use std::sync::Arc;
+
+use chrono::NaiveDate;
+use evenfare_engine::money::Overflow;
+use evenfare_engine::problem::{Place, Problem};
+use evenfare_files::{closing_file, parse_books, write_closing};
+use evenfare_reconcile::error::Unreconciled;
+use evenfare_reconcile::month::Month;
+use evenfare_store::digest::Digest;
+use tokio::runtime::Handle;
+use tokio::sync::mpsc::{self, Sender};
+use tokio_stream::Stream;
+use tonic::{Status, Streaming};
+
+use super::access::Who;
+use super::books::{Files, PATIENCE, received};
+use super::desks::Desk;
+use super::editions::problem;
+use super::house::{House, today};
+use super::refusal::Refusal;
+use crate::month::{Done, Known, NotClosed, NotKnown, NotWritten, Output, over};
+use crate::wire::month_end::{difference, margins};
+use crate::wire::pb;
+use crate::wire::pb::reconcile_response::Part;
+
+/// So long a piece is at most.
+const PIECE: usize = 64 << 10;
+/// So many parts wait for a reader.
+const AHEAD: usize = 4;
+
+/// The parts of an answer.
+pub(super) type Parts<T> = Pin<Box<dyn Stream<Item = Result<T, Status>> + Send>>;
+
+impl From<NotKnown> for Refusal {
+    fn from(error: NotKnown) -> Self {
+        match error {
+            NotKnown::Store(error) => error.into(),
+            NotKnown::Damaged(why) => Self::Internal(why),
+        }
+    }
+}
+
+impl From<NotClosed> for Refusal {
+    fn from(error: NotClosed) -> Self {
+        match error {
+            NotClosed::QuestionsOpen(_) => Self::NotClosed("QUESTIONS_OPEN", error.to_string()),
+            NotClosed::OutOfOrder { .. } => Self::NotClosed("CLOSING_OUT_OF_ORDER", error.to_string()),
+            NotClosed::Unreconciled(error) => Self::Unreconciled(error),
+        }
+    }
+}
+
+/// What is looked at.
+struct Scope {
+    month: Option<Month>,
+    until: NaiveDate,
+    with_files: bool,
+}
+
+fn month(text: &str) -> Result<Month, Refusal> {
+    let refused = |error: evenfare_reconcile::month::NotAMonth| {
+        let expected = "a year and a month such as 2026-07";
+        Refusal::problem(Problem::error(Place::field("scope.month"), "not_a_month", error.found, expected))
+    };
+    text.parse().map_err(refused)
+}
+
+fn scope(wire: &pb::ReconcileScope) -> Result<Scope, Refusal> {
+    let until = super::ask::read(|at| at.at("scope").day_if_said("until", wire.until.as_ref()))?;
+    let month = if wire.month.is_empty() { None } else { Some(month(&wire.month)?) };
+    if month.is_some() && until.is_some() {
+        let expected = "nothing: a month is looked at up to its last day";
+        let place = Place::field("scope.until");
+        return Err(Refusal::problem(Problem::error(place, "month_and_day", "", expected)));
+    }
+    let until = until.or(month.map(Month::last_day)).unwrap_or_else(today);
+    Ok(Scope { month, until, with_files: wire.with_files })
+}
+
+impl House {
+    /// Reconciles a books folder with what the store knows.
+    pub(super) async fn reconcile(
+        self: &Arc<Self>,
+        who: Who,
+        messages: Streaming<pb::ReconcileRequest>,
+    ) -> Result<Parts<pb::ReconcileResponse>, Status> {
+        let taken_on = self.books.take_on()?;
+        let (scope, files) = received(messages, |wire| scope(&wire)).await?;
+        let desk = self.books.seat(taken_on).await?;
+        let Scope { month, until, with_files } = scope;
+        let (desk, done) = self.done(desk, &who, files, until, month).await?;
+        Ok(self.sent(who, desk, move |to| told(&done, with_files, to)))
+    }
+
+    /// Closes a month.
+    pub(super) async fn close_month(
+        self: &Arc<Self>,
+        who: Who,
+        messages: Streaming<pb::CloseMonthRequest>,
+    ) -> Result<Parts<pb::CloseMonthResponse>, Status> {
+        let taken_on = self.books.take_on()?;
+        let asked = |wire: pb::CloseScope| {
+            let month = month(&wire.month)?;
+            over(month, today()).map_err(Refusal::Unreconciled)?;
+            Ok((month, wire.with_open_questions))
+        };
+        let ((month, with_open_questions), files) = received(messages, asked).await?;
+        let desk = self.books.seat(taken_on).await?;
+        let (desk, done) = self.done(desk, &who, files, month.last_day(), Some(month)).await?;
+        let closing = done.closed(month, with_open_questions).map_err(Refusal::from)?;
+        Ok(self.sent(who, desk, move |to| {
+            let file = write_closing(&closing);
+            let count = |number: usize| u64::try_from(number).unwrap_or(u64::MAX);
+            let mut closed = Some(pb::ClosedMonth {
+                month: month.to_string(),
+                file_name: closing_file(month),
+                size: count(file.len()),
+                digest: Digest::from(closing.digest).to_string(),
+                transactions: count(closing.journal.len()),
+                differences: count(closing.differences.len()),
+                questions: count(done.books.undecided.len()),
+            });
+            let pieces = file.as_bytes().chunks(PIECE);
+            pieces
+                .map(|piece| pb::CloseMonthResponse { closed: closed.take(), content: piece.to_vec() })
+                .try_for_each(|piece| to.send(piece).map_err(NotWritten::from))
+        }))
+    }
+
+    /// Reads the files, then the store, and holds one against the other. What takes a processor runs where nobody
+    /// waits for an answer, and keeps its place until it ends, also where the caller has gone.
+    async fn done(
+        &self,
+        desk: Desk,
+        who: &Who,
+        files: Files,
+        until: NaiveDate,
+        month: Option<Month>,
+    ) -> Result<(Desk, Done), Refusal> {
+        let (desk, books) = apart(desk, move || parse_books(files, until)).await?;
+        let books = books.map_err(|report| Refusal::Books(report.iter().map(problem).collect()))?;
+        let published = self.editions.now();
+        let (desk, known) = apart(desk, move || Known::new(&published.tariffs)).await?;
+        let known = known.read(&*self.store, |_| self.goes_on(who)).await?;
+        let (desk, done) = apart(desk, move || Done::of(books, known, month)).await?;
+        let done = done.map_err(|error| match error {
+            Unreconciled::Overflow(error) => Refusal::OutOfRange("TOO_LARGE", error.to_string()),
+            error => Refusal::Unreconciled(error),
+        })?;
+        Ok((desk, done))
+    }
+
+    /// What is made apart, sent as it is made: a reader who is slow makes it wait, one who reads no more ends it.
+    fn sent<T: Send + 'static>(
+        self: &Arc<Self>,
+        who: Who,
+        desk: Desk,
+        make: impl FnOnce(&To<T>) -> Result<(), NotWritten> + Send + 'static,
+    ) -> Parts<T> {
+        let (sender, mut parts) = mpsc::channel(AHEAD);
+        let to = To { sender, runtime: Handle::current() };
+        tokio::task::spawn_blocking(move || {
+            let _desk = desk;
+            let refusal = match make(&to) {
+                Err(NotWritten::Overflow(error)) => too_large(error),
+                Err(NotWritten::NotSet(why)) => Refusal::NotWritable(why),
+                // He who was to hear it has gone.
+                Ok(()) | Err(NotWritten::Io(_)) => return,
+            };
+            let _ = to.put(Err(refusal.into()));
+        });
+        let house = Arc::clone(self);
+        Box::pin(async_stream::try_stream! {
+            while let Some(part) = parts.recv().await {
+                house.goes_on(&who).map_err(Status::from)?;
+                yield part?;
+            }
+        })
+    }
+}
+
+fn too_large(error: Overflow) -> Refusal {
+    Refusal::OutOfRange("TOO_LARGE", error.to_string())
+}
+
+async fn apart<T: Send + 'static>(
+    desk: Desk,
+    work: impl FnOnce() -> T + Send + 'static,
+) -> Result<(Desk, T), Refusal> {
+    let worked = tokio::task::spawn_blocking(move || (desk, work())).await;
+    worked.map_err(|error| Refusal::Internal(error.to_string()))
+}
+
+/// Where parts go to.
+struct To<T> {
+    sender: Sender<Result<T, Status>>,
+    runtime: Handle,
+}
+
+impl<T> To<T> {
+    fn send(&self, part: T) -> io::Result<()> {
+        self.put(Ok(part))
+    }
+
+    fn put(&self, part: Result<T, Status>) -> io::Result<()> {
+        let sent = self.runtime.block_on(self.sender.send_timeout(part, PATIENCE));
+        sent.map_err(|_| io::ErrorKind::BrokenPipe.into())
+    }
+}
+
+/// Everything that came of it, in the order that the service promises.
+fn told(done: &Done, with_files: bool, to: &To<pb::ReconcileResponse>) -> Result<(), NotWritten> {
+    let send = |part| to.send(pb::ReconcileResponse { part: Some(part) });
+    let count = |number: usize| u64::try_from(number).unwrap_or(u64::MAX);
+    let (accepted, invoices) = done.known;
+    send(Part::Summary(pb::MonthEndSummary {
+        month: done.month.map(|month| month.to_string()).unwrap_or_default(),
+        until: Some(done.until.into()),
+        currency_code: done.currency.code().to_owned(),
+        accepted: count(accepted),
+        invoices: count(invoices),
+        differences: count(done.differences().count()),
+        questions: count(done.books.undecided.len()),
+    }))?;
+    let found = done.differences().map(|found| (found, false));
+    for (found, settled) in found.chain(done.books.settled.iter().map(|found| (found, true))) {
+        send(Part::Difference(difference(found, settled)))?;
+    }
+    for question in &done.books.undecided {
+        send(Part::Question(question.into()))?;
+    }
+    for balance in done.balances()? {
+        send(Part::Balance((&balance).into()))?;
+    }
+    for margin in margins(&done.books.overview, done.currency) {
+        send(Part::Margin(margin))?;
+    }
+    if with_files {
+        for output in Output::all(done)? {
+            let mut pieces = Pieces { to, name: output.name.clone(), content: Vec::with_capacity(PIECE) };
+            output.write(done, &mut pieces)?;
+            pieces.end()?;
+        }
+    }
+    Ok(())
+}
+
+/// A file on its way out, in pieces.
+struct Pieces<'t> {
+    to: &'t To<pb::ReconcileResponse>,
+    name: String,
+    content: Vec<u8>,
+}
+
+impl Pieces<'_> {
+    fn send(&mut self) -> io::Result<()> {
+        let content = std::mem::replace(&mut self.content, Vec::with_capacity(PIECE));
+        let piece = pb::MonthEndPiece { name: std::mem::take(&mut self.name), content };
+        self.to.send(pb::ReconcileResponse { part: Some(Part::Piece(piece)) })
+    }
+
+    /// Sends what is left; a file of nothing is a file as well.
+    fn end(mut self) -> io::Result<()> {
+        if self.content.is_empty() && self.name.is_empty() { Ok(()) } else { self.send() }
+    }
+}
+
+impl Write for Pieces<'_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let room = PIECE.saturating_sub(self.content.len());
+        let taken = bytes.get(..room).unwrap_or(bytes);
+        self.content.extend_from_slice(taken);
+        if self.content.len() == PIECE {
+            self.send()?;
+        }
+        Ok(taken.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}

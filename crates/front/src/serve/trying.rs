@@ -1,0 +1,148 @@
+//! A proposed edition, tried on the quotes that are kept: page by page, the next read while one is priced.
+
+use std::sync::Arc;
+
+use chrono::NaiveDate;
+use evenfare_engine::job::Job;
+use evenfare_engine::tariff::Edition;
+use evenfare_reconcile::firm::Firms;
+use evenfare_reconcile::what_if::{NotTried, Past, Proposal, Tried};
+use evenfare_store::entry::{Entry, State};
+use evenfare_store::refused::StoreError;
+use evenfare_store::{Filter, Listing, Sight, Store};
+use tokio::task::JoinHandle;
+
+use super::document;
+use super::editions::{UnreadableEdition, read_kept};
+
+/// So many quotes are read at a time, and priced before anybody looks whether the caller is still there.
+const AT_A_TIME: u32 = 64;
+
+/// Which quotes an edition is tried on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Period {
+    /// The first day of the quotes.
+    pub from: NaiveDate,
+    /// The last day.
+    pub until: NaiveDate,
+    /// Only those that stand accepted; else all but those that were taken back.
+    pub accepted_only: bool,
+}
+
+/// Why the quotes of a period cannot be tried.
+#[derive(Debug, thiserror::Error)]
+pub enum NotRead {
+    /// The store has no answer.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// An edition in it cannot be read.
+    #[error(transparent)]
+    Edition(#[from] UnreadableEdition),
+    /// A quote in it is damaged.
+    #[error("{0}")]
+    Damaged(String),
+    /// A defect of the program.
+    #[error("{0}")]
+    Internal(String),
+}
+
+/// A trial under way.
+pub struct Trying {
+    store: Arc<dyn Store>,
+    proposal: Arc<Proposal>,
+    /// The next page; none where all were read.
+    next: Option<Listing>,
+    /// The page before, while it is priced.
+    priced: Option<JoinHandle<Result<Vec<Tried>, NotRead>>>,
+}
+
+impl Trying {
+    /// Begins one, in the place of each edition that the store has.
+    ///
+    /// # Errors
+    /// [`NotRead`] where it has no answer, or an edition in it cannot be read.
+    pub async fn begin(store: Arc<dyn Store>, proposed: Edition, period: Period) -> Result<Self, NotRead> {
+        let kept = store.editions().await?;
+        let published = kept.iter().map(|kept| Ok(read_kept(kept)?.0));
+        let published: Vec<Edition> = published.collect::<Result<_, UnreadableEdition>>()?;
+        let states = match period.accepted_only {
+            true => vec![State::Accepted],
+            false => vec![State::Open, State::Accepted, State::Declined],
+        };
+        let filter = Filter {
+            reference: None,
+            states,
+            quoted_from: Some(period.from),
+            quoted_until: Some(period.until),
+        };
+        let next = Listing { sight: Sight::All, filter, before: None, limit: AT_A_TIME };
+        let proposal = Arc::new(Proposal::new(proposed, &published));
+        Ok(Self { store, proposal, next: Some(next), priced: None })
+    }
+
+    /// The edition that is tried.
+    pub fn proposed(&self) -> &Edition {
+        self.proposal.edition()
+    }
+
+    /// Some quotes more, the newest first: those of the page before, while the next is read; so none at first.
+    /// Nothing after the last. `desk` is held as long as the next is priced.
+    ///
+    /// # Errors
+    /// [`NotRead`] where the store has no answer, or something in it is damaged.
+    pub async fn next(&mut self, desk: impl Send + 'static) -> Result<Option<Vec<Tried>>, NotRead> {
+        let (page, proposal) = (self.page().await?, Arc::clone(&self.proposal));
+        let started = page.map(|entries| {
+            tokio::task::spawn_blocking(move || {
+                let _desk = desk;
+                priced(&proposal, &entries)
+            })
+        });
+        let goes_on = started.is_some();
+        match std::mem::replace(&mut self.priced, started) {
+            Some(before) => {
+                let tried = before.await.map_err(|error| NotRead::Internal(error.to_string()))?;
+                tried.map(Some)
+            }
+            None => Ok(goes_on.then(Vec::new)),
+        }
+    }
+
+    /// The entries of the next page.
+    async fn page(&mut self) -> Result<Option<Vec<Entry>>, NotRead> {
+        let Some(listing) = self.next.take() else { return Ok(None) };
+        let page = self.store.list(&listing).await?;
+        let mut entries = Vec::with_capacity(page.summaries.len());
+        for summary in &page.summaries {
+            let which = Some((summary.revision, false));
+            // Entries are never taken away.
+            let entry =
+                self.store.entry(&summary.number, which, &Sight::All).await?.ok_or_else(|| {
+                    NotRead::Damaged(format!("{} is listed and is not there", summary.number))
+                })?;
+            // It may have been revised or taken back since the page was listed.
+            if listing.filter.states.contains(&entry.state) {
+                entries.push(entry);
+            }
+        }
+        self.next = page.next.map(|number| Listing { before: Some(number), ..listing });
+        Ok(Some(entries))
+    }
+}
+
+fn priced(proposal: &Proposal, entries: &[Entry]) -> Result<Vec<Tried>, NotRead> {
+    let mut firms = Firms::default();
+    let tried = |entry: &Entry| {
+        let damaged = |why: &dyn ToString| NotRead::Damaged(format!("{}: {}", entry.number, why.to_string()));
+        let (job, quote) = document::read(&entry.content.document).map_err(|error| damaged(&error))?;
+        let job = Job::try_from(job).map_err(|error| damaged(&error))?;
+        let number = entry.number.to_string();
+        let accepted = entry.accepted.as_ref().map(|offer| offer.as_str());
+        let past = Past { number: &number, job: &job, quote: &quote, accepted };
+        proposal.tried(&past, &mut firms).map_err(|error| match &error {
+            NotTried::Unsealed(why) => NotRead::Internal(format!("{number}: {error}: {why}")),
+            _ => damaged(&error),
+        })
+    };
+    entries.iter().map(tried).collect()
+}

@@ -1,0 +1,91 @@
+//! A month end on its way out.
+
+use evenfare_engine::money::Currency;
+use evenfare_files::answers;
+use evenfare_reconcile::account::AccountMonth;
+use evenfare_reconcile::difference::Document;
+use evenfare_reconcile::matching::Undecided;
+use evenfare_reconcile::overview::{Margin, Overview};
+use evenfare_reconcile::period::Found;
+
+use super::pb;
+
+fn money(amount_minor: i64, currency: Currency) -> Option<pb::Money> {
+    Some(pb::Money { amount_minor, currency_code: currency.code().to_owned() })
+}
+
+impl From<&Document> for pb::MonthEndPaper {
+    fn from(document: &Document) -> Self {
+        let place = document.place.as_ref();
+        Self {
+            paper: document.paper.word().to_owned(),
+            number: document.number.to_string(),
+            file: place.map(|place| place.file.to_string()).unwrap_or_default(),
+            line: place.map_or(0, |place| place.line),
+        }
+    }
+}
+
+/// A difference; `settled` is one that is none any more.
+pub(crate) fn difference(found: &Found, settled: bool) -> pb::MonthEndDifference {
+    let one = &found.difference;
+    pb::MonthEndDifference {
+        posted: Some(found.posted.into()),
+        day: Some(one.day.into()),
+        reason: one.reason.code().to_owned(),
+        party: one.party.to_string(),
+        quote: one.quote.as_deref().unwrap_or_default().to_owned(),
+        amount: money(one.amount_minor, one.currency),
+        settled,
+        papers: one.documents.iter().map(Into::into).collect(),
+    }
+}
+
+impl From<&Undecided> for pb::MonthEndQuestion {
+    fn from(question: &Undecided) -> Self {
+        Self {
+            about: Some((&question.subject).into()),
+            why: question.why.code().to_owned(),
+            amount: money(question.amount_minor, question.currency),
+            answers: answers(question),
+        }
+    }
+}
+
+impl From<&AccountMonth> for pb::MonthEndBalance {
+    fn from(one: &AccountMonth) -> Self {
+        let of = |minor| money(minor, one.currency);
+        Self {
+            party: one.party.to_string(),
+            opening: of(one.opening_minor),
+            invoiced: of(one.invoiced_minor),
+            paid: of(one.paid_minor),
+            other: of(one.other_minor),
+            closing: of(one.closing_minor),
+        }
+    }
+}
+
+/// All margins, in the books' currency.
+pub(crate) fn margins(overview: &Overview, currency: Currency) -> Vec<pb::MonthEndMargin> {
+    let margin = |by: pb::MarginBy, names: Vec<String>, margin: &Margin| pb::MonthEndMargin {
+        by: by.into(),
+        names,
+        quotes: margin.quotes,
+        end_net: money(margin.end_net_minor, currency),
+        shares: money(margin.shares_minor, currency),
+        workshop_net: money(margin.workshop_net_minor, currency),
+        cost: money(margin.cost_minor, currency),
+    };
+    let mut all = vec![margin(pb::MarginBy::All, Vec::new(), &overview.all)];
+    let one = |name: &dyn ToString| vec![name.to_string()];
+    all.extend(overview.by_partner.iter().map(|(name, of)| margin(pb::MarginBy::Partner, one(name), of)));
+    all.extend(overview.by_family.iter().map(|(name, of)| margin(pb::MarginBy::Family, one(name), of)));
+    all.extend(
+        overview.by_route.iter().map(|(route, of)| {
+            margin(pb::MarginBy::Route, route.iter().map(ToString::to_string).collect(), of)
+        }),
+    );
+    all.extend(overview.by_month.iter().map(|(month, of)| margin(pb::MarginBy::Month, one(month), of)));
+    all
+}

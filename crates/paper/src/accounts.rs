@@ -1,0 +1,161 @@
+//! What month end puts on paper: a party's account statement, and the overview of margins.
+//!
+//! Plain values, handed in by whoever has the books. As sheets (`sheet`, with the feature `pdf`), as books of
+//! a spreadsheet (`workbook`, with the feature of that name) and as exact lines of text
+//! ([`columns`](evenfare_reconcile::columns)) they say the same.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+use evenfare_engine::language::Language;
+use evenfare_engine::money::Currency;
+use evenfare_engine::tariff::Party;
+use evenfare_files::Stationery;
+use evenfare_reconcile::account::PartyStatement;
+use evenfare_reconcile::difference::Difference;
+use evenfare_reconcile::firm::Firm;
+use evenfare_reconcile::month::Month;
+use evenfare_reconcile::overview::{Margin, Overview};
+use evenfare_reconcile::period::Found;
+
+use crate::figures;
+use crate::phrases::Phrases;
+use crate::words::Words;
+
+/// What an account statement is written from.
+///
+/// # Examples
+/// ```
+/// use evenfare_engine::language::Language;
+/// use evenfare_engine::tariff::Party;
+/// use evenfare_files::Stationery;
+/// use evenfare_paper::accounts::AccountStatement;
+/// use evenfare_reconcile::account::PartyStatement;
+/// use evenfare_reconcile::firm::Firm;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let workshop = Party {
+///     code: "workshop".parse()?,
+///     name: "Werkbank Nord".parse()?,
+///     street: "Am Speicher 4".parse()?,
+///     postcode: "99999".parse()?,
+///     city: "Nirgendwo".parse()?,
+///     country: "DE".parse()?,
+///     vat_id: None,
+///     language: None,
+/// };
+/// let account = PartyStatement { opening_minor: 1_050, closing_minor: 1_050, ..PartyStatement::default() };
+/// let given = AccountStatement {
+///     workshop: &workshop,
+///     stationery: &Stationery::default(),
+///     firm: &Firm { id: "P-BRZEG".into(), name: "Serwis Brzeg".into(), vat_id: None },
+///     address: None,
+///     currency: "EUR".parse()?,
+///     month: "2026-10".parse()?,
+///     is_closed: true,
+///     account: &account,
+///     differences: &[],
+///     language: Language::Polish,
+/// };
+/// # #[cfg(feature = "pdf")]
+/// let sheet = evenfare_paper::sheet::account_statement(&given);
+/// # #[cfg(feature = "pdf")]
+/// assert_eq!(sheet.title, "Wyciąg z konta październik\u{a0}2026 Serwis Brzeg");
+/// # #[cfg(feature = "workbook")]
+/// assert!(evenfare_paper::workbook::account_statement(&given).is_ok());
+/// # Ok(()) }
+/// ```
+#[derive(Debug, Clone, Copy)]
+pub struct AccountStatement<'a> {
+    /// Whose paper it is on.
+    pub workshop: &'a Party,
+    /// The workshop's letterhead.
+    pub stationery: &'a Stationery,
+    /// Whose account it is.
+    pub firm: &'a Firm,
+    /// Where he is, where that is known.
+    pub address: Option<&'a Party>,
+    /// Of the account, and of its amounts.
+    pub currency: Currency,
+    /// The month.
+    pub month: Month,
+    /// Is the month closed? Until then the statement says that it may change.
+    pub is_closed: bool,
+    /// His account in that currency and month.
+    pub account: &'a PartyStatement<'a>,
+    /// Differences that he is told on a page of their own: of all that are handed in those that concern
+    /// him and count for the month or an earlier one. None where he is not to be told.
+    pub differences: &'a [Found],
+    /// The reader's language.
+    pub language: Language,
+}
+
+impl<'a> AccountStatement<'a> {
+    /// The differences that are told: nobody reads what concerns somebody else.
+    pub fn told(&self) -> impl Iterator<Item = &'a Difference> + use<'a> {
+        let (own, last) = (&self.firm.id, self.month.last_day());
+        let told = move |found: &&Found| found.difference.party == *own && found.posted <= last;
+        self.differences.iter().filter(told).map(|found| &found.difference)
+    }
+}
+
+/// What the overview of margins is written from. It holds cost and shares: it is the accountant's alone.
+#[derive(Debug, Clone, Copy)]
+pub struct MarginOverview<'a> {
+    /// Whose paper it is on.
+    pub workshop: &'a Party,
+    /// The workshop's letterhead.
+    pub stationery: &'a Stationery,
+    /// The margins.
+    pub overview: &'a Overview,
+    /// The books' currency, of every amount.
+    pub currency: Currency,
+    /// The last day that was looked at.
+    pub until: NaiveDate,
+    /// Names of partners by their codes; one without a name stands by its code.
+    pub partners: &'a BTreeMap<String, String>,
+    /// Names of families by their codes, in the workshop's own words.
+    pub families: &'a BTreeMap<String, String>,
+    /// The reader's language.
+    pub language: Language,
+}
+
+/// Margins by name, in the order in which they are shown.
+pub type Named<'a> = Vec<(String, &'a Margin)>;
+
+impl<'a> MarginOverview<'a> {
+    fn partner(&self, code: &'a str) -> &'a str {
+        self.partners.get(code).map_or(code, String::as_str)
+    }
+
+    /// By partner. A quote of two partners counts for both.
+    pub fn by_partner(&self) -> Named<'a> {
+        let named = self.overview.by_partner.iter();
+        named.map(|(code, margin)| (self.partner(code).to_owned(), margin)).collect()
+    }
+
+    /// By family, in the reader's language where the catalogue is translated.
+    pub fn by_family(&self) -> Named<'a> {
+        let phrases = Phrases::new(self.language, &self.stationery.translations);
+        let named = self.overview.by_family.iter().map(|(code, margin)| {
+            let text = self.families.get(&**code).map_or(&**code, String::as_str);
+            (phrases.family_named(code, text), margin)
+        });
+        named.collect()
+    }
+
+    /// By route, partners from the workshop outward.
+    pub fn by_route(&self) -> Named<'a> {
+        let direct = || Words::of(self.language).say("direct-route");
+        let named = self.overview.by_route.iter().map(|(route, margin)| {
+            let names: Vec<&str> = route.iter().map(|code| self.partner(code)).collect();
+            (if names.is_empty() { direct() } else { names.join(" → ") }, margin)
+        });
+        named.collect()
+    }
+
+    /// By month.
+    pub fn by_month(&self) -> Named<'a> {
+        let named = self.overview.by_month.iter();
+        named.map(|(month, margin)| (figures::month(self.language, *month), margin)).collect()
+    }
+}

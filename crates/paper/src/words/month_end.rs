@@ -1,0 +1,110 @@
+//! What moved an account, what differs, and by which papers.
+
+use evenfare_engine::category::Work;
+use evenfare_reconcile::difference::{Document, Paper, Reason};
+use evenfare_reconcile::journal::{Event, Transaction};
+use evenfare_reconcile::month::Month;
+
+use super::Words;
+use crate::figures::NO_BREAK;
+
+impl Words {
+    /// What happened, as the party whose account it moved calls it; above nothing he owes more.
+    pub fn movement(&self, one: &Transaction, minor: i64) -> String {
+        let owes_more = minor > 0;
+        self.say(match one.source.event {
+            Event::Invoice if owes_more => "invoice",
+            // It takes back a paper of a closed month, or is a credit note that came late.
+            Event::Invoice if is_late(one) => "movement-invoice-corrected",
+            Event::Invoice => "credit-note",
+            Event::Payment if owes_more => "movement-payment-returned",
+            Event::Payment => "payment",
+            Event::BankCharges => "movement-bank-charges",
+            Event::CourierBill => "movement-courier-bill",
+            Event::Bonus if owes_more => "movement-bonus-less",
+            Event::Bonus => "movement-bonus",
+            Event::Rounding => "movement-rounding",
+        })
+    }
+
+    /// Why something is a difference, in a sentence or two.
+    ///
+    /// # Examples
+    /// ```
+    /// use evenfare_engine::language::Language;
+    /// use evenfare_paper::words::Words;
+    /// use evenfare_reconcile::difference::Reason;
+    /// let said = Words::of(Language::German).reason(Reason::Overpaid);
+    /// assert_eq!(said, "Es wurde mehr gezahlt, als die Rechnung verlangt.");
+    /// ```
+    pub fn reason(&self, reason: Reason) -> String {
+        self.say(match reason {
+            Reason::ChargedMore => "reason-charged-more",
+            Reason::ChargedLess => "reason-charged-less",
+            Reason::ShareBeyond => "reason-share-beyond",
+            Reason::ShareBelow => "reason-share-below",
+            Reason::AgreementDate => "reason-agreement-date",
+            Reason::VatCategory => "reason-vat-category",
+            Reason::VatRate => "reason-vat-rate",
+            Reason::VatAmount => "reason-vat-amount",
+            Reason::InvoiceMissing => "reason-invoice-missing",
+            Reason::InvoiceDouble => "reason-invoice-double",
+            Reason::InvoiceReversed => "reason-invoice-reversed",
+            Reason::InvoiceUnknown => "reason-invoice-unknown",
+            Reason::Unpaid => "reason-unpaid",
+            Reason::Overpaid => "reason-overpaid",
+            Reason::PaymentUnknown => "reason-payment-unknown",
+            Reason::Courier => "reason-courier",
+            Reason::CourierUnknown => "reason-courier-unknown",
+            Reason::CreditForOurWork => "reason-credit-for-our-work",
+            Reason::Rounding => "reason-rounding",
+            Reason::Currency => "reason-currency",
+        })
+    }
+
+    /// A document by what it is and its number: `Invoice R-2026-00017`.
+    pub fn document(&self, document: &Document) -> String {
+        let number = &*document.number;
+        let (id, number) = match document.paper {
+            Paper::Quote => ("quote", number.to_owned()),
+            Paper::Invoice => ("invoice", number.to_owned()),
+            Paper::CreditNote => ("credit-note", number.to_owned()),
+            Paper::Payment => ("payment", payment(number).to_owned()),
+            Paper::CourierBill => ("movement-courier-bill", number.to_owned()),
+            Paper::WorkDone => ("work-done", self.work(number)),
+        };
+        [&self.say(id), NO_BREAK, &number].concat()
+    }
+
+    /// A piece of work by its word; what is none stays as it stands.
+    fn work(&self, word: &str) -> String {
+        let Ok(work) = word.parse::<Work>() else { return word.to_owned() };
+        self.say(match work {
+            Work::Removal => "work-removal",
+            Work::Refitting => "work-refitting",
+            Work::Diagnosis => "work-diagnosis",
+            Work::LegIn => "line-leg-in",
+            Work::LegOut => "line-leg-out",
+        })
+    }
+}
+
+/// Was it entered in a later month than its own, because that one was closed?
+pub fn is_late(one: &Transaction) -> bool {
+    Month::of(one.day) < Month::of(one.posted)
+}
+
+/// A transaction's document, as a party is told it: a payment without our account, a bonus by its month.
+pub fn document_told(one: &Transaction) -> &str {
+    let document = &*one.source.document;
+    match one.source.event {
+        Event::Payment => payment(document),
+        Event::Bonus => document.rsplit_once('/').map_or(document, |(_, month)| month),
+        _ => document,
+    }
+}
+
+/// Statement, entry and place in it, without the account before them.
+fn payment(name: &str) -> &str {
+    name.split_once('/').map_or(name, |(_, place)| place)
+}

@@ -1,0 +1,132 @@
+//! The overview of margins as a book.
+
+use evenfare_reconcile::overview::Margin;
+use rust_xlsxwriter::{Chart, ChartType, Workbook};
+
+use super::NoBook;
+use super::page::{Cell, Looks, Page, book};
+use crate::accounts::{MarginOverview, Named};
+use crate::words::Words;
+
+/// The overview as a book: a sheet for all quotes, and one with a chart for partners, families, routes and
+/// months.
+///
+/// # Errors
+/// [`NoBook`] where an amount is beyond what an amount may be.
+pub fn margin_overview(given: &MarginOverview<'_>) -> Result<Vec<u8>, NoBook> {
+    let words = Words::of(given.language);
+    let looks = Looks::new();
+    let mut made = book(&words.say("margin-overview"), given.until)?;
+    whole(
+        given,
+        words,
+        Page::new(&mut made, &looks, &words.say("all-quotes"), &words.say("margin-overview"))?,
+    )?;
+    if given.overview.all.quotes > 0 {
+        let kinds = [
+            Kind { name: "by-partner", of: "partner", shares: "share", shown: SHARES, chart: ChartType::Bar },
+            Kind { name: "by-family", of: "family", ..Kind::MARGINS },
+            Kind { name: "by-route", of: "route", ..Kind::MARGINS },
+            Kind { name: "over-time", of: "month", chart: ChartType::Column, ..Kind::MARGINS },
+        ];
+        let all = [given.by_partner(), given.by_family(), given.by_route(), given.by_month()];
+        for (kind, named) in kinds.iter().zip(&all) {
+            table(given, words, kind, named, &mut made, &looks)?;
+        }
+    }
+    Ok(made.save_to_buffer()?)
+}
+
+/// A sheet by partner, family, route or month.
+struct Kind {
+    name: &'static str,
+    of: &'static str,
+    /// What the column of shares is headed by.
+    shares: &'static str,
+    /// The column that the chart shows.
+    shown: u16,
+    chart: ChartType,
+}
+
+/// The columns of shares and of contributions.
+const SHARES: u16 = 3;
+const CONTRIBUTION: u16 = 6;
+
+impl Kind {
+    const MARGINS: Self =
+        Self { name: "", of: "", shares: "partners-shares", shown: CONTRIBUTION, chart: ChartType::Bar };
+}
+
+fn whole(given: &MarginOverview<'_>, words: &Words, mut page: Page<'_>) -> Result<(), NoBook> {
+    page.sheet.set_column_width(0, 32)?.set_column_width(1, 28)?;
+    let (all, currency) = (&given.overview.all, given.currency);
+    page.fact(&words.say("workshop"), &Cell::Text(given.workshop.name.as_str()))?;
+    page.fact(&words.say("date"), &Cell::Day(given.until))?;
+    page.fact(&words.say("currency"), &Cell::Text(currency.code()))?;
+    page.fact(&words.say("quotes"), &Cell::Count(all.quotes))?;
+    for (id, minor) in [
+        ("end-prices", all.end_net_minor),
+        ("partners-shares", all.shares_minor),
+        ("workshop-net", all.workshop_net_minor),
+        ("cost", all.cost_minor),
+        ("contribution", all.contribution_minor()),
+    ] {
+        page.fact(&words.say(id), &Cell::Minor(minor, currency))?;
+    }
+    page.mark(&words.say("office-confidential"))
+}
+
+fn table(
+    given: &MarginOverview<'_>,
+    words: &Words,
+    kind: &Kind,
+    named: &Named<'_>,
+    made: &mut Workbook,
+    looks: &Looks,
+) -> Result<(), NoBook> {
+    let name = words.say(kind.name);
+    let mut page = Page::new(made, looks, &name, &name)?;
+    let ids = [kind.of, "quotes", "end-prices", kind.shares, "workshop-net", "cost", "contribution"];
+    let heads = ids.map(|id| words.say(id));
+    let widths = [36, 12, 18, 18, 18, 18, 18];
+    let heads: Vec<(&str, u16)> = heads.iter().map(String::as_str).zip(widths).collect();
+    page.heads(&heads, 1..7)?;
+    let first = page.row;
+    for (name, margin) in named {
+        page.row(&cells(given, name, margin), false)?;
+    }
+    let last = page.row.saturating_sub(1);
+    if named.is_empty() {
+        return Ok(());
+    }
+    let mut chart = Chart::new(kind.chart);
+    chart.add_series().set_categories((name.as_str(), first, 0, last, 0)).set_values((
+        name.as_str(),
+        first,
+        kind.shown,
+        last,
+        kind.shown,
+    ));
+    let shown = words.say(if kind.shown == SHARES { kind.shares } else { "contribution" });
+    chart.title().set_name(&[&shown, " ", given.currency.code()].concat());
+    chart.legend().set_hidden();
+    if kind.chart == ChartType::Bar {
+        // The first stands at the top, as in the table.
+        chart.y_axis().set_reverse();
+    }
+    page.sheet.insert_chart(first, CONTRIBUTION.saturating_add(2), &chart)?;
+    Ok(())
+}
+
+fn cells<'c>(given: &MarginOverview<'_>, name: &'c str, margin: &Margin) -> [Cell<'c>; 7] {
+    let amount = |minor| Cell::Minor(minor, given.currency);
+    [
+        Cell::Text(name),
+        Cell::Count(margin.quotes),
+        amount(margin.end_net_minor),
+        amount(margin.shares_minor),
+        amount(margin.workshop_net_minor),
+        amount(margin.cost_minor),
+        amount(margin.contribution_minor()),
+    ]
+}

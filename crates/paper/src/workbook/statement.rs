@@ -1,0 +1,95 @@
+//! A party's account statement as a book.
+
+use super::NoBook;
+use super::page::{Cell, Looks, Page, book};
+use crate::accounts::AccountStatement;
+use crate::figures;
+use crate::words::{Words, document_told, is_late};
+
+/// A party's account over a month as a book: opening, lines and closing; on a sheet of their own the
+/// differences that concern him.
+///
+/// # Errors
+/// [`NoBook`] where an amount is beyond what an amount may be, or there is more than a sheet can hold.
+pub fn account_statement(given: &AccountStatement<'_>) -> Result<Vec<u8>, NoBook> {
+    let words = Words::of(given.language);
+    let looks = Looks::new();
+    let heading =
+        [&words.say("account-statement"), " ", &figures::month(given.language, given.month)].concat();
+    let mut made = book(&[&heading, " ", &given.firm.name].concat(), given.month.last_day())?;
+    moved(given, words, Page::new(&mut made, &looks, &words.say("account-statement"), &heading)?)?;
+    if given.told().next().is_some() {
+        let name = words.say("differences");
+        differs(given, words, Page::new(&mut made, &looks, &name, &name)?)?;
+    }
+    Ok(made.save_to_buffer()?)
+}
+
+fn moved(given: &AccountStatement<'_>, words: &Words, mut page: Page<'_>) -> Result<(), NoBook> {
+    let (account, currency) = (given.account, given.currency);
+    let (first, last) = (given.month.first_day(), given.month.last_day());
+    page.fact(&words.say("workshop"), &Cell::Text(given.workshop.name.as_str()))?;
+    let (id, name) = (&given.firm.id, &given.firm.name);
+    let account_of = if id == name { id.to_string() } else { [id, " · ", name].concat() };
+    page.fact(&words.say("account"), &Cell::Text(&account_of))?;
+    page.fact(&words.say("currency"), &Cell::Text(currency.code()))?;
+    if !given.is_closed {
+        page.mark(&words.say("statement-provisional"))?;
+    }
+    let heads =
+        ["date", "movement", "document", "charged", "credited", "balance", "remarks"].map(|id| words.say(id));
+    let widths = [14, 28, 30, 18, 18, 18, 40];
+    let heads: Vec<(&str, u16)> = heads.iter().map(String::as_str).zip(widths).collect();
+    page.heads(&heads, 3..6)?;
+    let side = |is_side: bool, minor: i64| if is_side { Cell::Minor(minor, currency) } else { Cell::Nothing };
+    let opening = words.say("opening-balance");
+    let balance = Cell::Minor(account.opening_minor, currency);
+    let nothing = || Cell::Nothing;
+    page.row(&[Cell::Day(first), Cell::Text(&opening), nothing(), nothing(), nothing(), balance], true)?;
+    for line in &account.lines {
+        let (one, minor) = (line.transaction, line.minor);
+        let day = figures::date(given.language, one.day);
+        let late = is_late(one).then(|| words.say_with("entered-late", &[("date", (&day).into())]));
+        let movement = words.movement(one, minor);
+        let cells = [
+            Cell::Day(one.posted),
+            Cell::Text(&movement),
+            Cell::Text(document_told(one)),
+            side(minor > 0, minor),
+            side(minor < 0, minor.saturating_neg()),
+            Cell::Minor(line.balance_minor, currency),
+            late.as_deref().map_or(Cell::Nothing, Cell::Text),
+        ];
+        page.row(&cells, false)?;
+    }
+    let closing = words.say("closing-balance");
+    let cells = [
+        Cell::Day(last),
+        Cell::Text(&closing),
+        nothing(),
+        Cell::Minor(account.charged_minor, currency),
+        Cell::Minor(account.credited_minor.saturating_neg(), currency),
+        Cell::Minor(account.closing_minor, currency),
+    ];
+    page.row(&cells, true)
+}
+
+fn differs(given: &AccountStatement<'_>, words: &Words, mut page: Page<'_>) -> Result<(), NoBook> {
+    page.mark(&words.say("differences-note"))?;
+    let heads = ["date", "what-differs", "document", "difference", "currency"].map(|id| words.say(id));
+    let heads: Vec<(&str, u16)> = heads.iter().map(String::as_str).zip([14, 60, 60, 18, 10]).collect();
+    page.heads(&heads, 3..4)?;
+    for one in given.told() {
+        let papers: Vec<String> = one.documents.iter().map(|document| words.document(document)).collect();
+        let (reason, papers) = (words.reason(one.reason), papers.join(" · "));
+        let cells = [
+            Cell::Day(one.day),
+            Cell::Text(&reason),
+            Cell::Text(&papers),
+            Cell::Minor(one.amount_minor, one.currency),
+            Cell::Text(one.currency.code()),
+        ];
+        page.row(&cells, false)?;
+    }
+    Ok(())
+}

@@ -1,0 +1,139 @@
+//! Who is told what, and in which words.
+
+use std::collections::BTreeSet;
+
+use evenfare_engine::language::Language;
+use evenfare_paper::accounts::AccountStatement;
+use evenfare_paper::pdf::pdf;
+use evenfare_paper::sheet::{Block, Sheet, account_statement, margin_overview};
+use evenfare_paper::words::Words;
+use evenfare_paper::workbook;
+use evenfare_reconcile::difference::Reason;
+use evenfare_reconcile::overview::Overview;
+use proptest::prelude::*;
+
+use crate::books::{Books, month};
+use crate::faults::{self, some_faults};
+use crate::looks::summer;
+
+/// Everything that a sheet says, as one text.
+fn all_of(sheet: &Sheet) -> String {
+    serde_json::to_string(sheet).unwrap()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Nobody's statement names another firm, but for the papers that he was sent or sent himself.
+    #[test]
+    fn a_statement_says_only_what_is_his((plans, faults) in some_faults()) {
+        let books = Books::of(&faults::month(&plans, &faults).inputs);
+        for (party, currency) in books.accounts() {
+            for month in ["2026-06", "2026-07", "2026-08"].map(month) {
+                books.with((&party, currency), month, Language::English, |given| {
+                    let mut text = all_of(&account_statement(given));
+                    let own = given.differences.iter().filter(|found| found.difference.party == party);
+                    for document in own.flat_map(|found| &found.difference.documents) {
+                        text = text.replace(&*document.number, "");
+                    }
+                    let others = books.firms.values().filter(|firm| firm.id != party && &*firm.id != "workshop");
+                    for other in others {
+                        assert!(!text.contains(&*other.id), "{party} reads of {}", other.id);
+                        assert!(!text.contains(&*other.name) || given.firm.name == other.name);
+                    }
+                    for one in books.reconciled.journal.transactions().map(|(one, _)| one) {
+                        let theirs = one.source.party.as_ref().is_some_and(|of| *of != party);
+                        let document = &*one.source.document;
+                        assert!(!theirs || document.contains('/') || !text.contains(document));
+                    }
+                });
+            }
+        }
+    }
+}
+
+/// The reasons on the page of differences.
+fn reasons(sheet: &Sheet) -> Vec<String> {
+    let place = sheet.blocks.iter().position(|block| matches!(block, Block::Page));
+    let Some(place) = place else { return Vec::new() };
+    let tables = sheet.blocks[place..].iter().filter_map(|block| match block {
+        Block::Table { groups, .. } => Some(&groups[0].rows),
+        _ => None,
+    });
+    tables.flatten().map(|row| row.cells[1].clone()).collect()
+}
+
+#[test]
+fn differences_are_told_up_to_the_month_and_only_where_they_are_handed_in() {
+    let books = Books::of(&summer());
+    let (party, eur) = ("P-10".into(), "EUR".parse().unwrap());
+    let words = Words::of(Language::English);
+    let told = |of: &str, differences: bool| {
+        books.with((&party, eur), month(of), Language::English, |given| {
+            let differences = if differences { given.differences } else { &[] };
+            reasons(&account_statement(&AccountStatement { differences, ..*given }))
+        })
+    };
+    assert_eq!(told("2026-05", true), Vec::<String>::new());
+    assert_eq!(told("2026-06", true), [words.reason(Reason::ShareBelow), words.reason(Reason::Unpaid)]);
+    // A line of what he charged says no category: VAT where none is due is of another one.
+    let july = [Reason::ShareBelow, Reason::Unpaid, Reason::VatCategory, Reason::Overpaid];
+    assert_eq!(told("2026-07", true), july.map(|reason| words.reason(reason)));
+    assert_eq!(told("2026-07", false), Vec::<String>::new());
+}
+
+#[test]
+fn every_reason_has_words_of_its_own_in_every_language() {
+    for &language in Language::ALL {
+        let words = Words::of(language);
+        let told: BTreeSet<String> = Reason::ALL.iter().map(|reason| words.reason(*reason)).collect();
+        assert_eq!(told.len(), Reason::ALL.len(), "{language}");
+        for text in told {
+            assert!(text.ends_with('.') && text.contains(' ') && !text.contains('_'), "{language}: {text}");
+        }
+    }
+}
+
+#[test]
+fn a_month_that_is_not_closed_says_so() {
+    let books = Books::of(&summer());
+    let (party, eur) = ("P-10".into(), "EUR".parse().unwrap());
+    for &language in Language::ALL {
+        books.with((&party, eur), month("2026-06"), language, |given| {
+            assert_eq!(account_statement(given).mark, None);
+            let open = account_statement(&AccountStatement { is_closed: false, ..*given });
+            assert_eq!(open.mark, Some(Words::of(language).say("statement-provisional")));
+        });
+    }
+}
+
+#[test]
+fn the_same_books_give_the_same_bytes() {
+    let books = Books::of(&summer());
+    let (party, eur) = ("P-10".into(), "EUR".parse().unwrap());
+    books.with((&party, eur), month("2026-06"), Language::French, |given| {
+        let sheet = account_statement(given);
+        assert!(pdf(&sheet, &[]).unwrap() == pdf(&sheet, &[]).unwrap());
+        let book = || workbook::account_statement(given).unwrap();
+        assert!(book() == book());
+    });
+    books.with_overview(&books.reconciled.overview, Language::Czech, |given| {
+        let sheet = margin_overview(given);
+        assert!(pdf(&sheet, &[]).unwrap() == pdf(&sheet, &[]).unwrap());
+        let book = || workbook::margin_overview(given).unwrap();
+        assert!(book() == book());
+    });
+}
+
+#[test]
+fn an_overview_of_nothing_says_so() {
+    let books = Books::of(&summer());
+    for &language in Language::ALL {
+        books.with_overview(&Overview::default(), language, |given| {
+            let sheet = margin_overview(given);
+            let [Block::Text { text, .. }] = sheet.blocks.as_slice() else { panic!("{:?}", sheet.blocks) };
+            assert!(text.contains("2026") && text.ends_with('.'), "{text}");
+            assert!(workbook::margin_overview(given).is_ok());
+        });
+    }
+}

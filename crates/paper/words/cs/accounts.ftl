@@ -1,0 +1,79 @@
+## Account statements and the overview of margins.
+
+account-statement = Výpis z účtu
+account = Účet
+period = Období
+statement-provisional = Předběžné: tento měsíc ještě není uzavřen.
+opening-balance = Počáteční zůstatek
+closing-balance = Konečný zůstatek
+movement = Pohyb
+document = Doklad
+charged = Účtováno
+credited = Zaplaceno či připsáno
+balance = Zůstatek
+nothing-moved = Na tomto účtu nebyl v tomto měsíci žádný pohyb.
+balance-ours = Zůstatek v náš prospěch: { $amount }
+balance-yours = Zůstatek ve váš prospěch: { $amount }
+balance-none = Účet je vyrovnán.
+
+# What moved an account.
+movement-invoice-corrected = Oprava faktury
+movement-payment-returned = Vrácená platba
+movement-bank-charges = Bankovní poplatky
+movement-courier-bill = Faktura dopravce
+movement-bonus = Obratový bonus
+movement-bonus-less = Obratový bonus, vyrovnání
+movement-rounding = Odepsané zaokrouhlení
+entered-late = Ze dne { $date }; zapsáno zde, protože onen měsíc byl uzavřen.
+
+# Differences.
+differences = Rozdíly
+differences-note = Zjištěno při porovnání nabídek, faktur a plateb. Částky jsou zjištěná hodnota snížená o dohodnutou, není-li uvedeno jinak.
+what-differs = Co se liší
+difference = Rozdíl
+work-done = Vykonaná práce
+reason-charged-more = Konečnému zákazníkovi bylo účtováno více než pevná cena.
+reason-charged-less = Konečnému zákazníkovi bylo účtováno méně než pevná cena.
+reason-share-beyond = Partnerovi bylo účtováno méně, než bylo dohodnuto, jeho podíl je tedy větší, než bylo dohodnuto. Částka se týká podílu.
+reason-share-below = Partnerovi bylo účtováno více, než bylo dohodnuto, jeho podíl je tedy menší, než bylo dohodnuto. Částka se týká podílu.
+reason-agreement-date = Podíl se řídí dohodou, která v ten den neplatila. Částka se týká podílu.
+reason-vat-category = DPH je jiného druhu, než bylo dohodnuto. Částka se týká DPH.
+reason-vat-rate = DPH je účtována jinou sazbou, než bylo dohodnuto. Částka se týká DPH.
+reason-vat-amount = DPH neodpovídá své sazbě. Částka se týká DPH.
+reason-invoice-missing = K tomuto prodeji chybí faktura, ačkoli její den již uplynul.
+reason-invoice-double = K tomuto prodeji existuje druhá faktura.
+reason-invoice-reversed = Existuje faktura k prodeji, který byl vzat zpět.
+reason-invoice-unknown = Faktura nepatří k žádné nabídce.
+reason-unpaid = Faktura je splatná a není zcela zaplacena.
+reason-overpaid = Bylo zaplaceno více, než faktura požaduje.
+reason-payment-unknown = Přišly peníze, které nepatří k ničemu známému.
+reason-courier = Dopravce účtoval jinou částku, než jaká byla v nabídce.
+reason-courier-unknown = Dopravce účtoval přepravu, která nepatří k žádné nabídce.
+reason-credit-for-our-work = Byla připsána částka za práci, kterou servis vykonal nebo zaplatil sám. Uvedena je tato částka.
+reason-rounding = Částky se liší nejvýše o přípustné zaokrouhlení.
+reason-currency = Měna není dohodnutá, nebo se kurz příliš odchyluje od referenčního.
+
+# Work on site and carriage.
+work-removal = Demontáž
+work-refitting = Montáž
+work-diagnosis = Diagnostika
+
+# The overview.
+margin-overview = Přehled marží
+until-day = do { $date }
+all-quotes = Všechny nabídky
+quotes = Nabídky
+end-prices = Konečné ceny
+partners-shares = Podíly partnerů
+by-partner = Podle partnera
+by-family = Podle řady
+by-route = Podle prodejní cesty
+over-time = V čase
+direct-route = Přímo
+family = Řada
+month = Měsíc
+bars-of-shares = Pruhy ukazují, kolik si ponechá každý partner. Nabídka dvou partnerů se počítá oběma.
+bars-of-contribution = Pruhy ukazují příspěvek na úhradu: kolik servisu zůstane nad jeho náklady.
+largest-only = Počet zobrazených největších položek: { $count }.
+last-months = Počet posledních měsíců v grafu: { $count }.
+nothing-agreed = Do { $date } nebyla k fakturaci žádná přijatá nabídka.

@@ -1,0 +1,79 @@
+## Account statements and the overview of margins.
+
+account-statement = Account statement
+account = Account
+period = Period
+statement-provisional = Provisional: this month is not closed yet.
+opening-balance = Opening balance
+closing-balance = Closing balance
+movement = Movement
+document = Document
+charged = Charged
+credited = Paid or credited
+balance = Balance
+nothing-moved = Nothing moved on this account in this month.
+balance-ours = Balance in our favour: { $amount }
+balance-yours = Balance in your favour: { $amount }
+balance-none = The account is settled.
+
+# What moved an account.
+movement-invoice-corrected = Correction of an invoice
+movement-payment-returned = Payment returned
+movement-bank-charges = Bank charges
+movement-courier-bill = Courier bill
+movement-bonus = Volume bonus
+movement-bonus-less = Volume bonus, trued up
+movement-rounding = Rounding written off
+entered-late = Of { $date }; entered here because that month was closed.
+
+# Differences.
+differences = Differences
+differences-note = Found when quotes, invoices and payments were held against each other. Amounts are what was found less what was agreed, unless it is said otherwise.
+what-differs = What differs
+difference = Difference
+work-done = Work done
+reason-charged-more = The end customer was charged more than the fixed price.
+reason-charged-less = The end customer was charged less than the fixed price.
+reason-share-beyond = The partner was charged less than agreed, so the share is larger than agreed. The amount is of the share.
+reason-share-below = The partner was charged more than agreed, so the share is smaller than agreed. The amount is of the share.
+reason-agreement-date = The share follows an agreement that was not in force on that day. The amount is of the share.
+reason-vat-category = VAT is of another category than agreed. The amount is of the VAT.
+reason-vat-rate = VAT is charged at another rate than agreed. The amount is of the VAT.
+reason-vat-amount = The VAT is not what its rate comes to. The amount is of the VAT.
+reason-invoice-missing = There is no invoice for this sale, although its day is past.
+reason-invoice-double = There is a second invoice for this sale.
+reason-invoice-reversed = There is an invoice for a sale that was taken back.
+reason-invoice-unknown = The invoice belongs to no quote.
+reason-unpaid = The invoice is due and not paid in full.
+reason-overpaid = More was paid than the invoice asks for.
+reason-payment-unknown = Money came in that is for nothing known.
+reason-courier = The courier billed another amount than was quoted.
+reason-courier-unknown = The courier billed carriage that belongs to no quote.
+reason-credit-for-our-work = A credit was given for work that the workshop did or paid itself. The amount is the credit.
+reason-rounding = The amounts differ by no more than rounding may.
+reason-currency = The currency is not the one agreed, or was converted too far from the reference rate.
+
+# Work on site and carriage.
+work-removal = Removal
+work-refitting = Refitting
+work-diagnosis = Diagnosis
+
+# The overview.
+margin-overview = Overview of margins
+until-day = until { $date }
+all-quotes = All quotes
+quotes = Quotes
+end-prices = End prices
+partners-shares = Partners’ shares
+by-partner = By partner
+by-family = By family
+by-route = By route
+over-time = Over time
+direct-route = Direct
+family = Family
+month = Month
+bars-of-shares = The bars show what each partner keeps. A quote of two partners counts for both.
+bars-of-contribution = The bars show the contribution: what the workshop keeps over its cost.
+largest-only = The { $count } largest are shown.
+last-months = The chart shows the last { $count } months.
+nothing-agreed = No accepted quote was to be invoiced until { $date }.

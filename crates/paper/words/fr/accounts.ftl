@@ -1,0 +1,79 @@
+## Account statements and the overview of margins.
+
+account-statement = Relevé de compte
+account = Compte
+period = Période
+statement-provisional = Provisoire : ce mois n’est pas encore clôturé.
+opening-balance = Solde initial
+closing-balance = Solde final
+movement = Opération
+document = Pièce
+charged = Facturé
+credited = Réglé ou crédité
+balance = Solde
+nothing-moved = Ce compte n’a connu aucune opération ce mois-ci.
+balance-ours = Solde en notre faveur : { $amount }
+balance-yours = Solde en votre faveur : { $amount }
+balance-none = Le compte est soldé.
+
+# What moved an account.
+movement-invoice-corrected = Rectification de facture
+movement-payment-returned = Règlement retourné
+movement-bank-charges = Frais bancaires
+movement-courier-bill = Facture du transporteur
+movement-bonus = Remise de fin d’année
+movement-bonus-less = Remise de fin d’année, régularisée
+movement-rounding = Arrondi passé en perte ou profit
+entered-late = Du { $date } ; inscrit ici parce que ce mois-là était clôturé.
+
+# Differences.
+differences = Écarts
+differences-note = Constatés en rapprochant devis, factures et règlements. Les montants sont ce qui a été constaté moins ce qui était convenu, sauf indication contraire.
+what-differs = Objet de l’écart
+difference = Écart
+work-done = Travail effectué
+reason-charged-more = Le client final a été facturé au-dessus du prix fixe.
+reason-charged-less = Le client final a été facturé au-dessous du prix fixe.
+reason-share-beyond = Le partenaire a été facturé moins que convenu, sa part est donc plus grande que convenu. Le montant concerne la part.
+reason-share-below = Le partenaire a été facturé plus que convenu, sa part est donc plus petite que convenu. Le montant concerne la part.
+reason-agreement-date = La part suit un accord qui n’était pas en vigueur ce jour-là. Le montant concerne la part.
+reason-vat-category = La TVA est d’une autre catégorie que convenu. Le montant concerne la TVA.
+reason-vat-rate = La TVA est à un autre taux que convenu. Le montant concerne la TVA.
+reason-vat-amount = La TVA ne correspond pas à son taux. Le montant concerne la TVA.
+reason-invoice-missing = Il n’y a pas de facture pour cette vente, bien que sa date soit passée.
+reason-invoice-double = Il y a une deuxième facture pour cette vente.
+reason-invoice-reversed = Il y a une facture pour une vente qui a été annulée.
+reason-invoice-unknown = La facture ne correspond à aucun devis.
+reason-unpaid = La facture est échue et n’est pas réglée en totalité.
+reason-overpaid = Le règlement dépasse le montant de la facture.
+reason-payment-unknown = Un règlement est arrivé qui ne correspond à rien de connu.
+reason-courier = Le transporteur a facturé un autre montant que celui du devis.
+reason-courier-unknown = Le transporteur a facturé un transport qui ne correspond à aucun devis.
+reason-credit-for-our-work = Un crédit a été accordé pour un travail que l’atelier a effectué ou payé lui-même. Le montant est ce crédit.
+reason-rounding = Les montants ne diffèrent que d’un arrondi admis.
+reason-currency = La devise n’est pas celle convenue, ou le cours s’écarte trop du cours de référence.
+
+# Work on site and carriage.
+work-removal = Dépose
+work-refitting = Repose
+work-diagnosis = Diagnostic
+
+# The overview.
+margin-overview = Vue d’ensemble des marges
+until-day = jusqu’au { $date }
+all-quotes = Tous les devis
+quotes = Devis
+end-prices = Prix finaux
+partners-shares = Parts des partenaires
+by-partner = Par partenaire
+by-family = Par gamme
+by-route = Par circuit de vente
+over-time = Dans le temps
+direct-route = Direct
+family = Gamme
+month = Mois
+bars-of-shares = Les barres montrent ce que garde chaque partenaire. Un devis passant par deux partenaires compte pour les deux.
+bars-of-contribution = Les barres montrent la marge sur coûts : ce qui reste à l’atelier au-delà de ses coûts.
+largest-only = Seuls les { $count } plus grands montants sont montrés.
+last-months = Le graphique montre les { $count } derniers mois.
+nothing-agreed = Aucun devis accepté n’était à facturer jusqu’au { $date }.

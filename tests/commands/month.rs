@@ -1,0 +1,176 @@
+//! Month end on the demo world: what is found, what is asked, and months that are closed.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use serde_json::Value;
+
+use crate::transcript::{check, program, run_in, words};
+use crate::world::{empty, spoil};
+
+const STORE: &str = "--tariff tariff --database evenfare.db";
+/// The answer that the demo's books leave open.
+const ANSWER: &str = "DE79000000001234567890,MB-2026-10,6,1,R-2026-00004,EUR,515.00\n";
+
+/// Name and command line of each transcript, in the order in which they are run.
+pub const TRANSCRIPTS: [(&str, &str); 12] = [
+    ("month-reconcile.txt", "reconcile books --month 2026-10"),
+    ("month-reconcile.json", "reconcile books --month 2026-10 --format json"),
+    ("month-until.txt", "reconcile books --until 2026-09-30"),
+    ("month-close-order.txt", "close books 2026-10"),
+    ("month-close-first.txt", "close books 2026-09"),
+    ("month-close-again.txt", "close books 2026-09"),
+    ("month-close-asked.txt", "close books 2026-10"),
+    ("month-close-asked.json", "close books 2026-10 --format json"),
+    ("month-close.txt", "close books 2026-10"),
+    ("month-closed.txt", "reconcile books --month 2026-10"),
+    ("month-changed.txt", "reconcile books --month 2026-10"),
+    ("month-mistakes.txt", "reconcile books --month 2026-10"),
+];
+
+/// The demo, with its store.
+fn demo(name: &str) -> PathBuf {
+    let dir = empty(name);
+    let no_paper: &[&str] = if cfg!(feature = "pdf") { &["--no-paper"] } else { &[] };
+    let said = run_in(&dir, &[&["demo", "world"], no_paper].concat());
+    assert_eq!((said.code, said.err.as_str()), (0, ""), "{}", said.out);
+    dir.join("world")
+}
+
+fn json(dir: &Path, line: &str) -> Value {
+    let said = run_in(dir, &words(&format!("{line} {STORE} --format json")));
+    assert_eq!((said.code, said.err.as_str()), (0, ""), "{line}");
+    serde_json::from_str(&said.out).unwrap()
+}
+
+#[test]
+fn a_month_is_reconciled_asked_about_and_closed() {
+    let dir = demo("month");
+    for (name, line) in TRANSCRIPTS {
+        match name {
+            // The person decides, and the month can be closed.
+            "month-close.txt" => {
+                let decided = dir.join("books/decided_payments.csv");
+                let text = fs::read_to_string(&decided).unwrap() + ANSWER;
+                fs::write(&decided, text).unwrap();
+            }
+            "month-changed.txt" => spoil(&dir, "books/closings/2026-10.csv", "2026-10-19", "2026-10-18"),
+            "month-mistakes.txt" => {
+                fs::remove_dir_all(dir.join("books/closings")).unwrap();
+                spoil(&dir, "books/charges/2026-10-olom.csv", "2175.00", "2175,00");
+                spoil(&dir, "books/books.toml", "\"EUR\"", "\"EURO\"");
+                fs::write(dir.join("books/statement.xml"), "<Document/>").unwrap();
+            }
+            _ => {}
+        }
+        check(&dir, name, &format!("{line} {STORE}"));
+    }
+}
+
+/// The demo's books with all that is wrong in them put right, and its question answered: nothing is found.
+#[test]
+fn a_clean_month_has_no_difference() {
+    let dir = demo("month-clean");
+    let right = |file: &str, from: &str, to: &str| spoil(&dir, &format!("books/{file}"), from, to);
+    right("charges/2026-10-olom.csv", "2175.00", "2125.00");
+    right("couriers/2026-10.csv", "66.10", "60.52");
+    right("work_done.csv", "Q-2026-00002,diagnosis,2026-10-07\n", "");
+    // The sum of the entry, and the payment in it.
+    for (from, to) in [("2400.00", "2481.15"), ("3925.00", "3915.00")] {
+        right("statements/2026-10.xml", from, to);
+        right("statements/2026-10.xml", from, to);
+    }
+    right("statements/2026-10.xml", "6966.73", "7037.88");
+    let decided = dir.join("books/decided_payments.csv");
+    fs::write(&decided, fs::read_to_string(&decided).unwrap() + ANSWER).unwrap();
+    let found = json(&dir, "reconcile books --month 2026-10");
+    assert_eq!((&found["differences"], &found["questions"]), (&Value::Array(vec![]), &Value::Array(vec![])));
+    let owed = found["balances"].as_array().unwrap().iter().map(|one| one["closing_minor"].as_i64().unwrap());
+    // The bonus alone is still to be paid out.
+    assert_eq!(owed.collect::<Vec<_>>(), [0, 0, 0, -778]);
+}
+
+/// What comes out as files says the same as the answer, and ties.
+#[test]
+fn the_files_tie() {
+    let dir = demo("month-files");
+    let said = run_in(&dir, &words(&format!("reconcile books {STORE} --month 2026-10 -o out/october")));
+    assert_eq!((said.code, said.err.as_str()), (0, ""));
+    let table = |name: &str| -> Vec<Vec<String>> {
+        let text = fs::read_to_string(dir.join("out/october").join(name)).unwrap();
+        // No cell of these tables has a comma or a quote in it.
+        text.lines().skip(1).map(|line| line.split(',').map(str::to_owned).collect()).collect()
+    };
+    let cents = |text: &str| text.replace('.', "").parse::<i64>().unwrap_or(0);
+
+    let journal = table("journal.csv");
+    assert!(journal.len() > 10);
+    assert_eq!(journal.iter().map(|line| cents(&line[10])).sum::<i64>(), 0, "the journal balances");
+    assert!(
+        journal.iter().all(|line| line[1].starts_with("2026-10") && line[6].chars().all(char::is_numeric))
+    );
+
+    let balances = table("balances.csv");
+    let told = json(&dir, "reconcile books --month 2026-10");
+    assert_eq!(balances.len(), told["balances"].as_array().unwrap().len());
+    for balance in &balances {
+        let amounts: Vec<i64> = balance[3..].iter().map(|text| cents(text)).collect();
+        assert_eq!(amounts[0] + amounts[1] + amounts[2] + amounts[3], amounts[4], "{balance:?}");
+        let statement = table(&format!("statements/{}-{}.csv", balance[0], balance[2]));
+        let (first, last) = (statement.first().unwrap(), statement.last().unwrap());
+        assert_eq!((&*first[3], cents(&first[9])), ("opening", amounts[0]));
+        assert_eq!((&*last[3], cents(&last[9])), ("closing", amounts[4]));
+    }
+    // September ends where October begins.
+    let before = json(&dir, "reconcile books --month 2026-09");
+    for balance in before["balances"].as_array().unwrap() {
+        let party = balance["party"].as_str().unwrap();
+        let next = balances.iter().find(|next| next[0] == party).unwrap();
+        assert_eq!(balance["closing_minor"].as_i64().unwrap(), cents(&next[3]));
+    }
+    // Nothing is mixed with what stands there.
+    let again = run_in(&dir, &words(&format!("reconcile books {STORE} -o out/october")));
+    assert_eq!((again.code, again.out.as_str()), (66, ""));
+}
+
+/// A copy of our own invoice in the folder counts once, and so does a file under two names.
+#[test]
+fn loading_twice_changes_nothing() {
+    let dir = demo("month-twice");
+    let line = "reconcile books --month 2026-10";
+    let once = json(&dir, line);
+    fs::copy(dir.join("books/couriers/2026-10.csv"), dir.join("books/couriers/again.csv")).unwrap();
+    fs::copy(dir.join("books/statements/2026-10.xml"), dir.join("books/statements/again.xml")).unwrap();
+    for number in ["R-2026-00002", "R-2026-00003"] {
+        let args =
+            format!("paper {number} --format xml -o books/invoices/{number}.xml --database evenfare.db");
+        let said = program(&dir, &words(&args)).output().unwrap();
+        assert!(said.status.success(), "{}", String::from_utf8_lossy(&said.stderr));
+    }
+    assert_eq!(json(&dir, line), once);
+    // An invoice that says something else is told of, with both places.
+    spoil(&dir, "books/invoices/R-2026-00003.xml", "2026-10-19", "2026-10-20");
+    let said = run_in(&dir, &words(&format!("{line} {STORE}")));
+    assert_eq!(said.code, 65, "{}", said.out);
+    assert!(said.err.contains("invoices/R-2026-00003.xml") && said.err.contains("store:"), "{}", said.err);
+}
+
+#[test]
+fn what_is_not_there_is_said() {
+    let dir = demo("month-missing");
+    for (line, told) in [
+        ("reconcile nowhere --month 2026-10", "there is no books folder nowhere"),
+        ("reconcile books --month 2026-10 --database none.db", "there is no store none.db"),
+    ] {
+        let said = run_in(&dir, &words(line));
+        assert_eq!((said.code, said.out.as_str()), (66, ""), "{line}");
+        assert!(said.err.contains(told), "{}", said.err);
+    }
+    assert!(!dir.join("none.db").exists());
+    let said = run_in(&dir, &words("reconcile books --month October"));
+    assert_eq!(said.code, 64);
+    // A month that is not over.
+    let said = run_in(&dir, &words(&format!("close books 2099-01 {STORE}")));
+    assert_eq!((said.code, said.out.as_str()), (69, ""));
+    assert!(said.err.contains("2099-01") && !dir.join("books/closings").exists(), "{}", said.err);
+}

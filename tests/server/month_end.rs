@@ -1,0 +1,364 @@
+//! Month end over the wire: the books folder in, what the command says of it out.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+use std::time::Duration;
+
+use evenfare::wire::pb;
+use evenfare::wire::pb::accountant_service_client::AccountantServiceClient;
+use evenfare::wire::pb::reconcile_response::Part;
+use serde_json::Value;
+use tempfile::TempDir;
+use tokio_stream::wrappers::ReceiverStream;
+use tonic::{Code, Request, Status};
+
+use crate::harness::{Client, Server, World, accept, command, connect, issued, job, office, reason, token};
+
+type Books = AccountantServiceClient<Client>;
+type Files = BTreeMap<String, Vec<u8>>;
+
+/// The demo with its store, and a server on it.
+struct Desk {
+    dir: TempDir,
+    database: String,
+    server: Server,
+    books: Books,
+}
+
+impl Desk {
+    async fn new() -> Self {
+        let dir = TempDir::new().unwrap();
+        let world = dir.path().join("world");
+        let mut demo = command();
+        demo.args(["demo", world.to_str().unwrap()]);
+        if cfg!(feature = "pdf") {
+            demo.arg("--no-paper");
+        }
+        assert!(demo.output().unwrap().status.success());
+        let database = world.join("evenfare.db").to_str().unwrap().to_owned();
+        let books = token(&database, "books", "accountant");
+        let server = Server::start(&database, &[]);
+        let books = AccountantServiceClient::new(connect(&server.url, &books).await);
+        Self { dir, database, server, books }
+    }
+
+    fn world(&self) -> std::path::PathBuf {
+        self.dir.path().join("world")
+    }
+
+    /// The books folder, and the chart of accounts beside it.
+    fn files(&self) -> Files {
+        let mut files = Files::new();
+        below(&self.world().join("books"), "", &mut files);
+        files.insert("chart.csv".into(), fs::read(self.world().join("tariff/chart.csv")).unwrap());
+        files
+    }
+
+    /// What the command says of the same.
+    fn told(&self, more: &[&str]) -> Value {
+        let (books, tariff) = (self.world().join("books"), self.world().join("tariff"));
+        let mut reconcile = command();
+        reconcile.arg("reconcile").arg(books).arg("--tariff").arg(tariff);
+        reconcile.args(["--database", &self.database, "--format", "json"]).args(more);
+        let said = reconcile.output().unwrap();
+        assert!(said.status.success(), "{}", String::from_utf8_lossy(&said.stderr));
+        serde_json::from_slice(&said.stdout).unwrap()
+    }
+}
+
+fn below(dir: &Path, prefix: &str, into: &mut Files) {
+    for entry in fs::read_dir(dir).unwrap().map(Result::unwrap) {
+        let name = format!("{prefix}{}", entry.file_name().into_string().unwrap());
+        if entry.path().is_dir() {
+            below(&entry.path(), &format!("{name}/"), into);
+        } else {
+            into.insert(name, fs::read(entry.path()).unwrap());
+        }
+    }
+}
+
+/// The files in small pieces.
+fn pieces(files: &Files) -> impl Iterator<Item = pb::BooksPiece> {
+    files.iter().flat_map(|(name, content)| {
+        let first = pb::BooksPiece { name: name.clone(), content: Vec::new() };
+        let rest = content
+            .chunks(1000)
+            .map(|content| pb::BooksPiece { name: String::new(), content: content.into() });
+        [first].into_iter().chain(rest)
+    })
+}
+
+fn reconcile(scope: pb::ReconcileScope, files: &Files) -> Vec<pb::ReconcileRequest> {
+    let first = pb::ReconcileRequest { scope: Some(scope), piece: None };
+    let rest = pieces(files).map(|piece| pb::ReconcileRequest { scope: None, piece: Some(piece) });
+    [first].into_iter().chain(rest).collect()
+}
+
+fn month(month: &str) -> pb::ReconcileScope {
+    pb::ReconcileScope { month: month.into(), ..pb::ReconcileScope::default() }
+}
+
+async fn parts(books: &mut Books, asked: Vec<pb::ReconcileRequest>) -> Result<Vec<Part>, Status> {
+    let mut answers = books.reconcile(tokio_stream::iter(asked)).await?.into_inner();
+    let mut parts = Vec::new();
+    while let Some(answer) = answers.message().await? {
+        parts.push(answer.part.unwrap());
+    }
+    Ok(parts)
+}
+
+async fn closed(
+    books: &mut Books,
+    scope: pb::CloseScope,
+    files: &Files,
+) -> Result<(pb::ClosedMonth, Vec<u8>), Status> {
+    let first = pb::CloseMonthRequest { scope: Some(scope), piece: None };
+    let rest = pieces(files).map(|piece| pb::CloseMonthRequest { scope: None, piece: Some(piece) });
+    let asked: Vec<_> = [first].into_iter().chain(rest).collect();
+    let mut answers = books.close_month(tokio_stream::iter(asked)).await?.into_inner();
+    let (mut head, mut file) = (None, Vec::new());
+    while let Some(answer) = answers.message().await? {
+        assert_eq!(answer.closed.is_some(), head.is_none(), "the first says what it is");
+        head = head.or(answer.closed);
+        file.extend(answer.content);
+    }
+    Ok((head.unwrap(), file))
+}
+
+#[tokio::test]
+async fn the_answer_is_the_commands() {
+    let mut desk = Desk::new().await;
+    let out = desk.dir.path().join("october");
+    let told = desk.told(&["--month", "2026-10", "-o", out.to_str().unwrap()]);
+    let scope = pb::ReconcileScope { with_files: true, ..month("2026-10") };
+    let asked = reconcile(scope, &desk.files());
+    let parts = parts(&mut desk.books, asked).await.unwrap();
+
+    let Some(Part::Summary(summary)) = parts.first() else { panic!("{:?}", parts.first()) };
+    assert_eq!((summary.differences, summary.questions, summary.accepted, summary.invoices), (5, 1, 4, 4));
+    assert_eq!((&*summary.month, &*summary.currency_code), ("2026-10", "EUR"));
+    let minor = |money: &Option<pb::Money>| money.as_ref().unwrap().amount_minor;
+    let (mut differences, mut questions, mut balances, mut margins) = (vec![], vec![], vec![], 0);
+    let mut files = Files::new();
+    let mut name = String::new();
+    for part in &parts[1..] {
+        match part {
+            Part::Summary(_) => panic!("a second summary"),
+            Part::Difference(one) => {
+                differences.push((one.reason.clone(), one.party.clone(), minor(&one.amount)))
+            }
+            Part::Question(one) => questions.push(one.answers.clone()),
+            Part::Balance(one) => {
+                balances.push((one.party.clone(), minor(&one.opening), minor(&one.closing)))
+            }
+            Part::Margin(_) => margins += 1,
+            Part::Piece(piece) => {
+                assert!(piece.content.len() <= 64 << 10);
+                if !piece.name.is_empty() {
+                    name.clone_from(&piece.name);
+                }
+                files.entry(name.clone()).or_default().extend(&piece.content);
+            }
+        }
+    }
+    let text = |value: &Value| value.as_str().unwrap().to_owned();
+    let list = |name: &str| told[name].as_array().unwrap().clone();
+    let expected: Vec<_> = list("differences")
+        .iter()
+        .map(|one| (text(&one["reason"]), text(&one["party"]), one["amount_minor"].as_i64().unwrap()))
+        .collect();
+    assert_eq!(differences, expected);
+    let answers: Vec<Vec<String>> = list("questions")
+        .iter()
+        .map(|one| one["answers"].as_array().unwrap().iter().map(text).collect())
+        .collect();
+    assert_eq!(questions, answers);
+    let owed = |one: &Value, what: &str| one[what].as_i64().unwrap();
+    let expected: Vec<_> = list("balances")
+        .iter()
+        .map(|one| (text(&one["party"]), owed(one, "opening_minor"), owed(one, "closing_minor")))
+        .collect();
+    assert_eq!(balances, expected);
+    assert_eq!(margins, 11, "all, and those by partner, family, route and month");
+    let mut written = Files::new();
+    below(&out, "", &mut written);
+    assert!(files.len() > 6 && files == written, "byte for byte: {:?}", files.keys());
+}
+
+#[tokio::test]
+async fn a_month_is_closed_by_the_file_that_comes_back() {
+    let mut desk = Desk::new().await;
+    let mut files = desk.files();
+    let scope =
+        |month: &str, with_open_questions| pb::CloseScope { month: month.into(), with_open_questions };
+    let refused = |status: Status| (status.code(), reason(&status).reason);
+    let early = closed(&mut desk.books, scope("2026-10", false), &files).await.unwrap_err();
+    assert_eq!(refused(early), (Code::FailedPrecondition, "CLOSING_OUT_OF_ORDER".into()));
+    let (september, file) = closed(&mut desk.books, scope("2026-09", false), &files).await.unwrap();
+    assert_eq!((&*september.file_name, september.size), ("closings/2026-09.csv", file.len() as u64));
+    files.insert(september.file_name, file);
+    let asked = closed(&mut desk.books, scope("2026-10", false), &files).await.unwrap_err();
+    assert_eq!(refused(asked), (Code::FailedPrecondition, "QUESTIONS_OPEN".into()));
+    let (october, file) = closed(&mut desk.books, scope("2026-10", true), &files).await.unwrap();
+    assert_eq!((october.questions, october.digest.len()), (1, 64));
+    assert_eq!(october.differences, 5);
+
+    // The command closes to the same bytes, and the server has kept nothing.
+    let (books, tariff) = (desk.world().join("books"), desk.world().join("tariff"));
+    for (month, more) in [("2026-09", &[][..]), ("2026-10", &["--with-open-questions"])] {
+        let mut close = command();
+        close.arg("close").arg(&books).arg(month).arg("--tariff").arg(&tariff);
+        let said = close.args(["--database", &desk.database]).args(more).output().unwrap();
+        assert!(said.status.success(), "{}", String::from_utf8_lossy(&said.stderr));
+        assert_eq!(String::from_utf8(said.stdout).unwrap().contains(&october.digest), month == "2026-10");
+    }
+    assert_eq!(fs::read(books.join(&october.file_name)).unwrap(), file);
+
+    let later = closed(&mut desk.books, scope("2099-01", false), &files).await.unwrap_err();
+    assert_eq!(refused(later), (Code::FailedPrecondition, "MONTH_NOT_OVER".into()));
+    let spoilt = String::from_utf8(file).unwrap().replacen("2026-10-19", "2026-10-18", 1);
+    files.insert(october.file_name, spoilt.into());
+    let status = parts(&mut desk.books, reconcile(month("2026-10"), &files)).await.unwrap_err();
+    assert_eq!(status.code(), Code::InvalidArgument, "{status:?}");
+}
+
+#[tokio::test]
+async fn what_is_wrong_is_told_at_its_place() {
+    let mut desk = Desk::new().await;
+    let mut files = desk.files();
+    files.insert("charges/olom.csv".into(), b"partner,quote\nP-OLOM,Q-1\n".to_vec());
+    files.insert("statements/x.xml".into(), b"<Document/>".to_vec());
+    let status = parts(&mut desk.books, reconcile(month("2026-10"), &files)).await.unwrap_err();
+    let told = reason(&status);
+    assert_eq!((told.code, &*told.reason), (Code::InvalidArgument, "INVALID_BOOKS"));
+    assert!(told.fields.iter().any(|field| field.starts_with("charges/olom.csv:1")), "{:?}", told.fields);
+    assert!(told.fields.iter().any(|field| field.starts_with("statements/x.xml")), "{:?}", told.fields);
+
+    let piece = |name: &str| pb::BooksPiece { name: name.into(), content: b"x".to_vec() };
+    let with = |scope: Option<pb::ReconcileScope>, piece| pb::ReconcileRequest { scope, piece };
+    for (asked, field) in [
+        (vec![], "scope"),
+        (vec![with(None, Some(piece("books.toml")))], "scope"),
+        (vec![with(Some(month("October")), None)], "scope.month"),
+        (
+            vec![with(Some(pb::ReconcileScope { until: Some(pb::Date::default()), ..month("") }), None)],
+            "scope.until",
+        ),
+        (vec![with(Some(month("")), Some(piece("")))], "piece.name"),
+        (vec![with(Some(month("")), Some(piece("../etc/passwd")))], "piece.name"),
+        (vec![with(Some(month("")), None), with(Some(month("")), None)], "scope"),
+    ] {
+        let status = parts(&mut desk.books, asked).await.unwrap_err();
+        assert_eq!(
+            (reason(&status).code, reason(&status).fields),
+            (Code::InvalidArgument, vec![field.to_owned()])
+        );
+    }
+}
+
+#[tokio::test]
+async fn a_folder_that_is_not_finished_keeps_its_room_until_its_deadline() {
+    let mut desk = Desk::new().await;
+    // Two folders of which the end never comes.
+    let mut waiting = Vec::new();
+    for _ in 0..2 {
+        let mut books = desk.books.clone();
+        waiting.push(tokio::spawn(async move {
+            loop {
+                let (send, asked) = tokio::sync::mpsc::channel(1);
+                let first = pb::ReconcileRequest { scope: Some(month("2026-10")), piece: None };
+                send.send(first).await.unwrap();
+                let mut request = Request::new(ReceiverStream::new(asked));
+                request.set_timeout(Duration::from_secs(5));
+                match books.reconcile(request).await.unwrap_err().code() {
+                    // Whoever asks below was there before.
+                    Code::ResourceExhausted => tokio::time::sleep(Duration::from_millis(10)).await,
+                    code => return code,
+                }
+            }
+        }));
+    }
+    let refused = loop {
+        match parts(&mut desk.books, Vec::new()).await.unwrap_err() {
+            // There is room for a question that asks nothing: the others have not arrived yet.
+            status if status.code() == Code::InvalidArgument => {
+                tokio::time::sleep(Duration::from_millis(50)).await;
+            }
+            status => break status,
+        }
+        assert!(
+            waiting.iter().any(|call| !call.is_finished()),
+            "two folders are more than there is room for"
+        );
+    };
+    assert_eq!((refused.code(), reason(&refused).reason), (Code::ResourceExhausted, "TOO_MANY".into()));
+    for call in waiting {
+        // Whose clock was faster, the server's or the client's.
+        let code = call.await.unwrap();
+        assert!(matches!(code, Code::DeadlineExceeded | Code::Cancelled), "{code:?}");
+    }
+    let files = desk.files();
+    let again = parts(&mut desk.books, reconcile(month("2026-10"), &files)).await.unwrap();
+    assert!(again.len() > 5, "there is room again");
+    assert!(!desk.server.log().contains("internal error"), "{}", desk.server.log());
+}
+
+/// What was accepted last counts, until an opposite entry takes it back; a revision alone changes nothing.
+#[tokio::test]
+async fn the_revision_that_was_accepted_counts() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let mut books = AccountantServiceClient::new(connect(&server.url, &world.accountant).await);
+    let rules = "currency = \"EUR\"\nrounding_minor = 1\ncurrency_percent = \"1\"\npayment_days = 14\n";
+    let files = Files::from([(String::from("books.toml"), rules.into())]);
+    let mut found = async |until: (i32, i32)| {
+        let until = Some(pb::Date { year: until.0, month: until.1, day: 28 });
+        let scope = pb::ReconcileScope { until, ..pb::ReconcileScope::default() };
+        let parts = parts(&mut books, reconcile(scope, &files)).await.unwrap();
+        let of = |part: &Part| match part {
+            Part::Difference(one) => Some((one.reason.clone(), one.amount.as_ref().unwrap().amount_minor)),
+            _ => None,
+        };
+        parts.iter().filter_map(of).collect::<Vec<_>>()
+    };
+    let missing = |minor: i64| vec![(String::from("invoice_missing"), minor)];
+
+    let first = issued(&mut office, "R-1", "01-direct-oven").await;
+    assert_eq!(found((2026, 10)).await, [], "nothing was accepted");
+    office.accept_quote(accept("A-1", &first, "main")).await.unwrap();
+    assert_eq!(found((2026, 10)).await, missing(-248_115));
+    assert_eq!(found((2026, 9)).await, missing(-248_115));
+
+    let read = pb::GetQuoteRequest { number: first.number.clone(), ..pb::GetQuoteRequest::default() };
+    let mut etag = office.get_quote(read.clone()).await.unwrap().into_inner().quote.unwrap().etag;
+    let mut dearer = job("01-direct-oven");
+    let again = dearer.units[0].findings[0].clone();
+    dearer.units[0].findings.push(pb::Finding { position: Some("Z9".into()), ..again });
+    let revise = pb::ReviseQuoteRequest {
+        request_id: "V-1".into(),
+        number: first.number.clone(),
+        etag,
+        job: Some(dearer),
+        reason: "one more finding".into(),
+    };
+    let second = office.revise_quote(revise).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(found((2026, 10)).await, missing(-248_115), "the revision is not accepted");
+    office.accept_quote(accept("A-2", &second, "main")).await.unwrap();
+    let sale = second.quote.as_ref().unwrap().main.as_ref().unwrap().sales[0].gross.as_ref().unwrap();
+    assert!(sale.amount_minor > 248_115);
+    assert_eq!(found((2026, 10)).await, missing(-sale.amount_minor));
+
+    etag = office.get_quote(read).await.unwrap().into_inner().quote.unwrap().etag;
+    let reverse = pb::ReverseQuoteRequest {
+        request_id: "B-1".into(),
+        number: first.number.clone(),
+        etag,
+        reason: "wrong customer".into(),
+    };
+    office.reverse_quote(reverse).await.unwrap();
+    assert_eq!(found((2099, 1)).await, [], "all of it is taken back");
+    // By the end of October nobody had taken anything back.
+    assert_eq!(found((2026, 10)).await, missing(-sale.amount_minor));
+}
