@@ -150,6 +150,7 @@ fn next(dir: &Path) -> String {
     let program = if std::env::var_os("CARGO").is_some() { "cargo run --" } else { "evenfare" };
     let tariff = format!("--tariff {}", in_a_shell(&dir.join("tariff")));
     let job = |name: &str| in_a_shell(&dir.join("jobs").join(name));
+    let request = in_a_shell(&dir.join("requests/03-reverse-charge.xml"));
     let (two, twelve) = (job("02-two-partners.toml"), job("12-consignment.toml"));
     let mut page = Page::default();
     page.title("To try next", "");
@@ -158,6 +159,7 @@ fn next(dir: &Path) -> String {
         ["quote", &twelve, &tariff, "--offer DRIVE"],
         ["quote", &two, &tariff, "--as partner:P-OLOM"],
         ["quote", &two, &tariff, "--route direct"],
+        ["quote", &request, &tariff, ""],
         ["routes", &job("09-floor-refuses.toml"), &tariff, ""],
         ["explain", &two, &tariff, ""],
         ["explain", &two, "share.P-OLOM", &tariff],

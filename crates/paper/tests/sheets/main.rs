@@ -6,6 +6,7 @@
 mod world;
 mod pages;
 mod golden;
+mod billed;
 mod hardest;
 mod archival;
 mod secrets;
