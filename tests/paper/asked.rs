@@ -43,6 +43,21 @@ fn a_request_is_read_back_as_the_same_job() {
     jobs("a_request_is_read_back_as_the_same_job", cases(1), |job, _| same(job));
 }
 
+/// The request of the demo is the third job, as a portal sends it; `EVENFARE_BLESS=1` writes it anew.
+#[test]
+fn the_request_of_the_demo_is_that_of_its_job() {
+    let bakery = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/bakery");
+    let (job, _) = read_job(&bakery.join("jobs/03-reverse-charge.toml")).unwrap();
+    let path = bakery.join("requests/03-reverse-charge.xml");
+    if std::env::var_os("EVENFARE_BLESS").is_some_and(|value| value == "1") {
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(&path, ubl::request(&job)).unwrap();
+    }
+    let (read, source) = read_job(&path).unwrap();
+    assert_eq!(read, job);
+    assert!(source.warnings().is_empty());
+}
+
 /// The demo's third unit, asked for with mistakes.
 fn check(change: impl Fn(&str) -> String, expect: &[&str]) {
     let job = demo_jobs().into_iter().find(|job| job.reference.as_str() == "J-2026-0227").unwrap();

@@ -5,6 +5,8 @@ use std::io::Write;
 use std::path::Path;
 
 use evenfare_engine::job::Job;
+use evenfare_engine::money::Vat;
+use evenfare_engine::national::NationalVat;
 use evenfare_engine::quote;
 use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Edition;
@@ -55,8 +57,8 @@ impl Seen {
             (&self.quote, [Kind::Quotation, Kind::Invoice]),
             (&self.reversal, [Kind::Below, Kind::CreditNote]),
         ] {
-            let facts = facts(view);
             for sold in sales(view) {
+                let facts = InvoiceFacts { national_vat: other_currency(&sold), ..facts(view) };
                 for kind in kinds {
                     let invoice = Invoice { sold, facts: &facts };
                     let written = match kind {
@@ -84,10 +86,20 @@ fn sales(view: &View) -> impl Iterator<Item = Sold<'_>> {
     })
 }
 
+/// What VAT there is, as if the seller's country had another currency; the standard asks for no rate.
+fn other_currency(sold: &Sold<'_>) -> Option<NationalVat> {
+    let tax: i64 = sold.sale.vat.iter().map(|group| group.tax_minor).sum();
+    let other = if sold.view.currency == "CHF" { "NOK" } else { "CHF" };
+    let currency = other.parse().unwrap();
+    (tax != 0).then(|| NationalVat { currency, tax: Vat::from_minor(tax / 2).unwrap(), rates: Vec::new() })
+}
+
 pub fn facts(view: &View) -> InvoiceFacts {
+    // Some are paid for in advance: issued before the units leave, and before VAT becomes chargeable.
+    let in_advance = view.reference.as_str().len().is_multiple_of(3);
     InvoiceFacts {
         number: code("R-2026-0107"),
-        issued: view.dispatch,
+        issued: if in_advance { view.quoted.min(view.dispatch) } else { view.dispatch },
         // Sometimes no day is said.
         due: view.reference.as_str().len().is_multiple_of(2).then(|| day(2027, 1, 31)),
         quote: code("2026-0214"),
@@ -100,6 +112,7 @@ pub fn facts(view: &View) -> InvoiceFacts {
             bic: Some(code("DEMODEFFXXX")),
             holder: None,
         }),
+        national_vat: None,
     }
 }
 

@@ -16,6 +16,7 @@ use laws::tape;
 
 mod asked;
 mod drawn;
+mod national;
 mod refused;
 mod readded;
 #[path = "../standards/mod.rs"]

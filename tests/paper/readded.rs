@@ -2,8 +2,10 @@
 
 use std::collections::BTreeMap;
 
+use chrono::NaiveDate;
 use evenfare_engine::money::Currency;
 use evenfare_engine::view::Reader;
+use evenfare_paper::Sold;
 use proptest::prelude::*;
 use proptest::test_runner::TestCaseResult;
 use roxmltree::{Document as Xml, Node};
@@ -110,6 +112,9 @@ fn same_figures(document: &Document<'_>) -> TestCaseResult {
     prop_assert_eq!(decimal(totals, "TaxInclusiveAmount"), net + tax);
     prop_assert_eq!(decimal(totals, "PayableAmount"), said(sold.sale.gross_minor));
     prop_assert_eq!(decimal(root, "TaxTotal/TaxAmount"), tax);
+    if *kind != Kind::Quotation {
+        days_and_currencies(root, sold, tax)?;
+    }
     let named = |role: &str| at(root, &format!("{role}/Party/PartyLegalEntity/RegistrationName"));
     let (seller, buyer) = match kind {
         Kind::Quotation => ("SellerSupplierParty", "BuyerCustomerParty"),
@@ -118,5 +123,30 @@ fn same_figures(document: &Document<'_>) -> TestCaseResult {
     prop_assert_eq!(named(seller), Some(sold.seller.name.as_str()));
     let carried: String = sold.buyer.name.as_str().trim().replace(['\u{FFFE}', '\u{FFFF}'], "\u{FFFD}");
     prop_assert_eq!(named(buyer), Some(carried.as_str()));
+    Ok(())
+}
+
+/// No day of supply is said that is to come, and the period says when it is planned; VAT in another currency is
+/// said with that currency, and where there is any.
+fn days_and_currencies(root: Node<'_, '_>, sold: &Sold<'_>, tax: Decimal) -> TestCaseResult {
+    let day = |path: &str| at(root, path).map(|day| day.parse::<NaiveDate>().unwrap());
+    let issued = day("IssueDate").unwrap();
+    let (planned, chargeable) = (sold.view.dispatch, sold.view.tax_date);
+    match day("Delivery/ActualDeliveryDate") {
+        Some(supplied) => {
+            prop_assert!(supplied == planned && planned <= issued);
+            prop_assert_eq!(at(root, "InvoicePeriod/EndDate"), None);
+        }
+        None => {
+            prop_assert!(planned > issued);
+            prop_assert_eq!(day("InvoicePeriod/EndDate"), Some(planned));
+        }
+    }
+    prop_assert_eq!(day("TaxPointDate"), Some(chargeable).filter(|day| *day <= issued));
+    let totals: Vec<_> = all(root, "TaxTotal").filter_map(|total| at(total, "TaxAmount")).collect();
+    let other = at(root, "TaxCurrencyCode");
+    prop_assert_eq!(totals.len(), if other.is_some() { 2 } else { 1 });
+    prop_assert_eq!(other.is_some(), tax != Decimal::ZERO);
+    prop_assert!(other.is_none_or(|other| other != sold.view.currency));
     Ok(())
 }

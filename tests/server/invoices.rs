@@ -328,3 +328,31 @@ async fn whoever_issues_what_no_xml_can_carry_is_told() {
         told_why(&told.into_inner().without_xml);
     }
 }
+
+#[tokio::test]
+async fn vat_in_another_currency_is_invoiced_in_that_of_the_country_too() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let in_francs = pb::Job { currency_code: Some("CHF".into()), ..job("01-direct-oven") };
+    for (job, francs) in [(in_francs, true), (job("01-direct-oven"), false)] {
+        let quote = accepted_job(&mut office, &format!("R-{francs}"), job).await;
+        let request = invoice(&format!("I-{francs}"), &quote);
+        let issued = office.issue_invoice(request).await.unwrap().into_inner();
+        assert_eq!(issued.without_xml, "");
+        let (number, kind) = (issued.invoice.unwrap().number, pb::DocumentKind::Invoice.into());
+        let format = pb::DocumentFormat::Xml.into();
+        let document = Some(pb::DocumentChoice { number, kind, format, ..Default::default() });
+        let request = pb::GetDocumentRequest { document, partner: String::new() };
+        let mut pieces = office.get_document(request).await.unwrap().into_inner();
+        let mut bytes = Vec::new();
+        while let Some(answer) = pieces.message().await.unwrap() {
+            bytes.extend(answer.piece.unwrap().content);
+        }
+        let xml = String::from_utf8(bytes).unwrap();
+        assert_eq!(xml.contains("<cbc:TaxCurrencyCode>EUR</cbc:TaxCurrencyCode>"), francs, "{xml}");
+        let in_euro = xml.matches("<cbc:TaxAmount currencyID=\"EUR\">").count();
+        // In francs the total alone is said in euro.
+        assert_eq!(in_euro, if francs { 1 } else { 2 }, "{xml}");
+    }
+}

@@ -36,36 +36,54 @@ impl Conversion {
         if from == to {
             return None;
         }
-        let mut rate = |currency: Currency| {
-            if currency.code() == "EUR" {
-                return Some(None);
-            }
-            let rate = edition.currency_rate(currency, on).map(|rate| (rate.date, rate.units_per_eur));
-            if rate.is_none() {
-                let expected = format!("a currency with a rate of {on} or before in currency_rates.csv");
-                problems.push(Problem::error(
-                    Place::field("currency"),
-                    "no_currency_rate",
-                    currency,
-                    expected,
-                ));
-            }
-            rate.map(Some)
+        let mut problem = |lacking: Currency| {
+            let expected = format!("a currency with a rate of {on} or before in currency_rates.csv");
+            problems.push(Problem::error(Place::field("currency"), "no_currency_rate", lacking, expected));
         };
-        let (from_rate, to_rate) = (rate(from), rate(to));
-        let (from_rate, to_rate) = (from_rate?, to_rate?);
+        let lacking = [from, to].into_iter().filter(|currency| rate(edition, *currency, on).is_err());
+        lacking.for_each(&mut problem);
+        Self::between(edition, from, to, on).ok()
+    }
+
+    /// Between any two currencies, by the rates of that day.
+    ///
+    /// # Errors
+    /// The currency that has no rate.
+    pub(crate) fn between(
+        edition: &Edition,
+        from: Currency,
+        to: Currency,
+        on: NaiveDate,
+    ) -> Result<Self, Currency> {
+        let (from_rate, to_rate) = (rate(edition, from, on)?, rate(edition, to, on)?);
         let scaled =
             |rate: Option<(NaiveDate, ReferenceRate)>| rate.map_or(ONE_EURO, |(_, rate)| rate.scaled());
         // At most 10^12 x 10^4 each.
         let numerator = scaled(to_rate).saturating_mul(to.minor_per_major());
         let denominator = scaled(from_rate).saturating_mul(from.minor_per_major());
-        Some(Self { from, to, from_rate, to_rate, numerator, denominator })
+        Ok(Self { from, to, from_rate, to_rate, numerator, denominator })
     }
 
     /// The exact value in the other currency.
     pub(crate) fn exact(&self, value: Exact) -> Result<Exact, Overflow> {
         value.times_ratio(self.numerator, self.denominator)
     }
+}
+
+/// The newest rate of a currency on a day, with its own; none for the euro itself.
+///
+/// # Errors
+/// The currency, where it has no rate.
+fn rate(
+    edition: &Edition,
+    currency: Currency,
+    on: NaiveDate,
+) -> Result<Option<(NaiveDate, ReferenceRate)>, Currency> {
+    if currency.code() == "EUR" {
+        return Ok(None);
+    }
+    let rate = edition.currency_rate(currency, on).ok_or(currency)?;
+    Ok(Some((rate.date, rate.units_per_eur)))
 }
 
 /// Converts an amount, where there is anything to convert; rounds once.

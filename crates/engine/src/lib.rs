@@ -32,6 +32,7 @@ mod route;
 pub mod terms;
 mod offer;
 pub mod quote;
+pub mod national;
 mod assemble;
 mod refused;
 pub mod view;

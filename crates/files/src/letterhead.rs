@@ -124,7 +124,7 @@ pub enum LogoKind {
 /// assert_eq!("#1a2B3c".parse::<Colour>().map(|colour| colour.to_string()).as_deref(), Ok("#1a2b3c"));
 /// assert!("red".parse::<Colour>().is_err());
 /// ```
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Colour(pub [u8; 3]);
 
 impl Colour {

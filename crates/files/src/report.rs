@@ -78,6 +78,12 @@ impl Mistake {
         Self { file: sheet, position, is_cell: cell.is_some(), snippet: None, ..self.clone() }
     }
 
+    /// The same mistake, in other words of what was expected.
+    #[cfg(feature = "workbook")]
+    pub(crate) fn expecting(&self, expected: String) -> Self {
+        Self { expected, ..self.clone() }
+    }
+
     /// The file's name; of a book, the sheet's as well.
     pub fn file(&self) -> &str {
         &self.file
@@ -233,6 +239,16 @@ impl Report {
     pub(crate) fn extend(&mut self, mistakes: impl IntoIterator<Item = Mistake>) {
         self.mistakes.extend(mistakes);
         self.mistakes.sort_by(|a, b| a.order().cmp(&b.order()));
+    }
+
+    /// With mistakes of those codes as what is only worth a look.
+    pub(crate) fn softened(self, codes: &[&str]) -> Self {
+        let softer = |mistake: Mistake| match codes.contains(&mistake.code) {
+            true => Mistake { severity: Severity::Warning, ..mistake },
+            false => mistake,
+        };
+        let editions = self.editions;
+        Self { editions, ..self.mistakes.into_iter().map(softer).collect() }
     }
 
     /// Closes with the number of mistakes that were kept back, as they may only follow from others.

@@ -4,7 +4,7 @@
 mod workshop;
 
 use evenfare_engine::language::Language;
-use evenfare_files::{Catalogue, Folder, LogoKind, Stationery, edition_files, parse_tariff};
+use evenfare_files::{Catalogue, Folder, LogoKind, Stationery, edition_files, parse_published, parse_tariff};
 use workshop::{EDITION, LETTERHEAD, LOGO, TEXTS};
 
 fn folder(letterhead: &str, texts: &str, pictures: &[(&str, &[u8])]) -> Folder {
@@ -118,6 +118,23 @@ fn mistakes_of_a_letterhead_have_their_places() {
     let long = LETTERHEAD.replacen("Vielen Dank", &"ä".repeat(1_001), 1);
     let told = read(&long, TEXTS).unwrap_err();
     assert!(told.starts_with("letterhead.toml:19:12: error[not_a_paragraph]: found `ää"), "{told}");
+}
+
+#[test]
+fn a_colour_too_light_is_worth_a_look_in_what_was_published() {
+    let light = LETTERHEAD.replace("#7a3b12", "#f5e663");
+    let folder = folder(&light, TEXTS, &[("mark.svg", LOGO.as_bytes())]);
+    assert!(parse_tariff(&folder).unwrap_err().has_errors());
+    let published = parse_published(&folder).unwrap();
+    let told = published.warnings().to_string();
+    assert!(told.contains("letterhead.toml:14:10: warning[too_light]: found `#f5e663`"), "{told}");
+    let letterhead = &published.stationery(published.editions()[0].code().as_str()).letterhead;
+    assert_eq!(letterhead.accent.to_string(), "#f5e663");
+    // Any other mistake is one.
+    let folder =
+        crate::folder(&light.replace("TESTDE99XXX", "TESTZZ99"), TEXTS, &[("mark.svg", LOGO.as_bytes())]);
+    let told = parse_published(&folder).unwrap_err().to_string();
+    assert!(told.contains("error[not_a_bic]") && told.contains("warning[too_light]"), "{told}");
 }
 
 #[test]

@@ -8,7 +8,7 @@ use std::sync::LazyLock;
 
 use chrono::{Datelike as _, NaiveDate};
 use evenfare_engine::language::Language;
-use evenfare_engine::money::Currency;
+use evenfare_engine::money::{Currency, Decimals as _, Exact, Quantity};
 use evenfare_reconcile::month::Month;
 use fixed_decimal::Decimal;
 use icu_calendar::{Date, Gregorian};
@@ -118,6 +118,52 @@ pub fn money(language: Language, minor: i64, currency: Currency) -> String {
     } else {
         format!("{amount}{NO_BREAK}{currency}")
     }
+}
+
+/// So many decimals has the price of one, where that many say it exactly.
+const PRICE_DECIMALS: u8 = 4;
+
+/// The price of one in a column that its currency heads: an amount divided by a quantity, where that comes out
+/// with four decimals at most. Nothing where it does not, for a price that was rounded, times the quantity, is
+/// another amount.
+///
+/// # Examples
+/// ```
+/// use evenfare_engine::language::Language;
+/// use evenfare_paper::figures;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let price = |minor, quantity: &str| {
+///     Ok::<_, Box<dyn std::error::Error>>(figures::price_of_one(
+///         Language::German,
+///         minor,
+///         quantity.parse()?,
+///         "EUR".parse()?,
+///     ))
+/// };
+/// assert_eq!(price(12_480, "104")?.as_deref(), Some("1,20"));
+/// assert_eq!(price(1_001, "8")?.as_deref(), Some("1,2513"));
+/// assert_eq!(price(1_000, "3")?, None);
+/// # Ok(()) }
+/// ```
+pub fn price_of_one(
+    language: Language,
+    minor: i64,
+    quantity: Quantity,
+    currency: Currency,
+) -> Option<String> {
+    let exponent = currency.exponent();
+    let more = u32::from(PRICE_DECIMALS.checked_sub(exponent)?);
+    let scale = 10_i64.checked_pow(more.checked_add(Quantity::DECIMALS)?)?;
+    if quantity.is_zero() {
+        return None;
+    }
+    let price = Exact::from_minor(minor).times_ratio(scale, quantity.scaled()).ok()?;
+    let (units, 1) = price.lowest_terms() else { return None };
+    let mut price = Decimal::from(units);
+    price.multiply_pow10(i16::from(PRICE_DECIMALS).saturating_neg());
+    price.trim_end();
+    price.pad_end(i16::from(exponent).saturating_neg());
+    Some(Forms::of(language).written(&price))
 }
 
 /// A plain decimal number, with the decimals that it has. What is none stays as it stands.

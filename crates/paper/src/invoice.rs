@@ -1,6 +1,7 @@
 //! One sale of one offer, and what an invoice says of it beside the quote.
 
 use chrono::NaiveDate;
+use evenfare_engine::national::NationalVat;
 use evenfare_engine::tariff::Party;
 use evenfare_engine::text::{Code, Text};
 use evenfare_engine::view::{OfferView, SaleView, View};
@@ -106,6 +107,9 @@ pub struct InvoiceFacts {
     pub payment_reference: Option<Text>,
     /// Where to pay (BG-17).
     pub account: Option<Account>,
+    /// The VAT in the currency of the seller's country, where the sale is in another (BT-6 and BT-111), as
+    /// [`national_vat`](evenfare_engine::national::national_vat) gives it.
+    pub national_vat: Option<NationalVat>,
 }
 
 /// An earlier invoice.
@@ -135,4 +139,22 @@ pub struct Invoice<'a> {
     pub sold: Sold<'a>,
     /// Number, days, and where to pay.
     pub facts: &'a InvoiceFacts,
+}
+
+impl Invoice<'_> {
+    /// The day of supply (BT-72), where the units have left by the day of issue. A day to come is a plan, which
+    /// may change; an invoice that is issued before it has no day of supply to say (Directive 2006/112/EC
+    /// Art. 226(7)).
+    pub fn supplied(&self) -> Option<NaiveDate> {
+        self.past(self.sold.view.dispatch)
+    }
+
+    /// The day on which VAT becomes chargeable (BT-7), where it has come by the day of issue.
+    pub fn tax_point(&self) -> Option<NaiveDate> {
+        self.past(self.sold.view.tax_date)
+    }
+
+    fn past(&self, day: NaiveDate) -> Option<NaiveDate> {
+        Some(day).filter(|day| *day <= self.facts.issued)
+    }
 }

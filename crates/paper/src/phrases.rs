@@ -3,9 +3,9 @@
 use evenfare_engine::category::Category;
 use evenfare_engine::language::Language;
 use evenfare_engine::quote::{OfferedFinding, PlanStep};
-use evenfare_engine::text::Text;
+use evenfare_engine::text::{Code, Text};
 use evenfare_engine::view::{OfferView, UnitView};
-use evenfare_engine::why::{Because, When, Why};
+use evenfare_engine::why::{Because, When};
 use evenfare_files::{Catalogue, Translations};
 
 use crate::figures;
@@ -98,27 +98,31 @@ impl<'a> Phrases<'a> {
         }
     }
 
-    /// Why a step is there: all who asked for it.
-    pub fn why(&self, why: &Why) -> String {
-        let reasons: Vec<String> = why.reasons().iter().map(|because| self.because(because)).collect();
-        reasons.join("; ")
-    }
-
-    fn because(&self, because: &Because) -> String {
-        match because {
-            Because::Finding { code, position: Some(position) } => self.words.say_with(
-                "why-finding-at",
-                &[("code", code.as_str().into()), ("position", position.as_str().into())],
-            ),
-            Because::Finding { code, position: None } => {
-                self.words.say_with("why-finding", &[("code", code.as_str().into())])
+    /// Why a step is there: all who asked for it. What was found is said in the words of that unit's findings,
+    /// with its place where that is not the step's own; by its code where it is none of them.
+    pub fn why(&self, step: &PlanStep, findings: &[OfferedFinding]) -> String {
+        let because = |because: &Because| match because {
+            Because::Finding { code, position } => {
+                let place = position.as_ref().filter(|at| step.position.as_deref() != Some(at.as_str()));
+                self.because_found(code, place, findings)
             }
             Because::Refresh { when, is_known: true } => self.when(when),
             Because::Refresh { when, is_known: false } => {
                 self.words.say_with("why-not-known", &[("why", self.when(when).as_str().into())])
             }
             Because::Family => self.words.say("why-family"),
-        }
+        };
+        let reasons: Vec<String> = step.why.reasons().iter().map(because).collect();
+        reasons.join("; ")
+    }
+
+    fn because_found(&self, code: &Code, place: Option<&Code>, findings: &[OfferedFinding]) -> String {
+        let found = findings.iter().find(|finding| finding.code == *code);
+        let found = found.map_or_else(
+            || self.words.say_with("why-finding", &[("code", code.as_str().into())]),
+            |finding| self.finding(finding),
+        );
+        place.map_or_else(|| found.clone(), |place| [&found, " (", place.as_str(), ")"].concat())
     }
 
     fn when(&self, when: &When) -> String {
@@ -126,9 +130,9 @@ impl<'a> Phrases<'a> {
             When::Always => self.words.say("why-always"),
             When::Cycles(from) => self.words.say_with("why-cycles", &[("cycles", (*from).into())]),
             When::Years(from) => self.words.say_with("why-years", &[("years", (*from).into())]),
-            When::Wear { share, wear } => {
+            When::Wear { share, .. } => {
                 let share = figures::percent(self.language(), &share.to_string());
-                self.words.say_with("why-wear", &[("share", (&share).into()), ("wear", wear.as_str().into())])
+                self.words.say_with("why-wear", &[("share", (&share).into())])
             }
         }
     }

@@ -11,6 +11,7 @@ use evenfare_engine::country::Country;
 use evenfare_engine::flag::Flag;
 use evenfare_engine::job::Task;
 use evenfare_engine::language::Language;
+use evenfare_engine::quote::{OfferedFinding, PlanStep};
 use evenfare_engine::supply::VatCategory;
 use evenfare_files::Translations;
 use evenfare_paper::phrases::Phrases;
@@ -206,20 +207,43 @@ fn every_word_of_the_engine_has_one_of_each_language() {
 #[test]
 fn reasons_are_told_in_the_language_of_the_reader() {
     let plain = Translations::default();
+    let found = |code: &str, text: &str| OfferedFinding {
+        code: code.parse().unwrap(),
+        text: text.parse().unwrap(),
+        position: None,
+        times: 1,
+        covered: false,
+    };
+    let findings = [found("RELAY-BURNT", "Relaiskontakte verschmort"), found("PSU", "Netzteil defekt")];
+    // A step at K7.
     let check = |language, why: &str, expected: &str| {
-        let told = Phrases::new(language, &plain).why(&why.parse().unwrap());
+        let step = PlanStep {
+            category: Category::Part,
+            code: "RELAY".parse().unwrap(),
+            text: "Relay".parse().unwrap(),
+            quantity: "1 pc".to_owned(),
+            position: Some("K7".to_owned()),
+            why: why.parse().unwrap(),
+        };
+        let told = Phrases::new(language, &plain).why(&step, &findings);
         assert_eq!(told.replace('\u{a0}', " "), expected);
     };
     check(
         Language::German,
         "finding RELAY-BURNT at K7; refresh, from 400000 cycles; not known, so taken for due",
-        "Befund RELAY-BURNT an K7; Erneuerungsliste: ab 400.000 Schaltspielen; nicht bekannt, daher als fällig angesehen",
+        "Relaiskontakte verschmort; Erneuerungsliste: ab 400.000 Schaltspielen; nicht bekannt, daher als fällig angesehen",
+    );
+    // Another place is said, and what nobody has found is said by its code.
+    check(
+        Language::German,
+        "finding FAN at M1; finding PSU; finding RELAY-BURNT at K9",
+        "Befund FAN (M1); Netzteil defekt; Relaiskontakte verschmort (K9)",
     );
     check(Language::Polish, "refresh, from 8 years", "Lista wymian: od 8 lat");
     check(
         Language::Czech,
         "refresh, from 62.5 % of its life used (W-CAP)",
-        "Seznam obnovy: od 62,5 % spotřebované životnosti (W-CAP)",
+        "Seznam obnovy: od 62,5 % spotřebované životnosti",
     );
     check(Language::French, "test of the family", "Essai prévu pour la gamme");
     check(Language::English, "refresh, always", "Refresh list: always");

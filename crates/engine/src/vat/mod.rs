@@ -1,4 +1,6 @@
-//! Value added tax: identifiers of taxable persons and published standard rates.
+//! Value added tax: identifiers of taxable persons, published standard rates, and the currencies that it is
+//! declared in.
 
 pub mod identifier;
 pub mod rates;
+pub mod currencies;

@@ -13,7 +13,7 @@ use crate::book::taken::{Why, taken};
 use crate::book::{keys, picture, table};
 use crate::cell::Cell;
 use crate::decode::{TARIFF_FILE_LIMIT, too_large};
-use crate::folder::{Folder, read};
+use crate::folder::{EDITION_FILE, Folder, LETTERHEAD_FILE, read};
 use crate::picture::is_picture;
 use crate::report::{Mistake, Report, Says};
 use crate::tariff::{Tariffs, parse_tariff};
@@ -206,8 +206,9 @@ impl Page {
     }
 }
 
-/// The mistake in a file as one in a cell; nothing where the cell was refused already.
+/// The mistake in a file as one in a cell, in the words of a book; nothing where the cell was refused already.
 fn at_its_cell(mistake: &Mistake, book: &str, pages: &[Page]) -> Option<Mistake> {
+    let mistake = &mistake.expecting(of_sheets(mistake));
     let Some(page) = pages.iter().find(|page| page.file == mistake.file()) else {
         // A sheet that is not there, or the book as a whole.
         let sheet = mistake.file().strip_suffix(".csv").unwrap_or(mistake.file());
@@ -218,6 +219,29 @@ fn at_its_cell(mistake: &Mistake, book: &str, pages: &[Page]) -> Option<Mistake>
     let cell = position.and_then(|(line, column)| page.written.cell(line, column));
     let is_told = cell.is_some_and(|cell| page.told.contains(&cell));
     (!is_told).then(|| mistake.moved_to(place(book, &page.sheet), cell))
+}
+
+/// What was expected, where it speaks of files: of the sheets that they are in a book.
+fn of_sheets(mistake: &Mistake) -> String {
+    match mistake.code() {
+        "no_edition" => return format!("a sheet {EDITION_FILE}"),
+        "unused_file" => return becomes(mistake.found()),
+        _ => {}
+    }
+    let expected = mistake.expected().replace("the table ", "the sheet ");
+    let words = expected.split(' ').enumerate().map(|(number, word)| {
+        let Some((table, rest)) = word.split_once(".csv") else { return word.to_owned() };
+        let is_said = number > 0 && expected.split(' ').nth(number.saturating_sub(1)) == Some("sheet");
+        [if is_said { "" } else { "sheet " }, table, rest].concat()
+    });
+    words.collect::<Vec<_>>().join(" ")
+}
+
+/// What is told of a sheet that is no file of a tariff.
+fn becomes(file: &str) -> String {
+    format!(
+        "the name of a table of a tariff; it becomes {file}, which prices nothing. # before its name leaves it out"
+    )
 }
 
 /// A sheet of a book, as messages give it.
@@ -269,7 +293,7 @@ impl Reading<'_> {
             (written, None)
         };
         let told = mistakes.iter().map(|(cell, _)| *cell).collect();
-        self.pages.push(Page { file, sheet: name.clone(), written, picture, told });
+        self.pages.push(Page { file: file.clone(), sheet: name.clone(), written, picture, told });
         let more = mistakes.len().saturating_sub(KEPT);
         mistakes.truncate(KEPT);
         let in_cell = |(cell, says)| Mistake::in_cell(place.clone(), cell, says);
@@ -278,6 +302,9 @@ impl Reading<'_> {
             let found = format!("{more} more mistakes");
             let says = Says::error("too_many_mistakes", &found, format!("no more than {KEPT} in one sheet"));
             told.extend(whole(says));
+        }
+        if is_keys(&file) && ![EDITION_FILE, LETTERHEAD_FILE].contains(&file.as_str()) {
+            told.extend(whole(Says::warning("unused_file", &file, becomes(&file))));
         }
         if is_hidden {
             told.extend(whole(Says::warning(

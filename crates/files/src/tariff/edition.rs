@@ -64,14 +64,15 @@ pub(super) struct Head {
     pub(super) main: Main,
 }
 
-/// Reads the edition in that folder of the folder; `` is the folder itself.
-pub(super) fn read(folder: &Folder, below: &str) -> Outcome {
+/// Reads the edition in that folder of the folder; `` is the folder itself. Mistakes of those codes are warnings.
+pub(super) fn read(folder: &Folder, below: &str, softened: &[&str]) -> Outcome {
     let mut reading = Reading::new(folder, below);
     let (sections, mut main) = reading.open(EDITION_FILE).map(sections::read).unzip();
     let opening = sections.as_ref().and_then(|sections| sections.opening.clone());
     let tariff = reading.tables(sections);
     let stationery = Stationery { letterhead: reading.letterhead(), translations: reading.translations() };
     reading.unused_files();
+    reading.report = std::mem::take(&mut reading.report).softened(softened);
     let edition = tariff.zip(main.as_mut()).and_then(|(tariff, main)| reading.check(tariff, main));
     let logs = reading.tables.values_mut().map(|table| &mut table.log);
     for log in logs.chain(main.as_mut().map(|main| &mut main.log)) {
@@ -79,6 +80,13 @@ pub(super) fn read(folder: &Folder, below: &str) -> Outcome {
     }
     let head = opening.zip(main).map(|(Opening { id, span, .. }, main)| Head { code: id, span, main });
     Outcome { head, edition, stationery, report: reading.report, held_back: reading.held_back }
+}
+
+/// What an edition opens with, where it can be read.
+pub(super) fn head(decoded: Decoded) -> Option<Head> {
+    let (sections, main) = sections::read(decoded);
+    let Opening { id, span, .. } = sections.opening?;
+    Some(Head { code: id, span, main })
 }
 
 /// May the file of a table be absent?

@@ -119,18 +119,18 @@ fn table<T>(
     taken.map(Some)
 }
 
-/// A colour that words are printed in.
+/// The code of the mistake that a colour is not read on white.
+pub(super) const TOO_LIGHT: &str = "too_light";
+
+/// A colour that words are printed in. One that is too light is taken all the same: it is a mistake of a folder
+/// that is to be published, and no reason to lose what was published before it was one.
 fn ink(fields: &mut Fields, name: &'static str) -> Option<Option<Colour>> {
     let colour: Option<Colour> = fields.need(name)?;
-    match (colour.filter(|colour| !colour.is_legible()), fields.node(name)) {
-        (Some(light), Some(node)) => {
-            let expected =
-                "a colour that is read on white: 0.299 red + 0.587 green + 0.114 blue of at most 128";
-            fields.log.error(node.bytes.clone(), "too_light", &light.to_string(), expected);
-            None
-        }
-        _ => Some(colour),
+    if let (Some(light), Some(node)) = (colour.filter(|colour| !colour.is_legible()), fields.node(name)) {
+        let expected = "a colour that is read on white: 0.299 red + 0.587 green + 0.114 blue of at most 128";
+        fields.log.error(node.bytes.clone(), TOO_LIGHT, &light.to_string(), expected);
     }
+    Some(colour)
 }
 
 /// The picture whose file is named there.

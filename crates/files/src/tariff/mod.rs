@@ -8,4 +8,4 @@ mod texts;
 mod edition;
 mod set;
 
-pub use set::{Tariffs, edition_files, parse_tariff, read_tariff};
+pub use set::{Tariffs, beside, edition_files, parse_published, parse_tariff, read_tariff};

@@ -1,6 +1,7 @@
 //! All editions of a tariff folder.
 
 use std::collections::BTreeMap;
+use std::fs;
 use std::path::Path;
 use std::sync::LazyLock;
 
@@ -12,7 +13,7 @@ use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
 
 use crate::decode::{TARIFF_FILE_LIMIT, decode};
-use crate::folder::{CHART_FILE, EDITION_FILE, Folder, LETTERHEAD_FILE};
+use crate::folder::{CHART_FILE, EDITION_FILE, Folder, LETTERHEAD_FILE, read};
 use crate::picture::is_picture;
 use crate::report::{Mistake, Report, Says};
 use crate::stationery::Stationery;
@@ -134,6 +135,24 @@ pub fn read_tariff(dir: &Path) -> Result<Tariffs, Report> {
 /// assert!(report.to_string().contains("tariff/2026-07/edition.toml:2:6: error[wrong_kind]: found `2026`"));
 /// ```
 pub fn parse_tariff(folder: &Folder) -> Result<Tariffs, Report> {
+    parsed(folder, &[])
+}
+
+/// Rules of how documents look, which came after editions were published. What they refuse in a folder to be
+/// published is worth a look in what is kept.
+const OF_LOOKS: &[&str] = &[letterhead::TOO_LIGHT];
+
+/// Reads editions that were published before: what has become a rule of how documents look since then is a
+/// warning, for what is kept has to be read for ever.
+///
+/// # Errors
+/// As [`read_tariff`], but for such rules.
+pub fn parse_published(folder: &Folder) -> Result<Tariffs, Report> {
+    parsed(folder, OF_LOOKS)
+}
+
+/// Reads a tariff; mistakes of those codes are warnings.
+fn parsed(folder: &Folder, softened: &[&str]) -> Result<Tariffs, Report> {
     let mut report = folder.mistakes().clone();
     let mut editions = Vec::new();
     let mut heads = Vec::new();
@@ -141,7 +160,7 @@ pub fn parse_tariff(folder: &Folder) -> Result<Tariffs, Report> {
     let folders = folders_of(folder, &mut report);
     report.set_editions(folders.len());
     for below in folders {
-        let outcome = edition::read(folder, below);
+        let outcome = edition::read(folder, below, softened);
         report.extend(outcome.report);
         editions.extend(outcome.edition.map(|edition| (edition, outcome.stationery)));
         heads.extend(outcome.head);
@@ -170,6 +189,33 @@ pub fn edition_files(folder: &Folder) -> Vec<Vec<(&str, &[u8])>> {
         folder.files_in(below).filter(is_its).filter_map(content).collect()
     };
     folders_of(folder, &mut Report::default()).into_iter().map(files).collect()
+}
+
+/// How the edition of a folder goes with those of the folders beside it: days of two editions, or of none, and a
+/// name that two have. Nothing stops the work here; the whole tariff is refused for it when it is read.
+///
+/// Of each edition no more is read than what it opens with. What is wrong with that is not told.
+pub fn beside(dir: &Path) -> Report {
+    let above = dir.parent().filter(|above| !above.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let entries = fs::read_dir(above).into_iter().flatten().flatten();
+    let mut folders: Vec<_> = entries.map(|entry| entry.path()).collect();
+    folders.sort();
+    let heads = folders.iter().filter(|folder| !is_hidden(folder)).filter_map(|folder| {
+        // As people write it, who stand beside it.
+        let path = folder.strip_prefix(".").unwrap_or(folder).join(EDITION_FILE);
+        let bytes = path.is_file().then(|| read(&path, TARIFF_FILE_LIMIT).ok()).flatten()?;
+        let text = decode(&path.display().to_string(), &bytes, TARIFF_FILE_LIMIT, &mut Report::default())?;
+        edition::head(text)
+    });
+    let heads = heads.collect();
+    let mut report = Report::default();
+    between(heads, &mut report);
+    report.softened(&["duplicate_edition", "overlapping_editions"])
+}
+
+/// Names that begin with a point are left alone.
+fn is_hidden(path: &Path) -> bool {
+    path.file_name().is_none_or(|name| name.to_string_lossy().starts_with('.'))
 }
 
 /// The folders that are editions; `` is the folder itself.

@@ -3,9 +3,9 @@
 use std::fs;
 
 use evenfare_files::book::{parse_book, read_book};
-use evenfare_files::read_tariff;
+use evenfare_files::{beside, read_tariff};
 
-use crate::by_hand::book;
+use crate::by_hand::{Put, book};
 
 #[test]
 fn an_edition_is_written_whole_or_not_at_all() {
@@ -33,6 +33,27 @@ fn an_edition_is_written_whole_or_not_at_all() {
     fs::write(&file, "mine").unwrap();
     assert!(imported.write_to(&file).is_err());
     assert_eq!(fs::read_to_string(&file).unwrap(), "mine");
+}
+
+#[test]
+fn an_edition_is_held_against_those_beside_it() {
+    let home = tempfile::tempdir().unwrap();
+    let write = |folder: &str, put: &[(&str, &str, Put)]| {
+        let imported = parse_book("b.xlsx", &book(put, |_| {})).unwrap();
+        imported.write_to(&home.path().join(folder)).unwrap();
+        let told = beside(&home.path().join(folder)).to_string();
+        told.replace(&format!("{}/", home.path().display()), "")
+    };
+    assert_eq!(write("first", &[]), "");
+    // The same again: its name and its days are taken. The folders are told in order.
+    let again = write("second", &[]);
+    let codes = ["duplicate_edition", "overlapping_editions"].map(|code| format!("warning[{code}]"));
+    assert!(codes.iter().all(|code| again.contains(code)) && again.lines().count() == 2, "{again}");
+    assert!(again.lines().all(|line| line.starts_with("second/edition.toml:")), "{again}");
+    // What is no edition, or is hidden, is no neighbour.
+    fs::create_dir(home.path().join("notes")).unwrap();
+    fs::rename(home.path().join("second"), home.path().join(".second")).unwrap();
+    assert!(beside(&home.path().join("first")).is_empty());
 }
 
 #[test]

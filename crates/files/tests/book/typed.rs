@@ -1,7 +1,7 @@
 //! Cells as people type them.
 
 use evenfare_files::book::parse_book;
-use rust_xlsxwriter::Format;
+use rust_xlsxwriter::{Format, Workbook};
 
 use crate::by_hand::{Put, book, write};
 
@@ -142,7 +142,7 @@ fn mistakes_of_the_edition_are_told_by_sheet_and_cell() {
             "b.xlsx: edition.toml!B16: error[not_a_number]: found `95,00`, expected a price from 0 to 1000000000 with at most 4 decimals; a point, not a comma",
             "b.xlsx: edition.toml!A25: error[missing_key]: found nothing, expected volumetric_divisor: a whole number from 0 to 4294967295",
             "b.xlsx: edition.toml!A26: error[unknown_key]: found `volumetric_divizor`, expected one of volumetric_divisor, weight_step_kg, fuel_percent, insurance_percent, insurance_minimum, packaging_per_parcel",
-            "b.xlsx: parts!F3: error[unknown_grade]: found `fiter`, expected a code of grades.csv; the nearest: fitter",
+            "b.xlsx: parts!F3: error[unknown_grade]: found `fiter`, expected a code of sheet grades; the nearest: fitter",
             "b.xlsx: warning[held_back]: 1 more mistake may follow from these; mend these first",
         ],
     );
@@ -163,7 +163,7 @@ fn merged_and_hidden_and_foreign_sheets_are_dealt_with() {
     assert_eq!(
         imported.warnings().to_string(),
         "b.xlsx: grades: warning[hidden_sheet]: found `grades`, expected a sheet that is shown; it is read all the same\n\
-         b.xlsx: offers: warning[unused_file]: found `offers.csv`, expected only tables that a tariff has"
+         b.xlsx: offers: warning[unused_file]: found `offers.csv`, expected the name of a table of a tariff; it becomes offers.csv, which prices nothing. # before its name leaves it out"
     );
     let parts = imported.text("parts.csv").unwrap();
     assert!(parts.ends_with("\n\n\n# sundries\n"), "{parts}");
@@ -176,5 +176,30 @@ fn merged_and_hidden_and_foreign_sheets_are_dealt_with() {
         "b.xlsx: parts!B2: error[merged_cells]: found `B2:B3`, expected cells that are not merged\n\
          b.xlsx: parts!B3: error[empty_cell]: found nothing, expected text: one line of at most 200 characters, none of them a control character\n\
          b.xlsx: parts.csv: error[doubled_sheet]: found `parts.csv`, expected one sheet for parts.csv"
+    );
+}
+
+#[test]
+fn mistakes_of_a_book_speak_of_its_sheets() {
+    let file = |name: &'static str| {
+        move |book: &mut Workbook| {
+            write(book.add_worksheet().set_name(name).unwrap(), "A1", &Put::Text("key"));
+        }
+    };
+    let imported = parse_book("b.xlsx", &book(&[], file("notes.toml"))).unwrap();
+    assert_eq!(
+        imported.warnings().to_string(),
+        "b.xlsx: notes.toml: warning[unused_file]: found `notes.toml`, expected the name of a table of a tariff; \
+         it becomes notes.toml, which prices nothing. # before its name leaves it out"
+    );
+    let mut alone = Workbook::new();
+    write(alone.add_worksheet().set_name("notes").unwrap(), "A1", &Put::Text("code"));
+    let told = parse_book("b.xlsx", &alone.save_to_buffer().unwrap()).unwrap_err().to_string();
+    assert_eq!(told, "b.xlsx: error[no_edition]: found nothing, expected a sheet edition.toml");
+    write(alone.add_worksheet().set_name("edition.toml").unwrap(), "A1", &Put::Text("[edition]"));
+    let told = parse_book("b.xlsx", &alone.save_to_buffer().unwrap()).unwrap_err().to_string();
+    assert!(
+        told.contains("b.xlsx: parts: error[missing_file]: found nothing, expected the sheet parts\n"),
+        "{told}"
     );
 }

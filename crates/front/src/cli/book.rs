@@ -3,8 +3,8 @@
 use std::io::ErrorKind;
 use std::path::Path;
 
-use evenfare_files::Folder;
 use evenfare_files::book::{Change, Imported, read_book, write_book};
+use evenfare_files::{Folder, Report, beside};
 use serde::Serialize;
 
 use super::args::Format;
@@ -43,11 +43,13 @@ pub(super) fn import(args: &ImportArgs) -> Result<Answer, Failure> {
         )),
         _ => failed(&args.dir, &error),
     })?;
+    let beside = beside(&args.dir);
     let mut note = Page::default();
     drawn(&mut note, imported.warnings());
+    drawn(&mut note, &beside);
     match args.format {
         Format::Text => Ok(Answer::new(said(&args.dir, &imported)).with_note(note.finish())),
-        Format::Json => Ok(Answer::new(json(&Written::from(&imported))?)),
+        Format::Json => Ok(Answer::new(json(&Written::of(&imported, &beside))?)),
     }
 }
 
@@ -103,8 +105,8 @@ struct Changed<'a> {
     taken: &'a str,
 }
 
-impl<'a> From<&'a Imported> for Written<'a> {
-    fn from(imported: &'a Imported) -> Self {
+impl<'a> Written<'a> {
+    fn of(imported: &'a Imported, beside: &'a Report) -> Self {
         let changed = |change: &'a Change| Changed {
             cell: change.place(),
             why: change.why().code(),
@@ -114,7 +116,7 @@ impl<'a> From<&'a Imported> for Written<'a> {
         Self {
             files: imported.files().map(|(name, _)| name).collect(),
             changes: imported.changes().iter().map(changed).collect(),
-            warnings: imported.warnings().iter().map(Told::from).collect(),
+            warnings: imported.warnings().iter().chain(beside).map(Told::from).collect(),
         }
     }
 }

@@ -154,6 +154,7 @@ fn next(dir: &Path) -> String {
     let program = if std::env::var_os("CARGO").is_some() { "cargo run --" } else { "evenfare" };
     let tariff = format!("--tariff {}", in_a_shell(&dir.join("tariff")));
     let job = |name: &str| in_a_shell(&dir.join("jobs").join(name));
+    let request = in_a_shell(&dir.join("requests/03-reverse-charge.xml"));
     #[cfg(feature = "serve")]
     let (books, store) =
         (in_a_shell(&dir.join("books")), format!("--database {}", in_a_shell(&dir.join(store::STORE))));
@@ -165,6 +166,7 @@ fn next(dir: &Path) -> String {
         ["quote", &twelve, &tariff, "--offer DRIVE"],
         ["quote", &two, &tariff, "--as partner:P-OLOM"],
         ["quote", &two, &tariff, "--route direct"],
+        ["quote", &request, &tariff, ""],
         ["routes", &job("09-floor-refuses.toml"), &tariff, ""],
         ["explain", &two, &tariff, ""],
         ["explain", &two, "share.P-OLOM", &tariff],

@@ -52,7 +52,7 @@ impl Input {
                 .collect();
             let expected = format!("a day that an edition of the tariff prices: {}", spans.join(", "));
             let problem = Problem::error(Place::field("received"), "no_edition", received, expected);
-            Failure::Mistakes(self.source.locate([problem]))
+            Failure::Mistakes(self.located([problem]))
         })
     }
 
@@ -120,7 +120,7 @@ impl Input {
     pub(super) fn failure(&self, refused: Refused, currency: Currency) -> Failure {
         let code = refused.code();
         match refused {
-            Refused::Job(problems) => Failure::Mistakes(self.source.locate(problems)),
+            Refused::Job(problems) => Failure::Mistakes(self.located(problems)),
             Refused::UnderTheFloor(floor) => {
                 Failure::UnderTheFloor(Box::new(Floor { floor: *floor, currency, sees_all: true }))
             }
@@ -131,11 +131,16 @@ impl Input {
         }
     }
 
+    /// Problems at their places in the job's file, with what of it was not read: that may be why.
+    fn located(&self, problems: impl IntoIterator<Item = Problem>) -> Report {
+        self.source.locate(problems).into_iter().chain(self.source.warnings().iter().cloned()).collect()
+    }
+
     /// Problems of a route from the command line have no place in the file; the others do.
     fn with_route(&self, problems: Vec<Problem>) -> Failure {
         let is_of_route = |problem: &Problem| problem.place.as_str().starts_with("route");
         let (route, others): (Vec<_>, Vec<_>) = problems.into_iter().partition(is_of_route);
-        let others = self.source.locate(others);
+        let others = self.located(others);
         if route.is_empty() { Failure::Mistakes(others) } else { Failure::Route(route, others) }
     }
 }

@@ -2,7 +2,9 @@
 
 use evenfare_engine::MAIN;
 use evenfare_engine::language::Language;
-use evenfare_engine::tariff::Party;
+use evenfare_engine::national::{NationalVat, national_vat};
+use evenfare_engine::quote::{Quote, Sale};
+use evenfare_engine::tariff::{Edition, Party};
 use evenfare_engine::view::{Reader, View, view};
 use evenfare_files::Letterhead;
 use evenfare_paper::{Account, Invoice, InvoiceFacts, Sold};
@@ -60,12 +62,16 @@ pub fn of_quote(source: &Source<'_>, asked: &Asked) -> Result<Document, NotMade>
 }
 
 /// The invoice or the credit note of the workshop's own sale by one offer. Of a credit note, the quote is the
-/// opposite of the one that was charged.
+/// opposite of the one that was charged. `edition` is the one that has priced it.
+///
+/// No invoice is issued where VAT has to be said in another currency and no rate is known ([`national`]). Of one
+/// that was issued before that was asked for there is paper without it, and no XML.
 ///
 /// # Errors
 /// [`NotMade`] says why there is none.
 pub fn of_sale(
     source: &Source<'_>,
+    edition: Option<&Edition>,
     facts: &InvoiceFacts,
     offer: &str,
     asked: &Asked,
@@ -75,17 +81,38 @@ pub fn of_sale(
     let buyer = asked.sight_of_sale(source.quote)?;
     let view = view(source.quote, &buyer).ok_or_else(internal)?;
     let sold = Sold::by(&view, offer, view.workshop.code.as_str()).map_err(|_| internal())?;
+    let (national_vat, not_known) = match national(source.quote, edition, offer) {
+        Ok(vat) => (vat, None),
+        Err(why) => (None, Some(NotMade::NotWritable(why))),
+    };
+    let facts = &InvoiceFacts { national_vat, ..facts.clone() };
     let invoice = Invoice { sold, facts };
     let language = language(asked, Some(sold.buyer), &source.stationery.letterhead);
     let word = asked.kind.word();
     let name = in_a_folder(&format!("{}-{word}{}", facts.number, end(asked, language)));
-    let xml = xml::billed(asked.kind, &invoice);
+    let xml = not_known.map_or_else(|| xml::billed(asked.kind, &invoice), Err);
     if asked.format == Format::Xml {
         return Ok(document(name, asked, xml?, None));
     }
     let (attached, without_xml) = or_without(xml.map(|bytes| vec![(format!("{word}.xml"), bytes)]))?;
     let bytes = page::of_sale(Setting { source, view: &view, language, attached }, asked.kind, &invoice)?;
     Ok(document(name, asked, bytes, without_xml))
+}
+
+/// The VAT of the workshop's own sale by one offer in the currency of its country, where it is in another.
+///
+/// # Errors
+/// In words, why it is not known.
+pub fn national(
+    quote: &Quote,
+    edition: Option<&Edition>,
+    offer: &str,
+) -> Result<Option<NationalVat>, String> {
+    let offer = quote.offers.iter().find(|found| *found.id == *offer);
+    let own = |sale: &&Sale| sale.seller == quote.workshop.code;
+    let Some(sale) = offer.and_then(|offer| offer.sales.iter().find(own)) else { return Ok(None) };
+    let Some(edition) = edition else { return Err(format!("there is no edition {}", quote.edition)) };
+    national_vat(quote, sale, edition).map_err(|error| error.to_string())
 }
 
 /// Where a workshop is paid, as an invoice says it.

@@ -14,7 +14,7 @@ mod page;
 mod document;
 
 pub use asked::Asked;
-pub use document::{account, of_quote, of_sale};
+pub use document::{account, national, of_quote, of_sale};
 pub use kind::{Format, Kind};
 pub use refused::NotMade;
 pub use source::{Document, Source};

@@ -58,8 +58,8 @@ impl House {
         let published = self.editions.now();
         let made = tokio::task::spawn_blocking(move || {
             let _desk = desk;
-            let stationery = published.tariffs.stationery(kept.edition().as_str());
-            kept.document(stationery, &asked)
+            let code = kept.edition().as_str();
+            kept.document(published.tariffs.stationery(code), published.tariffs.edition(code), &asked)
         });
         let document = made.await.map_err(|error| Refusal::Internal(error.to_string()))??;
         Ok(Box::pin(async_stream::stream! {

@@ -4,7 +4,7 @@ use std::sync::{Arc, PoisonError, RwLock};
 
 use evenfare_engine::problem::{Place, Problem, Severity};
 use evenfare_engine::tariff::Edition;
-use evenfare_files::{Folder, Mistake, Report, Stationery, Tariffs, parse_tariff};
+use evenfare_files::{Folder, Mistake, Report, Stationery, Tariffs, parse_published, parse_tariff};
 use evenfare_store::entry::KeptEdition;
 use prost::Message;
 
@@ -67,7 +67,9 @@ impl InUse {
 pub fn read_kept(kept: &KeptEdition) -> Result<(Edition, Stationery), UnreadableEdition> {
     let unreadable = |why: String| UnreadableEdition { code: kept.code.to_string(), why };
     let archive = pb::TariffArchive::decode(&*kept.archive).map_err(|error| unreadable(error.to_string()))?;
-    read(&archive).map_err(|report| unreadable(report.to_string())).map(|(whole, _)| whole)
+    the_one(&archive, parse_published)
+        .map_err(|report| unreadable(report.to_string()))
+        .map(|(whole, _)| whole)
 }
 
 /// Reads the one edition that the files are, and what documents are written with; what is worth a look comes
@@ -76,10 +78,17 @@ pub fn read_kept(kept: &KeptEdition) -> Result<(Edition, Stationery), Unreadable
 /// # Errors
 /// Every mistake in them.
 pub fn read(archive: &pb::TariffArchive) -> Result<((Edition, Stationery), Report), Report> {
+    the_one(archive, parse_tariff)
+}
+
+fn the_one(
+    archive: &pb::TariffArchive,
+    parse: fn(&Folder) -> Result<Tariffs, Report>,
+) -> Result<((Edition, Stationery), Report), Report> {
     // Files of a folder, not folders of files.
     let plain = archive.files.iter().filter(|file| !file.name.contains('/'));
     let folder = Folder::from_files("", plain.map(|file| (file.name.clone(), file.content.clone())));
-    let tariffs = parse_tariff(&folder)?;
+    let tariffs = parse(&folder)?;
     let warnings = tariffs.warnings().clone();
     let mut editions = tariffs.into_editions();
     match (editions.pop(), editions.is_empty()) {

@@ -20,6 +20,7 @@ use super::house::{House, sight, today};
 use super::papers;
 use super::refusal::Refusal;
 use super::writing::By;
+use crate::paper::national;
 use crate::wire::pb;
 
 impl House {
@@ -65,8 +66,9 @@ impl House {
         let kept =
             kept.ok_or_else(|| Refusal::Internal(format!("{number} is written down and not there")))?;
         let published = self.editions.now();
-        let stationery = published.tariffs.stationery(kept.edition().as_str());
-        Ok(kept.without_xml(stationery)?.unwrap_or_default())
+        let code = kept.edition().as_str();
+        let (stationery, edition) = (published.tariffs.stationery(code), published.tariffs.edition(code));
+        Ok(kept.without_xml(stationery, edition)?.unwrap_or_default())
     }
 
     /// What the workshop's own sale comes to, by the offer that was accepted. It stands in the document, which the
@@ -87,6 +89,9 @@ impl House {
             .ok_or_else(|| internal(format!("nobody sells offer `{offer}`")))?;
         addressed(&quote)?;
         decided(&quote, offer.as_str())?;
+        let published = self.editions.now();
+        let edition = published.tariffs.edition(quote.edition.as_str());
+        national(&quote, edition, offer.as_str()).map_err(Refusal::NoNationalVat)?;
         Ok(sale)
     }
 

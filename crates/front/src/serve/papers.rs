@@ -1,6 +1,7 @@
 //! Documents of what is kept.
 
 use evenfare_engine::quote::Quote;
+use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
 use evenfare_engine::view::Reader;
 use evenfare_files::Stationery;
@@ -22,7 +23,7 @@ pub struct Kept {
     billed: Option<Billed>,
 }
 
-/// What an invoice or a credit note says beside its quote, but where it is paid.
+/// What an invoice or a credit note says beside its quote, but where it is paid, and VAT in another currency.
 struct Billed {
     kind: Kind,
     facts: InvoiceFacts,
@@ -101,6 +102,7 @@ impl Kept {
             preceding,
             payment_reference: None,
             account: None,
+            national_vat: None,
         };
         let billed = Some(Billed { kind, facts, offer: billed.offer });
         Ok(Some(Self { quote, number: charged.number, state: charged.state, billed }))
@@ -120,21 +122,30 @@ impl Kept {
     ///
     /// # Errors
     /// [`NotMade`] says why there is no document of it at all.
-    pub fn without_xml(&self, stationery: &Stationery) -> Result<Option<String>, NotMade> {
+    pub fn without_xml(
+        &self,
+        stationery: &Stationery,
+        edition: Option<&Edition>,
+    ) -> Result<Option<String>, NotMade> {
         let (kind, format) = (self.kind(), Format::Xml);
         let asked = Asked { reader: Reader::Office, kind, format, language: None, offer: None };
-        match self.document(stationery, &asked) {
+        match self.document(stationery, edition, &asked) {
             Ok(_) => Ok(None),
             Err(NotMade::NotWritable(why)) => Ok(Some(why)),
             Err(other) => Err(other),
         }
     }
 
-    /// The document that is asked for.
+    /// The document that is asked for, by the edition that has priced the quote.
     ///
     /// # Errors
     /// [`NotMade`] says why there is none.
-    pub fn document(&self, stationery: &Stationery, asked: &Asked) -> Result<Document, NotMade> {
+    pub fn document(
+        &self,
+        stationery: &Stationery,
+        edition: Option<&Edition>,
+        asked: &Asked,
+    ) -> Result<Document, NotMade> {
         let source = Source { quote: &self.quote, number: Some(&self.number), state: self.state, stationery };
         let Some(Billed { kind, facts, offer }) = &self.billed else { return of_quote(&source, asked) };
         if *kind != asked.kind {
@@ -143,7 +154,7 @@ impl Kept {
             return Err(NotMade::OtherKind { number: facts.number.to_string(), kind: *kind });
         }
         let facts = InvoiceFacts { account: account(&stationery.letterhead), ..facts.clone() };
-        of_sale(&source, &facts, offer.as_str(), asked)
+        of_sale(&source, edition, &facts, offer.as_str(), asked)
     }
 }
 

@@ -59,6 +59,8 @@ pub(super) enum Refusal {
     IncompleteAddress(String),
     /// Goods cross a border through a chain of sellers: how each sale is taxed is not decided here.
     GoodsInChain,
+    /// VAT has to be said in the currency of the seller's country, and no rate is known, in words.
+    NoNationalVat(String),
     /// The quote has no offer of that id.
     NoSuchOffer(Problem),
     /// Nobody whom the workshop knows.
@@ -170,6 +172,7 @@ impl Refusal {
                  2006/112/EC Art. 36a), and so how each is taxed, is not decided here: a licensed tax adviser has to \
                  say it before anything is invoiced",
             ),
+            Self::NoNationalVat(why) => told(Code::FailedPrecondition, "NO_NATIONAL_VAT", &why),
             Self::NoSuchOffer(problem) => Told {
                 problems: vec![problem.clone()],
                 ..told(Code::InvalidArgument, "NO_SUCH_OFFER", &problem.to_string())

@@ -49,29 +49,25 @@ fn worked_on(pen: &Pen<'_>, unit: &UnitView, into: &mut Vec<Block>) {
     if !unit.findings.is_empty() {
         into.push(Block::Subheading { text: pen.say("found") });
         let row = |finding| pen.finding_row(finding);
-        into.push(Block::Table {
-            columns: vec![
-                pen.column("", Width::Tick),
-                pen.column("description", Width::Wide),
-                pen.column("code", Width::Short),
-                pen.column("position", Width::Short),
-                pen.column("quantity", Width::Amount),
-            ],
-            groups: vec![Rows { head: None, rows: unit.findings.iter().map(row).collect() }],
-            totals: Vec::new(),
-        });
+        into.push(pen.to_tick(vec![Rows { head: None, rows: unit.findings.iter().map(row).collect() }]));
     }
     into.extend(pen.without_work(unit));
     let of_list = |step: &&PlanStep| step.category != Category::Test && pen.is_refresh(step);
     let of_plan = |step: &&PlanStep| step.category != Category::Test && !pen.is_refresh(step);
-    steps(pen, "work-plan", unit.plan.iter().filter(of_plan), into);
-    steps(pen, "refresh-list", unit.plan.iter().filter(of_list), into);
+    steps(pen, unit, "work-plan", of_plan, into);
+    steps(pen, unit, "refresh-list", of_list, into);
     tests(pen, unit, into);
 }
 
-fn steps<'a>(pen: &Pen<'_>, id: &str, steps: impl Iterator<Item = &'a PlanStep>, into: &mut Vec<Block>) {
+fn steps(
+    pen: &Pen<'_>,
+    unit: &UnitView,
+    id: &str,
+    is_of_it: impl Fn(&&PlanStep) -> bool,
+    into: &mut Vec<Block>,
+) {
     let row = |step: &PlanStep| Row {
-        note: Some(pen.why(step)),
+        note: Some(pen.why(unit, step)),
         ..Row::of([
             String::new(),
             pen.phrases.step(step),
@@ -81,7 +77,7 @@ fn steps<'a>(pen: &Pen<'_>, id: &str, steps: impl Iterator<Item = &'a PlanStep>,
         ])
     };
     let (mut parts, mut operations) = (Vec::new(), Vec::new());
-    for step in steps {
+    for step in unit.plan.iter().filter(is_of_it) {
         if step.category == Category::Part { &mut parts } else { &mut operations }.push(row(step));
     }
     let groups = [("parts", parts), ("operations", operations)];
@@ -91,17 +87,7 @@ fn steps<'a>(pen: &Pen<'_>, id: &str, steps: impl Iterator<Item = &'a PlanStep>,
         return;
     }
     into.push(Block::Subheading { text: pen.say(id) });
-    into.push(Block::Table {
-        columns: vec![
-            pen.column("", Width::Tick),
-            pen.column("description", Width::Wide),
-            pen.column("code", Width::Short),
-            pen.column("position", Width::Short),
-            pen.column("quantity", Width::Amount),
-        ],
-        groups,
-        totals: Vec::new(),
-    });
+    into.push(pen.to_tick(groups));
 }
 
 /// Each programme with its hours, and lines for what is measured.
@@ -114,7 +100,7 @@ fn tests(pen: &Pen<'_>, unit: &UnitView, into: &mut Vec<Block>) {
     let empty = || [String::new(), String::new(), String::new(), String::new(), String::new(), String::new()];
     let rows = programmes().flat_map(|step| {
         let programme = Row {
-            note: Some(pen.why(step)),
+            note: Some(pen.why(unit, step)),
             ..Row::of([
                 String::new(),
                 pen.phrases.step(step),

@@ -8,11 +8,6 @@ use super::{Block, Fact, Head, PAGE, PAGES, Sheet, Tone};
 use crate::figures::NO_BREAK;
 use crate::state::State;
 
-/// Rules and bars where a letterhead chooses no colour.
-const ACCENT: &str = "#24566b";
-/// Secondary text where a letterhead chooses no colour.
-const MUTED: &str = "#5c6468";
-
 impl Pen<'_> {
     /// A sheet of that kind of a quote, with nothing on it yet: `id` is what its heading says, `number` its
     /// own number.
@@ -107,16 +102,13 @@ impl<T> Pen<'_, T> {
         let letterhead = &self.stationery.letterhead;
         let vat_id = seller.vat_id.as_ref().map(|id| [&self.say("vat-id"), NO_BREAK, id].concat());
         let address = self.address(seller);
-        let colour = |colour: evenfare_files::Colour, default: &str| {
-            if colour == evenfare_files::Colour::default() { default.to_owned() } else { colour.to_string() }
-        };
         let mut head = Head {
             name: seller.name.to_string(),
             lines: Vec::new(),
             sender: address.join(" · "),
             foot: vec![address.into_iter().chain(vat_id).collect()],
-            accent: colour(letterhead.accent, ACCENT),
-            muted: colour(letterhead.muted, MUTED),
+            accent: letterhead.accent.to_string(),
+            muted: letterhead.muted.to_string(),
             logo: None,
         };
         if is_workshop {

@@ -1,8 +1,11 @@
 //! Invoice and credit note: what Directive 2006/112/EC Art. 226 wants on them.
 
+use evenfare_engine::money::Vat;
+use evenfare_engine::national::NationalVat;
+
 use super::pen::{Given, Pen};
 use super::{Block, Fact, NoSheet, Sheet, Tone};
-use crate::figures::NO_BREAK;
+use crate::figures::{self, NO_BREAK};
 use crate::invoice::Invoice;
 
 /// An invoice for one sale of the accepted offer.
@@ -52,11 +55,15 @@ fn billed(pen: &Pen<'_>, id: &str, invoice: &Invoice<'_>) -> Sheet {
     sheet.facts = vec![
         pen.fact(head, number),
         pen.fact("issued-on", pen.date(facts.issued)),
-        pen.fact("supplied-on", pen.date(pen.given.view.dispatch)),
-        pen.fact("tax-date", pen.date(pen.given.view.tax_date)),
+        match invoice.supplied() {
+            Some(day) => pen.fact("supplied-on", pen.date(day)),
+            None => pen.fact("supply-planned", pen.date(pen.given.view.dispatch)),
+        },
         pen.fact("quote-number", [facts.quote.as_str(), "/", &pen.given.view.revision.to_string()].concat()),
         pen.fact("reference", pen.given.view.reference.as_str()),
     ];
+    let tax_point = invoice.tax_point().map(|day| pen.fact("tax-date", pen.date(day)));
+    sheet.facts.splice(3..3, tax_point);
     sheet.facts.extend(facts.order.as_ref().map(|order| pen.fact("your-order", order.as_str())));
     sheet.blocks.push(Block::Parties {
         parties: vec![
@@ -66,10 +73,14 @@ fn billed(pen: &Pen<'_>, id: &str, invoice: &Invoice<'_>) -> Sheet {
     });
     let several = sold.offer.units.len() > 1;
     let units = sold.offer.units.iter().filter(|_| !several);
-    sheet.blocks.extend(units.map(|unit| Block::Text { text: pen.unit_name(unit), tone: Tone::Strong }));
-    sheet.blocks.push(pen.priced(sold.offer, sold.sale));
+    sheet.blocks.extend(units.map(|unit| Block::Text { text: pen.supplied_name(unit), tone: Tone::Strong }));
+    sheet.blocks.push(pen.charged(sold.offer, sold.sale));
     sheet.blocks.push(Block::Subheading { text: pen.say("vat-breakdown") });
     sheet.blocks.push(pen.vat_groups(sold.sale));
+    // A credit note credits it, as it does the amount below.
+    let sign = |vat: Vat| if id == "invoice" { vat.minor() } else { vat.reversed().minor() };
+    let national = facts.national_vat.as_ref().map(|vat| national(pen, vat, sign(vat.tax)));
+    sheet.blocks.extend(national.map(|text| Block::Text { text, tone: Tone::Plain }));
     // The lines of a credit note are the opposite of those of its invoice; what it credits is said as such.
     let gross = sold.sale.gross_minor;
     let (due, amount) = match id {
@@ -79,6 +90,18 @@ fn billed(pen: &Pen<'_>, id: &str, invoice: &Invoice<'_>) -> Sheet {
     let due = [&pen.say(due), ": ", &pen.money(amount)].concat();
     sheet.blocks.push(Block::Text { text: due, tone: Tone::Strong });
     sheet
+}
+
+/// The VAT in the currency of the seller's country, and what it was converted by.
+fn national(pen: &Pen<'_>, vat: &NationalVat, minor: i64) -> String {
+    let rates = vat.rates.iter().map(|(currency, rate, day)| {
+        let rate =
+            [&figures::decimal(pen.given.language, &rate.to_string()), NO_BREAK, currency.code()].concat();
+        pen.say_with("rate-of-euro", &[("rate", (&rate).into()), ("date", (&pen.date(*day)).into())])
+    });
+    let rates = rates.collect::<Vec<_>>().join("; ");
+    let amount = pen.money_in(minor, vat.currency);
+    pen.say_with("vat-national", &[("amount", (&amount).into()), ("rates", (&rates).into())])
 }
 
 fn payment(pen: &Pen<'_>, invoice: &Invoice<'_>) -> Vec<Block> {

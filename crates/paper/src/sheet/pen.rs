@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 use evenfare_engine::language::Language;
-use evenfare_engine::money::Currency;
+use evenfare_engine::money::{Currency, Quantity};
 use evenfare_engine::tariff::Party;
 use evenfare_engine::text::Code;
 use evenfare_engine::view::{OfferView, SaleView, View};
@@ -75,7 +75,17 @@ impl<'a, T> Pen<'a, T> {
     }
 
     pub(super) fn money(&self, minor: i64) -> String {
-        figures::money(self.language, minor, self.currency)
+        self.money_in(minor, self.currency)
+    }
+
+    /// An amount in another currency than the quote's.
+    pub(super) fn money_in(&self, minor: i64, currency: Currency) -> String {
+        figures::money(self.language, minor, currency)
+    }
+
+    /// The price of one in a column that its currency heads, where it is exact.
+    pub(super) fn price_of_one(&self, minor: i64, quantity: Quantity) -> Option<String> {
+        figures::price_of_one(self.language, minor, quantity, self.currency)
     }
 
     pub(super) fn date(&self, day: NaiveDate) -> String {

@@ -1,6 +1,7 @@
 //! Lines, VAT and totals of a sale.
 
-use evenfare_engine::view::{LineView, OfferView, SaleView, VatView};
+use evenfare_engine::money::Quantity;
+use evenfare_engine::view::{LineView, OfferView, SaleView, UnitView, VatView};
 
 use super::pen::Pen;
 use super::{Block, Row, Rows, Width};
@@ -15,6 +16,18 @@ impl<'a> Pen<'a> {
         id: impl Fn(&T) -> &str,
         row: impl Fn(&'b T) -> Row,
     ) -> Vec<Rows> {
+        self.by_named_unit(offer, items, id, row, |unit| self.unit_name(unit))
+    }
+
+    /// The same, with units named so.
+    fn by_named_unit<'b, T>(
+        &self,
+        offer: &OfferView,
+        items: &'b [T],
+        id: impl Fn(&T) -> &str,
+        row: impl Fn(&'b T) -> Row,
+        name: impl Fn(&UnitView) -> String,
+    ) -> Vec<Rows> {
         let of = |item: &T| {
             let unit = id(item).split_once('/').map(|(unit, _)| unit);
             unit.and_then(|unit| offer.units.iter().position(|other| other.id.as_str() == unit))
@@ -22,7 +35,7 @@ impl<'a> Pen<'a> {
         let several = offer.units.len() > 1;
         let mut groups = Vec::with_capacity(offer.units.len().saturating_add(1));
         for (place, unit) in offer.units.iter().enumerate() {
-            let head = several.then(|| self.unit_name(unit));
+            let head = several.then(|| name(unit));
             groups.push(Rows {
                 head,
                 rows: items.iter().filter(|item| of(item) == Some(place)).map(&row).collect(),
@@ -42,30 +55,77 @@ impl<'a> Pen<'a> {
         self.phrases.line(offer, line.category, &line.id, &line.text)
     }
 
-    /// The lines of a sale as its buyer pays them, and what they come to.
-    pub(super) fn priced(&self, offer: &'a OfferView, sale: &'a SaleView) -> Block {
-        let bought = |line: &LineView| {
-            sale.lines
-                .iter()
-                .find(|bought| bought.id == line.id)
-                .map_or(line.net_minor, |bought| bought.net_minor)
+    /// The lines of a sale as an invoice has them: what is supplied, each with the price of one, and its VAT
+    /// category where the sale has several (Directive 2006/112/EC Art. 226(6) and (8)); and what they come to.
+    pub(super) fn charged(&self, offer: &'a OfferView, sale: &'a SaleView) -> Block {
+        let several = sale.vat.len() > 1;
+        let vat = several.then(|| self.given.view.groups_of_lines(offer, sale)).flatten();
+        let code = |group: &VatView| group.category.code().to_owned();
+        let codes = vat.map(|groups| sale.lines.iter().zip(groups));
+        let codes: Option<Vec<_>> =
+            codes.map(|codes| codes.map(|(line, group)| (line.id.as_str(), code(group))).collect());
+        let code_of = |line: &LineView| {
+            let found = codes.as_ref()?.iter().find(|(id, _)| *id == line.id);
+            Some(found.map(|(_, code)| code.clone()).unwrap_or_default())
         };
         let row = |line: &'a LineView| {
-            Row::of([self.line(offer, line), self.quantity(&line.quantity), self.amount(bought(line))])
+            let net = bought(sale, line);
+            let mut cells = vec![self.line(offer, line), self.quantity(&line.quantity)];
+            cells.push(self.unit_price(net, &line.quantity));
+            cells.extend(code_of(line));
+            cells.push(self.amount(net));
+            Row { cells, strong: false, note: None }
         };
-        let total = |name: String, minor| [name, String::new(), self.amount(minor)];
-        let mut totals = vec![Row::of(total(self.say("net-total"), sale.net_minor))];
-        totals.extend(sale.vat.iter().map(|group| Row::of(total(self.vat_name(group), group.tax_minor))));
-        totals.push(Row::strong(total(self.say("gross-total"), sale.gross_minor)));
-        Block::Table {
-            columns: vec![
-                self.column("description", Width::Wide),
-                self.column("quantity", Width::Amount),
-                self.amounts("net"),
-            ],
-            groups: self.by_unit(offer, &offer.end.lines, |line| &line.id, row),
-            totals,
+        let mut columns =
+            vec![self.column("description", Width::Wide), self.column("quantity", Width::Amount)];
+        columns.push(self.amounts("unit-price"));
+        columns.extend(codes.as_ref().map(|_| self.column("vat-category", Width::Short)));
+        columns.push(self.amounts("net"));
+        let name = |unit: &UnitView| self.supplied_name(unit);
+        let groups = self.by_named_unit(offer, &offer.end.lines, |line| &line.id, row, name);
+        Block::Table { totals: self.totals(sale, columns.len()), columns, groups }
+    }
+
+    /// The price of one; where no price of one is exact, that of the whole quantity.
+    fn unit_price(&self, net: i64, quantity: &str) -> String {
+        let of_one = quantity.split_once(' ').and_then(|(count, _)| count.parse::<Quantity>().ok());
+        match of_one.filter(|count| !count.is_zero()) {
+            None => self.amount(net),
+            Some(count) => self.price_of_one(net, count).unwrap_or_else(|| {
+                let (price, quantity) = (self.amount(net), self.quantity(quantity));
+                let told = [("price", (&price).into()), ("quantity", (&quantity).into())];
+                self.say_with("price-of-quantity", &told)
+            }),
         }
+    }
+
+    /// What the lines of a sale come to, in a table of so many columns.
+    fn totals(&self, sale: &SaleView, columns: usize) -> Vec<Row> {
+        let blank = columns.saturating_sub(2);
+        let total = |name: String, minor, strong| {
+            let blanks = std::iter::repeat_n(String::new(), blank);
+            let cells = std::iter::once(name).chain(blanks).chain([self.amount(minor)]).collect();
+            Row { cells, strong, note: None }
+        };
+        let mut totals = vec![total(self.say("net-total"), sale.net_minor, false)];
+        totals.extend(sale.vat.iter().map(|group| total(self.vat_name(group), group.tax_minor, false)));
+        totals.push(total(self.say("gross-total"), sale.gross_minor, true));
+        totals
+    }
+
+    /// The lines of a sale as its buyer pays them, and what they come to.
+    pub(super) fn priced(&self, offer: &'a OfferView, sale: &'a SaleView) -> Block {
+        let row = |line: &'a LineView| {
+            let net = self.amount(bought(sale, line));
+            Row::of([self.line(offer, line), self.quantity(&line.quantity), net])
+        };
+        let columns = vec![
+            self.column("description", Width::Wide),
+            self.column("quantity", Width::Amount),
+            self.amounts("net"),
+        ];
+        let groups = self.by_unit(offer, &offer.end.lines, |line| &line.id, row);
+        Block::Table { totals: self.totals(sale, columns.len()), columns, groups }
     }
 
     /// `VAT 22%`, or why there is none.
@@ -121,4 +181,10 @@ impl<'a> Pen<'a> {
             self.say_with("vat-due-by-buyer", &[("rate", (&rate).into())])
         })
     }
+}
+
+/// What the buyer of a sale pays for a line.
+fn bought(sale: &SaleView, line: &LineView) -> i64 {
+    let bought = sale.lines.iter().find(|bought| bought.id == line.id);
+    bought.map_or(line.net_minor, |bought| bought.net_minor)
 }

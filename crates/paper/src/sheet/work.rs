@@ -19,6 +19,20 @@ impl Pen<'_> {
         parts.join(" · ")
     }
 
+    /// The same, of what is supplied: of an exchange the unit that is sent, whose serial number nobody knows yet.
+    pub(super) fn supplied_name(&self, unit: &UnitView) -> String {
+        let family = self.phrases.family(unit);
+        let supplied = match (unit.task, unit.serial.as_str()) {
+            (Task::Refresh | Task::Decline, _) => return self.unit_name(unit),
+            (Task::Exchange, "") => [&self.say("task-exchange"), " · ", &family].concat(),
+            (Task::Exchange, serial) => {
+                let told = [("family", (&family).into()), ("serial", serial.into())];
+                self.say_with("exchange-for", &told)
+            }
+        };
+        [unit.id.as_str(), " · ", &supplied].concat()
+    }
+
     /// What was found, in plain words, with the place and how often.
     fn found(&self, finding: &OfferedFinding) -> String {
         let mut text = self.phrases.finding(finding);
@@ -62,7 +76,7 @@ impl Pen<'_> {
                 ],
                 groups: vec![Rows {
                     head: None,
-                    rows: alike(&unit.plan).iter().map(|alike| self.steps(alike)).collect(),
+                    rows: alike(&unit.plan).iter().map(|alike| self.steps(unit, alike)).collect(),
                 }],
                 totals: Vec::new(),
             });
@@ -70,7 +84,7 @@ impl Pen<'_> {
     }
 
     /// The same step at all its places.
-    fn steps(&self, alike: &Alike<'_>) -> Row {
+    fn steps(&self, unit: &UnitView, alike: &Alike<'_>) -> Row {
         let each = &alike.step.quantity;
         // Pieces add up; of anything else it is said how often.
         let quantity = match alike.count {
@@ -78,11 +92,13 @@ impl Pen<'_> {
             count if each == "1 pc" => self.quantity(&format!("{count} pc")),
             count => [&count.to_string(), NO_BREAK, "×", NO_BREAK, &self.quantity(each)].concat(),
         };
-        Row::of([self.phrases.step(alike.step), alike.positions.join(", "), quantity, self.why(alike.step)])
+        let why = self.why(unit, alike.step);
+        Row::of([self.phrases.step(alike.step), alike.positions.join(", "), quantity, why])
     }
 
-    pub(super) fn why(&self, step: &PlanStep) -> String {
-        self.phrases.why(&step.why)
+    /// Why a step is done: what was found in the unit, in plain words.
+    pub(super) fn why(&self, unit: &UnitView, step: &PlanStep) -> String {
+        self.phrases.why(step, &unit.findings)
     }
 
     /// The warranty of each unit, and what it leaves out.
@@ -131,6 +147,21 @@ impl Pen<'_> {
 }
 
 impl Pen<'_> {
+    /// A table whose rows are ticked off.
+    pub(super) fn to_tick(&self, groups: Vec<Rows>) -> Block {
+        Block::Table {
+            columns: vec![
+                self.column("", Width::Tick),
+                self.column("description", Width::Wide),
+                self.column("code", Width::Short),
+                self.column("position", Width::Short),
+                self.column("quantity", Width::Amount),
+            ],
+            groups,
+            totals: Vec::new(),
+        }
+    }
+
     /// A finding with its code and place, a cell each, for the bench.
     pub(super) fn finding_row(&self, finding: &OfferedFinding) -> Row {
         Row::of([

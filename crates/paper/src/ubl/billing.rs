@@ -1,5 +1,6 @@
 //! EN 16931 invoices and credit notes, in UBL 2.1.
 
+use evenfare_engine::national::NationalVat;
 use evenfare_engine::supply::VatCategory;
 
 use super::element::{Element, all, text};
@@ -51,11 +52,14 @@ fn written(invoice: &Invoice<'_>, kind: Kind) -> Result<Vec<u8>, NotWritable> {
     let breakdown = tax::breakdown(sale, money)?;
     sale.vat.iter().try_for_each(|group| money.check_vat(group))?;
 
+    let national = facts.national_vat.as_ref().map(|vat| national(vat, kind)).transpose()?;
+
     let about = format!(
         "Quote {}, revision {}, offer {}; job {}.",
         facts.quote, view.revision, offer.offer, view.reference
     );
-    let (note, tax_point) = (text("cbc:Note", about), text("cbc:TaxPointDate", view.tax_date));
+    let note = text("cbc:Note", about);
+    let tax_point = invoice.tax_point().map(|day| text("cbc:TaxPointDate", day));
     let head = [
         text("cbc:CustomizationID", "urn:cen.eu:en16931:2017"),
         text("cbc:ID", &facts.number),
@@ -63,36 +67,35 @@ fn written(invoice: &Invoice<'_>, kind: Kind) -> Result<Vec<u8>, NotWritable> {
     ];
     // The two have these in orders of their own.
     let document = match kind {
-        Kind::Invoice => all("Invoice", head).and(facts.due.map(|due| text("cbc:DueDate", due))).and([
-            text("cbc:InvoiceTypeCode", 380),
-            note,
-            tax_point,
-        ]),
+        Kind::Invoice => all("Invoice", head)
+            .and(facts.due.map(|due| text("cbc:DueDate", due)))
+            .and([text("cbc:InvoiceTypeCode", 380), note])
+            .and(tax_point),
         Kind::CreditNote => {
-            all("CreditNote", head).and([tax_point, text("cbc:CreditNoteTypeCode", 381), note])
+            all("CreditNote", head).and(tax_point).and([text("cbc:CreditNoteTypeCode", 381), note])
         }
     };
     let has_vat = sale.vat.iter().any(|group| group.category != VatCategory::O);
     let named = |named| if has_vat { named } else { Named::WithoutVat };
     let document = document
         .and([text("cbc:DocumentCurrencyCode", money.code())])
+        .and(national.as_ref().map(|(code, _)| text("cbc:TaxCurrencyCode", code)))
+        .and(planned(invoice))
         .and(facts.order.as_ref().map(|order| all("cac:OrderReference", [text("cbc:ID", order)])))
         .and(preceding(facts))
         .and([
             all("cac:ContractDocumentReference", [text("cbc:ID", &facts.quote)]),
             party("cac:AccountingSupplierParty", seller, named(Named::AsSeller)),
             party("cac:AccountingCustomerParty", buyer, named(Named::AsBuyer)),
-            all(
-                "cac:Delivery",
-                [
-                    text("cbc:ActualDeliveryDate", view.dispatch),
-                    all("cac:DeliveryLocation", [address("cac:Address", &view.customer)]),
-                ],
-            ),
+            all("cac:Delivery", [])
+                .and(invoice.supplied().map(|day| text("cbc:ActualDeliveryDate", day)))
+                .and([all("cac:DeliveryLocation", [address("cac:Address", &view.customer)])]),
         ])
         .and(facts.account.as_ref().filter(|_| kind == Kind::Invoice).map(|account| to(account, facts)))
         .and(terms(facts, kind))
-        .and([breakdown, tax::totals("cac:LegalMonetaryTotal", sale, money)?]);
+        .and([breakdown])
+        .and(national.map(|(_, total)| total))
+        .and([tax::totals("cac:LegalMonetaryTotal", sale, money)?]);
     let lines = lines.iter().map(|line| invoice_line(line, kind, money));
     Ok(document.and(lines.collect::<Result<Vec<_>, _>>()?).document())
 }
@@ -138,6 +141,25 @@ fn to(account: &Account, facts: &InvoiceFacts) -> Element {
         .and(holder)
         .and(account.bic.as_ref().map(branch));
     all("cac:PaymentMeans", [text("cbc:PaymentMeansCode", 30), text("cbc:PaymentID", reference), payee])
+}
+
+/// When it is to be supplied, where that day is to come (BG-14, also called the delivery period); and that VAT
+/// becomes chargeable then (BT-8: 35 of UNTDID 2005), where it does.
+fn planned(invoice: &Invoice<'_>) -> Option<Element> {
+    let view = invoice.sold.view;
+    if invoice.supplied().is_some() {
+        return None;
+    }
+    let then = invoice.tax_point().is_none() && view.tax_date == view.dispatch;
+    let days = [text("cbc:StartDate", view.received), text("cbc:EndDate", view.dispatch)];
+    Some(all("cac:InvoicePeriod", days).and(then.then(|| text("cbc:DescriptionCode", 35))))
+}
+
+/// The currency of the seller's country (BT-6), and all VAT in it (BT-111).
+fn national(vat: &NationalVat, kind: Kind) -> Result<(&'static str, Element), NotWritable> {
+    let money = Money::of_en16931(vat.currency.code())?;
+    let money = if kind == Kind::CreditNote { money.turned() } else { money };
+    Ok((money.code(), all("cac:TaxTotal", [money.amount("cbc:TaxAmount", vat.tax.minor())?])))
 }
 
 /// How it is settled, where no day says it (BR-CO-25).

@@ -1,6 +1,7 @@
 //! The lines of a sale.
 
 use evenfare_engine::category::PartUnit;
+use evenfare_engine::job::Task;
 use evenfare_engine::money::Quantity;
 use evenfare_engine::view::{LineView, SaleLineView, UnitView, VatView};
 
@@ -53,7 +54,14 @@ impl Line<'_> {
     pub(super) fn item(&self) -> Element {
         let name = Some(self.line.text.trim()).filter(|text| !text.is_empty()).unwrap_or(&self.line.id);
         let unit = self.unit.map(|unit| {
-            let parts = [unit.id.as_str(), unit.family_text.as_str(), unit.serial.as_str()];
+            // Another unit is supplied than the one that came in, and only that one's serial number is known.
+            let (kind, serial) = match unit.task {
+                Task::Exchange => ("exchange unit", "in exchange for "),
+                Task::Refresh | Task::Decline => ("", ""),
+            };
+            let serial = [serial, unit.serial.as_str()].concat();
+            let serial = if unit.serial.as_str().trim().is_empty() { "" } else { &serial };
+            let parts = [unit.id.as_str(), kind, unit.family_text.as_str(), serial];
             let said: Vec<&str> = parts.into_iter().filter(|part| !part.trim().is_empty()).collect();
             text("cbc:Description", said.join(", "))
         });

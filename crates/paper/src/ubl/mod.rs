@@ -14,6 +14,11 @@
 //! its third is zero, and else the whole document is refused; so is VAT that was rounded to whole yen,
 //! where the standard would have it rounded to two decimals. UBL quotations have no such bounds.
 //!
+//! VAT charged in another currency than that of the seller's country is said in both (BT-6 and BT-111), by
+//! the rate of the edition that has priced the quote. A day of supply that is to come is no day of supply:
+//! an invoice issued before it names the delivery period instead (BG-14), and that VAT becomes chargeable
+//! with the delivery (BT-8) where it does.
+//!
 //! Characters that XML cannot carry stand as U+FFFD.
 
 // Reading order: each module uses only those above it.

@@ -101,11 +101,11 @@ fn sixty_lines() -> Quote {
 }
 
 #[test]
-fn sixty_lines_fill_four_pages_with_a_head_on_each() {
+fn sixty_lines_fill_three_pages_with_a_head_on_each() {
     let document = set(&sheet_of(&seen(&sixty_lines(), "customer"), Language::English), &[]).unwrap();
     check_nothing_overflows("sixty lines", &document);
     let pages = document.pages().len();
-    assert_eq!(pages, 4);
+    assert_eq!(pages, 3);
     let runs = runs(&document);
     let with_lines = |page: usize| runs.iter().any(|run| run.page == page && run.text.contains("EUR"));
     let heads = (0..pages).filter(|page| with_lines(*page)).count();
@@ -232,6 +232,14 @@ fn no_word_of_a_label_is_broken() {
             }
         }
     }
+}
+
+#[test]
+fn a_workshop_may_print_in_black() {
+    let mut stationery = stationery();
+    stationery.letterhead.accent = "#000000".parse().unwrap();
+    let sheet = Kind::Quote.sheet(&quote(3).unwrap(), &stationery, Language::English).unwrap();
+    assert_eq!((sheet.head.accent.as_str(), sheet.head.muted.as_str()), ("#000000", "#5c6468"));
 }
 
 /// Texts that would do something, were they markup.

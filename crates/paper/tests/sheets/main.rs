@@ -8,6 +8,7 @@ mod world;
 mod pages;
 mod looked_at;
 mod golden;
+mod billed;
 mod hardest;
 mod archival;
 mod secrets;

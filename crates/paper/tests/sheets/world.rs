@@ -89,8 +89,16 @@ type Billing = fn(&Given<'_>, &Invoice<'_>) -> Result<Sheet, sheet::NoSheet>;
 
 fn billed(quote: &Quote, stationery: &Stationery, language: Language, billing: Billing) -> Sheet {
     let view = seen(quote, "office");
-    let bank = stationery.letterhead.bank.as_ref().unwrap();
-    let facts = InvoiceFacts {
+    let sold = Sold::by(&view, "main", "workshop").unwrap();
+    let facts = facts(&view);
+    billing(&given(&view, stationery, language), &Invoice { sold, facts: &facts }).unwrap()
+}
+
+/// What an invoice of that view says beside it.
+pub fn facts(view: &View) -> InvoiceFacts {
+    let letterhead = stationery().letterhead;
+    let bank = letterhead.bank.as_ref().unwrap();
+    InvoiceFacts {
         number: "RE-2026-0017".parse().unwrap(),
         issued: view.dispatch,
         due: Some(view.dispatch + chrono::Days::new(14)),
@@ -105,7 +113,6 @@ fn billed(quote: &Quote, stationery: &Stationery, language: Language, billing: B
             bic: bank.bic.as_ref().map(|bic| bic.as_str().parse().unwrap()),
             holder: None,
         }),
-    };
-    let sold = Sold::by(&view, "main", "workshop").unwrap();
-    billing(&given(&view, stationery, language), &Invoice { sold, facts: &facts }).unwrap()
+        national_vat: None,
+    }
 }

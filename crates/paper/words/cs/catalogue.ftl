@@ -23,7 +23,6 @@ category-ending = Úprava na cenový krok
 
 # Why a step is there.
 why-finding = Nález { $code }
-why-finding-at = Nález { $code } na pozici { $position }
 why-always = Seznam obnovy: vždy
 why-cycles = Seznam obnovy: od { $cycles ->
     [one] { $cycles } pracovního cyklu
@@ -37,6 +36,6 @@ why-years = Seznam obnovy: od { $years ->
     [many] { $years } roku
    *[other] { $years } let
 }
-why-wear = Seznam obnovy: od { $share } spotřebované životnosti ({ $wear })
+why-wear = Seznam obnovy: od { $share } spotřebované životnosti
 why-not-known = { $why }; není známo, proto se považuje za splněné
 why-family = Zkouška stanovená pro typovou řadu

@@ -24,3 +24,9 @@ payment-reference = Údaj pro příjemce
 takes-back = Tento opravný doklad ruší fakturu { $number } ze dne { $date }.
 vat-breakdown = Rekapitulace DPH
 your-order = Vaše objednávka
+supply-planned = Plánované odeslání
+unit-price = Jednotková cena
+price-of-quantity = { $price } za { $quantity }
+exchange-for = Výměnný přístroj: { $family }, výměnou za výrobní číslo { $serial }
+vat-national = DPH v měně země prodávajícího: { $amount } ({ $rates }).
+rate-of-euro = 1 EUR = { $rate } ke dni { $date }

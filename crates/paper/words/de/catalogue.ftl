@@ -23,7 +23,6 @@ category-ending = Preisglättung
 
 # Why a step is there.
 why-finding = Befund { $code }
-why-finding-at = Befund { $code } an { $position }
 why-always = Erneuerungsliste: immer
 why-cycles = Erneuerungsliste: ab { $cycles ->
     [one] { $cycles } Schaltspiel
@@ -33,6 +32,6 @@ why-years = Erneuerungsliste: ab { $years ->
     [one] { $years } Jahr
    *[other] { $years } Jahren
 }
-why-wear = Erneuerungsliste: ab { $share } verbrauchter Lebensdauer ({ $wear })
+why-wear = Erneuerungsliste: ab { $share } verbrauchter Lebensdauer
 why-not-known = { $why }; nicht bekannt, daher als fällig angesehen
 why-family = Prüfung der Baureihe

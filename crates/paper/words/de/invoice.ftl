@@ -22,3 +22,9 @@ payment-reference = Verwendungszweck
 takes-back = Diese Rechnungskorrektur nimmt Rechnung { $number } vom { $date } zurück.
 vat-breakdown = Aufschlüsselung der Umsatzsteuer
 your-order = Ihre Bestellung
+supply-planned = Versand geplant am
+unit-price = Einzelpreis
+price-of-quantity = { $price } je { $quantity }
+exchange-for = Austauschgerät: { $family }, im Tausch gegen Seriennummer { $serial }
+vat-national = Umsatzsteuer in der Währung des Landes des Verkäufers: { $amount } ({ $rates }).
+rate-of-euro = 1 EUR = { $rate } am { $date }

@@ -23,7 +23,6 @@ category-ending = Price ending
 
 # Why a step is there.
 why-finding = Finding { $code }
-why-finding-at = Finding { $code } at { $position }
 why-always = Refresh list: always
 why-cycles = Refresh list: from { $cycles ->
     [one] { $cycles } duty cycle
@@ -33,6 +32,6 @@ why-years = Refresh list: from { $years ->
     [one] { $years } year
    *[other] { $years } years
 }
-why-wear = Refresh list: from { $share } of its life used ({ $wear })
+why-wear = Refresh list: from { $share } of its life used
 why-not-known = { $why }; not known, so taken for due
 why-family = Test of the family

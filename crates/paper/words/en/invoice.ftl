@@ -22,3 +22,9 @@ payment-reference = Payment reference
 takes-back = This credit note takes back invoice { $number } of { $date }.
 vat-breakdown = VAT breakdown
 your-order = Your order
+supply-planned = Dispatch planned for
+unit-price = Unit price
+price-of-quantity = { $price } per { $quantity }
+exchange-for = Exchange unit: { $family }, in exchange for serial number { $serial }
+vat-national = VAT in the currency of the seller’s country: { $amount } ({ $rates }).
+rate-of-euro = EUR 1 = { $rate } on { $date }

@@ -23,7 +23,6 @@ category-ending = Ajustement au palier de prix
 
 # Why a step is there.
 why-finding = Constat { $code }
-why-finding-at = Constat { $code } en { $position }
 why-always = Liste de remplacement : toujours
 why-cycles = Liste de remplacement : à partir de { $cycles ->
     [one] { $cycles } cycle
@@ -33,6 +32,6 @@ why-years = Liste de remplacement : à partir de { $years ->
     [one] { $years } an
    *[other] { $years } ans
 }
-why-wear = Liste de remplacement : à partir de { $share } de durée de vie consommée ({ $wear })
+why-wear = Liste de remplacement : à partir de { $share } de durée de vie consommée
 why-not-known = { $why } ; inconnu, donc considéré comme échu
 why-family = Essai prévu pour la gamme

@@ -22,3 +22,9 @@ payment-reference = Référence de paiement
 takes-back = Cet avoir annule la facture { $number } du { $date }.
 vat-breakdown = Ventilation de la TVA
 your-order = Votre commande
+supply-planned = Expédition prévue le
+unit-price = Prix unitaire HT
+price-of-quantity = { $price } pour { $quantity }
+exchange-for = Appareil d’échange : { $family }, en échange du numéro de série { $serial }
+vat-national = TVA dans la monnaie du pays du vendeur : { $amount } ({ $rates }).
+rate-of-euro = 1 EUR = { $rate } au { $date }

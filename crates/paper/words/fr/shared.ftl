@@ -56,7 +56,7 @@ vat = TVA
 rate = Taux
 base = Base d’imposition
 tax = Montant de la TVA
-gross = Montant TTC
+gross = Montant total
 
 # How much.
 days = { $count }{"\u00A0"}{ $count ->

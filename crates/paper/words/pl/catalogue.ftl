@@ -23,7 +23,6 @@ category-ending = Wyrównanie końcówki ceny
 
 # Why a step is there.
 why-finding = Usterka { $code }
-why-finding-at = Usterka { $code } na pozycji { $position }
 why-always = Lista wymian: zawsze
 why-cycles = Lista wymian: od { $cycles ->
     [one] { $cycles } cyklu pracy
@@ -37,6 +36,6 @@ why-years = Lista wymian: od { $years ->
     [many] { $years } lat
    *[other] { $years } roku
 }
-why-wear = Lista wymian: od { $share } zużycia trwałości ({ $wear })
+why-wear = Lista wymian: od { $share } zużycia trwałości
 why-not-known = { $why }; brak danych, dlatego uznano za wymagane
 why-family = Próba przewidziana dla typoszeregu

@@ -22,3 +22,9 @@ payment-reference = Tytuł przelewu
 takes-back = Ta faktura korygująca wycofuje fakturę { $number } z { $date }.
 vat-breakdown = Zestawienie VAT
 your-order = Państwa zamówienie
+supply-planned = Planowana wysyłka
+unit-price = Cena jednostkowa
+price-of-quantity = { $price } za { $quantity }
+exchange-for = Urządzenie zamienne: { $family }, w zamian za numer seryjny { $serial }
+vat-national = Kwota VAT w walucie kraju sprzedawcy: { $amount } ({ $rates }).
+rate-of-euro = 1 EUR = { $rate }, { $date }

@@ -1,5 +1,6 @@
 //! `evenfare paper` of what is kept.
 
+use evenfare_engine::tariff::Edition;
 use evenfare_engine::view::Reader;
 use evenfare_files::Stationery;
 use evenfare_store::number::Number;
@@ -47,8 +48,9 @@ pub(in crate::cli) fn document(args: &PaperArgs, asked: Asked) -> Result<Documen
         store.close().await;
         Ok(found)
     })?;
-    let (kept, stationery, asked) = found?;
-    kept.document(&stationery, &asked).map_err(|error| match error {
+    let (kept, priced_by, asked) = found?;
+    let (edition, stationery) = priced_by.unzip();
+    kept.document(&stationery.unwrap_or_default(), edition.as_ref(), &asked).map_err(|error| match error {
         // Like a partner, the customer does not even learn that there is another's invoice.
         NotMade::NotHis { kind } if kind.is_of_books() => missing(args, &number).into(),
         error => NoDocument::NotMade(error),
@@ -60,7 +62,7 @@ async fn found(
     number: &Number,
     args: &PaperArgs,
     asked: Asked,
-) -> Result<(Kept, Stationery, Asked), NoDocument> {
+) -> Result<(Kept, Option<(Edition, Stationery)>, Asked), NoDocument> {
     let sight = match &asked.reader {
         Reader::Partner(code) => Sight::Partner(code.clone()),
         Reader::Office | Reader::Accountant | Reader::Customer => Sight::All,
@@ -76,12 +78,10 @@ async fn found(
     let kept = kept.ok_or_else(|| missing(args, number))?;
     let editions = store.editions().await.map_err(failure)?;
     let edition = editions.iter().find(|edition| edition.code == *kept.edition());
-    let stationery = match edition.map(read_kept).transpose() {
-        Ok(read) => read.map(|(_, stationery)| stationery).unwrap_or_default(),
-        Err(error) => return Err(Failure::Database(error.to_string()).into()),
-    };
+    let edition = edition.map(read_kept).transpose();
+    let edition = edition.map_err(|error| Failure::Database(error.to_string()))?;
     let asked = Asked { kind: args.kind.unwrap_or(kept.kind()), ..asked };
-    Ok((kept, stationery, asked))
+    Ok((kept, edition, asked))
 }
 
 /// Nothing has that number in whoever's sight it is asked for.

@@ -69,6 +69,7 @@ fn all() -> Vec<Refusal> {
         Refusal::NoRoute,
         Refusal::IncompleteAddress(String::from("`customer` has no street")),
         Refusal::GoodsInChain,
+        Refusal::NoNationalVat(String::new()),
         Refusal::NoSuchQuote,
         Refusal::NoSuchDocument(String::new()),
         Refusal::NotWritable(String::new()),
