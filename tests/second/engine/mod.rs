@@ -86,7 +86,7 @@ pub fn ways(job: &Job) -> Vec<(String, Job)> {
     for alternative in &job.alternatives {
         let mut way = job.clone();
         for change in &alternative.changes {
-            for unit in way.units.iter_mut().filter(|unit| unit.id == change.unit) {
+            if let Some(unit) = way.units.iter_mut().find(|unit| unit.id == change.unit) {
                 unit.task = change.task.clone().unwrap_or_else(|| unit.task.clone());
                 unit.class = change.class.clone().or_else(|| unit.class.clone());
                 unit.findings.extend(change.findings.iter().cloned());
