@@ -132,6 +132,9 @@ fn offer(tariff: &Tariff, job: &Job, id: String) -> Result<Offer, Refused> {
         Sale { net: net.clone(), lines, groups, gross }
     });
     let sales: Vec<Sale> = sales.collect();
+    if sales.iter().any(|sale| sale.gross > BigInt::from(10).pow(14)) {
+        return Err(Refused::TooLarge);
+    }
     let end_net = priced.end_net();
     let vat_rate = tariff.vat_rate(&job.customer.country, tax_date).map(|rate| (**rate).clone());
     let costs: Vec<(String, BigInt, bool)> = priced

@@ -21,9 +21,14 @@ pub struct Plan {
 }
 
 impl Plan {
-    /// Is as much done by the other one?
-    pub fn is_same_work(&self, other: &Self) -> bool {
-        (&self.parts, &self.minutes, &self.tests) == (&other.parts, &other.minutes, &other.tests)
+    /// Is more done of anything than by the other one?
+    pub fn exceeds(&self, other: &Self) -> bool {
+        let more = |ours: &BTreeMap<String, Q>, theirs: &BTreeMap<String, Q>| {
+            ours.iter().any(|(code, much)| *much > theirs.get(code).cloned().unwrap_or_else(Q::zero))
+        };
+        more(&self.parts, &other.parts)
+            || more(&self.minutes, &other.minutes)
+            || more(&self.tests, &other.tests)
     }
 }
 

@@ -185,7 +185,7 @@ impl Bench<'_> {
         } else {
             whole_plan.clone()
         };
-        self.priced.under_warranty |= !charged_plan.is_same_work(&whole_plan);
+        self.priced.under_warranty |= whole_plan.exceeds(&charged_plan);
         let charged = if free { BTreeMap::new() } else { named(cost::work(tariff, &charged_plan)) };
         for (category, code, cost) in cost::work(tariff, &whole_plan) {
             let carried = charged.get(&(category, code.clone())).cloned().unwrap_or_default();
