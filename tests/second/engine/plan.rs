@@ -20,18 +20,6 @@ pub struct Plan {
     pub wear_unknown: bool,
 }
 
-impl Plan {
-    /// Is more done of anything than by the other one?
-    pub fn exceeds(&self, other: &Self) -> bool {
-        let more = |ours: &BTreeMap<String, Q>, theirs: &BTreeMap<String, Q>| {
-            ours.iter().any(|(code, much)| *much > theirs.get(code).cloned().unwrap_or_else(Q::zero))
-        };
-        more(&self.parts, &other.parts)
-            || more(&self.minutes, &other.minutes)
-            || more(&self.tests, &other.tests)
-    }
-}
-
 /// Findings that are the same at the same place are one; the larger quantity counts.
 pub fn merged(findings: &[Finding]) -> Vec<Finding> {
     let mut found: BTreeMap<(&str, Option<&str>), u32> = BTreeMap::new();
