@@ -165,7 +165,7 @@ fn route(tariff: &Tariff, job: &Job, when: &mut impl FnMut(bool, &'static str)) 
         for work in stop.takes_over.iter().flatten() {
             let credited = agreement.is_none_or(|agreement| tariff.credit(agreement, work).is_some());
             when(!credited, "work_without_credit");
-            when(!named.insert(work), "taken_over_twice");
+            when(!named.insert(work) && agreement.is_some(), "taken_over_twice");
         }
     }
     chain

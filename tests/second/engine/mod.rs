@@ -86,7 +86,7 @@ pub fn ways(job: &Job) -> Vec<(String, Job)> {
     for alternative in &job.alternatives {
         let mut way = job.clone();
         for change in &alternative.changes {
-            for unit in way.units.iter_mut().filter(|unit| unit.id == change.unit) {
+            if let Some(unit) = way.units.iter_mut().find(|unit| unit.id == change.unit) {
                 unit.task = change.task.clone().unwrap_or_else(|| unit.task.clone());
                 unit.class = change.class.clone().or_else(|| unit.class.clone());
                 unit.findings.extend(change.findings.iter().cloned());
@@ -132,6 +132,9 @@ fn offer(tariff: &Tariff, job: &Job, id: String) -> Result<Offer, Refused> {
         Sale { net: net.clone(), lines, groups, gross }
     });
     let sales: Vec<Sale> = sales.collect();
+    if sales.iter().any(|sale| sale.gross > BigInt::from(10).pow(14)) {
+        return Err(Refused::TooLarge);
+    }
     let end_net = priced.end_net();
     let vat_rate = tariff.vat_rate(&job.customer.country, tax_date).map(|rate| (**rate).clone());
     let costs: Vec<(String, BigInt, bool)> = priced

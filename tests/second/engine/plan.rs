@@ -20,13 +20,6 @@ pub struct Plan {
     pub wear_unknown: bool,
 }
 
-impl Plan {
-    /// Is as much done by the other one?
-    pub fn is_same_work(&self, other: &Self) -> bool {
-        (&self.parts, &self.minutes, &self.tests) == (&other.parts, &other.minutes, &other.tests)
-    }
-}
-
 /// Findings that are the same at the same place are one; the larger quantity counts.
 pub fn merged(findings: &[Finding]) -> Vec<Finding> {
     let mut found: BTreeMap<(&str, Option<&str>), u32> = BTreeMap::new();

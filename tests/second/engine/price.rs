@@ -185,10 +185,10 @@ impl Bench<'_> {
         } else {
             whole_plan.clone()
         };
-        self.priced.under_warranty |= !charged_plan.is_same_work(&whole_plan);
         let charged = if free { BTreeMap::new() } else { named(cost::work(tariff, &charged_plan)) };
         for (category, code, cost) in cost::work(tariff, &whole_plan) {
             let carried = charged.get(&(category, code.clone())).cloned().unwrap_or_default();
+            self.priced.under_warranty |= carried < cost;
             let net = (!self.covered_by_flat_price(category)).then(|| self.marked_up(category, &carried));
             self.push(&format!("{category}/{code}"), category, Some(cost), carried, net);
         }
