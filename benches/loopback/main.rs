@@ -145,7 +145,7 @@ fn kept(database: &str) -> Vec<u8> {
         let number = "Q-2026-00001".parse().unwrap();
         let entry = store.entry(&number, None, &evenfare_store::Sight::All).await.unwrap().unwrap();
         store.close().await;
-        entry.content.document
+        entry.content.document.to_vec()
     })
 }
 

@@ -13,6 +13,7 @@ mod world;
 #[allow(dead_code)] // Two faults on one quote are of those laws alone.
 mod kinds;
 #[path = "../../../reconcile/tests/laws/faults.rs"]
+#[allow(dead_code)] // Faults in any number are of other laws.
 mod faults;
 mod folder;
 mod closings;

@@ -33,11 +33,11 @@ fn lines(sheet: &Sheet) -> (Vec<&str>, &[Rows]) {
 }
 
 fn texts(sheet: &Sheet) -> Vec<&str> {
-    let text = |block| match block {
-        &Block::Text { ref text, .. } => Some(text.as_str()),
+    let texts = sheet.blocks.iter().filter_map(|block| match block {
+        Block::Text { text, .. } => Some(text.as_str()),
         _ => None,
-    };
-    sheet.blocks.iter().filter_map(text).collect()
+    });
+    texts.collect()
 }
 
 /// A decimal number of English in ten thousandths.
