@@ -83,7 +83,7 @@ fn requests(count: usize) -> VecDeque<Request> {
             end_net_minor: 123_456,
             offers: vec!["main".parse().unwrap()],
             partners: vec!["NORD".parse().unwrap()],
-            document: document(seed),
+            document: document(seed).into(),
         };
         let fingerprint = Digest::of(&seed.to_be_bytes());
         Request {
