@@ -84,10 +84,11 @@ proptest! {
         let mut bytes = text.clone().into_bytes();
         let start = at.index(bytes.len());
         bytes.splice(start..(start + removed).min(text.len()), added.bytes());
-        prop_assume!(bytes != text.as_bytes());
-        // That the ends of lines become those of another system is no change.
+        // That the ends of lines become those of another system is no change, and nothing is none either.
         let unix = |bytes: &[u8]| String::from_utf8_lossy(bytes).replace("\r\n", "\n");
-        prop_assume!(unix(&bytes) != unix(text.as_bytes()));
+        if unix(&bytes) == unix(text.as_bytes()) {
+            return Ok(());
+        }
         let read = parse_books(vec![rules(), ("closings/a.csv".into(), bytes)], day_of("2026-08-31"));
         let told = refused(read);
         prop_assert!(told.contains("[closing_changed]") || told.contains("error["), "{}", told);
