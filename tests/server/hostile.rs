@@ -262,8 +262,8 @@ async fn ten_thousand_connections_may_be_idle() {
     });
     let open = open.await.unwrap();
     goes_on(&mut office, "I", 10).await;
-    // A connection takes its buffers, and what HTTP/2 counts on both sides.
-    let most = 16 + open.len() * 32 / 1_024;
+    // A connection takes its buffers, and what HTTP/2 counts on both sides: 24 to 40 KiB, by how it was built.
+    let most = 16 + open.len() * 64 / 1_024;
     has_grown_little(&server, before, most, &format!("{} idle connections", open.len()));
     drop(open);
     goes_on(&mut office, "J", 10).await;
