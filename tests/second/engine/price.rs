@@ -187,8 +187,9 @@ impl Bench<'_> {
         };
         let charged = if free { BTreeMap::new() } else { named(cost::work(tariff, &charged_plan)) };
         for (category, code, cost) in cost::work(tariff, &whole_plan) {
-            let carried = charged.get(&(category, code.clone())).cloned().unwrap_or_default();
-            self.priced.under_warranty |= carried < cost;
+            let charged = charged.get(&(category, code.clone()));
+            let carried = charged.cloned().unwrap_or_default();
+            self.priced.under_warranty |= cover && (charged.is_none() || carried < cost);
             let net = (!self.covered_by_flat_price(category)).then(|| self.marked_up(category, &carried));
             self.push(&format!("{category}/{code}"), category, Some(cost), carried, net);
         }
