@@ -141,7 +141,7 @@ const PRICE_DECIMALS: u8 = 4;
 ///     ))
 /// };
 /// assert_eq!(price(12_480, "104")?.as_deref(), Some("1,20"));
-/// assert_eq!(price(1_001, "8")?.as_deref(), Some("1,2513"));
+/// assert_eq!(price(1_002, "8")?.as_deref(), Some("1,2525"));
 /// assert_eq!(price(1_000, "3")?, None);
 /// # Ok(()) }
 /// ```

@@ -132,11 +132,16 @@ fn offer(tariff: &Tariff, job: &Job, id: String) -> Result<Offer, Refused> {
         Sale { net: net.clone(), lines, groups, gross }
     });
     let sales: Vec<Sale> = sales.collect();
-    if sales.iter().any(|sale| sale.gross > BigInt::from(10).pow(14)) {
+    if sales.iter().any(|sale| sale.gross > most()) {
         return Err(Refused::TooLarge);
     }
     let end_net = priced.end_net();
     let vat_rate = tariff.vat_rate(&job.customer.country, tax_date).map(|rate| (**rate).clone());
+    let vat_due = vat_rate.as_ref().map(|rate| half_up(&(percent(rate) * whole(end_net.clone()))));
+    // Also what the end customer has spent in his own country.
+    if vat_due.as_ref().is_some_and(|due| &end_net + due > most()) {
+        return Err(Refused::TooLarge);
+    }
     let costs: Vec<(String, BigInt, bool)> = priced
         .items
         .iter()
@@ -154,7 +159,7 @@ fn offer(tariff: &Tariff, job: &Job, id: String) -> Result<Offer, Refused> {
     Ok(Offer {
         id,
         lines: priced.lines().map(|(item, net)| (item.id.clone(), net.clone())).collect(),
-        vat_due: vat_rate.as_ref().map(|rate| half_up(&(percent(rate) * whole(end_net.clone())))),
+        vat_due,
         end_net,
         vat_rate,
         sales,
@@ -167,13 +172,16 @@ fn offer(tariff: &Tariff, job: &Job, id: String) -> Result<Offer, Refused> {
     })
 }
 
-/// No amount is beyond 10^14.
+/// No amount is beyond it.
+fn most() -> BigInt {
+    BigInt::from(10).pow(14)
+}
+
 fn bounded(items: &[Item]) -> Result<(), Refused> {
-    let most = BigInt::from(10).pow(14);
     let sums: [BigInt; 2] =
         [items.iter().flat_map(|it| &it.net).sum(), items.iter().flat_map(|it| &it.cost).sum()];
     let each = items.iter().flat_map(|item| item.net.iter().chain(&item.cost));
-    if each.chain(&sums).any(|amount| amount.abs() > most) { Err(Refused::TooLarge) } else { Ok(()) }
+    if each.chain(&sums).any(|amount| amount.abs() > most()) { Err(Refused::TooLarge) } else { Ok(()) }
 }
 
 fn flags(tariff: &Tariff, job: &Job, priced: &Priced, rate: &Q, sales: &[Sale]) -> BTreeSet<&'static str> {
