@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# Drives every target for so many seconds each, or those that are named: `run.sh 600 job book`. Begins with what
-# `corpus/` holds and with the demo world; what is new goes to `target/`, and finds to `target/finds/`.
+# Drives every target for so many seconds each, or those that are named: `run.sh 600 job book`; 0 tries only what is
+# there. Begins with what `corpus/` holds and with the demo world; what is new goes to `target/`, and finds to `target/finds/`.
 # `KEEP=1 run.sh 600` puts the least that reaches as far into `corpus/` afterwards, the shortest first, as much of it
 # as is worth keeping.
 set -euo pipefail
@@ -28,6 +28,9 @@ program() { echo "target/$host/release/evenfare-fuzz$([ "$1" = wire ] && echo -w
 # No case is longer than that: books and tariffs are several files.
 longest() { case $1 in book) echo 131072 ;; tariff) echo 65536 ;; *) echo 16384 ;; esac; }
 
+# Without time nothing new is made up.
+if [ "$seconds" = 0 ]; then how_long=-runs=0; else how_long=-max_total_time=$seconds; fi
+
 found=0
 printf '%-10s %12s %9s %9s %6s\n' target executions coverage corpus finds
 for target in "${targets[@]}"; do
@@ -38,7 +41,7 @@ for target in "${targets[@]}"; do
   mkdir -p "$seeds" "$new" "$finds" "corpus/$target"
   EVENFARE_SEEDS=$seeds "$fuzz"
   bounds=(-max_len="$(longest "$target")" -timeout=20 -rss_limit_mb=2048)
-  "$fuzz" "$new" "corpus/$target" "$seeds" "${bounds[@]}" -max_total_time="$seconds" \
+  "$fuzz" "$new" "corpus/$target" "$seeds" "${bounds[@]}" "$how_long" \
     -artifact_prefix="$finds" -print_final_stats=1 >"target/$target.log" 2>&1 || true
   of() { sed -n "$1" "target/$target.log" | tail -1; }
   executions=$(of 's/^stat::number_of_executed_units: *//p')
