@@ -120,11 +120,19 @@ fn offer(tariff: &Tariff, job: &Job, id: String) -> Result<Offer, Refused> {
     let rate = price::exchange_rate(tariff, own, job.currency.as_ref().unwrap_or(own), job.received).unwrap();
     let priced = price::price(tariff, job);
     bounded(&priced.items)?;
+    let goods = vat::goods(&priced);
     let priced = price::converted(priced, &rate);
     bounded(&priced.items)?;
-    let shared = route::share(tariff, job, &priced, &rate).map_err(Refused::UnderTheFloor)?;
     let tax_date = tax_date(tariff, job);
-    let (ends, goods) = (vat::ends(tariff, job), vat::goods(&priced));
+    let end_net = priced.end_net();
+    let vat_rate = tariff.vat_rate(&job.customer.country, tax_date).map(|rate| (**rate).clone());
+    let vat_due = vat_rate.as_ref().map(|rate| half_up(&(percent(rate) * whole(end_net.clone()))));
+    // Also what the end customer has spent in his own country.
+    if vat_due.as_ref().is_some_and(|due| &end_net + due > most()) {
+        return Err(Refused::TooLarge);
+    }
+    let shared = route::share(tariff, job, &priced, &rate).map_err(Refused::UnderTheFloor)?;
+    let ends = vat::ends(tariff, job);
     let sales = shared.sales.iter().enumerate().map(|(place, net)| {
         let lines = route::by_line(net, &priced);
         let groups = vat::groups(tariff, &ends, place, &lines, &goods, tax_date);
@@ -133,13 +141,6 @@ fn offer(tariff: &Tariff, job: &Job, id: String) -> Result<Offer, Refused> {
     });
     let sales: Vec<Sale> = sales.collect();
     if sales.iter().any(|sale| sale.gross > most()) {
-        return Err(Refused::TooLarge);
-    }
-    let end_net = priced.end_net();
-    let vat_rate = tariff.vat_rate(&job.customer.country, tax_date).map(|rate| (**rate).clone());
-    let vat_due = vat_rate.as_ref().map(|rate| half_up(&(percent(rate) * whole(end_net.clone()))));
-    // Also what the end customer has spent in his own country.
-    if vat_due.as_ref().is_some_and(|due| &end_net + due > most()) {
         return Err(Refused::TooLarge);
     }
     let costs: Vec<(String, BigInt, bool)> = priced

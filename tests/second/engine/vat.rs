@@ -71,7 +71,7 @@ pub fn treatment(
 }
 
 /// Which lines are goods: exchange units with all their lines, and what stands below the units
-/// where they make up half of those or more.
+/// where they make up half of those or more, in the tariff's currency.
 pub fn goods(priced: &Priced) -> Vec<bool> {
     let side = |exchange: bool| -> BigInt {
         let of_units = priced.lines().filter(|(item, _)| item.unit.is_some() && item.exchange == exchange);
