@@ -1,9 +1,11 @@
 //! Why a month cannot be reconciled at all.
 
-use chrono::NaiveDate;
-use evenfare_engine::money::{Currency, Overflow};
+use std::fmt;
 
-use crate::input::Place;
+use chrono::NaiveDate;
+use evenfare_engine::money::{Currency, Net, Overflow};
+
+use crate::input::{Balance, Place, Statement};
 use crate::month::Month;
 
 /// What stops a reconciliation. A difference never does: it is what one is for.
@@ -31,6 +33,12 @@ pub enum Unreconciled {
         number: String,
         /// Its revision.
         revision: u32,
+    },
+    /// Statements of one account do not follow one another: all places where they do not.
+    #[error("{}", lines(untied))]
+    StatementsUntied {
+        /// By account, and in the order of days.
+        untied: Vec<Untied>,
     },
     /// There is no dated rate to convert by.
     #[error("there is no reference rate of {currency} on {day} or before")]
@@ -79,6 +87,7 @@ impl Unreconciled {
         match self {
             Self::SaidTwice { .. } => "said_twice",
             Self::AgreedTwice { .. } => "agreed_twice",
+            Self::StatementsUntied { .. } => "statements_untied",
             Self::NoRate { .. } => "no_currency_rate",
             Self::ClosingChanged { .. } => "closing_changed",
             Self::ClosingOutOfOrder { .. } => "closing_out_of_order",
@@ -87,4 +96,97 @@ impl Unreconciled {
             Self::Overflow(_) => "too_large",
         }
     }
+}
+
+/// Two statements of one account of which the later does not follow the earlier.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Untied {
+    /// The account, as the earlier names it.
+    pub account: Box<str>,
+    /// Of the account.
+    pub currency: Currency,
+    /// What is wrong between them.
+    pub how: How,
+    /// The one that begins first, or ends first where both begin on one day.
+    pub earlier: Stated,
+    /// The other.
+    pub later: Stated,
+}
+
+/// What is wrong between two statements of one account.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum How {
+    /// The later opens with another balance than the earlier closed with.
+    Apart,
+    /// The later tells of days that the earlier has told of.
+    Overlap,
+}
+
+/// A statement, as far as another has to follow it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stated {
+    /// Where it was read.
+    pub place: Place,
+    /// The bank's name for it.
+    pub id: Box<str>,
+    /// What the account held at its beginning.
+    pub opening: Balance,
+    /// What it held at its end.
+    pub closing: Balance,
+}
+
+impl Untied {
+    pub(crate) fn apart(earlier: &Statement, later: &Statement) -> Self {
+        Self::new(How::Apart, earlier, later)
+    }
+
+    pub(crate) fn overlap(earlier: &Statement, later: &Statement) -> Self {
+        Self::new(How::Overlap, earlier, later)
+    }
+
+    fn new(how: How, earlier: &Statement, later: &Statement) -> Self {
+        let stated = |one: &Statement| Stated {
+            place: one.place.clone(),
+            id: one.id.clone(),
+            opening: one.opening,
+            closing: one.closing,
+        };
+        let (account, currency) = (earlier.account.clone(), earlier.currency);
+        Self { account, currency, how, earlier: stated(earlier), later: stated(later) }
+    }
+}
+
+impl fmt::Display for Untied {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { account, currency, how, earlier, later } = self;
+        let at = |one: &Stated| format!("statement `{}` at {}:{}", one.id, one.place.file, one.place.line);
+        let (first, second) = (at(earlier), at(later));
+        write!(f, "account {account}: ")?;
+        match how {
+            How::Apart => {
+                let balance = |Balance { day, minor }: Balance| {
+                    let amount = Net::from_minor(minor).map(|amount| amount.in_major_units(*currency));
+                    format!(
+                        "{} {currency} on {day}",
+                        amount.unwrap_or_else(|_| format!("{minor} minor units of"))
+                    )
+                };
+                let (held, opens) = (balance(earlier.closing), balance(later.opening));
+                write!(
+                    f,
+                    "{first} closes with {held}, {second} opens with {opens}: one between them is missing, "
+                )?;
+                f.write_str("or one was changed")
+            }
+            How::Overlap => {
+                let days = |one: &Stated| format!("{} to {}", one.opening.day, one.closing.day);
+                write!(f, "{second} is of {}, but {first} is of {}: ", days(later), days(earlier))?;
+                f.write_str("the days of both count twice")
+            }
+        }
+    }
+}
+
+fn lines(all: &[Untied]) -> String {
+    all.iter().map(Untied::to_string).collect::<Vec<_>>().join("\n")
 }

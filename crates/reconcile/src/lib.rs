@@ -13,6 +13,7 @@ pub mod agreed;
 pub mod reference;
 pub mod terms;
 pub mod difference;
+mod chained;
 mod loaded;
 pub mod matching;
 mod differences;
@@ -116,11 +117,11 @@ pub struct Reconciled {
 /// Holds everything against everything else.
 ///
 /// Obeys `a_clean_month_has_no_difference`, `each_injected_fault_is_found_once`, `journal_balances`,
-/// `closings_are_next_openings`, `order_of_files_does_not_matter` and `loading_twice_changes_nothing`.
+/// `closings_are_next_openings`, `a_changed_balance_is_refused`, `order_of_files_does_not_matter` and `loading_twice_changes_nothing`.
 ///
 /// # Errors
-/// [`Unreconciled`] where two records of one name differ, a rate is missing, or a closing is not what it was.
-/// Differences are no errors.
+/// [`Unreconciled`] where two records of one name differ, the statements of an account do not follow one
+/// another, a rate is missing, or a closing is not what it was. Differences are no errors.
 ///
 /// # Examples
 /// A courier bills a consignment that no quote knows:

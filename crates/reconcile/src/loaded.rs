@@ -8,6 +8,7 @@ use evenfare_engine::money::Currency;
 
 use crate::Inputs;
 use crate::agreed::Agreed;
+use crate::chained::chained;
 use crate::error::Unreconciled;
 use crate::firm::Firm;
 use crate::input::{Charge, CourierBill, Invoice, Payment, Place, Statement, Status, Trader, WorkDone};
@@ -102,6 +103,7 @@ impl<'a> Loaded<'a> {
             same_statement,
             |statement| ("statement", &statement.id, &statement.place),
         )?;
+        chained(&statements)?;
         let (payments, kept_back) = payments(&statements, until)?;
         Ok(Self { deals, firms, invoices, charges, payments, kept_back, courier_bills, work_done })
     }
@@ -136,15 +138,9 @@ fn trader_key(trader: &Trader) -> &str {
 
 /// Statements are the same where all but their places is.
 fn same_statement(a: &Statement, b: &Statement) -> bool {
-    let mut copy = a.clone();
-    copy.place = b.place.clone();
-    for (own, other) in copy.batches.iter_mut().zip(&b.batches) {
-        own.place = other.place.clone();
-        for (own, other) in own.payments.iter_mut().zip(&other.payments) {
-            own.place = other.place.clone();
-        }
-    }
-    copy == *b
+    let Statement { place: _, id, account, currency, opening, closing, batches: _ } = b;
+    let head = (&a.id, &a.account, &a.currency, &a.opening, &a.closing);
+    head == (id, account, currency, opening, closing) && a.has_entries_of(b)
 }
 
 /// Of each number the revision that counts.

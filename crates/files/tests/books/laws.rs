@@ -1,12 +1,13 @@
 //! What is written is read back; what is spoilt is read or refused.
 
-use chrono::NaiveDate;
+use chrono::{Days, NaiveDate};
 use evenfare_engine::money::Currency;
 use evenfare_files::{parse_charges, parse_courier_bills, parse_invoice, parse_statements};
 use evenfare_reconcile::input::{Balance, Batch, Payment, Place, Statement, Status};
 use proptest::prelude::*;
 use proptest::sample::Index;
 
+use crate::day_of;
 use crate::written::{VERSIONS, file};
 
 fn place() -> Place {
@@ -85,6 +86,12 @@ prop_compose! {
         opening in -1_000_000_000..1_000_000_000_i64,
         batches in prop::collection::vec(batch(), 0..6),
     ) -> Statement {
+        let mut batches = batches;
+        let (first, last) = (days.0.min(days.1), days.0.max(days.1));
+        // What only waits may be for any day.
+        for batch in batches.iter_mut().filter(|batch| batch.status == Status::Booked) {
+            batch.booked = batch.booked.clamp(first, last);
+        }
         let is_booked = |batch: &&Batch| batch.status == Status::Booked;
         let booked: i64 = batches.iter().filter(is_booked).map(|batch| batch.minor).sum();
         Statement {
@@ -92,8 +99,8 @@ prop_compose! {
             id,
             account: account.into_boxed_str(),
             currency,
-            opening: Balance { day: days.0, minor: opening },
-            closing: Balance { day: days.1, minor: opening + booked },
+            opening: Balance { day: first, minor: opening },
+            closing: Balance { day: last, minor: opening + booked },
             batches,
         }
     }
@@ -132,6 +139,30 @@ proptest! {
         let report = parse_statements("s.xml", file(&[statement], version)).unwrap_err();
         let codes: Vec<_> = report.iter().map(|mistake| (mistake.code(), mistake.line())).collect();
         prop_assert_eq!(codes, [("does_not_tie", Some(5))]);
+    }
+
+    #[test]
+    fn an_entry_of_another_day_is_found(
+        statement in statement(),
+        at in any::<Index>(),
+        off in 1..1_000_u64,
+        is_before in any::<bool>(),
+        version in prop::sample::select(VERSIONS.to_vec()),
+    ) {
+        let mut statement = statement;
+        let booked = statement.batches.iter_mut().filter(|batch| batch.status == Status::Booked);
+        let mut booked: Vec<&mut Batch> = booked.collect();
+        if booked.is_empty() {
+            return Ok(());
+        }
+        let at = at.index(booked.len());
+        booked[at].booked = match is_before {
+            true => statement.opening.day - Days::new(off),
+            false => statement.closing.day + Days::new(off),
+        };
+        let report = parse_statements("s.xml", file(&[statement], version)).unwrap_err();
+        let codes: Vec<_> = report.iter().map(|mistake| mistake.code()).collect();
+        prop_assert_eq!(codes, ["out_of_range"]);
     }
 
     #[test]
@@ -181,8 +212,8 @@ fn long_statements_are_read() {
         id: "S".into(),
         account: "A".into(),
         currency: "EUR".parse().unwrap(),
-        opening: Balance { day: NaiveDate::default(), minor: 0 },
-        closing: Balance { day: NaiveDate::default(), minor: 100 * i64::from(entries) },
+        opening: Balance { day: day_of("2026-07-01"), minor: 0 },
+        closing: Balance { day: day_of("2026-07-02"), minor: 100 * i64::from(entries) },
         batches: Vec::new(),
     };
     let text = file(&[empty], "02")

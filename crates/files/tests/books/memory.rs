@@ -20,10 +20,10 @@ fn a_statement_of_50_mib_is_read_within_bounds() {
     let dir = tempfile::tempdir().unwrap();
     let path = dir.path().join("s.xml");
     let mut file = BufWriter::new(File::create(&path).unwrap());
-    let balance = |kind: &str, amount: u32| {
+    let balance = |kind: &str, day: &str, amount: u32| {
         format!(
             "<Bal><Tp><CdOrPrtry><Cd>{kind}</Cd></CdOrPrtry></Tp><Amt Ccy=\"EUR\">{amount}.00</Amt>\
-             <CdtDbtInd>CRDT</CdtDbtInd><Dt><Dt>2026-10-31</Dt></Dt></Bal>\n"
+             <CdtDbtInd>CRDT</CdtDbtInd><Dt><Dt>{day}</Dt></Dt></Bal>\n"
         )
     };
     let entry = |number: u32| {
@@ -43,8 +43,8 @@ fn a_statement_of_50_mib_is_read_within_bounds() {
         "<Document xmlns=\"urn:iso:std:iso:20022:tech:xsd:camt.053.001.08\"><BkToCstmrStmt>\
          <GrpHdr><MsgId>M</MsgId><CreDtTm>2026-11-01T06:00:00Z</CreDtTm></GrpHdr><Stmt><Id>S</Id>\
          <Acct><Id><IBAN>DE79000000001234567890</IBAN></Id><Ccy>EUR</Ccy></Acct>\n{}{}",
-        balance("OPBD", 0),
-        balance("CLBD", entries)
+        balance("OPBD", "2026-10-01", 0),
+        balance("CLBD", "2026-10-31", entries)
     )
     .unwrap();
     (0..entries).for_each(|number| file.write_all(entry(number).as_bytes()).unwrap());

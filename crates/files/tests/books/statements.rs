@@ -124,6 +124,31 @@ fn what_does_not_add_up_is_refused() {
 }
 
 #[test]
+fn what_is_booked_on_another_day_is_refused() {
+    let on = |day: &str| entry("1", "CRDT", "").replace("2026-07-02", day);
+    // The days of both balances are days of the statement, and what only waits may be for any day.
+    let waits = on("2026-08-04").replace("BOOK", "PDNG");
+    assert!(
+        parse_statements("s", statement("102", &(on("2026-07-01") + &on("2026-07-31") + &waits))).is_ok()
+    );
+    let by_value = on("2026-08-02").replace("BookgDt", "ValDt");
+    let told = refused(parse_statements(
+        "s",
+        statement("104", &(on("2026-06-30") + &on("2026-07-02") + &on("2026-08-01") + &by_value)),
+    ));
+    let expected = "expected a day from 2026-07-01 to 2026-07-31, the days of the statement's balances";
+    let expect = [
+        format!("s:5:84: error[out_of_range]: found `2026-06-30`, {expected}"),
+        format!("s:7:84: error[out_of_range]: found `2026-08-01`, {expected}"),
+        format!("s:8:82: error[out_of_range]: found `2026-08-02`, {expected}"),
+    ];
+    assert_eq!(told.lines().collect::<Vec<_>>(), expect);
+    let turned = statement("100", "").replace("2026-07-31", "2026-06-30");
+    let expect = "s:4:110: error[out_of_range]: found `2026-06-30`, expected 2026-07-01 or later, for that is the day of the opening balance";
+    assert_eq!(refused(parse_statements("s", turned)).trim_end(), expect);
+}
+
+#[test]
 fn only_statements_without_doubtful_xml_are_read() {
     let check = |text: &str, expect: &str| {
         let told = refused(parse_statements("s", text));

@@ -77,7 +77,7 @@ fn many_payments_in_one_booking() {
     let text = format!(
         "{STATEMENTS}<Id>1</Id><Acct><Id><IBAN>DE0</IBAN></Id><Ccy>EUR</Ccy></Acct>{}{}\
          <Ntry><Amt Ccy=\"EUR\">{payments}</Amt><CdtDbtInd>CRDT</CdtDbtInd><Sts>BOOK</Sts>\
-         <BookgDt><Dt>2026-07-02</Dt></BookgDt><NtryDtls>{}</NtryDtls></Ntry></Stmt></BkToCstmrStmt></Document>",
+         <BookgDt><Dt>2026-07-01</Dt></BookgDt><NtryDtls>{}</NtryDtls></Ntry></Stmt></BkToCstmrStmt></Document>",
         balance("OPBD", 0),
         balance("CLBD", payments),
         one.repeat(payments)

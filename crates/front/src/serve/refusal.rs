@@ -223,6 +223,7 @@ fn of_books(error: &Unreconciled) -> Told {
     let (code, reason) = match error {
         Unreconciled::SaidTwice { .. } => (Code::InvalidArgument, "SAID_TWICE"),
         Unreconciled::AgreedTwice { .. } => (Code::InvalidArgument, "AGREED_TWICE"),
+        Unreconciled::StatementsUntied { .. } => (Code::InvalidArgument, "STATEMENTS_UNTIED"),
         Unreconciled::NoRate { .. } => (Code::InvalidArgument, "NO_CURRENCY_RATE"),
         Unreconciled::Undecidable { .. } => (Code::InvalidArgument, "UNDECIDABLE"),
         Unreconciled::ClosingChanged { .. } => (Code::InvalidArgument, "CLOSING_CHANGED"),

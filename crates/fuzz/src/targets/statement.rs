@@ -60,6 +60,8 @@ pub fn run(bytes: &[u8]) {
             assert!(!statements.is_empty(), "a file that says nothing");
             for statement in statements {
                 let booked = statement.batches.iter().filter(|batch| batch.status == Status::Booked);
+                let days = statement.opening.day..=statement.closing.day;
+                assert!(booked.clone().all(|batch| days.contains(&batch.booked)));
                 let sum: i128 = booked.map(|batch| i128::from(batch.minor)).sum();
                 assert_eq!(i128::from(statement.opening.minor) + sum, i128::from(statement.closing.minor));
                 assert!(statement.batches.iter().all(|batch| !batch.payments.is_empty()));

@@ -24,6 +24,20 @@ pub struct Statement {
     pub batches: Vec<Batch>,
 }
 
+impl Statement {
+    /// Has it the entries of the other, wherever the one and the other were read?
+    pub(crate) fn has_entries_of(&self, other: &Self) -> bool {
+        let mut copy = self.batches.clone();
+        for (own, other) in copy.iter_mut().zip(&other.batches) {
+            own.place = other.place.clone();
+            for (own, other) in own.payments.iter_mut().zip(&other.payments) {
+                own.place = other.place.clone();
+            }
+        }
+        copy == other.batches
+    }
+}
+
 /// A balance: what the bank owes us; below nothing, what we owe the bank.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Balance {

@@ -9,6 +9,8 @@ mod faults;
 use std::collections::HashMap;
 
 use evenfare_reconcile::columns;
+use evenfare_reconcile::error::Unreconciled;
+use evenfare_reconcile::input::Statement;
 use evenfare_reconcile::journal::Journal;
 use evenfare_reconcile::month::Month as Period;
 use evenfare_reconcile::overview::Margin;
@@ -107,6 +109,28 @@ proptest! {
         let books = reconciled.journal.balances().unwrap();
         let books = books.iter().find(|(role, _)| role.word() == "bank").unwrap().1;
         prop_assert_eq!(books, i128::from(bank));
+    }
+
+    /// A balance that is off by anything, or a statement that is not there, parts the chain.
+    #[test]
+    fn a_changed_balance_is_refused((plans, faults) in some_faults(), at in any::<Index>(), off in 1..1_000_i64) {
+        let inputs = month(&plans, &faults).inputs;
+        let statements = inputs.statements.len();
+        if statements < 2 {
+            return Ok(());
+        }
+        let at = at.index(statements - 1);
+        let parts = |change: &dyn Fn(&mut Inputs)| {
+            let mut changed = inputs.clone();
+            change(&mut changed);
+            matches!(reconcile(&changed), Err(Unreconciled::StatementsUntied { untied }) if untied.len() == 1)
+        };
+        prop_assert!(parts(&|inputs| inputs.statements[at].closing.minor += off));
+        prop_assert!(parts(&|inputs| inputs.statements[at + 1].opening.minor -= off));
+        // Nothing is missing where a statement says that nothing moved.
+        let Statement { opening, closing, .. } = &inputs.statements[at];
+        let parted = at > 0 && opening.minor != closing.minor;
+        prop_assert_eq!(parts(&|inputs| drop(inputs.statements.remove(at))), parted);
     }
 
     #[test]

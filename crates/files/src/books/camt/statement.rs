@@ -1,11 +1,15 @@
 //! Statements: what the account held, what moved it, and that the one follows from the other.
 
+use std::ops::RangeInclusive;
+
+use chrono::NaiveDate;
 use evenfare_engine::money::Currency;
 use evenfare_reconcile::input::{Balance, Batch, Statement, Status};
 
 use crate::books::camt::entry::{Book, Told, dated};
 use crate::books::figure::{begin, currency, need, need_line, place, shown};
 use crate::log::Log;
+use crate::source::Bytes;
 use crate::xml_tree::{Element, Root, parse_each};
 
 /// The versions that are read.
@@ -14,23 +18,33 @@ const VERSIONS: [Root<'static>; 2] = [
     ("Document", "urn:iso:std:iso:20022:tech:xsd:camt.053.001.08"),
 ];
 
+/// The entries of a statement, and where each says when it was booked.
+#[derive(Default)]
+struct Entries {
+    batches: Vec<Batch>,
+    booked_at: Vec<Bytes>,
+}
+
 /// Reads all statements of a text; what is wrong is in the log.
 ///
 /// Transactions and entries are taken over as they end, so that of a long statement only what it says is
 /// held, and not the tree of its elements.
 pub(in crate::books) fn parse(text: &str, log: &mut Log) -> Vec<Statement> {
     let mut statements = Vec::new();
-    let (mut batches, mut payments): (Vec<Batch>, Vec<Told>) = (Vec::new(), Vec::new());
+    let (mut entries, mut payments): (Entries, Vec<Told>) = Default::default();
     let root = parse_each(text, &VERSIONS, log, |open, element, log| {
         let [_, _, within @ ..] = open else { return Some(element) };
         match (within, element.name) {
             ([], "Stmt") => {
-                statements.extend(statement(&element, std::mem::take(&mut batches), log));
+                statements.extend(statement(&element, std::mem::take(&mut entries), log));
                 None
             }
             ([statement], "Ntry") => {
                 let told = std::mem::take(&mut payments);
-                batches.extend(book(statement).and_then(|book| book.entry(&element, told, log)));
+                if let Some(batch) = book(statement).and_then(|book| book.entry(&element, told, log)) {
+                    entries.booked_at.push(booked_at(&element));
+                    entries.batches.push(batch);
+                }
                 None
             }
             ([statement, entry, _], "TxDtls") => {
@@ -61,7 +75,8 @@ fn code<'e>(statement: &'e Element<'_>) -> Option<&'e str> {
     own.or_else(|| statement.at(&["Bal", "Amt"])?.attribute("Ccy"))
 }
 
-fn statement(element: &Element<'_>, batches: Vec<Batch>, log: &mut Log) -> Option<Statement> {
+fn statement(element: &Element<'_>, entries: Entries, log: &mut Log) -> Option<Statement> {
+    let Entries { batches, booked_at } = entries;
     let id = need_line(element, &["Id"], log);
     let account = match element.at(&["Acct", "Id", "Othr", "Id"]) {
         Some(_) => need_line(element, &["Acct", "Id", "Othr", "Id"], log),
@@ -98,6 +113,13 @@ fn statement(element: &Element<'_>, batches: Vec<Batch>, log: &mut Log) -> Optio
         let expected = format!("{}, the opening balance and every booked entry", shown(sum, currency));
         log.error(at, "does_not_tie", &found, expected);
     }
+    if close.day < open.day {
+        let at = closing.map_or_else(|| begin(element), |closing| day_at(closing, "Dt"));
+        let expected = format!("{} or later, for that is the day of the opening balance", open.day);
+        log.error(at, "out_of_range", &close.day.to_string(), expected);
+    } else {
+        in_its_days(&batches, booked_at, open.day..=close.day, log);
+    }
     Some(Statement {
         place: place(element.bytes.start, log),
         id: id?,
@@ -107,6 +129,29 @@ fn statement(element: &Element<'_>, batches: Vec<Batch>, log: &mut Log) -> Optio
         closing: close,
         batches,
     })
+}
+
+/// What was booked on another day than the statement is of belongs to another statement.
+fn in_its_days(batches: &[Batch], booked_at: Vec<Bytes>, days: RangeInclusive<NaiveDate>, log: &mut Log) {
+    for (batch, at) in batches.iter().zip(booked_at) {
+        if batch.status == Status::Booked && !days.contains(&batch.booked) {
+            let (from, to) = (days.start(), days.end());
+            let expected = format!("a day from {from} to {to}, the days of the statement's balances");
+            log.error(at, "out_of_range", &batch.booked.to_string(), expected);
+        }
+    }
+}
+
+/// Where an entry says when it was booked.
+fn booked_at(entry: &Element<'_>) -> Bytes {
+    let name = if entry.first("BookgDt").is_some() { "BookgDt" } else { "ValDt" };
+    day_at(entry, name)
+}
+
+/// Where the day or the moment at that name stands.
+fn day_at(element: &Element<'_>, name: &str) -> Bytes {
+    let day = element.first(name).and_then(|choice| choice.first("Dt").or_else(|| choice.first("DtTm")));
+    day.map_or_else(|| begin(element), |day| day.text_bytes.clone())
 }
 
 /// The first balance of those kinds, in their order, else the interim one that is chosen.

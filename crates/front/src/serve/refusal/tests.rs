@@ -54,6 +54,7 @@ fn all() -> Vec<Refusal> {
         Refusal::Unreconciled(Unreconciled::ClosingChanged { month }),
         Refusal::Unreconciled(Unreconciled::NoRate { currency, day }),
         Refusal::Unreconciled(Unreconciled::AgreedTwice { number: String::new(), revision: 1 }),
+        Refusal::Unreconciled(Unreconciled::StatementsUntied { untied: Vec::new() }),
         Refusal::Unreconciled(Unreconciled::Undecidable { about: String::new(), problem: "" }),
         Refusal::Unreconciled(Unreconciled::SaidTwice {
             what: "invoice",
