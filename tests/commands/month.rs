@@ -13,7 +13,7 @@ const STORE: &str = "--tariff tariff --database evenfare.db";
 const ANSWER: &str = "DE79000000001234567890,MB-2026-10,6,1,R-2026-00004,EUR,515.00\n";
 
 /// Name and command line of each transcript, in the order in which they are run.
-pub const TRANSCRIPTS: [(&str, &str); 12] = [
+pub const TRANSCRIPTS: [(&str, &str); 14] = [
     ("month-reconcile.txt", "reconcile books --month 2026-10"),
     ("month-reconcile.json", "reconcile books --month 2026-10 --format json"),
     ("month-until.txt", "reconcile books --until 2026-09-30"),
@@ -25,6 +25,8 @@ pub const TRANSCRIPTS: [(&str, &str); 12] = [
     ("month-close.txt", "close books 2026-10"),
     ("month-closed.txt", "reconcile books --month 2026-10"),
     ("month-changed.txt", "reconcile books --month 2026-10"),
+    ("month-decided.txt", "reconcile books --month 2026-10"),
+    ("month-decided.json", "reconcile books --month 2026-10 --format json"),
     ("month-mistakes.txt", "reconcile books --month 2026-10"),
 ];
 
@@ -55,8 +57,21 @@ fn a_month_is_reconciled_asked_about_and_closed() {
                 fs::write(&decided, text).unwrap();
             }
             "month-changed.txt" => spoil(&dir, "books/closings/2026-10.csv", "2026-10-19", "2026-10-18"),
-            "month-mistakes.txt" => {
+            // A slip of the pen in each of them.
+            "month-decided.txt" => {
                 fs::remove_dir_all(dir.join("books/closings")).unwrap();
+                spoil(&dir, "books/decided_payments.csv", ",6,1,R-2026-00004", ",6,1,R-2026-00040");
+                let of = |row: &str| format!("DE79000000001234567890,MB-2026-10,{row}\n");
+                let decided = dir.join("books/decided_payments.csv");
+                let text = fs::read_to_string(&decided).unwrap();
+                let more = [of("16,1,R-2026-00001,EUR,1.00"), of("1,1,R-2026-00001,EUR,240.00")].concat();
+                fs::write(&decided, text + &more).unwrap();
+                let invoices = "seller,number,quote\nP-OLOM,KS-26-0817,Q-2026-00002\n";
+                fs::write(dir.join("books/decided_invoices.csv"), invoices).unwrap();
+            }
+            "month-mistakes.txt" => {
+                fs::remove_file(dir.join("books/decided_payments.csv")).unwrap();
+                fs::remove_file(dir.join("books/decided_invoices.csv")).unwrap();
                 spoil(&dir, "books/charges/2026-10-olom.csv", "2175.00", "2175,00");
                 spoil(&dir, "books/books.toml", "\"EUR\"", "\"EURO\"");
                 fs::write(dir.join("books/statement.xml"), "<Document/>").unwrap();

@@ -64,6 +64,11 @@ impl Mistake {
         }
     }
 
+    /// A mistake about a row of a file that was read before.
+    pub(crate) fn in_row(file: String, line: usize, says: Says) -> Self {
+        Self { position: Some((line, 1)), ..Self::in_folder(file, says) }
+    }
+
     /// A mistake about a cell of a sheet; `sheet` goes before the cell's name.
     #[cfg(feature = "workbook")]
     pub(crate) fn in_cell(sheet: String, cell: Cell, says: Says) -> Self {

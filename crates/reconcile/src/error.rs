@@ -5,27 +5,16 @@ use std::fmt;
 use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Net, Overflow};
 
-use crate::input::{Balance, Place, Statement};
+use crate::input::{Balance, Place, Slip, Statement};
 use crate::month::Month;
 
 /// What stops a reconciliation. A difference never does: it is what one is for.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum Unreconciled {
-    /// Two records have one name and say different things, so that neither can be left out.
-    #[error(
-        "{what} `{name}` stands at {}:{} and, with other contents, at {}:{}",
-        first.file, first.line, second.file, second.line
-    )]
-    SaidTwice {
-        /// What they are: `invoice`, `statement`.
-        what: &'static str,
-        /// The name they have in common.
-        name: String,
-        /// Where one was read.
-        first: Place,
-        /// Where the other was read.
-        second: Place,
-    },
+    /// Records have one name and say different things, so that neither can be left out: all that do, in the
+    /// order of their places.
+    #[error("{}", listed(.0))]
+    SaidTwice(Vec<Slip>),
     /// Two accepted quotes have one number and one revision, and differ.
     #[error("quote `{number}` was accepted in two ways as revision {revision}")]
     AgreedTwice {
@@ -68,31 +57,38 @@ pub enum Unreconciled {
         /// The last day that was looked at.
         until: NaiveDate,
     },
-    /// A decision does not fit what it is about.
-    #[error("the decision about `{about}` {problem}")]
-    Undecidable {
-        /// The payment or the invoice.
-        about: String,
-        /// What does not fit.
-        problem: &'static str,
-    },
+    /// Decisions do not fit what they are about: all that do not, in the order of their places.
+    #[error("{}", listed(.0))]
+    Undecidable(Vec<Slip>),
     /// A sum is too large.
     #[error(transparent)]
     Overflow(#[from] Overflow),
 }
 
+fn listed(slips: &[Slip]) -> String {
+    slips.iter().map(Slip::to_string).collect::<Vec<_>>().join("\n")
+}
+
 impl Unreconciled {
+    /// What is to be mended in files, where it is that.
+    pub fn slips(&self) -> &[Slip] {
+        match self {
+            Self::SaidTwice(slips) | Self::Undecidable(slips) => slips,
+            _ => &[],
+        }
+    }
+
     /// A stable code.
     pub const fn code(&self) -> &'static str {
         match self {
-            Self::SaidTwice { .. } => "said_twice",
+            Self::SaidTwice(_) => "said_twice",
             Self::AgreedTwice { .. } => "agreed_twice",
             Self::StatementsUntied { .. } => "statements_untied",
             Self::NoRate { .. } => "no_currency_rate",
             Self::ClosingChanged { .. } => "closing_changed",
             Self::ClosingOutOfOrder { .. } => "closing_out_of_order",
             Self::MonthNotOver { .. } => "month_not_over",
-            Self::Undecidable { .. } => "undecidable",
+            Self::Undecidable(_) => "undecidable",
             Self::Overflow(_) => "too_large",
         }
     }

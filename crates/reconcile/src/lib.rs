@@ -15,6 +15,7 @@ pub mod terms;
 pub mod difference;
 mod chained;
 mod loaded;
+mod decided;
 pub mod matching;
 mod differences;
 pub mod chart;
@@ -160,8 +161,8 @@ pub struct Reconciled {
 pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
     let Inputs { terms, rates, decisions, .. } = inputs;
     let closings = period::checked(&inputs.closings)?;
-    terms::agree(decisions)?;
     let loaded = Loaded::new(inputs)?;
+    decided::check(inputs)?;
 
     let mut known = Vec::new();
     let mut undecided = Vec::new();

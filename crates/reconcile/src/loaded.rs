@@ -11,7 +11,7 @@ use crate::agreed::Agreed;
 use crate::chained::chained;
 use crate::error::Unreconciled;
 use crate::firm::Firm;
-use crate::input::{Charge, CourierBill, Invoice, Payment, Place, Statement, Status, Trader, WorkDone};
+use crate::input::{Charge, CourierBill, Invoice, Payment, Place, Slip, Statement, Status, Trader, WorkDone};
 use crate::reference::normal;
 use crate::terms::PaymentId;
 
@@ -73,62 +73,77 @@ impl<'a> Loaded<'a> {
         let until = inputs.terms.until;
         let deals = deals(&inputs.agreed, until)?;
         let firms = KnownFirms::new(&deals, &inputs.terms.accounts);
+        let mut twice = Vec::new();
         let invoices = once(
+            &mut twice,
             inputs.invoices.iter().filter(|invoice| invoice.issued <= until).collect(),
             |invoice| (trader_key(&invoice.seller), &*invoice.number),
             |a, b| Invoice { place: b.place.clone(), ..a.clone() } == *b,
             |invoice| ("invoice", &invoice.number, &invoice.place),
-        )?;
+        );
         let charges = once(
+            &mut twice,
             inputs.charges.iter().filter(|charge| charge.issued <= until).collect(),
             |charge| (charge.partner.as_str(), &*charge.invoice, &*charge.quote),
             |a, b| Charge { place: b.place.clone(), ..a.clone() } == *b,
             |charge| ("charge", &charge.invoice, &charge.place),
-        )?;
+        );
         let courier_bills = once(
+            &mut twice,
             inputs.courier_bills.iter().filter(|bill| bill.carried <= until).collect(),
             |bill| (&*bill.courier, &*bill.bill, &*bill.consignment),
             |a, b| CourierBill { place: b.place.clone(), ..a.clone() } == *b,
             |bill| ("courier bill", &bill.bill, &bill.place),
-        )?;
+        );
         let work_done = once(
+            &mut twice,
             inputs.work_done.iter().filter(|work| work.done <= until).collect(),
             |work| (&*work.quote, work.work),
             |a, b| a.done == b.done,
             |work| ("work done", &work.quote, &work.place),
-        )?;
+        );
         let statements = once(
+            &mut twice,
             inputs.statements.iter().collect(),
             |statement| (&*statement.account, &*statement.id),
             same_statement,
             |statement| ("statement", &statement.id, &statement.place),
-        )?;
+        );
+        if !twice.is_empty() {
+            twice.sort();
+            return Err(Unreconciled::SaidTwice(twice));
+        }
         chained(&statements)?;
         let (payments, kept_back) = payments(&statements, until)?;
         Ok(Self { deals, firms, invoices, charges, payments, kept_back, courier_bills, work_done })
     }
 }
 
-/// The rows in the order of their names, each once. Of equal rows that whose place comes first stays.
+/// The rows in the order of their names, each once. Of equal rows that whose place comes first stays; those that
+/// say something else under its name are noted.
 fn once<'a, T, K: Ord>(
+    twice: &mut Vec<Slip>,
     mut rows: Vec<&'a T>,
     key: impl Fn(&'a T) -> K,
     same: impl Fn(&T, &T) -> bool,
     named: impl Fn(&'a T) -> (&'static str, &'a str, &'a Place),
-) -> Result<Vec<&'a T>, Unreconciled> {
+) -> Vec<&'a T> {
     rows.sort_unstable_by(|a, b| key(a).cmp(&key(b)).then_with(|| named(a).2.cmp(named(b).2)));
-    let mut differ = None;
     rows.dedup_by(|second, first| {
         let again = key(first) == key(second);
         if again && !same(first, second) {
-            differ = differ.or(Some((*first, *second)));
+            let (what, name, place) = named(first);
+            let other = named(second).2;
+            twice.push(Slip {
+                place: place.clone(),
+                code: "said_twice",
+                found: format!("{what} {name}"),
+                expected: format!("the same as at {}:{}, which has the same name", other.file, other.line),
+            });
         }
         again
     });
-    let Some((first, second)) = differ else { return Ok(rows) };
-    let (what, name, first) = named(first);
-    let second = named(second).2;
-    Err(Unreconciled::SaidTwice { what, name: name.into(), first: first.clone(), second: second.clone() })
+    rows
 }
 
 /// Who a trader is, as far as the name of an invoice goes.
@@ -203,7 +218,7 @@ pub(crate) struct KnownFirms<'a> {
 }
 
 impl<'a> KnownFirms<'a> {
-    fn new(deals: &[&'a Agreed], accounts: &'a [(Arc<str>, Arc<str>)]) -> Self {
+    pub(crate) fn new(deals: &[&'a Agreed], accounts: &'a [(Arc<str>, Arc<str>)]) -> Self {
         let mut firms = Self {
             by_id: HashMap::new(),
             by_vat_id: HashMap::new(),

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Percent};
 
-use crate::error::Unreconciled;
+use crate::input::Place;
 
 /// The rules of the workshop's books.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -68,6 +68,8 @@ impl std::fmt::Display for PaymentId {
 pub enum Decision {
     /// What a payment is for.
     Payment {
+        /// Where it stands.
+        place: Place,
         /// The payment.
         payment: PaymentId,
         /// Our invoices that it is for, and how much of each in the invoice's currency. With none, the
@@ -76,6 +78,8 @@ pub enum Decision {
     },
     /// Which quote an invoice is for.
     Invoice {
+        /// Where it stands.
+        place: Place,
         /// Who wrote it: `workshop` or the partner's code.
         seller: Arc<str>,
         /// Its number.
@@ -86,24 +90,27 @@ pub enum Decision {
 }
 
 impl Decision {
+    /// Where it stands.
+    pub fn place(&self) -> &Place {
+        match self {
+            Self::Payment { place, .. } | Self::Invoice { place, .. } => place,
+        }
+    }
+
     /// What it is about, as an order: payments, then invoices by who wrote them.
-    fn about(&self) -> (Option<&PaymentId>, &str, &str) {
+    pub(crate) fn about(&self) -> (Option<&PaymentId>, &str, &str) {
         match self {
             Self::Payment { payment, .. } => (Some(payment), "", ""),
             Self::Invoice { seller, number, .. } => (None, seller, number),
         }
     }
-}
 
-/// Are all decisions of one mind? Which of two came later is not known, so neither could be followed.
-pub(crate) fn agree(decisions: &[Decision]) -> Result<(), Unreconciled> {
-    let mut sorted: Vec<&Decision> = decisions.iter().collect();
-    sorted.sort_by(|a, b| a.about().cmp(&b.about()));
-    let differ = sorted.iter().zip(sorted.iter().skip(1)).find(|(a, b)| a.about() == b.about() && a != b);
-    let Some((one, _)) = differ else { return Ok(()) };
-    let about = match one {
-        Decision::Payment { payment, .. } => payment.to_string(),
-        Decision::Invoice { number, .. } => number.to_string(),
-    };
-    Err(Unreconciled::Undecidable { about, problem: "was made in two ways" })
+    /// Does it say the same, wherever it stands?
+    pub(crate) fn says_the_same(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Self::Payment { towards: own, .. }, Self::Payment { towards: others, .. }) => own == others,
+            (Self::Invoice { quote: own, .. }, Self::Invoice { quote: others, .. }) => own == others,
+            _ => false,
+        }
+    }
 }

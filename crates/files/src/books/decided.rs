@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use evenfare_engine::money::Net;
+use evenfare_reconcile::input::Place;
 use evenfare_reconcile::matching::{Part, Undecided};
 use evenfare_reconcile::terms::{Decision, PaymentId};
 
@@ -20,7 +21,7 @@ pub(super) const INVOICES: &str = "decided_invoices.csv";
 pub(super) fn payments(text: &str, log: &mut Log) -> Vec<Decision> {
     let rows = parse(text, &DECIDED_PAYMENTS, log, decided_payment);
     let mut nothing = Vec::new();
-    let mut payments: BTreeMap<PaymentId, Vec<(Box<str>, i64)>> = BTreeMap::new();
+    let mut payments: BTreeMap<PaymentId, (Place, Vec<_>)> = BTreeMap::new();
     for row in &rows {
         let (id, invoice) = &row.key;
         match invoice {
@@ -28,24 +29,28 @@ pub(super) fn payments(text: &str, log: &mut Log) -> Vec<Decision> {
             None => nothing.push((id.clone(), row.bytes.clone())),
         }
     }
-    for ((id, invoice), minor) in once(rows, log) {
-        let towards = payments.entry(id).or_default();
+    for (place, (id, invoice), minor) in once(rows, log) {
+        let (first, towards) = payments.entry(id).or_insert_with(|| (place.clone(), Vec::new()));
+        *first = place.min(first.clone());
         towards.extend(invoice.map(|invoice| (invoice, minor)));
     }
     for (id, bytes) in nothing {
-        if payments.get(&id).is_some_and(|towards| !towards.is_empty()) {
+        if payments.get(&id).is_some_and(|(_, towards)| !towards.is_empty()) {
             let expected = "rows with invoices, or one without, of a payment; not both";
             log.error(bytes, "decided_twice", &id.to_string(), expected);
         }
     }
-    payments.into_iter().map(|(payment, towards)| Decision::Payment { payment, towards }).collect()
+    let decided = payments.into_iter();
+    decided.map(|(payment, (place, towards))| Decision::Payment { place, payment, towards }).collect()
 }
 
 /// Which quotes invoices are for.
 pub(super) fn invoices(text: &str, log: &mut Log) -> Vec<Decision> {
     let rows = once(parse(text, &DECIDED_INVOICES, log, decided_invoice), log);
     let decided = rows.into_iter();
-    decided.map(|((seller, number), quote)| Decision::Invoice { seller, number, quote }).collect()
+    decided
+        .map(|(place, (seller, number), quote)| Decision::Invoice { place, seller, number, quote })
+        .collect()
 }
 
 /// The file that the answer to a question is a part of, and the first row of that file.

@@ -12,6 +12,7 @@ mod rules;
 mod decided;
 mod closing;
 mod set;
+mod slips;
 
 pub use closing::write_closing;
 pub use decided::{answered_in, answers};
@@ -20,3 +21,4 @@ pub use read::{
     read_invoice, read_statements,
 };
 pub use set::{Books, closing_file, parse_books, read_books};
+pub use slips::slips;

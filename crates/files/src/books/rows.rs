@@ -99,28 +99,30 @@ pub(super) fn work_done(place: Place, fields: &mut Fields) -> Option<WorkDone> {
 
 /// A row that says something of a key, and where: twice it may only say the same.
 pub(super) struct Said<K, V> {
+    pub(super) place: Place,
     pub(super) key: K,
     pub(super) value: V,
     /// The cell that the key begins with.
     pub(super) bytes: Bytes,
 }
 
-/// The rows of a table by their keys, each once; one that says something else of a key is reported.
-pub(super) fn once<K: Ord + Clone, V: PartialEq>(rows: Vec<Said<K, V>>, log: &mut Log) -> Vec<(K, V)> {
-    let mut known: std::collections::BTreeMap<K, V> = std::collections::BTreeMap::new();
-    for Said { key, value, bytes } in rows {
+/// The rows of a table by their keys, each once, with the place of the first; one that says something else of a
+/// key is reported.
+pub(super) fn once<K: Ord, V: PartialEq>(rows: Vec<Said<K, V>>, log: &mut Log) -> Vec<(Place, K, V)> {
+    let mut known: std::collections::BTreeMap<K, (Place, V)> = std::collections::BTreeMap::new();
+    for Said { place, key, value, bytes } in rows {
         match known.get(&key) {
-            Some(first) if *first != value => {
+            Some((_, first)) if *first != value => {
                 let found = log.source().text().get(bytes.clone()).unwrap_or_default().to_owned();
                 log.error(bytes, "said_twice", &found, "the same as the row above that is about the same");
             }
             Some(_) => {}
             None => {
-                known.insert(key, value);
+                known.insert(key, (place, value));
             }
         }
     }
-    known.into_iter().collect()
+    known.into_iter().map(|(key, (place, value))| (place, key, value)).collect()
 }
 
 /// Where the value of that column stands.
@@ -130,12 +132,12 @@ fn bytes(fields: &mut Fields, name: &'static str) -> Bytes {
 
 type Shared = std::sync::Arc<str>;
 
-pub(super) fn bank_account(_: Place, fields: &mut Fields) -> Option<Said<Shared, Shared>> {
+pub(super) fn bank_account(place: Place, fields: &mut Fields) -> Option<Said<Shared, Shared>> {
     let (account, firm) = (line(fields, "account"), line(fields, "firm"));
-    Some(Said { key: account?, value: firm?, bytes: bytes(fields, "account") })
+    Some(Said { place, key: account?, value: firm?, bytes: bytes(fields, "account") })
 }
 
-pub(super) fn rate(_: Place, fields: &mut Fields) -> Option<Said<(NaiveDate, Currency), ReferenceRate>> {
+pub(super) fn rate(place: Place, fields: &mut Fields) -> Option<Said<(NaiveDate, Currency), ReferenceRate>> {
     let (date, currency) = (fields.need("date"), fields.need("currency"));
     let rate = fields.need::<ReferenceRate>("units_per_eur");
     if let (Some(true), Some(node)) = (rate.map(ReferenceRate::is_zero), fields.node("units_per_eur")) {
@@ -144,11 +146,12 @@ pub(super) fn rate(_: Place, fields: &mut Fields) -> Option<Said<(NaiveDate, Cur
             fields.log.error(node.bytes.clone(), "no_rate", &node.in_words(), "a rate above zero");
         }
     }
-    Some(Said { key: (date?, currency?), value: rate?, bytes: bytes(fields, "date") })
+    Some(Said { place, key: (date?, currency?), value: rate?, bytes: bytes(fields, "date") })
 }
 
 /// A step of a bonus, in the currency of the books where it is known.
 pub(super) fn bonus(
+    place: Place,
     books: Option<Currency>,
     fields: &mut Fields,
 ) -> Option<Said<(Shared, i32, i64), Percent>> {
@@ -160,17 +163,19 @@ pub(super) fn bonus(
         None => fields.need_with("from_turnover", "an amount", |_, _| Some(0)),
     };
     let key = (partner?.as_str().into(), year?, from?);
-    Some(Said { key, value: percent?, bytes: bytes(fields, "partner") })
+    Some(Said { place, key, value: percent?, bytes: bytes(fields, "partner") })
 }
 
-pub(super) fn tier(((partner, year, from_minor), percent): ((Shared, i32, i64), Percent)) -> BonusTier {
+pub(super) fn tier(
+    (_, (partner, year, from_minor), percent): (Place, (Shared, i32, i64), Percent),
+) -> BonusTier {
     BonusTier { partner, year, from_minor, percent }
 }
 
 /// A part of a payment, or that it is for nothing that was agreed.
 pub(super) type PartRow = Said<(PaymentId, Option<Box<str>>), i64>;
 
-pub(super) fn decided_payment(_: Place, fields: &mut Fields) -> Option<PartRow> {
+pub(super) fn decided_payment(place: Place, fields: &mut Fields) -> Option<PartRow> {
     let (account, statement) = (line(fields, "account"), line(fields, "statement"));
     let (entry, payment) = (fields.need::<u32>("entry"), fields.need::<u32>("payment"));
     let invoice = fields.need::<Option<Text>>("invoice")?;
@@ -191,22 +196,22 @@ pub(super) fn decided_payment(_: Place, fields: &mut Fields) -> Option<PartRow> 
     };
     let id = PaymentId { account: account?, statement: statement?, entry: entry?, payment: payment? };
     let invoice = invoice.map(|invoice| invoice.as_str().into());
-    Some(Said { key: (id, invoice), value: minor?, bytes: bytes(fields, "account") })
+    Some(Said { place, key: (id, invoice), value: minor?, bytes: bytes(fields, "account") })
 }
 
 /// Which quote an invoice is for, by its seller and number.
 pub(super) type QuoteRow = Said<(Shared, Box<str>), Option<Box<str>>>;
 
-pub(super) fn decided_invoice(_: Place, fields: &mut Fields) -> Option<QuoteRow> {
+pub(super) fn decided_invoice(place: Place, fields: &mut Fields) -> Option<QuoteRow> {
     let (seller, number) = (line(fields, "seller"), line(fields, "number"));
     let quote = fields.need::<Option<Text>>("quote")?.map(|quote| quote.as_str().into());
-    Some(Said { key: (seller?, number?), value: quote, bytes: bytes(fields, "seller") })
+    Some(Said { place, key: (seller?, number?), value: quote, bytes: bytes(fields, "seller") })
 }
 
-pub(super) fn account(_: Place, fields: &mut Fields) -> Option<Said<Role, Shared>> {
+pub(super) fn account(place: Place, fields: &mut Fields) -> Option<Said<Role, Shared>> {
     let (role, account) = (fields.need("role"), line(fields, "account"));
     fields.need::<Option<Text>>("text");
-    Some(Said { key: role?, value: account?, bytes: bytes(fields, "role") })
+    Some(Said { place, key: role?, value: account?, bytes: bytes(fields, "role") })
 }
 
 impl Value for Role {

@@ -271,14 +271,17 @@ impl Reading {
         match kind {
             Kind::Rules => self.terms = rules::parse(text, self.until, log),
             Kind::Chart => {
-                self.chart = Chart::new(once(list::parse(text, &rows::CHART, log, rows::account), log));
+                let rows = once(list::parse(text, &rows::CHART, log, rows::account), log).into_iter();
+                self.chart = Chart::new(rows.map(|(_, role, account)| (role, account)));
             }
             Kind::BankAccounts => {
-                self.accounts = once(list::parse(text, &rows::BANK_ACCOUNTS, log, rows::bank_account), log);
+                let rows = once(list::parse(text, &rows::BANK_ACCOUNTS, log, rows::bank_account), log);
+                self.accounts = rows.into_iter().map(|(_, account, firm)| (account, firm)).collect();
             }
             Kind::Bonuses => {
                 let books = self.terms.as_ref().map(|terms| terms.currency);
-                let steps = list::parse(text, &rows::BONUSES, log, |_, fields| rows::bonus(books, fields));
+                let steps =
+                    list::parse(text, &rows::BONUSES, log, |place, fields| rows::bonus(place, books, fields));
                 // Without the currency of the books no step says from where on it counts.
                 if books.is_some() {
                     self.bonuses = once(steps, log).into_iter().map(rows::tier).collect();
@@ -286,7 +289,7 @@ impl Reading {
             }
             Kind::Rates => {
                 let rates = once(list::parse(text, &rows::RATES, log, rows::rate), log).into_iter();
-                self.rates = Rates::new(rates.map(|((day, currency), rate)| (day, currency, rate)));
+                self.rates = Rates::new(rates.map(|(_, (day, currency), rate)| (day, currency, rate)));
             }
             Kind::DecidedPayments => self.decisions.extend(decided::payments(text, log)),
             Kind::DecidedInvoices => self.decisions.extend(decided::invoices(text, log)),

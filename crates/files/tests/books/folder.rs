@@ -52,10 +52,16 @@ fn everything_in_a_folder_is_read_whatever_the_order() {
     assert_eq!(inputs.charges.len(), 2, "what is told twice counts once when it is reconciled");
     let jpy: Currency = "JPY".parse().unwrap();
     assert_eq!(inputs.rates.converted(17_025, jpy, inputs.terms.currency, day_of("2026-07-02")), Ok(10_000));
-    let Decision::Payment { towards, .. } = &inputs.decisions[0] else { panic!("{:?}", inputs.decisions) };
+    let Decision::Payment { place, towards, .. } = &inputs.decisions[0] else {
+        panic!("{:?}", inputs.decisions)
+    };
     let expect: [(Box<str>, i64); 2] = [("R-1".into(), -500), ("R-2".into(), 5)];
     assert_eq!(towards[..], expect);
-    let Decision::Invoice { quote, .. } = &inputs.decisions[2] else { panic!("{:?}", inputs.decisions) };
+    assert_eq!((&*place.file, place.line), ("decided_payments.csv", 2));
+    let Decision::Invoice { place, quote, .. } = &inputs.decisions[2] else {
+        panic!("{:?}", inputs.decisions)
+    };
+    assert_eq!((&*place.file, place.line), ("decided_invoices.csv", 2));
     assert_eq!(*quote, None);
     assert_eq!((books.chart.account(Role::Bank), books.chart.account(Role::Bonus)), ("1200", "bonus"));
     let mut turned = files;

@@ -7,6 +7,7 @@ use evenfare_engine::Refused as NotPriced;
 use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::view::Reader;
 use evenfare_reconcile::error::Unreconciled;
+use evenfare_reconcile::input::Slip;
 use evenfare_store::refused::{Refused, StoreError};
 use prost::Message;
 use prost_types::Any;
@@ -221,17 +222,26 @@ fn on_the_wire(problem: Problem) -> Problem {
 
 fn of_books(error: &Unreconciled) -> Told {
     let (code, reason) = match error {
-        Unreconciled::SaidTwice { .. } => (Code::InvalidArgument, "SAID_TWICE"),
+        Unreconciled::SaidTwice(_) => (Code::InvalidArgument, "SAID_TWICE"),
         Unreconciled::AgreedTwice { .. } => (Code::InvalidArgument, "AGREED_TWICE"),
         Unreconciled::StatementsUntied { .. } => (Code::InvalidArgument, "STATEMENTS_UNTIED"),
         Unreconciled::NoRate { .. } => (Code::InvalidArgument, "NO_CURRENCY_RATE"),
-        Unreconciled::Undecidable { .. } => (Code::InvalidArgument, "UNDECIDABLE"),
+        Unreconciled::Undecidable(_) => (Code::InvalidArgument, "UNDECIDABLE"),
         Unreconciled::ClosingChanged { .. } => (Code::InvalidArgument, "CLOSING_CHANGED"),
         Unreconciled::ClosingOutOfOrder { .. } => (Code::FailedPrecondition, "CLOSING_OUT_OF_ORDER"),
         Unreconciled::MonthNotOver { .. } => (Code::FailedPrecondition, "MONTH_NOT_OVER"),
         Unreconciled::Overflow(_) => (Code::OutOfRange, "TOO_LARGE"),
     };
-    Told::new(code, reason, error.to_string())
+    let problem = |slip: &Slip| {
+        let place = format!("{}:{}", slip.place.file, slip.place.line);
+        Problem::error(Place::field(&place), slip.code, &slip.found, &slip.expected)
+    };
+    let problems: Vec<Problem> = error.slips().iter().map(problem).collect();
+    let message = match problems.as_slice() {
+        [] | [_] => error.to_string(),
+        all => format!("the books have {} mistakes", all.len()),
+    };
+    Told { problems, ..Told::new(code, reason, message) }
 }
 
 fn of_store(error: StoreError) -> Told {

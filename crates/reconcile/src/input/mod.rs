@@ -5,6 +5,7 @@
 
 // Reading order: each module uses only those above it.
 mod place;
+mod slip;
 mod statement;
 mod invoice;
 mod charge;
@@ -15,5 +16,6 @@ pub use charge::Charge;
 pub use courier_bill::{CourierBill, Leg};
 pub use invoice::{Invoice, InvoiceKind, InvoiceVat, Trader};
 pub use place::Place;
+pub use slip::Slip;
 pub use statement::{Balance, Batch, Payment, Statement, Status};
 pub use work_done::WorkDone;

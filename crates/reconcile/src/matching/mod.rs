@@ -52,8 +52,11 @@ pub(crate) fn payments<'m, 'a>(
 ) -> Result<Matching<'m, 'a>, Unreconciled> {
     let open = OpenItems::new(loaded, papers, terms)?;
     let mut matching = Matching::new(loaded, open, rates, terms);
-    matching.decided(decisions)?;
+    let later = matching.decided(decisions)?;
     matching.by_reference(numbers)?;
+    for payment in later {
+        matching.set_if_new(payment, State::Unknown);
+    }
     by_amount::reversals(&mut matching)?;
     by_amount::by_amount(&mut matching, loaded)?;
     matching.hold_rates()?;

@@ -254,7 +254,7 @@ type BetweenWhom<'s> = (&'s str, &'s str, Currency, i64);
 /// Decisions about invoices, by seller and number.
 fn decided<'d>(decisions: &'d [Decision]) -> HashMap<(&'d str, &'d str), Option<&'d str>> {
     let of_invoice = |decision: &'d Decision| match decision {
-        Decision::Invoice { seller, number, quote } => {
+        Decision::Invoice { seller, number, quote, .. } => {
             Some(((seller.as_ref(), number.as_ref()), quote.as_deref()))
         }
         _ => None,

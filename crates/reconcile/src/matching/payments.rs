@@ -97,39 +97,43 @@ impl<'m, 'a> Matching<'m, 'a> {
         }
     }
 
-    /// Replays what persons decided.
-    pub(crate) fn decided(&mut self, decisions: &[Decision]) -> Result<(), Unreconciled> {
+    pub(crate) fn set_if_new(&mut self, payment: u32, state: State) {
+        let at = usize::try_from(payment).ok().and_then(|place| self.states.get_mut(place));
+        if let Some(place) = at.filter(|place| **place == State::New) {
+            *place = state;
+        }
+    }
+
+    /// Replays what persons decided. What is left are payments for invoices that are not written by the last day
+    /// that is looked at, or of which a question is open.
+    pub(crate) fn decided(&mut self, decisions: &[Decision]) -> Result<Vec<u32>, Unreconciled> {
         let mut towards: HashMap<&PaymentId, &[(Box<str>, i64)]> = HashMap::new();
         for decision in decisions {
-            if let Decision::Payment { payment, towards: invoices } = decision {
+            if let Decision::Payment { payment, towards: invoices, .. } = decision {
                 towards.insert(payment, invoices);
             }
         }
-        let decisions = towards;
-        if decisions.is_empty() {
-            return Ok(());
+        let mut later = Vec::new();
+        if towards.is_empty() {
+            return Ok(later);
         }
         for (place, payment) in (0..).zip(self.payments) {
-            let id = payment.id();
-            let Some(towards) = decisions.get(&id) else { continue };
-            let wrong = |problem| Unreconciled::Undecidable { about: id.to_string(), problem };
-            if towards.is_empty() {
+            let Some(parts) = towards.get(&payment.id()) else { continue };
+            if parts.is_empty() {
                 self.set(place, State::Other);
             }
-            let mut left = payment.cleared();
-            let mut converted = false;
-            for (number, minor) in *towards {
-                let open = self.open.numbered(&normal(number));
-                let open = open.ok_or_else(|| wrong("names an invoice that is not known"))?;
-                converted |= self.open.get(open).is_some_and(|open| open.currency() != payment.currency());
-                left = left.checked_sub(*minor).ok_or(Overflow)?;
-                self.allocate(place, open, *minor)?;
-            }
-            if left != 0 && !converted && !towards.is_empty() {
-                return Err(wrong("does not add up to the payment"));
+            let open =
+                |(number, minor): &(Box<str>, i64)| Some((self.open.numbered(&normal(number))?, *minor));
+            match parts.iter().map(open).collect::<Option<Vec<_>>>() {
+                None => later.push(place),
+                Some(parts) => {
+                    for (open, minor) in parts {
+                        self.allocate(place, open, minor)?;
+                    }
+                }
             }
         }
-        Ok(())
+        Ok(later)
     }
 
     /// Matches what names an invoice of ours or a quote.

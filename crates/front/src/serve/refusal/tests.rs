@@ -12,7 +12,12 @@ fn all() -> Vec<Refusal> {
     let problem = || Problem::error(Place::field("job"), "missing_field", "", "a job");
     let number = || number.clone();
     let (month, currency) = ("2026-10".parse().unwrap(), "EUR".parse().unwrap());
-    let at = evenfare_reconcile::input::Place { file: "october.csv".into(), line: 2 };
+    let slip = Slip {
+        place: evenfare_reconcile::input::Place { file: "october.csv".into(), line: 2 },
+        code: "said_twice",
+        found: String::from("invoice R-1"),
+        expected: String::from("the same"),
+    };
     let refused = [
         Refused::RequestIdReused { id: name.clone() },
         Refused::NoSuchQuote { number: number() },
@@ -55,13 +60,8 @@ fn all() -> Vec<Refusal> {
         Refusal::Unreconciled(Unreconciled::NoRate { currency, day }),
         Refusal::Unreconciled(Unreconciled::AgreedTwice { number: String::new(), revision: 1 }),
         Refusal::Unreconciled(Unreconciled::StatementsUntied { untied: Vec::new() }),
-        Refusal::Unreconciled(Unreconciled::Undecidable { about: String::new(), problem: "" }),
-        Refusal::Unreconciled(Unreconciled::SaidTwice {
-            what: "invoice",
-            name: String::new(),
-            first: at.clone(),
-            second: at,
-        }),
+        Refusal::Unreconciled(Unreconciled::Undecidable(Vec::new())),
+        Refusal::Unreconciled(Unreconciled::SaidTwice(vec![slip])),
         Refusal::NotClosed("QUESTIONS_OPEN", String::new()),
         Refusal::OutOfRange("TOO_LARGE", String::new()),
         Refusal::OutOfRange("OUT_OF_CALENDAR", String::new()),

@@ -2,7 +2,8 @@
 
 use chrono::NaiveDate;
 use evenfare_engine::money::Overflow;
-use evenfare_files::{Tariffs, read_books};
+use evenfare_engine::problem::Severity;
+use evenfare_files::{Tariffs, read_books, slips};
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::month::Month;
 
@@ -10,7 +11,7 @@ use super::super::place::{failure, there, wait};
 use crate::cli::args::month::BooksArgs;
 use crate::cli::outcome::Failure;
 use crate::cli::text::Progress;
-use crate::month::{Done, Known, NotKnown};
+use crate::month::{Done, Known, NotKnown, STORE};
 use crate::serve::editions::read_kept;
 
 /// The chart of accounts, beside the editions of a tariff.
@@ -54,7 +55,15 @@ pub(super) fn done(args: &BooksArgs, until: NaiveDate, month: Option<Month>) -> 
         store.close().await;
         known
     })?;
-    Done::of(books, known, month).map_err(unreconciled)
+    Done::of(books, known, month).map_err(|error| match error.slips() {
+        [] => unreconciled(error),
+        amiss => Failure::Mistakes(slips(amiss, Severity::Error, |file| on_disk(args, file))),
+    })
+}
+
+/// The name by which a file of the books folder goes; the store has the one it has among them.
+pub(super) fn on_disk(args: &BooksArgs, file: &str) -> String {
+    if file == STORE { file.to_owned() } else { args.books.join(file).display().to_string() }
 }
 
 /// Why the books cannot be held against anything.

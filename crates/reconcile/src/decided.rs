@@ -1,0 +1,163 @@
+//! Do decisions fit what they are about?
+
+use std::collections::{HashMap, HashSet};
+
+use evenfare_engine::money::{Currency, Net, Overflow};
+
+use crate::Inputs;
+use crate::agreed::Agreed;
+use crate::error::Unreconciled;
+use crate::firm::WORKSHOP;
+use crate::input::{Invoice, Place, Slip, Statement};
+use crate::loaded::KnownFirms;
+use crate::reference::{normal, number_of_creditor_reference};
+use crate::terms::{Decision, PaymentId};
+
+/// Holds every decision against all that was loaded, also after the last day that is looked at: what a person
+/// decided later is no mistake when one looks back.
+pub(crate) fn check(inputs: &Inputs) -> Result<(), Unreconciled> {
+    if inputs.decisions.is_empty() {
+        return Ok(());
+    }
+    let known = Known::new(inputs);
+    let mut slips = Slips::default();
+    slips.of_one_mind(&inputs.decisions);
+    for decision in &inputs.decisions {
+        match decision {
+            Decision::Payment { place, payment, towards } => {
+                slips.payment(&known, place, payment, towards)?
+            }
+            Decision::Invoice { place, seller, number, quote } => {
+                if !known.papers.contains(&(&**seller, &**number)) {
+                    let expected = "an invoice or a charge that was loaded, by its seller and number";
+                    slips.push(place, "unknown_invoice", format!("{number} of {seller}"), expected);
+                }
+                if let Some(quote) = quote.as_deref().filter(|quote| !known.quotes.contains(&normal(quote))) {
+                    slips.push(
+                        place,
+                        "unknown_quote",
+                        quote.to_owned(),
+                        "the number of a quote that was accepted",
+                    );
+                }
+            }
+        }
+    }
+    let Slips(mut slips) = slips;
+    slips.sort();
+    slips.dedup();
+    if slips.is_empty() { Ok(()) } else { Err(Unreconciled::Undecidable(slips)) }
+}
+
+/// What decisions may be about.
+struct Known<'a> {
+    statements: HashMap<(&'a str, &'a str), &'a Statement>,
+    /// Who wrote it, and its number.
+    papers: HashSet<(&'a str, &'a str)>,
+    /// Our invoices by what they go by, in its normal form; what two go by stands for neither.
+    ours: HashMap<String, Option<&'a Invoice>>,
+    /// Their numbers in their normal form.
+    quotes: HashSet<String>,
+}
+
+impl<'a> Known<'a> {
+    fn new(inputs: &'a Inputs) -> Self {
+        let deals: Vec<&Agreed> = inputs.agreed.iter().collect();
+        let firms = KnownFirms::new(&deals, &inputs.terms.accounts);
+        let mut papers = HashSet::new();
+        let mut ours: HashMap<String, Option<&'a Invoice>> = HashMap::new();
+        for invoice in &inputs.invoices {
+            let Some(seller) = firms.of_trader(&invoice.seller) else { continue };
+            papers.insert((&**seller, &*invoice.number));
+            if **seller == *WORKSHOP {
+                let asked_for = invoice.payment_reference.as_deref();
+                let reference =
+                    asked_for.map(|text| number_of_creditor_reference(text).unwrap_or_else(|| normal(text)));
+                for number in reference.into_iter().chain([normal(&invoice.number)]) {
+                    let same = |known: &mut Option<&'a Invoice>| {
+                        *known = known.filter(|known| known.number == invoice.number);
+                    };
+                    ours.entry(number).and_modify(same).or_insert(Some(invoice));
+                }
+            }
+        }
+        papers.extend(inputs.charges.iter().map(|charge| (charge.partner.as_str(), &*charge.invoice)));
+        let statement = |one: &'a Statement| ((&*one.account, &*one.id), one);
+        Self {
+            statements: inputs.statements.iter().map(statement).collect(),
+            papers,
+            ours,
+            quotes: deals.iter().map(|deal| normal(&deal.number)).collect(),
+        }
+    }
+
+    /// What a payment clears, and in which currency.
+    fn cleared(&self, id: &PaymentId) -> Option<(i64, Currency)> {
+        let statement = self.statements.get(&(&*id.account, &*id.statement))?;
+        let place = |number: u32| usize::try_from(number).ok()?.checked_sub(1);
+        let payment = statement.batches.get(place(id.entry)?)?.payments.get(place(id.payment)?)?;
+        Some((payment.minor.saturating_add(payment.charges_minor), statement.currency))
+    }
+}
+
+#[derive(Default)]
+struct Slips(Vec<Slip>);
+
+impl Slips {
+    fn push(&mut self, place: &Place, code: &'static str, found: String, expected: impl Into<String>) {
+        self.0.push(Slip { place: place.clone(), code, found, expected: expected.into() });
+    }
+
+    /// Which of two decisions came later is not known, so neither could be followed.
+    fn of_one_mind(&mut self, decisions: &[Decision]) {
+        let mut sorted: Vec<&Decision> = decisions.iter().collect();
+        sorted.sort_by(|a, b| a.about().cmp(&b.about()).then_with(|| a.place().cmp(b.place())));
+        for same in sorted.chunk_by(|a, b| a.about() == b.about()) {
+            let Some((first, others)) = same.split_first() else { continue };
+            for other in others.iter().filter(|other| !other.says_the_same(first)) {
+                let found = match other {
+                    Decision::Payment { payment, .. } => payment.to_string(),
+                    Decision::Invoice { seller, number, .. } => format!("{number} of {seller}"),
+                };
+                let Place { file, line } = first.place();
+                let expected = format!("what was decided of it at {file}:{line}");
+                self.push(other.place(), "decided_twice", found, expected);
+            }
+        }
+    }
+
+    fn payment(
+        &mut self,
+        known: &Known<'_>,
+        place: &Place,
+        id: &PaymentId,
+        towards: &[(Box<str>, i64)],
+    ) -> Result<(), Overflow> {
+        let Some((cleared, currency)) = known.cleared(id) else {
+            let expected = "a payment that was loaded: account, statement, entry and payment";
+            self.push(place, "unknown_payment", id.to_string(), expected);
+            return Ok(());
+        };
+        // At what rate a payment in another currency was taken is not known.
+        let mut adds_up = !towards.is_empty();
+        let mut sum = 0_i64;
+        for (number, minor) in towards {
+            sum = sum.saturating_add(*minor);
+            match known.ours.get(&normal(number)).copied().flatten() {
+                Some(invoice) => adds_up &= invoice.currency == currency,
+                None => {
+                    adds_up = false;
+                    let expected = "the number of one of our invoices that was loaded";
+                    self.push(place, "unknown_invoice", number.to_string(), expected);
+                }
+            }
+        }
+        if adds_up && sum != cleared {
+            let written =
+                |minor| Ok(format!("{} {currency}", Net::from_minor(minor)?.in_major_units(currency)));
+            let expected = format!("{} in all, as {id} clears", written(cleared)?);
+            self.push(place, "does_not_add_up", written(sum)?, expected);
+        }
+        Ok(())
+    }
+}
