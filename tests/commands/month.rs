@@ -13,10 +13,11 @@ const STORE: &str = "--tariff tariff --database evenfare.db";
 const ANSWER: &str = "DE79000000001234567890,MB-2026-10,6,1,R-2026-00004,EUR,515.00\n";
 
 /// Name and command line of each transcript, in the order in which they are run.
-pub const TRANSCRIPTS: [(&str, &str); 12] = [
+pub const TRANSCRIPTS: [(&str, &str); 16] = [
     ("month-reconcile.txt", "reconcile books --month 2026-10"),
     ("month-reconcile.json", "reconcile books --month 2026-10 --format json"),
     ("month-until.txt", "reconcile books --until 2026-09-30"),
+    ("month-close-before.txt", "close books 2025-09"),
     ("month-close-order.txt", "close books 2026-10"),
     ("month-close-first.txt", "close books 2026-09"),
     ("month-close-again.txt", "close books 2026-09"),
@@ -24,6 +25,9 @@ pub const TRANSCRIPTS: [(&str, &str); 12] = [
     ("month-close-asked.json", "close books 2026-10 --format json"),
     ("month-close.txt", "close books 2026-10"),
     ("month-closed.txt", "reconcile books --month 2026-10"),
+    ("month-back.txt", "reconcile books --month 2026-09"),
+    ("month-back-until.txt", "reconcile books --until 2026-10-15"),
+    ("month-settled.txt", "reconcile books --month 2026-10"),
     ("month-changed.txt", "reconcile books --month 2026-10"),
     ("month-mistakes.txt", "reconcile books --month 2026-10"),
 ];
@@ -54,6 +58,8 @@ fn a_month_is_reconciled_asked_about_and_closed() {
                 let text = fs::read_to_string(&decided).unwrap() + ANSWER;
                 fs::write(&decided, text).unwrap();
             }
+            // The courier's bill is put right when the month is closed already.
+            "month-settled.txt" => spoil(&dir, "books/couriers/2026-10.csv", "66.10", "60.52"),
             "month-changed.txt" => spoil(&dir, "books/closings/2026-10.csv", "2026-10-19", "2026-10-18"),
             "month-mistakes.txt" => {
                 fs::remove_dir_all(dir.join("books/closings")).unwrap();
@@ -88,6 +94,27 @@ fn a_clean_month_has_no_difference() {
     let owed = found["balances"].as_array().unwrap().iter().map(|one| one["closing_minor"].as_i64().unwrap());
     // The bonus alone is still to be paid out.
     assert_eq!(owed.collect::<Vec<_>>(), [0, 0, 0, -778]);
+}
+
+/// What is settled is told in the month that was closed with it, and in no other.
+#[test]
+fn what_is_settled_is_told_once() {
+    let dir = demo("month-settled");
+    for month in ["2026-09", "2026-10"] {
+        let said = run_in(&dir, &words(&format!("close books {month} --with-open-questions {STORE}")));
+        assert_eq!((said.code, said.err.as_str()), (0, ""), "{}", said.out);
+    }
+    spoil(&dir, "books/couriers/2026-10.csv", "66.10", "60.52");
+    for (asked, differences, settled) in [
+        ("--month 2026-09", 0, 0),
+        ("--month 2026-10", 4, 1),
+        ("--month 2026-11", 0, 0),
+        ("--until 2026-11-30", 4, 1),
+    ] {
+        let told = json(&dir, &format!("reconcile books {asked}"));
+        let number = |what: &str| told[what].as_array().unwrap().len();
+        assert_eq!((number("differences"), number("settled")), (differences, settled), "{asked}");
+    }
 }
 
 /// What comes out as files says the same as the answer, and ties.

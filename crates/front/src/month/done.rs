@@ -85,6 +85,11 @@ impl Done {
         self.month.unwrap_or(Month::of(self.until))
     }
 
+    /// Those that a month was closed with and that are none any more, where they counted for what is shown.
+    pub fn settled(&self) -> impl Iterator<Item = &Found> {
+        self.books.settled.iter().filter(|found| self.shows(found.posted))
+    }
+
     /// Each party's account in each currency over what is shown, also where nothing moved but something is owed.
     ///
     /// # Errors

@@ -224,10 +224,11 @@ fn told(done: &Done, with_files: bool, to: &To<pb::ReconcileResponse>) -> Result
         accepted: count(accepted),
         invoices: count(invoices),
         differences: count(done.differences().count()),
+        settled: count(done.settled().count()),
         questions: count(done.books.undecided.len()),
     }))?;
     let found = done.differences().map(|found| (found, false));
-    for (found, settled) in found.chain(done.books.settled.iter().map(|found| (found, true))) {
+    for (found, settled) in found.chain(done.settled().map(|found| (found, true))) {
         send(Part::Difference(difference(found, settled)))?;
     }
     for question in &done.books.undecided {
