@@ -29,8 +29,8 @@ pub struct Done {
     pub known: (usize, usize),
     /// Who took part.
     pub parties: Parties,
-    /// The last month that is closed.
-    pub closed: Option<Month>,
+    /// The first and the last month that are closed.
+    closed: Option<(Month, Month)>,
     /// What its papers are written with.
     pub with: WrittenWith,
 }
@@ -45,7 +45,8 @@ impl Done {
         let counts = known.counts();
         let (parties, with) = known.put_into(&mut inputs);
         let books = reconcile(&inputs)?;
-        let closed = inputs.closings.iter().map(|closing| closing.month).max();
+        let closed = || inputs.closings.iter().map(|closing| closing.month);
+        let closed = closed().min().zip(closed().max());
         let terms = inputs.terms;
         Ok(Self {
             closed,
@@ -68,6 +69,11 @@ impl Done {
     /// Is it a partner, who goes by his code?
     pub fn is_partner(&self, party: &str) -> bool {
         self.parties.others.get(party).is_some_and(|known| known.code.as_str() == party)
+    }
+
+    /// Has that month its closing?
+    pub fn is_closed(&self, month: Month) -> bool {
+        self.closed.is_some_and(|(first, last)| first <= month && month <= last)
     }
 
     /// Does that day count for what is shown?

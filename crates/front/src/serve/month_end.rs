@@ -48,7 +48,9 @@ impl From<NotClosed> for Refusal {
     fn from(error: NotClosed) -> Self {
         match error {
             NotClosed::QuestionsOpen(_) => Self::NotClosed("QUESTIONS_OPEN", error.to_string()),
-            NotClosed::OutOfOrder { .. } => Self::NotClosed("CLOSING_OUT_OF_ORDER", error.to_string()),
+            NotClosed::OutOfOrder { .. }
+            | NotClosed::ClosedAlready { .. }
+            | NotClosed::NothingPosted { .. } => Self::NotClosed("CLOSING_OUT_OF_ORDER", error.to_string()),
             NotClosed::Unreconciled(error) => Self::Unreconciled(error),
         }
     }
