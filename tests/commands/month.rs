@@ -13,10 +13,11 @@ const STORE: &str = "--tariff tariff --database evenfare.db";
 const ANSWER: &str = "DE79000000001234567890,MB-2026-10,6,1,R-2026-00004,EUR,515.00\n";
 
 /// Name and command line of each transcript, in the order in which they are run.
-pub const TRANSCRIPTS: [(&str, &str); 14] = [
+pub const TRANSCRIPTS: [(&str, &str); 19] = [
     ("month-reconcile.txt", "reconcile books --month 2026-10"),
     ("month-reconcile.json", "reconcile books --month 2026-10 --format json"),
     ("month-until.txt", "reconcile books --until 2026-09-30"),
+    ("month-close-before.txt", "close books 2025-09"),
     ("month-close-order.txt", "close books 2026-10"),
     ("month-close-first.txt", "close books 2026-09"),
     ("month-close-again.txt", "close books 2026-09"),
@@ -24,11 +25,21 @@ pub const TRANSCRIPTS: [(&str, &str); 14] = [
     ("month-close-asked.json", "close books 2026-10 --format json"),
     ("month-close.txt", "close books 2026-10"),
     ("month-closed.txt", "reconcile books --month 2026-10"),
+    ("month-back.txt", "reconcile books --month 2026-09"),
+    ("month-back-until.txt", "reconcile books --until 2026-10-15"),
+    ("month-settled.txt", "reconcile books --month 2026-10"),
+    ("month-missing.txt", "reconcile books --month 2026-10"),
     ("month-changed.txt", "reconcile books --month 2026-10"),
     ("month-decided.txt", "reconcile books --month 2026-10"),
     ("month-decided.json", "reconcile books --month 2026-10 --format json"),
     ("month-mistakes.txt", "reconcile books --month 2026-10"),
 ];
+
+/// A command line that says where things are; a closing needs no chart of accounts.
+fn placed(line: &str) -> String {
+    let no_chart = line.starts_with("close").then_some("--database evenfare.db");
+    format!("{line} {}", no_chart.unwrap_or(STORE))
+}
 
 /// The demo, with its store.
 fn demo(name: &str) -> PathBuf {
@@ -56,6 +67,9 @@ fn a_month_is_reconciled_asked_about_and_closed() {
                 let text = fs::read_to_string(&decided).unwrap() + ANSWER;
                 fs::write(&decided, text).unwrap();
             }
+            // The courier's bill is put right when the month is closed already.
+            "month-settled.txt" => spoil(&dir, "books/couriers/2026-10.csv", "66.10", "60.52"),
+            "month-missing.txt" => fs::remove_file(dir.join("books/closings/2026-09.csv")).unwrap(),
             "month-changed.txt" => spoil(&dir, "books/closings/2026-10.csv", "2026-10-19", "2026-10-18"),
             // A slip of the pen in each of them.
             "month-decided.txt" => {
@@ -78,7 +92,7 @@ fn a_month_is_reconciled_asked_about_and_closed() {
             }
             _ => {}
         }
-        check(&dir, name, &format!("{line} {STORE}"));
+        check(&dir, name, &placed(line));
     }
 }
 
@@ -103,6 +117,41 @@ fn a_clean_month_has_no_difference() {
     let owed = found["balances"].as_array().unwrap().iter().map(|one| one["closing_minor"].as_i64().unwrap());
     // The bonus alone is still to be paid out.
     assert_eq!(owed.collect::<Vec<_>>(), [0, 0, 0, -778]);
+}
+
+/// What is settled is told in the month that was closed with it, and in no other.
+#[test]
+fn what_is_settled_is_told_once() {
+    let dir = demo("month-settled");
+    let mut anchors = Vec::new();
+    for month in ["2026-09", "2026-10"] {
+        let said = run_in(&dir, &words(&format!("close books {month} --with-open-questions")));
+        assert_eq!((said.code, said.err.as_str()), (0, ""), "{}", said.out);
+        anchors.push(format!("{month}:{}", said.out.lines().last().unwrap()));
+    }
+    spoil(&dir, "books/couriers/2026-10.csv", "66.10", "60.52");
+    for (asked, differences, settled) in [
+        ("--month 2026-09", 0, 0),
+        ("--month 2026-10", 4, 1),
+        ("--month 2026-11", 0, 0),
+        ("--until 2026-11-30", 4, 1),
+    ] {
+        let told = json(&dir, &format!("reconcile books {asked}"));
+        let number = |what: &str| told[what].as_array().unwrap().len();
+        assert_eq!((number("differences"), number("settled")), (differences, settled), "{asked}");
+    }
+    // What was noted down when they were closed is held against them.
+    let noted = format!("--anchor {} --anchor {}", anchors[0], anchors[1]);
+    assert_eq!(json(&dir, &format!("reconcile books {noted}"))["settled"].as_array().unwrap().len(), 1);
+    for (anchor, told) in [
+        (anchors[0].replace("2026-09", "2026-10"), "closings/2026-10.csv has the digest"),
+        (anchors[0].replace("2026-09", "2026-08"), "closings/2026-08.csv is not in the books folder"),
+    ] {
+        let said =
+            run_in(&dir, &words(&format!("reconcile books --anchor {} --anchor {anchor}", anchors[0])));
+        assert_eq!((said.code, said.out.as_str()), (65, ""), "{anchor}");
+        assert!(said.err.contains(told), "{}", said.err);
+    }
 }
 
 /// What comes out as files says the same as the answer, and ties.
@@ -174,7 +223,13 @@ fn loading_twice_changes_nothing() {
 fn what_is_not_there_is_said() {
     let dir = demo("month-missing");
     for (line, told) in [
-        ("reconcile nowhere --month 2026-10", "there is no books folder nowhere"),
+        ("reconcile nowhere --month 2026-10", "there is no books folder nowhere; there is one in ./books"),
+        (
+            "reconcile . --month 2026-10",
+            ". is no books folder: it has no books.toml; there is one in ./books",
+        ),
+        ("close tariff 2026-09", "tariff is no books folder: it has no books.toml; there is one in ./books"),
+        ("reconcile books --month 2026-10 --tariff tarif", "there is no tariff folder tarif"),
         ("reconcile books --month 2026-10 --database none.db", "there is no store none.db"),
     ] {
         let said = run_in(&dir, &words(line));
@@ -182,10 +237,25 @@ fn what_is_not_there_is_said() {
         assert!(said.err.contains(told), "{}", said.err);
     }
     assert!(!dir.join("none.db").exists());
-    let said = run_in(&dir, &words("reconcile books --month October"));
-    assert_eq!(said.code, 64);
+    for (line, told) in [
+        ("reconcile books --month October", "is not a month"),
+        ("reconcile books --until 31.10.2026", "expected a day such as 2026-07-31"),
+        ("reconcile books --anchor 2026-09", "expected MONTH:DIGEST"),
+    ] {
+        let said = run_in(&dir, &words(line));
+        assert_eq!(said.code, 64, "{line}");
+        assert!(said.err.contains(told), "{}", said.err);
+    }
+    // A tariff without a chart of accounts is no mistake, but said.
+    let said = run_in(&dir, &words("reconcile books --month 2026-10 --tariff tariff/2026-07"));
+    assert_eq!(said.code, 0, "{}", said.err);
+    assert!(said.err.contains("there is no chart.csv in tariff/2026-07"), "{}", said.err);
     // A month that is not over.
-    let said = run_in(&dir, &words(&format!("close books 2099-01 {STORE}")));
+    let said = run_in(&dir, &words("close books 2099-01"));
     assert_eq!((said.code, said.out.as_str()), (69, ""));
-    assert!(said.err.contains("2099-01") && !dir.join("books/closings").exists(), "{}", said.err);
+    assert!(
+        said.err.contains("its last day, 2099-01-31") && !dir.join("books/closings").exists(),
+        "{}",
+        said.err
+    );
 }

@@ -136,7 +136,10 @@ async fn the_answer_is_the_commands() {
     let parts = parts(&mut desk.books, asked).await.unwrap();
 
     let Some(Part::Summary(summary)) = parts.first() else { panic!("{:?}", parts.first()) };
-    assert_eq!((summary.differences, summary.questions, summary.accepted, summary.invoices), (5, 1, 4, 4));
+    assert_eq!(
+        (summary.differences, summary.settled, summary.questions, summary.accepted, summary.invoices),
+        (5, 0, 1, 4, 4)
+    );
     assert_eq!((&*summary.month, &*summary.currency_code), ("2026-10", "EUR"));
     let minor = |money: &Option<pb::Money>| money.as_ref().unwrap().amount_minor;
     let (mut differences, mut questions, mut balances, mut margins) = (vec![], vec![], vec![], 0);
@@ -197,18 +200,21 @@ async fn a_month_is_closed_by_the_file_that_comes_back() {
     assert_eq!(refused(early), (Code::FailedPrecondition, "CLOSING_OUT_OF_ORDER".into()));
     let (september, file) = closed(&mut desk.books, scope("2026-09", false), &files).await.unwrap();
     assert_eq!((&*september.file_name, september.size), ("closings/2026-09.csv", file.len() as u64));
-    files.insert(september.file_name, file);
+    files.insert(september.file_name.clone(), file);
+    let again = closed(&mut desk.books, scope("2026-09", false), &files).await.unwrap_err();
+    assert!(again.message().contains("is closed already (closings/2026-09.csv)"), "{again:?}");
     let asked = closed(&mut desk.books, scope("2026-10", false), &files).await.unwrap_err();
+    assert!(asked.message().contains("payment DE79000000001234567890/MB-2026-10/6.1"), "{asked:?}");
     assert_eq!(refused(asked), (Code::FailedPrecondition, "QUESTIONS_OPEN".into()));
     let (october, file) = closed(&mut desk.books, scope("2026-10", true), &files).await.unwrap();
     assert_eq!((october.questions, october.digest.len()), (1, 64));
     assert_eq!(october.differences, 5);
 
     // The command closes to the same bytes, and the server has kept nothing.
-    let (books, tariff) = (desk.world().join("books"), desk.world().join("tariff"));
+    let books = desk.world().join("books");
     for (month, more) in [("2026-09", &[][..]), ("2026-10", &["--with-open-questions"])] {
         let mut close = command();
-        close.arg("close").arg(&books).arg(month).arg("--tariff").arg(&tariff);
+        close.arg("close").arg(&books).arg(month);
         let said = close.args(["--database", &desk.database]).args(more).output().unwrap();
         assert!(said.status.success(), "{}", String::from_utf8_lossy(&said.stderr));
         assert_eq!(String::from_utf8(said.stdout).unwrap().contains(&october.digest), month == "2026-10");
@@ -217,6 +223,11 @@ async fn a_month_is_closed_by_the_file_that_comes_back() {
 
     let later = closed(&mut desk.books, scope("2099-01", false), &files).await.unwrap_err();
     assert_eq!(refused(later), (Code::FailedPrecondition, "MONTH_NOT_OVER".into()));
+    let mut alone = files.clone();
+    alone.remove(&september.file_name);
+    alone.insert(october.file_name.clone(), file.clone());
+    let status = parts(&mut desk.books, reconcile(month("2026-10"), &alone)).await.unwrap_err();
+    assert_eq!(refused(status), (Code::InvalidArgument, "CLOSING_MISSING".into()));
     let spoilt = String::from_utf8(file).unwrap().replacen("2026-10-19", "2026-10-18", 1);
     files.insert(october.file_name, spoilt.into());
     let status = parts(&mut desk.books, reconcile(month("2026-10"), &files)).await.unwrap_err();

@@ -43,14 +43,28 @@ pub enum Unreconciled {
         /// The month.
         month: Month,
     },
-    /// Closings do not follow one another.
+    /// A closing is missing that another one follows.
+    #[error("the closing of {month} is missing: that of {next} follows it")]
+    ClosingMissing {
+        /// The month of which it is missing.
+        month: Month,
+        /// The month of the one that follows it.
+        next: Month,
+    },
+    /// A closing follows another one than the one that is there.
     #[error("the closing of {month} does not follow the one before it")]
+    ClosingUnlinked {
+        /// The month.
+        month: Month,
+    },
+    /// A month is to be closed that is not the first open one.
+    #[error("{month} is not the first month that is open")]
     ClosingOutOfOrder {
         /// The month.
         month: Month,
     },
     /// A month is to be closed of which not every day was looked at.
-    #[error("{month} was looked at up to {until} only")]
+    #[error("{month} cannot be closed before its last day, {}, has passed", month.last_day())]
     MonthNotOver {
         /// The month.
         month: Month,
@@ -86,6 +100,8 @@ impl Unreconciled {
             Self::StatementsUntied { .. } => "statements_untied",
             Self::NoRate { .. } => "no_currency_rate",
             Self::ClosingChanged { .. } => "closing_changed",
+            Self::ClosingMissing { .. } => "closing_missing",
+            Self::ClosingUnlinked { .. } => "closing_unlinked",
             Self::ClosingOutOfOrder { .. } => "closing_out_of_order",
             Self::MonthNotOver { .. } => "month_not_over",
             Self::Undecidable(_) => "undecidable",

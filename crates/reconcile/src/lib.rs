@@ -160,7 +160,10 @@ pub struct Reconciled {
 /// ```
 pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
     let Inputs { terms, rates, decisions, .. } = inputs;
-    let closings = period::checked(&inputs.closings)?;
+    let closed = period::checked(&inputs.closings)?;
+    // Who looks back sees a closed month as it was closed: what was closed after it is not known yet.
+    let closings: Vec<&Closing> =
+        closed.iter().copied().filter(|one| one.month.last_day() <= terms.until).collect();
     let loaded = Loaded::new(inputs)?;
     decided::check(inputs)?;
 
@@ -186,7 +189,7 @@ pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
     let journal = period::after_closings(journal, &closings)?;
     let accounts = Accounts::new(&journal)?;
     let overview = overview::overview(&loaded.deals, rates, terms)?;
-    let last = closings.last();
+    let last = closed.last();
     Ok(Reconciled {
         differences,
         settled,
@@ -212,15 +215,10 @@ impl Reconciled {
     /// Closes a month: the first that is open. It is to be kept, and handed in from now on.
     ///
     /// # Errors
-    /// [`Unreconciled::ClosingOutOfOrder`] where another month is the first open one,
+    /// [`Unreconciled::ClosingOutOfOrder`] where another month is the first open one, or nothing was ever posted;
     /// [`Unreconciled::MonthNotOver`] where not all of its days were looked at.
     pub fn close(&self, month: Month) -> Result<Closing, Unreconciled> {
-        // Nothing was closed yet: then the first month in which anything was posted, or one before it.
-        let is_next = match self.open {
-            Some(open) => open == month,
-            None => self.first_open().is_none_or(|first| month <= first),
-        };
-        if !is_next {
+        if self.first_open() != Some(month) {
             return Err(Unreconciled::ClosingOutOfOrder { month });
         }
         if month.last_day() > self.until {

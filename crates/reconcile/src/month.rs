@@ -52,6 +52,12 @@ impl Month {
         Self { first: next.unwrap_or(self.first) }
     }
 
+    /// The month before it; the first one of the calendar is its own.
+    pub fn previous(self) -> Self {
+        let previous = self.first.checked_sub_months(chrono::Months::new(1));
+        Self { first: previous.unwrap_or(self.first) }
+    }
+
     /// The year it stands in.
     pub fn year(self) -> i32 {
         self.first.year()

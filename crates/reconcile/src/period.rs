@@ -101,8 +101,8 @@ impl Closing {
 /// The closings in their order.
 ///
 /// # Errors
-/// [`Unreconciled::ClosingChanged`] where one is not what it was, [`Unreconciled::ClosingOutOfOrder`] where
-/// one does not follow the one before it.
+/// [`Unreconciled::ClosingChanged`] where one is not what it was, [`Unreconciled::ClosingMissing`] and
+/// [`Unreconciled::ClosingUnlinked`] where one does not follow the one before it.
 pub(crate) fn checked(closings: &[Closing]) -> Result<Vec<&Closing>, Unreconciled> {
     let mut closings: Vec<&Closing> = closings.iter().collect();
     closings.sort_by_key(|closing| closing.month);
@@ -111,15 +111,20 @@ pub(crate) fn checked(closings: &[Closing]) -> Result<Vec<&Closing>, Unreconcile
     let mut last: Option<&Closing> = None;
     for closing in &closings {
         let month = closing.month;
-        let follows = match last {
-            Some(last) => last.month.next() == month && closing.before == last.digest,
-            None => closing.before == [0; 32],
-        };
         if !closing.is_unchanged() {
             return Err(Unreconciled::ClosingChanged { month });
         }
-        if !follows {
-            return Err(Unreconciled::ClosingOutOfOrder { month });
+        match last {
+            None if closing.before != [0; 32] => {
+                return Err(Unreconciled::ClosingMissing { month: month.previous(), next: month });
+            }
+            Some(last) if last.month.next() < month => {
+                return Err(Unreconciled::ClosingMissing { month: last.month.next(), next: month });
+            }
+            Some(last) if last.month == month || closing.before != last.digest => {
+                return Err(Unreconciled::ClosingUnlinked { month });
+            }
+            _ => {}
         }
         last = Some(closing);
     }

@@ -37,9 +37,10 @@ const COLUMNS: [&str; 12] = [
 /// # Examples
 /// ```
 /// use evenfare_files::{closing_file, write_closing};
+/// use evenfare_reconcile::input::{CourierBill, Leg, Place};
 /// use evenfare_reconcile::{Inputs, reconcile, terms::Terms};
 /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
-/// let nothing_yet = Inputs::new(Terms {
+/// let mut inputs = Inputs::new(Terms {
 ///     currency: "EUR".parse()?,
 ///     until: "2026-10-31".parse()?,
 ///     rounding_minor: 1,
@@ -49,7 +50,18 @@ const COLUMNS: [&str; 12] = [
 ///     accounts: Vec::new(),
 ///     bonuses: Vec::new(),
 /// });
-/// let closing = reconcile(&nothing_yet)?.close("2026-10".parse()?)?;
+/// inputs.courier_bills.push(CourierBill {
+///     place: Place { file: "couriers/2026-10.csv".into(), line: 2 },
+///     courier: "Swift Cart".into(),
+///     bill: "C-77".into(),
+///     consignment: "0815".into(),
+///     quote: "Q-2026-00042".into(),
+///     leg: Leg::In,
+///     carried: "2026-10-12".parse()?,
+///     currency: "EUR".parse()?,
+///     net_minor: 1_860,
+/// });
+/// let closing = reconcile(&inputs)?.close("2026-10".parse()?)?;
 /// assert_eq!(closing_file(closing.month), "closings/2026-10.csv");
 /// assert_eq!(write_closing(&closing).lines().nth(1).map(|row| &row[..20]), Some("closing,,,2026-10,00"));
 /// # Ok(()) }

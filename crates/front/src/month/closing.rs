@@ -1,11 +1,16 @@
 //! Closing a month: when it may be.
 
 use chrono::NaiveDate;
+use evenfare_files::closing_file;
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::period::Closing;
 
 use super::done::Done;
+use super::output::document;
+
+/// So many open questions are named.
+const NAMED: usize = 3;
 
 /// Why a month is not closed.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -21,9 +26,21 @@ pub enum NotClosed {
         /// The first that is open.
         first: Month,
     },
-    /// Their answers would count for it.
-    #[error("{}", open_questions(*.0))]
-    QuestionsOpen(usize),
+    /// It has its closing.
+    #[error("{month} is closed already ({})", closing_file(*month))]
+    ClosedAlready {
+        /// The month.
+        month: Month,
+    },
+    /// The books begin later, if they begin at all.
+    #[error("{month} cannot be closed: nothing was posted by its end")]
+    NothingPosted {
+        /// The month.
+        month: Month,
+    },
+    /// Their answers would count for it; the papers that they are about.
+    #[error("{}", open_questions(.0))]
+    QuestionsOpen(Vec<String>),
 }
 
 impl NotClosed {
@@ -31,16 +48,23 @@ impl NotClosed {
     pub const fn code(&self) -> &'static str {
         match self {
             Self::Unreconciled(error) => error.code(),
-            Self::OutOfOrder { .. } => "closing_out_of_order",
+            Self::OutOfOrder { .. } | Self::NothingPosted { .. } => "closing_out_of_order",
+            Self::ClosedAlready { .. } => "closed_already",
             Self::QuestionsOpen(_) => "questions_open",
         }
     }
 }
 
-fn open_questions(number: usize) -> String {
-    match number {
-        1 => String::from("1 question is open, and its answer would count for this month"),
-        number => format!("{number} questions are open, and their answers would count for this month"),
+fn open_questions(about: &[String]) -> String {
+    let named = about.get(..NAMED).unwrap_or(about).join("; ");
+    match (about.len(), about.len().saturating_sub(NAMED)) {
+        (1, _) => format!("1 question is open, and its answer would count for this month: {named}"),
+        (all, 0) => {
+            format!("{all} questions are open, and their answers would count for this month: {named}")
+        }
+        (all, more) => format!(
+            "{all} questions are open, and their answers would count for this month: {named}; and {more} more"
+        ),
     }
 }
 
@@ -58,15 +82,18 @@ impl Done {
     /// # Errors
     /// [`NotClosed`] says why it is not closed.
     pub fn closed(&self, month: Month, with_open_questions: bool) -> Result<Closing, NotClosed> {
-        let closing = match (self.books.close(month), self.books.first_open()) {
-            (Err(Unreconciled::ClosingOutOfOrder { month }), Some(first)) => {
-                return Err(NotClosed::OutOfOrder { month, first });
+        let closing = self.books.close(month).map_err(|error| match (error, self.books.first_open()) {
+            (Unreconciled::ClosingOutOfOrder { .. }, _) if self.is_closed(month) => {
+                NotClosed::ClosedAlready { month }
             }
-            (closing, _) => closing?,
-        };
-        match self.books.undecided.len() {
-            open if open > 0 && !with_open_questions => Err(NotClosed::QuestionsOpen(open)),
-            _ => Ok(closing),
+            (Unreconciled::ClosingOutOfOrder { .. }, Some(first)) => NotClosed::OutOfOrder { month, first },
+            (Unreconciled::ClosingOutOfOrder { .. }, None) => NotClosed::NothingPosted { month },
+            (error, _) => error.into(),
+        })?;
+        let open = &self.books.undecided;
+        if !open.is_empty() && !with_open_questions {
+            return Err(NotClosed::QuestionsOpen(open.iter().map(|one| document(&one.subject)).collect()));
         }
+        Ok(closing)
     }
 }

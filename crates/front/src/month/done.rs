@@ -29,8 +29,8 @@ pub struct Done {
     pub known: (usize, usize),
     /// Who took part.
     pub parties: Parties,
-    /// The last month that is closed.
-    pub closed: Option<Month>,
+    /// The first and the last month that are closed.
+    closed: Option<(Month, Month)>,
     /// What its papers are written with.
     pub with: WrittenWith,
 }
@@ -45,7 +45,8 @@ impl Done {
         let counts = known.counts();
         let (parties, with) = known.put_into(&mut inputs);
         let books = reconcile(&inputs)?;
-        let closed = inputs.closings.iter().map(|closing| closing.month).max();
+        let closed = || inputs.closings.iter().map(|closing| closing.month);
+        let closed = closed().min().zip(closed().max());
         let terms = inputs.terms;
         Ok(Self {
             closed,
@@ -70,6 +71,11 @@ impl Done {
         self.parties.others.get(party).is_some_and(|known| known.code.as_str() == party)
     }
 
+    /// Has that month its closing?
+    pub fn is_closed(&self, month: Month) -> bool {
+        self.closed.is_some_and(|(first, last)| first <= month && month <= last)
+    }
+
     /// Does that day count for what is shown?
     pub fn shows(&self, posted: NaiveDate) -> bool {
         self.month.is_none_or(|month| Month::of(posted) == month)
@@ -83,6 +89,11 @@ impl Done {
     /// The month of the statements: the one that is shown, else that of the last day.
     pub fn month_of_statements(&self) -> Month {
         self.month.unwrap_or(Month::of(self.until))
+    }
+
+    /// Those that a month was closed with and that are none any more, where they counted for what is shown.
+    pub fn settled(&self) -> impl Iterator<Item = &Found> {
+        self.books.settled.iter().filter(|found| self.shows(found.posted))
     }
 
     /// Each party's account in each currency over what is shown, also where nothing moved but something is owed.

@@ -212,7 +212,7 @@ fn journal(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
 fn differences(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
     header(DIFFERENCES, to)?;
     let found = done.differences().map(|found| (found, ""));
-    let settled = done.books.settled.iter().map(|found| (found, "yes"));
+    let settled = done.settled().map(|found| (found, "yes"));
     for (found, settled) in found.chain(settled) {
         let one = &found.difference;
         let documents: Vec<String> = one.documents.iter().map(document).collect();

@@ -35,7 +35,7 @@ pub(super) fn statement(
         address: known,
         currency,
         month,
-        is_closed: done.closed.is_some_and(|closed| month <= closed),
+        is_closed: done.is_closed(month),
         account: &account,
         differences,
         language: known.and_then(|known| known.language).unwrap_or_else(|| language(done)),

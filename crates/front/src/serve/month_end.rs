@@ -48,7 +48,9 @@ impl From<NotClosed> for Refusal {
     fn from(error: NotClosed) -> Self {
         match error {
             NotClosed::QuestionsOpen(_) => Self::NotClosed("QUESTIONS_OPEN", error.to_string()),
-            NotClosed::OutOfOrder { .. } => Self::NotClosed("CLOSING_OUT_OF_ORDER", error.to_string()),
+            NotClosed::OutOfOrder { .. }
+            | NotClosed::ClosedAlready { .. }
+            | NotClosed::NothingPosted { .. } => Self::NotClosed("CLOSING_OUT_OF_ORDER", error.to_string()),
             NotClosed::Unreconciled(error) => Self::Unreconciled(error),
         }
     }
@@ -224,10 +226,11 @@ fn told(done: &Done, with_files: bool, to: &To<pb::ReconcileResponse>) -> Result
         accepted: count(accepted),
         invoices: count(invoices),
         differences: count(done.differences().count()),
+        settled: count(done.settled().count()),
         questions: count(done.books.undecided.len()),
     }))?;
     let found = done.differences().map(|found| (found, false));
-    for (found, settled) in found.chain(done.books.settled.iter().map(|found| (found, true))) {
+    for (found, settled) in found.chain(done.settled().map(|found| (found, true))) {
         send(Part::Difference(difference(found, settled)))?;
     }
     for question in &done.books.undecided {

@@ -227,7 +227,10 @@ fn of_books(error: &Unreconciled) -> Told {
         Unreconciled::StatementsUntied { .. } => (Code::InvalidArgument, "STATEMENTS_UNTIED"),
         Unreconciled::NoRate { .. } => (Code::InvalidArgument, "NO_CURRENCY_RATE"),
         Unreconciled::Undecidable(_) => (Code::InvalidArgument, "UNDECIDABLE"),
-        Unreconciled::ClosingChanged { .. } => (Code::InvalidArgument, "CLOSING_CHANGED"),
+        Unreconciled::ClosingChanged { .. } | Unreconciled::ClosingUnlinked { .. } => {
+            (Code::InvalidArgument, "CLOSING_CHANGED")
+        }
+        Unreconciled::ClosingMissing { .. } => (Code::InvalidArgument, "CLOSING_MISSING"),
         Unreconciled::ClosingOutOfOrder { .. } => (Code::FailedPrecondition, "CLOSING_OUT_OF_ORDER"),
         Unreconciled::MonthNotOver { .. } => (Code::FailedPrecondition, "MONTH_NOT_OVER"),
         Unreconciled::Overflow(_) => (Code::OutOfRange, "TOO_LARGE"),

@@ -8,12 +8,14 @@ mod faults;
 
 use std::collections::HashMap;
 
+use chrono::NaiveDate;
 use evenfare_reconcile::columns;
 use evenfare_reconcile::error::Unreconciled;
-use evenfare_reconcile::input::Statement;
-use evenfare_reconcile::journal::Journal;
+use evenfare_reconcile::input::{CourierBill, Leg, Statement};
+use evenfare_reconcile::journal::{Journal, Posting, Source};
 use evenfare_reconcile::month::Month as Period;
 use evenfare_reconcile::overview::Margin;
+use evenfare_reconcile::period::Found;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
 use proptest::sample::Index;
@@ -79,6 +81,28 @@ fn shuffled(mut inputs: Inputs, seed: u64) -> Inputs {
     shuffle(&mut inputs.decisions, &mut seed);
     shuffle(&mut inputs.closings, &mut seed);
     inputs
+}
+
+/// With a consignment carried in June, so that June is the first month of the books.
+fn of_june(mut inputs: Inputs) -> Inputs {
+    inputs.courier_bills.push(CourierBill {
+        place: world::place("first.csv", 2),
+        courier: "Swift Cart".into(),
+        bill: "C-1".into(),
+        consignment: "1".into(),
+        quote: "Q-2025-9999".into(),
+        leg: Leg::Out,
+        carried: day(0),
+        currency: inputs.terms.currency,
+        net_minor: 1_234,
+    });
+    inputs
+}
+
+/// What was posted in a month.
+fn posted(journal: &Journal, month: Period) -> Vec<(Source, NaiveDate, Vec<Posting>)> {
+    let all = journal.transactions().filter(|(one, _)| Period::of(one.posted) == month);
+    all.map(|(one, postings)| (one.source.clone(), one.day, postings.to_vec())).collect()
 }
 
 /// As many cases as are asked for; a failure is shown, not kept in a file.
@@ -249,7 +273,7 @@ proptest! {
     /// A closed month stays as it was, whatever comes in later; what is known in the end is the same.
     #[test]
     fn a_closed_month_does_not_change((plans, faults) in some_faults(), late in any::<Index>()) {
-        let whole = month(&plans, &faults).inputs;
+        let whole = of_june(month(&plans, &faults).inputs);
         let mut early = whole.clone();
         // Some of it is not there yet when the month is closed, and some is never seen again.
         if !early.invoices.is_empty() {
@@ -261,11 +285,7 @@ proptest! {
         let mut later = whole.clone();
         later.closings.push(closing.clone());
         let books = reconcile(&later).unwrap();
-        let of_june = |journal: &Journal| -> Vec<_> {
-            let all = journal.transactions().filter(|(one, _)| Period::of(one.posted) == june);
-            all.map(|(one, postings)| (one.source.clone(), one.day, postings.to_vec())).collect()
-        };
-        prop_assert_eq!(of_june(&books.journal), of_june(&closing.journal));
+        prop_assert_eq!(posted(&books.journal, june), posted(&closing.journal, june));
         balances(&books.journal);
         let never_closed = reconcile(&whole).unwrap();
         prop_assert_eq!(books.journal.balances().unwrap(), never_closed.journal.balances().unwrap());
@@ -279,6 +299,70 @@ proptest! {
         later.closings = vec![changed];
         prop_assert!(reconcile(&later).is_err());
     }
+
+    /// Whoever looks back behind a closed month sees what he saw when it was not closed yet.
+    #[test]
+    fn looking_back_shows_a_month_as_it_was_closed(
+        (plans, faults) in some_faults(),
+        late in any::<Index>(),
+        days in 30_u64..60,
+    ) {
+        let mut inputs = of_june(month(&plans, &faults).inputs);
+        let [june, july] = ["2026-06", "2026-07"].map(|month| month.parse::<Period>().unwrap());
+        let until = |inputs: &mut Inputs, last| {
+            inputs.terms.until = last;
+            reconcile(inputs).unwrap()
+        };
+        // Some of it comes in when June is closed.
+        let late = (!inputs.invoices.is_empty()).then(|| late.index(inputs.invoices.len()));
+        let late = late.map(|place| inputs.invoices.remove(place));
+        let first = until(&mut inputs, june.last_day()).close(june).unwrap();
+        inputs.closings.push(first.clone());
+        inputs.invoices.extend(late);
+        let shown = [june.last_day(), day(days)].map(|last| until(&mut inputs, last));
+        let second = until(&mut inputs, july.last_day()).close(july).unwrap();
+        inputs.closings.push(second.clone());
+        for (last, shown) in [june.last_day(), day(days)].into_iter().zip(&shown) {
+            let back = until(&mut inputs, last);
+            prop_assert_eq!(&back.differences, &shown.differences);
+            prop_assert_eq!(&back.settled, &shown.settled);
+            prop_assert_eq!(&back.journal, &shown.journal);
+            prop_assert_eq!(&back.accounts, &shown.accounts);
+            prop_assert_eq!(back.first_open(), Some(july.next()));
+            // It is closed already.
+            prop_assert!(back.close(june).is_err() && back.close(july).is_err());
+        }
+        let back = until(&mut inputs, june.last_day());
+        prop_assert_eq!(posted(&back.journal, june), posted(&first.journal, june));
+        let of_first = |found: &Vec<Found>| found.iter().filter(|one| Period::of(one.posted) == june).count();
+        prop_assert_eq!(of_first(&back.differences) + of_first(&back.settled), first.differences.len());
+        let whole = until(&mut inputs, july.last_day());
+        prop_assert_eq!(posted(&whole.journal, july), posted(&second.journal, july));
+        prop_assert!(whole.settled.iter().all(|one| Period::of(one.posted) == june));
+    }
+}
+
+/// An empty month before the books begin is not closed, nor any where nothing was ever posted.
+#[test]
+fn the_first_closing_is_of_the_first_month_of_the_books() {
+    let inputs = of_june(world::empty());
+    let until = |inputs: &Inputs, month: &str, close: &str| {
+        let (month, close): (Period, Period) = (month.parse().unwrap(), close.parse().unwrap());
+        let mut inputs = inputs.clone();
+        inputs.terms.until = month.last_day();
+        reconcile(&inputs).unwrap().close(close)
+    };
+    for (books, last, month) in [
+        (&inputs, "2026-05", "2026-05"),
+        (&inputs, "2026-06", "2026-05"),
+        (&inputs, "2025-09", "2025-09"),
+        (&inputs, "2026-07", "2026-07"),
+        (&world::empty(), "2026-06", "2026-06"),
+    ] {
+        let refused = until(books, last, month);
+        assert!(matches!(refused, Err(Unreconciled::ClosingOutOfOrder { .. })), "{month} by {last}");
+    }
+    assert!(until(&inputs, "2026-07", "2026-06").is_ok());
 }
 
 /// Not left to chance: every fault alone, and every two of them, on one quote and on two.

@@ -131,7 +131,7 @@ pub(in crate::cli) struct TryArgs {
     #[arg(long)]
     pub(in crate::cli) accepted_only: bool,
     /// A new file for the figures of each quote, a .csv
-    #[arg(short, long, value_name = "FILE")]
+    #[arg(short, long, value_name = "FILE", value_parser = table)]
     pub(in crate::cli) output: Option<PathBuf>,
     #[command(flatten)]
     pub(in crate::cli) place: Where,
@@ -168,8 +168,16 @@ pub(in crate::cli) struct RestoreArgs {
     pub(in crate::cli) place: Where,
 }
 
-fn day(text: &str) -> Result<NaiveDate, &'static str> {
+/// A day as it is written everywhere.
+pub(super) fn day(text: &str) -> Result<NaiveDate, &'static str> {
     text.parse().map_err(|_| "expected a day such as 2026-07-31")
+}
+
+/// A file that says by its name what is in it.
+fn table(text: &str) -> Result<PathBuf, &'static str> {
+    let path = PathBuf::from(text);
+    let is_table = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("csv"));
+    if is_table { Ok(path) } else { Err("expected a file whose name ends in .csv") }
 }
 
 fn anchor(text: &str) -> Result<(u64, Digest), &'static str> {

@@ -5,18 +5,16 @@ use std::path::PathBuf;
 use chrono::NaiveDate;
 use clap::Args;
 use evenfare_reconcile::month::Month;
+use evenfare_store::digest::Digest;
 
 use super::format::Format;
-use super::keeping::Where;
+use super::keeping::{Where, day};
 
 /// What the store is held against.
 #[derive(Debug, Args)]
 pub(in crate::cli) struct BooksArgs {
     /// The books folder: books.toml, statements, invoices, charges, decisions
     pub(in crate::cli) books: PathBuf,
-    /// The folder of the tariff, for its chart of accounts, chart.csv
-    #[arg(long, value_name = "DIR")]
-    pub(in crate::cli) tariff: Option<PathBuf>,
     #[command(flatten)]
     pub(in crate::cli) place: Where,
 }
@@ -26,12 +24,18 @@ pub(in crate::cli) struct BooksArgs {
 pub(in crate::cli) struct ReconcileArgs {
     #[command(flatten)]
     pub(in crate::cli) books: BooksArgs,
-    /// Show that month alone, by what is known at its end, such as 2026-10
+    /// The folder of the tariff, for its chart of accounts, chart.csv
+    #[arg(long, value_name = "DIR")]
+    pub(in crate::cli) tariff: Option<PathBuf>,
+    /// That month alone, such as 2026-10, but margins of all up to its end
     #[arg(long, value_name = "MONTH", conflicts_with = "until")]
     pub(in crate::cli) month: Option<Month>,
     /// The last day to look at; else today, in UTC
-    #[arg(long, value_name = "DAY")]
+    #[arg(long, value_name = "DAY", value_parser = day)]
     pub(in crate::cli) until: Option<NaiveDate>,
+    /// The digest that closing a month printed; may be repeated
+    #[arg(long, value_name = "MONTH:DIGEST", value_parser = anchor)]
+    pub(in crate::cli) anchor: Vec<(Month, Digest)>,
     /// A new or empty folder to write journal, statements and lists to
     #[arg(short, long, value_name = "DIR")]
     pub(in crate::cli) output: Option<PathBuf>,
@@ -53,4 +57,10 @@ pub(in crate::cli) struct CloseArgs {
     /// text for people or json for programs
     #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
     pub(in crate::cli) format: Format,
+}
+
+fn anchor(text: &str) -> Result<(Month, Digest), &'static str> {
+    let expected = "expected MONTH:DIGEST, the digest as it was printed when the month was closed";
+    let (month, digest) = text.split_once(':').ok_or(expected)?;
+    Ok((month.parse().map_err(|_| expected)?, digest.parse().map_err(|_| expected)?))
 }

@@ -51,7 +51,8 @@ where
 /// Is there a store?
 pub(super) fn there(place: &Where) -> Result<(), Failure> {
     let database = &place.database;
-    if database.exists() { Ok(()) } else { Err(Failure::File(format!("there is no store {database}"))) }
+    let missing = || format!("there is no store {database}; --database says where it is");
+    if database.exists() { Ok(()) } else { Err(Failure::File(missing())) }
 }
 
 /// Opens the store, and says where one was made.

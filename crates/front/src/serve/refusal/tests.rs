@@ -57,6 +57,8 @@ fn all() -> Vec<Refusal> {
         Refusal::Unreconciled(Unreconciled::MonthNotOver { month, until: day }),
         Refusal::Unreconciled(Unreconciled::ClosingOutOfOrder { month }),
         Refusal::Unreconciled(Unreconciled::ClosingChanged { month }),
+        Refusal::Unreconciled(Unreconciled::ClosingUnlinked { month }),
+        Refusal::Unreconciled(Unreconciled::ClosingMissing { month, next: month.next() }),
         Refusal::Unreconciled(Unreconciled::NoRate { currency, day }),
         Refusal::Unreconciled(Unreconciled::AgreedTwice { number: String::new(), revision: 1 }),
         Refusal::Unreconciled(Unreconciled::StatementsUntied { untied: Vec::new() }),

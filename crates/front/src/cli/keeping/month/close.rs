@@ -31,13 +31,16 @@ struct Told<'a> {
 pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
     let (month, last) = (args.month, args.month.last_day());
     over(month, Utc::now().date_naive()).map_err(unreconciled)?;
-    let done = done(&args.books, last, Some(month))?;
+    let done = done(&args.books, None, &[], last, Some(month))?;
     let closing = done.closed(month, args.with_open_questions).map_err(|error| match error {
         NotClosed::Unreconciled(error) => unreconciled(error),
-        NotClosed::OutOfOrder { .. } => Failure::NotYet(error.code(), error.to_string()),
         NotClosed::QuestionsOpen(_) => {
-            Failure::NotYet(error.code(), format!("{error}; close over them by --with-open-questions"))
+            let books = args.books.books.display();
+            let shown = format!("`evenfare reconcile {books} --month {month}` shows how to answer");
+            let over = "--with-open-questions closes all the same";
+            Failure::NotYet(error.code(), format!("{error}. {shown}; {over}"))
         }
+        error => Failure::NotYet(error.code(), error.to_string()),
     })?;
     let open = done.books.undecided.len();
     let path = args.books.books.join(closing_file(month));
@@ -57,8 +60,8 @@ pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
     let with = format!("{} and {}", count(transactions, "transaction"), count(differences, "difference"));
     page.paragraph(0, style::PLAIN, &format!("Closed {month} with {with}: wrote {}.", path.display()));
     page.blank();
-    let words = "Note this down where nobody can change it: whoever changes the file, or a closing before it, \
-                 cannot keep it.";
+    let words = "Note this down where nobody can change it. Whoever changes this file or an earlier one gets another \
+                 digest.";
     page.paragraph(0, style::PLAIN, words);
     page.drawn(&digest);
     Ok(Answer::new(page.finish()))

@@ -1,11 +1,15 @@
 //! A month end from a folder and a store.
 
+use std::path::Path;
+
 use chrono::NaiveDate;
 use evenfare_engine::money::Overflow;
 use evenfare_engine::problem::Severity;
-use evenfare_files::{Tariffs, read_books, slips};
+use evenfare_files::{Tariffs, closing_file, read_books, slips};
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::month::Month;
+use evenfare_reconcile::period::Closing;
+use evenfare_store::digest::Digest;
 
 use super::super::place::{failure, there, wait};
 use crate::cli::args::month::BooksArgs;
@@ -14,8 +18,8 @@ use crate::cli::text::Progress;
 use crate::month::{Done, Known, NotKnown, STORE};
 use crate::serve::editions::read_kept;
 
-/// The chart of accounts, beside the editions of a tariff.
-const CHART: &str = "chart.csv";
+/// The file that makes a folder one of books.
+const RULES: &str = "books.toml";
 
 impl From<NotKnown> for Failure {
     fn from(error: NotKnown) -> Self {
@@ -27,13 +31,16 @@ impl From<NotKnown> for Failure {
 }
 
 /// Reads the folder first, for its mistakes are told at once, then the store, and holds one against the other.
-pub(super) fn done(args: &BooksArgs, until: NaiveDate, month: Option<Month>) -> Result<Done, Failure> {
-    // Without a chart of accounts, accounts go by the parts they play.
-    let chart = args.tariff.as_ref().map(|tariff| tariff.join(CHART)).filter(|chart| chart.exists());
-    if !args.books.is_dir() {
-        return Err(Failure::File(format!("there is no books folder {}", args.books.display())));
-    }
-    let books = read_books(&args.books, chart.as_deref(), until).map_err(Failure::Mistakes)?;
+pub(super) fn done(
+    args: &BooksArgs,
+    chart: Option<&Path>,
+    anchors: &[(Month, Digest)],
+    until: NaiveDate,
+    month: Option<Month>,
+) -> Result<Done, Failure> {
+    of_books(&args.books)?;
+    let books = read_books(&args.books, chart, until).map_err(Failure::Mistakes)?;
+    anchors.iter().try_for_each(|anchor| held(&books.inputs.closings, anchor))?;
     there(&args.place)?;
     let known = wait(async {
         let store = args.place.database.open().await.map_err(|error| Failure::Database(error.to_string()))?;
@@ -66,11 +73,47 @@ pub(super) fn on_disk(args: &BooksArgs, file: &str) -> String {
     if file == STORE { file.to_owned() } else { args.books.join(file).display().to_string() }
 }
 
+/// Is it a books folder? What another one has is no list of mistakes in it.
+fn of_books(dir: &Path) -> Result<(), Failure> {
+    if dir.join(RULES).is_file() {
+        return Ok(());
+    }
+    let found = match dir.is_dir() {
+        false => format!("there is no books folder {}", dir.display()),
+        true => format!("{} is no books folder: it has no {RULES}", dir.display()),
+    };
+    let meant = [dir.join("books"), Path::new(".").join("books")];
+    let meant = meant.iter().find(|meant| meant.join(RULES).is_file());
+    let hint = meant.map(|meant| format!("; there is one in {}", meant.display())).unwrap_or_default();
+    Err(Failure::File(format!("{found}{hint}")))
+}
+
+/// Is the month closed as it was noted down?
+fn held(closings: &[Closing], (month, noted): &(Month, Digest)) -> Result<(), Failure> {
+    let (file, closing) = (closing_file(*month), closings.iter().find(|closing| closing.month == *month));
+    match closing.map(|closing| Digest::from(closing.digest)) {
+        Some(digest) if digest == *noted => Ok(()),
+        Some(digest) => {
+            let other = format!("{file} has the digest {digest}; noted down was {noted}");
+            Err(Failure::BadInput("closing_changed", other))
+        }
+        None => {
+            let missing = format!("{file} is not in the books folder; noted down was {noted}");
+            Err(Failure::BadInput("closing_missing", missing))
+        }
+    }
+}
+
 /// Why the books cannot be held against anything.
 pub(super) fn unreconciled(error: Unreconciled) -> Failure {
     match error {
         Unreconciled::MonthNotOver { .. } | Unreconciled::ClosingOutOfOrder { .. } => {
             Failure::NotYet(error.code(), error.to_string())
+        }
+        Unreconciled::ClosingMissing { month, next } => {
+            let (missing, next) = (closing_file(month), closing_file(next));
+            let there = format!("{missing} is not in the books folder, though {next} follows it");
+            Failure::BadInput(error.code(), there)
         }
         error => Failure::BadInput(error.code(), error.to_string()),
     }

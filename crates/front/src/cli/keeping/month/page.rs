@@ -85,12 +85,13 @@ fn named<'d>(done: &'d Done, party: &'d str) -> String {
 
 /// Found in a month that was closed, and gone since.
 fn settled(page: &mut Page, done: &Done) {
-    if done.books.settled.is_empty() {
+    let mut settled = done.settled().peekable();
+    if settled.peek().is_none() {
         return;
     }
     page.heading("Settled", "a month was closed with them, and they are none any more");
     let mut table = Table::new(0, [Column::LEFT, Column::LEFT, Column::TEXT.least(12), Column::RIGHT]);
-    for one in done.books.settled.iter().map(|found| &found.difference) {
+    for one in settled.map(|found| &found.difference) {
         table.row([
             one.day.to_string().into(),
             one.reason.code().into(),
@@ -151,12 +152,19 @@ fn balances(page: &mut Page, done: &Done) -> Result<(), Overflow> {
 }
 
 fn conclusion(page: &mut Page, done: &Done) {
-    let (found, asked) = (done.differences().count(), done.books.undecided.len());
-    let text = match (found, asked) {
-        (0, 0) => String::from("All is as it was agreed: no difference, no question."),
-        (0, asked) => format!("No difference; {} open.", count(asked, "question")),
-        (found, 0) => format!("{}, no question.", count(found, "difference")),
-        (found, asked) => format!("{}; {} open.", count(found, "difference"), count(asked, "question")),
+    let (found, settled, asked) =
+        (done.differences().count(), done.settled().count(), done.books.undecided.len());
+    let differences = match found {
+        0 => String::from("No difference"),
+        found => count(found, "difference"),
+    };
+    let settled = if settled == 0 { String::new() } else { format!(", {settled} settled") };
+    let text = match asked {
+        0 if found == 0 && settled.is_empty() => {
+            String::from("All is as it was agreed: no difference, no question.")
+        }
+        0 => format!("{differences}{settled}, no question."),
+        asked => format!("{differences}{settled}; {} open.", count(asked, "question")),
     };
     page.paragraph(0, style::STRONG, &text);
 }

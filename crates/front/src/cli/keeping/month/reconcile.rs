@@ -2,7 +2,7 @@
 
 use std::fs::{self, File};
 use std::io::{BufWriter, Write as _};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use chrono::Utc;
 
@@ -17,13 +17,18 @@ use crate::cli::text::words::count;
 use crate::cli::text::{Page, Progress, style};
 use crate::month::{Done, NotWritten, Output};
 
+/// The chart of accounts, beside the editions of a tariff.
+const CHART: &str = "chart.csv";
+
 /// Shows differences, questions, accounts and margins. Differences are an answer, not a failure.
 pub(in crate::cli) fn reconcile(args: &ReconcileArgs) -> Result<Answer, Failure> {
     let last = args.month.map(evenfare_reconcile::month::Month::last_day).or(args.until);
     if let Some(output) = &args.output {
         free(output)?;
     }
-    let done = done(&args.books, last.unwrap_or_else(|| Utc::now().date_naive()), args.month)?;
+    let (chart, said) = chart(args.tariff.as_deref())?;
+    let until = last.unwrap_or_else(|| Utc::now().date_naive());
+    let done = done(&args.books, chart.as_deref(), &args.anchor, until, args.month)?;
     let note = match &args.output {
         None => String::new(),
         Some(output) => written(&done, output)?,
@@ -32,10 +37,27 @@ pub(in crate::cli) fn reconcile(args: &ReconcileArgs) -> Result<Answer, Failure>
         Format::Json => json(&Told::new(&done).map_err(too_large)?)?,
         Format::Text => page(&done).map_err(too_large)?,
     };
-    Ok(match args.format {
+    let answer = match args.format {
         Format::Text => Answer::new(format!("{text}{note}")),
         Format::Json => Answer::new(text),
-    })
+    };
+    Ok(answer.with_note(said))
+}
+
+/// The chart of accounts of a tariff folder. Without one, accounts go by the parts they play.
+fn chart(tariff: Option<&Path>) -> Result<(Option<PathBuf>, String), Failure> {
+    let Some(tariff) = tariff else { return Ok((None, String::new())) };
+    if !tariff.is_dir() {
+        return Err(Failure::File(format!("there is no tariff folder {}", tariff.display())));
+    }
+    let chart = tariff.join(CHART);
+    if chart.exists() {
+        return Ok((Some(chart), String::new()));
+    }
+    let mut page = Page::default();
+    let words = format!("there is no {CHART} in {}: accounts go by the parts they play", tariff.display());
+    page.labelled(style::CARE, "note", &words);
+    Ok((None, page.finish()))
 }
 
 /// Is there nothing in the folder? What somebody else wrote is not mixed with what is written now.

@@ -115,7 +115,7 @@ impl<'d> Told<'d> {
             accepted: done.known.0,
             invoices: done.known.1,
             differences: done.differences().map(Difference::of).collect(),
-            settled: done.books.settled.iter().map(Difference::of).collect(),
+            settled: done.settled().map(Difference::of).collect(),
             questions: done.books.undecided.iter().map(Question::of).collect(),
             balances: done.balances()?.into_iter().map(balance).collect(),
             overview: Overview {
