@@ -13,7 +13,7 @@ mod work_done;
 
 pub use charge::Charge;
 pub use courier_bill::{CourierBill, Leg};
-pub use invoice::{Invoice, InvoiceKind, InvoiceVat, Trader};
+pub use invoice::{AccountingVat, Invoice, InvoiceKind, InvoiceVat, Trader};
 pub use place::Place;
 pub use statement::{Balance, Batch, Payment, Statement, Status};
 pub use work_done::WorkDone;

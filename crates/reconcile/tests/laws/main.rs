@@ -8,8 +8,10 @@ mod faults;
 
 use std::collections::HashMap;
 
+use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::columns;
-use evenfare_reconcile::journal::Journal;
+use evenfare_reconcile::input::InvoiceKind;
+use evenfare_reconcile::journal::{Event, Journal};
 use evenfare_reconcile::month::Month as Period;
 use evenfare_reconcile::overview::Margin;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
@@ -57,6 +59,24 @@ fn balances(journal: &Journal) {
     }
     let all: i128 = journal.balances().unwrap().iter().map(|(_, sum)| sum).sum();
     assert_eq!(all, 0);
+}
+
+/// What an invoice says of VAT in the books' currency is what is posted, and a credit note that takes all of it back
+/// turns it round.
+fn says_vat(inputs: &Inputs, journal: &Journal) {
+    let said: HashMap<&str, i64> = inputs
+        .invoices
+        .iter()
+        .filter_map(|invoice| {
+            let sign = if invoice.kind == InvoiceKind::CreditNote { -1 } else { 1 };
+            Some((&*invoice.number, sign * invoice.accounting_vat?.minor))
+        })
+        .collect();
+    for (one, postings) in journal.transactions().filter(|(one, _)| one.source.event == Event::Invoice) {
+        let Some(said) = said.get(&*one.source.document) else { continue };
+        let posted = postings.iter().filter(|posting| posting.role == Role::VatPayable);
+        assert_eq!(posted.map(|posting| -posting.base_minor).sum::<i64>(), *said, "{one:?}");
+    }
 }
 
 /// Everything in another order: files, rows, and entries only where they are no order of their own.
@@ -107,6 +127,7 @@ proptest! {
         let books = reconciled.journal.balances().unwrap();
         let books = books.iter().find(|(role, _)| role.word() == "bank").unwrap().1;
         prop_assert_eq!(books, i128::from(bank));
+        says_vat(&month.inputs, &reconciled.journal);
     }
 
     #[test]
