@@ -12,6 +12,7 @@ use crate::loaded::{Loaded, Received};
 use crate::matching::{Allocation, Matching, Open, State, deal_of, signed};
 use crate::rates::Rates;
 use crate::terms::Terms;
+use crate::worth::{Worth, Worths};
 
 /// Posts all that happened, on the days it happened. The postings of a transaction are in the order of their
 /// accounts.
@@ -28,12 +29,14 @@ pub(crate) fn posted(
     let postings = transactions.saturating_mul(2).saturating_add(open);
     let mut books = Books {
         journal: Journal::with_capacity(transactions, postings),
+        worths: Vec::with_capacity(open),
         cleared: vec![Cleared::default(); open],
         rates,
         terms,
     };
+    let worths = Worths::new(&matching.open.items, rates, terms);
     for item in &matching.open.items {
-        books.invoice(item)?;
+        books.invoice(item, worths.of(item.invoice)?)?;
     }
     let mut left = matching.allocations.as_slice();
     for (place, (received, state)) in (0_u32..).zip(matching.payments.iter().zip(&matching.states)) {
@@ -82,6 +85,8 @@ struct Cleared {
 
 struct Books<'b> {
     journal: Journal,
+    /// What each open item is worth.
+    worths: Vec<Worth>,
     /// By open item.
     cleared: Vec<Cleared>,
     rates: &'b Rates,
@@ -100,13 +105,12 @@ fn against(posting: Posting, role: Role) -> Result<Posting, Overflow> {
 }
 
 impl Books<'_> {
-    /// Gross owed, net earned, VAT owed. Net and VAT are converted, and the gross is their sum.
-    fn invoice(&mut self, item: &Open<'_>) -> Result<(), Unreconciled> {
+    /// Gross owed, net earned, VAT owed.
+    fn invoice(&mut self, item: &Open<'_>, worth: Worth) -> Result<(), Unreconciled> {
+        self.worths.push(worth);
         let invoice = item.invoice;
         let (net, gross) = (signed(invoice, invoice.net_minor), signed(invoice, invoice.gross_minor));
         let vat = gross.checked_sub(net).ok_or(Overflow)?;
-        let base = |minor| self.rates.converted(minor, invoice.currency, self.terms.currency, invoice.issued);
-        let (net_base, vat_base) = (base(net)?, base(vat)?);
         let posting = |role, minor: i64, base_minor: i64| Posting {
             role,
             currency: invoice.currency,
@@ -119,9 +123,9 @@ impl Books<'_> {
             party: Some(Arc::clone(&item.party)),
         };
         let postings = [
-            posting(Role::Receivable, gross, net_base.checked_add(vat_base).ok_or(Overflow)?),
-            against(posting(Role::Revenue, net, net_base), Role::Revenue)?,
-            against(posting(Role::VatPayable, vat, vat_base), Role::VatPayable)?,
+            posting(Role::Receivable, gross, worth.gross),
+            against(posting(Role::Revenue, net, worth.net), Role::Revenue)?,
+            against(posting(Role::VatPayable, vat, worth.vat), Role::VatPayable)?,
         ];
         Ok(self.journal.post(source, invoice.issued, invoice.issued, postings)?)
     }
@@ -136,20 +140,17 @@ impl Books<'_> {
         day: NaiveDate,
     ) -> Result<i64, Unreconciled> {
         let invoice = item.invoice;
-        let (currency, own) = (invoice.currency, self.terms.currency);
-        let cleared = usize::try_from(place).ok().and_then(|place| self.cleared.get_mut(place));
-        let Some(cleared) = cleared else { return Ok(0) };
+        let place = usize::try_from(place).ok();
+        let of_place = place.and_then(|place| self.cleared.get_mut(place).zip(self.worths.get(place)));
+        let Some((cleared, worth)) = of_place else { return Ok(0) };
         let before = cleared.base;
         cleared.minor = cleared.minor.checked_add(minor).ok_or(Overflow)?;
         cleared.day = Some(cleared.day.map_or(day, |known| known.max(day)));
-        let gross = signed(invoice, invoice.gross_minor);
-        cleared.base = if cleared.minor == gross && currency != own {
-            let net = signed(invoice, invoice.net_minor);
-            let vat = gross.checked_sub(net).ok_or(Overflow)?;
-            let base = |minor| self.rates.converted(minor, currency, own, invoice.issued);
-            base(net)?.checked_add(base(vat)?).ok_or(Overflow)?
+        cleared.base = if cleared.minor == signed(invoice, invoice.gross_minor) {
+            worth.gross
         } else {
-            self.rates.converted(cleared.minor, currency, own, invoice.issued)?
+            let (from, to) = (invoice.currency, self.terms.currency);
+            self.rates.converted(cleared.minor, from, to, worth.by_rates_of)?
         };
         Ok(cleared.base.checked_sub(before).ok_or(Overflow)?)
     }

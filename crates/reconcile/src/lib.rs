@@ -20,6 +20,7 @@ pub mod matching;
 mod differences;
 pub mod chart;
 pub mod journal;
+mod worth;
 mod books;
 pub mod bonus;
 pub mod period;

@@ -55,8 +55,8 @@ impl Margin {
     }
 }
 
-/// Margins for charts and tables. Quotes count in the month by whose end their sales are invoiced; those that
-/// were taken back do not count.
+/// Margins for charts and tables. Quotes count in the month by whose end their sales are to be invoiced, whether
+/// they were or not; those that were taken back do not count.
 ///
 /// Amounts by family, route and month add up to those of all, and so do shares by partner
 /// (`margins_add_up`).

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use evenfare_engine::country::Country;
 use evenfare_engine::money::{Currency, Percent};
 use evenfare_engine::supply::VatCategory;
-use evenfare_reconcile::input::{Invoice, InvoiceKind, InvoiceVat, Trader};
+use evenfare_reconcile::input::{AccountingVat, Invoice, InvoiceKind, InvoiceVat, Trader};
 
 use crate::books::figure::{amount, begin, currency, date, need, need_line, place, said, shown};
 use crate::log::Log;
@@ -39,6 +39,7 @@ pub(super) fn parse(text: &str, log: &mut Log) -> Option<Invoice> {
     let currency = code.and_then(|code| currency(&code.text, code.text_bytes.clone(), log))?;
     let sums = Sums { root: &root, currency };
     let totals = sums.totals(if is_invoice { "InvoiceLine" } else { "CreditNoteLine" }, log);
+    let accounting_vat = sums.accounting_vat(log);
     let quote = QUOTE.iter().find_map(|path| said(&root, path, log)).or_else(|| said(&root, &["Note"], log));
     let Totals { net, vat, gross, payable } = totals?;
     Some(Invoice {
@@ -58,6 +59,7 @@ pub(super) fn parse(text: &str, log: &mut Log) -> Option<Invoice> {
         buyer: buyer?,
         net_minor: net,
         vat,
+        accounting_vat: accounting_vat?,
         gross_minor: gross,
         payable_minor: payable,
     })
@@ -202,6 +204,25 @@ impl Sums<'_, '_> {
         let (tax, taxes) = (tax?, taxes?);
         self.hold((total, "TaxAmount"), tax, taxes, "the VAT of all groups (BR-CO-14)", log);
         Some((groups, i128::from(tax), bases?))
+    }
+
+    /// All VAT in the currency that it is accounted for in, where that is another; nothing on the outside where what
+    /// is said cannot be read.
+    fn accounting_vat(&self, log: &mut Log) -> Option<Option<AccountingVat>> {
+        let Some(code) = self.root.first("TaxCurrencyCode") else { return Some(None) };
+        let accounting = currency(&code.text, code.text_bytes.clone(), log)?;
+        if accounting == self.currency {
+            return Some(None);
+        }
+        let totals = self.root.all("TaxTotal").filter_map(|total| total.first("TaxAmount"));
+        let in_it = |tax: &&Element<'_>| tax.attribute("currencyID") == Some(accounting.code());
+        let Some(tax) = totals.into_iter().find(in_it) else {
+            let expected = format!("VAT in {accounting} besides: a TaxTotal with a TaxAmount (BR-53)");
+            log.error(begin(self.root), "missing_key", "", expected);
+            return None;
+        };
+        let minor = amount(tax, "currencyID", accounting, log)?;
+        Some(Some(AccountingVat { currency: accounting, minor }))
     }
 
     fn group(&self, group: &Element<'_>, log: &mut Log) -> Option<InvoiceVat> {

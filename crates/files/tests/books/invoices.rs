@@ -92,3 +92,37 @@ fn every_sum_is_held_against_its_parts() {
     check("<cbc:ID>R-17</cbc:ID>", "", &["expected ID in Invoice"]);
     check(">DE<", ">EL<", &["unknown_country"]);
 }
+
+#[test]
+fn vat_in_the_currency_that_it_is_accounted_for_in_is_read() {
+    let read = |code: &str, total: &str| {
+        let text = INVOICE.replacen(
+            "<cac:AccountingSupplierParty>",
+            &format!("{code}<cac:AccountingSupplierParty>"),
+            1,
+        );
+        parse_invoice(
+            "r",
+            text.replacen("<cac:LegalMonetaryTotal>", &format!("{total}<cac:LegalMonetaryTotal>"), 1),
+        )
+    };
+    let said = |code: &str, total: &str| {
+        let read = read(code, total).map_err(|report| report.to_string()).unwrap();
+        assert_eq!((read.vat.len(), read.vat[0].tax_minor, read.gross_minor), (1, 1_710, 10_710));
+        read.accounting_vat.map(|vat| (vat.currency.to_string(), vat.minor))
+    };
+    let code = |code: &str| format!("<cbc:TaxCurrencyCode>{code}</cbc:TaxCurrencyCode>");
+    let total = r#"<cac:TaxTotal><cbc:TaxAmount currencyID="CZK">415.53</cbc:TaxAmount></cac:TaxTotal>"#;
+    assert_eq!(said(&code("CZK"), total), Some(("CZK".to_owned(), 41_553)));
+    // The invoice's own is said already, and an amount without its currency says nothing.
+    assert_eq!(said(&code("EUR"), ""), None);
+    assert_eq!(said("", total), None);
+    let check = |code: &str, total: &str, expect: &str| {
+        let told = refused(read(code, total));
+        assert!(told.contains(expect) && told.lines().count() == 1, "{told}");
+    };
+    check(&code("PLN"), total, "BR-53");
+    check(&code("CZK"), "", "BR-53");
+    check(&code("XX"), total, "unknown_currency");
+    check(&code("CZK"), &total.replace("415.53", "415,53"), "not_a_number");
+}

@@ -12,7 +12,7 @@ use evenfare_files::{Stationery, Tariffs};
 use evenfare_reconcile::Inputs;
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::firm::{Firm, Firms};
-use evenfare_reconcile::input::{Invoice, InvoiceKind, InvoiceVat, Place, Trader};
+use evenfare_reconcile::input::{AccountingVat, Invoice, InvoiceKind, InvoiceVat, Place, Trader};
 use evenfare_reconcile::what_if::{OtherAgreements, Past};
 use evenfare_store::Store;
 use evenfare_store::entry::Entry;
@@ -22,6 +22,7 @@ use evenfare_store::number::Number;
 use evenfare_store::refused::StoreError;
 
 use crate::kept;
+use crate::paper::national;
 
 /// The name of the store among the files that month end reads. A closing keeps it, so it is the same on every
 /// machine; the line is the sequence of the event.
@@ -70,9 +71,18 @@ impl WrittenWith {
     }
 }
 
+/// A revision that was accepted.
+struct Accepted {
+    /// Where in `agreed` it is.
+    place: usize,
+    /// The VAT that an invoice of it says in the currency of the workshop's country, where it says one.
+    accounting_vat: Option<AccountingVat>,
+}
+
 /// What was accepted and invoiced by the records that went by.
 pub struct Known {
     store: Arc<str>,
+    tariffs: Arc<Tariffs>,
     with: WrittenWith,
     /// By what partners may have invoiced that was not in force.
     others: OtherAgreements,
@@ -81,24 +91,25 @@ pub struct Known {
     parties: BTreeMap<Arc<str>, Party>,
     workshop: Option<Party>,
     agreed: Vec<Agreed>,
-    /// Where in `agreed` each revision of a number is.
-    places: HashMap<(Number, u32), usize>,
+    /// Each revision of a number that was accepted.
+    accepted: HashMap<(Number, u32), Accepted>,
     invoices: Vec<Invoice>,
 }
 
 impl Known {
     /// Nothing so far, by the editions that are published. An invoice that goes by another agreement of them than
     /// was in force will be known for what it is.
-    pub fn new(tariffs: &Tariffs) -> Self {
+    pub fn new(tariffs: Arc<Tariffs>) -> Self {
         Self {
             store: STORE.into(),
-            with: WrittenWith::new(tariffs),
+            with: WrittenWith::new(&tariffs),
             others: OtherAgreements::new(tariffs.editions()),
+            tariffs,
             firms: Firms::default(),
             parties: BTreeMap::new(),
             workshop: None,
             agreed: Vec::new(),
-            places: HashMap::new(),
+            accepted: HashMap::new(),
             invoices: Vec::new(),
         }
     }
@@ -150,8 +161,8 @@ impl Known {
             (Kept::Entry(entry), Kind::Reversed) => {
                 // An opposite entry is of the last revision, and takes the number back with all before it.
                 for revision in 1..=entry.content.revision {
-                    let place = self.places.get(&(entry.number.clone(), revision));
-                    if let Some(agreed) = place.and_then(|place| self.agreed.get_mut(*place)) {
+                    let accepted = self.accepted.get(&(entry.number.clone(), revision));
+                    if let Some(agreed) = accepted.and_then(|one| self.agreed.get_mut(one.place)) {
                         agreed.reversed = Some(event.recorded.date_naive());
                     }
                 }
@@ -184,7 +195,13 @@ impl Known {
         if self.workshop.as_ref() != Some(&quote.workshop) {
             self.workshop = Some(quote.workshop.clone());
         }
-        self.places.insert((entry.number.clone(), entry.content.revision), self.agreed.len());
+        // Where it is not known, neither does the invoice say it.
+        let edition = self.tariffs.edition(quote.edition.as_str());
+        let said = national(&quote, edition, offer.as_str()).ok().flatten();
+        let accounting_vat =
+            said.map(|said| AccountingVat { currency: said.currency, minor: said.tax.minor() });
+        let accepted = Accepted { place: self.agreed.len(), accounting_vat };
+        self.accepted.insert((entry.number.clone(), entry.content.revision), accepted);
         self.agreed.push(agreed);
         Ok(())
     }
@@ -192,9 +209,9 @@ impl Known {
     /// An invoice or a credit note of ours. It says in the store what it charges; all else is what was accepted.
     fn invoice(&self, kept: &KeptInvoice, sequence: u64) -> Result<Invoice, NotKnown> {
         let Billed { quote, revision, preceding, issued, due, currency, sale, .. } = &kept.billed;
-        let place = self.places.get(&(quote.clone(), *revision));
-        let of_quote = place.and_then(|place| self.agreed.get(*place)?.sales.first());
-        let charged = of_quote.ok_or_else(|| {
+        let accepted = self.accepted.get(&(quote.clone(), *revision));
+        let of_quote = accepted.and_then(|one| Some((one, self.agreed.get(one.place)?.sales.first()?)));
+        let (accepted, charged) = of_quote.ok_or_else(|| {
             NotKnown::Damaged(format!("{} is of {quote}, which was not accepted", kept.number))
         })?;
         // A credit note tells what it takes back, above nothing.
@@ -217,6 +234,7 @@ impl Known {
             buyer: trader(&charged.buyer),
             net_minor: sale.net_minor.saturating_mul(sign),
             vat: charged.vat.iter().map(vat).collect(),
+            accounting_vat: accepted.accounting_vat,
             gross_minor,
             payable_minor: gross_minor,
         })
@@ -256,6 +274,7 @@ fn is_copy(own: &Invoice, copy: &Invoice) -> bool {
         && (own.kind, own.issued, own.currency) == (copy.kind, copy.issued, copy.currency)
         && sums(own) == sums(copy)
         && own.vat == copy.vat
+        && (copy.accounting_vat.is_none() || own.accounting_vat == copy.accounting_vat)
 }
 
 fn trader(firm: &Firm) -> Trader {

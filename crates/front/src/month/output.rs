@@ -61,7 +61,10 @@ pub const BALANCES: [(&str, &str); 8] = [
 pub const OVERVIEW: [(&str, &str); 9] = [
     ("by", "all, partner, family, route or month."),
     ("name", "Of which; a route as partners' codes from the workshop outward."),
-    ("quotes", "How many."),
+    (
+        "quotes",
+        "How many were agreed, to be invoiced by the last day that is looked at, whether they were or not.",
+    ),
     ("end_net", "Their end prices, net."),
     ("shares", "What partners keep of them; by partner, what that partner keeps."),
     ("workshop_net", "What the workshop keeps of them."),

@@ -17,7 +17,7 @@ const MOST_FILES: usize = 256;
 #[derive(Debug)]
 pub struct Published {
     /// What prices jobs.
-    pub tariffs: Tariffs,
+    pub tariffs: Arc<Tariffs>,
     /// How many there are.
     pub number: usize,
 }
@@ -37,7 +37,10 @@ pub struct UnreadableEdition {
 impl InUse {
     /// Nothing published so far.
     pub fn none() -> Self {
-        Self(RwLock::new(Arc::new(Published { tariffs: Tariffs::published(Vec::new()), number: 0 })))
+        Self(RwLock::new(Arc::new(Published {
+            tariffs: Arc::new(Tariffs::published(Vec::new())),
+            number: 0,
+        })))
     }
 
     /// As they are now.
@@ -51,7 +54,7 @@ impl InUse {
     /// [`UnreadableEdition`] where one of them cannot be read; those in use stay.
     pub fn replace(&self, kept: &[KeptEdition]) -> Result<(), UnreadableEdition> {
         let editions = kept.iter().map(read_kept).collect::<Result<Vec<_>, _>>()?;
-        let next = Published { number: editions.len(), tariffs: Tariffs::published(editions) };
+        let next = Published { number: editions.len(), tariffs: Arc::new(Tariffs::published(editions)) };
         let mut now = self.0.write().unwrap_or_else(PoisonError::into_inner);
         if now.number < next.number {
             *now = Arc::new(next);

@@ -146,7 +146,7 @@ impl House {
         let (desk, books) = apart(desk, move || parse_books(files, until)).await?;
         let books = books.map_err(|report| Refusal::Books(report.iter().map(problem).collect()))?;
         let published = self.editions.now();
-        let (desk, known) = apart(desk, move || Known::new(&published.tariffs)).await?;
+        let (desk, known) = apart(desk, move || Known::new(Arc::clone(&published.tariffs))).await?;
         let known = known.read(&*self.store, |_| self.goes_on(who)).await?;
         let (desk, done) = apart(desk, move || Done::of(books, known, month)).await?;
         let done = done.map_err(|error| match error {

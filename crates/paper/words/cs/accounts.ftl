@@ -60,7 +60,7 @@ work-diagnosis = Diagnostika
 
 # The overview.
 margin-overview = Přehled marží
-until-day = do { $date }
+until-day = (dohodnuto, k fakturaci do { $date })
 all-quotes = Všechny nabídky
 quotes = Nabídky
 end-prices = Konečné ceny

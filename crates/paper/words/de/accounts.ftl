@@ -60,7 +60,7 @@ work-diagnosis = Diagnose
 
 # The overview.
 margin-overview = Margenübersicht
-until-day = bis { $date }
+until-day = (vereinbart, abzurechnen bis { $date })
 all-quotes = Alle Angebote
 quotes = Angebote
 end-prices = Endpreise

@@ -60,7 +60,7 @@ work-diagnosis = Diagnosis
 
 # The overview.
 margin-overview = Overview of margins
-until-day = until { $date }
+until-day = (agreed, to be invoiced by { $date })
 all-quotes = All quotes
 quotes = Quotes
 end-prices = End prices

@@ -60,7 +60,7 @@ work-diagnosis = Diagnostic
 
 # The overview.
 margin-overview = Vue d’ensemble des marges
-until-day = jusqu’au { $date }
+until-day = (convenu, à facturer jusqu’au { $date })
 all-quotes = Tous les devis
 quotes = Devis
 end-prices = Prix finaux

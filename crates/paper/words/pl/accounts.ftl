@@ -60,7 +60,7 @@ work-diagnosis = Diagnostyka
 
 # The overview.
 margin-overview = Przegląd marż
-until-day = do { $date }
+until-day = (uzgodnione, do zafakturowania do { $date })
 all-quotes = Wszystkie oferty
 quotes = Oferty
 end-prices = Ceny końcowe

@@ -142,6 +142,7 @@ impl World {
                 base_minor: net,
                 tax_minor: tax,
             }],
+            accounting_vat: None,
             gross_minor: net + tax,
             payable_minor: net + tax,
         }

@@ -46,6 +46,16 @@ pub struct InvoiceVat {
     pub tax_minor: i64,
 }
 
+/// All VAT of an invoice in the currency in which its seller accounts for VAT, where that is another than the
+/// invoice's.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct AccountingVat {
+    /// That currency (EN 16931 BT-6).
+    pub currency: Currency,
+    /// The VAT (BT-111).
+    pub minor: i64,
+}
+
 /// One invoice or credit note.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Invoice {
@@ -59,7 +69,7 @@ pub struct Invoice {
     pub issued: NaiveDate,
     /// The day it is due (BT-9), where that is said.
     pub due: Option<NaiveDate>,
-    /// Of every amount (BT-5).
+    /// Of every amount but that of `accounting_vat` (BT-5).
     pub currency: Currency,
     /// The quote it is for, where it names one: order, contract or project reference, or its note.
     pub quote: Option<Box<str>>,
@@ -75,6 +85,9 @@ pub struct Invoice {
     pub net_minor: i64,
     /// By category and rate.
     pub vat: Vec<InvoiceVat>,
+    /// The VAT in the currency that it is accounted for in, where the paper says it. In the currency of the books
+    /// it is what is posted.
+    pub accounting_vat: Option<AccountingVat>,
     /// With VAT (BT-112).
     pub gross_minor: i64,
     /// What is left to be paid (BT-115).

@@ -14,7 +14,7 @@ mod work_done;
 
 pub use charge::Charge;
 pub use courier_bill::{CourierBill, Leg};
-pub use invoice::{Invoice, InvoiceKind, InvoiceVat, Trader};
+pub use invoice::{AccountingVat, Invoice, InvoiceKind, InvoiceVat, Trader};
 pub use place::Place;
 pub use slip::Slip;
 pub use statement::{Balance, Batch, Payment, Statement, Status};

@@ -9,10 +9,11 @@ mod faults;
 use std::collections::HashMap;
 
 use chrono::NaiveDate;
+use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::columns;
 use evenfare_reconcile::error::Unreconciled;
-use evenfare_reconcile::input::{CourierBill, Leg, Statement};
-use evenfare_reconcile::journal::{Journal, Posting, Source};
+use evenfare_reconcile::input::{CourierBill, InvoiceKind, Leg, Statement};
+use evenfare_reconcile::journal::{Event, Journal, Posting, Source};
 use evenfare_reconcile::month::Month as Period;
 use evenfare_reconcile::overview::Margin;
 use evenfare_reconcile::period::Found;
@@ -61,6 +62,24 @@ fn balances(journal: &Journal) {
     }
     let all: i128 = journal.balances().unwrap().iter().map(|(_, sum)| sum).sum();
     assert_eq!(all, 0);
+}
+
+/// What an invoice says of VAT in the books' currency is what is posted, and a credit note that takes all of it back
+/// turns it round.
+fn says_vat(inputs: &Inputs, journal: &Journal) {
+    let said: HashMap<&str, i64> = inputs
+        .invoices
+        .iter()
+        .filter_map(|invoice| {
+            let sign = if invoice.kind == InvoiceKind::CreditNote { -1 } else { 1 };
+            Some((&*invoice.number, sign * invoice.accounting_vat?.minor))
+        })
+        .collect();
+    for (one, postings) in journal.transactions().filter(|(one, _)| one.source.event == Event::Invoice) {
+        let Some(said) = said.get(&*one.source.document) else { continue };
+        let posted = postings.iter().filter(|posting| posting.role == Role::VatPayable);
+        assert_eq!(posted.map(|posting| -posting.base_minor).sum::<i64>(), *said, "{one:?}");
+    }
 }
 
 /// Everything in another order: files, rows, and entries only where they are no order of their own.
@@ -133,6 +152,7 @@ proptest! {
         let books = reconciled.journal.balances().unwrap();
         let books = books.iter().find(|(role, _)| role.word() == "bank").unwrap().1;
         prop_assert_eq!(books, i128::from(bank));
+        says_vat(&month.inputs, &reconciled.journal);
     }
 
     /// A balance that is off by anything, or a statement that is not there, parts the chain.

@@ -10,7 +10,8 @@ use evenfare_reconcile::Inputs;
 use evenfare_reconcile::agreed::{Agreed, AgreedLeg, AgreedSale, AgreedShare, FamilyPart};
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{
-    Balance, Batch, Charge, Invoice, InvoiceKind, InvoiceVat, Payment, Place, Statement, Status, Trader,
+    AccountingVat, Balance, Batch, Charge, Invoice, InvoiceKind, InvoiceVat, Payment, Place, Statement,
+    Status, Trader,
 };
 use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::terms::{BonusTier, Terms};
@@ -230,6 +231,10 @@ pub fn invoice(agreed: &Agreed, number: usize, sale: usize, groups: &[VatGroup],
     let ours = sale == 0;
     let own = invoice_number(number);
     let gross_minor = net + tax(groups);
+    // In dollars, half of them say their VAT in euros too, by another day's rate than that of the books.
+    let says_vat = agreed.currency != currency("EUR") && number.is_multiple_of(2);
+    let accounting_vat =
+        says_vat.then(|| AccountingVat { currency: currency("EUR"), minor: tax(groups) * 10_000 / 11_215 });
     let vat = groups.iter().map(|group| InvoiceVat {
         category: Some(group.category),
         code: group.category.code().into(),
@@ -251,6 +256,7 @@ pub fn invoice(agreed: &Agreed, number: usize, sale: usize, groups: &[VatGroup],
         buyer: trader(&of.buyer),
         net_minor: net,
         vat: vat.collect(),
+        accounting_vat,
         gross_minor,
         payable_minor: gross_minor,
     }

@@ -1,6 +1,7 @@
 //! A month end from a folder and a store.
 
 use std::path::Path;
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 use evenfare_engine::money::Overflow;
@@ -49,7 +50,7 @@ pub(super) fn done(
             let editions = store.editions().await.map_err(failure)?;
             let editions = editions.iter().map(read_kept).collect::<Result<Vec<_>, _>>();
             let editions = editions.map_err(|error| Failure::Database(error.to_string()))?;
-            let known = Known::new(&Tariffs::published(editions));
+            let known = Known::new(Arc::new(Tariffs::published(editions)));
             known
                 .read(&*store, |sequence| {
                     progress.at(sequence);

@@ -14,7 +14,7 @@ const LONGEST: usize = 14;
 /// The tables, one under the other.
 pub(super) fn tables(page: &mut Page, done: &Done) {
     let overview = &done.books.overview;
-    let of = format!("quotes invoiced by {}", done.until);
+    let of = format!("quotes agreed, to be invoiced by {}", done.until);
     let shares = format!("what he keeps of {of}");
     let contribution = format!("contribution of {of}");
     let mut show = |heading, beside: &str, bars, rows: Vec<(String, Margin)>| {
