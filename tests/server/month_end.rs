@@ -310,8 +310,16 @@ async fn a_folder_that_is_not_finished_keeps_its_room_until_its_deadline() {
         assert!(matches!(code, Code::DeadlineExceeded | Code::Cancelled), "{code:?}");
     }
     let files = desk.files();
-    let again = parts(&mut desk.books, reconcile(month("2026-10"), &files)).await.unwrap();
-    assert!(again.len() > 5, "there is room again");
+    let mut answer = parts(&mut desk.books, reconcile(month("2026-10"), &files)).await;
+    for _ in 0..200 {
+        // The client's clock may have been the faster one.
+        if !answer.as_ref().is_err_and(|status| status.code() == Code::ResourceExhausted) {
+            break;
+        }
+        tokio::time::sleep(Duration::from_millis(50)).await;
+        answer = parts(&mut desk.books, reconcile(month("2026-10"), &files)).await;
+    }
+    assert!(answer.unwrap().len() > 5, "there is room again");
     assert!(!desk.server.log().contains("internal error"), "{}", desk.server.log());
 }
 
