@@ -6,6 +6,7 @@ use evenfare_engine::quote::{Quote, Standing};
 use evenfare_engine::view::{Reader, view_of};
 use evenfare_store::entry::Content;
 use evenfare_store::invoice::Sale;
+use evenfare_store::refused::StoreError;
 use lz4_flex::block::{compress_prepend_size, decompress, uncompressed_size};
 use prost::Message;
 
@@ -21,6 +22,17 @@ const LONGEST: usize = 64 << 20;
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("a quote cannot be kept: {0}")]
 pub(crate) struct NotKept(&'static str);
+
+/// Why what is kept cannot be read.
+#[derive(Debug, thiserror::Error)]
+pub enum NotRead {
+    /// The store has no answer.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// What it has is damaged.
+    #[error("{0}")]
+    Damaged(String),
+}
 
 /// What the store is handed of a quote, and what its document says.
 pub(crate) fn content(job: &Job, quote: Quote) -> Result<(Content, answer::KeptDocument), NotKept> {

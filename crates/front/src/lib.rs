@@ -5,7 +5,7 @@ pub mod wire;
 pub mod paper;
 // What is kept of quotes, month end on it, and the server around both.
 #[cfg(feature = "serve")]
-mod kept;
+pub mod kept;
 #[cfg(feature = "serve")]
 pub mod month;
 #[cfg(feature = "serve")]

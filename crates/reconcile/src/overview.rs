@@ -32,6 +32,22 @@ impl Margin {
         self.workshop_net_minor.saturating_sub(self.cost_minor)
     }
 
+    /// What one offer comes to, each amount as it is converted. Shares are what the others leave, so that all add up.
+    pub(crate) fn of<E: From<Overflow>>(
+        deal: &Agreed,
+        converted: impl Fn(i64) -> Result<i64, E>,
+    ) -> Result<Self, E> {
+        let end_net_minor = converted(deal.end_net().minor())?;
+        let workshop_net_minor = converted(deal.workshop_net().minor())?;
+        Ok(Self {
+            quotes: 1,
+            end_net_minor,
+            shares_minor: end_net_minor.checked_sub(workshop_net_minor).ok_or(Overflow)?,
+            workshop_net_minor,
+            cost_minor: converted(deal.cost.minor())?,
+        })
+    }
+
     pub(crate) fn plus(&mut self, other: Self) -> Result<(), Overflow> {
         self.quotes = self.quotes.saturating_add(other.quotes);
         self.with_amounts(other, i64::checked_add)
@@ -80,15 +96,7 @@ pub(crate) fn overview(deals: &[&Agreed], rates: &Rates, terms: &Terms) -> Resul
     let mut route: Vec<Arc<str>> = Vec::new();
     for deal in deals.iter().filter(counts) {
         let own = |minor| rates.converted(minor, deal.currency, terms.currency, deal.invoice_by);
-        let mut margin = Margin {
-            quotes: 1,
-            end_net_minor: own(deal.end_net().minor())?,
-            shares_minor: 0,
-            workshop_net_minor: own(deal.workshop_net().minor())?,
-            cost_minor: own(deal.cost.minor())?,
-        };
-        // Converted shares take what the others leave, so that they add up.
-        margin.shares_minor = margin.end_net_minor.checked_sub(margin.workshop_net_minor).ok_or(Overflow)?;
+        let margin = Margin::of(deal, own)?;
         overview.all.plus(margin)?;
         overview.by_month.entry(Month::of(deal.invoice_by)).or_default().plus(margin)?;
         route.clear();

@@ -11,23 +11,12 @@ use evenfare_reconcile::input::{AccountingVat, Invoice, InvoiceKind};
 use evenfare_reconcile::journal::Event;
 use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
-use world::{Account, Plan, Style, agreed, currency, day, empty, invoice, invoice_number, payment};
+use world::{Account, Plan, agreed, currency, day, empty, invoice, invoice_number, payment};
 
 /// 2001.89 USD with 19 % VAT of 380.36 USD, invoiced on 4 June, when a euro is 1.1172 USD; from 20 June it is
 /// 1.0500.
 fn in_dollars() -> Inputs {
-    let plan = Plan {
-        partners: 0,
-        net: 200_189,
-        percents: [0, 0],
-        vat: [0; 3],
-        style: Style::ByInvoice,
-        day: 3,
-        has_credits: false,
-        is_billed: false,
-        in_dollars: true,
-        sends_invoices: false,
-    };
+    let plan = Plan { net: 200_189, day: 3, in_dollars: true, ..Plan::default() };
     let of = agreed(&plan, 1);
     let mut inputs = empty();
     let rate = |on, rate: &str| (day(on), currency("USD"), rate.parse().unwrap());

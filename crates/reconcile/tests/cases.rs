@@ -16,7 +16,7 @@ use evenfare_reconcile::matching::{Undecided, Why};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{Decision, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
-use world::{Account, Plan, Style, agreed, day, empty, invoice, invoice_number, payment};
+use world::{Account, Plan, agreed, day, empty, invoice, invoice_number, payment};
 
 /// Direct sales of these nets to one customer, invoiced as agreed, all in June.
 fn sold(nets: &[i64]) -> Inputs {
@@ -32,18 +32,7 @@ fn sold(nets: &[i64]) -> Inputs {
 
 /// A direct sale without VAT; every number has the same customer.
 fn direct(net: i64, number: usize) -> Agreed {
-    let plan = Plan {
-        partners: 0,
-        net,
-        percents: [0, 0],
-        vat: [1; 3],
-        style: Style::ByInvoice,
-        day: 3 + u64::try_from(number).unwrap(),
-        has_credits: false,
-        is_billed: false,
-        in_dollars: false,
-        sends_invoices: false,
-    };
+    let plan = Plan { net, vat: [1; 3], day: 3 + u64::try_from(number).unwrap(), ..Plan::default() };
     let mut of = agreed(&plan, number);
     of.sales[0].buyer = agreed(&plan, 0).sales[0].buyer.clone();
     of

@@ -10,25 +10,14 @@ use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::input::{Place, Slip};
 use evenfare_reconcile::terms::{Decision, PaymentId};
 use evenfare_reconcile::{Inputs, reconcile};
-use world::{Account, Plan, Style, agreed, day, empty, invoice, invoice_number, payment};
+use world::{Account, Plan, agreed, day, empty, invoice, invoice_number, payment};
 
 /// Direct sales of these nets, each to a customer of its own, invoiced as agreed, each paid on the 20th or later.
 fn sold(nets: &[i64]) -> Inputs {
     let mut inputs = empty();
     let mut account = Account::default();
     for (number, &net) in nets.iter().enumerate() {
-        let plan = Plan {
-            partners: 0,
-            net,
-            percents: [0, 0],
-            vat: [1; 3],
-            style: Style::ByInvoice,
-            day: 3 + u64::try_from(number).unwrap(),
-            has_credits: false,
-            is_billed: false,
-            in_dollars: false,
-            sends_invoices: false,
-        };
+        let plan = Plan { net, vat: [1; 3], day: 3 + u64::try_from(number).unwrap(), ..Plan::default() };
         let of = agreed(&plan, number);
         let sale = &of.sales[0];
         inputs.invoices.push(invoice(&of, number, 0, &sale.vat, net));

@@ -21,7 +21,7 @@ use evenfare_store::invoice::{Billed, Invoice as KeptInvoice};
 use evenfare_store::number::Number;
 use evenfare_store::refused::StoreError;
 
-use crate::kept;
+use crate::kept::{self, NotRead};
 use crate::paper::national;
 
 /// The name of the store among the files that month end reads. A closing keeps it, so it is the same on every
@@ -38,17 +38,6 @@ pub struct Parties {
     pub workshop: Option<Party>,
     /// Partners and end customers, by what accounts know them by.
     pub others: BTreeMap<Arc<str>, Party>,
-}
-
-/// Why the store cannot be read.
-#[derive(Debug, thiserror::Error)]
-pub enum NotKnown {
-    /// It has no answer.
-    #[error(transparent)]
-    Store(#[from] StoreError),
-    /// What it has is damaged.
-    #[error("{0}")]
-    Damaged(String),
 }
 
 /// What papers of month end are written with: what the last edition has for it.
@@ -118,13 +107,13 @@ impl Known {
     /// time, and only what was agreed stays. `goes_on` is told how far it has come, and may end it.
     ///
     /// # Errors
-    /// [`NotKnown`] where the store has no answer or a damaged one, and whatever `goes_on` says.
-    pub async fn read<E: From<NotKnown>>(
+    /// [`NotRead`] where the store has no answer or a damaged one, and whatever `goes_on` says.
+    pub async fn read<E: From<NotRead>>(
         self,
         store: &dyn Store,
         mut goes_on: impl FnMut(u64) -> Result<(), E>,
     ) -> Result<Self, E> {
-        let no_answer = |error: StoreError| E::from(NotKnown::from(error));
+        let no_answer = |error: StoreError| E::from(NotRead::from(error));
         let last = store.last().await.map_err(no_answer)?;
         let mut known = self;
         let mut records = store.records(0, AT_A_TIME).await.map_err(no_answer)?;
@@ -138,7 +127,7 @@ impl Known {
             let next =
                 async { if end < last { store.records(end, AT_A_TIME).await } else { Ok(Vec::new()) } };
             let (unpacked, next) = tokio::join!(unpacked, next);
-            let lost = |error: tokio::task::JoinError| NotKnown::Damaged(error.to_string());
+            let lost = |error: tokio::task::JoinError| NotRead::Damaged(error.to_string());
             known = unpacked.map_err(lost)??;
             records = next.map_err(no_answer)?;
         }
@@ -148,14 +137,14 @@ impl Known {
     /// Takes the next record.
     ///
     /// # Errors
-    /// [`NotKnown::Damaged`] where its document cannot be read, or it is of something that was not there.
-    pub fn take(&mut self, record: &Record) -> Result<(), NotKnown> {
+    /// [`NotRead::Damaged`] where its document cannot be read, or it is of something that was not there.
+    pub fn take(&mut self, record: &Record) -> Result<(), NotRead> {
         let event = &record.event;
         match (&record.kept, event.kind) {
             (Kept::Entry(entry), Kind::Accepted) => {
                 let of_an_acceptance = event.offer.as_ref().zip(event.settled);
                 let (offer, accepted) = of_an_acceptance
-                    .ok_or_else(|| NotKnown::Damaged(format!("event {} accepts no offer", event.sequence)))?;
+                    .ok_or_else(|| NotRead::Damaged(format!("event {} accepts no offer", event.sequence)))?;
                 self.accepted(entry, offer, accepted)
             }
             (Kept::Entry(entry), Kind::Reversed) => {
@@ -177,9 +166,9 @@ impl Known {
         }
     }
 
-    fn accepted(&mut self, entry: &Entry, offer: &Code, day: NaiveDate) -> Result<(), NotKnown> {
+    fn accepted(&mut self, entry: &Entry, offer: &Code, day: NaiveDate) -> Result<(), NotRead> {
         let number = entry.number.to_string();
-        let damaged = |why: &dyn ToString| NotKnown::Damaged(format!("{number}: {}", why.to_string()));
+        let damaged = |why: &dyn ToString| NotRead::Damaged(format!("{number}: {}", why.to_string()));
         let (job, quote) = kept::read(&entry.content.document).map_err(|error| damaged(&error))?;
         let job = Job::try_from(job).map_err(|error| damaged(&error))?;
         let mut agreed = Agreed::new(&number, &quote, offer.as_str(), day, &mut self.firms)
@@ -207,12 +196,12 @@ impl Known {
     }
 
     /// An invoice or a credit note of ours. It says in the store what it charges; all else is what was accepted.
-    fn invoice(&self, kept: &KeptInvoice, sequence: u64) -> Result<Invoice, NotKnown> {
+    fn invoice(&self, kept: &KeptInvoice, sequence: u64) -> Result<Invoice, NotRead> {
         let Billed { quote, revision, preceding, issued, due, currency, sale, .. } = &kept.billed;
         let accepted = self.accepted.get(&(quote.clone(), *revision));
         let of_quote = accepted.and_then(|one| Some((one, self.agreed.get(one.place)?.sales.first()?)));
         let (accepted, charged) = of_quote.ok_or_else(|| {
-            NotKnown::Damaged(format!("{} is of {quote}, which was not accepted", kept.number))
+            NotRead::Damaged(format!("{} is of {quote}, which was not accepted", kept.number))
         })?;
         // A credit note tells what it takes back, above nothing.
         let (kind, sign) = match preceding {

@@ -15,5 +15,5 @@ mod closing;
 pub use closing::{NotClosed, over};
 pub use done::Done;
 pub use form::NotWritten;
-pub use known::{Known, NotKnown, Parties, STORE, WrittenWith};
+pub use known::{Known, Parties, STORE, WrittenWith};
 pub use output::{Output, document};

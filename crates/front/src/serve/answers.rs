@@ -7,8 +7,8 @@ use evenfare_store::entry::{Entry, KeptEdition, Summary};
 use evenfare_store::event::{Event, Kept, Kind, Record};
 use evenfare_store::invoice::{Invoice, Sale};
 
-use super::document;
 use super::refusal::Refusal;
+use crate::kept;
 use crate::wire::answer;
 use crate::wire::{WrittenQuote, pb};
 
@@ -25,7 +25,7 @@ pub(super) fn entry(
 ) -> Result<answer::KeptQuote, Refusal> {
     let unreadable =
         |error| Refusal::Internal(format!("{} revision {}: {error}", entry.number, entry.content.revision));
-    let (job, quote) = document::read(&entry.content.document).map_err(unreadable)?;
+    let (job, quote) = kept::read(&entry.content.document).map_err(unreadable)?;
     let mut seen = view_of(quote, reader).ok_or(Refusal::NoSuchQuote)?;
     if !with_working {
         [&mut seen.main].into_iter().chain(&mut seen.alternatives).for_each(|offer| offer.working.clear());
@@ -78,7 +78,7 @@ pub(super) fn made(record: &Record, made: Made) -> Result<answer::KeptQuote, Ref
 
 /// A line of a list; `accepted_net_minor` is what the accepted offer comes to.
 pub(super) fn summary(summary: Summary, accepted_net_minor: Option<i64>) -> pb::QuoteSummary {
-    let money = |amount_minor| pb::Money { amount_minor, currency_code: summary.currency.code().to_owned() };
+    let money = |minor| pb::Money::of(minor, summary.currency);
     pb::QuoteSummary {
         number: summary.number.to_string(),
         revision: summary.revision,
@@ -124,8 +124,7 @@ pub(super) fn event(event: &Event) -> Option<pb::QuoteEvent> {
 pub(super) fn invoice(invoice: Invoice, reader: &Reader) -> pb::Invoice {
     let Invoice { number, billed, reference, customer, recorded, reason, credited } = invoice;
     let Sale { net_minor, gross_minor } = billed.sale;
-    let money =
-        |amount_minor| Some(pb::Money { amount_minor, currency_code: billed.currency.code().to_owned() });
+    let money = |minor| Some(pb::Money::of(minor, billed.currency));
     let kind = match billed.preceding {
         None => pb::InvoiceKind::Invoice,
         Some(_) => pb::InvoiceKind::CreditNote,

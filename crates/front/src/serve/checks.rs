@@ -13,8 +13,8 @@ use evenfare_store::entry::{Content, Entry};
 use evenfare_store::event::{Event, Kept, Kind, Record};
 use evenfare_store::invoice::{Billed, Sale};
 
-use super::document::{content, own_sale, read};
 use super::editions::read_kept;
+use crate::kept::{content, own_sale, read};
 use crate::wire::WrittenQuote;
 
 /// By whom the command line writes: it needs no token, as whoever uses it has the database.

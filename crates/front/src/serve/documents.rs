@@ -12,7 +12,7 @@ use tonic::Status;
 use super::access::Who;
 use super::ask;
 use super::house::{House, sight};
-use super::papers::{Kept, NotRead};
+use super::papers::Kept;
 use super::refusal::Refusal;
 use crate::paper::{Asked, Document, Format, Kind, NotMade};
 use crate::wire::message::Message;
@@ -160,15 +160,6 @@ impl pb::DocumentKind {
             Self::Invoice => Kind::Invoice,
             Self::CreditNote => Kind::CreditNote,
         })
-    }
-}
-
-impl From<NotRead> for Refusal {
-    fn from(error: NotRead) -> Self {
-        match error {
-            NotRead::Store(error) => error.into(),
-            NotRead::Damaged(why) => Self::Internal(why),
-        }
     }
 }
 

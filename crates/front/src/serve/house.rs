@@ -18,9 +18,9 @@ use super::answers;
 use super::ask;
 use super::callers::Callers;
 use super::desks::Desks;
-use super::document;
 use super::editions::{InUse, UnreadableEdition};
 use super::refusal::Refusal;
+use crate::kept;
 use crate::wire::answer;
 use crate::wire::pb;
 
@@ -199,7 +199,7 @@ impl House {
         let which = Some((summary.revision, false));
         let entry = self.store.entry(&summary.number, which, sight).await?.ok_or(Refusal::NoSuchQuote)?;
         let unreadable = |error| Refusal::Internal(format!("{}: {error}", summary.number));
-        let (_, quote) = document::read(&entry.content.document).map_err(unreadable)?;
+        let (_, quote) = kept::read(&entry.content.document).map_err(unreadable)?;
         let offer = quote.offers.iter().find(|offer| *offer.id == *accepted.as_str());
         Ok(offer.map(|offer| offer.end.net.minor()))
     }

@@ -15,11 +15,11 @@ use evenfare_store::refused::{Refused, StoreError};
 use super::access::Who;
 use super::answers;
 use super::ask;
-use super::document;
 use super::house::{House, sight, today};
 use super::papers;
 use super::refusal::Refusal;
 use super::writing::By;
+use crate::kept;
 use crate::paper::national;
 use crate::wire::pb;
 
@@ -83,9 +83,8 @@ impl House {
             return Err(refused(Refused::NotAccepted { number: number.clone(), state: entry.state }));
         };
         let internal = |error: String| Refusal::Internal(format!("{number}: {error}"));
-        let (_, quote) =
-            document::read(&entry.content.document).map_err(|error| internal(error.to_string()))?;
-        let sale = document::own_sale(&quote, offer.as_str())
+        let (_, quote) = kept::read(&entry.content.document).map_err(|error| internal(error.to_string()))?;
+        let sale = kept::own_sale(&quote, offer.as_str())
             .ok_or_else(|| internal(format!("nobody sells offer `{offer}`")))?;
         addressed(&quote)?;
         decided(&quote, offer.as_str())?;

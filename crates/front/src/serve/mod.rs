@@ -15,12 +15,10 @@ mod ask;
 pub mod editions;
 // Quotes: priced, kept, audited, answered.
 mod pricing;
-mod document;
 pub mod papers;
 pub mod trying;
 mod checks;
 mod answers;
-mod trials;
 // What all services share, what they have written down, what lasts.
 mod desks;
 mod house;

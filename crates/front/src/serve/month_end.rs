@@ -5,10 +5,8 @@ use std::pin::Pin;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
-use evenfare_engine::money::Overflow;
 use evenfare_engine::problem::{Place, Problem};
 use evenfare_files::{closing_file, parse_books, write_closing};
-use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::month::Month;
 use evenfare_store::digest::Digest;
 use tokio::runtime::Handle;
@@ -22,7 +20,7 @@ use super::desks::Desk;
 use super::editions::problem;
 use super::house::{House, today};
 use super::refusal::Refusal;
-use crate::month::{Done, Known, NotClosed, NotKnown, NotWritten, Output, over};
+use crate::month::{Done, Known, NotClosed, NotWritten, Output, over};
 use crate::wire::month_end::{difference, margins};
 use crate::wire::pb;
 use crate::wire::pb::reconcile_response::Part;
@@ -34,15 +32,6 @@ const AHEAD: usize = 4;
 
 /// The parts of an answer.
 pub(super) type Parts<T> = Pin<Box<dyn Stream<Item = Result<T, Status>> + Send>>;
-
-impl From<NotKnown> for Refusal {
-    fn from(error: NotKnown) -> Self {
-        match error {
-            NotKnown::Store(error) => error.into(),
-            NotKnown::Damaged(why) => Self::Internal(why),
-        }
-    }
-}
 
 impl From<NotClosed> for Refusal {
     fn from(error: NotClosed) -> Self {
@@ -149,11 +138,7 @@ impl House {
         let (desk, known) = apart(desk, move || Known::new(Arc::clone(&published.tariffs))).await?;
         let known = known.read(&*self.store, |_| self.goes_on(who)).await?;
         let (desk, done) = apart(desk, move || Done::of(books, known, month)).await?;
-        let done = done.map_err(|error| match error {
-            Unreconciled::Overflow(error) => Refusal::OutOfRange("TOO_LARGE", error.to_string()),
-            error => Refusal::Unreconciled(error),
-        })?;
-        Ok((desk, done))
+        Ok((desk, done.map_err(Refusal::Unreconciled)?))
     }
 
     /// What is made apart, sent as it is made: a reader who is slow makes it wait, one who reads no more ends it.
@@ -168,7 +153,7 @@ impl House {
         tokio::task::spawn_blocking(move || {
             let _desk = desk;
             let refusal = match make(&to) {
-                Err(NotWritten::Overflow(error)) => too_large(error),
+                Err(NotWritten::Overflow(error)) => error.into(),
                 Err(NotWritten::NotSet(why)) => Refusal::NotWritable(why),
                 // He who was to hear it has gone.
                 Ok(()) | Err(NotWritten::Io(_)) => return,
@@ -183,10 +168,6 @@ impl House {
             }
         })
     }
-}
-
-fn too_large(error: Overflow) -> Refusal {
-    Refusal::OutOfRange("TOO_LARGE", error.to_string())
 }
 
 async fn apart<T: Send + 'static>(

@@ -9,10 +9,9 @@ use evenfare_paper::{InvoiceFacts, Preceding, State};
 use evenfare_store::entry::{self, Entry};
 use evenfare_store::invoice::Invoice;
 use evenfare_store::number::Number;
-use evenfare_store::refused::StoreError;
 use evenfare_store::{Sight, Store};
 
-use super::document;
+use crate::kept::{self, NotRead};
 use crate::paper::{Asked, Document, Format, Kind, NotMade, Source, account, of_quote, of_sale};
 
 /// A quote as it was kept, and the invoice or the credit note of it that a document is of.
@@ -28,17 +27,6 @@ struct Billed {
     kind: Kind,
     facts: InvoiceFacts,
     offer: Code,
-}
-
-/// Why it cannot be read.
-#[derive(Debug, thiserror::Error)]
-pub enum NotRead {
-    /// The store has no answer.
-    #[error(transparent)]
-    Store(#[from] StoreError),
-    /// What it has is damaged.
-    #[error("{0}")]
-    Damaged(String),
 }
 
 impl Kept {
@@ -58,7 +46,7 @@ impl Kept {
 
     fn of_entry(entry: &Entry) -> Result<Self, NotRead> {
         let damaged = |why: &dyn ToString| NotRead::Damaged(format!("{}: {}", entry.number, why.to_string()));
-        let (_, quote) = document::read(&entry.content.document).map_err(|error| damaged(&error))?;
+        let (_, quote) = kept::read(&entry.content.document).map_err(|error| damaged(&error))?;
         let state = match entry.state {
             entry::State::Open | entry::State::Accepted | entry::State::Declined => State::InForce,
             entry::State::Superseded => State::Superseded,

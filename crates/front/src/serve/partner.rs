@@ -51,10 +51,7 @@ impl PartnerService for Partner {
                 // keeps, and what the partner before him does.
                 Some(offer) => Err(Refusal::AskTheOffice(Box::new(pb::RefusedOffer {
                     id: offer.id.to_string(),
-                    end_net: Some(pb::Money {
-                        amount_minor: offer.end.net.minor(),
-                        currency_code: quote.currency.code().to_owned(),
-                    }),
+                    end_net: Some(pb::Money::of(offer.end.net.minor(), quote.currency)),
                     ..pb::RefusedOffer::default()
                 }))),
                 None => seen(quote, &reader),

@@ -44,7 +44,7 @@ pub(super) fn revised(before: &Quote, job: &Job, edition: &Edition) -> Result<Qu
 
 fn not_priced(refused: evenfare_engine::Refused, job: &Job, edition: &Edition, reader: &Reader) -> Refusal {
     let currency = job.currency.unwrap_or(edition.currency());
-    Refusal::not_priced(refused, reader, currency.code())
+    Refusal::not_priced(refused, reader, currency)
 }
 
 /// What a reader sees of a quote; one that is not his to see is as if it were not there.

@@ -4,6 +4,7 @@ use std::collections::HashMap;
 use std::time::Duration;
 
 use evenfare_engine::Refused as NotPriced;
+use evenfare_engine::money::Currency;
 use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::view::Reader;
 use evenfare_reconcile::error::Unreconciled;
@@ -15,6 +16,8 @@ use tonic::{Code, Status};
 use tonic_types::pb as rpc;
 
 use crate::wire::pb;
+
+mod from;
 
 /// Where the job stands in the messages that have one.
 pub(super) const FIELD: &str = "job";
@@ -80,14 +83,14 @@ pub(super) enum Refusal {
 
 impl Refusal {
     /// Why a job has no quote, as far as the reader may know it.
-    pub(super) fn not_priced(refused: NotPriced, reader: &Reader, currency: &str) -> Self {
+    pub(super) fn not_priced(refused: NotPriced, reader: &Reader, currency: Currency) -> Self {
         let message = refused.to_string();
         match refused {
             NotPriced::Job(problems) => Self::Input(below(FIELD, problems)),
             NotPriced::TooLarge => Self::OutOfRange("TOO_LARGE", message),
             NotPriced::OutOfCalendar => Self::OutOfRange("OUT_OF_CALENDAR", message),
             NotPriced::UnderTheFloor(under) => {
-                let money = |amount_minor| pb::Money { amount_minor, currency_code: currency.to_owned() };
+                let money = |minor| pb::Money::of(minor, currency);
                 let of_all = |amount_minor| reader.sees_all().then(|| money(amount_minor));
                 Self::UnderTheFloor(Box::new(pb::RefusedOffer {
                     id: under.offer.clone(),
@@ -298,12 +301,6 @@ fn of_store(error: StoreError) -> Told {
         }
         StoreError::Closed => later(Told::new(Code::Unavailable, "STOPPING", "the server is about to stop")),
         StoreError::Corrupt(_) | StoreError::Newer { .. } => Refusal::Internal(message).told(),
-    }
-}
-
-impl From<StoreError> for Refusal {
-    fn from(error: StoreError) -> Self {
-        Self::Store(error)
     }
 }
 

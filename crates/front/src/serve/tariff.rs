@@ -20,10 +20,10 @@ use super::ask;
 use super::editions::{archive, problem, read};
 use super::house::{House, who};
 use super::refusal::Refusal;
-use super::trials::trial;
 use super::trying::{Period, Trying};
 use crate::wire::answer::tariff_service_server::TariffService;
 use crate::wire::pb;
+use crate::wire::trial::trial;
 
 /// The calls about tariffs on what all services share.
 pub(super) struct Tariff(pub(super) Arc<House>);

@@ -12,8 +12,9 @@ use evenfare_store::refused::StoreError;
 use evenfare_store::{Filter, Listing, Sight, Store};
 use tokio::task::JoinHandle;
 
-use super::document;
 use super::editions::{UnreadableEdition, read_kept};
+use super::refusal::Refusal;
+use crate::kept;
 
 /// So many quotes are read at a time, and priced before anybody looks whether the caller is still there.
 const AT_A_TIME: u32 = 64;
@@ -134,7 +135,7 @@ fn priced(proposal: &Proposal, entries: &[Entry]) -> Result<Vec<Tried>, NotRead>
     let mut firms = Firms::default();
     let tried = |entry: &Entry| {
         let damaged = |why: &dyn ToString| NotRead::Damaged(format!("{}: {}", entry.number, why.to_string()));
-        let (job, quote) = document::read(&entry.content.document).map_err(|error| damaged(&error))?;
+        let (job, quote) = kept::read(&entry.content.document).map_err(|error| damaged(&error))?;
         let job = Job::try_from(job).map_err(|error| damaged(&error))?;
         let number = entry.number.to_string();
         let accepted = entry.accepted.as_ref().map(|offer| offer.as_str());
@@ -145,4 +146,14 @@ fn priced(proposal: &Proposal, entries: &[Entry]) -> Result<Vec<Tried>, NotRead>
         })
     };
     entries.iter().map(tried).collect()
+}
+
+impl From<NotRead> for Refusal {
+    fn from(error: NotRead) -> Self {
+        match error {
+            NotRead::Store(error) => error.into(),
+            NotRead::Edition(error) => Self::Internal(error.to_string()),
+            NotRead::Damaged(why) | NotRead::Internal(why) => Self::Internal(why),
+        }
+    }
 }

@@ -20,11 +20,11 @@ use evenfare_store::refused::{Refused, StoreError};
 use super::access::Who;
 use super::answers::{self, Made};
 use super::ask;
-use super::document;
 use super::editions::Published;
 use super::house::{House, today};
 use super::pricing::{apart, edition, price, revised};
 use super::refusal::{FIELD, Refusal};
+use crate::kept;
 use crate::wire::answer;
 use crate::wire::pb;
 
@@ -156,7 +156,7 @@ impl House {
     async fn last(&self, number: &Number) -> Result<(pb::Job, Quote), Refusal> {
         let entry = self.store.entry(number, None, &Sight::All).await?.ok_or(Refusal::NoSuchQuote)?;
         let unreadable = |error| Refusal::Internal(format!("{number}: {error}"));
-        document::read(&entry.content.document).map_err(unreadable)
+        kept::read(&entry.content.document).map_err(unreadable)
     }
 
     /// A request that can no longer be carried out may have been carried out before: then its answer
@@ -190,7 +190,7 @@ fn same_job(before: &Quote, job: &Job, tariffs: &Tariffs) -> Result<(), Refusal>
 type Ready = (Box<Content>, Made);
 
 fn ready(job: &Job, quote: Quote) -> Result<Ready, Refusal> {
-    let (content, said) = document::content(job, quote)?;
+    let (content, said) = kept::content(job, quote)?;
     let document = content.document.clone();
     Ok((Box::new(content), Made { document, said }))
 }

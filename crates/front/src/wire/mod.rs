@@ -10,6 +10,8 @@
 
 pub mod pb;
 mod date;
+#[cfg(feature = "serve")]
+mod money;
 mod words;
 mod problem;
 pub(crate) mod mistakes;
@@ -21,6 +23,8 @@ mod written;
 mod quote;
 #[cfg(feature = "serve")]
 pub(crate) mod month_end;
+#[cfg(feature = "serve")]
+pub(crate) mod trial;
 #[cfg(feature = "serve")]
 pub(crate) mod answer;
 

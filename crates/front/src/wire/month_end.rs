@@ -10,10 +10,6 @@ use evenfare_reconcile::period::Found;
 
 use super::pb;
 
-fn money(amount_minor: i64, currency: Currency) -> Option<pb::Money> {
-    Some(pb::Money { amount_minor, currency_code: currency.code().to_owned() })
-}
-
 impl From<&Document> for pb::MonthEndPaper {
     fn from(document: &Document) -> Self {
         let place = document.place.as_ref();
@@ -35,7 +31,7 @@ pub(crate) fn difference(found: &Found, settled: bool) -> pb::MonthEndDifference
         reason: one.reason.code().to_owned(),
         party: one.party.to_string(),
         quote: one.quote.as_deref().unwrap_or_default().to_owned(),
-        amount: money(one.amount_minor, one.currency),
+        amount: Some(pb::Money::of(one.amount_minor, one.currency)),
         settled,
         papers: one.documents.iter().map(Into::into).collect(),
     }
@@ -46,7 +42,7 @@ impl From<&Undecided> for pb::MonthEndQuestion {
         Self {
             about: Some((&question.subject).into()),
             why: question.why.code().to_owned(),
-            amount: money(question.amount_minor, question.currency),
+            amount: Some(pb::Money::of(question.amount_minor, question.currency)),
             answers: answers(question),
         }
     }
@@ -54,7 +50,7 @@ impl From<&Undecided> for pb::MonthEndQuestion {
 
 impl From<&AccountMonth> for pb::MonthEndBalance {
     fn from(one: &AccountMonth) -> Self {
-        let of = |minor| money(minor, one.currency);
+        let of = |minor| Some(pb::Money::of(minor, one.currency));
         Self {
             party: one.party.to_string(),
             opening: of(one.opening_minor),
@@ -72,10 +68,10 @@ pub(crate) fn margins(overview: &Overview, currency: Currency) -> Vec<pb::MonthE
         by: by.into(),
         names,
         quotes: margin.quotes,
-        end_net: money(margin.end_net_minor, currency),
-        shares: money(margin.shares_minor, currency),
-        workshop_net: money(margin.workshop_net_minor, currency),
-        cost: money(margin.cost_minor, currency),
+        end_net: Some(pb::Money::of(margin.end_net_minor, currency)),
+        shares: Some(pb::Money::of(margin.shares_minor, currency)),
+        workshop_net: Some(pb::Money::of(margin.workshop_net_minor, currency)),
+        cost: Some(pb::Money::of(margin.cost_minor, currency)),
     };
     let mut all = vec![margin(pb::MarginBy::All, Vec::new(), &overview.all)];
     let one = |name: &dyn ToString| vec![name.to_string()];

@@ -16,7 +16,7 @@ use evenfare_reconcile::rates::Rates;
 use crate::books::{Books, month};
 use crate::looks::summer;
 use crate::pages::{check_nothing_overflows, runs, text};
-use crate::world::{Plan, Style, agreed, currency, day, empty, invoice};
+use crate::world::{Plan, agreed, currency, day, empty, invoice};
 
 /// A hundred letters, and no place where a line could break.
 fn long() -> String {
@@ -30,16 +30,9 @@ fn invoiced(count: usize, net: i64, code: &str) -> Inputs {
     inputs.rates = Rates::new([rate("JPY", "165.2"), rate("KWD", "0.3391")]);
     for number in 0..count {
         let plan = Plan {
-            partners: 0,
             net: net + i64::try_from(number).unwrap(),
-            percents: [0, 0],
-            vat: [0; 3],
-            style: Style::ByInvoice,
             day: u64::try_from(number % 28).unwrap(),
-            has_credits: false,
-            is_billed: false,
-            in_dollars: false,
-            sends_invoices: false,
+            ..Plan::default()
         };
         let mut of = agreed(&plan, number);
         of.currency = currency(code);

@@ -21,14 +21,7 @@ pub(super) struct Parts {
 
 /// What an offer comes to in its own currency.
 pub(super) fn whole(agreed: &Agreed) -> Result<Margin, Overflow> {
-    let (end, workshop) = (agreed.end_net().minor(), agreed.workshop_net().minor());
-    Ok(Margin {
-        quotes: 1,
-        end_net_minor: end,
-        shares_minor: end.checked_sub(workshop).ok_or(Overflow)?,
-        workshop_net_minor: workshop,
-        cost_minor: agreed.cost.minor(),
-    })
+    Margin::of(agreed, Ok)
 }
 
 impl Parts {
@@ -41,16 +34,7 @@ impl Parts {
         rates: &Rates,
         on: NaiveDate,
     ) -> Result<Self, Unreconciled> {
-        let own = |minor| rates.converted(minor, agreed.currency, to, on);
-        let end_net_minor = own(agreed.end_net().minor())?;
-        let workshop_net_minor = own(agreed.workshop_net().minor())?;
-        let whole = Margin {
-            quotes: 1,
-            end_net_minor,
-            shares_minor: end_net_minor.checked_sub(workshop_net_minor).ok_or(Overflow)?,
-            workshop_net_minor,
-            cost_minor: own(agreed.cost.minor())?,
-        };
+        let whole = Margin::of(agreed, |minor| rates.converted(minor, agreed.currency, to, on))?;
         let shares: Vec<i64> = agreed.shares.iter().map(|share| share.share.minor()).collect();
         let names = agreed.shares.iter().map(|share| Arc::clone(&share.partner));
         let partners = names.zip(shared(whole.shares_minor, &shares)?).collect();

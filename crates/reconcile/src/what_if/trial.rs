@@ -113,9 +113,13 @@ pub struct Trial {
 impl Trial {
     /// Nothing tried so far.
     pub fn new(proposed: &Edition) -> Self {
+        Self::of(proposed.code().clone(), proposed.currency())
+    }
+
+    fn of(edition: Code, currency: Currency) -> Self {
         Self {
-            edition: proposed.code().clone(),
-            currency: proposed.currency(),
+            edition,
+            currency,
             all: Compared::default(),
             by_partner: BTreeMap::new(),
             by_family: BTreeMap::new(),
@@ -297,18 +301,7 @@ mod tests {
             now_minor: 100 + number % 4,
         };
         let ranked = |numbers: &mut dyn Iterator<Item = i64>| {
-            let mut trial = Trial {
-                edition: "E".parse().ok()?,
-                currency: eur?,
-                all: Compared::default(),
-                by_partner: BTreeMap::new(),
-                by_family: BTreeMap::new(),
-                by_route: BTreeMap::new(),
-                converted: 0,
-                by_step: [0; STEPS],
-                largest: Vec::new(),
-                refused: BTreeMap::new(),
-            };
+            let mut trial = Trial::of("E".parse().ok()?, eur?);
             numbers.for_each(|number| trial.rank(change(number)));
             Some(trial.largest.iter().map(|change| change.number.to_string()).collect::<Vec<_>>())
         };

@@ -17,8 +17,9 @@ use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::terms::{BonusTier, Terms};
 use proptest::prelude::*;
 
-/// What is drawn for a quote; all else follows from it.
-#[derive(Debug, Clone)]
+/// What is drawn for a quote; all else follows from it. What is not said is a direct sale, with VAT at home, that is paid
+/// by its invoice's number.
+#[derive(Debug, Clone, Default)]
 pub struct Plan {
     /// Partners on the route.
     pub partners: usize,
@@ -37,8 +38,9 @@ pub struct Plan {
 }
 
 /// How our invoice is paid.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum Style {
+    #[default]
     ByInvoice,
     ByQuote,
     ByReference,

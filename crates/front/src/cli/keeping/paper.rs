@@ -9,9 +9,10 @@ use evenfare_store::{Sight, Store};
 use super::place::{failure, there, wait};
 use crate::cli::args::paper::PaperArgs;
 use crate::cli::outcome::Failure;
+use crate::kept::NotRead;
 use crate::paper::{Asked, Document, Kind, NotMade};
 use crate::serve::editions::read_kept;
-use crate::serve::papers::{Kept, NotRead};
+use crate::serve::papers::Kept;
 
 /// Why there is no such document, where the quote or the invoice is there.
 pub(in crate::cli) enum NoDocument {
@@ -29,10 +30,7 @@ impl From<Failure> for NoDocument {
 
 impl From<NotRead> for NoDocument {
     fn from(error: NotRead) -> Self {
-        Self::Failure(match error {
-            NotRead::Store(error) => failure(error),
-            NotRead::Damaged(why) => Failure::Database(why),
-        })
+        Self::Failure(error.into())
     }
 }
 

@@ -12,6 +12,7 @@ use evenfare_store::refused::StoreError;
 
 use crate::cli::args::keeping::Where;
 use crate::cli::outcome::{Answer, Failure};
+use crate::kept::NotRead;
 use crate::serve::COMMAND_LINE;
 
 /// Runs what has to wait for a database.
@@ -64,6 +65,15 @@ pub(super) async fn open(place: &Where) -> Result<(Arc<dyn Store>, String), Fail
     };
     let store = place.database.open().await.map_err(|error| Failure::Database(error.to_string()))?;
     Ok((store, note))
+}
+
+impl From<NotRead> for Failure {
+    fn from(error: NotRead) -> Self {
+        match error {
+            NotRead::Store(error) => failure(error),
+            NotRead::Damaged(why) => Self::Database(why),
+        }
+    }
 }
 
 /// Why the store has no answer, on the command line.

@@ -16,20 +16,11 @@ use super::super::place::{failure, there, wait};
 use crate::cli::args::month::BooksArgs;
 use crate::cli::outcome::Failure;
 use crate::cli::text::Progress;
-use crate::month::{Done, Known, NotKnown, STORE};
+use crate::month::{Done, Known, STORE};
 use crate::serve::editions::read_kept;
 
 /// The file that makes a folder one of books.
 const RULES: &str = "books.toml";
-
-impl From<NotKnown> for Failure {
-    fn from(error: NotKnown) -> Self {
-        match error {
-            NotKnown::Store(error) => failure(error),
-            NotKnown::Damaged(why) => Self::Database(why),
-        }
-    }
-}
 
 /// Reads the folder first, for its mistakes are told at once, then the store, and holds one against the other.
 pub(super) fn done(

@@ -78,9 +78,7 @@ fn row(table: &mut Table, done: &Done, found: &Found) {
 
 /// A partner goes by his code, an end customer by his name.
 fn named<'d>(done: &'d Done, party: &'d str) -> String {
-    let known = done.parties.others.get(party);
-    let is_partner = known.is_some_and(|known| known.code.as_str() == party);
-    cut(if is_partner { party } else { done.name(party) }, LONGEST_NAME)
+    cut(if done.is_partner(party) { party } else { done.name(party) }, LONGEST_NAME)
 }
 
 /// Found in a month that was closed, and gone since.

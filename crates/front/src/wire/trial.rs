@@ -2,16 +2,14 @@
 
 use std::sync::Arc;
 
-use evenfare_engine::money::{Currency, Overflow};
+use evenfare_engine::money::Currency;
 use evenfare_reconcile::overview::Margin;
 use evenfare_reconcile::what_if::{Change, Compared, Example, Refusals, Step, Trial};
 
-use super::refusal::Refusal;
-use super::trying::NotRead;
-use crate::wire::pb;
+use super::pb;
 
 /// A trial as a message.
-pub(super) fn trial(trial: &Trial) -> pb::TariffTrial {
+pub(crate) fn trial(trial: &Trial) -> pb::TariffTrial {
     let currency = trial.currency;
     let of = |(code, compared): (&Arc<str>, &Compared)| part(&[Arc::clone(code)], compared, currency);
     pb::TariffTrial {
@@ -32,10 +30,6 @@ pub(super) fn trial(trial: &Trial) -> pb::TariffTrial {
     }
 }
 
-fn money(amount_minor: i64, currency: Currency) -> Option<pb::Money> {
-    Some(pb::Money { amount_minor, currency_code: currency.code().to_owned() })
-}
-
 fn part(codes: &[Arc<str>], compared: &Compared, currency: Currency) -> pb::TrialPart {
     pb::TrialPart { codes: names(codes), comparison: Some(comparison(compared, currency)) }
 }
@@ -46,11 +40,11 @@ fn names(codes: &[Arc<str>]) -> Vec<String> {
 
 fn comparison(compared: &Compared, currency: Currency) -> pb::TrialComparison {
     let margin = |margin: &Margin| pb::TrialMargin {
-        end_net: money(margin.end_net_minor, currency),
-        shares: money(margin.shares_minor, currency),
-        workshop_net: money(margin.workshop_net_minor, currency),
-        cost: money(margin.cost_minor, currency),
-        contribution: money(margin.contribution_minor(), currency),
+        end_net: Some(pb::Money::of(margin.end_net_minor, currency)),
+        shares: Some(pb::Money::of(margin.shares_minor, currency)),
+        workshop_net: Some(pb::Money::of(margin.workshop_net_minor, currency)),
+        cost: Some(pb::Money::of(margin.cost_minor, currency)),
+        contribution: Some(pb::Money::of(margin.contribution_minor(), currency)),
     };
     pb::TrialComparison {
         quotes: compared.then.quotes,
@@ -75,8 +69,8 @@ fn changed(change: &Change, currency: Currency) -> pb::TrialChange {
         number: change.number.to_string(),
         offer: change.offer.to_string(),
         route: names(&change.route),
-        then: money(change.then_minor, currency),
-        now: money(change.now_minor, currency),
+        then: Some(pb::Money::of(change.then_minor, currency)),
+        now: Some(pb::Money::of(change.now_minor, currency)),
     }
 }
 
@@ -88,23 +82,7 @@ fn refused(code: &str, refusals: &Refusals, currency: Currency) -> pb::TrialRefu
     pb::TrialRefusals {
         code: code.to_owned(),
         quotes: refusals.quotes,
-        end_net: money(refusals.end_net_minor, currency),
+        end_net: Some(pb::Money::of(refusals.end_net_minor, currency)),
         examples: refusals.examples.iter().map(example).collect(),
-    }
-}
-
-impl From<NotRead> for Refusal {
-    fn from(error: NotRead) -> Self {
-        match error {
-            NotRead::Store(error) => error.into(),
-            NotRead::Edition(error) => Self::Internal(error.to_string()),
-            NotRead::Damaged(why) | NotRead::Internal(why) => Self::Internal(why),
-        }
-    }
-}
-
-impl From<Overflow> for Refusal {
-    fn from(error: Overflow) -> Self {
-        Self::OutOfRange("TOO_LARGE", error.to_string())
     }
 }
