@@ -1,11 +1,14 @@
 //! Amounts as decimals.
 
-use evenfare_engine::money::{Currency, Net, Overflow};
+use evenfare_engine::money::{Currency, Net, Overflow, Percent};
 use evenfare_engine::supply::vat;
 use evenfare_engine::view::VatView;
 
 use super::element::{Element, text};
 use super::refused::NotWritable;
+
+/// Below it, the published test of BR-CO-17 takes a rate for zero and VAT of half a unit for too much.
+const HALF_A_PERCENT: i64 = 5_000;
 
 /// How the amounts of one document are written.
 #[derive(Clone, Copy)]
@@ -61,11 +64,11 @@ impl Money {
 
     /// That VAT is what two decimals come to, where it is charged by a rate.
     pub(super) fn check_vat(self, group: &VatView) -> Result<(), NotWritable> {
-        let Some(rate) = group.rate.as_deref().and_then(|rate| rate.parse().ok()) else { return Ok(()) };
-        let base = Net::from_minor(self.hundredths(group.base_minor)?)?;
-        if vat(base, rate)?.minor() == self.hundredths(group.tax_minor)? {
+        let Some(rate) = group.rate.as_deref().and_then(|rate| rate.parse::<Percent>().ok()) else {
             return Ok(());
-        }
+        };
+        let base = Net::from_minor(self.hundredths(group.base_minor)?)?;
+        let tax = self.hundredths(group.tax_minor)?;
         let shown = |minor| {
             Ok::<_, Overflow>(format!(
                 "{} {}",
@@ -73,7 +76,16 @@ impl Money {
                 self.code()
             ))
         };
-        Err(NotWritable::RoundedToo { tax: shown(group.tax_minor)?, base: shown(group.base_minor)? })
+        if vat(base, rate)?.minor() != tax {
+            return Err(NotWritable::RoundedToo {
+                tax: shown(group.tax_minor)?,
+                base: shown(group.base_minor)?,
+            });
+        }
+        if rate.scaled() < HALF_A_PERCENT && tax.saturating_abs() >= 50 {
+            return Err(NotWritable::RateTooSmall { rate: rate.to_string(), tax: shown(group.tax_minor)? });
+        }
+        Ok(())
     }
 
     /// In hundredths of the major unit; a third decimal has been refused before.
@@ -112,6 +124,11 @@ mod tests {
         check_vat("JPY", 1_235, "10", 124, false);
         // 1.230 dinar at 10 % are 0.123, and at 100 % they are 1.230
         check_vat("KWD", 1_230, "100", 1_230, true);
+        // the stylesheet of EN 16931 takes 0.4999 % for nothing, and so has no room for VAT of it
+        check_vat("EUR", 10_000, "0.4999", 50, false);
+        check_vat("EUR", -10_000, "0.4999", -50, false);
+        check_vat("EUR", 9_800, "0.4999", 49, true);
+        check_vat("EUR", 10_000, "0.5", 50, true);
     }
 
     fn check_amount(currency: &str, minor: i64, expect: Option<&str>) {

@@ -53,6 +53,16 @@ pub enum NotWritable {
         /// What it is charged on.
         base: String,
     },
+    /// The published test of VAT takes the rate for zero (BR-CO-17).
+    #[error(
+        "VAT of `{tax}` is charged at {rate} %; expected a rate from 0.5 %, for the published test of EN 16931 takes what is below for none (BR-CO-17)"
+    )]
+    RateTooSmall {
+        /// The rate, in percent.
+        rate: String,
+        /// The VAT, with its currency.
+        tax: String,
+    },
     /// The currency is none.
     #[error(transparent)]
     Currency(#[from] UnknownCurrency),
