@@ -14,7 +14,7 @@ use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::input::{InvoiceKind, Payment, Place};
 use evenfare_reconcile::matching::{Undecided, Why};
 use evenfare_reconcile::month::Month;
-use evenfare_reconcile::terms::{Decision, PaymentId};
+use evenfare_reconcile::terms::{BankAccount, Decision, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use world::{Account, Plan, agreed, day, empty, invoice, invoice_number, payment};
 
@@ -179,7 +179,9 @@ fn a_payment_of_a_stranger_is_asked_about_where_its_amount_fits() {
     // His account tells who he is, and so does an account from which an invoice was paid before.
     stranger.party_account = Some("FR76 3000".into());
     let (mut inputs, _) = with(inputs, &[(20, stranger.clone())]);
-    inputs.terms.accounts = vec![("fr763000".into(), direct(1, 0).sales[0].buyer.id.clone())];
+    let firm = direct(1, 0).sales[0].buyer.id.clone();
+    let place = Place { file: "bank_accounts.csv".into(), line: 2 };
+    inputs.terms.accounts = vec![BankAccount { place, account: "fr763000".into(), firm }];
     let reconciled = reconcile(&inputs).unwrap();
     assert_eq!((reasons(&reconciled), reconciled.undecided.len()), (vec![], 0));
     inputs.terms.accounts.clear();

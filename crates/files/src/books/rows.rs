@@ -167,9 +167,9 @@ pub(super) fn bonus(
 }
 
 pub(super) fn tier(
-    (_, (partner, year, from_minor), percent): (Place, (Shared, i32, i64), Percent),
+    (place, (partner, year, from_minor), percent): (Place, (Shared, i32, i64), Percent),
 ) -> BonusTier {
-    BonusTier { partner, year, from_minor, percent }
+    BonusTier { place, partner, year, from_minor, percent }
 }
 
 /// A part of a payment, or that it is for nothing that was agreed.

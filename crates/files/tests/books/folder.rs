@@ -47,7 +47,7 @@ fn everything_in_a_folder_is_read_whatever_the_order() {
     assert_eq!(inputs.terms.bonuses.len(), 1);
     assert_eq!(inputs.terms.bonuses[0].from_minor, 10_050);
     assert_eq!(inputs.terms.accounts.len(), 2);
-    assert!(inputs.terms.reporting.contains("P-1"));
+    assert!(inputs.terms.reporting.contains_key("P-1"));
     assert_eq!(&*inputs.charges[0].place.file, "charges/2026/07 copy.csv");
     assert_eq!(inputs.charges.len(), 2, "what is told twice counts once when it is reconciled");
     let jpy: Currency = "JPY".parse().unwrap();

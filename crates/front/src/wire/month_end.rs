@@ -1,9 +1,11 @@
 //! A month end on its way out.
 
 use evenfare_engine::money::Currency;
+use evenfare_engine::problem::{Place, Problem, Severity};
 use evenfare_files::answers;
 use evenfare_reconcile::account::AccountMonth;
 use evenfare_reconcile::difference::Document;
+use evenfare_reconcile::input::Slip;
 use evenfare_reconcile::matching::Undecided;
 use evenfare_reconcile::overview::{Margin, Overview};
 use evenfare_reconcile::period::Found;
@@ -20,6 +22,13 @@ impl From<&Document> for pb::MonthEndPaper {
             line: place.map_or(0, |place| place.line),
         }
     }
+}
+
+/// What is amiss in a file that was read.
+pub(crate) fn slip(slip: &Slip, severity: Severity) -> Problem {
+    let Slip { place, code, found, expected } = slip;
+    let place = format!("{}:{}", place.file, place.line);
+    Problem { severity, ..Problem::error(Place::field(&place), code, found, expected) }
 }
 
 /// A difference; `settled` is one that is none any more.

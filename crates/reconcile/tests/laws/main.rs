@@ -135,6 +135,7 @@ proptest! {
     #[test]
     fn a_clean_month_has_no_difference(plans in plans()) {
         check(&plans, &[]);
+        prop_assert_eq!(reconcile(&month(&plans, &[]).inputs).unwrap().unknown, []);
     }
 
     #[test]

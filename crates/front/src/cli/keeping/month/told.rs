@@ -2,13 +2,14 @@
 
 use chrono::NaiveDate;
 use evenfare_engine::money::Overflow;
-use evenfare_files::answers;
+use evenfare_files::{Report, answers};
 use evenfare_reconcile::difference::Document;
 use evenfare_reconcile::input::Place;
 use evenfare_reconcile::overview::Margin;
 use evenfare_reconcile::period::Found;
 use serde::Serialize;
 
+use crate::cli::mistakes;
 use crate::month::Done;
 
 /// Everything that is shown, as plain data; amounts in minor units of the currency beside them.
@@ -19,6 +20,7 @@ pub(super) struct Told<'d> {
     currency: &'static str,
     accepted: usize,
     invoices: usize,
+    warnings: Vec<mistakes::Told<'d>>,
     differences: Vec<Difference<'d>>,
     settled: Vec<Difference<'d>>,
     questions: Vec<Question<'d>>,
@@ -93,7 +95,7 @@ struct Part<'d> {
 }
 
 impl<'d> Told<'d> {
-    pub(super) fn new(done: &'d Done) -> Result<Self, Overflow> {
+    pub(super) fn new(done: &'d Done, warnings: &'d Report) -> Result<Self, Overflow> {
         let balance = |one: evenfare_reconcile::account::AccountMonth| Balance {
             party: one.party.to_string(),
             currency: one.currency.code(),
@@ -114,6 +116,7 @@ impl<'d> Told<'d> {
             currency: done.currency.code(),
             accepted: done.known.0,
             invoices: done.known.1,
+            warnings: warnings.iter().map(mistakes::Told::from).collect(),
             differences: done.differences().map(Difference::of).collect(),
             settled: done.settled().map(Difference::of).collect(),
             questions: done.books.undecided.iter().map(Question::of).collect(),
