@@ -76,6 +76,17 @@ impl std::fmt::Display for PaymentId {
     }
 }
 
+/// What one of our invoices takes of a payment.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Part {
+    /// Its number.
+    pub invoice: Box<str>,
+    /// Of the invoice, and of the amount.
+    pub currency: Currency,
+    /// How much.
+    pub minor: i64,
+}
+
 /// What a person decided where two matches were equally good; kept, and replayed each time.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Decision {
@@ -85,9 +96,9 @@ pub enum Decision {
         place: Place,
         /// The payment.
         payment: PaymentId,
-        /// Our invoices that it is for, and how much of each in the invoice's currency. With none, the
-        /// payment is for nothing that was agreed.
-        towards: Vec<(Box<str>, i64)>,
+        /// Our invoices that it is for, and how much of each. With none, the payment is for nothing that was
+        /// agreed.
+        towards: Vec<Part>,
     },
     /// Which quote an invoice is for.
     Invoice {

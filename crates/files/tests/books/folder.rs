@@ -6,7 +6,7 @@ use evenfare_engine::money::Currency;
 use evenfare_files::{answered_in, answers, parse_books, read_books};
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::reconcile;
-use evenfare_reconcile::terms::Decision;
+use evenfare_reconcile::terms::{Decision, Part};
 use proptest::prelude::*;
 use proptest::sample::Index;
 
@@ -55,7 +55,12 @@ fn everything_in_a_folder_is_read_whatever_the_order() {
     let Decision::Payment { place, towards, .. } = &inputs.decisions[0] else {
         panic!("{:?}", inputs.decisions)
     };
-    let expect: [(Box<str>, i64); 2] = [("R-1".into(), -500), ("R-2".into(), 5)];
+    let part = |invoice: &str, currency: &str, minor| Part {
+        invoice: invoice.into(),
+        currency: currency.parse().unwrap(),
+        minor,
+    };
+    let expect = [part("R-1", "EUR", -500), part("R-2", "JPY", 5)];
     assert_eq!(towards[..], expect);
     assert_eq!((&*place.file, place.line), ("decided_payments.csv", 2));
     let Decision::Invoice { place, quote, .. } = &inputs.decisions[2] else {
