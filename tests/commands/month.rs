@@ -226,11 +226,13 @@ fn a_name_that_nobody_knows_is_told() {
     let dir = demo("month-unknown");
     spoil(&dir, "books/bonuses.csv", "P-BRZEG,2026,1000.00", "P-BREZG,2026,1000.00");
     spoil(&dir, "books/work_done.csv", "Q-2026-00002", "Q-2026-00022");
-    let line = |form: &str| words(&format!("reconcile books --month 2026-10 {STORE} --format {form}"));
-    let page = run_in(&dir, &line("text"));
+    let said = |form: &str| {
+        run_in(&dir, &words(&format!("reconcile books --month 2026-10 {STORE} --format {form}")))
+    };
+    let page = said("text");
     assert_eq!(page.code, 0, "{}", page.err);
     assert!(page.out.contains("2 names that nobody knows"), "{}", page.out);
-    let data = run_in(&dir, &line("json"));
+    let data = said("json");
     let told: Value = serde_json::from_str(&data.out).unwrap();
     let warnings = told["warnings"].as_array().unwrap();
     let of = |one: &Value| {

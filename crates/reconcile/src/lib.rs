@@ -26,6 +26,7 @@ mod books;
 pub mod bonus;
 pub mod period;
 pub mod account;
+mod margin;
 pub mod overview;
 pub mod columns;
 pub mod what_if;
