@@ -200,7 +200,7 @@ pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
     let bonuses = bonus::bonuses(&mut journal, terms)?;
     let journal = period::after_closings(journal, &closings)?;
     let accounts = Accounts::new(&journal)?;
-    let overview = overview::overview(&loaded.deals, rates, terms)?;
+    let overview = overview::overview(&loaded.deals, &journal, rates, terms)?;
     let last = closed.last();
     Ok(Reconciled {
         differences,

@@ -1,10 +1,14 @@
 //! The overview: what was earned, by partner, family, route and month.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use evenfare_engine::money::Overflow;
+
 use crate::agreed::Agreed;
+use crate::chart::Role;
 use crate::error::Unreconciled;
+use crate::journal::Journal;
 pub use crate::margin::Margin;
 use crate::margin::Parts;
 use crate::month::Month;
@@ -28,10 +32,49 @@ pub struct Overview {
     pub by_route: BTreeMap<Vec<Arc<str>>, Margin>,
     /// By month.
     pub by_month: BTreeMap<Month, Margin>,
+    /// What was invoiced, net, by the month it is posted in: the revenue of the journal. It is what the workshop keeps
+    /// where all was invoiced as agreed and in its month. An invoice is of a sale, or of none: not of families.
+    pub invoiced: BTreeMap<Month, i64>,
 }
 
-pub(crate) fn overview(deals: &[&Agreed], rates: &Rates, terms: &Terms) -> Result<Overview, Unreconciled> {
-    let mut overview = Overview::default();
+impl Overview {
+    /// What was invoiced in all months together, net.
+    ///
+    /// # Errors
+    /// [`Overflow`] never in practice.
+    pub fn invoiced_minor(&self) -> Result<i64, Overflow> {
+        self.invoiced.values().try_fold(0_i64, |sum, minor| sum.checked_add(*minor)).ok_or(Overflow)
+    }
+
+    /// The months in which anything was agreed or invoiced, with what was agreed and invoiced.
+    pub fn months(&self) -> impl Iterator<Item = (Month, Margin, i64)> {
+        let months: BTreeSet<Month> = self.by_month.keys().chain(self.invoiced.keys()).copied().collect();
+        months.into_iter().map(|month| {
+            let agreed = self.by_month.get(&month).copied().unwrap_or_default();
+            (month, agreed, self.invoiced.get(&month).copied().unwrap_or_default())
+        })
+    }
+}
+
+/// Revenue by the month it is posted in.
+fn invoiced(journal: &Journal) -> Result<BTreeMap<Month, i64>, Overflow> {
+    let mut invoiced = BTreeMap::new();
+    for (one, postings) in journal.transactions() {
+        for posting in postings.iter().filter(|posting| posting.role == Role::Revenue) {
+            let sum: &mut i64 = invoiced.entry(Month::of(one.posted)).or_default();
+            *sum = sum.checked_sub(posting.base_minor).ok_or(Overflow)?;
+        }
+    }
+    Ok(invoiced)
+}
+
+pub(crate) fn overview(
+    deals: &[&Agreed],
+    journal: &Journal,
+    rates: &Rates,
+    terms: &Terms,
+) -> Result<Overview, Unreconciled> {
+    let mut overview = Overview { invoiced: invoiced(journal)?, ..Overview::default() };
     let counts = |deal: &&&Agreed| deal.reversed.is_none() && deal.invoice_by <= terms.until;
     let mut route: Vec<Arc<str>> = Vec::new();
     let mut parts = Parts::default();

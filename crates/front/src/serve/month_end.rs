@@ -225,7 +225,7 @@ fn told(done: &Done, with_files: bool, to: &To<pb::ReconcileResponse>) -> Result
     for balance in done.balances()? {
         send(Part::Balance((&balance).into()))?;
     }
-    for margin in margins(&done.books.overview, done.currency) {
+    for margin in margins(&done.books.overview, done.currency)? {
         send(Part::Margin(margin))?;
     }
     if with_files {

@@ -1,6 +1,6 @@
 //! A month end on its way out.
 
-use evenfare_engine::money::Currency;
+use evenfare_engine::money::{Currency, Overflow};
 use evenfare_engine::problem::{Place, Problem, Severity};
 use evenfare_files::answers;
 use evenfare_reconcile::account::AccountMonth;
@@ -72,7 +72,7 @@ impl From<&AccountMonth> for pb::MonthEndBalance {
 }
 
 /// All margins, in the books' currency.
-pub(crate) fn margins(overview: &Overview, currency: Currency) -> Vec<pb::MonthEndMargin> {
+pub(crate) fn margins(overview: &Overview, currency: Currency) -> Result<Vec<pb::MonthEndMargin>, Overflow> {
     let margin = |by: pb::MarginBy, names: Vec<String>, margin: &Margin| pb::MonthEndMargin {
         by: by.into(),
         names,
@@ -81,8 +81,12 @@ pub(crate) fn margins(overview: &Overview, currency: Currency) -> Vec<pb::MonthE
         shares: Some(pb::Money::of(margin.shares_minor, currency)),
         workshop_net: Some(pb::Money::of(margin.workshop_net_minor, currency)),
         cost: Some(pb::Money::of(margin.cost_minor, currency)),
+        invoiced: None,
     };
-    let mut all = vec![margin(pb::MarginBy::All, Vec::new(), &overview.all)];
+    let invoiced =
+        |minor, margin| pb::MonthEndMargin { invoiced: Some(pb::Money::of(minor, currency)), ..margin };
+    let whole = margin(pb::MarginBy::All, Vec::new(), &overview.all);
+    let mut all = vec![invoiced(overview.invoiced_minor()?, whole)];
     let one = |name: &dyn ToString| vec![name.to_string()];
     all.extend(overview.by_partner.iter().map(|(name, of)| margin(pb::MarginBy::Partner, one(name), of)));
     all.extend(overview.by_family.iter().map(|(name, of)| margin(pb::MarginBy::Family, one(name), of)));
@@ -91,6 +95,10 @@ pub(crate) fn margins(overview: &Overview, currency: Currency) -> Vec<pb::MonthE
             margin(pb::MarginBy::Route, route.iter().map(ToString::to_string).collect(), of)
         }),
     );
-    all.extend(overview.by_month.iter().map(|(month, of)| margin(pb::MarginBy::Month, one(month), of)));
-    all
+    all.extend(
+        overview
+            .months()
+            .map(|(month, agreed, minor)| invoiced(minor, margin(pb::MarginBy::Month, one(&month), &agreed))),
+    );
+    Ok(all)
 }

@@ -90,6 +90,8 @@ struct Part<'d> {
     end_net_minor: i64,
     shares_minor: i64,
     workshop_net_minor: i64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    invoiced_minor: Option<i64>,
     cost_minor: i64,
     contribution_minor: i64,
 }
@@ -122,7 +124,7 @@ impl<'d> Told<'d> {
             questions: done.books.undecided.iter().map(Question::of).collect(),
             balances: done.balances()?.into_iter().map(balance).collect(),
             overview: Overview {
-                all: Part::of(&overview.all),
+                all: Part { invoiced_minor: Some(overview.invoiced_minor()?), ..Part::of(&overview.all) },
                 by_partner: overview.by_partner.iter().map(named).collect(),
                 by_family: overview.by_family.iter().map(named).collect(),
                 by_route: overview
@@ -134,9 +136,12 @@ impl<'d> Told<'d> {
                     })
                     .collect(),
                 by_month: overview
-                    .by_month
-                    .iter()
-                    .map(|(month, margin)| Part { month: Some(month.to_string()), ..Part::of(margin) })
+                    .months()
+                    .map(|(month, agreed, invoiced)| Part {
+                        month: Some(month.to_string()),
+                        invoiced_minor: Some(invoiced),
+                        ..Part::of(&agreed)
+                    })
                     .collect(),
             },
         })
@@ -195,6 +200,7 @@ impl Part<'_> {
             end_net_minor: margin.end_net_minor,
             shares_minor: margin.shares_minor,
             workshop_net_minor: margin.workshop_net_minor,
+            invoiced_minor: None,
             cost_minor: margin.cost_minor,
             contribution_minor: margin.contribution_minor(),
         }
