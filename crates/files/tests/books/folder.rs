@@ -47,7 +47,11 @@ fn everything_in_a_folder_is_read_whatever_the_order() {
     assert_eq!(inputs.terms.bonuses.len(), 1);
     assert_eq!(inputs.terms.bonuses[0].from_minor, 10_050);
     assert_eq!(inputs.terms.accounts.len(), 2);
-    assert!(inputs.terms.reporting.contains_key("P-1"));
+    // Each says where it stands, for a name that nobody knows.
+    let terms = &inputs.terms;
+    let places = [&terms.bonuses[0].place, &terms.accounts[1].place, &terms.reporting["P-1"]];
+    let places = places.map(|place| format!("{}:{}", place.file, place.line));
+    assert_eq!(places, ["bonuses.csv:2", "bank_accounts.csv:3", "books.toml:5"]);
     assert_eq!(&*inputs.charges[0].place.file, "charges/2026/07 copy.csv");
     assert_eq!(inputs.charges.len(), 2, "what is told twice counts once when it is reconciled");
     let jpy: Currency = "JPY".parse().unwrap();

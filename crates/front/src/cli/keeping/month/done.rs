@@ -17,8 +17,8 @@ use crate::cli::args::month::BooksArgs;
 use crate::cli::mistakes::drawn;
 use crate::cli::outcome::Failure;
 use crate::cli::text::{Page, Progress};
+use crate::editions::read_kept;
 use crate::month::{Done, Known, STORE};
-use crate::serve::editions::read_kept;
 
 /// The file that makes a folder one of books.
 const RULES: &str = "books.toml";
