@@ -32,11 +32,14 @@ pub(super) fn tree<'a>(root: &Element<'a>, log: &mut Log) -> Node<'a> {
             _ => job.take(element, rule::REQUEST, log),
         }
     }
-    let lists = [("units", units), ("alternatives", together(alternatives))];
-    lists.into_iter().filter(|(_, nodes)| !nodes.is_empty()).for_each(|(key, nodes)| {
-        let node = list(nodes);
-        job.put(key, node.bytes.clone(), node, log);
-    });
+    // A request without lines asks for no unit, as `units = []` does.
+    let units = if units.is_empty() { Node::new(root.bytes.clone(), Kind::List(units)) } else { list(units) };
+    job.put("units", units.bytes.clone(), units, log);
+    let alternatives = together(alternatives);
+    if !alternatives.is_empty() {
+        let alternatives = list(alternatives);
+        job.put("alternatives", alternatives.bytes.clone(), alternatives, log);
+    }
     job.node(root)
 }
 
