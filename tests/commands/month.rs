@@ -252,9 +252,10 @@ fn a_name_that_nobody_knows_is_told() {
     assert!(warnings[0]["expected"].as_str().unwrap().ends_with("the nearest: P-BRZEG"), "{}", warnings[0]);
     let closed = run_in(&dir, &words("close books 2026-09"));
     assert_eq!(closed.code, 0, "{}", closed.err);
-    for said in [page.err, data.err, closed.err] {
-        assert!(said.contains("unknown_partner") && said.contains("unknown_quote"), "{said}");
-        assert!(said.contains("books/bonuses.csv:3") && said.contains("P-BRZEG"), "{said}");
+    // The work was done after that month.
+    for (said, quote) in [(page.err, true), (data.err, true), (closed.err, false)] {
+        assert!(said.contains("books/bonuses.csv:3") && said.contains("unknown_partner"), "{said}");
+        assert_eq!(said.contains("unknown_quote"), quote, "{said}");
     }
 }
 
