@@ -243,7 +243,11 @@ fn shares_that_are_scaled_may_be_too_large_together() {
     partner(&mut tariff, "A", None);
     partner(&mut tariff, "B", Some("A"));
     tariff.price.minimum_charge = "500".parse().unwrap();
-    tariff.credits.iter_mut().for_each(|row| row.amount = "700000000000".parse().unwrap());
+    tariff.credits.iter_mut().for_each(|row| row.amount = "1000000000".parse().unwrap());
+    let francs = "CHF".parse().unwrap();
+    let rates = tariff.currency_rates.iter_mut().filter(|row| row.currency == francs);
+    rates.for_each(|row| row.units_per_eur = "700".parse().unwrap());
+    job.currency = Some(francs);
     job.route = ["A", "B"].map(|name| Stop { partner: code(name), takes_over: None }).to_vec();
     let quote = priced(tariff.clone(), &job).unwrap();
     let main = quote.main().unwrap();
