@@ -32,6 +32,7 @@ mod office;
 mod partner;
 mod accountant;
 mod tariff;
+mod services;
 // The server as a whole.
 pub mod database;
 mod run;
