@@ -10,7 +10,7 @@ use super::papers::{Papers, Standing, Written, signed};
 use crate::firm::WORKSHOP;
 use crate::input::Invoice;
 use crate::loaded::Loaded;
-use crate::reference::{Words, normal, number_of_creditor_reference};
+use crate::reference::{Words, number_of_creditor_reference};
 use crate::terms::Terms;
 
 /// One of our invoices or credit notes.
@@ -97,18 +97,18 @@ impl<'a> OpenItems<'a> {
         }
         let mut by_number = Numbers::with_capacity(items.len());
         for (place, item) in (0..).zip(&items) {
-            by_number.insert(normal(&item.invoice.number), place);
+            by_number.insert(&item.invoice.number, place);
             if let Some(asked_for) = item.invoice.payment_reference.as_deref() {
                 let of_creditor = number_of_creditor_reference(asked_for);
-                by_number.insert(of_creditor.unwrap_or_else(|| normal(asked_for)), place);
+                by_number.insert(of_creditor.as_deref().unwrap_or(asked_for), place);
             }
         }
         Ok(Self { items, of_deals, by_number })
     }
 
-    /// The invoice of a number in its normal form.
-    pub(crate) fn numbered(&self, normal: &str) -> Option<u32> {
-        self.by_number.get(normal)
+    /// The invoice of a number, however it is written.
+    pub(crate) fn numbered(&self, number: &str) -> Option<u32> {
+        self.by_number.get(number)
     }
 
     /// Forgets the numbers, when all that names one was read.
@@ -128,7 +128,7 @@ impl<'a> OpenItems<'a> {
     /// What a text names, each once: invoices of ours and quotes.
     pub(crate) fn named(&self, text: &str, deals: &Numbers, words: &mut Words, into: &mut Vec<Named>) {
         let known =
-            |run: &str| self.numbered(run).map(Named::Invoice).or_else(|| deals.get(run).map(Named::Deal));
+            |run: &str| self.by_number.of_run(run).map(Named::Invoice).or_else(|| deals.of_run(run).map(Named::Deal));
         if let Some(one) = number_of_creditor_reference(text).and_then(|number| known(&number)) {
             into.push(one);
             return;
