@@ -115,12 +115,8 @@ fn invoice(journal: &mut Journal, item: &Open<'_>, worth: Worth) -> Result<(), U
     let invoice = item.invoice;
     let (net, gross) = (signed(invoice, invoice.net_minor), signed(invoice, invoice.gross_minor));
     let vat = gross.checked_sub(net).ok_or(Overflow)?;
-    let posting = |role, minor: i64, base_minor: i64| Posting {
-        role,
-        currency: invoice.currency,
-        minor,
-        base_minor,
-    };
+    let posting =
+        |role, minor: i64, base_minor: i64| Posting { role, currency: invoice.currency, minor, base_minor };
     let source = Source {
         event: Event::Invoice,
         document: invoice.number.clone(),

@@ -182,10 +182,8 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
 
     let mut known = Vec::new();
     let mut undecided = Vec::new();
-    let (numbers, overview) = threads.both(
-        || matching::deal_numbers(&loaded.deals),
-        || overview::overview(&loaded.deals, rates, terms),
-    );
+    let (numbers, overview) = threads
+        .both(|| matching::deal_numbers(&loaded.deals), || overview::overview(&loaded.deals, rates, terms));
     let mut papers = Papers::new(&loaded, &numbers, decisions, threads);
     let (open, of_sales) = threads.both(
         || OpenItems::new(&loaded, &papers, terms),

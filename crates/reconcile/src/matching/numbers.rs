@@ -1,15 +1,18 @@
 //! Numbers that papers and payments go by, to be found in what people write.
 
-use std::collections::HashMap;
-
 use crate::reference::{Words, letters_and_digits, normal, number_of_creditor_reference};
 
 /// Numbers as letters and digits, and what each stands for; one that stands for two things stands for neither.
+///
+/// They are sorted, not hashed: papers and payments come in much the order of their numbers, so that what is looked
+/// up next lies near what was looked up last.
 #[derive(Debug, Default)]
 pub(crate) struct Numbers {
     /// Those that can be packed, which are nearly all: a look-up then meets no text.
-    packed: HashMap<u128, Option<u32>>,
-    longer: HashMap<Box<str>, Option<u32>>,
+    packed: Vec<u128>,
+    /// What each of those stands for.
+    places: Vec<u32>,
+    longer: Vec<(Box<str>, u32)>,
     /// A bit for each length that there is: most of what stands in a text is no number for that alone.
     lengths: u64,
 }
@@ -28,30 +31,43 @@ fn packed(text: &str) -> Option<u128> {
     })
 }
 
-impl Numbers {
-    pub(crate) fn with_capacity(numbers: usize) -> Self {
-        Self { packed: HashMap::with_capacity(numbers), longer: HashMap::new(), lengths: 0 }
-    }
+/// Sorted, without those that stand for two things.
+fn told_apart<K: Ord + Clone>(mut numbers: Vec<(K, u32)>) -> Vec<(K, u32)> {
+    numbers.sort_unstable();
+    numbers.dedup();
+    let only = |of_one: &[(K, u32)]| if let [one] = of_one { Some(one.clone()) } else { None };
+    numbers.chunk_by(|a, b| a.0 == b.0).filter_map(only).collect()
+}
 
-    /// Notes what a number stands for, however it is written.
-    pub(crate) fn insert(&mut self, text: &str, place: u32) {
-        let length = letters_and_digits(text).count();
-        if length == 0 {
-            return;
+impl Numbers {
+    /// Of numbers, however they are written, and what they stand for.
+    pub(crate) fn new<'t>(all: impl Iterator<Item = (&'t str, u32)>) -> Self {
+        let mut short = Vec::with_capacity(all.size_hint().0);
+        let mut longer: Vec<(Box<str>, u32)> = Vec::new();
+        let mut lengths = 0;
+        for (text, place) in all {
+            let length = letters_and_digits(text).count();
+            if length > 0 {
+                lengths |= bit(length);
+                match packed(text) {
+                    Some(packed) => short.push((packed, place)),
+                    None => longer.push((normal(text).into(), place)),
+                }
+            }
         }
-        self.lengths |= bit(length);
-        let same = |known: &mut Option<u32>| *known = known.filter(|known| *known == place);
-        match packed(text) {
-            Some(packed) => self.packed.entry(packed).and_modify(same).or_insert(Some(place)),
-            None => self.longer.entry(normal(text).into()).and_modify(same).or_insert(Some(place)),
-        };
+        let (packed, places) = told_apart(short).into_iter().unzip();
+        Self { packed, places, longer: told_apart(longer), lengths }
     }
 
     /// What a number stands for, however it is written.
     pub(crate) fn get(&self, text: &str) -> Option<u32> {
         match packed(text) {
-            Some(packed) => self.packed.get(&packed).copied().flatten(),
-            None => self.longer.get(&*normal(text)).copied().flatten(),
+            Some(packed) => self.places.get(self.packed.binary_search(&packed).ok()?).copied(),
+            None => {
+                let text = normal(text);
+                let place = self.longer.binary_search_by(|(known, _)| known.as_ref().cmp(&text)).ok()?;
+                self.longer.get(place).map(|(_, place)| *place)
+            }
         }
     }
 
@@ -90,10 +106,8 @@ mod tests {
     use super::*;
 
     fn check(text: &str, expect: Option<u32>) {
-        let mut numbers = Numbers::default();
-        for (place, number) in (0..).zip(["Q20260001", "Q20260002", "TWICE01", "TWICE01"]) {
-            numbers.insert(number, place);
-        }
+        let numbers = ["Q20260001", "Q20260002", "TWICE01", "TWICE01", "Q-2026-0001"];
+        let numbers = Numbers::new(numbers.into_iter().zip([0, 1, 2, 3, 0]));
         assert_eq!(numbers.named(text, &mut Words::default()), expect, "{text}");
     }
 
@@ -109,12 +123,9 @@ mod tests {
 
     #[test]
     fn numbers_of_any_length_are_told_apart() {
-        let mut numbers = Numbers::default();
         // Twenty-one characters are packed, twenty-two are not.
         let texts: Vec<String> = (1..=30).map(|length| "Z".repeat(length)).collect();
-        for (place, text) in (0..).zip(&texts) {
-            numbers.insert(text, place);
-        }
+        let numbers = Numbers::new(texts.iter().map(String::as_str).chain([""]).zip(0..));
         for (place, text) in (0..).zip(&texts) {
             assert_eq!(numbers.get(&text.to_lowercase()), Some(place), "{text}");
             assert_eq!(numbers.of_run(text), Some(place), "{text}");

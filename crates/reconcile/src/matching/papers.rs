@@ -133,11 +133,7 @@ pub(crate) struct Papers<'a> {
 
 /// Quotes by their numbers.
 pub(crate) fn deal_numbers(deals: &[&Agreed]) -> Numbers {
-    let mut numbers = Numbers::with_capacity(deals.len());
-    for (deal, agreed) in (0..).zip(deals) {
-        numbers.insert(&agreed.number, deal);
-    }
-    numbers
+    Numbers::new(deals.iter().map(|deal| &*deal.number).zip(0..))
 }
 
 /// A paper, with who wrote it, where that is known.
@@ -204,11 +200,8 @@ impl<'a> Papers<'a> {
         let charges = loaded.charges.iter().map(|charge| Written::Charge(charge));
         let all: Vec<Written<'a>> =
             loaded.invoices.iter().map(|invoice| Written::Invoice(invoice)).chain(charges).collect();
-        let mut papers = Self {
-            of_sales: Vec::with_capacity(all.len()),
-            unknown: Vec::new(),
-            undecided: Vec::new(),
-        };
+        let mut papers =
+            Self { of_sales: Vec::with_capacity(all.len()), unknown: Vec::new(), undecided: Vec::new() };
         let mut nameless = Vec::new();
         for mut part in threads.parts(&all, |part| Named::new(part, loaded, numbers, &decided)) {
             papers.of_sales.append(&mut part.of_sales);

@@ -137,8 +137,7 @@ impl<'m, 'a> Matching<'m, 'a> {
             if parts.is_empty() {
                 self.set(place, State::Other);
             }
-            let open =
-                |(number, minor): &(Box<str>, i64)| Some((self.open.numbered(number)?, *minor));
+            let open = |(number, minor): &(Box<str>, i64)| Some((self.open.numbered(number)?, *minor));
             match parts.iter().map(open).collect::<Option<Vec<_>>>() {
                 None => later.push(place),
                 Some(parts) => {
@@ -377,9 +376,5 @@ impl<'m, 'a> Matching<'m, 'a> {
 }
 
 pub(crate) fn payment_document(received: &Received<'_>) -> Document {
-    Document {
-        paper: Paper::Payment,
-        number: received.name(),
-        place: Some(received.payment.place.clone()),
-    }
+    Document { paper: Paper::Payment, number: received.name(), place: Some(received.payment.place.clone()) }
 }
