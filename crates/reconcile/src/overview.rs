@@ -57,7 +57,7 @@ impl Overview {
 }
 
 /// Revenue by the month it is posted in.
-fn invoiced(journal: &Journal) -> Result<BTreeMap<Month, i64>, Overflow> {
+pub(crate) fn invoiced(journal: &Journal) -> Result<BTreeMap<Month, i64>, Overflow> {
     let mut invoiced = BTreeMap::new();
     for (one, postings) in journal.transactions() {
         for posting in postings.iter().filter(|posting| posting.role == Role::Revenue) {
@@ -68,13 +68,9 @@ fn invoiced(journal: &Journal) -> Result<BTreeMap<Month, i64>, Overflow> {
     Ok(invoiced)
 }
 
-pub(crate) fn overview(
-    deals: &[&Agreed],
-    journal: &Journal,
-    rates: &Rates,
-    terms: &Terms,
-) -> Result<Overview, Unreconciled> {
-    let mut overview = Overview { invoiced: invoiced(journal)?, ..Overview::default() };
+/// What was agreed; what was invoiced is not known yet.
+pub(crate) fn overview(deals: &[&Agreed], rates: &Rates, terms: &Terms) -> Result<Overview, Unreconciled> {
+    let mut overview = Overview::default();
     let counts = |deal: &&&Agreed| deal.reversed.is_none() && deal.invoice_by <= terms.until;
     let mut route: Vec<Arc<str>> = Vec::new();
     let mut parts = Parts::default();

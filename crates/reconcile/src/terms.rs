@@ -72,7 +72,7 @@ pub struct PaymentId {
 
 impl std::fmt::Display for PaymentId {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}/{}/{}.{}", self.account, self.statement, self.entry, self.payment)
+        f.write_str(&payment_name(&self.account, &self.statement, self.entry, self.payment))
     }
 }
 
@@ -85,6 +85,11 @@ pub struct Part {
     pub currency: Currency,
     /// How much.
     pub minor: i64,
+}
+
+/// A payment's name as it is written.
+pub(crate) fn payment_name(account: &str, statement: &str, entry: u32, payment: u32) -> String {
+    format!("{account}/{statement}/{entry}.{payment}")
 }
 
 /// What a person decided where two matches were equally good; kept, and replayed each time.

@@ -5,6 +5,7 @@
 mod world;
 mod kinds;
 mod faults;
+mod threads;
 
 use std::collections::HashMap;
 
