@@ -18,6 +18,7 @@ mod loaded;
 mod decided;
 pub mod matching;
 mod differences;
+mod unknown;
 pub mod chart;
 pub mod journal;
 mod worth;
@@ -25,9 +26,13 @@ mod books;
 pub mod bonus;
 pub mod period;
 pub mod account;
+mod margin;
 pub mod overview;
 pub mod columns;
 pub mod what_if;
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 
@@ -35,7 +40,7 @@ use account::Accounts;
 use agreed::Agreed;
 use bonus::Bonus;
 use error::Unreconciled;
-use input::{Charge, CourierBill, Invoice, Statement, WorkDone};
+use input::{Charge, CourierBill, Invoice, Slip, Statement, WorkDone};
 use journal::Journal;
 use loaded::Loaded;
 use matching::{Papers, Undecided};
@@ -55,6 +60,8 @@ pub struct Inputs {
     pub terms: Terms,
     /// Dated reference rates.
     pub rates: Rates,
+    /// Partners that are known besides those of what was agreed: one may have an agreement and no quote yet.
+    pub partners: BTreeSet<Arc<str>>,
     /// What was agreed.
     pub agreed: Vec<Agreed>,
     /// Invoices and credit notes: ours, and those of partners to their buyers.
@@ -79,6 +86,7 @@ impl Inputs {
         Self {
             terms,
             rates: Rates::default(),
+            partners: BTreeSet::new(),
             agreed: Vec::new(),
             invoices: Vec::new(),
             charges: Vec::new(),
@@ -98,6 +106,9 @@ pub struct Reconciled {
     pub differences: Vec<Found>,
     /// Differences that a month was closed with and that are none any more.
     pub settled: Vec<Found>,
+    /// Names of partners, firms and quotes that nobody knows, so that what they stand for is not looked at: each
+    /// once a file, where it stands first. It may be that they have no paper yet.
+    pub unknown: Vec<Slip>,
     /// What only a person can decide.
     pub undecided: Vec<Undecided>,
     /// What happened, in double entry.
@@ -170,7 +181,7 @@ pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
 
     let mut known = Vec::new();
     let mut undecided = Vec::new();
-    let matching = {
+    let (matching, unknown) = {
         let numbers = matching::deal_numbers(&loaded.deals);
         let mut papers = Papers::new(&loaded, &numbers, decisions);
         let mut matching = matching::payments(&loaded, &papers, &numbers, rates, terms, decisions)?;
@@ -178,7 +189,7 @@ pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
         differences::of_work(&loaded, &numbers, rates, terms, &mut known)?;
         undecided.append(&mut papers.undecided);
         undecided.append(&mut matching.undecided);
-        matching
+        (matching, unknown::names(inputs, &loaded, &numbers))
     };
     differences::of_payments(&loaded, &matching, terms, &mut known);
     let (differences, settled) = period::found(known, &closings);
@@ -189,11 +200,12 @@ pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
     let bonuses = bonus::bonuses(&mut journal, terms)?;
     let journal = period::after_closings(journal, &closings)?;
     let accounts = Accounts::new(&journal)?;
-    let overview = overview::overview(&loaded.deals, rates, terms)?;
+    let overview = overview::overview(&loaded.deals, &journal, rates, terms)?;
     let last = closed.last();
     Ok(Reconciled {
         differences,
         settled,
+        unknown,
         undecided,
         journal,
         accounts,

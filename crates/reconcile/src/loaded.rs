@@ -13,7 +13,7 @@ use crate::error::Unreconciled;
 use crate::firm::Firm;
 use crate::input::{Charge, CourierBill, Invoice, Payment, Place, Slip, Statement, Status, Trader, WorkDone};
 use crate::reference::normal;
-use crate::terms::PaymentId;
+use crate::terms::{BankAccount, PaymentId};
 
 /// Everything up to the last day that is looked at, without what was loaded twice. The order is that of
 /// names and numbers, never that of files and rows.
@@ -218,7 +218,7 @@ pub(crate) struct KnownFirms<'a> {
 }
 
 impl<'a> KnownFirms<'a> {
-    pub(crate) fn new(deals: &[&'a Agreed], accounts: &'a [(Arc<str>, Arc<str>)]) -> Self {
+    pub(crate) fn new(deals: &[&'a Agreed], accounts: &'a [BankAccount]) -> Self {
         let mut firms = Self {
             by_id: HashMap::new(),
             by_vat_id: HashMap::new(),
@@ -240,8 +240,8 @@ impl<'a> KnownFirms<'a> {
                 }
             }
         }
-        for (account, id) in accounts {
-            let id = firms.by_id.get(&**id).copied().unwrap_or(id);
+        for BankAccount { account, firm, .. } in accounts {
+            let id = firms.by_id.get(&**firm).copied().unwrap_or(firm);
             name_one(&mut firms.by_account, normal(account), id);
         }
         firms

@@ -12,11 +12,9 @@ pub mod access;
 // Messages in: words, requests, editions.
 mod quote_state;
 mod ask;
-pub mod editions;
 // Quotes: priced, kept, audited, answered.
 mod pricing;
 pub mod papers;
-pub mod trying;
 mod checks;
 mod answers;
 // What all services share, what they have written down, what lasts.

@@ -71,7 +71,7 @@ impl SaleHeld<'_> {
         }
         let kept: Vec<Written<'_>> = standing(Standing::Kept).map(|of| of.written).collect();
         let Some(&first) = kept.iter().find(|written| !written.is_credit()).or(kept.first()) else {
-            let told = &*sale.seller.id == WORKSHOP || terms.reporting.contains(&sale.seller.id);
+            let told = &*sale.seller.id == WORKSHOP || terms.reporting.contains_key(&sale.seller.id);
             if told
                 && agreed.reversed.is_none()
                 && agreed.invoice_by <= terms.until

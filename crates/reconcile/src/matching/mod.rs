@@ -29,7 +29,7 @@ mod open;
 mod payments;
 mod by_amount;
 
-pub use question::{Part, Undecided, Why};
+pub use question::{Undecided, Why};
 
 pub(crate) use numbers::Numbers;
 pub(crate) use open::{Open, OpenItems};

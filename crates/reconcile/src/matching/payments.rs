@@ -7,13 +7,13 @@ use evenfare_engine::money::{Currency, Exact, Overflow};
 
 use super::numbers::Numbers;
 use super::open::{Named, Open, OpenItems};
-use super::question::{Part, Undecided, Why};
+use super::question::{Undecided, Why};
 use crate::difference::{Document, Paper};
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
 use crate::rates::Rates;
 use crate::reference::{Words, normal};
-use crate::terms::{Decision, PaymentId, Terms};
+use crate::terms::{Decision, Part, PaymentId, Terms};
 
 /// A part of a payment that clears a part of an invoice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -107,7 +107,7 @@ impl<'m, 'a> Matching<'m, 'a> {
     /// Replays what persons decided. What is left are payments for invoices that are not written by the last day
     /// that is looked at, or of which a question is open.
     pub(crate) fn decided(&mut self, decisions: &[Decision]) -> Result<Vec<u32>, Unreconciled> {
-        let mut towards: HashMap<&PaymentId, &[(Box<str>, i64)]> = HashMap::new();
+        let mut towards: HashMap<&PaymentId, &[Part]> = HashMap::new();
         for decision in decisions {
             if let Decision::Payment { payment, towards: invoices, .. } = decision {
                 towards.insert(payment, invoices);
@@ -122,8 +122,7 @@ impl<'m, 'a> Matching<'m, 'a> {
             if parts.is_empty() {
                 self.set(place, State::Other);
             }
-            let open =
-                |(number, minor): &(Box<str>, i64)| Some((self.open.numbered(&normal(number))?, *minor));
+            let open = |part: &Part| Some((self.open.numbered(&normal(&part.invoice))?, part.minor));
             match parts.iter().map(open).collect::<Option<Vec<_>>>() {
                 None => later.push(place),
                 Some(parts) => {
