@@ -275,3 +275,25 @@ fn div_rem_wide(dividend: i128, divisor: i128) -> Option<(i128, i128)> {
         _ => dividend.checked_div_euclid(divisor).zip(dividend.checked_rem_euclid(divisor)),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn larger_remainders_stand_first_and_no_rank_is_past_the_last() {
+        let key = |remainder, place| Key { remainder, place };
+        let (keys, before_all) = ([key(3_i128, 0), key(5, 1), key(3, 2)], key(9, 0));
+        let at = |rank: i128| i128::at_rank(&keys, &rank, before_all);
+        assert_eq!(at(0), Ok(before_all));
+        assert_eq!([at(1), at(2), at(3)], [Ok(key(5, 1)), Ok(key(3, 0)), Ok(key(3, 2))]);
+        assert_eq!((at(4), at(-1)), (Err(Overflow), Err(Overflow)));
+    }
+
+    #[test]
+    fn sales_go_back_from_the_end_price_by_what_each_partner_keeps() {
+        // The nearest to the workshop keeps 10, the one who sells to the end customer 25.
+        assert_eq!(walk_back(&100_i128, &[10, 25]), Ok(vec![65, 75, 100]));
+        assert_eq!(walk_back(&100_i128, &[]), Ok(vec![100]));
+    }
+}
