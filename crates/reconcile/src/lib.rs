@@ -23,7 +23,10 @@ pub mod journal;
 mod worth;
 mod books;
 pub mod bonus;
+pub mod kept;
 pub mod period;
+pub mod changed;
+pub mod restated;
 pub mod account;
 pub mod overview;
 pub mod columns;
@@ -34,15 +37,19 @@ use chrono::NaiveDate;
 use account::Accounts;
 use agreed::Agreed;
 use bonus::Bonus;
+use changed::Changed;
+use chart::{Chart, Charts};
 use error::Unreconciled;
 use input::{Charge, CourierBill, Invoice, Statement, WorkDone};
 use journal::Journal;
+use kept::KeptPaper;
 use loaded::Loaded;
 use matching::{Papers, Undecided};
 use month::Month;
 use overview::Overview;
 use period::{Closing, Found};
 use rates::Rates;
+use restated::Restated;
 use terms::{Decision, Terms};
 
 /// Everything that month end takes in, in any order.
@@ -71,6 +78,8 @@ pub struct Inputs {
     pub decisions: Vec<Decision>,
     /// The months that are closed.
     pub closings: Vec<Closing>,
+    /// The chart of accounts; empty where none is handed in. It enters no amount.
+    pub chart: Chart,
 }
 
 impl Inputs {
@@ -87,6 +96,7 @@ impl Inputs {
             work_done: Vec::new(),
             decisions: Vec::new(),
             closings: Vec::new(),
+            chart: Chart::default(),
         }
     }
 }
@@ -98,6 +108,10 @@ pub struct Reconciled {
     pub differences: Vec<Found>,
     /// Differences that a month was closed with and that are none any more.
     pub settled: Vec<Found>,
+    /// What is posted because a closed month is not what is known of it now.
+    pub changed: Vec<Changed>,
+    /// Papers that nothing is posted of, and that are not what they were when their month was closed.
+    pub restated: Vec<Restated>,
     /// What only a person can decide.
     pub undecided: Vec<Undecided>,
     /// What happened, in double entry.
@@ -108,6 +122,10 @@ pub struct Reconciled {
     pub bonuses: Vec<Bonus>,
     /// Margins for charts.
     pub overview: Overview,
+    /// Accounts, month by month.
+    pub charts: Charts,
+    /// The chart as it is handed in, and the papers that are kept: what a closing of the first open month has besides.
+    kept: (Chart, Vec<KeptPaper>),
     /// The digest of the last closing; zeros where there is none.
     last_closing: [u8; 32],
     /// The first month that is open, where one was closed.
@@ -188,17 +206,29 @@ pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
     drop(matching);
     let bonuses = bonus::bonuses(&mut journal, terms)?;
     let journal = period::after_closings(journal, &closings)?;
+    let changed = if closings.is_empty() { Vec::new() } else { changed::changed(&journal)? };
     let accounts = Accounts::new(&journal)?;
     let overview = overview::overview(&loaded.deals, rates, terms)?;
     let last = closed.last();
+    let first = journal.transactions().next().map(|(one, _)| Month::of(one.posted));
+    let (restated, papers) = match closings.last().map(|last| last.month.next()).or(first) {
+        Some(open) => restated::restated(inputs, &loaded, &closings, open),
+        None => Default::default(),
+    };
+    let kept = closed.iter().map(|closing| (closing.month, closing.chart.clone()));
+    let charts = Charts::new(inputs.chart.clone(), kept);
     Ok(Reconciled {
         differences,
         settled,
+        changed,
+        restated,
         undecided,
         journal,
         accounts,
         bonuses,
         overview,
+        charts,
+        kept: (inputs.chart.clone(), papers),
         last_closing: last.map_or([0; 32], |closing| closing.digest),
         open: last.map(|closing| closing.month.next()),
         until: terms.until,
@@ -225,6 +255,7 @@ impl Reconciled {
         if month.last_day() > self.until {
             return Err(Unreconciled::MonthNotOver { month, until: self.until });
         }
-        Ok(Closing::new(month, &self.journal, &self.differences, self.last_closing)?)
+        let (chart, papers) = &self.kept;
+        Ok(Closing::new(month, (chart, papers), &self.journal, &self.differences, self.last_closing)?)
     }
 }

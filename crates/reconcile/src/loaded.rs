@@ -1,6 +1,6 @@
 //! What was loaded, each thing once and in an order of its own.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -10,7 +10,7 @@ use crate::Inputs;
 use crate::agreed::Agreed;
 use crate::chained::chained;
 use crate::error::Unreconciled;
-use crate::firm::Firm;
+use crate::firm::{Firm, WORKSHOP};
 use crate::input::{Charge, CourierBill, Invoice, Payment, Place, Slip, Statement, Status, Trader, WorkDone};
 use crate::reference::normal;
 use crate::terms::PaymentId;
@@ -215,6 +215,8 @@ pub(crate) struct KnownFirms<'a> {
     by_vat_id: HashMap<&'a str, Option<&'a Arc<str>>>,
     by_name: HashMap<String, Option<&'a Arc<str>>>,
     by_account: HashMap<String, Option<&'a Arc<str>>>,
+    /// Accounts of the workshop.
+    own: HashSet<String>,
 }
 
 impl<'a> KnownFirms<'a> {
@@ -224,8 +226,9 @@ impl<'a> KnownFirms<'a> {
             by_vat_id: HashMap::new(),
             by_name: HashMap::new(),
             by_account: HashMap::new(),
+            own: HashSet::new(),
         };
-        let mut met = std::collections::HashSet::new();
+        let mut met = HashSet::new();
         for sale in deals.iter().flat_map(|deal| &deal.sales) {
             for firm in [&sale.seller, &sale.buyer] {
                 let firm: &'a Firm = firm;
@@ -243,6 +246,9 @@ impl<'a> KnownFirms<'a> {
         for (account, id) in accounts {
             let id = firms.by_id.get(&**id).copied().unwrap_or(id);
             name_one(&mut firms.by_account, normal(account), id);
+            if **id == *WORKSHOP {
+                firms.own.insert(normal(account));
+            }
         }
         firms
     }
@@ -259,6 +265,15 @@ impl<'a> KnownFirms<'a> {
         let by_account = account.and_then(|account| self.by_account.get(&normal(account)).copied()?);
         let by_name = || self.by_name.get(&name_key(payment.party.as_deref()?)).copied()?;
         by_account.or_else(by_name)
+    }
+
+    /// Is the other side an account of the workshop, and another one than that of the statement?
+    pub(crate) fn is_transfer(&self, received: &Received<'_>) -> bool {
+        if self.own.is_empty() {
+            return false;
+        }
+        let other = received.payment.party_account.as_deref().map(normal);
+        other.is_some_and(|other| other != normal(&received.statement.account) && self.own.contains(&other))
     }
 
     /// The firm of a code.

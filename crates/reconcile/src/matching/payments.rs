@@ -7,6 +7,7 @@ use evenfare_engine::money::{Currency, Exact, Overflow};
 
 use super::numbers::Numbers;
 use super::open::{Named, Open, OpenItems};
+use super::papers::deal_of;
 use super::question::{Part, Undecided, Why};
 use crate::difference::{Document, Paper};
 use crate::error::Unreconciled;
@@ -31,6 +32,8 @@ pub(crate) enum State {
     New,
     /// It clears invoices.
     Allocated,
+    /// It goes from one account of ours to another.
+    Transfer,
     /// Paid for a quote of this party before there is an invoice.
     InAdvance(u32),
     /// A question is open.
@@ -136,10 +139,25 @@ impl<'m, 'a> Matching<'m, 'a> {
         Ok(later)
     }
 
-    /// Matches what names an invoice of ours or a quote.
-    pub(crate) fn by_reference(&mut self, deals: &Numbers) -> Result<(), Unreconciled> {
+    /// Sets aside what goes from one account of ours to another, whatever its words name.
+    pub(crate) fn transfers(&mut self, loaded: &Loaded<'_>) {
+        for place in self.new_ones() {
+            if self.payment(place).is_some_and(|one| loaded.firms.is_transfer(one)) {
+                self.set(place, State::Transfer);
+            }
+        }
+    }
+
+    /// Matches what names an invoice of ours or a quote. What names one that is not of who paid is left for
+    /// later: the payments, each with the invoices it names.
+    pub(crate) fn by_reference(
+        &mut self,
+        loaded: &Loaded<'_>,
+        deals: &Numbers,
+    ) -> Result<Vec<(u32, Vec<u32>)>, Unreconciled> {
         let mut words = Words::default();
         let mut named = Vec::new();
+        let mut contradicted = Vec::new();
         for place in self.new_ones() {
             let Some(received) = self.payment(place) else { continue };
             let payment = received.payment;
@@ -156,10 +174,26 @@ impl<'m, 'a> Matching<'m, 'a> {
             let invoices = self.invoices(&named);
             match (invoices.as_slice(), named.first()) {
                 ([], Some(Named::Deal(deal))) => self.set(place, State::InAdvance(*deal)),
+                _ if self.contradicts(loaded, received, &invoices) => contradicted.push((place, invoices)),
                 _ => self.settle(place, &invoices)?,
             }
         }
-        Ok(())
+        Ok(contradicted)
+    }
+
+    /// Is the payer known, and none of those that one of the invoices is of: neither its buyer nor anybody on the
+    /// route of its quote?
+    fn contradicts(&self, loaded: &Loaded<'_>, received: &Received<'_>, invoices: &[u32]) -> bool {
+        let mut others = invoices.iter().filter_map(|place| self.open.get(*place)).peekable();
+        if others.peek().is_none() {
+            return false;
+        }
+        let Some(payer) = loaded.firms.of_payer(received.payment) else { return false };
+        others.any(|open| {
+            let mut sales = open.deal.and_then(|deal| deal_of(&loaded.deals, deal)).into_iter();
+            let mut sales = sales.by_ref().flat_map(|deal| &deal.sales);
+            open.party != *payer && !sales.any(|sale| sale.buyer.id == *payer)
+        })
     }
 
     /// The invoices that are named, and those of quotes that are named without one of their invoices; the
@@ -321,7 +355,7 @@ impl<'m, 'a> Matching<'m, 'a> {
             let mut numbers: Vec<Box<str>> = Vec::with_capacity(candidate.len());
             for &place in candidate {
                 if let Some(open) = self.open.get_mut(place) {
-                    open.in_question |= why == Why::EquallyGood;
+                    open.in_question |= matches!(why, Why::EquallyGood | Why::OtherPayer);
                     numbers.push(open.invoice.number.clone());
                 }
             }

@@ -7,7 +7,7 @@ use evenfare_files::{closing_file, write_closing};
 use evenfare_store::digest::Digest;
 use serde::Serialize;
 
-use super::done::{done, unreconciled};
+use super::done::{chart, done, unreconciled};
 use crate::cli::args::Format;
 use crate::cli::args::month::CloseArgs;
 use crate::cli::outcome::{Answer, Failure, json};
@@ -31,7 +31,8 @@ struct Told<'a> {
 pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
     let (month, last) = (args.month, args.month.last_day());
     over(month, Utc::now().date_naive()).map_err(unreconciled)?;
-    let done = done(&args.books, None, &[], last, Some(month))?;
+    let (chart, said) = chart(args.tariff.as_deref())?;
+    let done = done(&args.books, chart.as_deref(), &[], last, Some(month))?;
     let closing = done.closed(month, args.with_open_questions).map_err(|error| match error {
         NotClosed::Unreconciled(error) => unreconciled(error),
         NotClosed::QuestionsOpen(_) => {
@@ -54,7 +55,7 @@ pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
         let file = path.display().to_string();
         let month = month.to_string();
         let told = Told { month, file, digest: &digest, transactions, differences, open_questions: open };
-        return json(&told).map(Answer::new);
+        return Ok(json(&told).map(Answer::new)?.with_note(said));
     }
     let mut page = Page::default();
     let with = format!("{} and {}", count(transactions, "transaction"), count(differences, "difference"));
@@ -64,5 +65,5 @@ pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
                  digest.";
     page.paragraph(0, style::PLAIN, words);
     page.drawn(&digest);
-    Ok(Answer::new(page.finish()))
+    Ok(Answer::new(page.finish()).with_note(said))
 }
