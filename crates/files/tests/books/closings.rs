@@ -176,7 +176,9 @@ fn digest_by_description(text: &str) -> String {
 fn what_a_closing_says_is_under_its_digest() {
     let mut runner = proptest::test_runner::TestRunner::deterministic();
     let plans: Vec<Plan> = plans().new_tree(&mut runner).unwrap().current();
-    let text = write_closing(&closed(&month(&plans, &[]).inputs, "2026-06"));
+    let mut inputs = month(&plans, &[]).inputs;
+    inputs.chart = Chart::new([(Role::Transit, "1460".into())]);
+    let text = write_closing(&closed(&inputs, "2026-06"));
     let expect = |from: &str, to: &str, place: &str| {
         assert!(text.contains(from), "{from}\n{text}");
         let told = refused(read(&[("closings/2026-06.csv", &text.replacen(from, to, 1))]));
@@ -186,7 +188,10 @@ fn what_a_closing_says_is_under_its_digest() {
     let last = text.lines().count();
     expect("2026-06", "2026-05", &format!("{last}:1"));
     expect("closing,,,2026-06", "\"closing\",,,2026-06", "2:1");
-    expect("transaction,", "transection,", "3:1");
+    let first = text.lines().position(|line| line.starts_with("transaction,")).unwrap() + 1;
+    expect("transaction,", "transection,", &format!("{first}:1"));
+    expect("account,", "accounts,", "3:1");
+    expect("1460", "1461", &format!("{last}:1"));
     expect("receivable", "bank", &format!("{last}:1"));
     expect("row,posted", "row,day", "1:1");
     let cut: String = text.lines().take(last - 1).map(|line| format!("{line}\n")).collect();
