@@ -203,8 +203,13 @@ impl Books<'_> {
                 _ => None,
             };
             let of_deal = in_advance.and_then(|deal| deal.sales.first()).map(|sale| &sale.buyer.id);
-            let party = of_deal.or_else(|| loaded.firms.of_payer(payment)).cloned();
+            let party = match state {
+                State::Transfer => None,
+                _ => of_deal.or_else(|| loaded.firms.of_payer(payment)).cloned(),
+            };
             let role = match (state, &party) {
+                // Each account has a statement of its own, and the two may be of different days.
+                (State::Transfer, _) => Role::Transit,
                 (State::Other, _) => Role::Clearing,
                 (_, None) if payment.minor < 0 => Role::Clearing,
                 _ => Role::Unapplied,

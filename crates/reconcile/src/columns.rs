@@ -5,7 +5,7 @@
 use evenfare_engine::money::{Currency, Net, Overflow};
 
 use crate::account::PartyStatement;
-use crate::chart::Chart;
+use crate::chart::{Chart, Charts};
 use crate::journal::{Journal, Posting, Transaction};
 use crate::month::Month;
 
@@ -25,17 +25,19 @@ pub const COLUMNS: [(&str, &str); 12] = [
     ("base_currency", "ISO 4217 code of the books."),
 ];
 
-/// The journal line by line, in the order of [`COLUMNS`]; amounts with all decimals of their currency.
+/// The journal line by line, in the order of [`COLUMNS`]; amounts with all decimals of their currency. What counts for
+/// a closed month has the accounts that the month was closed with.
 ///
 /// # Errors
 /// Each line [`Overflow`] where its amount is beyond what an amount may be.
 pub fn lines<'j>(
     journal: &'j Journal,
-    chart: &'j Chart,
+    charts: &'j Charts,
     books: Currency,
 ) -> impl Iterator<Item = Result<[String; COLUMNS.len()], Overflow>> + 'j {
     let numbered = (1_u64..).zip(journal.transactions());
     numbered.flat_map(move |(number, (one, postings))| {
+        let chart = charts.of(Month::of(one.posted));
         postings.iter().map(move |posting| line(number, one, posting, chart, books))
     })
 }

@@ -25,7 +25,10 @@ pub mod journal;
 mod worth;
 mod books;
 pub mod bonus;
+pub mod kept;
 pub mod period;
+pub mod changed;
+pub mod restated;
 pub mod account;
 mod margin;
 pub mod overview;
@@ -40,15 +43,19 @@ use chrono::NaiveDate;
 use account::Accounts;
 use agreed::Agreed;
 use bonus::Bonus;
+use changed::Changed;
+use chart::{Chart, Charts};
 use error::Unreconciled;
 use input::{Charge, CourierBill, Invoice, Slip, Statement, WorkDone};
 use journal::Journal;
+use kept::KeptPaper;
 use loaded::Loaded;
 use matching::{OpenItems, Papers, Undecided};
 use month::Month;
 use overview::Overview;
 use period::{Closing, Found};
 use rates::Rates;
+use restated::Restated;
 use terms::{Decision, Terms};
 use threads::Threads;
 use worth::Worths;
@@ -81,6 +88,8 @@ pub struct Inputs {
     pub decisions: Vec<Decision>,
     /// The months that are closed.
     pub closings: Vec<Closing>,
+    /// The chart of accounts; empty where none is handed in. It enters no amount.
+    pub chart: Chart,
 }
 
 impl Inputs {
@@ -98,6 +107,7 @@ impl Inputs {
             work_done: Vec::new(),
             decisions: Vec::new(),
             closings: Vec::new(),
+            chart: Chart::default(),
         }
     }
 }
@@ -112,6 +122,10 @@ pub struct Reconciled {
     /// Names of partners, firms and quotes that nobody knows, so that what they stand for is not looked at: each
     /// once a file, where it stands first. It may be that they have no paper yet.
     pub unknown: Vec<Slip>,
+    /// What is posted because a closed month is not what is known of it now.
+    pub changed: Vec<Changed>,
+    /// Papers that nothing is posted of, and that are not what they were when their month was closed.
+    pub restated: Vec<Restated>,
     /// What only a person can decide.
     pub undecided: Vec<Undecided>,
     /// What happened, in double entry.
@@ -122,6 +136,10 @@ pub struct Reconciled {
     pub bonuses: Vec<Bonus>,
     /// Margins for charts.
     pub overview: Overview,
+    /// Accounts, month by month.
+    pub charts: Charts,
+    /// The chart as it is handed in, and the papers that are kept: what a closing of the first open month has besides.
+    kept: (Chart, Vec<KeptPaper>),
     /// The digest of the last closing; zeros where there is none.
     last_closing: [u8; 32],
     /// The first month that is open, where one was closed.
@@ -224,18 +242,30 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     let (differences, settled) = period::found(known, &closings);
     let bonuses = bonus::bonuses(&mut journal, terms)?;
     let journal = period::after_closings(journal, &closings)?;
+    let changed = if closings.is_empty() { Vec::new() } else { changed::changed(&journal)? };
     let accounts = Accounts::new(&journal, threads)?;
     let overview = Overview { invoiced: overview::invoiced(&journal)?, ..overview? };
     let last = closed.last();
+    let first = journal.transactions().next().map(|(one, _)| Month::of(one.posted));
+    let (restated, papers) = match closings.last().map(|last| last.month.next()).or(first) {
+        Some(open) => restated::restated(inputs, &loaded, &closings, open),
+        None => Default::default(),
+    };
+    let kept = closed.iter().map(|closing| (closing.month, closing.chart.clone()));
+    let charts = Charts::new(inputs.chart.clone(), kept);
     Ok(Reconciled {
         differences,
         settled,
         unknown,
+        changed,
+        restated,
         undecided,
         journal,
         accounts,
         bonuses,
         overview,
+        charts,
+        kept: (inputs.chart.clone(), papers),
         last_closing: last.map_or([0; 32], |closing| closing.digest),
         open: last.map(|closing| closing.month.next()),
         until: terms.until,
@@ -262,6 +292,7 @@ impl Reconciled {
         if month.last_day() > self.until {
             return Err(Unreconciled::MonthNotOver { month, until: self.until });
         }
-        Ok(Closing::new(month, &self.journal, &self.differences, self.last_closing)?)
+        let (chart, papers) = &self.kept;
+        Ok(Closing::new(month, (chart, papers), &self.journal, &self.differences, self.last_closing)?)
     }
 }

@@ -10,7 +10,7 @@ use crate::Inputs;
 use crate::agreed::Agreed;
 use crate::chained::chained;
 use crate::error::Unreconciled;
-use crate::firm::Firm;
+use crate::firm::{Firm, WORKSHOP};
 use crate::input::{Charge, CourierBill, Invoice, Payment, Place, Slip, Statement, Status, Trader, WorkDone};
 use crate::reference::normal;
 use crate::terms::{BankAccount, PaymentId, payment_name};
@@ -237,6 +237,8 @@ pub(crate) struct KnownFirms<'a> {
     by_vat_id: HashMap<&'a str, Option<&'a Arc<str>>>,
     by_name: HashMap<String, Option<&'a Arc<str>>>,
     by_account: HashMap<String, Option<&'a Arc<str>>>,
+    /// Accounts of the workshop.
+    own: HashSet<String>,
 }
 
 impl<'a> KnownFirms<'a> {
@@ -260,6 +262,9 @@ impl<'a> KnownFirms<'a> {
         for BankAccount { account, firm, .. } in accounts {
             let id = firms.by_id.get(&**firm).copied().unwrap_or(firm);
             name_one(&mut firms.by_account, normal(account), id);
+            if **id == *WORKSHOP {
+                firms.own.insert(normal(account));
+            }
         }
         firms
     }
@@ -276,6 +281,15 @@ impl<'a> KnownFirms<'a> {
         let by_account = account.and_then(|account| self.by_account.get(&normal(account)).copied()?);
         let by_name = || self.by_name.get(&name_key(payment.party.as_deref()?)).copied()?;
         by_account.or_else(by_name)
+    }
+
+    /// Is the other side an account of the workshop, and another one than that of the statement?
+    pub(crate) fn is_transfer(&self, received: &Received<'_>) -> bool {
+        if self.own.is_empty() {
+            return false;
+        }
+        let other = received.payment.party_account.as_deref().map(normal);
+        other.is_some_and(|other| other != normal(&received.statement.account) && self.own.contains(&other))
     }
 
     /// The firm of a code.

@@ -6,10 +6,11 @@ use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Overflow};
 use sha2::{Digest, Sha256};
 
-use crate::chart::Role;
+use crate::chart::{Chart, Role};
 use crate::difference::Difference;
 use crate::error::Unreconciled;
 use crate::journal::{Journal, Posting, Source};
+use crate::kept::{KeptPaper, Said};
 use crate::month::Month;
 
 /// A month that was closed: what was posted in it and which differences it was closed with.
@@ -20,13 +21,18 @@ use crate::month::Month;
 pub struct Closing {
     /// The month.
     pub month: Month,
+    /// The accounts it was closed with; none where no chart was handed in.
+    pub chart: Chart,
+    /// What papers said that nothing is posted of: those of its days, and those of months before it that had changed. A
+    /// closing from before they were kept has none.
+    pub papers: Option<Vec<KeptPaper>>,
     /// What was posted in it.
     pub journal: Journal,
     /// The differences that counted for it.
     pub differences: Vec<Found>,
     /// The digest of the closing before it; zeros for the first.
     pub before: [u8; 32],
-    /// SHA-256 over all of that.
+    /// SHA-256 over all of that; over which bytes, [`digest_now`](Self::digest_now) says.
     pub digest: [u8; 32],
 }
 
@@ -43,6 +49,7 @@ impl Closing {
     /// Closes a month that was reconciled to its end.
     pub(crate) fn new(
         month: Month,
+        (chart, papers): (&Chart, &[KeptPaper]),
         journal: &Journal,
         found: &[Found],
         before: [u8; 32],
@@ -52,18 +59,32 @@ impl Closing {
             own.post(one.source.clone(), one.day, one.posted, postings.iter().copied())?;
         }
         let differences = found.iter().filter(|found| Month::of(found.posted) == month).cloned().collect();
-        let mut closing = Self { month, journal: own, differences, before, digest: [0; 32] };
-        closing.digest = closing.digested();
+        let (chart, papers) = (chart.clone(), Some(papers.to_vec()));
+        let mut closing = Self { month, chart, papers, journal: own, differences, before, digest: [0; 32] };
+        closing.digest = closing.digest_now();
         Ok(closing)
     }
 
     /// Is it what it was when the month was closed? Its digest says so.
     pub fn is_unchanged(&self) -> bool {
-        self.digest == self.digested()
+        self.digest == self.digest_now()
     }
 
-    /// The digest of what it says. Every text goes in with its length, so no two contents read alike.
-    fn digested(&self) -> [u8; 32] {
+    /// The digest of what it says: SHA-256 over texts, one after the other. Of each text the number of its bytes in
+    /// UTF-8 goes in first, as eight bytes with the greatest first, then the bytes; so no two contents read alike.
+    ///
+    /// The texts, with `{}` for what stands there; numbers are decimal, a minus before what is below nothing, days
+    /// as 2026-07-01, and what is missing is the empty text:
+    ///
+    /// 1. `{month}`, as 2026-07; then the 32 bytes of the digest before it as decimal numbers, `[{}, {}, … {}]`;
+    /// 2. where it keeps papers: of each account of the chart, by [`Role::ALL`], `account`, its part and its number;
+    ///    then `papers {how many}`, and of each paper `{kind} {day} {currency} {net} {gross}`, or `{kind} {day}` of one
+    ///    that is there no more, then the seller, the number and the quote;
+    /// 3. of each transaction what happened, the document, the party and `{day} {posted} {how many postings}`, and of
+    ///    each posting `{part} {minor} {currency} {base_minor}`;
+    /// 4. of each difference `{posted} {day} {reason} {amount_minor} {currency}`, the quote, the party and how many
+    ///    documents there are, and of each document its kind, its number and `{line} {file}`.
+    pub fn digest_now(&self) -> [u8; 32] {
         let mut hash = Sha256::new();
         let mut text = |text: &str| {
             hash.update(u64::try_from(text.len()).unwrap_or(u64::MAX).to_be_bytes());
@@ -71,6 +92,23 @@ impl Closing {
         };
         text(&self.month.to_string());
         text(&format!("{:?}", self.before));
+        if let Some(papers) = &self.papers {
+            for (role, account) in self.chart.accounts() {
+                text("account");
+                text(role.word());
+                text(account);
+            }
+            text(&format!("papers {}", papers.len()));
+            for KeptPaper { paper, seller, number, quote, day, said } in papers {
+                let said = said.map(|Said { currency, net_minor, gross_minor }| {
+                    format!(" {currency} {net_minor} {gross_minor}")
+                });
+                text(&format!("{} {day}{}", paper.word(), said.unwrap_or_default()));
+                text(seller);
+                text(number);
+                text(quote.as_deref().unwrap_or_default());
+            }
+        }
         for (one, postings) in self.journal.transactions() {
             let source = &one.source;
             text(source.event.word());

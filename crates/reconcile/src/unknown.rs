@@ -6,6 +6,7 @@ use std::sync::Arc;
 use evenfare_engine::nearest::nearest;
 
 use crate::Inputs;
+use crate::firm::WORKSHOP;
 use crate::input::{Place, Slip};
 use crate::loaded::Loaded;
 use crate::matching::Numbers;
@@ -50,7 +51,9 @@ impl<'a> Names<'a> {
         let charges = charges.map(|charge| (&charge.place, What::Partner, charge.partner.as_str()));
         let accounts = terms.accounts.iter().map(|account| (&account.place, What::Firm, &*account.firm));
         for (place, what, name) in reporting.chain(bonuses).chain(charges).chain(accounts) {
-            if loaded.firms.by_id(name).is_none() && !inputs.partners.contains(name) {
+            let is_known =
+                name == WORKSHOP || loaded.firms.by_id(name).is_some() || inputs.partners.contains(name);
+            if !is_known {
                 self.note(place, what, name);
             }
         }

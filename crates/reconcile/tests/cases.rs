@@ -8,7 +8,7 @@ mod world;
 
 use chrono::Days;
 use evenfare_reconcile::agreed::Agreed;
-use evenfare_reconcile::chart::{Chart, Role};
+use evenfare_reconcile::chart::{Chart, Charts, Role};
 use evenfare_reconcile::columns;
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::input::{InvoiceKind, Payment, Place};
@@ -379,7 +379,8 @@ fn one_invoice_is_paid_in_another_currency_within_the_bound() {
 fn the_chart_names_accounts() {
     let chart = Chart::new([(Role::Bank, "1800".into())]);
     let (inputs, reconciled) = with(sold(&[5_000]), &[(20, from_customer(4_999, &invoice_number(0)))]);
-    let lines = columns::lines(&reconciled.journal, &chart, inputs.terms.currency);
+    let charts = Charts::new(chart.clone(), []);
+    let lines = columns::lines(&reconciled.journal, &charts, inputs.terms.currency);
     let lines: Vec<String> = lines.map(|line| line.unwrap().join(",")).collect();
     let payment = "payment,DE02 1203 0000 0000 2020 51/S2026-06/1.1,FR000000000";
     assert_eq!(

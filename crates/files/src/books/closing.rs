@@ -1,14 +1,17 @@
 //! Closings, written and read back.
 //!
-//! A table whose rows are of several kinds, in the order of the closing: `closing`, then each `transaction`
-//! with every `posting` of it below, each `difference` with every `document` behind it, and `digest`.
+//! A table whose rows are of several kinds, in the order of the closing: `closing`, each `account`, `papers` and each
+//! `paper`, then each `transaction` with every `posting` of it below, each `difference` with every `document` behind
+//! it, and `digest`.
 
 use std::str::FromStr;
+use std::sync::Arc;
 
-use evenfare_reconcile::chart::Role;
+use evenfare_reconcile::chart::{Chart, Role};
 use evenfare_reconcile::difference::{Difference, Document, Paper, Reason};
 use evenfare_reconcile::input::Place;
 use evenfare_reconcile::journal::{Event, Journal, Posting, Source};
+use evenfare_reconcile::kept::{KeptPaper, Said};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::period::{Closing, Found};
 
@@ -68,10 +71,24 @@ const COLUMNS: [&str; 12] = [
 /// ```
 pub fn write_closing(closing: &Closing) -> String {
     let mut text = String::new();
-    let Closing { month, journal, differences, before, digest } = closing;
+    let Closing { month, chart, papers, journal, differences, before, digest } = closing;
     push_row(&mut text, &COLUMNS);
     let row = |cells: [&str; COLUMNS.len()], text: &mut String| push_row(text, &cells);
     row(["closing", "", "", &month.to_string(), &hex(before), "", "", "", "", "", "", ""], &mut text);
+    if let Some(papers) = papers {
+        for (role, account) in chart.accounts() {
+            row(["account", "", "", role.word(), account, "", "", "", "", "", "", ""], &mut text);
+        }
+        row(["papers", "", "", "", &papers.len().to_string(), "", "", "", "", "", "", ""], &mut text);
+        for KeptPaper { paper, seller, number, quote, day, said } in papers {
+            let amounts = said.map(|Said { currency, net_minor, gross_minor }| {
+                [currency.code().to_owned(), net_minor.to_string(), gross_minor.to_string()]
+            });
+            let [currency, net, gross] = amounts.unwrap_or_default();
+            let (day, word, quote) = (day.to_string(), paper.word(), quote.as_deref().unwrap_or_default());
+            row(["paper", "", &day, word, number, seller, quote, &currency, &net, &gross, "", ""], &mut text);
+        }
+    }
     for (one, postings) in journal.transactions() {
         let Source { event, document, party } = &one.source;
         let (posted, day) = (one.posted.to_string(), one.day.to_string());
@@ -185,6 +202,8 @@ struct Refused {
 #[derive(Default)]
 struct Reading {
     opening: Option<(Month, [u8; 32])>,
+    chart: Vec<(Role, Arc<str>)>,
+    papers: Option<Vec<KeptPaper>>,
     journal: Journal,
     transaction: Option<Transaction>,
     differences: Vec<Found>,
@@ -241,6 +260,25 @@ impl<'r, 'a> Cells<'r, 'a> {
         self.read("word", "a word that closings have there", found)
     }
 
+    fn paper(&self) -> Result<KeptPaper, Refused> {
+        let said = match self.text("currency") {
+            "" => None,
+            _ => Some(Said {
+                currency: self.parsed("currency", "a currency")?,
+                net_minor: self.parsed("minor", "minor units")?,
+                gross_minor: self.parsed("base_minor", "minor units")?,
+            }),
+        };
+        Ok(KeptPaper {
+            paper: self.word(Paper::ALL, Paper::word)?,
+            seller: self.text("party").into(),
+            number: self.text("number").into(),
+            quote: self.maybe("quote"),
+            day: self.day("day")?,
+            said,
+        })
+    }
+
     /// The text of a column that may be empty.
     fn maybe<T: From<&'r str>>(&self, column: &str) -> Option<T> {
         Some(self.text(column)).filter(|text| !text.is_empty()).map(T::from)
@@ -263,6 +301,16 @@ impl Reading {
             "closing" => {
                 let month = cells.parsed("word", "a month such as 2026-07")?;
                 self.opening = Some((month, cells.read("number", "a digest", from_hex)?));
+            }
+            "account" => {
+                let account = Arc::from(cells.text("number"));
+                self.chart.push((cells.word(Role::ALL, Role::word)?, account));
+            }
+            "papers" => self.papers = Some(Vec::new()),
+            "paper" => {
+                let paper = cells.paper()?;
+                let papers = self.papers.as_mut();
+                papers.ok_or_else(|| cells.refused("row", "`papers` above"))?.push(paper);
             }
             "transaction" => {
                 self.post();
@@ -321,7 +369,8 @@ impl Reading {
                 self.digest = Some(cells.read("number", "a digest", from_hex)?);
             }
             _ => {
-                let expected = "closing, transaction, posting, difference, document or digest";
+                let expected =
+                    "closing, account, papers, paper, transaction, posting, difference, document or digest";
                 return Err(cells.refused("row", expected));
             }
         }
@@ -338,7 +387,8 @@ impl Reading {
 
     fn closing(self) -> Option<Closing> {
         let (month, before) = self.opening?;
-        let Self { journal, differences, .. } = self;
-        Some(Closing { month, journal, differences, before, digest: self.digest? })
+        let Self { chart, papers, journal, differences, .. } = self;
+        let chart = Chart::new(chart);
+        Some(Closing { month, chart, papers, journal, differences, before, digest: self.digest? })
     }
 }

@@ -29,8 +29,6 @@ const DEEPEST: usize = 8;
 pub struct Books {
     /// Everything that month end takes in; what was agreed and invoiced by way of the store is to be added.
     pub inputs: Inputs,
-    /// The workshop's chart of accounts.
-    pub chart: Chart,
 }
 
 /// The file of a closing in a books folder: `closings/2026-07.csv`.
@@ -322,7 +320,8 @@ impl Reading {
             work_done: self.work_done,
             decisions: self.decisions,
             closings: self.closings,
+            chart: self.chart,
         };
-        Ok(Books { inputs, chart: self.chart })
+        Ok(Books { inputs })
     }
 }

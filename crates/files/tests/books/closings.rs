@@ -1,12 +1,14 @@
 //! Closings are read as they were written, or not at all.
 
 use evenfare_files::{Books, closing_file, parse_books, write_closing};
+use evenfare_reconcile::chart::{Chart, Role};
 use evenfare_reconcile::input::{CourierBill, Leg, Place};
 use evenfare_reconcile::period::{Closing, Found};
 use evenfare_reconcile::{Inputs, reconcile};
 use proptest::prelude::*;
 use proptest::sample::Index;
 use proptest::strategy::ValueTree;
+use sha2::{Digest, Sha256};
 
 use crate::faults::month;
 use crate::kinds::FAULTS;
@@ -20,6 +22,8 @@ fn months() -> impl Strategy<Value = Inputs> {
     (plans(), fault, (text(), text(), text(), text())).prop_map(|(plans, fault, texts)| {
         let faults: Vec<_> = fault.iter().map(|(place, fault)| (place.index(plans.len()), *fault)).collect();
         let mut inputs = month(&plans, &faults).inputs;
+        let accounts = [(Role::Bank, "18,10".into()), (Role::Transit, "1460".into())];
+        inputs.chart = Chart::new(accounts);
         let (courier, bill, quote, file) = texts;
         inputs.courier_bills.push(CourierBill {
             place: Place { file: file.into(), line: 7 },
@@ -62,6 +66,10 @@ proptest! {
         let books = read(&[(&names.0, &first), (&names.1, &second), ("closings/2026/copy.csv", &copy)]);
         let books = books.map_err(|report| TestCaseError::fail(format!("{report}\n{first}")))?;
         prop_assert_eq!(&books.inputs.closings, &[june.clone(), july.clone(), june.clone()]);
+        for text in [&first, &second] {
+            let written = cells(text).pop().unwrap();
+            prop_assert_eq!((&*written[0], &written[4]), ("digest", &digest_by_description(text)));
+        }
         // They are followed as they were.
         let known = reconcile(&Inputs { closings: vec![june, july], ..inputs.clone() }).unwrap();
         inputs.closings = books.inputs.closings;
@@ -95,12 +103,82 @@ proptest! {
     }
 }
 
+/// The cells of a closing's rows, read by nothing of ours.
+fn cells(text: &str) -> Vec<Vec<String>> {
+    let (mut rows, mut row, mut cell, mut quoted) = (Vec::new(), Vec::new(), String::new(), false);
+    let mut letters = text.chars().peekable();
+    while let Some(letter) = letters.next() {
+        match letter {
+            '"' if quoted && letters.next_if_eq(&'"').is_some() => cell.push('"'),
+            '"' => quoted = !quoted,
+            ',' if !quoted => row.push(std::mem::take(&mut cell)),
+            '\n' if !quoted => {
+                row.push(std::mem::take(&mut cell));
+                rows.push(std::mem::take(&mut row));
+            }
+            letter => cell.push(letter),
+        }
+    }
+    rows
+}
+
+/// The digest of a closing's file by what FORMAT.md says of it.
+fn digest_by_description(text: &str) -> String {
+    let rows = cells(text);
+    let mut hash = Sha256::new();
+    let mut add = |text: &str| {
+        hash.update(u64::try_from(text.len()).unwrap().to_be_bytes());
+        hash.update(text.as_bytes());
+    };
+    for (at, row) in rows.iter().enumerate().skip(1) {
+        let [kind, posted, day, word, number, party, quote, currency, minor, base_minor, file, line] =
+            row.as_slice()
+        else {
+            panic!("{row:?}")
+        };
+        let below = |kind: &str| rows[at + 1..].iter().take_while(|row| row[0] == kind).count();
+        match kind.as_str() {
+            "closing" => {
+                let byte = |at: usize| u8::from_str_radix(&number[at..at + 2], 16).unwrap().to_string();
+                let bytes: Vec<String> = (0..64).step_by(2).map(byte).collect();
+                add(word);
+                add(&format!("[{}]", bytes.join(", ")));
+            }
+            "account" => ["account", word, number].into_iter().for_each(&mut add),
+            "papers" => add(&format!("papers {number}")),
+            "paper" => {
+                let said = [currency, minor, base_minor].map(|cell| format!(" {cell}")).concat();
+                add(&format!("{word} {day}{}", if currency.is_empty() { "" } else { &said }));
+                [party, number, quote].into_iter().for_each(|cell| add(cell));
+            }
+            "transaction" => {
+                [word, number, party].into_iter().for_each(|cell| add(cell));
+                add(&format!("{day} {posted} {}", below("posting")));
+            }
+            "posting" => add(&format!("{word} {minor} {currency} {base_minor}")),
+            "difference" => {
+                add(&format!("{posted} {day} {word} {minor} {currency}"));
+                [quote, party].into_iter().for_each(|cell| add(cell));
+                add(&below("document").to_string());
+            }
+            "document" => {
+                [word, number].into_iter().for_each(|cell| add(cell));
+                add(&if line.is_empty() { String::new() } else { format!("{line} {file}") });
+            }
+            _ => assert_eq!(kind, "digest"),
+        }
+    }
+    hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
 /// A closing is found out by its digest, also where whoever changes it writes it well.
 #[test]
 fn what_a_closing_says_is_under_its_digest() {
     let mut runner = proptest::test_runner::TestRunner::deterministic();
     let plans: Vec<Plan> = plans().new_tree(&mut runner).unwrap().current();
-    let text = write_closing(&closed(&month(&plans, &[]).inputs, "2026-06"));
+    let mut inputs = month(&plans, &[]).inputs;
+    inputs.chart = Chart::new([(Role::Transit, "1460".into())]);
+    let text = write_closing(&closed(&inputs, "2026-06"));
     let expect = |from: &str, to: &str, place: &str| {
         assert!(text.contains(from), "{from}\n{text}");
         let told = refused(read(&[("closings/2026-06.csv", &text.replacen(from, to, 1))]));
@@ -110,7 +188,10 @@ fn what_a_closing_says_is_under_its_digest() {
     let last = text.lines().count();
     expect("2026-06", "2026-05", &format!("{last}:1"));
     expect("closing,,,2026-06", "\"closing\",,,2026-06", "2:1");
-    expect("transaction,", "transection,", "3:1");
+    let first = text.lines().position(|line| line.starts_with("transaction,")).unwrap() + 1;
+    expect("transaction,", "transection,", &format!("{first}:1"));
+    expect("account,", "accounts,", "3:1");
+    expect("1460", "1461", &format!("{last}:1"));
     expect("receivable", "bank", &format!("{last}:1"));
     expect("row,posted", "row,day", "1:1");
     let cut: String = text.lines().take(last - 1).map(|line| format!("{line}\n")).collect();

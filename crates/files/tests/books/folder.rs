@@ -72,7 +72,10 @@ fn everything_in_a_folder_is_read_whatever_the_order() {
     };
     assert_eq!((&*place.file, place.line), ("decided_invoices.csv", 2));
     assert_eq!(*quote, None);
-    assert_eq!((books.chart.account(Role::Bank), books.chart.account(Role::Bonus)), ("1200", "bonus"));
+    assert_eq!(
+        (books.inputs.chart.account(Role::Bank), books.inputs.chart.account(Role::Bonus)),
+        ("1200", "bonus")
+    );
     let mut turned = files;
     turned.reverse();
     assert_eq!(read(turned).inputs, *inputs);
@@ -159,7 +162,7 @@ fn a_folder_on_disk_is_read_with_the_chart_of_the_tariff() {
     fs::write(books.join("books.toml"), rules().1).unwrap();
     let read = read_books(&books, Some(&chart), until).map_err(|report| report.to_string()).unwrap();
     assert_eq!(&*read.inputs.charges[0].place.file, "charges/2026/07/c.csv");
-    assert_eq!(read.chart.account(Role::Bank), "1200");
+    assert_eq!(read.inputs.chart.account(Role::Bank), "1200");
     // A mistake is told by the name it has on disk.
     fs::write(books.join("charges/2026/07/c.csv"), CHARGES.replace("100.50", "1.005")).unwrap();
     let told = refused(read_books(&books, None, until));

@@ -4,7 +4,6 @@ use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Overflow};
 use evenfare_files::Books;
 use evenfare_reconcile::account::AccountMonth;
-use evenfare_reconcile::chart::Chart;
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::period::Found;
@@ -17,8 +16,6 @@ use super::known::{Known, Parties, WrittenWith};
 pub struct Done {
     /// What came of it.
     pub books: Reconciled,
-    /// The workshop's accounts.
-    pub chart: Chart,
     /// Of the books.
     pub currency: Currency,
     /// The last day that was looked at.
@@ -41,7 +38,7 @@ impl Done {
     /// # Errors
     /// As [`reconcile`]; differences are no errors.
     pub fn of(books: Books, known: Known, month: Option<Month>) -> Result<Self, Unreconciled> {
-        let Books { mut inputs, chart } = books;
+        let Books { mut inputs } = books;
         let counts = known.counts();
         let (parties, with) = known.put_into(&mut inputs);
         let books = reconcile(&inputs)?;
@@ -52,7 +49,6 @@ impl Done {
             closed,
             with,
             books,
-            chart,
             currency: terms.currency,
             until: terms.until,
             month,

@@ -6,12 +6,14 @@
 // Reading order: each module uses only those above it.
 mod known;
 mod done;
+mod change;
 mod form;
 #[cfg(any(feature = "pdf", feature = "workbook"))]
 mod paper;
 mod output;
 mod closing;
 
+pub use change::{Change, Earlier, Part};
 pub use closing::{NotClosed, over};
 pub use done::Done;
 pub use form::NotWritten;

@@ -34,6 +34,25 @@ pub const DIFFERENCES: [(&str, &str); 9] = [
     ("documents", "The papers behind it, each with the file and the line it was read at."),
 ];
 
+/// The columns of `changed.csv`, one row for each amount that is another one.
+pub const CHANGED: [(&str, &str); 12] = [
+    ("how", "gone, different or late, of the paper; follows, where no paper of its own changed."),
+    ("posted", "The day the correction counts for."),
+    ("closed", "The closed month that it was posted in or belongs to."),
+    ("day", "The day of the document."),
+    ("what", "What happened, as in the journal; of what is not posted the paper."),
+    ("document", "The document's number, as in the journal; of a quote with its revision."),
+    (
+        "party",
+        "The partner, customer or courier; of what is not posted who sells; empty where there is none.",
+    ),
+    ("amount_of", "The part of the account; of what is not posted net or gross."),
+    ("was", "What it was when the month was closed, in `currency`: of an account a debit above nothing."),
+    ("is", "What it is now."),
+    ("by", "By how much it changed."),
+    ("currency", "ISO 4217 code of the amounts."),
+];
+
 /// The columns of `questions.csv`, one row for each possible answer.
 pub const QUESTIONS: [(&str, &str); 7] = [
     ("question", "Number of the question; its answers have the same."),
@@ -90,6 +109,7 @@ pub struct Output {
 enum What {
     Journal,
     Differences,
+    Changed,
     Questions,
     Balances,
     Overview,
@@ -112,6 +132,7 @@ impl Output {
         let named = |name: &str, what| Self { name: name.to_owned(), what };
         let mut all = vec![
             named("differences.csv", What::Differences),
+            named("changed.csv", What::Changed),
             named("questions.csv", What::Questions),
             named("balances.csv", What::Balances),
             named("overview.csv", What::Overview),
@@ -152,6 +173,7 @@ impl Output {
         match &self.what {
             What::Journal => journal(done, to),
             What::Differences => differences(done, to),
+            What::Changed => changed(done, to),
             What::Questions => questions(done, to),
             What::Balances => balances(done, to),
             What::Overview => overview(done, to),
@@ -207,7 +229,7 @@ fn header<const N: usize>(columns: [(&str, &str); N], to: &mut dyn Write) -> io:
 
 fn journal(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
     header(columns::COLUMNS, to)?;
-    for line in columns::lines(&done.books.journal, &done.chart, done.currency) {
+    for line in columns::lines(&done.books.journal, &done.books.charts, done.currency) {
         let line = line?;
         let [_, posted, ..] = &line;
         if posted.parse().is_ok_and(|posted| done.shows(posted)) {
@@ -238,6 +260,32 @@ fn differences(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
                 &documents.join("; "),
             ],
         )?;
+    }
+    Ok(())
+}
+
+fn changed(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
+    header(CHANGED, to)?;
+    for one in done.changes() {
+        for part in &one.parts {
+            row(
+                to,
+                [
+                    one.how.word(),
+                    &one.posted.to_string(),
+                    &one.closed.to_string(),
+                    &one.day.to_string(),
+                    one.what,
+                    one.number,
+                    one.party.unwrap_or_default(),
+                    part.name,
+                    &major(part.was_minor, part.currency)?,
+                    &major(part.is_minor, part.currency)?,
+                    &major(part.by_minor()?, part.currency)?,
+                    part.currency.code(),
+                ],
+            )?;
+        }
     }
     Ok(())
 }

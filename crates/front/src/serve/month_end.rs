@@ -20,7 +20,7 @@ use super::desks::Desk;
 use super::house::{House, today};
 use super::refusal::Refusal;
 use crate::editions::problem;
-use crate::month::{Done, Known, NotClosed, NotWritten, Output, over};
+use crate::month::{Change, Done, Earlier, Known, NotClosed, NotWritten, Output, over};
 use crate::wire::month_end::{difference, margins, slip};
 use crate::wire::pb;
 use crate::wire::pb::reconcile_response::Part;
@@ -41,6 +41,36 @@ impl From<NotClosed> for Refusal {
             | NotClosed::ClosedAlready { .. }
             | NotClosed::NothingPosted { .. } => Self::NotClosed("CLOSING_OUT_OF_ORDER", error.to_string()),
             NotClosed::Unreconciled(error) => Self::Unreconciled(error),
+        }
+    }
+}
+
+impl From<&Change<'_>> for pb::MonthEndChange {
+    fn from(one: &Change<'_>) -> Self {
+        let amounts = one.parts.iter().map(|part| pb::MonthEndAmount {
+            of: part.name.to_owned(),
+            was: Some(pb::Money::of(part.was_minor, part.currency)),
+            is: Some(pb::Money::of(part.is_minor, part.currency)),
+        });
+        Self {
+            how: one.how.word().to_owned(),
+            posted: Some(one.posted.into()),
+            closed: one.closed.to_string(),
+            day: Some(one.day.into()),
+            what: one.what.to_owned(),
+            document: one.number.to_owned(),
+            party: one.party.unwrap_or_default().to_owned(),
+            amounts: amounts.collect(),
+        }
+    }
+}
+
+impl From<&Earlier> for pb::MonthEndEarlier {
+    fn from(one: &Earlier) -> Self {
+        Self {
+            month: one.month.to_string(),
+            differences: u64::try_from(one.count).unwrap_or(u64::MAX),
+            amount: Some(pb::Money::of(one.minor, one.currency)),
         }
     }
 }
@@ -209,6 +239,8 @@ fn told(done: &Done, with_files: bool, to: &To<pb::ReconcileResponse>) -> Result
         invoices: count(invoices),
         differences: count(done.differences().count()),
         settled: count(done.settled().count()),
+        changes: done.changes().iter().map(Into::into).collect(),
+        earlier: done.earlier()?.iter().map(Into::into).collect(),
         questions: count(done.books.undecided.len()),
         warnings: count(done.books.unknown.len()),
     }))?;

@@ -275,5 +275,6 @@ pub fn inputs(quotes: usize) -> Inputs {
         work_done: Vec::new(),
         decisions: Vec::new(),
         closings: Vec::new(),
+        chart: evenfare_reconcile::chart::Chart::default(),
     }
 }

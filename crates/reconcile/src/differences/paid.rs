@@ -36,6 +36,10 @@ pub(crate) fn of_payments(
         let from = by_open.partition_point(|(of, _)| *of < place);
         let payments = by_open.iter().skip(from).take_while(|(of, _)| *of == place);
         let mut difference = of_open(loaded, open, reason, rest.saturating_neg());
+        // What is paid too much is known when it was paid, not when it was due.
+        if reason != Reason::Unpaid {
+            difference.day = open.asked;
+        }
         for (_, payment) in payments {
             if let Some(received) = matching.payment(*payment) {
                 difference.day = difference.day.max(received.booked);

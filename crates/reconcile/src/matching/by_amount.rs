@@ -69,6 +69,44 @@ pub(crate) fn reversals(matching: &mut Matching<'_, '_>) -> Result<(), Unreconci
     Ok(())
 }
 
+/// Asks about payments that name an invoice of another party than the one that paid. They may be for what they
+/// name, or for what is left of an invoice of the payer: each that fits by amount, else those that can take it.
+pub(crate) fn other_payers(
+    matching: &mut Matching<'_, '_>,
+    loaded: &Loaded<'_>,
+    contradicted: Vec<(u32, Vec<u32>)>,
+) -> Result<(), Unreconciled> {
+    if contradicted.is_empty() {
+        return Ok(());
+    }
+    let mut of_party: HashMap<Arc<str>, Vec<u32>> = HashMap::new();
+    for (place, open) in (0_u32..).zip(&matching.open.items) {
+        if open.standing == super::papers::Standing::Kept {
+            of_party.entry(Arc::clone(&open.party)).or_default().push(place);
+        }
+    }
+    for (place, named) in contradicted {
+        let (Some(one), Some(payer)) = (matching.payment(place), matching.payer(loaded, place)) else {
+            continue;
+        };
+        let amount = one.cleared();
+        let own = of_party.get(&payer).map(Vec::as_slice).unwrap_or_default();
+        let own = own.iter().copied().filter(|open| {
+            let same = matching.open.get(*open).is_some_and(|open| open.currency() == one.currency());
+            same && !named.contains(open) && in_time(matching, one.booked, *open)
+        });
+        let fits = own.clone().filter(|open| rest_of(matching, *open) == amount && amount != 0);
+        let mut readings: Vec<Vec<u32>> = fits.map(|open| vec![open]).take(TOLD).collect();
+        if readings.is_empty() {
+            let takes = own.filter(|open| amount > 0 && rest_of(matching, *open) > amount);
+            readings.extend(takes.map(|open| vec![open]).take(TOLD));
+        }
+        readings.insert(0, named);
+        matching.ask(place, Why::OtherPayer, &readings)?;
+    }
+    Ok(())
+}
+
 /// Matches what is left by party and amount.
 pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) -> Result<(), Unreconciled> {
     let new = matching.new_ones();

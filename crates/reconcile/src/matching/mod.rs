@@ -6,10 +6,11 @@
 //!
 //! A payment clears our invoices, in this order:
 //!
-//! 1. by a person's decision;
+//! 1. by a person's decision; what goes from one account of ours to another clears none;
 //! 2. by numbers of invoices and quotes in its references and in what the payer wrote, however they are spaced
 //!    and cased, creditor references of ISO 11649 among them; where several are named and not all that is
-//!    left is paid, the first due is cleared first;
+//!    left is paid, the first due is cleared first. Where the payer is known, by his account or name, and is
+//!    neither the buyer of an invoice that is named nor on the route of its quote, it is asked;
 //! 3. a reversal, by account, other side and opposite amount;
 //! 4. by who paid, known by his account or name, and how much: what is left of one invoice, of several
 //!    together, or of one by several payments, or a part of the only one that can take it. An invoice is
@@ -54,10 +55,12 @@ pub(crate) fn payments<'m, 'a>(
 ) -> Result<Matching<'m, 'a>, Unreconciled> {
     let mut matching = Matching::new(loaded, open, rates, terms);
     let later = matching.decided(decisions)?;
-    matching.by_reference(numbers, threads)?;
+    matching.transfers(loaded);
+    let contradicted = matching.by_reference(loaded, numbers, threads)?;
     for payment in later {
         matching.set_if_new(payment, State::Unknown);
     }
+    by_amount::other_payers(&mut matching, loaded, contradicted)?;
     by_amount::reversals(&mut matching)?;
     by_amount::by_amount(&mut matching, loaded)?;
     matching.hold_rates()?;

@@ -22,6 +22,8 @@ pub(crate) struct Open<'a> {
     /// Who owes it.
     pub(crate) party: Arc<str>,
     pub(crate) due: NaiveDate,
+    /// The day of the last paper that says what is to be paid: its own, or that of a credit note.
+    pub(crate) asked: NaiveDate,
     /// What was asked for, less what credit notes took back; below nothing, what we owe.
     pub(crate) payable: i64,
     /// What was paid of it.
@@ -73,6 +75,7 @@ impl<'a> OpenItems<'a> {
                 due: invoice
                     .due
                     .unwrap_or_else(|| invoice.issued.checked_add_days(days).unwrap_or(invoice.issued)),
+                asked: invoice.issued,
                 payable: match standing {
                     Standing::TakenBack => 0,
                     _ => signed(invoice, invoice.gross_minor),
@@ -153,6 +156,7 @@ impl<'a> OpenItems<'a> {
 fn offset(of_deal: &mut [Open<'_>]) -> Result<(), Overflow> {
     let mut left = 0_i64;
     let kept = |item: &Open<'_>| item.standing == Standing::Kept;
+    let last = of_deal.iter().filter(|item| kept(item)).map(|item| item.invoice.issued).max();
     for credit in of_deal.iter().filter(|item| kept(item) && item.payable < 0) {
         left = left.checked_add(credit.payable).ok_or(Overflow)?;
     }
@@ -164,6 +168,7 @@ fn offset(of_deal: &mut [Open<'_>]) -> Result<(), Overflow> {
     }
     for invoice in of_deal.iter_mut().filter(|item| kept(item) && item.payable > 0) {
         let taken = left.max(invoice.payable.saturating_neg());
+        invoice.asked = last.map_or(invoice.asked, |last| invoice.asked.max(last));
         invoice.payable = invoice.payable.saturating_add(taken);
         left = left.saturating_sub(taken);
     }

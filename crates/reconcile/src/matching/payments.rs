@@ -7,6 +7,7 @@ use evenfare_engine::money::{Currency, Exact, Overflow};
 
 use super::numbers::Numbers;
 use super::open::{Named, Open, OpenItems};
+use super::papers::deal_of;
 use super::question::{Undecided, Why};
 use crate::difference::{Document, Paper};
 use crate::error::Unreconciled;
@@ -32,6 +33,8 @@ pub(crate) enum State {
     New,
     /// It clears invoices.
     Allocated,
+    /// It goes from one account of ours to another.
+    Transfer,
     /// Paid for a quote of this party before there is an invoice.
     InAdvance(u32),
     /// A question is open.
@@ -56,6 +59,8 @@ struct Names {
     first: Named,
     /// How many invoices.
     invoices: usize,
+    /// Is one of them not of who paid?
+    is_contradicted: bool,
 }
 
 /// What payments name, and the invoices of each, one payment's after the other's.
@@ -150,25 +155,42 @@ impl<'m, 'a> Matching<'m, 'a> {
         Ok(later)
     }
 
+    /// Sets aside what goes from one account of ours to another, whatever its words name.
+    pub(crate) fn transfers(&mut self, loaded: &Loaded<'_>) {
+        for place in self.new_ones() {
+            if self.payment(place).is_some_and(|one| loaded.firms.is_transfer(one)) {
+                self.set(place, State::Transfer);
+            }
+        }
+    }
+
     /// Matches what names an invoice of ours or a quote. What payments name is read at once by all threads; what
-    /// they clear, one after the other.
-    pub(crate) fn by_reference(&mut self, deals: &Numbers, threads: Threads) -> Result<(), Unreconciled> {
-        for read in threads.parts(&self.new_ones(), |part| self.read(part, deals)) {
+    /// they clear, one after the other. What names an invoice that is not of who paid is left for later: the
+    /// payments, each with the invoices it names.
+    pub(crate) fn by_reference(
+        &mut self,
+        loaded: &Loaded<'_>,
+        deals: &Numbers,
+        threads: Threads,
+    ) -> Result<Vec<(u32, Vec<u32>)>, Unreconciled> {
+        let mut contradicted = Vec::new();
+        for read in threads.parts(&self.new_ones(), |part| self.read(part, loaded, deals)) {
             let mut left = read.invoices.as_slice();
             for one in &read.payments {
                 let (own, rest) = left.split_at_checked(one.invoices).unwrap_or_default();
                 left = rest;
                 match (own, one.first) {
                     ([], Named::Deal(deal)) => self.set(one.payment, State::InAdvance(deal)),
+                    _ if one.is_contradicted => contradicted.push((one.payment, own.to_vec())),
                     _ => self.settle(one.payment, own)?,
                 }
             }
         }
-        Ok(())
+        Ok(contradicted)
     }
 
     /// What each of these payments names, where it names anything.
-    fn read(&self, payments: &[u32], deals: &Numbers) -> Read {
+    fn read(&self, payments: &[u32], loaded: &Loaded<'_>, deals: &Numbers) -> Read {
         let mut read = Read { payments: Vec::with_capacity(payments.len()), invoices: Vec::new() };
         let mut words = Words::default();
         let mut named = Vec::new();
@@ -185,10 +207,26 @@ impl<'m, 'a> Matching<'m, 'a> {
             let Some(&first) = named.first() else { continue };
             let before = read.invoices.len();
             self.invoices(&named, &mut read.invoices);
-            let invoices = read.invoices.len().saturating_sub(before);
-            read.payments.push(Names { payment: place, first, invoices });
+            let own = read.invoices.get(before..).unwrap_or_default();
+            let (invoices, is_contradicted) = (own.len(), self.contradicts(loaded, received, own));
+            read.payments.push(Names { payment: place, first, invoices, is_contradicted });
         }
         read
+    }
+
+    /// Is the payer known, and none of those that one of the invoices is of: neither its buyer nor anybody on the
+    /// route of its quote?
+    fn contradicts(&self, loaded: &Loaded<'_>, received: &Received<'_>, invoices: &[u32]) -> bool {
+        let mut others = invoices.iter().filter_map(|place| self.open.get(*place)).peekable();
+        if others.peek().is_none() {
+            return false;
+        }
+        let Some(payer) = loaded.firms.of_payer(received.payment) else { return false };
+        others.any(|open| {
+            let mut sales = open.deal.and_then(|deal| deal_of(&loaded.deals, deal)).into_iter();
+            let mut sales = sales.by_ref().flat_map(|deal| &deal.sales);
+            open.party != *payer && !sales.any(|sale| sale.buyer.id == *payer)
+        })
     }
 
     /// The invoices that are named, and those of quotes that are named without one of their invoices; the
@@ -350,7 +388,7 @@ impl<'m, 'a> Matching<'m, 'a> {
             let mut numbers: Vec<Box<str>> = Vec::with_capacity(candidate.len());
             for &place in candidate {
                 if let Some(open) = self.open.get_mut(place) {
-                    open.in_question |= why == Why::EquallyGood;
+                    open.in_question |= matches!(why, Why::EquallyGood | Why::OtherPayer);
                     numbers.push(open.invoice.number.clone());
                 }
             }

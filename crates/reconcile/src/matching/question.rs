@@ -18,6 +18,8 @@ pub enum Why {
     PartOfSeveral,
     /// It names invoices of several currencies.
     SeveralCurrencies,
+    /// It names an invoice of another party than the one that paid.
+    OtherPayer,
 }
 
 impl Why {
@@ -28,6 +30,7 @@ impl Why {
             Self::TooMany => "too_many",
             Self::PartOfSeveral => "part_of_several",
             Self::SeveralCurrencies => "several_currencies",
+            Self::OtherPayer => "other_payer",
         }
     }
 }

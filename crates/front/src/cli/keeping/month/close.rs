@@ -7,7 +7,7 @@ use evenfare_files::{closing_file, write_closing};
 use evenfare_store::digest::Digest;
 use serde::Serialize;
 
-use super::done::{done, noted, unreconciled, warnings};
+use super::done::{chart, done, noted, unreconciled, warnings};
 use crate::cli::args::Format;
 use crate::cli::args::month::CloseArgs;
 use crate::cli::mistakes;
@@ -33,7 +33,8 @@ struct Told<'a> {
 pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
     let (month, last) = (args.month, args.month.last_day());
     over(month, Utc::now().date_naive()).map_err(unreconciled)?;
-    let done = done(&args.books, None, &[], last, Some(month))?;
+    let (chart, said) = chart(args.tariff.as_deref())?;
+    let done = done(&args.books, chart.as_deref(), &[], last, Some(month))?;
     let closing = done.closed(month, args.with_open_questions).map_err(|error| match error {
         NotClosed::Unreconciled(error) => unreconciled(error),
         NotClosed::QuestionsOpen(_) => {
@@ -46,7 +47,7 @@ pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
     })?;
     let open = done.books.undecided.len();
     let warnings = warnings(&args.books, &done);
-    let note = noted(&warnings);
+    let note = format!("{said}{}", noted(&warnings));
     let path = args.books.books.join(closing_file(month));
     if let Some(folder) = path.parent() {
         fs::create_dir_all(folder).map_err(|error| failed(folder, &error))?;

@@ -1,6 +1,6 @@
 //! A month end from a folder and a store.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -16,12 +16,14 @@ use super::super::place::{failure, there, wait};
 use crate::cli::args::month::BooksArgs;
 use crate::cli::mistakes::drawn;
 use crate::cli::outcome::Failure;
-use crate::cli::text::{Page, Progress};
+use crate::cli::text::{Page, Progress, style};
 use crate::editions::read_kept;
 use crate::month::{Done, Known, STORE};
 
 /// The file that makes a folder one of books.
 const RULES: &str = "books.toml";
+/// The chart of accounts, beside the editions of a tariff.
+const CHART: &str = "chart.csv";
 
 /// Reads the folder first, for its mistakes are told at once, then the store, and holds one against the other.
 pub(super) fn done(
@@ -71,6 +73,22 @@ pub(super) fn noted(warnings: &Report) -> String {
     let mut page = Page::default();
     drawn(&mut page, warnings);
     page.finish()
+}
+
+/// The chart of accounts of a tariff folder. Without one, accounts go by the parts they play.
+pub(super) fn chart(tariff: Option<&Path>) -> Result<(Option<PathBuf>, String), Failure> {
+    let Some(tariff) = tariff else { return Ok((None, String::new())) };
+    if !tariff.is_dir() {
+        return Err(Failure::File(format!("there is no tariff folder {}", tariff.display())));
+    }
+    let chart = tariff.join(CHART);
+    if chart.exists() {
+        return Ok((Some(chart), String::new()));
+    }
+    let mut page = Page::default();
+    let words = format!("there is no {CHART} in {}: accounts go by the parts they play", tariff.display());
+    page.labelled(style::CARE, "note", &words);
+    Ok((None, page.finish()))
 }
 
 /// The name by which a file of the books folder goes; the store has the one it has among them.

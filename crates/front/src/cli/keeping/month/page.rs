@@ -6,7 +6,7 @@ use evenfare_reconcile::difference::Reason;
 use evenfare_reconcile::matching::{Undecided, Why};
 use evenfare_reconcile::period::Found;
 
-use super::margins;
+use super::{changes, margins};
 use crate::cli::text::money::{amount, with_currency};
 use crate::cli::text::table::styled;
 use crate::cli::text::words::count;
@@ -30,11 +30,12 @@ pub(super) fn page(done: &Done) -> Result<String, Overflow> {
     page.paragraph(0, style::FAINT, &known);
     differences(&mut page, done);
     settled(&mut page, done);
+    changes::table(&mut page, done)?;
     questions(&mut page, done);
     balances(&mut page, done)?;
     margins::tables(&mut page, done);
     page.blank();
-    conclusion(&mut page, done);
+    conclusion(&mut page, done)?;
     Ok(page.finish())
 }
 
@@ -149,7 +150,8 @@ fn balances(page: &mut Page, done: &Done) -> Result<(), Overflow> {
     Ok(())
 }
 
-fn conclusion(page: &mut Page, done: &Done) {
+fn conclusion(page: &mut Page, done: &Done) -> Result<(), Overflow> {
+    let (changed, earlier) = (done.changes().len(), done.earlier()?);
     let (found, settled, asked) =
         (done.differences().count(), done.settled().count(), done.books.undecided.len());
     let differences = match found {
@@ -158,18 +160,28 @@ fn conclusion(page: &mut Page, done: &Done) {
     };
     let settled = if settled == 0 { String::new() } else { format!(", {settled} settled") };
     let text = match asked {
-        0 if found == 0 && settled.is_empty() => {
+        0 if found == 0 && settled.is_empty() && changed == 0 && earlier.is_empty() => {
             String::from("All is as it was agreed: no difference, no question.")
         }
         0 => format!("{differences}{settled}, no question."),
         asked => format!("{differences}{settled}; {} open.", count(asked, "question")),
     };
     page.paragraph(0, style::STRONG, &text);
+    if changed > 0 {
+        let text = format!("{} since months were closed.", count(changed, "change"));
+        page.paragraph(0, style::STRONG, &text);
+    }
+    for one in earlier {
+        let (found, sum) = (count(one.count, "difference"), with_currency(one.minor, one.currency));
+        let text = format!("Still open of {}: {found}, {sum} in all.", one.month);
+        page.paragraph(0, style::STRONG, &text);
+    }
     let unknown = done.books.unknown.len();
     if unknown > 0 {
         let words = format!("{} that nobody knows in the books folder.", count(unknown, "name"));
         page.paragraph(0, style::CARE, &words);
     }
+    Ok(())
 }
 
 /// Why it is asked, in words.
@@ -179,6 +191,7 @@ const fn asked(question: &Undecided) -> &'static str {
         Why::TooMany => "too many invoices are open to try all their combinations",
         Why::PartOfSeveral => "a part of one of several invoices",
         Why::SeveralCurrencies => "it names invoices of several currencies",
+        Why::OtherPayer => "it names an invoice of another party than the one that paid",
     }
 }
 

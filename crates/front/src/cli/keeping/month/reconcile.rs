@@ -2,11 +2,11 @@
 
 use std::fs::{self, File};
 use std::io::{BufWriter, Write as _};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use chrono::Utc;
 
-use super::done::{done, noted, too_large, warnings};
+use super::done::{chart, done, noted, too_large, warnings};
 use super::page::page;
 use super::told::Told;
 use crate::cli::args::Format;
@@ -16,9 +16,6 @@ use crate::cli::output::failed;
 use crate::cli::text::words::count;
 use crate::cli::text::{Page, Progress, style};
 use crate::month::{Done, NotWritten, Output};
-
-/// The chart of accounts, beside the editions of a tariff.
-const CHART: &str = "chart.csv";
 
 /// Shows differences, questions, accounts and margins. Differences are an answer, not a failure.
 pub(in crate::cli) fn reconcile(args: &ReconcileArgs) -> Result<Answer, Failure> {
@@ -43,22 +40,6 @@ pub(in crate::cli) fn reconcile(args: &ReconcileArgs) -> Result<Answer, Failure>
         Format::Json => Answer::new(text),
     };
     Ok(answer.with_note(format!("{said}{}", noted(&warnings))))
-}
-
-/// The chart of accounts of a tariff folder. Without one, accounts go by the parts they play.
-fn chart(tariff: Option<&Path>) -> Result<(Option<PathBuf>, String), Failure> {
-    let Some(tariff) = tariff else { return Ok((None, String::new())) };
-    if !tariff.is_dir() {
-        return Err(Failure::File(format!("there is no tariff folder {}", tariff.display())));
-    }
-    let chart = tariff.join(CHART);
-    if chart.exists() {
-        return Ok((Some(chart), String::new()));
-    }
-    let mut page = Page::default();
-    let words = format!("there is no {CHART} in {}: accounts go by the parts they play", tariff.display());
-    page.labelled(style::CARE, "note", &words);
-    Ok((None, page.finish()))
 }
 
 /// Is there nothing in the folder? What somebody else wrote is not mixed with what is written now.

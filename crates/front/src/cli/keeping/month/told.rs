@@ -10,6 +10,7 @@ use evenfare_reconcile::period::Found;
 use serde::Serialize;
 
 use crate::cli::mistakes;
+use crate::month;
 use crate::month::Done;
 
 /// Everything that is shown, as plain data; amounts in minor units of the currency beside them.
@@ -23,6 +24,8 @@ pub(super) struct Told<'d> {
     warnings: Vec<mistakes::Told<'d>>,
     differences: Vec<Difference<'d>>,
     settled: Vec<Difference<'d>>,
+    changed: Vec<Change<'d>>,
+    earlier: Vec<Earlier>,
     questions: Vec<Question<'d>>,
     balances: Vec<Balance>,
     overview: Overview<'d>,
@@ -38,6 +41,37 @@ struct Difference<'d> {
     currency: &'static str,
     amount_minor: i64,
     documents: Vec<Paper<'d>>,
+}
+
+/// What a closed month has otherwise than is known now.
+#[derive(Serialize)]
+struct Change<'d> {
+    how: &'static str,
+    posted: NaiveDate,
+    closed: String,
+    day: NaiveDate,
+    what: &'static str,
+    document: &'d str,
+    party: Option<&'d str>,
+    amounts: Vec<Changed<'d>>,
+}
+
+#[derive(Serialize)]
+struct Changed<'d> {
+    of: &'d str,
+    currency: &'static str,
+    was_minor: i64,
+    is_minor: i64,
+    by_minor: i64,
+}
+
+/// Differences of an earlier month that are open still.
+#[derive(Serialize)]
+struct Earlier {
+    month: String,
+    currency: &'static str,
+    differences: usize,
+    amount_minor: i64,
 }
 
 #[derive(Serialize)]
@@ -121,6 +155,8 @@ impl<'d> Told<'d> {
             warnings: warnings.iter().map(mistakes::Told::from).collect(),
             differences: done.differences().map(Difference::of).collect(),
             settled: done.settled().map(Difference::of).collect(),
+            changed: done.changes().into_iter().map(Change::of).collect::<Result<_, _>>()?,
+            earlier: done.earlier()?.into_iter().map(Earlier::of).collect(),
             questions: done.books.undecided.iter().map(Question::of).collect(),
             balances: done.balances()?.into_iter().map(balance).collect(),
             overview: Overview {
@@ -160,6 +196,41 @@ impl<'d> Difference<'d> {
             currency: one.currency.code(),
             amount_minor: one.amount_minor,
             documents: one.documents.iter().map(Paper::of).collect(),
+        }
+    }
+}
+
+impl<'d> Change<'d> {
+    fn of(one: month::Change<'d>) -> Result<Self, Overflow> {
+        let amounts = one.parts.iter().map(|part| {
+            Ok(Changed {
+                of: part.name,
+                currency: part.currency.code(),
+                was_minor: part.was_minor,
+                is_minor: part.is_minor,
+                by_minor: part.by_minor()?,
+            })
+        });
+        Ok(Self {
+            how: one.how.word(),
+            posted: one.posted,
+            closed: one.closed.to_string(),
+            day: one.day,
+            what: one.what,
+            document: one.number,
+            party: one.party,
+            amounts: amounts.collect::<Result<_, _>>()?,
+        })
+    }
+}
+
+impl Earlier {
+    fn of(one: month::Earlier) -> Self {
+        Self {
+            month: one.month.to_string(),
+            currency: one.currency.code(),
+            differences: one.count,
+            amount_minor: one.minor,
         }
     }
 }

@@ -1,0 +1,178 @@
+//! Who pays: a payment that says otherwise than its payer, and money that goes from one own account to another.
+
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
+
+#[path = "laws/world.rs"]
+#[allow(dead_code)]
+mod world;
+
+use evenfare_reconcile::chart::Role;
+use evenfare_reconcile::input::{Payment, Place, Statement};
+use evenfare_reconcile::matching::Why;
+use evenfare_reconcile::month::Month;
+use evenfare_reconcile::terms::{BankAccount, Decision};
+use evenfare_reconcile::{Inputs, Reconciled, reconcile};
+use proptest::prelude::*;
+use world::{Account, Plan, agreed, day, empty, invoice, invoice_number, payment};
+
+/// Quotes of so many partners each, every one with a customer of its own, invoiced by us.
+fn sold(partners: &[usize]) -> Inputs {
+    let mut inputs = empty();
+    for (number, &partners) in partners.iter().enumerate() {
+        let net = 5_000 + 1_000 * i64::try_from(number).unwrap();
+        let of = agreed(&Plan { partners, net, vat: [1; 3], day: 3, ..Plan::default() }, number);
+        let sale = &of.sales[0];
+        inputs.invoices.push(invoice(&of, number, 0, &sale.vat, sale.net.minor()));
+        inputs.agreed.push(of);
+    }
+    inputs
+}
+
+fn booked(mut inputs: Inputs, payments: &[(u64, Payment)]) -> (Inputs, Reconciled) {
+    let mut account = Account::default();
+    payments.iter().for_each(|(on, payment)| account.book(day(*on), vec![payment.clone()]));
+    inputs.statements = account.statements();
+    let reconciled = reconcile(&inputs).unwrap();
+    (inputs, reconciled)
+}
+
+fn reasons(reconciled: &Reconciled) -> Vec<(&'static str, i64)> {
+    let told = reconciled.differences.iter().map(|found| &found.difference);
+    told.map(|one| (one.reason.code(), one.amount_minor)).collect()
+}
+
+fn balance(reconciled: &Reconciled, role: Role) -> i128 {
+    reconciled.journal.balances().unwrap().iter().find(|(of, _)| *of == role).unwrap().1
+}
+
+#[test]
+fn a_reference_to_the_invoice_of_another_is_asked_and_a_decision_settles_it() {
+    let inputs = sold(&[0, 0]);
+    let own = inputs.agreed[0].sales[0].buyer.clone();
+    // The first customer names the invoice of the second: of the amount of his own, or of part of it.
+    for minor in [5_000, 3_000] {
+        let (mut inputs, asked) = booked(inputs.clone(), &[(8, payment(minor, &own, &invoice_number(1)))]);
+        assert_eq!(asked.undecided.len(), 1);
+        let question = &asked.undecided[0];
+        assert_eq!((question.why, question.why.code()), (Why::OtherPayer, "other_payer"));
+        assert_eq!(question.candidates, [[invoice_number(1).into()], [invoice_number(0).into()]]);
+        let taken: Vec<i64> = question.parts.iter().map(|parts| parts[0].minor).collect();
+        assert_eq!(taken, [minor, minor], "either reading takes the whole payment");
+        assert_eq!(reasons(&asked), [], "nothing is said of either while it is open");
+        for (parts, left) in question.parts.iter().zip([
+            vec![("unpaid", -5_000), ("unpaid", minor - 6_000)],
+            vec![("unpaid", minor - 5_000), ("unpaid", -6_000)],
+        ]) {
+            inputs.decisions = vec![Decision::Payment {
+                place: Place { file: "decided.csv".into(), line: 2 },
+                payment: question.payment.clone().unwrap(),
+                towards: parts.to_vec(),
+            }];
+            let decided = reconcile(&inputs).unwrap();
+            assert_eq!(decided.undecided, []);
+            let left: Vec<_> = left.into_iter().filter(|(_, minor)| *minor != 0).collect();
+            assert_eq!(reasons(&decided), left);
+        }
+    }
+}
+
+fn account(account: &str, firm: &str) -> BankAccount {
+    let place = Place { file: "bank_accounts.csv".into(), line: 2 };
+    BankAccount { place, account: account.into(), firm: firm.into() }
+}
+
+#[test]
+fn an_account_says_who_pays_before_a_name_does() {
+    let mut inputs = sold(&[0, 0]);
+    let (first, second) = (inputs.agreed[0].sales[0].buyer.clone(), inputs.agreed[1].sales[0].buyer.clone());
+    inputs.terms.accounts = vec![account("AT61 1904", &first.id)];
+    let mut paid = payment(6_000, &second, &invoice_number(1));
+    assert_eq!(booked(inputs.clone(), &[(8, paid.clone())]).1.undecided, []);
+    paid.party_account = Some("AT611904".into());
+    let asked = booked(inputs, &[(8, paid)]).1;
+    assert_eq!(asked.undecided[0].why, Why::OtherPayer);
+}
+
+#[test]
+fn who_stands_on_the_route_of_a_quote_may_pay_for_it() {
+    // By two partners: ours is to the first, who sells to the second, who sells to the customer.
+    let mut inputs = sold(&[2]);
+    inputs.terms.reporting.clear();
+    let gross = inputs.invoices[0].gross_minor;
+    for sale in 0..3 {
+        let payer = inputs.agreed[0].sales[sale].buyer.clone();
+        let (_, paid) = booked(inputs.clone(), &[(8, payment(gross, &payer, &invoice_number(0)))]);
+        assert_eq!((paid.undecided.len(), reasons(&paid)), (0, vec![]), "{payer:?}");
+    }
+    // Of whom no paper tells, nothing is contradicted.
+    let stranger = evenfare_reconcile::firm::Firm { id: "X".into(), name: "A Stranger".into(), vat_id: None };
+    let (_, paid) = booked(inputs, &[(8, payment(gross, &stranger, &invoice_number(0)))]);
+    assert_eq!((paid.undecided.len(), reasons(&paid)), (0, vec![]));
+}
+
+#[test]
+fn what_is_paid_too_much_is_told_on_the_day_it_was_paid() {
+    let inputs = sold(&[0]);
+    let payer = inputs.agreed[0].sales[0].buyer.clone();
+    let twice =
+        [(5, payment(5_000, &payer, &invoice_number(0))), (8, payment(5_000, &payer, &invoice_number(0)))];
+    let (mut inputs, _) = booked(inputs, &twice);
+    inputs.invoices[0].due = Some(day(45));
+    inputs.terms.until = day(29);
+    let found = reconcile(&inputs).unwrap().differences;
+    assert_eq!((found[0].difference.reason.code(), found[0].difference.amount_minor), ("overpaid", 5_000));
+    assert_eq!((found[0].posted, found[0].difference.day), (day(8), day(8)));
+}
+
+const FIRST: &str = "DE02 1203 0000 0000 2020 51";
+const SECOND: &str = "DE79 0000 0000 1234 5678 90";
+
+/// One movement on an account of ours, to or from the other.
+fn side(account: &str, other: &str, on: u64, minor: i64) -> Statement {
+    let mut of =
+        payment(minor, &agreed(&Plan { net: 1, ..Plan::default() }, 0).sales[0].seller, "R-2026-00000");
+    of.party_account = Some(other.replace(' ', "").into());
+    let mut one = Account::default();
+    one.book(day(on), vec![of]);
+    let mut statement = one.statements().remove(0);
+    statement.account = account.into();
+    statement
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Whichever side is known, and on whatever days: no question, no difference, and what has not arrived is in
+    /// transit.
+    #[test]
+    fn transfers_between_own_accounts_balance(
+        minor in 1_i64..1_000_000, out in 0_u64..60, later in 0_u64..20, sides in 1_usize..4, listed in any::<bool>(),
+    ) {
+        let mut inputs = sold(&[0]);
+        inputs.terms.payment_days = 200;
+        inputs.invoices[0].due = None;
+        inputs.terms.accounts = [FIRST, SECOND].map(|own| account(own, if listed { "workshop" } else { "P-9" })).into();
+        let both = [side(FIRST, SECOND, out, -minor), side(SECOND, FIRST, out + later, minor)];
+        inputs.statements = both.into_iter().enumerate().filter(|(at, _)| sides >> at & 1 == 1).map(|(_, one)| one).collect();
+        let books = reconcile(&inputs).unwrap();
+        for (one, postings) in books.journal.transactions() {
+            prop_assert_eq!(postings.iter().map(|posting| posting.base_minor).sum::<i64>(), 0, "{:?}", one);
+        }
+        let moved: i64 = inputs.statements.iter().map(|one| one.closing.minor - one.opening.minor).sum();
+        prop_assert_eq!(balance(&books, Role::Bank), i128::from(moved));
+        if listed {
+            prop_assert_eq!(balance(&books, Role::Transit), -i128::from(moved));
+            prop_assert!(books.differences.is_empty() && books.undecided.is_empty());
+            prop_assert_eq!(balance(&books, Role::Receivable), 5_000);
+        } else {
+            prop_assert_eq!(balance(&books, Role::Transit), 0);
+        }
+        // The month that one side stands in may be closed before the other is known.
+        let first: Month = Month::of(books.journal.transactions().next().unwrap().0.posted);
+        let closing = books.close(first).unwrap();
+        inputs.closings = vec![closing];
+        let again = reconcile(&inputs).unwrap();
+        prop_assert_eq!(&again.changed, &[]);
+        prop_assert_eq!(again.journal.balances(), books.journal.balances());
+    }
+}
