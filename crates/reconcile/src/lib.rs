@@ -24,6 +24,7 @@ mod worth;
 mod books;
 pub mod bonus;
 pub mod period;
+pub mod told;
 pub mod account;
 pub mod overview;
 pub mod columns;
