@@ -301,3 +301,34 @@ fn every_path_that_developers_md_names_exists() {
     }
     assert!(checked > 10, "DEVELOPERS.md names the places of the project");
 }
+
+/// What stands in README.md of speed is what the one command makes: a row for each line of `benches/rows`, in order, and
+/// each is told by a benchmark.
+#[test]
+fn the_readme_has_the_rows_of_the_benchmarks() {
+    let read = |path: &str| fs::read_to_string(root().join(path)).unwrap();
+    let (readme, rows) = (read("README.md"), read("benches/rows"));
+    let table = readme.split("<!-- benchmarks begin").nth(1).unwrap();
+    let table = table.split("<!-- benchmarks end -->").next().unwrap();
+    let cells = |line: &str| line.split('|').map(|cell| cell.trim().to_owned()).collect::<Vec<_>>();
+    let shown: Vec<_> = table.lines().filter(|line| line.starts_with('|')).skip(2).map(cells).collect();
+    let wanted: Vec<_> = rows.lines().map(cells).collect();
+    let of_shown: Vec<_> = shown.iter().map(|cells| (&cells[1], &cells[3])).collect();
+    let of_wanted: Vec<_> = wanted.iter().map(|cells| (&cells[1], &cells[2])).collect();
+    assert_eq!(of_shown, of_wanted, "benches/run.sh writes the table");
+    let benchmarks = [
+        "benches",
+        "crates/engine/benches",
+        "crates/store/benches",
+        "crates/paper/benches",
+        "crates/reconcile/benches",
+    ];
+    let told: String = benchmarks.into_iter().flat_map(files_below).map(|(_, text)| text).collect();
+    for cells in &wanted {
+        // Of calls over the wire the name is put together of the call, the clients and the twin.
+        let mut parts = cells[0].split('-');
+        let whole = told.contains(&format!("row|{}|", cells[0]));
+        let put_together = parts.clone().count() == 3 && parts.all(|part| told.contains(part));
+        assert!(whole || put_together, "no benchmark tells {}", cells[0]);
+    }
+}

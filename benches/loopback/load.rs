@@ -45,7 +45,8 @@ impl Seen {
 const ON_A_CONNECTION: usize = 8;
 
 impl Side {
-    async fn connect(&self) -> Grpc<Channel> {
+    /// A connection of its own.
+    pub async fn connect(&self) -> Grpc<Channel> {
         Grpc::new(Endpoint::from_shared(self.url.clone()).unwrap().connect().await.unwrap())
     }
 
@@ -54,10 +55,29 @@ impl Side {
         self.call(&mut self.connect().await, path, message).await
     }
 
-    async fn call(&self, grpc: &mut Grpc<Channel>, path: &'static str, message: Vec<u8>) -> Vec<u8> {
-        grpc.ready().await.unwrap();
+    fn request(&self, message: Vec<u8>) -> Request<Vec<u8>> {
         let mut request = Request::new(message);
         request.metadata_mut().insert("authorization", format!("Bearer {}", self.token).parse().unwrap());
+        request
+    }
+
+    /// One call of a stream of answers, and how many there were.
+    pub async fn pieces(&self, grpc: &mut Grpc<Channel>, path: &'static str, message: Vec<u8>) -> usize {
+        grpc.ready().await.unwrap();
+        let path = http::uri::PathAndQuery::from_static(path);
+        let mut answers =
+            grpc.server_streaming(self.request(message), path, Bytes).await.unwrap().into_inner();
+        let mut count = 0;
+        while answers.message().await.unwrap().is_some() {
+            count += 1;
+        }
+        count
+    }
+
+    /// One call on that connection, and its answer.
+    pub async fn call(&self, grpc: &mut Grpc<Channel>, path: &'static str, message: Vec<u8>) -> Vec<u8> {
+        grpc.ready().await.unwrap();
+        let request = self.request(message);
         grpc.unary(request, http::uri::PathAndQuery::from_static(path), Bytes).await.unwrap().into_inner()
     }
 }

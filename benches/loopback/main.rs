@@ -11,6 +11,7 @@
     clippy::float_arithmetic
 )]
 
+#[allow(dead_code, reason = "a soak needs more of it")]
 mod load;
 mod twin;
 #[path = "../../tests/server/harness/process.rs"]
@@ -110,6 +111,7 @@ fn main() {
         "{:<8}{:>8}{:>10}{:>8}{:>10}{:>7}{:>8}{:>10}{:>7}{:>8}",
         "call", "clients", "server", "p99", "bytes", "ratio", "p99", "messages", "ratio", "p99"
     );
+    let mut rows = Vec::new();
     for (name, path, clients) in
         [("price", PRICE, 32), ("price", PRICE, 1), ("issue", ISSUE, 32), ("issue", ISSUE, 1)]
     {
@@ -127,12 +129,20 @@ fn main() {
         }
         let [server, twins @ ..] = seen.map(load::Seen::median);
         print!("{name:<8}{clients:>8}{:>10.0}{:>8.2}", server.calls_a_second, server.p99_ms);
+        for (carrying, twin) in ["bytes", "messages"].into_iter().zip(&twins) {
+            let (ours, theirs) = (server.calls_a_second, twin.calls_a_second);
+            rows.push(format!(
+                "row|{name}-{clients}-{carrying}|{ours:.0}/s|{theirs:.0}/s|{:.2}",
+                ours / theirs
+            ));
+        }
         for twin in twins {
             let ratio = 100.0 * server.calls_a_second / twin.calls_a_second;
             print!("{:>10.0}{ratio:>6.0}%{:>8.2}", twin.calls_a_second, twin.p99_ms);
         }
         println!();
     }
+    rows.iter().for_each(|row| println!("{row}"));
     drop((server, twin, other));
 }
 

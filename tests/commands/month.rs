@@ -219,6 +219,46 @@ fn loading_twice_changes_nothing() {
     assert!(said.err.contains("invoices/R-2026-00003.xml") && said.err.contains("store:"), "{}", said.err);
 }
 
+/// A name that nobody knows stops nothing, and is told where it stands: beside the page, in the data, and when the
+/// month is closed.
+#[test]
+fn a_name_that_nobody_knows_is_told() {
+    let dir = demo("month-unknown");
+    spoil(&dir, "books/bonuses.csv", "P-BRZEG,2026,1000.00", "P-BREZG,2026,1000.00");
+    spoil(&dir, "books/work_done.csv", "Q-2026-00002", "Q-2026-00022");
+    let said = |form: &str| {
+        run_in(&dir, &words(&format!("reconcile books --month 2026-10 {STORE} --format {form}")))
+    };
+    let page = said("text");
+    assert_eq!(page.code, 0, "{}", page.err);
+    assert!(page.out.contains("2 names that nobody knows"), "{}", page.out);
+    let data = said("json");
+    let told: Value = serde_json::from_str(&data.out).unwrap();
+    let warnings = told["warnings"].as_array().unwrap();
+    let of = |one: &Value| {
+        let text = |name: &str| one[name].as_str().unwrap().to_owned();
+        (text("file"), one["line"].as_u64().unwrap(), text("severity"), text("code"), text("found"))
+    };
+    let warned = |file: &str, line, code: &str, found: &str| {
+        (format!("books/{file}"), line, "warning".into(), code.into(), found.into())
+    };
+    assert_eq!(
+        warnings.iter().map(of).collect::<Vec<_>>(),
+        [
+            warned("bonuses.csv", 3, "unknown_partner", "P-BREZG"),
+            warned("work_done.csv", 3, "unknown_quote", "Q-2026-00022"),
+        ]
+    );
+    assert!(warnings[0]["expected"].as_str().unwrap().ends_with("the nearest: P-BRZEG"), "{}", warnings[0]);
+    let closed = run_in(&dir, &words("close books 2026-09"));
+    assert_eq!(closed.code, 0, "{}", closed.err);
+    // The work was done after that month.
+    for (said, quote) in [(page.err, true), (data.err, true), (closed.err, false)] {
+        assert!(said.contains("books/bonuses.csv:3") && said.contains("unknown_partner"), "{said}");
+        assert_eq!(said.contains("unknown_quote"), quote, "{said}");
+    }
+}
+
 #[test]
 fn what_is_not_there_is_said() {
     let dir = demo("month-missing");

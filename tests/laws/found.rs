@@ -217,3 +217,42 @@ fn goods_that_stay_at_home_need_no_rate_abroad() {
     let quote = priced(tariff, &job).unwrap();
     assert!(quote.main().unwrap().sales.iter().all(|sale| sale.vat[0].category.code() == "S"));
 }
+
+/// What is named twice is told whether the partners named have agreements or not.
+#[test]
+fn work_is_taken_over_twice_also_without_an_agreement() {
+    let (mut tariff, mut job) = World::plain();
+    partner(&mut tariff, "A", None);
+    partner(&mut tariff, "B", Some("A"));
+    tariff.agreements.retain(|row| row.partner != code("B"));
+    tariff.credits.retain(|row| row.agreement != code("AG-B"));
+    let work = || Some(vec![Work::Refitting]);
+    let stop = |name: &str| Stop { partner: code(name), takes_over: work() };
+    job.route = ["A", "B", "NOBODY"].map(stop).to_vec();
+    let Err(Refused::Job(problems)) = priced(tariff, &job) else { panic!() };
+    let twice = problems.iter().filter(|problem| problem.code == "taken_over_twice");
+    let places: Vec<String> = twice.map(|problem| problem.place.to_string()).collect();
+    assert_eq!(places, ["route[1].takes_over[0]", "route[2].takes_over[0]"]);
+}
+
+/// What shares come to before they are scaled is held against what there is, and stands nowhere on the quote: so it
+/// may be more than an amount can be. Where the quote is refused for it, it would have to be told.
+#[test]
+fn shares_that_are_scaled_may_be_too_large_together() {
+    let (mut tariff, mut job) = World::plain();
+    partner(&mut tariff, "A", None);
+    partner(&mut tariff, "B", Some("A"));
+    tariff.price.minimum_charge = "500".parse().unwrap();
+    tariff.credits.iter_mut().for_each(|row| row.amount = "1000000000".parse().unwrap());
+    let francs = "CHF".parse().unwrap();
+    let rates = tariff.currency_rates.iter_mut().filter(|row| row.currency == francs);
+    rates.for_each(|row| row.units_per_eur = "700".parse().unwrap());
+    job.currency = Some(francs);
+    job.route = ["A", "B"].map(|name| Stop { partner: code(name), takes_over: None }).to_vec();
+    let quote = priced(tariff.clone(), &job).unwrap();
+    let main = quote.main().unwrap();
+    let shares: i64 = main.shares.iter().map(|share| share.share.minor()).sum();
+    assert!(shares > 0 && main.workshop_net.minor() + shares == main.end.net.minor(), "{shares}");
+    tariff.agreements[0].under_floor = UnderFloor::Refuse;
+    assert_eq!(priced(tariff, &job), Err(Refused::TooLarge));
+}

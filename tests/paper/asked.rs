@@ -112,6 +112,24 @@ fn what_says_nothing_of_a_job_is_warned_of() {
 }
 
 #[test]
+fn a_request_without_lines_asks_for_no_unit() {
+    let mut job = demo_jobs()[0].clone();
+    (job.units, job.alternatives) = (Vec::new(), Vec::new());
+    let (read, _) = parse_job("request.xml", ubl::request(&job)).unwrap();
+    assert_eq!(read, job);
+}
+
+#[test]
+fn alternatives_of_one_name_and_two_texts_are_two() {
+    let mut job = demo_jobs().into_iter().find(|job| !job.alternatives.is_empty()).unwrap();
+    let mut other = job.alternatives[0].clone();
+    other.text = "Another text".parse().unwrap();
+    job.alternatives.insert(1, other);
+    let (read, _) = parse_job("request.xml", ubl::request(&job)).unwrap();
+    assert_eq!(read, job);
+}
+
+#[test]
 fn bombs_are_refused() {
     let bomb = "<!DOCTYPE r [<!ENTITY a \"aaaa\"><!ENTITY b \"&a;&a;\">]><r>&b;</r>";
     let report = parse_job("request.xml", bomb).unwrap_err();

@@ -130,6 +130,10 @@ async fn closed(
 async fn the_answer_is_the_commands() {
     let mut desk = Desk::new().await;
     let out = desk.dir.path().join("october");
+    // A name that nobody knows.
+    let work_done = desk.world().join("books/work_done.csv");
+    let text = fs::read_to_string(&work_done).unwrap();
+    fs::write(&work_done, text + "Q-2026-99999,diagnosis,2026-10-07\n").unwrap();
     let told = desk.told(&["--month", "2026-10", "-o", out.to_str().unwrap()]);
     let scope = pb::ReconcileScope { with_files: true, ..month("2026-10") };
     let asked = reconcile(scope, &desk.files());
@@ -143,11 +147,22 @@ async fn the_answer_is_the_commands() {
     assert_eq!((&*summary.month, &*summary.currency_code), ("2026-10", "EUR"));
     let minor = |money: &Option<pb::Money>| money.as_ref().unwrap().amount_minor;
     let (mut differences, mut questions, mut balances, mut margins) = (vec![], vec![], vec![], 0);
+    let mut warnings = Vec::new();
     let mut files = Files::new();
     let mut name = String::new();
     for part in &parts[1..] {
         match part {
             Part::Summary(_) => panic!("a second summary"),
+            Part::Warning(one) => {
+                assert!(differences.is_empty(), "they stand before the differences");
+                let place = one.place.rsplit_once(':').unwrap();
+                warnings.push((
+                    place.0.to_owned(),
+                    one.code.clone(),
+                    one.found.clone(),
+                    one.expected.clone(),
+                ));
+            }
             Part::Difference(one) => {
                 differences.push((one.reason.clone(), one.party.clone(), minor(&one.amount)))
             }
@@ -172,6 +187,13 @@ async fn the_answer_is_the_commands() {
         .map(|one| (text(&one["reason"]), text(&one["party"]), one["amount_minor"].as_i64().unwrap()))
         .collect();
     assert_eq!(differences, expected);
+    let file = |one: &Value| text(&one["file"]).rsplit_once('/').unwrap().1.to_owned();
+    let expected: Vec<_> = list("warnings")
+        .iter()
+        .map(|one| (file(one), text(&one["code"]), text(&one["found"]), text(&one["expected"])))
+        .collect();
+    assert_eq!((warnings.len(), summary.warnings), (1, 1));
+    assert_eq!(warnings, expected);
     let answers: Vec<Vec<String>> = list("questions")
         .iter()
         .map(|one| one["answers"].as_array().unwrap().iter().map(text).collect())

@@ -72,5 +72,7 @@ mod tests {
         check("end", &["end.net", "end.gross", "end.vat_due"]);
         check("quite another", &[]);
         check("", &[]);
+        // Two letters stand in too many names.
+        check("en", &[]);
     }
 }

@@ -96,6 +96,13 @@ mod tests {
     }
 
     #[test]
+    fn days_are_counted_from_the_day_after_the_event() {
+        // Regulation 1182/71 Art. 3(1)
+        assert_eq!(last_day_of_days(day("2028-02-27"), 14), Ok(day("2028-03-12")));
+        assert_eq!(last_day_of_days(NaiveDate::MAX, 1), Err(OutOfCalendar));
+    }
+
+    #[test]
     fn years_pass_on_the_anniversary() {
         assert!(!years_have_passed(day("2016-03-01"), 10, day("2026-02-28")));
         assert!(years_have_passed(day("2016-03-01"), 10, day("2026-03-01")));
@@ -110,6 +117,9 @@ mod tests {
         assert!(half.contains(day("2026-01-01")) && half.contains(day("2026-06-30")));
         assert!(!half.contains(day("2026-07-01")));
         assert!(half.is_followed_by(&span("2026-07-01", None)));
+        assert!(!half.is_followed_by(&span("2026-06-30", None)));
+        assert!(!half.is_followed_by(&span("2026-07-02", None)));
+        assert!(!span("2026-01-01", None).is_followed_by(&half));
         assert!(half.overlaps(&span("2026-06-30", None)));
         assert!(!half.overlaps(&span("2026-07-01", None)));
     }

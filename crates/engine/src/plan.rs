@@ -114,6 +114,9 @@ fn planned<'a>(
     if order.task != Task::Refresh {
         return Ok(plan);
     }
+    let of_findings = order.findings.iter().map(|found| found.finding.steps.len());
+    let of_refresh = order.family.refresh.as_ref().map_or(0, |list| list.steps.len());
+    plan.wanted.reserve(of_findings.sum::<usize>().saturating_add(of_refresh));
     let test = &order.family.test;
     plan.wanted_tests.push(WantedTest { test, bench_hours: test.bench_hours, reason: Reason::Family });
     for found in &order.findings {
@@ -210,6 +213,7 @@ impl<'a> Plan<'a> {
     /// The pieces at named positions, each position once; or the largest number that was asked for
     /// without a position, if that is more: those may be the same pieces.
     fn merge_parts(&mut self) -> Result<(), Overflow> {
+        self.parts.reserve(self.wanted.len());
         for of_part in self.wanted.chunk_by(|a, b| a.part.rank == b.part.rank) {
             let mut placed = 0_i64;
             let mut unplaced = 0_i64;

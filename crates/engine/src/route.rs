@@ -96,10 +96,12 @@ pub(crate) fn share_out(
     trail: &mut impl Trail,
 ) -> Result<Shared, RouteError> {
     let agreed = agreed_shares(order, units, end, trail)?;
-    let wanted = Share::sum(agreed.iter().copied())?;
+    // Only held against what there is: it may be more than an amount of a quote can.
+    let wanted = agreed.iter().fold(0_i128, |sum, share| sum.saturating_add(share.wide()));
     // What is left for shares once cost and the minimum contribution are met.
-    let available = end.net.over(costs.carried)?.minus(minimum)?.max(Net::ZERO);
-    let scaled = end.charged && wanted.minor() > available.minor();
+    let left = end.net.wide().saturating_sub(costs.carried.wide()).saturating_sub(minimum.wide());
+    let available = Net::from_wide(left.max(0))?;
+    let scaled = end.charged && wanted > available.wide();
     trail.step(|| {
         Step::new("available", Rule::Available, money(available, order.currency))
             .figure(Role::NetEndPrice, money(end.net, order.currency), "end.net")
@@ -113,7 +115,7 @@ pub(crate) fn share_out(
             return Err(RouteError::Refused(UnderTheFloor {
                 offer: offer.to_owned(),
                 end_net: end.net,
-                shares: wanted,
+                shares: Share::from_wide(wanted)?,
                 available,
                 refused_by: stop.partner.party.code.clone(),
             }));

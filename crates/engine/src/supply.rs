@@ -146,9 +146,10 @@ pub(crate) fn groups(
     goods: Supply,
     lines: impl Iterator<Item = (Net, bool)>,
 ) -> Result<Vec<VatGroup>, Overflow> {
+    let (of_services, of_goods) = (services.group(false), goods.group(true));
     let mut groups: Vec<VatGroup> = Vec::with_capacity(1);
     for (net, is_goods) in lines {
-        let (category, rate) = if is_goods { goods } else { services }.group(is_goods);
+        let (category, rate) = if is_goods { of_goods } else { of_services };
         match groups.iter_mut().find(|group| group.category == category && group.rate == rate) {
             Some(group) => group.base = group.base.plus(net)?,
             None => groups.push(VatGroup { category, rate, base: net, tax: Vat::ZERO }),

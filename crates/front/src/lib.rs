@@ -3,9 +3,13 @@
 // Reading order: each module uses only those above it.
 pub mod wire;
 pub mod paper;
-// What is kept of quotes, month end on it, and the server around both.
+// What is kept of quotes and editions, trials and month end on it, and the server around all.
 #[cfg(feature = "serve")]
 pub mod kept;
+#[cfg(feature = "serve")]
+pub mod editions;
+#[cfg(feature = "serve")]
+pub mod trial;
 #[cfg(feature = "serve")]
 pub mod month;
 #[cfg(feature = "serve")]

@@ -1,10 +1,14 @@
 //! How long a quote's PDF takes once the typesetter is warm, and what a thousand of them leave in memory.
 
+#![allow(clippy::indexing_slicing, clippy::float_arithmetic)]
+
+#[path = "../../../benches/turns.rs"]
+mod turns;
+
 use std::error::Error;
 use std::hint::black_box;
 use std::path::Path;
 
-use criterion::Criterion;
 use evenfare_engine::language::Language;
 use evenfare_engine::view::{Reader, view};
 use evenfare_files::{read_job, read_tariff};
@@ -42,14 +46,13 @@ fn main() -> Result<(), Box<dyn Error>> {
     };
 
     let first = sheets.first().ok_or("no sheets")?;
-    let mut criterion = Criterion::default().configure_from_args().sample_size(20);
-    criterion.bench_function("the same quote again", |b| {
-        b.iter(|| pdf(black_box(first), std::slice::from_ref(&xml)));
-    });
     let mut others = sheets.iter().cycle();
-    criterion.bench_function("another quote each time", |b| {
-        b.iter(|| others.next().map(|sheet| pdf(black_box(sheet), std::slice::from_ref(&xml))));
-    });
+    let [again, another] = turns::timed([
+        &mut || drop(black_box(pdf(black_box(first), std::slice::from_ref(&xml)))),
+        &mut || drop(others.next().map(|sheet| pdf(black_box(sheet), std::slice::from_ref(&xml)))),
+    ]);
+    println!("the same quote again {:.1} ms, another each time {:.1} ms", again * 1e3, another * 1e3);
+    println!("row|pdf|{:.0} ms||", another * 1e3);
 
     println!("resident after so many documents, in KiB:");
     for (count, sheet) in (1_u32..=1_000).zip(sheets.iter().cycle()) {
@@ -58,7 +61,6 @@ fn main() -> Result<(), Box<dyn Error>> {
             println!("{count:>6} {}", resident().unwrap_or_default());
         }
     }
-    criterion.final_summary();
     Ok(())
 }
 

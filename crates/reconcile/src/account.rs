@@ -7,6 +7,7 @@ use evenfare_engine::money::{Currency, Overflow};
 
 use crate::journal::{Event, Journal, Posting, Transaction};
 use crate::month::Month;
+use crate::threads::{ByAddress, Threads};
 
 /// A party's account in one currency over one month: what he owes; below nothing, what he is owed.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -70,36 +71,13 @@ fn of_party(postings: &[Posting], currency: Currency) -> Result<i64, Overflow> {
 }
 
 impl Accounts {
-    pub(crate) fn new(journal: &Journal) -> Result<Self, Overflow> {
-        let mut ranks: HashMap<&str, u32> = HashMap::new();
-        let mut names: Vec<&str> = Vec::new();
-        for party in journal.transactions().filter_map(|(one, _)| one.source.party.as_deref()) {
-            ranks.entry(party).or_insert_with(|| {
-                names.push(party);
-                0
-            });
-        }
-        names.sort_unstable();
-        for (rank, name) in (0..).zip(names) {
-            ranks.insert(name, rank);
-        }
-        // By party, and each party's in the order of the books. Numbers sort faster than names.
-        let mut ranked: Vec<(u32, u32)> = Vec::with_capacity(journal.len());
-        for (place, (one, postings)) in (0_u32..).zip(journal.transactions()) {
-            let rank = one.source.party.as_deref().and_then(|party| ranks.get(party));
-            let of_party = postings.iter().any(|posting| posting.role.is_of_party());
-            ranked.extend(rank.filter(|_| of_party).map(|rank| (*rank, place)));
-        }
-        ranked.sort_unstable();
+    pub(crate) fn new(journal: &Journal, threads: Threads) -> Result<Self, Overflow> {
+        let ranked = ranked(journal);
         let mut accounts =
             Self { months: Vec::new(), places: ranked.iter().map(|(_, place)| *place).collect() };
-        for own in ranked.chunk_by(|a, b| a.0 == b.0) {
-            let mut months: Vec<AccountMonth> = Vec::new();
-            for (one, postings) in own.iter().filter_map(|(_, place)| journal.transaction(*place)) {
-                move_accounts(&mut months, one, postings)?;
-            }
-            months.sort_by_key(|month| (month.currency, month.month));
-            accounts.months.append(&mut months);
+        let parties: Vec<&[(u32, u32)]> = ranked.chunk_by(|a, b| a.0 == b.0).collect();
+        for part in threads.parts(&parties, |parties| months(journal, parties)) {
+            accounts.months.append(&mut part?);
         }
         Ok(accounts)
     }
@@ -157,6 +135,55 @@ impl Accounts {
         }
         Ok(statement)
     }
+}
+
+/// The transactions that move accounts of parties: by the rank of the party's name, and each party's in the order
+/// of the books. Numbers sort faster than names.
+fn ranked(journal: &Journal) -> Vec<(u32, u32)> {
+    // Names are shared, so most were met by their address already.
+    let mut met: HashMap<*const u8, u32, ByAddress> = HashMap::default();
+    let mut names: Vec<(&str, u32)> = Vec::new();
+    let mut ranked: Vec<(u32, u32)> = Vec::with_capacity(journal.len());
+    for (place, (one, postings)) in (0_u32..).zip(journal.transactions()) {
+        let Some(party) = &one.source.party else { continue };
+        if postings.iter().any(|posting| posting.role.is_of_party()) {
+            let own = *met.entry(party.as_ptr()).or_insert_with(|| {
+                let own = u32::try_from(names.len()).unwrap_or(u32::MAX);
+                names.push((party, own));
+                own
+            });
+            ranked.push((own, place));
+        }
+    }
+    names.sort_unstable();
+    let mut ranks = vec![0_u32; names.len()];
+    for (rank, same) in (0_u32..).zip(names.chunk_by(|a, b| a.0 == b.0)) {
+        for (_, own) in same {
+            if let Some(place) = usize::try_from(*own).ok().and_then(|own| ranks.get_mut(own)) {
+                *place = rank;
+            }
+        }
+    }
+    for (own, _) in &mut ranked {
+        let rank = usize::try_from(*own).ok().and_then(|own| ranks.get(own));
+        *own = rank.copied().unwrap_or(*own);
+    }
+    ranked.sort_unstable();
+    ranked
+}
+
+/// The months of parties, by their transactions.
+fn months(journal: &Journal, parties: &[&[(u32, u32)]]) -> Result<Vec<AccountMonth>, Overflow> {
+    let mut all = Vec::new();
+    for own in parties {
+        let mut months: Vec<AccountMonth> = Vec::new();
+        for (one, postings) in own.iter().filter_map(|(_, place)| journal.transaction(*place)) {
+            move_accounts(&mut months, one, postings)?;
+        }
+        months.sort_by_key(|month| (month.currency, month.month));
+        all.append(&mut months);
+    }
+    Ok(all)
 }
 
 /// Moves the accounts of one party by one transaction; transactions come in the order of the books.

@@ -14,33 +14,38 @@ use crate::rates::Rates;
 use crate::terms::Terms;
 use crate::worth::{Worth, Worths};
 
-/// Posts all that happened, on the days it happened. The postings of a transaction are in the order of their
+/// Posts our invoices on the days they were issued. The postings of a transaction are in the order of their
 /// accounts.
-pub(crate) fn posted(
+pub(crate) fn invoices(items: &[Open<'_>], worths: &Worths<'_>) -> Result<Journal, Unreconciled> {
+    // Gross, net and VAT.
+    let mut journal = Journal::with_capacity(items.len(), items.len().saturating_mul(3));
+    for item in items {
+        invoice(&mut journal, item, worths.of(item.invoice)?)?;
+    }
+    Ok(journal)
+}
+
+/// Posts all else that happened, on the days it happened.
+pub(crate) fn others(
     loaded: &Loaded<'_>,
     matching: &Matching<'_, '_>,
+    worths: &Worths<'_>,
     rates: &Rates,
     terms: &Terms,
 ) -> Result<Journal, Unreconciled> {
-    let open = matching.open.items.len();
-    let others = loaded.payments.len().saturating_add(loaded.courier_bills.len());
-    let transactions = open.saturating_add(others);
-    // Most have two sides, and an invoice has VAT besides.
-    let postings = transactions.saturating_mul(2).saturating_add(open);
+    let transactions = loaded.payments.len().saturating_add(loaded.courier_bills.len());
     let mut books = Books {
-        journal: Journal::with_capacity(transactions, postings),
-        worths: Vec::with_capacity(open),
-        cleared: vec![Cleared::default(); open],
+        // Most have two sides.
+        journal: Journal::with_capacity(transactions, transactions.saturating_mul(2)),
+        worths,
+        cleared: vec![Cleared::default(); matching.open.items.len()],
+        parts: Vec::new(),
         rates,
         terms,
     };
-    let worths = Worths::new(&matching.open.items, rates, terms);
-    for item in &matching.open.items {
-        books.invoice(item, worths.of(item.invoice)?)?;
-    }
     let mut left = matching.allocations.as_slice();
     for (place, (received, state)) in (0_u32..).zip(matching.payments.iter().zip(&matching.states)) {
-        let own = left.partition_point(|part| part.payment <= place);
+        let own = left.iter().take_while(|part| part.payment <= place).count();
         let (parts, rest) = left.split_at_checked(own).unwrap_or_default();
         left = rest;
         books.payment(loaded, matching, received, state, parts)?;
@@ -85,10 +90,11 @@ struct Cleared {
 
 struct Books<'b> {
     journal: Journal,
-    /// What each open item is worth.
-    worths: Vec<Worth>,
+    worths: &'b Worths<'b>,
     /// By open item.
     cleared: Vec<Cleared>,
+    /// What the payment at hand clears, and of which open item.
+    parts: Vec<(u32, Posting)>,
     rates: &'b Rates,
     terms: &'b Terms,
 }
@@ -104,32 +110,27 @@ fn against(posting: Posting, role: Role) -> Result<Posting, Overflow> {
     })
 }
 
-impl Books<'_> {
-    /// Gross owed, net earned, VAT owed.
-    fn invoice(&mut self, item: &Open<'_>, worth: Worth) -> Result<(), Unreconciled> {
-        self.worths.push(worth);
-        let invoice = item.invoice;
-        let (net, gross) = (signed(invoice, invoice.net_minor), signed(invoice, invoice.gross_minor));
-        let vat = gross.checked_sub(net).ok_or(Overflow)?;
-        let posting = |role, minor: i64, base_minor: i64| Posting {
-            role,
-            currency: invoice.currency,
-            minor,
-            base_minor,
-        };
-        let source = Source {
-            event: Event::Invoice,
-            document: invoice.number.clone(),
-            party: Some(Arc::clone(&item.party)),
-        };
-        let postings = [
-            posting(Role::Receivable, gross, worth.gross),
-            against(posting(Role::Revenue, net, worth.net), Role::Revenue)?,
-            against(posting(Role::VatPayable, vat, worth.vat), Role::VatPayable)?,
-        ];
-        Ok(self.journal.post(source, invoice.issued, invoice.issued, postings)?)
-    }
+/// Gross owed, net earned, VAT owed.
+fn invoice(journal: &mut Journal, item: &Open<'_>, worth: Worth) -> Result<(), Unreconciled> {
+    let invoice = item.invoice;
+    let (net, gross) = (signed(invoice, invoice.net_minor), signed(invoice, invoice.gross_minor));
+    let vat = gross.checked_sub(net).ok_or(Overflow)?;
+    let posting =
+        |role, minor: i64, base_minor: i64| Posting { role, currency: invoice.currency, minor, base_minor };
+    let source = Source {
+        event: Event::Invoice,
+        document: invoice.number.clone(),
+        party: Some(Arc::clone(&item.party)),
+    };
+    let postings = [
+        posting(Role::Receivable, gross, worth.gross),
+        against(posting(Role::Revenue, net, worth.net), Role::Revenue)?,
+        against(posting(Role::VatPayable, vat, worth.vat), Role::VatPayable)?,
+    ];
+    Ok(journal.post(source, invoice.issued, invoice.issued, postings)?)
+}
 
+impl Books<'_> {
     /// What an invoice is worth in the books of what a payment clears of it: of all that was cleared so far,
     /// in proportion, so that nothing is left when nothing is left to be paid.
     fn clear(
@@ -141,8 +142,8 @@ impl Books<'_> {
     ) -> Result<i64, Unreconciled> {
         let invoice = item.invoice;
         let place = usize::try_from(place).ok();
-        let of_place = place.and_then(|place| self.cleared.get_mut(place).zip(self.worths.get(place)));
-        let Some((cleared, worth)) = of_place else { return Ok(0) };
+        let Some(cleared) = place.and_then(|place| self.cleared.get_mut(place)) else { return Ok(0) };
+        let worth = self.worths.of(invoice)?;
         let before = cleared.base;
         cleared.minor = cleared.minor.checked_add(minor).ok_or(Overflow)?;
         cleared.day = Some(cleared.day.map_or(day, |known| known.max(day)));
@@ -175,18 +176,16 @@ impl Books<'_> {
             minor: payment.charges_minor,
             base_minor: base(payment.charges_minor)?,
         };
-        let mut by_party: Vec<(Arc<str>, Vec<Posting>)> = Vec::new();
+        self.parts.clear();
         for part in parts {
             let Some(item) = matching.open.get(part.open) else { continue };
             let base_minor = self.clear(item, part.open, part.minor, day)?;
             let cleared =
                 Posting { role: Role::Receivable, currency: item.currency(), minor: part.minor, base_minor };
-            let cleared = against(cleared, Role::Receivable)?;
-            match by_party.iter_mut().find(|(party, _)| *party == item.party) {
-                Some((_, postings)) => postings.push(cleared),
-                None => by_party.push((Arc::clone(&item.party), vec![cleared])),
-            }
+            self.parts.push((part.open, against(cleared, Role::Receivable)?));
         }
+        let party = |open: u32| matching.open.get(open).map(|item| &item.party);
+        let first = self.parts.first().and_then(|(open, _)| party(*open));
         let rest = |role| {
             against(
                 Posting {
@@ -198,7 +197,7 @@ impl Books<'_> {
                 role,
             )
         };
-        if by_party.is_empty() {
+        let Some(first) = first else {
             let in_advance = match state {
                 State::InAdvance(deal) => deal_of(&loaded.deals, *deal),
                 _ => None,
@@ -210,32 +209,35 @@ impl Books<'_> {
                 (_, None) if payment.minor < 0 => Role::Clearing,
                 _ => Role::Unapplied,
             };
-            let document = received.id().to_string().into();
-            let source = Source { event: Event::Payment, document, party };
+            let source = Source { event: Event::Payment, document: received.name(), party };
             return Ok(self.journal.post(source, day, day, [bank, charges, rest(role)?])?);
-        }
-        let document: Box<str> = received.id().to_string().into();
-        let source = |party| Source { event: Event::Payment, document: document.clone(), party };
+        };
+        let source = |party| Source { event: Event::Payment, document: received.name(), party };
         let books = |role, minor| Posting { role, currency: self.terms.currency, minor, base_minor: minor };
-        let cleared = by_party
-            .iter()
-            .try_fold(0_i64, |all, (_, postings)| all.checked_add(sum(postings)?).ok_or(Overflow))?;
+        let cleared = sum(self.parts.iter().map(|(_, posting)| posting))?;
         let came_in = bank.base_minor.checked_add(charges.base_minor).ok_or(Overflow)?;
         let exchange = came_in.checked_add(cleared).and_then(i64::checked_neg).ok_or(Overflow)?;
         let exchange = books(Role::Exchange, exchange);
-        if by_party.len() == 1 {
-            for (party, postings) in by_party {
-                let all = [bank, charges].into_iter().chain(postings).chain([exchange]);
-                self.journal.post(source(Some(party)), day, day, all)?;
-            }
-            return Ok(());
+        if self.parts.iter().all(|(open, _)| party(*open) == Some(first)) {
+            let postings = self.parts.iter().map(|(_, posting)| *posting);
+            let all = [bank, charges].into_iter().chain(postings).chain([exchange]);
+            return Ok(self.journal.post(source(Some(Arc::clone(first))), day, day, all)?);
         }
         // For invoices of several parties: the money first, then what it clears of each.
         let over = books(Role::Clearing, cleared);
         self.journal.post(source(None), day, day, [bank, charges, over, exchange])?;
+        let mut by_party: Vec<(&Arc<str>, Vec<Posting>)> = Vec::new();
+        for (open, posting) in &self.parts {
+            let Some(party) = party(*open) else { continue };
+            match by_party.iter_mut().find(|(known, _)| *known == party) {
+                Some((_, postings)) => postings.push(*posting),
+                None => by_party.push((party, vec![*posting])),
+            }
+        }
         for (party, postings) in by_party {
             let over = against(books(Role::Clearing, sum(&postings)?), Role::Clearing)?;
-            self.journal.post(source(Some(party)), day, day, postings.into_iter().chain([over]))?;
+            let all = postings.into_iter().chain([over]);
+            self.journal.post(source(Some(Arc::clone(party))), day, day, all)?;
         }
         Ok(())
     }
@@ -265,6 +267,7 @@ impl Books<'_> {
 }
 
 /// What postings come to in the books' currency.
-fn sum(postings: &[Posting]) -> Result<i64, Overflow> {
-    postings.iter().try_fold(0_i64, |sum, posting| sum.checked_add(posting.base_minor).ok_or(Overflow))
+fn sum<'p>(postings: impl IntoIterator<Item = &'p Posting>) -> Result<i64, Overflow> {
+    let mut postings = postings.into_iter();
+    postings.try_fold(0_i64, |sum, posting| sum.checked_add(posting.base_minor).ok_or(Overflow))
 }

@@ -11,7 +11,7 @@ use crate::firm::WORKSHOP;
 use crate::input::{Invoice, Place, Slip, Statement};
 use crate::loaded::KnownFirms;
 use crate::reference::{normal, number_of_creditor_reference};
-use crate::terms::{Decision, PaymentId};
+use crate::terms::{Decision, Part, PaymentId};
 
 /// Holds every decision against all that was loaded, also after the last day that is looked at: what a person
 /// decided later is no mistake when one looks back.
@@ -131,32 +131,40 @@ impl Slips {
         known: &Known<'_>,
         place: &Place,
         id: &PaymentId,
-        towards: &[(Box<str>, i64)],
+        towards: &[Part],
     ) -> Result<(), Overflow> {
         let Some((cleared, currency)) = known.cleared(id) else {
             let expected = "a payment that was loaded: account, statement, entry and payment";
             self.push(place, "unknown_payment", id.to_string(), expected);
             return Ok(());
         };
+        let written = |minor, currency: Currency| {
+            Ok(format!("{} {currency}", Net::from_minor(minor)?.in_major_units(currency)))
+        };
         // At what rate a payment in another currency was taken is not known.
         let mut adds_up = !towards.is_empty();
         let mut sum = 0_i64;
-        for (number, minor) in towards {
-            sum = sum.saturating_add(*minor);
-            match known.ours.get(&normal(number)).copied().flatten() {
-                Some(invoice) => adds_up &= invoice.currency == currency,
+        for part in towards {
+            sum = sum.saturating_add(part.minor);
+            adds_up &= part.currency == currency;
+            match known.ours.get(&normal(&part.invoice)).copied().flatten() {
+                Some(invoice) if invoice.currency != part.currency => {
+                    adds_up = false;
+                    let found = format!("{} for {}", written(part.minor, part.currency)?, part.invoice);
+                    let expected = format!("an amount in {}, as the invoice is", invoice.currency);
+                    self.push(place, "other_currency", found, expected);
+                }
+                Some(_) => {}
                 None => {
                     adds_up = false;
                     let expected = "the number of one of our invoices that was loaded";
-                    self.push(place, "unknown_invoice", number.to_string(), expected);
+                    self.push(place, "unknown_invoice", part.invoice.to_string(), expected);
                 }
             }
         }
         if adds_up && sum != cleared {
-            let written =
-                |minor| Ok(format!("{} {currency}", Net::from_minor(minor)?.in_major_units(currency)));
-            let expected = format!("{} in all, as {id} clears", written(cleared)?);
-            self.push(place, "does_not_add_up", written(sum)?, expected);
+            let expected = format!("{} in all, as {id} clears", written(cleared, currency)?);
+            self.push(place, "does_not_add_up", written(sum, currency)?, expected);
         }
         Ok(())
     }

@@ -119,6 +119,23 @@ impl Journal {
         Ok(())
     }
 
+    /// With the transactions of another behind its own.
+    ///
+    /// # Errors
+    /// [`Overflow`] beyond the sizes a journal can have.
+    pub(crate) fn with(mut self, mut other: Self) -> Result<Self, Overflow> {
+        let from = u32::try_from(self.postings.len()).map_err(|_| Overflow)?;
+        self.transactions.reserve_exact(other.transactions.len());
+        for mut one in other.transactions {
+            let moved = |place: u32| place.checked_add(from).ok_or(Overflow);
+            one.postings = moved(one.postings.start)?..moved(one.postings.end)?;
+            self.transactions.push(one);
+        }
+        self.postings.reserve_exact(other.postings.len());
+        self.postings.append(&mut other.postings);
+        Ok(self)
+    }
+
     /// Puts the transactions into their order.
     pub(crate) fn sort(&mut self) {
         self.transactions

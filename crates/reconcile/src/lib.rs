@@ -4,6 +4,7 @@
 //! papers give the same books, however they are sorted and however often they are loaded.
 
 // Reading order: each module uses only those above it.
+pub mod threads;
 pub mod month;
 pub mod input;
 pub mod error;
@@ -18,6 +19,7 @@ mod loaded;
 mod decided;
 pub mod matching;
 mod differences;
+mod unknown;
 pub mod chart;
 pub mod journal;
 mod worth;
@@ -26,9 +28,13 @@ pub mod bonus;
 pub mod period;
 pub mod told;
 pub mod account;
+mod margin;
 pub mod overview;
 pub mod columns;
 pub mod what_if;
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 
@@ -36,15 +42,17 @@ use account::Accounts;
 use agreed::Agreed;
 use bonus::Bonus;
 use error::Unreconciled;
-use input::{Charge, CourierBill, Invoice, Statement, WorkDone};
+use input::{Charge, CourierBill, Invoice, Slip, Statement, WorkDone};
 use journal::Journal;
 use loaded::Loaded;
-use matching::{Papers, Undecided};
+use matching::{OpenItems, Papers, Undecided};
 use month::Month;
 use overview::Overview;
 use period::{Closing, Found};
 use rates::Rates;
 use terms::{Decision, Terms};
+use threads::Threads;
+use worth::Worths;
 
 /// Everything that month end takes in, in any order.
 ///
@@ -56,6 +64,8 @@ pub struct Inputs {
     pub terms: Terms,
     /// Dated reference rates.
     pub rates: Rates,
+    /// Partners that are known besides those of what was agreed: one may have an agreement and no quote yet.
+    pub partners: BTreeSet<Arc<str>>,
     /// What was agreed.
     pub agreed: Vec<Agreed>,
     /// Invoices and credit notes: ours, and those of partners to their buyers.
@@ -80,6 +90,7 @@ impl Inputs {
         Self {
             terms,
             rates: Rates::default(),
+            partners: BTreeSet::new(),
             agreed: Vec::new(),
             invoices: Vec::new(),
             charges: Vec::new(),
@@ -99,6 +110,9 @@ pub struct Reconciled {
     pub differences: Vec<Found>,
     /// Differences that a month was closed with and that are none any more.
     pub settled: Vec<Found>,
+    /// Names of partners, firms and quotes that nobody knows, so that what they stand for is not looked at: each
+    /// once a file, where it stands first. It may be that they have no paper yet.
+    pub unknown: Vec<Slip>,
     /// What only a person can decide.
     pub undecided: Vec<Undecided>,
     /// What happened, in double entry.
@@ -161,40 +175,63 @@ pub struct Reconciled {
 /// # Ok(()) }
 /// ```
 pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
+    let papers = inputs.invoices.len().saturating_add(inputs.charges.len());
+    reconcile_on(inputs, Threads::worth(inputs.agreed.len().saturating_add(papers)))
+}
+
+/// As [`reconcile`], with so many threads. They change nothing but the time it takes (`threads_change_nothing`).
+///
+/// # Errors
+/// As [`reconcile`]: the same, with any number of threads.
+pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unreconciled> {
     let Inputs { terms, rates, decisions, .. } = inputs;
     let closed = period::checked(&inputs.closings)?;
     // Who looks back sees a closed month as it was closed: what was closed after it is not known yet.
     let closings: Vec<&Closing> =
         closed.iter().copied().filter(|one| one.month.last_day() <= terms.until).collect();
-    let loaded = Loaded::new(inputs)?;
+    let loaded = Loaded::new(inputs, threads)?;
     decided::check(inputs)?;
 
     let mut known = Vec::new();
     let mut undecided = Vec::new();
-    let matching = {
-        let numbers = matching::deal_numbers(&loaded.deals);
-        let mut papers = Papers::new(&loaded, &numbers, decisions);
-        let mut matching = matching::payments(&loaded, &papers, &numbers, rates, terms, decisions)?;
-        differences::of_sales(&loaded, &papers, terms, &mut known)?;
-        differences::of_work(&loaded, &numbers, rates, terms, &mut known)?;
-        undecided.append(&mut papers.undecided);
-        undecided.append(&mut matching.undecided);
-        matching
-    };
-    differences::of_payments(&loaded, &matching, terms, &mut known);
-    let (differences, settled) = period::found(known, &closings);
+    let (numbers, overview) = threads
+        .both(|| matching::deal_numbers(&loaded.deals), || overview::overview(&loaded.deals, rates, terms));
+    let mut papers = Papers::new(&loaded, &numbers, decisions, threads);
+    let (open, of_sales) = threads.both(
+        || OpenItems::new(&loaded, &papers, terms),
+        || differences::of_sales(&loaded, &papers, terms, &mut known),
+    );
+    undecided.append(&mut papers.undecided);
+    drop(papers);
+    let mut matching = matching::payments(&loaded, open?, &numbers, rates, terms, decisions, threads)?;
+    of_sales?;
+    differences::of_work(&loaded, &numbers, rates, terms, &mut known)?;
+    undecided.append(&mut matching.undecided);
+    let unknown = unknown::names(inputs, &loaded, &numbers);
     undecided.sort_by(|a, b| a.subject.cmp(&b.subject));
+    drop(numbers);
 
-    let mut journal = books::posted(&loaded, &matching, rates, terms)?;
+    let worths = Worths::new(&matching.open.items, rates, terms);
+    let (invoices, others) = threads.both(
+        || {
+            differences::of_payments(&loaded, &matching, terms, &mut known);
+            books::invoices(&matching.open.items, &worths)
+        },
+        || books::others(&loaded, &matching, &worths, rates, terms),
+    );
+    drop(worths);
     drop(matching);
+    let mut journal = invoices?.with(others?)?;
+    let (differences, settled) = period::found(known, &closings);
     let bonuses = bonus::bonuses(&mut journal, terms)?;
     let journal = period::after_closings(journal, &closings)?;
-    let accounts = Accounts::new(&journal)?;
-    let overview = overview::overview(&loaded.deals, rates, terms)?;
+    let accounts = Accounts::new(&journal, threads)?;
+    let overview = Overview { invoiced: overview::invoiced(&journal)?, ..overview? };
     let last = closed.last();
     Ok(Reconciled {
         differences,
         settled,
+        unknown,
         undecided,
         journal,
         accounts,

@@ -1,6 +1,6 @@
 //! What was loaded, each thing once and in an order of its own.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -13,7 +13,8 @@ use crate::error::Unreconciled;
 use crate::firm::Firm;
 use crate::input::{Charge, CourierBill, Invoice, Payment, Place, Slip, Statement, Status, Trader, WorkDone};
 use crate::reference::normal;
-use crate::terms::PaymentId;
+use crate::terms::{BankAccount, PaymentId, payment_name};
+use crate::threads::{ByAddress, Threads};
 
 /// Everything up to the last day that is looked at, without what was loaded twice. The order is that of
 /// names and numbers, never that of files and rows.
@@ -58,6 +59,12 @@ impl Received<'_> {
         }
     }
 
+    /// Its name as it is written.
+    pub(crate) fn name(&self) -> Box<str> {
+        let Self { statement, entry, number, .. } = *self;
+        payment_name(&statement.account, &statement.id, entry, number).into()
+    }
+
     pub(crate) fn currency(&self) -> Currency {
         self.statement.currency
     }
@@ -69,10 +76,23 @@ impl Received<'_> {
 }
 
 impl<'a> Loaded<'a> {
-    pub(crate) fn new(inputs: &'a Inputs) -> Result<Self, Unreconciled> {
+    pub(crate) fn new(inputs: &'a Inputs, threads: Threads) -> Result<Self, Unreconciled> {
+        let terms = &inputs.terms;
+        let (agreed, papers) = threads.both(
+            || {
+                let deals = deals(&inputs.agreed, terms.until)?;
+                let firms = KnownFirms::new(&deals, &terms.accounts);
+                Ok::<_, Unreconciled>((deals, firms))
+            },
+            || Self::papers(inputs),
+        );
+        let (deals, firms) = agreed?;
+        Ok(Self { deals, firms, ..papers? })
+    }
+
+    /// All but what was agreed.
+    fn papers(inputs: &'a Inputs) -> Result<Self, Unreconciled> {
         let until = inputs.terms.until;
-        let deals = deals(&inputs.agreed, until)?;
-        let firms = KnownFirms::new(&deals, &inputs.terms.accounts);
         let mut twice = Vec::new();
         let invoices = once(
             &mut twice,
@@ -115,6 +135,7 @@ impl<'a> Loaded<'a> {
         }
         chained(&statements)?;
         let (payments, kept_back) = payments(&statements, until)?;
+        let (deals, firms) = (Vec::new(), KnownFirms::default());
         Ok(Self { deals, firms, invoices, charges, payments, kept_back, courier_bills, work_done })
     }
 }
@@ -210,6 +231,7 @@ fn payments<'a>(
 }
 
 /// Firms by VAT identifier, by name and by account.
+#[derive(Default)]
 pub(crate) struct KnownFirms<'a> {
     by_id: HashMap<&'a str, &'a Arc<str>>,
     by_vat_id: HashMap<&'a str, Option<&'a Arc<str>>>,
@@ -218,14 +240,9 @@ pub(crate) struct KnownFirms<'a> {
 }
 
 impl<'a> KnownFirms<'a> {
-    pub(crate) fn new(deals: &[&'a Agreed], accounts: &'a [(Arc<str>, Arc<str>)]) -> Self {
-        let mut firms = Self {
-            by_id: HashMap::new(),
-            by_vat_id: HashMap::new(),
-            by_name: HashMap::new(),
-            by_account: HashMap::new(),
-        };
-        let mut met = std::collections::HashSet::new();
+    pub(crate) fn new(deals: &[&'a Agreed], accounts: &'a [BankAccount]) -> Self {
+        let mut firms = Self::default();
+        let mut met: HashSet<*const Firm, ByAddress> = HashSet::default();
         for sale in deals.iter().flat_map(|deal| &deal.sales) {
             for firm in [&sale.seller, &sale.buyer] {
                 let firm: &'a Firm = firm;
@@ -240,8 +257,8 @@ impl<'a> KnownFirms<'a> {
                 }
             }
         }
-        for (account, id) in accounts {
-            let id = firms.by_id.get(&**id).copied().unwrap_or(id);
+        for BankAccount { account, firm, .. } in accounts {
+            let id = firms.by_id.get(&**firm).copied().unwrap_or(firm);
             name_one(&mut firms.by_account, normal(account), id);
         }
         firms

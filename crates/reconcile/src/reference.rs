@@ -13,7 +13,8 @@ pub fn normal(text: &str) -> String {
     normal
 }
 
-fn letters_and_digits(text: &str) -> impl Iterator<Item = char> + '_ {
+/// What the normal form of a text is made of.
+pub(crate) fn letters_and_digits(text: &str) -> impl Iterator<Item = char> + '_ {
     // Only ASCII counts, and no byte of another character is one of it.
     let kept = text.bytes().filter(u8::is_ascii_alphanumeric);
     kept.map(|byte| char::from(byte.to_ascii_uppercase()))

@@ -1,6 +1,6 @@
 //! What a reconciliation goes by: the workshop's own rules, as data.
 
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -21,17 +21,30 @@ pub struct Terms {
     pub currency_percent: Percent,
     /// Days after its issue by which an invoice is due that does not say.
     pub payment_days: u32,
-    /// Partners who tell what they charge. Of others nothing is missed.
-    pub reporting: BTreeSet<Arc<str>>,
-    /// Bank accounts, and the firms they belong to.
-    pub accounts: Vec<(Arc<str>, Arc<str>)>,
+    /// Partners who tell what they charge, and where that is said. Of others nothing is missed.
+    pub reporting: BTreeMap<Arc<str>, Place>,
+    /// Whose bank accounts there are.
+    pub accounts: Vec<BankAccount>,
     /// Yearly bonuses on turnover.
     pub bonuses: Vec<BonusTier>,
+}
+
+/// Whose a bank account is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BankAccount {
+    /// Where that stands.
+    pub place: Place,
+    /// The account, as a statement names it.
+    pub account: Arc<str>,
+    /// The firm, by what accounts know it by.
+    pub firm: Arc<str>,
 }
 
 /// A step of a yearly bonus: from that turnover on, the percentage counts for all of it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct BonusTier {
+    /// Where it stands.
+    pub place: Place,
     /// The partner's code.
     pub partner: Arc<str>,
     /// The year it is agreed for.
@@ -59,8 +72,24 @@ pub struct PaymentId {
 
 impl std::fmt::Display for PaymentId {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}/{}/{}.{}", self.account, self.statement, self.entry, self.payment)
+        f.write_str(&payment_name(&self.account, &self.statement, self.entry, self.payment))
     }
+}
+
+/// What one of our invoices takes of a payment.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Part {
+    /// Its number.
+    pub invoice: Box<str>,
+    /// Of the invoice, and of the amount.
+    pub currency: Currency,
+    /// How much.
+    pub minor: i64,
+}
+
+/// A payment's name as it is written.
+pub(crate) fn payment_name(account: &str, statement: &str, entry: u32, payment: u32) -> String {
+    format!("{account}/{statement}/{entry}.{payment}")
 }
 
 /// What a person decided where two matches were equally good; kept, and replayed each time.
@@ -72,9 +101,9 @@ pub enum Decision {
         place: Place,
         /// The payment.
         payment: PaymentId,
-        /// Our invoices that it is for, and how much of each in the invoice's currency. With none, the
-        /// payment is for nothing that was agreed.
-        towards: Vec<(Box<str>, i64)>,
+        /// Our invoices that it is for, and how much of each. With none, the payment is for nothing that was
+        /// agreed.
+        towards: Vec<Part>,
     },
     /// Which quote an invoice is for.
     Invoice {

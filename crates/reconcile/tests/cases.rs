@@ -14,9 +14,13 @@ use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::input::{InvoiceKind, Payment, Place};
 use evenfare_reconcile::matching::{Undecided, Why};
 use evenfare_reconcile::month::Month;
-use evenfare_reconcile::terms::{Decision, PaymentId};
+use evenfare_reconcile::terms::{BankAccount, Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use world::{Account, Plan, agreed, day, empty, invoice, invoice_number, payment};
+
+fn part(number: &str, minor: i64) -> Part {
+    Part { invoice: number.into(), currency: world::currency("EUR"), minor }
+}
 
 /// Direct sales of these nets to one customer, invoiced as agreed, all in June.
 fn sold(nets: &[i64]) -> Inputs {
@@ -87,7 +91,7 @@ fn of_two_equal_invoices_neither_is_taken_and_a_decision_is_replayed() {
     assert_eq!(reasons(&asked), []);
     let payment = asked.undecided[0].payment.clone().unwrap();
     assert_eq!(payment, june(1));
-    let towards = vec![(invoice_number(1).into(), 5_000)];
+    let towards = vec![part(&invoice_number(1), 5_000)];
     inputs.decisions = vec![Decision::Payment { place: row(2), payment: payment.clone(), towards }];
     let decided = reconcile(&inputs).unwrap();
     assert_eq!(decided.undecided, []);
@@ -102,7 +106,7 @@ fn of_two_equal_invoices_neither_is_taken_and_a_decision_is_replayed() {
     let other = Decision::Payment {
         place: row(2),
         payment: payment.clone(),
-        towards: vec![(invoice_number(0).into(), 5_000)],
+        towards: vec![part(&invoice_number(0), 5_000)],
     };
     inputs.decisions.push(inputs.decisions[0].clone());
     assert!(reconcile(&inputs).is_ok());
@@ -110,7 +114,7 @@ fn of_two_equal_invoices_neither_is_taken_and_a_decision_is_replayed() {
     assert!(matches!(reconcile(&inputs), Err(Unreconciled::Undecidable(_))));
     // What does not add up, or names what is not there, is no decision.
     for (number, minor) in [(invoice_number(1), 4_999), ("R-1".to_owned(), 5_000)] {
-        let towards = vec![(number.into(), minor)];
+        let towards = vec![part(&number, minor)];
         inputs.decisions = vec![Decision::Payment { place: row(2), payment: payment.clone(), towards }];
         assert!(matches!(reconcile(&inputs), Err(Unreconciled::Undecidable(_))));
     }
@@ -130,7 +134,7 @@ fn several_ways_to_add_up_are_asked_about() {
     assert_eq!(asked.undecided[0].candidates.len(), 2);
     // Either answer leaves the other two invoices to be paid.
     for (parts, left) in asked.undecided[0].parts.iter().zip([[4_000, 6_000], [3_000, 7_000]]) {
-        let towards = parts.iter().map(|part| (part.invoice.clone(), part.minor)).collect();
+        let towards = parts.clone();
         let payment = asked.undecided[0].payment.clone().unwrap();
         inputs.decisions = vec![Decision::Payment { place: row(2), payment, towards }];
         let decided = reconcile(&inputs).unwrap();
@@ -179,7 +183,9 @@ fn a_payment_of_a_stranger_is_asked_about_where_its_amount_fits() {
     // His account tells who he is, and so does an account from which an invoice was paid before.
     stranger.party_account = Some("FR76 3000".into());
     let (mut inputs, _) = with(inputs, &[(20, stranger.clone())]);
-    inputs.terms.accounts = vec![("fr763000".into(), direct(1, 0).sales[0].buyer.id.clone())];
+    let firm = direct(1, 0).sales[0].buyer.id.clone();
+    let place = Place { file: "bank_accounts.csv".into(), line: 2 };
+    inputs.terms.accounts = vec![BankAccount { place, account: "fr763000".into(), firm }];
     let reconciled = reconcile(&inputs).unwrap();
     assert_eq!((reasons(&reconciled), reconciled.undecided.len()), (vec![], 0));
     inputs.terms.accounts.clear();

@@ -8,7 +8,7 @@ mod world;
 
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::input::{Place, Slip};
-use evenfare_reconcile::terms::{Decision, PaymentId};
+use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, reconcile};
 use world::{Account, Plan, agreed, day, empty, invoice, invoice_number, payment};
 
@@ -44,8 +44,13 @@ fn paid(inputs: &Inputs, number: u32) -> PaymentId {
     }
 }
 
+fn part(number: &str, currency: &str, minor: i64) -> Part {
+    Part { invoice: number.into(), currency: world::currency(currency), minor }
+}
+
 fn towards(line: u32, payment: PaymentId, parts: &[(String, i64)]) -> Decision {
-    let towards = parts.iter().map(|(number, minor)| (number.as_str().into(), *minor)).collect();
+    let part = |(number, minor): &(String, i64)| part(number, "EUR", *minor);
+    let towards = parts.iter().map(part).collect();
     Decision::Payment { place: row(line), payment, towards }
 }
 
@@ -93,6 +98,33 @@ fn every_mistake_of_every_decision_is_told_at_once() {
     inputs.decisions =
         [2, 5].map(|line| towards(line, first.clone(), &[(invoice_number(0), 5_000)])).to_vec();
     assert_eq!(reconcile(&inputs).unwrap().differences, []);
+}
+
+/// The payment is in euros, the second invoice in dollars: an amount is of the invoice's currency.
+#[test]
+fn an_amount_in_another_currency_than_the_invoice_is_a_mistake() {
+    let mut inputs = sold(&[5_000, 6_000]);
+    (inputs.agreed[1].currency, inputs.invoices[1].currency) =
+        (world::currency("USD"), world::currency("USD"));
+    let [first, second] = [0, 1].map(|number| paid(&inputs, number));
+    let decided = |line, payment: &PaymentId, number, currency| Decision::Payment {
+        place: row(line),
+        payment: payment.clone(),
+        towards: vec![part(&invoice_number(number), currency, 6_000)],
+    };
+    inputs.decisions = vec![decided(2, &first, 0, "USD"), decided(3, &second, 1, "EUR")];
+    let told = mistakes(&inputs);
+    let told: Vec<String> = told.iter().map(|slip| format!("{} {slip}", slip.code)).collect();
+    assert_eq!(
+        told,
+        [
+            "other_currency decided.csv:2: found `60.00 USD for R-2026-00000`, expected an amount in EUR, as the invoice is",
+            "other_currency decided.csv:3: found `60.00 EUR for R-2026-00001`, expected an amount in USD, as the invoice is",
+        ]
+    );
+    // At what rate dollars were taken for euros is not known, so they need not be the same number.
+    inputs.decisions = vec![decided(3, &second, 1, "USD")];
+    assert_eq!(reconcile(&inputs).unwrap().undecided, []);
 }
 
 #[test]

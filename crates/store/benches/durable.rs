@@ -214,8 +214,12 @@ fn median(mut figures: Vec<f64>) -> f64 {
     figures[figures.len() / 2]
 }
 
+fn of(runs: &[Run], figure: fn(&Run) -> f64) -> f64 {
+    median(runs.iter().map(figure).collect())
+}
+
 fn show(name: &str, runs: &[Run]) {
-    let of = |figure: fn(&Run) -> f64| median(runs.iter().map(figure).collect());
+    let of = |figure: fn(&Run) -> f64| of(runs, figure);
     println!(
         "{name:<6} {:>8.0} a second, {:>5.1} a transaction, {:>6.0} bytes a quote, median {:>6.2} ms, p99 {:>6.2} ms",
         of(|run| run.per_second),
@@ -244,7 +248,14 @@ fn main() {
     let pairs: Vec<String> = shares.iter().map(|share| format!("{share:.0}")).collect();
     println!(
         "the store has {:.0} % of the throughput of the bare inserts (pair by pair: {})",
-        median(shares),
+        median(shares.clone()),
         pairs.join(", ")
+    );
+    let a_second = |runs: &[Run]| of(runs, |run| run.per_second);
+    println!(
+        "row|durable|{:.0}/s|{:.0}/s|{:.2}",
+        a_second(&stores),
+        a_second(&bares),
+        median(shares) / 100.0
     );
 }

@@ -148,9 +148,9 @@ fn task(tariff: &Tariff, unit: &Unit, when: &mut impl FnMut(bool, &'static str))
 /// The chain of partners; is every one of them known, with an agreement?
 fn route(tariff: &Tariff, job: &Job, when: &mut impl FnMut(bool, &'static str)) -> bool {
     when(twice(job.route.iter().map(|stop| &stop.partner)), "given_twice");
+    when(twice(job.route.iter().flat_map(|stop| stop.takes_over.iter().flatten())), "taken_over_twice");
     let mut before: Option<&String> = None;
     let mut chain = true;
-    let mut named = BTreeSet::new();
     for stop in &job.route {
         let Some(partner) = tariff.partners.get(&stop.partner) else {
             when(true, "unknown_partner");
@@ -165,7 +165,6 @@ fn route(tariff: &Tariff, job: &Job, when: &mut impl FnMut(bool, &'static str)) 
         for work in stop.takes_over.iter().flatten() {
             let credited = agreement.is_none_or(|agreement| tariff.credit(agreement, work).is_some());
             when(!credited, "work_without_credit");
-            when(!named.insert(work) && agreement.is_some(), "taken_over_twice");
         }
     }
     chain

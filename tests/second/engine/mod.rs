@@ -131,7 +131,10 @@ fn offer(tariff: &Tariff, job: &Job, id: String) -> Result<Offer, Refused> {
     if vat_due.as_ref().is_some_and(|due| &end_net + due > most()) {
         return Err(Refused::TooLarge);
     }
-    let shared = route::share(tariff, job, &priced, &rate).map_err(Refused::UnderTheFloor)?;
+    let shared = route::share(tariff, job, &priced, &rate).map_err(|floor| {
+        // A refusal says what the shares come to.
+        if floor.shares > most() { Refused::TooLarge } else { Refused::UnderTheFloor(floor) }
+    })?;
     let ends = vat::ends(tariff, job);
     let sales = shared.sales.iter().enumerate().map(|(place, net)| {
         let lines = route::by_line(net, &priced);

@@ -1,23 +1,27 @@
 //! What it costs to price one job of 20 lines: figures alone, the quote with all its working, and
-//! the same sums by hand.
+//! the same sums by hand and by Python's `decimal`.
 //!
-//! All three are held against each other before anything is timed.
+//! All are held against each other. `cargo bench -p evenfare-engine --bench pricing`.
 
+#![allow(clippy::indexing_slicing, clippy::float_arithmetic)]
+
+mod by_decimal;
 mod by_hand;
 mod plain;
 mod translated;
+#[path = "../../../../benches/turns.rs"]
+mod turns;
 mod world;
 
 use std::error::Error;
 use std::hint::black_box;
 
-use criterion::Criterion;
 use evenfare_engine::flag::Flag;
 use evenfare_engine::money::{Gross, Net, Vat};
 use evenfare_engine::quote::Offer;
 use evenfare_engine::supply::VatGroup;
 use evenfare_engine::tariff::Edition;
-use evenfare_engine::{Figures, figures, quote};
+use evenfare_engine::{Figures, brief, figures, planned, quote};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let tariff = world::tariff()?;
@@ -33,15 +37,26 @@ fn main() -> Result<(), Box<dyn Error>> {
     assert_eq!(by_hand.lines.len(), 20);
     assert_eq!(by_hand.sales.iter().map(|sale| sale.category).collect::<Vec<_>>(), ["S", "AE", "S"]);
 
-    let mut criterion = Criterion::default().configure_from_args();
-    let mut group = criterion.benchmark_group("one job of 20 lines");
-    group.bench_function("i128_by_hand", |b| {
-        b.iter(|| by_hand::figures(black_box(&plain_tariff), black_box(&plain_job)));
-    });
-    group.bench_function("figures", |b| b.iter(|| figures(black_box(&job), black_box(&edition))));
-    group.bench_function("quote", |b| b.iter(|| quote(black_box(&job), black_box(&edition))));
-    group.finish();
-    criterion.final_summary();
+    let [hand, engine, brief, planned, quoted] = turns::timed([
+        &mut || drop(black_box(by_hand::figures(black_box(&plain_tariff), black_box(&plain_job)))),
+        &mut || drop(black_box(figures(black_box(&job), black_box(&edition)))),
+        &mut || drop(black_box(brief(black_box(&job), black_box(&edition)))),
+        &mut || drop(black_box(planned(black_box(&job), black_box(&edition)))),
+        &mut || drop(black_box(quote(black_box(&job), black_box(&edition)))),
+    ]);
+    let of =
+        [("by hand", hand), ("figures", engine), ("brief", brief), ("planned", planned), ("quote", quoted)];
+    for (name, seconds) in of {
+        println!("{name:<8} {:>8.2} \u{b5}s {:>6.1} times by hand", seconds * 1e6, seconds / hand);
+    }
+    let shown = |seconds: f64| format!("{:.1} \u{b5}s", seconds * 1e6);
+    println!("row|figures|{}|{}|{:.2}", shown(engine), shown(hand), hand / engine);
+    match by_decimal::seconds(&plain_tariff, &plain_job, &by_hand)? {
+        Some(decimal) => {
+            println!("row|decimal|{}|{}|{:.0}", shown(engine), shown(decimal), decimal / engine);
+        }
+        None => println!("without|decimal|there is no python3"),
+    }
     Ok(())
 }
 

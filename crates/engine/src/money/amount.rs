@@ -207,7 +207,22 @@ mod tests {
         assert!(most.is_ok());
         assert_eq!(most.and_then(|m| m.plus(Net::from_minor(1)?)), Err(Overflow));
         assert_eq!(most.map(|m| m.reversed().minor()), Ok(-Net::MAX_MINOR));
+        assert_eq!(Net::from_minor(-Net::MAX_MINOR), most.map(Net::reversed));
+        assert_eq!(Net::from_minor(-Net::MAX_MINOR - 1), Err(Overflow));
         assert_eq!(Net::from_minor(i64::MIN), Err(Overflow));
+    }
+
+    #[test]
+    fn sums_and_differences_are_those_of_their_minor_units() -> Result<(), Overflow> {
+        let (a, b) = (Net::from_minor(119_000)?, Net::from_minor(17_850)?);
+        assert_eq!(a.minus(b)?.minor(), 101_150);
+        assert_eq!(Net::sum([a, b, b])?.minor(), 154_700);
+        assert_eq!(b.less(Share::from_minor(20_000)?)?.minor(), -2_150);
+        assert_eq!(b.over(Cost::from_minor(17_851)?)?.minor(), -1);
+        assert_eq!(a.with_vat(Vat::from_minor(22_610)?)?.minor(), 141_610);
+        assert_eq!(Amount::clone(&a), a);
+        assert_eq!(format!("{a:?}, {:?}", b.reversed()), "net 119000, net -17850");
+        Ok(())
     }
 
     #[test]

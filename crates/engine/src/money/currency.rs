@@ -102,6 +102,17 @@ mod tests {
     }
 
     #[test]
+    fn a_major_unit_has_ten_times_as_many_minor_ones_for_each_decimal() -> Result<(), UnknownCurrency> {
+        for currency in ["JPY", "EUR", "KWD", "CLF"] {
+            let currency: Currency = currency.parse()?;
+            assert_eq!(currency.minor_per_major(), 10_i64.pow(currency.exponent().into()), "{currency}");
+        }
+        let euro: Currency = "EUR".parse()?;
+        assert_eq!(format!("{euro:>4} {euro:?}"), " EUR EUR");
+        Ok(())
+    }
+
+    #[test]
     fn what_cannot_be_invoiced_in_is_refused() {
         check("XAU", None);
         check("eur", None);

@@ -262,6 +262,27 @@ mod tests {
     }
 
     #[test]
+    fn prices_are_shown_with_the_decimals_of_the_currency_or_more() {
+        let show =
+            |text: &str, code: &str| Some(text.parse::<UnitPrice>().ok()?.in_major_units(code.parse().ok()?));
+        assert_eq!(show("70", "EUR").as_deref(), Some("70.00"));
+        assert_eq!(show("0.0345", "EUR").as_deref(), Some("0.0345"));
+        assert_eq!(show("70", "JPY").as_deref(), Some("70"));
+        assert_eq!("70.50".parse::<UnitPrice>().map(UnitPrice::to_decimal), Ok(Decimal::new(705, 1)));
+    }
+
+    #[test]
+    fn a_refusal_shows_forty_characters_of_what_it_found() {
+        let found = |text: &str| match text.parse::<Quantity>() {
+            Err(InvalidDecimal::NotANumber { found, .. }) => Some(found),
+            _ => None,
+        };
+        let forty = "é".repeat(40);
+        assert_eq!(found(&forty).as_ref(), Some(&forty));
+        assert_eq!(found(&format!("{forty}x")), Some(format!("{forty}…")));
+    }
+
+    #[test]
     fn everything_else_is_refused_and_nothing_is_rounded() {
         check("", Err("not a number"));
         check("1e3", Err("not a number"));

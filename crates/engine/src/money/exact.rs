@@ -261,6 +261,29 @@ mod tests {
     }
 
     #[test]
+    fn decimals_are_written_out_as_far_as_28() {
+        check(Ok(Exact::ZERO), "0");
+        check(Exact::ratio(1, 1 << 28), "0.0000000037252902984619140625");
+        check(Exact::ratio(1, 1 << 29), "0.000… (1/536870912)");
+        assert_eq!(format!("{:?}", Exact::from_minor(-5)), "-5");
+    }
+
+    #[test]
+    fn fractions_are_compared_by_what_they_are_worth() -> Result<(), Overflow> {
+        let (half, two_fifths) = (Exact::ratio(1, 2)?, Exact::ratio(2, 5)?);
+        assert_eq!(half.compare(two_fifths), Ok(Ordering::Greater));
+        assert_eq!(two_fifths.compare(half), Ok(Ordering::Less));
+        assert_eq!(half.compare(Exact::ratio(2, 4)?), Ok(Ordering::Equal));
+        assert_eq!((half.max(two_fifths)?, two_fifths.max(half)?), (half, half));
+        assert!(half == Exact::ratio(2, 4)? && half != two_fifths);
+        assert_eq!(half.negated(), Exact::ratio(-1, 2));
+        // Of one denominator, they need not be brought to another that would not fit.
+        let huge = |numerator| Exact::ratio(numerator, i128::MAX);
+        assert_eq!(huge(i128::MAX - 2)?.compare(huge(i128::MAX - 3)?), Ok(Ordering::Greater));
+        Ok(())
+    }
+
+    #[test]
     fn past_the_range_is_an_error_not_a_digit_less() {
         let huge = Exact::ratio(i128::MAX, 3);
         assert_eq!(huge.and_then(|h| h.times_ratio(2, 1)), Err(Overflow));

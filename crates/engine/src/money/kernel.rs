@@ -1,6 +1,6 @@
 //! The few steps that every amount goes through, written over any numbers.
 //!
-//! The engine runs them on 128-bit integers. The same lines run on the terms of a solver in
+//! The engine runs them on 128-bit integers, and on 64 where all fits there. The same lines run on the terms of a solver in
 //! `crates/proof`, which proves there what is said of them here, for all values at once.
 
 /// A sum left the range in which every digit is kept.
@@ -174,7 +174,8 @@ pub fn share<N: Number>(discount: &N, credits: &N) -> Result<N, Overflow> {
 /// # Errors
 /// [`Overflow`] where a difference does not fit.
 pub fn walk_back<N: Number>(end: &N, shares: &[N]) -> Result<Vec<N>, Overflow> {
-    let mut sales = vec![end.clone()];
+    let mut sales = Vec::with_capacity(shares.len().saturating_add(1));
+    sales.push(end.clone());
     let mut sold_at = end.clone();
     for share in shares.iter().rev() {
         sold_at = sold_at.minus(share)?;
@@ -195,67 +196,104 @@ pub fn multiple_below<N: Number>(sum: &N, bias: &N, step: &N) -> Result<N, Overf
     whole.times(step)
 }
 
-impl Number for i128 {
-    type Truth = bool;
+/// Integers of the machine: what does not fit is an overflow.
+macro_rules! integers {
+    ($($integer:ty, $div_rem:ident;)*) => { $(
+        impl Number for $integer {
+            type Truth = bool;
 
-    fn of(number: i64) -> Self {
-        Self::from(number)
-    }
-
-    fn plus(&self, other: &Self) -> Result<Self, Overflow> {
-        self.checked_add(*other).ok_or(Overflow)
-    }
-
-    fn minus(&self, other: &Self) -> Result<Self, Overflow> {
-        self.checked_sub(*other).ok_or(Overflow)
-    }
-
-    fn times(&self, other: &Self) -> Result<Self, Overflow> {
-        self.checked_mul(*other).ok_or(Overflow)
-    }
-
-    fn negated(&self) -> Result<Self, Overflow> {
-        self.checked_neg().ok_or(Overflow)
-    }
-
-    fn div_rem_floor(&self, divisor: &Self) -> Result<(Self, Self), Overflow> {
-        if *divisor <= 0 {
-            return Err(Overflow);
-        }
-        // Most sums fit 64 bits, where a division costs a tenth.
-        let divided = match (i64::try_from(*self), i64::try_from(*divisor)) {
-            (Ok(n), Ok(d)) => {
-                n.checked_div_euclid(d).zip(n.checked_rem_euclid(d)).map(|(q, r)| (q.into(), r.into()))
+            fn of(number: i64) -> Self {
+                Self::from(number)
             }
-            _ => self.checked_div_euclid(*divisor).zip(self.checked_rem_euclid(*divisor)),
-        };
-        divided.ok_or(Overflow)
-    }
 
-    fn less(&self, other: &Self) -> bool {
-        self < other
-    }
+            fn plus(&self, other: &Self) -> Result<Self, Overflow> {
+                self.checked_add(*other).ok_or(Overflow)
+            }
 
-    fn both(one: bool, other: bool) -> bool {
-        one && other
-    }
+            fn minus(&self, other: &Self) -> Result<Self, Overflow> {
+                self.checked_sub(*other).ok_or(Overflow)
+            }
 
-    fn not(truth: bool) -> bool {
-        !truth
-    }
+            fn times(&self, other: &Self) -> Result<Self, Overflow> {
+                self.checked_mul(*other).ok_or(Overflow)
+            }
 
-    fn choose(if_so: &bool, then: Self, otherwise: Self) -> Self {
-        if *if_so { then } else { otherwise }
-    }
+            fn negated(&self) -> Result<Self, Overflow> {
+                self.checked_neg().ok_or(Overflow)
+            }
 
-    fn at_rank(keys: &[Key<Self>], rank: &Self, before_all: Key<Self>) -> Result<Key<Self>, Overflow> {
-        let rank = usize::try_from(*rank).map_err(|_| Overflow)?;
-        let Some(index) = rank.checked_sub(1) else { return Ok(before_all) };
-        if rank > keys.len() {
-            return Err(Overflow);
+            fn div_rem_floor(&self, divisor: &Self) -> Result<(Self, Self), Overflow> {
+                if *divisor <= 0 {
+                    return Err(Overflow);
+                }
+                $div_rem(*self, *divisor).ok_or(Overflow)
+            }
+
+            fn less(&self, other: &Self) -> bool {
+                self < other
+            }
+
+            fn both(one: bool, other: bool) -> bool {
+                one && other
+            }
+
+            fn not(truth: bool) -> bool {
+                !truth
+            }
+
+            fn choose(if_so: &bool, then: Self, otherwise: Self) -> Self {
+                if *if_so { then } else { otherwise }
+            }
+
+            fn at_rank(keys: &[Key<Self>], rank: &Self, before_all: Key<Self>) -> Result<Key<Self>, Overflow> {
+                let rank = usize::try_from(*rank).map_err(|_| Overflow)?;
+                let Some(index) = rank.checked_sub(1) else { return Ok(before_all) };
+                if rank > keys.len() {
+                    return Err(Overflow);
+                }
+                let mut keys = keys.to_vec();
+                let order = |a: &Key<Self>, b: &Key<Self>| b.remainder.cmp(&a.remainder).then(a.place.cmp(&b.place));
+                Ok(*keys.select_nth_unstable_by(index, order).1)
+            }
         }
-        let mut keys = keys.to_vec();
-        let order = |a: &Key<Self>, b: &Key<Self>| b.remainder.cmp(&a.remainder).then(a.place.cmp(&b.place));
-        Ok(*keys.select_nth_unstable_by(index, order).1)
+    )* };
+}
+
+integers! {
+    i64, div_rem;
+    i128, div_rem_wide;
+}
+
+fn div_rem(dividend: i64, divisor: i64) -> Option<(i64, i64)> {
+    dividend.checked_div_euclid(divisor).zip(dividend.checked_rem_euclid(divisor))
+}
+
+fn div_rem_wide(dividend: i128, divisor: i128) -> Option<(i128, i128)> {
+    // Most sums fit 64 bits, where a division costs a tenth.
+    match (i64::try_from(dividend), i64::try_from(divisor)) {
+        (Ok(n), Ok(d)) => div_rem(n, d).map(|(quotient, rest)| (quotient.into(), rest.into())),
+        _ => dividend.checked_div_euclid(divisor).zip(dividend.checked_rem_euclid(divisor)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn larger_remainders_stand_first_and_no_rank_is_past_the_last() {
+        let key = |remainder, place| Key { remainder, place };
+        let (keys, before_all) = ([key(3_i128, 0), key(5, 1), key(3, 2)], key(9, 0));
+        let at = |rank: i128| i128::at_rank(&keys, &rank, before_all);
+        assert_eq!(at(0), Ok(before_all));
+        assert_eq!([at(1), at(2), at(3)], [Ok(key(5, 1)), Ok(key(3, 0)), Ok(key(3, 2))]);
+        assert_eq!((at(4), at(-1)), (Err(Overflow), Err(Overflow)));
+    }
+
+    #[test]
+    fn sales_go_back_from_the_end_price_by_what_each_partner_keeps() {
+        // The nearest to the workshop keeps 10, the one who sells to the end customer 25.
+        assert_eq!(walk_back(&100_i128, &[10, 25]), Ok(vec![65, 75, 100]));
+        assert_eq!(walk_back(&100_i128, &[]), Ok(vec![100]));
     }
 }

@@ -1,6 +1,7 @@
 //! Sharing out an amount to the last minor unit.
 
-use super::{Overflow, kernel};
+use super::Overflow;
+use super::kernel::{self, Number};
 
 /// Who gets the next unit where two remainders are equal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,21 +42,29 @@ pub enum SplitError {
 /// assert_eq!(split(-100, &[1, 1, 1], Ties::Last), Ok(vec![-33, -33, -34]));
 /// ```
 pub fn split(total: i64, weights: &[i64], ties: Ties) -> Result<Vec<i64>, SplitError> {
-    let wide: Vec<i128> = weights.iter().copied().map(i128::from).collect();
-    if kernel::sum(&wide)? == 0 {
-        return match total {
-            // Nothing of nothing; and a sale at the full price is its own lines.
-            0 => Ok(weights.to_vec()),
-            _ => Err(SplitError::NoWeight),
-        };
-    }
-    let places = 0..i128::try_from(weights.len()).map_err(|_| Overflow)?;
-    let places: Vec<i128> = match ties {
+    let places = 0..i64::try_from(weights.len()).map_err(|_| Overflow)?;
+    let places: Vec<i64> = match ties {
         Ties::First => places.collect(),
         Ties::Last => places.rev().collect(),
     };
-    let parts = kernel::split(&i128::from(total), &wide, &places)?;
-    Ok(parts.into_iter().map(i64::try_from).collect::<Result<_, _>>().map_err(|_| Overflow)?)
+    // Most products fit 64 bits, where the same steps cost half.
+    match by_weight(&total, weights, &places) {
+        Err(SplitError::Overflow(_)) => {
+            let wide = |numbers: &[i64]| numbers.iter().copied().map(i128::from).collect::<Vec<_>>();
+            let parts = by_weight(&i128::from(total), &wide(weights), &wide(&places))?;
+            Ok(parts.into_iter().map(i64::try_from).collect::<Result<_, _>>().map_err(|_| Overflow)?)
+        }
+        parts => parts,
+    }
+}
+
+fn by_weight<N: Number + PartialEq>(total: &N, weights: &[N], places: &[N]) -> Result<Vec<N>, SplitError> {
+    let nothing = N::of(0);
+    if kernel::sum(weights)? != nothing {
+        return Ok(kernel::split(total, weights, places)?);
+    }
+    // Nothing of nothing; and a sale at the full price is its own lines.
+    if *total == nothing { Ok(weights.to_vec()) } else { Err(SplitError::NoWeight) }
 }
 
 #[cfg(test)]
@@ -88,6 +97,13 @@ mod tests {
         check(0, &[5, -5], &[5, -5]);
         check(0, &[5, 7], &[0, 0]);
         check(0, &[], &[]);
+    }
+
+    #[test]
+    fn past_64_bits_the_same_is_shared_out() {
+        check(1_000_000_000_001, &[1_000_000_000_000; 2], &[500_000_000_001, 500_000_000_000]);
+        check(-3, &[i64::MAX; 2], &[-2, -1]);
+        assert_eq!(split(1, &[i64::MAX, -i64::MAX], Ties::First), Err(SplitError::NoWeight));
     }
 
     #[test]

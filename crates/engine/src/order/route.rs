@@ -4,6 +4,7 @@ use super::StopOrder;
 use crate::category::Work;
 use crate::job::{Job, Stop};
 use crate::problem::{Place, Problem};
+use crate::tariff::entries::Agreement;
 use crate::tariff::{Edition, LONGEST_ROUTE, Party};
 
 pub(super) fn stops<'a>(
@@ -26,6 +27,7 @@ pub(super) fn stops<'a>(
                 &stop.partner,
                 edition.partners.expected(stop.partner.as_str(), "partners.csv"),
             ));
+            work_of(job, index, None, problems);
             continue;
         };
         let before = index.checked_sub(1).and_then(|i| job.route.get(i)).map(|stop| &stop.partner);
@@ -41,29 +43,33 @@ pub(super) fn stops<'a>(
         let Some(agreement) = agreement else {
             let expected = format!("an agreement with {} that holds on {}", stop.partner, job.received);
             problems.push(Problem::error(at().at("partner"), "no_agreement", &stop.partner, expected));
+            work_of(job, index, None, problems);
             continue;
         };
-        for (nth, work) in stop.takes_over.iter().flatten().enumerate() {
-            let at = || at().at("takes_over").nth(nth);
-            if !agreement.credits.iter().any(|(credited, _)| credited == work) {
-                let expected = format!("work that agreement {} credits", agreement.code);
-                problems.push(Problem::error(at(), "work_without_credit", work, expected));
-            }
-            let elsewhere = job.route.iter().take(index).flat_map(|s| s.takes_over.iter().flatten());
-            let here = stop.takes_over.iter().flatten().take(nth);
-            if elsewhere.chain(here).any(|other| other == work) {
-                problems.push(Problem::error(
-                    at(),
-                    "taken_over_twice",
-                    work,
-                    "each work by one partner at most",
-                ));
-            }
-        }
+        work_of(job, index, Some(agreement), problems);
         stops.push(StopOrder { partner, agreement, takes_over: Vec::new(), index });
     }
     share_out_work(job, &mut stops);
     stops
+}
+
+/// The work named for a stop: his agreement credits it, where he has one, and nobody before him is named for it.
+fn work_of(job: &Job, index: usize, agreement: Option<&Agreement>, problems: &mut Vec<Problem>) {
+    let Some(stop) = job.route.get(index) else { return };
+    for (nth, work) in stop.takes_over.iter().flatten().enumerate() {
+        let at = || Place::field("route").nth(index).at("takes_over").nth(nth);
+        if let Some(agreement) = agreement
+            && !agreement.credits.iter().any(|(credited, _)| credited == work)
+        {
+            let expected = format!("work that agreement {} credits", agreement.code);
+            problems.push(Problem::error(at(), "work_without_credit", work, expected));
+        }
+        let elsewhere = job.route.iter().take(index).flat_map(|s| s.takes_over.iter().flatten());
+        let here = stop.takes_over.iter().flatten().take(nth);
+        if elsewhere.chain(here).any(|other| other == work) {
+            problems.push(Problem::error(at(), "taken_over_twice", work, "each work by one partner at most"));
+        }
+    }
 }
 
 /// The partners on the route, with an agreement or without; nothing where one of them is unknown.

@@ -16,7 +16,7 @@ use crate::decode::{TARIFF_FILE_LIMIT, too_large};
 use crate::folder::{EDITION_FILE, Folder, LETTERHEAD_FILE, read};
 use crate::picture::is_picture;
 use crate::report::{Mistake, Report, Says};
-use crate::tariff::{Tariffs, parse_tariff};
+use crate::tariff::{Tariffs, edition_files, parse_tariff};
 
 /// So many mistakes of one sheet are told.
 const KEPT: usize = 1_000;
@@ -168,8 +168,8 @@ pub fn parse_book(name: &str, bytes: &[u8]) -> Result<Imported, Report> {
     let mut reading = Reading { book: name, guide: Guide::new(), pages: Vec::new(), changes: Vec::new() };
     let mut report: Report = sheets.into_iter().flat_map(|sheet| reading.take(sheet)).collect();
     let Reading { pages, changes, .. } = reading;
-    let files = pages.iter().map(|page| (&*page.file, page.bytes()));
-    let parsed = parse_tariff(&Folder::from_files("", files));
+    let folder = Folder::from_files("", pages.iter().map(|page| (&*page.file, page.bytes())));
+    let parsed = parse_tariff(&folder);
     let found = match &parsed {
         Ok(tariffs) => tariffs.warnings(),
         Err(report) => report,
@@ -177,6 +177,15 @@ pub fn parse_book(name: &str, bytes: &[u8]) -> Result<Imported, Report> {
     report.extend(found.iter().filter_map(|mistake| at_its_cell(mistake, name, &pages)).collect::<Vec<_>>());
     match parsed {
         Ok(tariffs) if !report.has_errors() => {
+            let editions = edition_files(&folder);
+            let is_its = |file: &str| editions.iter().flatten().any(|(name, _)| *name == file);
+            let (pages, aside): (Vec<_>, Vec<_>) = pages.into_iter().partition(|page| is_its(&page.file));
+            report.extend(aside.iter().map(|page| {
+                let expected =
+                    "the picture that the letterhead names, or a table of a tariff; it is left out";
+                let says = Says::warning("unused_file", &page.file, expected);
+                Mistake::in_folder(place(name, &page.sheet), says)
+            }));
             let files = pages.into_iter().map(Page::into_file).collect();
             Ok(Imported { files, tariffs, changes, warnings: report })
         }

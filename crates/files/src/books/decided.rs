@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use evenfare_engine::money::Net;
 use evenfare_reconcile::input::Place;
-use evenfare_reconcile::matching::{Part, Undecided};
-use evenfare_reconcile::terms::{Decision, PaymentId};
+use evenfare_reconcile::matching::Undecided;
+use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 
 use crate::books::list::parse;
 use crate::books::rows::{DECIDED_INVOICES, DECIDED_PAYMENTS, decided_invoice, decided_payment, once};
@@ -29,10 +29,11 @@ pub(super) fn payments(text: &str, log: &mut Log) -> Vec<Decision> {
             None => nothing.push((id.clone(), row.bytes.clone())),
         }
     }
-    for (place, (id, invoice), minor) in once(rows, log) {
+    for (place, (id, invoice), taken) in once(rows, log) {
         let (first, towards) = payments.entry(id).or_insert_with(|| (place.clone(), Vec::new()));
         *first = place.min(first.clone());
-        towards.extend(invoice.map(|invoice| (invoice, minor)));
+        let part = |(invoice, (currency, minor))| Part { invoice, currency, minor };
+        towards.extend(invoice.zip(taken).map(part));
     }
     for (id, bytes) in nothing {
         if payments.get(&id).is_some_and(|(_, towards)| !towards.is_empty()) {
@@ -74,8 +75,8 @@ pub fn answered_in(question: &Undecided) -> (&'static str, String) {
 /// ```
 /// use evenfare_files::{answered_in, answers};
 /// use evenfare_reconcile::difference::{Document, Paper};
-/// use evenfare_reconcile::matching::{Part, Undecided, Why};
-/// use evenfare_reconcile::terms::PaymentId;
+/// use evenfare_reconcile::matching::{Undecided, Why};
+/// use evenfare_reconcile::terms::{Part, PaymentId};
 /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
 /// let payment =
 ///     PaymentId { account: "DE02".into(), statement: "10/2026".into(), entry: 4, payment: 1 };

@@ -189,9 +189,10 @@ impl Sums<'_, '_> {
             let code = total.first("TaxAmount").and_then(|tax| tax.attribute("currencyID"));
             code.is_none_or(|code| code == self.currency.code())
         };
-        let Some(total) = self.root.all("TaxTotal").find(is_own) else {
-            need(self.root, &["TaxTotal"], log);
-            return None;
+        // Where none is in the invoice's currency, the first is told that it is not.
+        let total = match self.root.all("TaxTotal").find(is_own) {
+            Some(total) => total,
+            None => need(self.root, &["TaxTotal"], log)?,
         };
         let tax = self.need(total, "TaxAmount", log);
         let (mut groups, mut taxes, mut bases) = (Vec::new(), Some(0), Some(0));

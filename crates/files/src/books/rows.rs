@@ -167,22 +167,22 @@ pub(super) fn bonus(
 }
 
 pub(super) fn tier(
-    (_, (partner, year, from_minor), percent): (Place, (Shared, i32, i64), Percent),
+    (place, (partner, year, from_minor), percent): (Place, (Shared, i32, i64), Percent),
 ) -> BonusTier {
-    BonusTier { partner, year, from_minor, percent }
+    BonusTier { place, partner, year, from_minor, percent }
 }
 
-/// A part of a payment, or that it is for nothing that was agreed.
-pub(super) type PartRow = Said<(PaymentId, Option<Box<str>>), i64>;
+/// What an invoice takes of a payment, or that it is for nothing that was agreed.
+pub(super) type PartRow = Said<(PaymentId, Option<Box<str>>), Option<(Currency, i64)>>;
 
 pub(super) fn decided_payment(place: Place, fields: &mut Fields) -> Option<PartRow> {
     let (account, statement) = (line(fields, "account"), line(fields, "statement"));
     let (entry, payment) = (fields.need::<u32>("entry"), fields.need::<u32>("payment"));
     let invoice = fields.need::<Option<Text>>("invoice")?;
-    let minor = match &invoice {
+    let taken = match &invoice {
         Some(_) => {
             let currency = fields.need::<Currency>("currency")?;
-            amount(fields, "amount", currency)
+            Some((currency, amount(fields, "amount", currency)?))
         }
         None => {
             for name in ["currency", "amount"] {
@@ -191,12 +191,12 @@ pub(super) fn decided_payment(place: Place, fields: &mut Fields) -> Option<PartR
                     fields.log.error(node.bytes.clone(), "invoice_missing", &node.in_words(), expected);
                 }
             }
-            Some(0)
+            None
         }
     };
     let id = PaymentId { account: account?, statement: statement?, entry: entry?, payment: payment? };
     let invoice = invoice.map(|invoice| invoice.as_str().into());
-    Some(Said { place, key: (id, invoice), value: minor?, bytes: bytes(fields, "account") })
+    Some(Said { place, key: (id, invoice), value: taken, bytes: bytes(fields, "account") })
 }
 
 /// Which quote an invoice is for, by its seller and number.

@@ -1,7 +1,7 @@
 //! A books folder as a whole: what month end takes in, but for what the store keeps.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
 use chrono::NaiveDate;
 use evenfare_reconcile::Inputs;
@@ -10,7 +10,7 @@ use evenfare_reconcile::input::{Charge, CourierBill, Invoice, Statement, WorkDon
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::period::Closing;
 use evenfare_reconcile::rates::Rates;
-use evenfare_reconcile::terms::{BonusTier, Decision, Terms};
+use evenfare_reconcile::terms::{BankAccount, BonusTier, Decision, Terms};
 
 use crate::books::rows::once;
 use crate::books::{camt, closing, decided, invoice, list, rows, rules};
@@ -81,7 +81,7 @@ pub fn read_books(dir: &Path, chart: Option<&Path>, until: NaiveDate) -> Result<
 /// let file = |path: &str, text: &str| (path.to_owned(), text.as_bytes().to_vec());
 /// let files = vec![file("books.toml", rules), file("bank_accounts.csv", accounts)];
 /// let books = parse_books(files, "2026-10-31".parse()?)?;
-/// assert_eq!(&*books.inputs.terms.accounts[0].1, "P-BRZEG");
+/// assert_eq!(&*books.inputs.terms.accounts[0].firm, "P-BRZEG");
 /// // What would not be looked at is a mistake.
 /// let report = parse_books(vec![file("statement/10.xml", "")], "2026-10-31".parse()?).unwrap_err();
 /// assert!(report.to_string().contains("statement/10.xml: error[unused_file]"));
@@ -212,7 +212,7 @@ fn read(files: Vec<File>, rules: &str, until: NaiveDate, report: Report) -> Resu
 struct Reading {
     until: NaiveDate,
     terms: Option<Terms>,
-    accounts: Vec<(Arc<str>, Arc<str>)>,
+    accounts: Vec<BankAccount>,
     bonuses: Vec<BonusTier>,
     rates: Rates,
     invoices: Vec<Invoice>,
@@ -276,7 +276,8 @@ impl Reading {
             }
             Kind::BankAccounts => {
                 let rows = once(list::parse(text, &rows::BANK_ACCOUNTS, log, rows::bank_account), log);
-                self.accounts = rows.into_iter().map(|(_, account, firm)| (account, firm)).collect();
+                let account = |(place, account, firm)| BankAccount { place, account, firm };
+                self.accounts = rows.into_iter().map(account).collect();
             }
             Kind::Bonuses => {
                 let books = self.terms.as_ref().map(|terms| terms.currency);
@@ -312,6 +313,7 @@ impl Reading {
         let inputs = Inputs {
             terms: Terms { accounts, bonuses, ..terms },
             rates: self.rates,
+            partners: BTreeSet::new(),
             agreed: Vec::new(),
             invoices: self.invoices,
             charges: self.charges,

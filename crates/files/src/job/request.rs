@@ -32,11 +32,14 @@ pub(super) fn tree<'a>(root: &Element<'a>, log: &mut Log) -> Node<'a> {
             _ => job.take(element, rule::REQUEST, log),
         }
     }
-    let lists = [("units", units), ("alternatives", together(alternatives))];
-    lists.into_iter().filter(|(_, nodes)| !nodes.is_empty()).for_each(|(key, nodes)| {
-        let node = list(nodes);
-        job.put(key, node.bytes.clone(), node, log);
-    });
+    // A request without lines asks for no unit, as `units = []` does.
+    let units = if units.is_empty() { Node::new(root.bytes.clone(), Kind::List(units)) } else { list(units) };
+    job.put("units", units.bytes.clone(), units, log);
+    let alternatives = together(alternatives);
+    if !alternatives.is_empty() {
+        let alternatives = list(alternatives);
+        job.put("alternatives", alternatives.bytes.clone(), alternatives, log);
+    }
     job.node(root)
 }
 
@@ -82,15 +85,20 @@ fn change<'e, 'a>(line: &'e Element<'a>, log: &mut Log) -> Change<'e, 'a> {
     Change { line, alternative, change }
 }
 
-/// Optional lines of one name, one after the other, are one alternative.
+/// Optional lines of one name, one after the other, are one alternative, unless they say another text.
 fn together<'a>(lines: Vec<Change<'_, 'a>>) -> Vec<Node<'a>> {
-    let name = |change: &Change<'_, 'a>| change.alternative.text_of("id").map(str::to_owned);
+    let said = |change: &Change<'_, 'a>, key| change.alternative.text_of(key).map(str::to_owned);
     let mut nodes = Vec::new();
     let mut lines = lines.into_iter().peekable();
     while let Some(first) = lines.next() {
-        let own = name(&first);
+        let (own, text) = (said(&first, "id"), said(&first, "text"));
         let mut changes: Vec<Node<'a>> = first.change.into_iter().collect();
-        while let Some(next) = lines.next_if(|next| own.is_some() && name(next) == own) {
+        let is_same = |next: &Change<'_, 'a>| {
+            own.is_some()
+                && said(next, "id") == own
+                && said(next, "text").is_none_or(|next| Some(next) == text)
+        };
+        while let Some(next) = lines.next_if(is_same) {
             changes.extend(next.change);
         }
         let mut alternative = first.alternative;

@@ -192,6 +192,14 @@ fn mistakes_of_a_book_speak_of_its_sheets() {
         "b.xlsx: notes.toml: warning[unused_file]: found `notes.toml`, expected the name of a table of a tariff; \
          it becomes notes.toml, which prices nothing. # before its name leaves it out"
     );
+    // What an export would leave out an import leaves out as well.
+    let imported = parse_book("b.xlsx", &book(&[], file("chart"))).unwrap();
+    assert_eq!(
+        imported.warnings().to_string(),
+        "b.xlsx: chart: warning[unused_file]: found `chart.csv`, expected the picture that the letterhead names, \
+         or a table of a tariff; it is left out"
+    );
+    assert_eq!(imported.text("chart.csv"), None);
     let mut alone = Workbook::new();
     write(alone.add_worksheet().set_name("notes").unwrap(), "A1", &Put::Text("code"));
     let told = parse_book("b.xlsx", &alone.save_to_buffer().unwrap()).unwrap_err().to_string();

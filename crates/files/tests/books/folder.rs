@@ -6,7 +6,7 @@ use evenfare_engine::money::Currency;
 use evenfare_files::{answered_in, answers, parse_books, read_books};
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::reconcile;
-use evenfare_reconcile::terms::Decision;
+use evenfare_reconcile::terms::{Decision, Part};
 use proptest::prelude::*;
 use proptest::sample::Index;
 
@@ -47,7 +47,11 @@ fn everything_in_a_folder_is_read_whatever_the_order() {
     assert_eq!(inputs.terms.bonuses.len(), 1);
     assert_eq!(inputs.terms.bonuses[0].from_minor, 10_050);
     assert_eq!(inputs.terms.accounts.len(), 2);
-    assert!(inputs.terms.reporting.contains("P-1"));
+    // Each says where it stands, for a name that nobody knows.
+    let terms = &inputs.terms;
+    let places = [&terms.bonuses[0].place, &terms.accounts[1].place, &terms.reporting["P-1"]];
+    let places = places.map(|place| format!("{}:{}", place.file, place.line));
+    assert_eq!(places, ["bonuses.csv:2", "bank_accounts.csv:3", "books.toml:5"]);
     assert_eq!(&*inputs.charges[0].place.file, "charges/2026/07 copy.csv");
     assert_eq!(inputs.charges.len(), 2, "what is told twice counts once when it is reconciled");
     let jpy: Currency = "JPY".parse().unwrap();
@@ -55,7 +59,12 @@ fn everything_in_a_folder_is_read_whatever_the_order() {
     let Decision::Payment { place, towards, .. } = &inputs.decisions[0] else {
         panic!("{:?}", inputs.decisions)
     };
-    let expect: [(Box<str>, i64); 2] = [("R-1".into(), -500), ("R-2".into(), 5)];
+    let part = |invoice: &str, currency: &str, minor| Part {
+        invoice: invoice.into(),
+        currency: currency.parse().unwrap(),
+        minor,
+    };
+    let expect = [part("R-1", "EUR", -500), part("R-2", "JPY", 5)];
     assert_eq!(towards[..], expect);
     assert_eq!((&*place.file, place.line), ("decided_payments.csv", 2));
     let Decision::Invoice { place, quote, .. } = &inputs.decisions[2] else {

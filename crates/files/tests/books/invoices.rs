@@ -88,6 +88,8 @@ fn every_sum_is_held_against_its_parts() {
         &["BR-CO-15", "BR-CO-16"],
     );
     check("PayableAmount currencyID=\"EUR\">107.10", "PayableAmount currencyID=\"EUR\">107", &["BR-CO-16"]);
+    let total = "<cac:TaxTotal><cbc:TaxAmount currencyID=\"EUR\"";
+    check(total, &total.replace("EUR", "CZK"), &["expected EUR"]);
     check(">40<", ">40.005<", &["too_many_decimals"]);
     check("<cbc:ID>R-17</cbc:ID>", "", &["expected ID in Invoice"]);
     check(">DE<", ">EL<", &["unknown_country"]);

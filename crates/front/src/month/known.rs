@@ -248,6 +248,8 @@ impl Known {
         inputs.invoices.retain(|copy| !ours.get(&*copy.number).is_some_and(|own| is_copy(own, copy)));
         inputs.invoices.append(&mut self.invoices);
         inputs.agreed.append(&mut self.agreed);
+        let partners = self.tariffs.editions().iter().flat_map(|edition| edition.partners().iter());
+        inputs.partners.extend(partners.map(|partner| partner.party.code.as_str().into()));
         (Parties { workshop: self.workshop, others: self.parties }, self.with)
     }
 }

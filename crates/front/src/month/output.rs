@@ -58,7 +58,7 @@ pub const BALANCES: [(&str, &str); 8] = [
 ];
 
 /// The columns of `overview.csv`; amounts are in the books' currency.
-pub const OVERVIEW: [(&str, &str); 9] = [
+pub const OVERVIEW: [(&str, &str); 10] = [
     ("by", "all, partner, family, route or month."),
     ("name", "Of which; a route as partners' codes from the workshop outward."),
     (
@@ -68,6 +68,11 @@ pub const OVERVIEW: [(&str, &str); 9] = [
     ("end_net", "Their end prices, net."),
     ("shares", "What partners keep of them; by partner, what that partner keeps."),
     ("workshop_net", "What the workshop keeps of them."),
+    (
+        "invoiced",
+        "Of all and by month: what is posted as revenue, net; it is not `workshop_net` where invoices are missing, of \
+         another month or not as agreed.",
+    ),
     ("cost", "What it spends."),
     ("contribution", "What it keeps over its cost."),
     ("currency", "ISO 4217 code of the amounts."),
@@ -285,7 +290,7 @@ fn statement(done: &Done, party: &str, currency: Currency, to: &mut dyn Write) -
 
 fn overview(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
     header(OVERVIEW, to)?;
-    let mut line = |by: &str, name: &str, margin: &Margin| {
+    let mut line = |by: &str, name: &str, margin: &Margin, invoiced: Option<i64>| {
         let amounts = [
             margin.end_net_minor,
             margin.shares_minor,
@@ -294,6 +299,7 @@ fn overview(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
             margin.contribution_minor(),
         ];
         let [end, shares, workshop, cost, contribution] = amounts.map(|minor| major(minor, done.currency));
+        let invoiced = invoiced.map(|minor| major(minor, done.currency)).transpose()?;
         row(
             to,
             [
@@ -303,6 +309,7 @@ fn overview(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
                 &end?,
                 &shares?,
                 &workshop?,
+                invoiced.as_deref().unwrap_or_default(),
                 &cost?,
                 &contribution?,
                 done.currency.code(),
@@ -311,11 +318,13 @@ fn overview(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
         Ok::<_, NotWritten>(())
     };
     let overview = &done.books.overview;
-    line("all", "", &overview.all)?;
-    overview.by_partner.iter().try_for_each(|(partner, margin)| line("partner", partner, margin))?;
-    overview.by_family.iter().try_for_each(|(family, margin)| line("family", family, margin))?;
+    line("all", "", &overview.all, Some(overview.invoiced_minor()?))?;
+    overview.by_partner.iter().try_for_each(|(partner, margin)| line("partner", partner, margin, None))?;
+    overview.by_family.iter().try_for_each(|(family, margin)| line("family", family, margin, None))?;
     for (route, margin) in &overview.by_route {
-        line("route", &route.join(" "), margin)?;
+        line("route", &route.join(" "), margin, None)?;
     }
-    overview.by_month.iter().try_for_each(|(month, margin)| line("month", &month.to_string(), margin))
+    overview
+        .months()
+        .try_for_each(|(month, agreed, invoiced)| line("month", &month.to_string(), &agreed, Some(invoiced)))
 }

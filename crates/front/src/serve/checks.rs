@@ -13,7 +13,7 @@ use evenfare_store::entry::{Content, Entry};
 use evenfare_store::event::{Event, Kept, Kind, Record};
 use evenfare_store::invoice::{Billed, Sale};
 
-use super::editions::read_kept;
+use crate::editions::read_kept;
 use crate::kept::{content, own_sale, read};
 use crate::wire::WrittenQuote;
 

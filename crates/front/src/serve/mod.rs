@@ -12,11 +12,9 @@ pub mod access;
 // Messages in: words, requests, editions.
 mod quote_state;
 mod ask;
-pub mod editions;
 // Quotes: priced, kept, audited, answered.
 mod pricing;
 pub mod papers;
-pub mod trying;
 mod checks;
 mod answers;
 // What all services share, what they have written down, what lasts.
@@ -34,6 +32,7 @@ mod office;
 mod partner;
 mod accountant;
 mod tariff;
+mod services;
 // The server as a whole.
 pub mod database;
 mod run;

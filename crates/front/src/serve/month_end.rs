@@ -5,7 +5,7 @@ use std::pin::Pin;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
-use evenfare_engine::problem::{Place, Problem};
+use evenfare_engine::problem::{Place, Problem, Severity};
 use evenfare_files::{closing_file, parse_books, write_closing};
 use evenfare_reconcile::month::Month;
 use evenfare_store::digest::Digest;
@@ -17,11 +17,11 @@ use tonic::{Status, Streaming};
 use super::access::Who;
 use super::books::{Files, PATIENCE, received};
 use super::desks::Desk;
-use super::editions::problem;
 use super::house::{House, today};
 use super::refusal::Refusal;
+use crate::editions::problem;
 use crate::month::{Done, Known, NotClosed, NotWritten, Output, over};
-use crate::wire::month_end::{difference, margins};
+use crate::wire::month_end::{difference, margins, slip};
 use crate::wire::pb;
 use crate::wire::pb::reconcile_response::Part;
 
@@ -114,6 +114,7 @@ impl House {
                 transactions: count(closing.journal.len()),
                 differences: count(closing.differences.len()),
                 questions: count(done.books.undecided.len()),
+                warnings: count(done.books.unknown.len()),
             });
             let pieces = file.as_bytes().chunks(PIECE);
             pieces
@@ -209,7 +210,11 @@ fn told(done: &Done, with_files: bool, to: &To<pb::ReconcileResponse>) -> Result
         differences: count(done.differences().count()),
         settled: count(done.settled().count()),
         questions: count(done.books.undecided.len()),
+        warnings: count(done.books.unknown.len()),
     }))?;
+    for unknown in &done.books.unknown {
+        send(Part::Warning((&slip(unknown, Severity::Warning)).into()))?;
+    }
     let found = done.differences().map(|found| (found, false));
     for (found, settled) in found.chain(done.settled().map(|found| (found, true))) {
         send(Part::Difference(difference(found, settled)))?;
@@ -220,7 +225,7 @@ fn told(done: &Done, with_files: bool, to: &To<pb::ReconcileResponse>) -> Result
     for balance in done.balances()? {
         send(Part::Balance((&balance).into()))?;
     }
-    for margin in margins(&done.books.overview, done.currency) {
+    for margin in margins(&done.books.overview, done.currency)? {
         send(Part::Margin(margin))?;
     }
     if with_files {

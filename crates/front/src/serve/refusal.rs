@@ -5,16 +5,16 @@ use std::time::Duration;
 
 use evenfare_engine::Refused as NotPriced;
 use evenfare_engine::money::Currency;
-use evenfare_engine::problem::{Place, Problem};
+use evenfare_engine::problem::{Place, Problem, Severity};
 use evenfare_engine::view::Reader;
 use evenfare_reconcile::error::Unreconciled;
-use evenfare_reconcile::input::Slip;
 use evenfare_store::refused::{Refused, StoreError};
 use prost::Message;
 use prost_types::Any;
 use tonic::{Code, Status};
 use tonic_types::pb as rpc;
 
+use crate::wire::month_end::slip;
 use crate::wire::pb;
 
 mod from;
@@ -238,11 +238,7 @@ fn of_books(error: &Unreconciled) -> Told {
         Unreconciled::MonthNotOver { .. } => (Code::FailedPrecondition, "MONTH_NOT_OVER"),
         Unreconciled::Overflow(_) => (Code::OutOfRange, "TOO_LARGE"),
     };
-    let problem = |slip: &Slip| {
-        let place = format!("{}:{}", slip.place.file, slip.place.line);
-        Problem::error(Place::field(&place), slip.code, &slip.found, &slip.expected)
-    };
-    let problems: Vec<Problem> = error.slips().iter().map(problem).collect();
+    let problems: Vec<Problem> = error.slips().iter().map(|one| slip(one, Severity::Error)).collect();
     let message = match problems.as_slice() {
         [] | [_] => error.to_string(),
         all => format!("the books have {} mistakes", all.len()),

@@ -15,22 +15,12 @@ use tonic_health::ServingStatus;
 use tonic_health::server::HealthReporter;
 
 use super::access::AccessLayer;
-use super::accountant::Accountant;
 use super::callers::Callers;
 use super::house::{House, NotSettled};
-use super::office::Office;
-use super::partner::Partner;
-use super::tariff::Tariff;
+use super::services::Services;
 use super::transport::{Config, Drained, Layering, Listener, Methods, StartError, layered};
-use crate::wire::answer;
 use crate::wire::pb;
 
-/// Messages that hold a job: a small one grows a hundredfold when it is read.
-const LARGEST_JOB: usize = 128 << 10;
-/// Messages that hold the files of an edition.
-const LARGEST_TARIFF: usize = 4 << 20;
-/// Whatever is answered: a kept quote of many units is long.
-const LARGEST_ANSWER: usize = 16 << 20;
 /// So long it says that it is about to stop before it stops, for those who choose among servers.
 const NOTICE: Duration = Duration::from_millis(500);
 
@@ -71,9 +61,9 @@ pub async fn serve(
     let (reporter, health) = tonic_health::server::health_reporter();
     report(&reporter, ServingStatus::Serving).await;
     let reporting = tokio::spawn(keep_reporting(reporter.clone(), house.reachable()));
-    let routes = described(services(&house).add_service(health))?;
+    let services = Services::new(&house, described(Routes::new(health))?);
     let layering = Layering { bounds, methods: Arc::new(methods()?), origins };
-    let service = layered(routes, AccessLayer { callers }, &layering);
+    let service = layered(services, AccessLayer { callers }, &layering);
 
     listening(listener.address());
     let leave = async {
@@ -89,25 +79,6 @@ pub async fn serve(
     store.close().await;
     looking.abort();
     Ok(drained)
-}
-
-/// The services, each with the largest message that it takes.
-fn services(house: &Arc<House>) -> Routes {
-    use answer::accountant_service_server::AccountantServiceServer;
-    use answer::office_service_server::OfficeServiceServer;
-    use answer::partner_service_server::PartnerServiceServer;
-    use answer::tariff_service_server::TariffServiceServer;
-    macro_rules! bounded {
-        ($server:ident, $service:ident, $largest:expr) => {
-            $server::new($service(Arc::clone(house)))
-                .max_decoding_message_size($largest)
-                .max_encoding_message_size(LARGEST_ANSWER)
-        };
-    }
-    Routes::new(bounded!(OfficeServiceServer, Office, LARGEST_JOB))
-        .add_service(bounded!(PartnerServiceServer, Partner, LARGEST_JOB))
-        .add_service(bounded!(AccountantServiceServer, Accountant, LARGEST_JOB))
-        .add_service(bounded!(TariffServiceServer, Tariff, LARGEST_TARIFF))
 }
 
 /// What all services are made of, in words of their own.

@@ -17,10 +17,10 @@ use tonic::{Request, Response, Status};
 
 use super::answers;
 use super::ask;
-use super::editions::{archive, problem, read};
 use super::house::{House, who};
 use super::refusal::Refusal;
-use super::trying::{Period, Trying};
+use crate::editions::{archive, problem, read};
+use crate::trial::{Period, Trying};
 use crate::wire::answer::tariff_service_server::TariffService;
 use crate::wire::pb;
 use crate::wire::trial::trial;

@@ -1,9 +1,11 @@
 //! A month end on its way out.
 
-use evenfare_engine::money::Currency;
+use evenfare_engine::money::{Currency, Overflow};
+use evenfare_engine::problem::{Place, Problem, Severity};
 use evenfare_files::answers;
 use evenfare_reconcile::account::AccountMonth;
 use evenfare_reconcile::difference::Document;
+use evenfare_reconcile::input::Slip;
 use evenfare_reconcile::matching::Undecided;
 use evenfare_reconcile::overview::{Margin, Overview};
 use evenfare_reconcile::period::Found;
@@ -20,6 +22,13 @@ impl From<&Document> for pb::MonthEndPaper {
             line: place.map_or(0, |place| place.line),
         }
     }
+}
+
+/// What is amiss in a file that was read.
+pub(crate) fn slip(slip: &Slip, severity: Severity) -> Problem {
+    let Slip { place, code, found, expected } = slip;
+    let place = format!("{}:{}", place.file, place.line);
+    Problem { severity, ..Problem::error(Place::field(&place), code, found, expected) }
 }
 
 /// A difference; `settled` is one that is none any more.
@@ -63,7 +72,7 @@ impl From<&AccountMonth> for pb::MonthEndBalance {
 }
 
 /// All margins, in the books' currency.
-pub(crate) fn margins(overview: &Overview, currency: Currency) -> Vec<pb::MonthEndMargin> {
+pub(crate) fn margins(overview: &Overview, currency: Currency) -> Result<Vec<pb::MonthEndMargin>, Overflow> {
     let margin = |by: pb::MarginBy, names: Vec<String>, margin: &Margin| pb::MonthEndMargin {
         by: by.into(),
         names,
@@ -72,8 +81,12 @@ pub(crate) fn margins(overview: &Overview, currency: Currency) -> Vec<pb::MonthE
         shares: Some(pb::Money::of(margin.shares_minor, currency)),
         workshop_net: Some(pb::Money::of(margin.workshop_net_minor, currency)),
         cost: Some(pb::Money::of(margin.cost_minor, currency)),
+        invoiced: None,
     };
-    let mut all = vec![margin(pb::MarginBy::All, Vec::new(), &overview.all)];
+    let invoiced =
+        |minor, margin| pb::MonthEndMargin { invoiced: Some(pb::Money::of(minor, currency)), ..margin };
+    let whole = margin(pb::MarginBy::All, Vec::new(), &overview.all);
+    let mut all = vec![invoiced(overview.invoiced_minor()?, whole)];
     let one = |name: &dyn ToString| vec![name.to_string()];
     all.extend(overview.by_partner.iter().map(|(name, of)| margin(pb::MarginBy::Partner, one(name), of)));
     all.extend(overview.by_family.iter().map(|(name, of)| margin(pb::MarginBy::Family, one(name), of)));
@@ -82,6 +95,10 @@ pub(crate) fn margins(overview: &Overview, currency: Currency) -> Vec<pb::MonthE
             margin(pb::MarginBy::Route, route.iter().map(ToString::to_string).collect(), of)
         }),
     );
-    all.extend(overview.by_month.iter().map(|(month, of)| margin(pb::MarginBy::Month, one(month), of)));
-    all
+    all.extend(
+        overview
+            .months()
+            .map(|(month, agreed, minor)| invoiced(minor, margin(pb::MarginBy::Month, one(&month), &agreed))),
+    );
+    Ok(all)
 }

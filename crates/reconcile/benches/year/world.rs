@@ -246,6 +246,7 @@ pub fn inputs(quotes: usize) -> Inputs {
     });
     let statements = statements.collect();
     let tier = |n: usize, from_minor, percent: &str| BonusTier {
+        place: world.place(n),
         partner: world.partners[n].id.clone(),
         year: 2026,
         from_minor,
@@ -258,13 +259,14 @@ pub fn inputs(quotes: usize) -> Inputs {
             rounding_minor: 2,
             currency_percent: "1".parse().unwrap(),
             payment_days: 30,
-            reporting: std::collections::BTreeSet::new(),
+            reporting: std::collections::BTreeMap::new(),
             accounts: Vec::new(),
             bonuses: (0..PARTNERS)
                 .flat_map(|n| [tier(n, 1_000_000, "1"), tier(n, 20_000_000, "1.5")])
                 .collect(),
         },
         rates: Rates::default(),
+        partners: std::collections::BTreeSet::new(),
         agreed,
         invoices,
         charges: Vec::new(),

@@ -23,7 +23,7 @@ pub(crate) fn of_sales(
     let mut left = papers.of_sales.as_slice();
     for (deal, agreed) in (0..).zip(&loaded.deals) {
         for (number, sale) in (0..).zip(&agreed.sales) {
-            let own = left.partition_point(|of| (of.deal, of.sale) <= (deal, number));
+            let own = left.iter().take_while(|of| (of.deal, of.sale) <= (deal, number)).count();
             let (of_sale, rest) = left.split_at_checked(own).unwrap_or_default();
             left = rest;
             let is_last = agreed.sales.len() == usize::try_from(number).unwrap_or_default().saturating_add(1);
@@ -71,7 +71,7 @@ impl SaleHeld<'_> {
         }
         let kept: Vec<Written<'_>> = standing(Standing::Kept).map(|of| of.written).collect();
         let Some(&first) = kept.iter().find(|written| !written.is_credit()).or(kept.first()) else {
-            let told = &*sale.seller.id == WORKSHOP || terms.reporting.contains(&sale.seller.id);
+            let told = &*sale.seller.id == WORKSHOP || terms.reporting.contains_key(&sale.seller.id);
             if told
                 && agreed.reversed.is_none()
                 && agreed.invoice_by <= terms.until

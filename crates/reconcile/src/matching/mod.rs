@@ -29,7 +29,7 @@ mod open;
 mod payments;
 mod by_amount;
 
-pub use question::{Part, Undecided, Why};
+pub use question::{Undecided, Why};
 
 pub(crate) use numbers::Numbers;
 pub(crate) use open::{Open, OpenItems};
@@ -40,20 +40,21 @@ use crate::error::Unreconciled;
 use crate::loaded::Loaded;
 use crate::rates::Rates;
 use crate::terms::{Decision, Terms};
+use crate::threads::Threads;
 
 /// Matches payments to our invoices.
 pub(crate) fn payments<'m, 'a>(
     loaded: &'m Loaded<'a>,
-    papers: &Papers<'a>,
+    open: OpenItems<'a>,
     numbers: &Numbers,
     rates: &'m Rates,
     terms: &'m Terms,
     decisions: &[Decision],
+    threads: Threads,
 ) -> Result<Matching<'m, 'a>, Unreconciled> {
-    let open = OpenItems::new(loaded, papers, terms)?;
     let mut matching = Matching::new(loaded, open, rates, terms);
     let later = matching.decided(decisions)?;
-    matching.by_reference(numbers)?;
+    matching.by_reference(numbers, threads)?;
     for payment in later {
         matching.set_if_new(payment, State::Unknown);
     }

@@ -1,13 +1,18 @@
 //! Numbers that papers and payments go by, to be found in what people write.
 
-use std::collections::HashMap;
+use crate::reference::{Words, letters_and_digits, normal, number_of_creditor_reference};
 
-use crate::reference::{Words, normal, number_of_creditor_reference};
-
-/// Numbers in their normal form, and what each stands for; one that stands for two things stands for neither.
+/// Numbers as letters and digits, and what each stands for; one that stands for two things stands for neither.
+///
+/// They are sorted, not hashed: papers and payments come in much the order of their numbers, so that what is looked
+/// up next lies near what was looked up last.
 #[derive(Debug, Default)]
 pub(crate) struct Numbers {
-    known: HashMap<Box<str>, Option<u32>>,
+    /// Those that can be packed, which are nearly all: a look-up then meets no text.
+    packed: Vec<u128>,
+    /// What each of those stands for.
+    places: Vec<u32>,
+    longer: Vec<(Box<str>, u32)>,
     /// A bit for each length that there is: most of what stands in a text is no number for that alone.
     lengths: u64,
 }
@@ -17,32 +22,66 @@ fn bit(length: usize) -> u64 {
     1_u64.rotate_left(u32::try_from(length).unwrap_or(u32::MAX).min(63))
 }
 
+/// The letters and digits of a text, six bits each; none of more than 21.
+fn packed(text: &str) -> Option<u128> {
+    letters_and_digits(text).try_fold(0_u128, |packed, c| {
+        // No letter or digit is 0, so texts of different lengths are different.
+        let code = c.to_digit(36)?.checked_add(1)?;
+        (packed >> 120 == 0).then_some((packed << 6) | u128::from(code))
+    })
+}
+
+/// Sorted, without those that stand for two things.
+fn told_apart<K: Ord + Clone>(mut numbers: Vec<(K, u32)>) -> Vec<(K, u32)> {
+    numbers.sort_unstable();
+    numbers.dedup();
+    let only = |of_one: &[(K, u32)]| if let [one] = of_one { Some(one.clone()) } else { None };
+    numbers.chunk_by(|a, b| a.0 == b.0).filter_map(only).collect()
+}
+
 impl Numbers {
-    pub(crate) fn with_capacity(numbers: usize) -> Self {
-        Self { known: HashMap::with_capacity(numbers), lengths: 0 }
-    }
-
-    /// Notes what a number in its normal form stands for.
-    pub(crate) fn insert(&mut self, normal: String, place: u32) {
-        if normal.is_empty() {
-            return;
+    /// Of numbers, however they are written, and what they stand for.
+    pub(crate) fn new<'t>(all: impl Iterator<Item = (&'t str, u32)>) -> Self {
+        let mut short = Vec::with_capacity(all.size_hint().0);
+        let mut longer: Vec<(Box<str>, u32)> = Vec::new();
+        let mut lengths = 0;
+        for (text, place) in all {
+            let length = letters_and_digits(text).count();
+            if length > 0 {
+                lengths |= bit(length);
+                match packed(text) {
+                    Some(packed) => short.push((packed, place)),
+                    None => longer.push((normal(text).into(), place)),
+                }
+            }
         }
-        self.lengths |= bit(normal.len());
-        let same = |known: &mut Option<u32>| *known = known.filter(|known| *known == place);
-        self.known.entry(normal.into()).and_modify(same).or_insert(Some(place));
+        let (packed, places) = told_apart(short).into_iter().unzip();
+        Self { packed, places, longer: told_apart(longer), lengths }
     }
 
-    /// What a number in its normal form stands for.
-    pub(crate) fn get(&self, normal: &str) -> Option<u32> {
-        if self.lengths & bit(normal.len()) == 0 {
+    /// What a number stands for, however it is written.
+    pub(crate) fn get(&self, text: &str) -> Option<u32> {
+        match packed(text) {
+            Some(packed) => self.places.get(self.packed.binary_search(&packed).ok()?).copied(),
+            None => {
+                let text = normal(text);
+                let place = self.longer.binary_search_by(|(known, _)| known.as_ref().cmp(&text)).ok()?;
+                self.longer.get(place).map(|(_, place)| *place)
+            }
+        }
+    }
+
+    /// What a number stands for that is letters and digits only.
+    pub(crate) fn of_run(&self, run: &str) -> Option<u32> {
+        if self.lengths & bit(run.len()) == 0 {
             return None;
         }
-        self.known.get(normal).copied().flatten()
+        self.get(run)
     }
 
     /// What a text is the number of, or the only thing that it names.
     pub(crate) fn named(&self, text: &str, words: &mut Words) -> Option<u32> {
-        if let Some(place) = self.get(&normal(text)) {
+        if let Some(place) = self.get(text) {
             return Some(place);
         }
         if let Some(place) = number_of_creditor_reference(text).and_then(|number| self.get(&number)) {
@@ -52,7 +91,7 @@ impl Numbers {
         let mut several = false;
         words.read(text);
         words.names(
-            |run| self.get(run),
+            |run| self.of_run(run),
             |place| {
                 several |= only.is_some_and(|known| known != place);
                 only = Some(place);
@@ -67,10 +106,8 @@ mod tests {
     use super::*;
 
     fn check(text: &str, expect: Option<u32>) {
-        let mut numbers = Numbers::default();
-        for (place, number) in (0..).zip(["Q20260001", "Q20260002", "TWICE01", "TWICE01"]) {
-            numbers.insert(number.into(), place);
-        }
+        let numbers = ["Q20260001", "Q20260002", "TWICE01", "TWICE01", "Q-2026-0001"];
+        let numbers = Numbers::new(numbers.into_iter().zip([0, 1, 2, 3, 0]));
         assert_eq!(numbers.named(text, &mut Words::default()), expect, "{text}");
     }
 
@@ -82,5 +119,18 @@ mod tests {
         check("Q-2026-0001 and Q-2026-0002", None);
         check("TWICE-01", None);
         check("", None);
+    }
+
+    #[test]
+    fn numbers_of_any_length_are_told_apart() {
+        // Twenty-one characters are packed, twenty-two are not.
+        let texts: Vec<String> = (1..=30).map(|length| "Z".repeat(length)).collect();
+        let numbers = Numbers::new(texts.iter().map(String::as_str).chain([""]).zip(0..));
+        for (place, text) in (0..).zip(&texts) {
+            assert_eq!(numbers.get(&text.to_lowercase()), Some(place), "{text}");
+            assert_eq!(numbers.of_run(text), Some(place), "{text}");
+        }
+        assert_eq!((numbers.packed.len(), numbers.longer.len()), (21, 9));
+        assert_eq!((numbers.get(""), numbers.get("0"), numbers.of_run(&"Z".repeat(31))), (None, None, None));
     }
 }

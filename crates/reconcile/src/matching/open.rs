@@ -1,5 +1,6 @@
 //! Our invoices, and what is still to be paid on each.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use chrono::{Days, NaiveDate};
@@ -10,7 +11,7 @@ use super::papers::{Papers, Standing, Written, signed};
 use crate::firm::WORKSHOP;
 use crate::input::Invoice;
 use crate::loaded::Loaded;
-use crate::reference::{Words, normal, number_of_creditor_reference};
+use crate::reference::{Words, number_of_creditor_reference};
 use crate::terms::Terms;
 
 /// One of our invoices or credit notes.
@@ -95,20 +96,20 @@ impl<'a> OpenItems<'a> {
                 items.push(open(invoice, None, Standing::Kept));
             }
         }
-        let mut by_number = Numbers::with_capacity(items.len());
-        for (place, item) in (0..).zip(&items) {
-            by_number.insert(normal(&item.invoice.number), place);
-            if let Some(asked_for) = item.invoice.payment_reference.as_deref() {
-                let of_creditor = number_of_creditor_reference(asked_for);
-                by_number.insert(of_creditor.unwrap_or_else(|| normal(asked_for)), place);
-            }
-        }
+        let asked_for = items.iter().map(|item| item.invoice.payment_reference.as_deref());
+        let asked_for = asked_for.zip(0..).filter_map(|(text, place)| Some((text?, place)));
+        // A creditor reference is asked for by the number that it is made of.
+        let asked_for: Vec<(Cow<'_, str>, u32)> = asked_for
+            .map(|(text, place)| (number_of_creditor_reference(text).map_or(text.into(), Cow::from), place))
+            .collect();
+        let own = items.iter().map(|item| &*item.invoice.number).zip(0..);
+        let by_number = Numbers::new(own.chain(asked_for.iter().map(|(text, place)| (&**text, *place))));
         Ok(Self { items, of_deals, by_number })
     }
 
-    /// The invoice of a number in its normal form.
-    pub(crate) fn numbered(&self, normal: &str) -> Option<u32> {
-        self.by_number.get(normal)
+    /// The invoice of a number, however it is written.
+    pub(crate) fn numbered(&self, number: &str) -> Option<u32> {
+        self.by_number.get(number)
     }
 
     /// Forgets the numbers, when all that names one was read.
@@ -127,8 +128,8 @@ impl<'a> OpenItems<'a> {
 
     /// What a text names, each once: invoices of ours and quotes.
     pub(crate) fn named(&self, text: &str, deals: &Numbers, words: &mut Words, into: &mut Vec<Named>) {
-        let known =
-            |run: &str| self.numbered(run).map(Named::Invoice).or_else(|| deals.get(run).map(Named::Deal));
+        let invoice = |run: &str| self.by_number.of_run(run).map(Named::Invoice);
+        let known = |run: &str| invoice(run).or_else(|| deals.of_run(run).map(Named::Deal));
         if let Some(one) = number_of_creditor_reference(text).and_then(|number| known(&number)) {
             into.push(one);
             return;

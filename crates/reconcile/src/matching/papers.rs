@@ -12,8 +12,9 @@ use crate::agreed::{Agreed, AgreedSale};
 use crate::difference::{Document, Paper};
 use crate::input::{Charge, Invoice, InvoiceKind, Place};
 use crate::loaded::Loaded;
-use crate::reference::{Words, normal};
+use crate::reference::Words;
 use crate::terms::Decision;
+use crate::threads::Threads;
 
 /// Days between an invoice and the day it was to be written on, for it to be matched by amount.
 const DAYS_APART: i64 = 45;
@@ -126,37 +127,43 @@ pub(crate) struct Papers<'a> {
     /// In the order of deals, sales, days and numbers.
     pub(crate) of_sales: Vec<OfSale<'a>>,
     /// Of these no quote is known; with who wrote them, where that is known.
-    pub(crate) unknown: Vec<(Written<'a>, Option<&'a Arc<str>>)>,
+    pub(crate) unknown: Vec<By<'a>>,
     pub(crate) undecided: Vec<Undecided>,
 }
 
 /// Quotes by their numbers.
 pub(crate) fn deal_numbers(deals: &[&Agreed]) -> Numbers {
-    let mut numbers = Numbers::with_capacity(deals.len());
-    for (deal, agreed) in (0..).zip(deals) {
-        numbers.insert(normal(&agreed.number), deal);
-    }
-    numbers
+    Numbers::new(deals.iter().map(|deal| &*deal.number).zip(0..))
 }
 
-impl<'a> Papers<'a> {
-    /// Finds the sale of each paper: by a decision, else by the number of the quote where it stands, else
-    /// by seller, buyer, gross and day.
-    pub(crate) fn new(loaded: &Loaded<'a>, numbers: &Numbers, decisions: &[Decision]) -> Self {
-        let mut papers = Self { of_sales: Vec::new(), unknown: Vec::new(), undecided: Vec::new() };
-        papers.of_sales.reserve_exact(loaded.invoices.len().saturating_add(loaded.charges.len()));
+/// A paper, with who wrote it, where that is known.
+type By<'a> = (Written<'a>, Option<&'a Arc<str>>);
+
+/// Papers by what they name.
+struct Named<'a> {
+    of_sales: Vec<OfSale<'a>>,
+    nameless: Vec<By<'a>>,
+    unknown: Vec<By<'a>>,
+}
+
+impl<'a> Named<'a> {
+    fn new(
+        papers: &[Written<'a>],
+        loaded: &Loaded<'a>,
+        numbers: &Numbers,
+        decided: &HashMap<(&str, &str), Option<&str>>,
+    ) -> Self {
+        let of_sales = Vec::with_capacity(papers.len());
+        let mut sorted = Self { of_sales, nameless: Vec::new(), unknown: Vec::new() };
         let mut words = Words::default();
-        let mut nameless = Vec::new();
-        let decided = decided(decisions);
-        let charges = loaded.charges.iter().map(|charge| Written::Charge(charge));
-        for written in loaded.invoices.iter().map(|invoice| Written::Invoice(invoice)).chain(charges) {
+        for &written in papers {
             let seller = match written {
                 Written::Invoice(invoice) => loaded.firms.of_trader(&invoice.seller),
                 Written::Charge(charge) => loaded.firms.by_id(charge.partner.as_str()),
             };
             let decision = seller.and_then(|seller| decided.get(&(&**seller, written.number())));
             let named = match (decision, written) {
-                (Some(quote), _) => quote.and_then(|quote| numbers.get(&normal(quote))),
+                (Some(quote), _) => quote.and_then(|quote| numbers.get(quote)),
                 (None, Written::Charge(charge)) => numbers.named(&charge.quote, &mut words),
                 (None, Written::Invoice(invoice)) => {
                     let texts = [invoice.quote.as_deref(), invoice.payment_reference.as_deref()];
@@ -164,26 +171,53 @@ impl<'a> Papers<'a> {
                 }
             };
             let sale = named.zip(seller).and_then(|(deal, seller)| {
-                let agreed = loaded.deals.get(usize::try_from(deal).ok()?)?;
+                let agreed = deal_of(&loaded.deals, deal)?;
                 let sale = agreed.sales.iter().position(|sale| sale.seller.id == *seller)?;
                 Some((deal, u32::try_from(sale).ok()?))
             });
             match (sale, decision) {
                 (Some((deal, sale)), _) => {
-                    papers.of_sales.push(OfSale { deal, sale, written, standing: Standing::Kept });
+                    sorted.of_sales.push(OfSale { deal, sale, written, standing: Standing::Kept });
                 }
-                (None, None) if named.is_none() => nameless.push((written, seller)),
-                (None, _) => papers.unknown.push((written, seller)),
+                (None, None) if named.is_none() => sorted.nameless.push((written, seller)),
+                (None, _) => sorted.unknown.push((written, seller)),
             }
+        }
+        sorted
+    }
+}
+
+impl<'a> Papers<'a> {
+    /// Finds the sale of each paper: by a decision, else by the number of the quote where it stands, else
+    /// by seller, buyer, gross and day.
+    pub(crate) fn new(
+        loaded: &Loaded<'a>,
+        numbers: &Numbers,
+        decisions: &[Decision],
+        threads: Threads,
+    ) -> Self {
+        let decided = decided(decisions);
+        let charges = loaded.charges.iter().map(|charge| Written::Charge(charge));
+        let all: Vec<Written<'a>> =
+            loaded.invoices.iter().map(|invoice| Written::Invoice(invoice)).chain(charges).collect();
+        let mut papers =
+            Self { of_sales: Vec::with_capacity(all.len()), unknown: Vec::new(), undecided: Vec::new() };
+        let mut nameless = Vec::new();
+        for mut part in threads.parts(&all, |part| Named::new(part, loaded, numbers, &decided)) {
+            papers.of_sales.append(&mut part.of_sales);
+            papers.unknown.append(&mut part.unknown);
+            nameless.append(&mut part.nameless);
         }
         papers.by_amount(loaded, nameless);
         papers.of_sales.sort_unstable_by(|a, b| {
-            let key = |of: &OfSale<'a>| (of.deal, of.sale, of.written.issued(), of.written.number());
-            key(a).cmp(&key(b))
+            // Only papers of one sale are looked into.
+            let key = |of: &OfSale<'a>| (of.written.issued(), of.written.number());
+            (a.deal, a.sale).cmp(&(b.deal, b.sale)).then_with(|| key(a).cmp(&key(b)))
         });
         papers.unknown.sort_unstable_by_key(|(written, _)| (written.number(), written.issued()));
         let by_sale = |a: &OfSale<'_>, b: &OfSale<'_>| (a.deal, a.sale) == (b.deal, b.sale);
-        for of_sale in papers.of_sales.chunk_by_mut(by_sale) {
+        // A paper alone counts as it is.
+        for of_sale in papers.of_sales.chunk_by_mut(by_sale).filter(|of_sale| of_sale.len() > 1) {
             let agreed = of_sale.first().and_then(|first| sale_of(&loaded.deals, first.deal, first.sale));
             set_standing(of_sale, agreed.map_or(0, |sale| sale.net.minor()));
         }
@@ -191,7 +225,7 @@ impl<'a> Papers<'a> {
     }
 
     /// What names no quote, by who sells to whom, what and when.
-    fn by_amount(&mut self, loaded: &Loaded<'a>, nameless: Vec<(Written<'a>, Option<&'a Arc<str>>)>) {
+    fn by_amount(&mut self, loaded: &Loaded<'a>, nameless: Vec<By<'a>>) {
         if nameless.is_empty() {
             return;
         }

@@ -7,13 +7,14 @@ use evenfare_engine::money::{Currency, Exact, Overflow};
 
 use super::numbers::Numbers;
 use super::open::{Named, Open, OpenItems};
-use super::question::{Part, Undecided, Why};
+use super::question::{Undecided, Why};
 use crate::difference::{Document, Paper};
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
 use crate::rates::Rates;
-use crate::reference::{Words, normal};
-use crate::terms::{Decision, PaymentId, Terms};
+use crate::reference::Words;
+use crate::terms::{Decision, Part, PaymentId, Terms};
+use crate::threads::Threads;
 
 /// A part of a payment that clears a part of an invoice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -47,6 +48,20 @@ pub(crate) struct OffRate {
     pub(crate) open: u32,
     /// What came in less what it is at the reference rate, in the account's currency.
     pub(crate) minor: i64,
+}
+
+/// What a payment names.
+struct Names {
+    payment: u32,
+    first: Named,
+    /// How many invoices.
+    invoices: usize,
+}
+
+/// What payments name, and the invoices of each, one payment's after the other's.
+struct Read {
+    payments: Vec<Names>,
+    invoices: Vec<u32>,
 }
 
 /// Payments as they are matched, one stage after the other.
@@ -107,7 +122,7 @@ impl<'m, 'a> Matching<'m, 'a> {
     /// Replays what persons decided. What is left are payments for invoices that are not written by the last day
     /// that is looked at, or of which a question is open.
     pub(crate) fn decided(&mut self, decisions: &[Decision]) -> Result<Vec<u32>, Unreconciled> {
-        let mut towards: HashMap<&PaymentId, &[(Box<str>, i64)]> = HashMap::new();
+        let mut towards: HashMap<&PaymentId, &[Part]> = HashMap::new();
         for decision in decisions {
             if let Decision::Payment { payment, towards: invoices, .. } = decision {
                 towards.insert(payment, invoices);
@@ -122,8 +137,7 @@ impl<'m, 'a> Matching<'m, 'a> {
             if parts.is_empty() {
                 self.set(place, State::Other);
             }
-            let open =
-                |(number, minor): &(Box<str>, i64)| Some((self.open.numbered(&normal(number))?, *minor));
+            let open = |part: &Part| Some((self.open.numbered(&part.invoice)?, part.minor));
             match parts.iter().map(open).collect::<Option<Vec<_>>>() {
                 None => later.push(place),
                 Some(parts) => {
@@ -136,11 +150,29 @@ impl<'m, 'a> Matching<'m, 'a> {
         Ok(later)
     }
 
-    /// Matches what names an invoice of ours or a quote.
-    pub(crate) fn by_reference(&mut self, deals: &Numbers) -> Result<(), Unreconciled> {
+    /// Matches what names an invoice of ours or a quote. What payments name is read at once by all threads; what
+    /// they clear, one after the other.
+    pub(crate) fn by_reference(&mut self, deals: &Numbers, threads: Threads) -> Result<(), Unreconciled> {
+        for read in threads.parts(&self.new_ones(), |part| self.read(part, deals)) {
+            let mut left = read.invoices.as_slice();
+            for one in &read.payments {
+                let (own, rest) = left.split_at_checked(one.invoices).unwrap_or_default();
+                left = rest;
+                match (own, one.first) {
+                    ([], Named::Deal(deal)) => self.set(one.payment, State::InAdvance(deal)),
+                    _ => self.settle(one.payment, own)?,
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// What each of these payments names, where it names anything.
+    fn read(&self, payments: &[u32], deals: &Numbers) -> Read {
+        let mut read = Read { payments: Vec::with_capacity(payments.len()), invoices: Vec::new() };
         let mut words = Words::default();
         let mut named = Vec::new();
-        for place in self.new_ones() {
+        for &place in payments {
             let Some(received) = self.payment(place) else { continue };
             let payment = received.payment;
             named.clear();
@@ -150,37 +182,34 @@ impl<'m, 'a> Matching<'m, 'a> {
             }
             named.sort_unstable();
             named.dedup();
-            if named.is_empty() {
-                continue;
-            }
-            let invoices = self.invoices(&named);
-            match (invoices.as_slice(), named.first()) {
-                ([], Some(Named::Deal(deal))) => self.set(place, State::InAdvance(*deal)),
-                _ => self.settle(place, &invoices)?,
-            }
+            let Some(&first) = named.first() else { continue };
+            let before = read.invoices.len();
+            self.invoices(&named, &mut read.invoices);
+            let invoices = read.invoices.len().saturating_sub(before);
+            read.payments.push(Names { payment: place, first, invoices });
         }
-        Ok(())
+        read
     }
 
     /// The invoices that are named, and those of quotes that are named without one of their invoices; the
     /// first due first.
-    fn invoices(&self, named: &[Named]) -> Vec<u32> {
-        let mut invoices: Vec<u32> = Vec::with_capacity(named.len());
+    fn invoices(&self, named: &[Named], into: &mut Vec<u32>) {
+        let before = into.len();
         for one in named {
             match one {
-                Named::Invoice(place) => invoices.push(*place),
+                Named::Invoice(place) => into.push(*place),
                 Named::Deal(deal) => {
                     let has =
                         |place: &u32| self.open.get(*place).is_some_and(|open| open.deal == Some(*deal));
-                    if !invoices.iter().any(has) {
-                        invoices.extend(self.open.of_deal(*deal));
+                    if !into.iter().skip(before).any(has) {
+                        into.extend(self.open.of_deal(*deal));
                     }
                 }
             }
         }
         let due = |place: &u32| self.open.get(*place).map(|open| (open.due, &*open.invoice.number));
-        invoices.sort_unstable_by(|a, b| due(a).cmp(&due(b)));
-        invoices
+        let own = into.get_mut(before..).unwrap_or_default();
+        own.sort_unstable_by(|a, b| due(a).cmp(&due(b)));
     }
 
     /// Clears invoices that a payment names. Where it is not what is left of all of them, the first due is
@@ -347,9 +376,5 @@ impl<'m, 'a> Matching<'m, 'a> {
 }
 
 pub(crate) fn payment_document(received: &Received<'_>) -> Document {
-    Document {
-        paper: Paper::Payment,
-        number: received.id().to_string().into(),
-        place: Some(received.payment.place.clone()),
-    }
+    Document { paper: Paper::Payment, number: received.name(), place: Some(received.payment.place.clone()) }
 }

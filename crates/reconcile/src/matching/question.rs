@@ -5,7 +5,7 @@ use std::sync::Arc;
 use evenfare_engine::money::Currency;
 
 use crate::difference::Document;
-use crate::terms::PaymentId;
+use crate::terms::{Part, PaymentId};
 
 /// Why something was not matched.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -54,15 +54,4 @@ pub struct Undecided {
     /// For a payment, what each of the candidates takes of it, invoice by invoice; where there are too many to
     /// try, or of several currencies, what is left of each.
     pub parts: Vec<Vec<Part>>,
-}
-
-/// What an invoice would take of a payment.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Part {
-    /// Its number.
-    pub invoice: Box<str>,
-    /// Of the invoice, and of the amount.
-    pub currency: Currency,
-    /// How much.
-    pub minor: i64,
 }

@@ -7,7 +7,6 @@
 
 mod past;
 mod agreements;
-mod parts;
 mod proposal;
 mod trial;
 pub mod lines;

@@ -11,12 +11,11 @@ use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
 use evenfare_engine::{Refused, UnderTheFloor, brief};
 
-use super::parts::{Parts, whole};
 use super::past::Past;
 use crate::agreed::{Agreed, NotAgreed};
 use crate::error::Unreconciled;
 use crate::firm::Firms;
-use crate::overview::Margin;
+use crate::margin::{Margin, Parts};
 use crate::rates::Rates;
 
 /// An edition that is only proposed, as if it had been in force in the place of each that was.
@@ -57,6 +56,8 @@ pub struct Tried {
     pub then: Margin,
     /// What it would have come to, in its currency; or why there would have been no quote.
     pub now: Result<Margin, Objection>,
+    /// The families of its units, which are those of what it would have come to as well.
+    pub(super) families: Vec<Arc<str>>,
     /// Both in the currency of the trial, as far as they are known.
     pub(super) common: Option<(Parts, Option<Parts>)>,
 }
@@ -127,7 +128,7 @@ impl Proposal {
             |agreed: &Agreed| Parts::new(agreed, self.edition.currency(), &place.rates, quote.received);
         let (now, common) = match (now, in_common(&then)) {
             (now, Ok(parts)) => match now {
-                Ok(now) => (Ok(whole(&now)?), Some((parts, Some(in_common(&now).map_err(too_large)?)))),
+                Ok(now) => (Ok(Margin::own(&now)?), Some((parts, Some(in_common(&now).map_err(too_large)?)))),
                 Err(objection) => (Err(objection), Some((parts, None))),
             },
             (now, Err(error @ Unreconciled::NoRate { .. })) => {
@@ -144,8 +145,9 @@ impl Proposal {
             edition: quote.edition.clone(),
             offer: past.offer().into(),
             route: then.shares.iter().map(|share| Arc::clone(&share.partner)).collect(),
+            families: then.families.iter().map(|part| Arc::clone(&part.family)).collect(),
             currency: quote.currency,
-            then: whole(&then)?,
+            then: Margin::own(&then)?,
             now,
             common,
         })

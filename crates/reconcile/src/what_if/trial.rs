@@ -8,9 +8,8 @@ use evenfare_engine::money::{Currency, Overflow};
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
 
-use super::parts::Parts;
 use super::proposal::{Objection, Tried};
-use crate::overview::Margin;
+use crate::margin::{Margin, Parts};
 
 /// So many of the largest changes are kept.
 pub const MOST_CHANGES: usize = 5;
@@ -201,12 +200,11 @@ impl Trial {
             Some(known) => known.plus(then.whole, now.whole)?,
             None => self.by_route.entry(tried.route.clone()).or_default().plus(then.whole, now.whole)?,
         }
-        for ((partner, before), (_, after)) in then.partners.iter().zip(&now.partners) {
+        for (partner, (before, after)) in tried.route.iter().zip(then.partners.iter().zip(&now.partners)) {
             let his = |whole, shares_minor| Margin { shares_minor, ..whole };
             entry(&mut self.by_partner, partner).plus(his(then.whole, *before), his(now.whole, *after))?;
         }
-        // The same units are in both, so the same families are.
-        for ((family, before), (_, after)) in then.families.iter().zip(&now.families) {
+        for (family, (before, after)) in tried.families.iter().zip(then.families.iter().zip(&now.families)) {
             entry(&mut self.by_family, family).plus(*before, *after)?;
         }
         self.rank(Change {

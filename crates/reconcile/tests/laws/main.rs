@@ -5,6 +5,7 @@
 mod world;
 mod kinds;
 mod faults;
+mod threads;
 
 use std::collections::HashMap;
 
@@ -135,6 +136,7 @@ proptest! {
     #[test]
     fn a_clean_month_has_no_difference(plans in plans()) {
         check(&plans, &[]);
+        prop_assert_eq!(reconcile(&month(&plans, &[]).inputs).unwrap().unknown, []);
     }
 
     #[test]
@@ -237,7 +239,8 @@ proptest! {
 
     #[test]
     fn margins_add_up((plans, faults) in some_faults()) {
-        let overview = reconcile(&month(&plans, &faults).inputs).unwrap().overview;
+        let reconciled = reconcile(&month(&plans, &faults).inputs).unwrap();
+        let overview = &reconciled.overview;
         let amounts = |margin: &Margin| [
             margin.end_net_minor,
             margin.shares_minor,
@@ -256,6 +259,16 @@ proptest! {
         prop_assert_eq!(sum(overview.by_route.values().collect()), all);
         prop_assert_eq!(sum(overview.by_month.values().collect()), all);
         prop_assert_eq!(sum(overview.by_partner.values().collect())[1], overview.all.shares_minor);
+        // What was invoiced ties to the journal; without a fault, to what was agreed as well.
+        let revenue = reconciled.journal.balances().unwrap();
+        let (_, revenue) = revenue.into_iter().find(|(role, _)| role.word() == "revenue").unwrap();
+        prop_assert_eq!(i128::from(overview.invoiced_minor().unwrap()), -revenue);
+        let clean = reconcile(&month(&plans, &[]).inputs).unwrap().overview;
+        if plans.iter().all(|plan| !plan.in_dollars) {
+            for (month, agreed, invoiced) in clean.months() {
+                prop_assert_eq!(invoiced, agreed.workshop_net_minor, "{}", month);
+            }
+        }
         let quotes = overview.by_month.values().map(|margin| margin.quotes).sum::<u64>();
         prop_assert_eq!(quotes, overview.all.quotes);
     }

@@ -343,6 +343,7 @@ impl Account {
 pub fn empty() -> Inputs {
     let rate = |code: &str, rate: &str| (day(0) - Days::new(30), currency(code), rate.parse().unwrap());
     let tier = |from_minor, percent: &str| BonusTier {
+        place: Place { file: "bonuses.csv".into(), line: 2 },
         partner: "P-10".into(),
         year: 2026,
         from_minor,
@@ -354,10 +355,14 @@ pub fn empty() -> Inputs {
         rounding_minor: 2,
         currency_percent: percent("1"),
         payment_days: 30,
-        reporting: ["P-10", "P-11", "P-20", "P-21"].into_iter().map(Into::into).collect(),
+        reporting: ["P-10", "P-11", "P-20", "P-21"]
+            .into_iter()
+            .map(|code| (code.into(), Place { file: "books.toml".into(), line: 5 }))
+            .collect(),
         accounts: Vec::new(),
         bonuses: vec![tier(100_000, "1.5"), tier(500_000, "2.25")],
     });
+    inputs.partners = inputs.terms.reporting.keys().cloned().collect();
     // European Central Bank, euro foreign exchange reference rates of 30 October 2026, dated back.
     inputs.rates = Rates::new([rate("USD", "1.1172"), rate("GBP", "0.8338"), rate("CHF", "0.9194")]);
     inputs

@@ -30,7 +30,7 @@ pub(super) fn ireland(number: &[u8]) -> Checked {
     const LETTERS: &[u8; 23] = b"WABCDEFGHIJKLMNOPQRSTUV";
     let (body, letter, further) = match number {
         [body @ .., letter] if number.len() == 8 => (body, letter, b'W'),
-        [body @ .., letter, further] if number.len() == 9 => (body, letter, *further),
+        [body @ .., letter, further] => (body, letter, *further),
         _ => return Err(Fault::Shape),
     };
     let digits = match body {

@@ -243,6 +243,8 @@ mod tests {
         check("NO 995 525 828 MVA", Ok("NO995525828"));
         let (new, old) = (VatIdentifier::parse("BE0428759497"), VatIdentifier::parse("BE428759497"));
         assert_eq!(new, old);
+        let shown = new.map(|new| format!("{new:>13} {new:?}"));
+        assert_eq!(shown.as_deref(), Ok(" BE0428759497 VatIdentifier(BE0428759497)"));
     }
 
     #[test]
@@ -259,7 +261,7 @@ mod tests {
             AT13585627 BE2000591226 NL004495445B00 NL04495445B01 SE123456789702 \
             IT00743112157 RO1 RO018547290 GBGD500 GBHA499 CHE107787577XYZ \
             NO995525828M LT1213179 ES123456789 ESI12345674 FRI0303265045 CZ991331000 \
-            IE8D79739IA DE136,695,976"
+            IE8D79739IA DE136,695,976 CY12000000F CZ90000005"
             .split_whitespace()
         {
             check(input, SHAPE);
@@ -271,7 +273,8 @@ mod tests {
         for input in "ES54362315K ESX2482300W ESJ99216582 ESB58378431 ESK0867756N \
             FR40303265045 FR83404833048 FRK7399859412 IE6433435F IE6433435OA \
             IE8D79739I IE8+79739I GBGD001 GBHA500 XIGD499 GB100000034 NL000099998B57 \
-            SK2022749619"
+            SK2022749619 CZ25123891 CZ10000003 CZ00000060 LT200000017 LT540000010 \
+            ESZ0000000M ESA0000000J"
             .split_whitespace()
         {
             check(input, Ok(input));

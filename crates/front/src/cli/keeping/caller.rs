@@ -17,8 +17,8 @@ use crate::cli::args::Format;
 use crate::cli::args::keeping::{AddArgs, ListArgs, WithdrawArgs};
 use crate::cli::outcome::{Answer, Failure, json};
 use crate::cli::text::{Cell, Column, Page, Table, style};
+use crate::editions::read_kept;
 use crate::serve::COMMAND_LINE;
-use crate::serve::editions::read_kept;
 
 /// What a token begins with, so that one is known where it should not be.
 const TOKEN: &str = "evenfare_";

@@ -9,9 +9,9 @@ use evenfare_store::{Sight, Store};
 use super::place::{failure, there, wait};
 use crate::cli::args::paper::PaperArgs;
 use crate::cli::outcome::Failure;
+use crate::editions::read_kept;
 use crate::kept::NotRead;
 use crate::paper::{Asked, Document, Kind, NotMade};
-use crate::serve::editions::read_kept;
 use crate::serve::papers::Kept;
 
 /// Why there is no such document, where the quote or the invoice is there.

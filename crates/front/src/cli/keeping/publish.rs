@@ -10,7 +10,7 @@ use crate::cli::args::keeping::PublishArgs;
 use crate::cli::outcome::{Answer, Failure};
 use crate::cli::text::words::{count, span};
 use crate::cli::text::{Cell, Column, Page, Table, style};
-use crate::serve::editions;
+use crate::editions;
 use crate::wire::pb;
 
 /// Publishes each edition of a folder that the store does not have, the earliest first. One that it has

@@ -5,6 +5,7 @@ use evenfare_store::refused::StoreError;
 
 use super::Refusal;
 use crate::kept::{NotKept, NotRead};
+use crate::trial;
 
 impl From<StoreError> for Refusal {
     fn from(error: StoreError) -> Self {
@@ -29,6 +30,16 @@ impl From<NotRead> for Refusal {
         match error {
             NotRead::Store(error) => error.into(),
             NotRead::Damaged(why) => Self::Internal(why),
+        }
+    }
+}
+
+impl From<trial::NotRead> for Refusal {
+    fn from(error: trial::NotRead) -> Self {
+        match error {
+            trial::NotRead::Store(error) => error.into(),
+            trial::NotRead::Edition(error) => Self::Internal(error.to_string()),
+            trial::NotRead::Damaged(why) | trial::NotRead::Internal(why) => Self::Internal(why),
         }
     }
 }

@@ -1,15 +1,18 @@
 //! One connection, from its first byte to its last.
 
 use std::convert::Infallible;
+use std::future::poll_fn;
 use std::net::SocketAddr;
-use std::pin::pin;
+use std::pin::{Pin, pin};
 use std::sync::Arc;
+use std::task::{Context, Poll};
 use std::time::Duration;
 
 use http::{Request, Response};
 use hyper::body::Incoming;
 use hyper_util::rt::{TokioExecutor, TokioIo, TokioTimer};
 use hyper_util::server::conn::auto::Builder;
+use pin_project_lite::pin_project;
 use sha2::{Digest, Sha256};
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::net::TcpStream;
@@ -18,11 +21,13 @@ use tokio::time::{Instant, sleep, timeout, timeout_at};
 use tokio_rustls::TlsAcceptor;
 use tokio_rustls::server::TlsStream;
 use tonic::body::Body;
+use tonic::codegen::StdError;
 use tower::util::Oneshot;
 use tower::{Service, ServiceExt};
 use tracing::debug;
 
 use super::bounds::Bounds;
+use super::gathering::Gathering;
 use super::opening::Opening;
 use super::peer::Peer;
 
@@ -122,13 +127,16 @@ async fn serve<S>(
         + Send
         + 'static,
 {
-    let stream = TokioIo::new(Opening::new(stream, until));
-    let mut connection = pin!(terms.http.serve_connection(stream, WithPeer { service, peer }));
+    let stream = Gathering::new(Opening::new(stream, until));
+    let underway = Underway::default();
+    let service = WithPeer { service, peer, underway: underway.clone() };
+    let mut connection = pin!(terms.http.serve_connection(TokioIo::new(stream.clone()), service));
+    let turns = Turns { stream, underway };
     let ended = tokio::select! {
-        ended = connection.as_mut() => ended,
+        ended = turns.drive(connection.as_mut()) => ended,
         () = sleep(age) => {
             connection.as_mut().graceful_shutdown();
-            let Ok(ended) = timeout(terms.age_grace, connection).await else {
+            let Ok(ended) = timeout(terms.age_grace, turns.drive(connection)).await else {
                 debug!(peer = %peer.address, "cut off at its age");
                 return;
             };
@@ -137,7 +145,7 @@ async fn serve<S>(
         // Whoever stops the server waits for this, as long as it likes.
         () = stopped(&mut stopping) => {
             connection.as_mut().graceful_shutdown();
-            connection.await
+            turns.drive(connection).await
         }
     };
     if let Err(error) = ended {
@@ -145,10 +153,52 @@ async fn serve<S>(
     }
 }
 
+/// The turns of a connection.
+struct Turns<T> {
+    stream: Gathering<T>,
+    underway: Underway,
+}
+
+impl<T: AsyncWrite + Unpin> Turns<T> {
+    /// Drives a connection to its end, or until its peer cannot be written to. What is written in one turn is sent
+    /// at its end; and while calls are under way, whatever else is ready to run has its turn first, for their
+    /// answers may be among it.
+    async fn drive<C>(&self, mut connection: Pin<&mut C>) -> C::Output
+    where
+        C: Future<Output = Result<(), StdError>>,
+    {
+        let mut gave_way = false;
+        poll_fn(|cx| {
+            gave_way = !gave_way && self.underway.any();
+            if gave_way {
+                cx.waker().wake_by_ref();
+                return Poll::Pending;
+            }
+            let ended = connection.as_mut().poll(cx);
+            match self.stream.send(cx) {
+                Poll::Ready(Err(error)) if ended.is_pending() => Poll::Ready(Err(error.into())),
+                _ => ended,
+            }
+        })
+        .await
+    }
+}
+
+/// Calls of a connection without a response: each holds one of these, and so do the connection and its service.
+#[derive(Clone, Default)]
+struct Underway(Arc<()>);
+
+impl Underway {
+    fn any(&self) -> bool {
+        Arc::strong_count(&self.0) > 2
+    }
+}
+
 /// Tells each request where it comes from.
 struct WithPeer<S> {
     service: S,
     peer: Peer,
+    underway: Underway,
 }
 
 impl<S> hyper::service::Service<Request<Incoming>> for WithPeer<S>
@@ -157,10 +207,27 @@ where
 {
     type Response = Response<Body>;
     type Error = Infallible;
-    type Future = Oneshot<S, Request<Incoming>>;
+    type Future = Counted<Oneshot<S, Request<Incoming>>>;
 
     fn call(&self, mut request: Request<Incoming>) -> Self::Future {
         request.extensions_mut().insert(self.peer);
-        self.service.clone().oneshot(request)
+        Counted { call: self.service.clone().oneshot(request), _one: self.underway.clone() }
+    }
+}
+
+pin_project! {
+    /// A call that is under way until its response is there, and this is dropped.
+    struct Counted<F> {
+        #[pin]
+        call: F,
+        _one: Underway,
+    }
+}
+
+impl<F: Future> Future for Counted<F> {
+    type Output = F::Output;
+
+    fn poll(self: Pin<&mut Self>, cx: &mut Context<'_>) -> Poll<F::Output> {
+        self.project().call.poll(cx)
     }
 }

@@ -16,6 +16,7 @@ mod peer;
 mod layers;
 mod certificates;
 mod opening;
+mod gathering;
 mod connection;
 mod listener;
 #[cfg(test)]

@@ -7,9 +7,10 @@ use evenfare_files::{closing_file, write_closing};
 use evenfare_store::digest::Digest;
 use serde::Serialize;
 
-use super::done::{done, unreconciled};
+use super::done::{done, noted, unreconciled, warnings};
 use crate::cli::args::Format;
 use crate::cli::args::month::CloseArgs;
+use crate::cli::mistakes;
 use crate::cli::outcome::{Answer, Failure, json};
 use crate::cli::output::{failed, write_new};
 use crate::cli::text::words::count;
@@ -25,6 +26,7 @@ struct Told<'a> {
     transactions: usize,
     differences: usize,
     open_questions: usize,
+    warnings: Vec<mistakes::Told<'a>>,
 }
 
 /// Closes a month by what is known at its end, into a new file beside the others.
@@ -43,6 +45,8 @@ pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
         error => Failure::NotYet(error.code(), error.to_string()),
     })?;
     let open = done.books.undecided.len();
+    let warnings = warnings(&args.books, &done);
+    let note = noted(&warnings);
     let path = args.books.books.join(closing_file(month));
     if let Some(folder) = path.parent() {
         fs::create_dir_all(folder).map_err(|error| failed(folder, &error))?;
@@ -53,8 +57,16 @@ pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
     if args.format == Format::Json {
         let file = path.display().to_string();
         let month = month.to_string();
-        let told = Told { month, file, digest: &digest, transactions, differences, open_questions: open };
-        return json(&told).map(Answer::new);
+        let told = Told {
+            month,
+            file,
+            digest: &digest,
+            transactions,
+            differences,
+            open_questions: open,
+            warnings: warnings.iter().map(mistakes::Told::from).collect(),
+        };
+        return Ok(Answer::new(json(&told)?).with_note(note));
     }
     let mut page = Page::default();
     let with = format!("{} and {}", count(transactions, "transaction"), count(differences, "difference"));
@@ -64,5 +76,5 @@ pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
                  digest.";
     page.paragraph(0, style::PLAIN, words);
     page.drawn(&digest);
-    Ok(Answer::new(page.finish()))
+    Ok(Answer::new(page.finish()).with_note(note))
 }

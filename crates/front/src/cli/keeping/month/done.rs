@@ -6,7 +6,7 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 use evenfare_engine::money::Overflow;
 use evenfare_engine::problem::Severity;
-use evenfare_files::{Tariffs, closing_file, read_books, slips};
+use evenfare_files::{Report, Tariffs, closing_file, read_books, slips};
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::period::Closing;
@@ -14,10 +14,11 @@ use evenfare_store::digest::Digest;
 
 use super::super::place::{failure, there, wait};
 use crate::cli::args::month::BooksArgs;
+use crate::cli::mistakes::drawn;
 use crate::cli::outcome::Failure;
-use crate::cli::text::Progress;
+use crate::cli::text::{Page, Progress};
+use crate::editions::read_kept;
 use crate::month::{Done, Known, STORE};
-use crate::serve::editions::read_kept;
 
 /// The file that makes a folder one of books.
 const RULES: &str = "books.toml";
@@ -60,8 +61,20 @@ pub(super) fn done(
     })
 }
 
+/// What somebody should look at in the books folder.
+pub(super) fn warnings(args: &BooksArgs, done: &Done) -> Report {
+    slips(&done.books.unknown, Severity::Warning, |file| on_disk(args, file))
+}
+
+/// Warnings for people.
+pub(super) fn noted(warnings: &Report) -> String {
+    let mut page = Page::default();
+    drawn(&mut page, warnings);
+    page.finish()
+}
+
 /// The name by which a file of the books folder goes; the store has the one it has among them.
-pub(super) fn on_disk(args: &BooksArgs, file: &str) -> String {
+fn on_disk(args: &BooksArgs, file: &str) -> String {
     if file == STORE { file.to_owned() } else { args.books.join(file).display().to_string() }
 }
 

@@ -4,7 +4,7 @@ use evenfare_engine::money::Currency;
 use evenfare_reconcile::overview::Margin;
 
 use crate::cli::text::bars::bar;
-use crate::cli::text::money::{amount, grouped};
+use crate::cli::text::money::{amount, grouped, with_currency};
 use crate::cli::text::{Cell, Column, Page, Table, style};
 use crate::month::Done;
 
@@ -31,6 +31,15 @@ pub(super) fn tables(page: &mut Page, done: &Done) {
     show("By route", &contribution, Bar::Contribution, by_route.collect());
     let by_month = overview.by_month.iter().map(|(month, margin)| (month.to_string(), *margin));
     show("By month", &contribution, Bar::Contribution, by_month.collect());
+    for (month, agreed, invoiced) in overview.months() {
+        if invoiced != agreed.workshop_net_minor {
+            let [agreed, invoiced] =
+                [agreed.workshop_net_minor, invoiced].map(|minor| with_currency(minor, done.currency));
+            let words =
+                format!("In {month} {invoiced} were invoiced, net; of what was agreed, {agreed} were to be.");
+            page.paragraph(0, style::FAINT, &words);
+        }
+    }
 }
 
 /// Of what a bar is.

@@ -165,6 +165,11 @@ fn conclusion(page: &mut Page, done: &Done) {
         asked => format!("{differences}{settled}; {} open.", count(asked, "question")),
     };
     page.paragraph(0, style::STRONG, &text);
+    let unknown = done.books.unknown.len();
+    if unknown > 0 {
+        let words = format!("{} that nobody knows in the books folder.", count(unknown, "name"));
+        page.paragraph(0, style::CARE, &words);
+    }
 }
 
 /// Why it is asked, in words.

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use chrono::Utc;
 
-use super::done::{done, too_large};
+use super::done::{done, noted, too_large, warnings};
 use super::page::page;
 use super::told::Told;
 use crate::cli::args::Format;
@@ -29,19 +29,20 @@ pub(in crate::cli) fn reconcile(args: &ReconcileArgs) -> Result<Answer, Failure>
     let (chart, said) = chart(args.tariff.as_deref())?;
     let until = last.unwrap_or_else(|| Utc::now().date_naive());
     let done = done(&args.books, chart.as_deref(), &args.anchor, until, args.month)?;
-    let note = match &args.output {
+    let warnings = warnings(&args.books, &done);
+    let wrote = match &args.output {
         None => String::new(),
         Some(output) => written(&done, output)?,
     };
     let text = match args.format {
-        Format::Json => json(&Told::new(&done).map_err(too_large)?)?,
+        Format::Json => json(&Told::new(&done, &warnings).map_err(too_large)?)?,
         Format::Text => page(&done).map_err(too_large)?,
     };
     let answer = match args.format {
-        Format::Text => Answer::new(format!("{text}{note}")),
+        Format::Text => Answer::new(format!("{text}{wrote}")),
         Format::Json => Answer::new(text),
     };
-    Ok(answer.with_note(said))
+    Ok(answer.with_note(format!("{said}{}", noted(&warnings))))
 }
 
 /// The chart of accounts of a tariff folder. Without one, accounts go by the parts they play.

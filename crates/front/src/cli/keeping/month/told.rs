@@ -2,13 +2,14 @@
 
 use chrono::NaiveDate;
 use evenfare_engine::money::Overflow;
-use evenfare_files::answers;
+use evenfare_files::{Report, answers};
 use evenfare_reconcile::difference::Document;
 use evenfare_reconcile::input::Place;
 use evenfare_reconcile::overview::Margin;
 use evenfare_reconcile::period::Found;
 use serde::Serialize;
 
+use crate::cli::mistakes;
 use crate::month::Done;
 
 /// Everything that is shown, as plain data; amounts in minor units of the currency beside them.
@@ -19,6 +20,7 @@ pub(super) struct Told<'d> {
     currency: &'static str,
     accepted: usize,
     invoices: usize,
+    warnings: Vec<mistakes::Told<'d>>,
     differences: Vec<Difference<'d>>,
     settled: Vec<Difference<'d>>,
     questions: Vec<Question<'d>>,
@@ -88,12 +90,14 @@ struct Part<'d> {
     end_net_minor: i64,
     shares_minor: i64,
     workshop_net_minor: i64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    invoiced_minor: Option<i64>,
     cost_minor: i64,
     contribution_minor: i64,
 }
 
 impl<'d> Told<'d> {
-    pub(super) fn new(done: &'d Done) -> Result<Self, Overflow> {
+    pub(super) fn new(done: &'d Done, warnings: &'d Report) -> Result<Self, Overflow> {
         let balance = |one: evenfare_reconcile::account::AccountMonth| Balance {
             party: one.party.to_string(),
             currency: one.currency.code(),
@@ -114,12 +118,13 @@ impl<'d> Told<'d> {
             currency: done.currency.code(),
             accepted: done.known.0,
             invoices: done.known.1,
+            warnings: warnings.iter().map(mistakes::Told::from).collect(),
             differences: done.differences().map(Difference::of).collect(),
             settled: done.settled().map(Difference::of).collect(),
             questions: done.books.undecided.iter().map(Question::of).collect(),
             balances: done.balances()?.into_iter().map(balance).collect(),
             overview: Overview {
-                all: Part::of(&overview.all),
+                all: Part { invoiced_minor: Some(overview.invoiced_minor()?), ..Part::of(&overview.all) },
                 by_partner: overview.by_partner.iter().map(named).collect(),
                 by_family: overview.by_family.iter().map(named).collect(),
                 by_route: overview
@@ -131,9 +136,12 @@ impl<'d> Told<'d> {
                     })
                     .collect(),
                 by_month: overview
-                    .by_month
-                    .iter()
-                    .map(|(month, margin)| Part { month: Some(month.to_string()), ..Part::of(margin) })
+                    .months()
+                    .map(|(month, agreed, invoiced)| Part {
+                        month: Some(month.to_string()),
+                        invoiced_minor: Some(invoiced),
+                        ..Part::of(&agreed)
+                    })
                     .collect(),
             },
         })
@@ -192,6 +200,7 @@ impl Part<'_> {
             end_net_minor: margin.end_net_minor,
             shares_minor: margin.shares_minor,
             workshop_net_minor: margin.workshop_net_minor,
+            invoiced_minor: None,
             cost_minor: margin.cost_minor,
             contribution_minor: margin.contribution_minor(),
         }

@@ -17,7 +17,7 @@ use crate::cli::args::Format;
 use crate::cli::args::keeping::TryArgs;
 use crate::cli::outcome::{Answer, Failure, json};
 use crate::cli::text::Progress;
-use crate::serve::trying::{NotRead, Period, Trying};
+use crate::trial::{NotRead, Period, Trying};
 
 /// Tries an edition on all quotes of a period. Nothing is written down.
 pub(in crate::cli) fn run(args: &TryArgs) -> Result<Answer, Failure> {

@@ -10,7 +10,7 @@ use evenfare_reconcile::what_if::{Change, Compared, Refusals, Step, Trial};
 use crate::cli::text::bars::bar;
 use crate::cli::text::money::{SPACE, amount, grouped, percent, with_currency};
 use crate::cli::text::{Cell, Column, Page, Table, style};
-use crate::serve::trying::Period;
+use crate::trial::Period;
 
 /// A figure, and what it is called.
 type Figure = (&'static str, fn(&Margin) -> i64);

@@ -7,7 +7,7 @@ use evenfare_reconcile::overview::Margin;
 use evenfare_reconcile::what_if::{self, Compared, Trial};
 use serde::Serialize;
 
-use crate::serve::trying::Period;
+use crate::trial::Period;
 
 /// All amounts are minor units of one currency.
 #[derive(Serialize)]

@@ -27,7 +27,9 @@ impl Call {
     /// An id stands in the log, so that it is taken only if it is short and of plain characters.
     pub(super) fn new(headers: &HeaderMap, chance: &Chance) -> Self {
         let taken = headers.get(REQUEST_ID).filter(|id| is_plain(id.as_bytes())).cloned();
-        let id = taken.unwrap_or_else(|| own(chance));
+        let mut id = taken.unwrap_or_else(|| own(chance));
+        // It does not come again: neither side puts it into its table of headers, in the place of those that do.
+        id.set_sensitive(true);
         Self(Arc::new(Known { id, caller: OnceLock::new() }))
     }
 

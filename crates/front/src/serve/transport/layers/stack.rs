@@ -6,7 +6,6 @@ use std::sync::Arc;
 use bytes::Bytes;
 use http::{HeaderValue, Request, Response};
 use tonic::body::Body;
-use tonic::service::Routes;
 use tonic_web::GrpcWebLayer;
 use tower::util::option_layer;
 use tower::{Layer, Service, ServiceBuilder};
@@ -30,8 +29,8 @@ pub struct Layering {
 }
 
 /// The services with all layers around them; `access` is the innermost, and decides who may call what.
-pub fn layered<A, R, B>(
-    routes: Routes,
+pub fn layered<S, A, R, B>(
+    services: S,
     access: A,
     layering: &Layering,
 ) -> impl Service<Request<R>, Response = Response<Body>, Error = Infallible, Future: Send + 'static>
@@ -39,7 +38,7 @@ pub fn layered<A, R, B>(
 + Send
 + 'static
 where
-    A: Layer<Routes>,
+    A: Layer<S>,
     A::Service: Service<Request<Body>, Response = Response<B>, Error = Infallible> + Clone + Send + 'static,
     <A::Service as Service<Request<Body>>>::Future: Send + 'static,
     R: http_body::Body<Data = Bytes, Error: Into<tonic::codegen::StdError> + std::fmt::Display>
@@ -56,5 +55,5 @@ where
         .layer(ObserveLayer::new(methods))
         .layer(DeadlineLayer::new(Arc::clone(methods), bounds.longest_unary))
         .layer(AdmissionLayer::new(bounds.calls, bounds.open_calls, bounds.retry_after))
-        .service(access.layer(routes.prepare()))
+        .service(access.layer(services))
 }

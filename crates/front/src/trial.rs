@@ -12,8 +12,7 @@ use evenfare_store::refused::StoreError;
 use evenfare_store::{Filter, Listing, Sight, Store};
 use tokio::task::JoinHandle;
 
-use super::editions::{UnreadableEdition, read_kept};
-use super::refusal::Refusal;
+use crate::editions::{UnreadableEdition, read_kept};
 use crate::kept;
 
 /// So many quotes are read at a time, and priced before anybody looks whether the caller is still there.
@@ -146,14 +145,4 @@ fn priced(proposal: &Proposal, entries: &[Entry]) -> Result<Vec<Tried>, NotRead>
         })
     };
     entries.iter().map(tried).collect()
-}
-
-impl From<NotRead> for Refusal {
-    fn from(error: NotRead) -> Self {
-        match error {
-            NotRead::Store(error) => error.into(),
-            NotRead::Edition(error) => Self::Internal(error.to_string()),
-            NotRead::Damaged(why) | NotRead::Internal(why) => Self::Internal(why),
-        }
-    }
 }

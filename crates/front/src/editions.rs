@@ -148,7 +148,7 @@ impl From<&Mistake> for pb::TariffMistake {
 }
 
 /// The same as a problem, its place in the file as people write it.
-pub(super) fn problem(mistake: &Mistake) -> Problem {
+pub(crate) fn problem(mistake: &Mistake) -> Problem {
     let mut place = mistake.file().to_owned();
     for number in [mistake.line(), mistake.column()].into_iter().flatten() {
         place.push_str(&format!(":{number}"));

@@ -1,0 +1,163 @@
+//! A server under mixed load for a stated time: does its memory stay flat, and its slowest answers?
+//!
+//! `cargo bench --bench soak -- MINUTES`. First 32 clients ask as fast as they are answered; then they ask at 70 % of
+//! that, each call at its own moment, whether the last one was answered early or late. A call's time counts from its
+//! moment on, so that a server which stands still is not asked less. Each minute is told; the first is the measure.
+#![allow(
+    missing_docs,
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::float_arithmetic
+)]
+
+#[path = "../loopback/load.rs"]
+#[allow(dead_code, reason = "it has turns as well")]
+mod load;
+mod mix;
+#[path = "../../tests/server/harness/process.rs"]
+#[allow(dead_code, reason = "the tests of the server need more of it")]
+mod process;
+
+use std::path::Path;
+use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
+
+use load::Side;
+use mix::Mix;
+use process::{Server, evenfare};
+
+/// The clients have the server's.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
+const CLIENTS: usize = 32;
+/// Of what it can do.
+const SHARE: f64 = 0.7;
+/// Memory at the end of a minute: at most a quarter more than after the first, and this.
+const MORE_MIB: usize = 64;
+/// The 99th percentile of a minute: at most twice that of the first, and this.
+const MORE_MS: f64 = 20.0;
+
+fn main() {
+    let args: Vec<String> = std::env::args().skip(1).collect();
+    let measured = args.iter().any(|arg| arg == "--bench");
+    // `cargo test` runs benchmarks as tests: there it is enough that all of it works.
+    let (window, at_first) = match measured {
+        true => (Duration::from_secs(60), Duration::from_secs(10)),
+        false => (Duration::from_millis(500), Duration::from_millis(300)),
+    };
+    let minutes = args.iter().find_map(|arg| arg.parse().ok()).unwrap_or(2);
+
+    let dir = tempfile::tempdir().unwrap();
+    let database = dir.path().join("evenfare.db").to_str().unwrap().to_owned();
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let tariff = root.join("examples/bakery/tariff");
+    evenfare(&["tariff", "publish", tariff.to_str().unwrap(), "--database", &database]);
+    let caller = ["caller", "add", "bench", "--role", "office", "--database", &database, "--format", "json"];
+    let caller: serde_json::Value = serde_json::from_str(&evenfare(&caller)).unwrap();
+    let server = Server::start(&database, &[]);
+    let side = Side { url: server.url.clone(), token: caller["token"].as_str().unwrap().to_owned() };
+    let mix = Mix::new(&root.join("benches/loopback/twenty-lines.toml"), &tariff);
+
+    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
+    runtime.block_on(async {
+        let capacity = Arc::new(Soak::new(&side, &mix, None));
+        let begun = capacity.ask(at_first);
+        let calls = begun.await as f64 / at_first.as_secs_f64();
+        let asked = calls * SHARE;
+        println!("{calls:.0} calls a second at the most; asked {asked:.0} a second for {minutes} minutes");
+        println!("minute      calls   memory, MiB   median, ms   p99, ms   slowest, ms");
+        let soak = Arc::new(Soak::new(&side, &mix, Some(asked)));
+        let asking = tokio::spawn({
+            let soak = Arc::clone(&soak);
+            async move { soak.ask(window * minutes).await }
+        });
+        let mut first = None;
+        for minute in 1..=minutes {
+            tokio::time::sleep(window).await;
+            let seen = soak.seen();
+            let memory = server.resident_mib();
+            let [median, p99, slowest] = [50, 99, 100].map(|part| seen.ms(part));
+            println!(
+                "{minute:>6} {:>10} {memory:>13} {median:>12.2} {p99:>9.2} {slowest:>13.2}",
+                seen.0.len()
+            );
+            assert!(measured || !seen.0.is_empty());
+            let (memory_at_first, p99_at_first) = *first.get_or_insert((memory, p99));
+            let most = memory_at_first + memory_at_first / 4 + MORE_MIB;
+            assert!(memory <= most, "{memory} MiB, at most {most} were to be expected");
+            let most = p99_at_first * 2.0 + MORE_MS;
+            assert!(p99 <= most, "the 99th percentile is {p99} ms, at most {most} were to be expected");
+        }
+        asking.await.unwrap();
+    });
+    println!("memory and slowest answers stayed within their bounds");
+}
+
+/// Clients at work.
+struct Soak {
+    side: Side,
+    mix: Mix,
+    /// Calls a second; as many as are answered where there is none.
+    rate: Option<f64>,
+    took: Mutex<Vec<Duration>>,
+}
+
+/// What the calls of a minute took, the fastest first.
+struct Seen(Vec<Duration>);
+
+impl Seen {
+    /// So many of a hundred calls took at most that long.
+    fn ms(&self, part: usize) -> f64 {
+        let last = self.0.len().saturating_sub(1);
+        self.0.get(last * part / 100).map_or(0.0, |took| took.as_secs_f64() * 1e3)
+    }
+}
+
+impl Soak {
+    fn new(side: &Side, mix: &Mix, rate: Option<f64>) -> Self {
+        Self { side: side.clone(), mix: mix.clone(), rate, took: Mutex::default() }
+    }
+
+    /// What was seen since it was asked last.
+    fn seen(&self) -> Seen {
+        let mut took = std::mem::take(&mut *self.took.lock().unwrap());
+        took.sort_unstable();
+        Seen(took)
+    }
+
+    /// Has all clients ask for so long; how many calls were answered.
+    async fn ask(self: &Arc<Self>, time: Duration) -> usize {
+        let begin = Instant::now() + Duration::from_millis(100);
+        let mut clients = Vec::new();
+        for number in 0..CLIENTS {
+            clients.push(tokio::spawn(Arc::clone(self).client(number, begin, time)));
+        }
+        let mut calls = 0;
+        for client in clients {
+            calls += client.await.unwrap();
+        }
+        calls
+    }
+
+    async fn client(self: Arc<Self>, number: usize, begin: Instant, time: Duration) -> usize {
+        let mut grpc = self.side.connect().await;
+        let mut calls = 0;
+        tokio::time::sleep_until(begin.into()).await;
+        loop {
+            let moment = match self.rate {
+                Some(rate) => begin + Duration::from_secs_f64((number + calls * CLIENTS) as f64 / rate),
+                None => Instant::now(),
+            };
+            if moment.duration_since(begin) >= time {
+                return calls;
+            }
+            tokio::time::sleep_until(moment.into()).await;
+            self.mix.call(&self.side, &mut grpc, number + calls).await;
+            self.took.lock().unwrap().push(moment.elapsed());
+            calls += 1;
+        }
+    }
+}

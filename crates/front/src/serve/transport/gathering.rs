@@ -1,0 +1,173 @@
+//! Answers that are ready together leave together.
+
+use std::io::{self, IoSlice};
+use std::pin::Pin;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::task::{Context, Poll, ready};
+
+use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
+
+/// So many bytes wait for others at most.
+const ROOM: usize = 64 << 10;
+
+/// A stream that keeps what is written until [`Gathering::send`].
+///
+/// HTTP/2 writes and flushes each data frame by itself, and a system call costs more than the copy. Whoever
+/// drives the connection sends after each of its turns; so nothing waits that could go.
+pub(super) struct Gathering<T>(Arc<Mutex<Gathered<T>>>);
+
+struct Gathered<T> {
+    inner: T,
+    waiting: Vec<u8>,
+    /// How much of what waits has gone.
+    gone: usize,
+}
+
+impl<T> Clone for Gathering<T> {
+    fn clone(&self) -> Self {
+        Self(Arc::clone(&self.0))
+    }
+}
+
+impl<T> Gathering<T> {
+    pub(super) fn new(inner: T) -> Self {
+        Self(Arc::new(Mutex::new(Gathered { inner, waiting: Vec::new(), gone: 0 })))
+    }
+
+    fn lock(&self) -> MutexGuard<'_, Gathered<T>> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl<T: AsyncWrite + Unpin> Gathering<T> {
+    /// Sends what waits.
+    pub(super) fn send(&self, cx: &mut Context<'_>) -> Poll<io::Result<()>> {
+        self.lock().send(cx)
+    }
+}
+
+impl<T: AsyncWrite + Unpin> Gathered<T> {
+    fn send(&mut self, cx: &mut Context<'_>) -> Poll<io::Result<()>> {
+        if self.waiting.is_empty() {
+            return Poll::Ready(Ok(()));
+        }
+        while let Some(rest) = self.waiting.get(self.gone..).filter(|rest| !rest.is_empty()) {
+            let sent = ready!(Pin::new(&mut self.inner).poll_write(cx, rest))?;
+            if sent == 0 {
+                return Poll::Ready(Err(io::ErrorKind::WriteZero.into()));
+            }
+            self.gone = self.gone.saturating_add(sent);
+        }
+        self.waiting.clear();
+        self.gone = 0;
+        Pin::new(&mut self.inner).poll_flush(cx)
+    }
+
+    /// Takes in as much as there is room for.
+    fn take(&mut self, cx: &mut Context<'_>, pieces: &[IoSlice<'_>]) -> Poll<io::Result<usize>> {
+        if self.waiting.len() >= ROOM {
+            ready!(self.send(cx))?;
+        }
+        let before = self.waiting.len();
+        for piece in pieces {
+            let room = ROOM.saturating_sub(self.waiting.len());
+            self.waiting.extend_from_slice(piece.get(..room).unwrap_or(piece));
+        }
+        Poll::Ready(Ok(self.waiting.len().saturating_sub(before)))
+    }
+}
+
+impl<T: AsyncRead + Unpin> AsyncRead for Gathering<T> {
+    fn poll_read(self: Pin<&mut Self>, cx: &mut Context<'_>, buf: &mut ReadBuf<'_>) -> Poll<io::Result<()>> {
+        Pin::new(&mut self.lock().inner).poll_read(cx, buf)
+    }
+}
+
+impl<T: AsyncWrite + Unpin> AsyncWrite for Gathering<T> {
+    fn poll_write(self: Pin<&mut Self>, cx: &mut Context<'_>, buf: &[u8]) -> Poll<io::Result<usize>> {
+        self.lock().take(cx, &[IoSlice::new(buf)])
+    }
+
+    /// What was written goes at the end of the turn.
+    fn poll_flush(self: Pin<&mut Self>, _: &mut Context<'_>) -> Poll<io::Result<()>> {
+        Poll::Ready(Ok(()))
+    }
+
+    fn poll_shutdown(self: Pin<&mut Self>, cx: &mut Context<'_>) -> Poll<io::Result<()>> {
+        let mut gathered = self.lock();
+        ready!(gathered.send(cx))?;
+        Pin::new(&mut gathered.inner).poll_shutdown(cx)
+    }
+
+    fn poll_write_vectored(
+        self: Pin<&mut Self>,
+        cx: &mut Context<'_>,
+        bufs: &[IoSlice<'_>],
+    ) -> Poll<io::Result<usize>> {
+        self.lock().take(cx, bufs)
+    }
+
+    fn is_write_vectored(&self) -> bool {
+        true
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::indexing_slicing)]
+mod tests {
+    use super::*;
+    use std::future::poll_fn;
+    use std::task::Waker;
+
+    use tokio::io::{AsyncReadExt, AsyncWriteExt};
+
+    #[tokio::test]
+    async fn what_is_written_waits_for_the_end_of_the_turn() {
+        let (mut client, server) = tokio::io::duplex(1024);
+        let mut stream = Gathering::new(server);
+        for piece in ["two ", "loaves", " of rye"] {
+            stream.write_all(piece.as_bytes()).await.unwrap();
+            stream.flush().await.unwrap();
+        }
+        let mut read = [0; 64];
+        let mut context = Context::from_waker(Waker::noop());
+        let mut buffer = ReadBuf::new(&mut read);
+        assert!(Pin::new(&mut client).poll_read(&mut context, &mut buffer).is_pending());
+
+        poll_fn(|cx| stream.send(cx)).await.unwrap();
+        let length = client.read(&mut read).await.unwrap();
+        assert_eq!(&read[..length], b"two loaves of rye", "all of it at once");
+    }
+
+    #[tokio::test]
+    async fn more_than_there_is_room_for_goes_on_as_it_is_read() {
+        let long: Vec<u8> = (0..3 * ROOM).map(|at| (at % 251) as u8).collect();
+        let (mut client, server) = tokio::io::duplex(1000);
+        let mut stream = Gathering::new(server);
+        let pieces = [IoSlice::new(&long[..ROOM - 1]), IoSlice::new(&long[ROOM - 1..])];
+        let mut context = Context::from_waker(Waker::noop());
+        let mut first = || Pin::new(&mut stream).poll_write_vectored(&mut context, &pieces);
+        assert!(matches!(first(), Poll::Ready(Ok(ROOM))));
+        assert!(first().is_pending(), "nobody reads");
+
+        let rest = long.clone();
+        let write = async move {
+            stream.write_all(&rest[ROOM..]).await.unwrap();
+            stream.shutdown().await.unwrap();
+        };
+        let mut read = Vec::new();
+        let (_, all) = tokio::join!(write, client.read_to_end(&mut read));
+        assert_eq!(all.unwrap(), long.len());
+        assert!(read == long, "every byte, and in order");
+    }
+
+    #[tokio::test]
+    async fn a_peer_that_has_gone_is_an_error() {
+        let (client, server) = tokio::io::duplex(16);
+        let mut stream = Gathering::new(server);
+        drop(client);
+        stream.write_all(b"rye").await.unwrap();
+        let sent = poll_fn(|cx| stream.send(cx)).await;
+        assert_eq!(sent.unwrap_err().kind(), io::ErrorKind::BrokenPipe);
+    }
+}

@@ -1,0 +1,92 @@
+//! Work shared between threads. What comes of it is the same with any number of them.
+
+use std::hash::{BuildHasherDefault, Hasher};
+use std::num::NonZeroUsize;
+use std::panic::resume_unwind;
+use std::thread::{ScopedJoinHandle, available_parallelism, scope};
+
+/// Below so many records a second thread takes longer to begin than its part of the work does.
+const WORTH_SHARING: usize = 10_000;
+
+/// How many threads work, the calling one among them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Threads(NonZeroUsize);
+
+impl Threads {
+    /// The calling one alone.
+    pub const ONE: Self = Self(NonZeroUsize::MIN);
+
+    /// So many.
+    pub const fn new(threads: NonZeroUsize) -> Self {
+        Self(threads)
+    }
+
+    /// As many as the machine runs at once; one where so few records are not worth more.
+    pub fn worth(records: usize) -> Self {
+        match available_parallelism() {
+            Ok(threads) if records >= WORTH_SHARING => Self(threads),
+            _ => Self::ONE,
+        }
+    }
+
+    /// Does both, at once where there are two threads.
+    pub(crate) fn both<A: Send, B>(
+        self,
+        first: impl FnOnce() -> A + Send,
+        second: impl FnOnce() -> B,
+    ) -> (A, B) {
+        if self == Self::ONE {
+            return (first(), second());
+        }
+        scope(|scope| {
+            let first = scope.spawn(first);
+            let second = second();
+            (joined(first), second)
+        })
+    }
+
+    /// Deals rows out to the threads, as many to each, and returns what comes of the parts, in their order.
+    pub(crate) fn parts<T: Sync, R: Send>(self, rows: &[T], of: impl Fn(&[T]) -> R + Sync) -> Vec<R> {
+        let mut parts = rows.chunks(rows.len().div_ceil(self.0.get()).max(1));
+        let Some(own) = parts.next() else { return Vec::new() };
+        let of = &of;
+        scope(|scope| {
+            let others: Vec<_> = parts.map(|part| scope.spawn(move || of(part))).collect();
+            let own = of(own);
+            [own].into_iter().chain(others.into_iter().map(joined)).collect()
+        })
+    }
+}
+
+/// What a thread came to; where it panicked, so does this one.
+fn joined<R>(thread: ScopedJoinHandle<'_, R>) -> R {
+    thread.join().unwrap_or_else(|panic| resume_unwind(panic))
+}
+
+/// Hashes addresses, which nobody outside can choose, faster than a hash that has to withstand choice.
+#[derive(Debug, Default)]
+pub(crate) struct Address(u64);
+
+/// For maps and sets by address.
+pub(crate) type ByAddress = BuildHasherDefault<Address>;
+
+impl Hasher for Address {
+    fn finish(&self) -> u64 {
+        self.0
+    }
+
+    fn write(&mut self, bytes: &[u8]) {
+        for byte in bytes {
+            self.write_u64(u64::from(*byte));
+        }
+    }
+
+    fn write_u64(&mut self, word: u64) {
+        // By the golden ratio of 2^64: near addresses fall far apart. The high bits are the mixed ones.
+        self.0 = (self.0 ^ word).wrapping_mul(0x9E37_79B9_7F4A_7C15).rotate_left(32);
+    }
+
+    fn write_usize(&mut self, word: usize) {
+        self.write_u64(u64::try_from(word).unwrap_or(u64::MAX));
+    }
+}

@@ -1,0 +1,130 @@
+//! Names that nobody knows, in what people write by hand: whoever misspells one would hear nothing of it.
+
+use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::sync::Arc;
+
+use evenfare_engine::nearest::nearest;
+
+use crate::Inputs;
+use crate::input::{Place, Slip};
+use crate::loaded::Loaded;
+use crate::matching::Numbers;
+use crate::reference::{Words, normal};
+use crate::terms::Decision;
+
+/// For so many names the nearest known ones are looked for: it takes a look at all there are.
+const LOOKED_FOR: usize = 20;
+
+/// What a name is to be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum What {
+    Partner,
+    Firm,
+    Quote,
+}
+
+/// All names that nobody knows, in the order of their places. Who is known on any day is known, as decisions are
+/// held against everything too.
+pub(crate) fn names(inputs: &Inputs, loaded: &Loaded<'_>, numbers: &Numbers) -> Vec<Slip> {
+    let mut names = Names(BTreeMap::new());
+    names.firms(inputs, loaded);
+    names.quotes(inputs, loaded, numbers);
+    if names.0.is_empty() { Vec::new() } else { slips(inputs, names) }
+}
+
+/// Names by file, kind and text, each with the first line it stands at.
+struct Names<'a>(BTreeMap<(&'a Arc<str>, What, &'a str), u32>);
+
+impl<'a> Names<'a> {
+    fn note(&mut self, place: &'a Place, what: What, name: &'a str) {
+        let line = self.0.entry((&place.file, what, name)).or_insert(place.line);
+        *line = place.line.min(*line);
+    }
+
+    /// Firms that no deal up to the last day has.
+    fn firms(&mut self, inputs: &'a Inputs, loaded: &Loaded<'a>) {
+        let terms = &inputs.terms;
+        let reporting = terms.reporting.iter().map(|(partner, place)| (place, What::Partner, &**partner));
+        let bonuses = terms.bonuses.iter().map(|tier| (&tier.place, What::Partner, &*tier.partner));
+        let charges = loaded.charges.iter();
+        let charges = charges.map(|charge| (&charge.place, What::Partner, charge.partner.as_str()));
+        let accounts = terms.accounts.iter().map(|account| (&account.place, What::Firm, &*account.firm));
+        for (place, what, name) in reporting.chain(bonuses).chain(charges).chain(accounts) {
+            if loaded.firms.by_id(name).is_none() && !inputs.partners.contains(name) {
+                self.note(place, what, name);
+            }
+        }
+    }
+
+    /// Quotes that were not accepted up to the last day. Of a charge that a person decided about, his word counts.
+    fn quotes(&mut self, inputs: &'a Inputs, loaded: &Loaded<'a>, numbers: &Numbers) {
+        let decided = inputs.decisions.iter().filter_map(|decision| match decision {
+            Decision::Invoice { seller, number, .. } => Some((&**seller, &**number)),
+            Decision::Payment { .. } => None,
+        });
+        let decided: HashSet<(&str, &str)> = decided.collect();
+        let charges = loaded.charges.iter();
+        let charges =
+            charges.filter(|charge| !decided.contains(&(charge.partner.as_str(), &*charge.invoice)));
+        let charges = charges.map(|charge| (&charge.place, &*charge.quote));
+        let bills = loaded.courier_bills.iter().map(|bill| (&bill.place, &*bill.quote));
+        let works = loaded.work_done.iter().map(|work| (&work.place, &*work.quote));
+        let mut words = Words::default();
+        for (place, quote) in charges.chain(bills).chain(works) {
+            if numbers.named(quote, &mut words).is_none() {
+                self.note(place, What::Quote, quote);
+            }
+        }
+    }
+}
+
+/// What is unknown on every day, with what is near to it.
+fn slips(inputs: &Inputs, Names(unknown): Names<'_>) -> Vec<Slip> {
+    let mut quotes = HashSet::new();
+    let mut partners: BTreeSet<&str> = inputs.partners.iter().map(AsRef::as_ref).collect();
+    let mut firms = partners.clone();
+    for agreed in &inputs.agreed {
+        partners.extend(agreed.shares.iter().map(|share| &*share.partner));
+        firms.extend(agreed.sales.iter().flat_map(|sale| [&*sale.seller.id, &*sale.buyer.id]));
+        if agreed.accepted > inputs.terms.until {
+            quotes.insert(normal(&agreed.number));
+        }
+    }
+    let is_known = |what: What, name: &str| match what {
+        What::Quote => quotes.contains(&normal(name)),
+        What::Partner | What::Firm => firms.contains(name),
+    };
+    let mut looked_for: BTreeMap<(What, &str), String> = BTreeMap::new();
+    let mut slips: Vec<Slip> = Vec::new();
+    for ((file, what, name), line) in unknown {
+        if is_known(what, name) {
+            continue;
+        }
+        let (code, expected) = match what {
+            What::Partner => ("unknown_partner", "a partner of the tariff or of a quote that was accepted"),
+            What::Firm => ("unknown_firm", "a partner or a customer of a quote that was accepted"),
+            What::Quote => ("unknown_quote", "the number of a quote that was accepted"),
+        };
+        let names = match what {
+            What::Partner => Some(&partners),
+            What::Firm => Some(&firms),
+            // Numbers are given one after the other, so each is near to many.
+            What::Quote => None,
+        };
+        let mut expected = expected.to_owned();
+        if let Some(names) = names {
+            let room = looked_for.len() < LOOKED_FOR;
+            let near = looked_for.entry((what, name)).or_insert_with(|| match room {
+                true => nearest(name, names.iter().copied()).join(", "),
+                false => String::new(),
+            });
+            if !near.is_empty() {
+                expected = format!("{expected}; the nearest: {near}");
+            }
+        }
+        let place = Place { file: Arc::clone(file), line };
+        slips.push(Slip { place, code, found: name.to_owned(), expected });
+    }
+    slips.sort();
+    slips
+}
