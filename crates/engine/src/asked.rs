@@ -4,6 +4,7 @@ use std::fmt;
 
 use crate::order::UnitOrder;
 use crate::plan::{Known, Plan, Reason};
+use crate::role::Role;
 use crate::tariff::entries::{Due, Grade};
 use crate::text::Code;
 use crate::trail::{Step, thousandths};
@@ -46,14 +47,14 @@ pub(crate) fn asked(
         Reason::Finding(found) => {
             let (at, position) = found.position.map_or(("", ""), |position| (" at ", position.as_str()));
             let (unit, code) = (unit.index, &found.finding.code);
-            step.job("finding", shown, format_args!("units[{unit}].findings {code}{at}{position}"))
+            step.job(Role::Finding, shown, format_args!("units[{unit}].findings {code}{at}{position}"))
         }
         Reason::Refresh(list, due, known) => step.tariff(
-            "refresh list",
+            Role::RefreshList,
             format_args!("{shown}, {}", Row { when: &when(due), is_known: known == Known::Yes }),
             format_args!("refresh.csv {list} {code}"),
         ),
-        Reason::Family => step.tariff("family", shown, format_args!("families.csv {}", unit.family.code)),
+        Reason::Family => step.tariff(Role::Family, shown, format_args!("families.csv {}", unit.family.code)),
     }
 }
 
@@ -70,6 +71,6 @@ pub(crate) fn labour_asked(step: Step, plan: &Plan<'_>, grade: &Grade, unit: &Un
     let fitted = plan.parts.iter().filter_map(|planned| Some((planned, planned.part.fitting.as_ref()?)));
     fitted.filter(|(_, (_, fitter))| fitter.rank == grade.rank).fold(step, |step, (planned, (each, _))| {
         let shown = format_args!("{} x {each} min", planned.quantity);
-        step.figure("fitting", shown, format_args!("plan.{}/part/{}", unit.unit.id, planned.part.code))
+        step.figure(Role::Fitting, shown, format_args!("plan.{}/part/{}", unit.unit.id, planned.part.code))
     })
 }

@@ -2,6 +2,7 @@
 
 use crate::money::{Cost, Exact, Overflow, Ties, split};
 use crate::order::Order;
+use crate::role::Role;
 use crate::trail::{Rule, Step, Trail, Unrounded, money, price};
 use crate::weight::kilograms;
 
@@ -51,32 +52,32 @@ pub(crate) fn consignment(order: &Order<'_>, trail: &mut impl Trail) -> Result<C
             .fold(step, |step, (unit, parcel, of)| {
                 let size = format!("{} x {} x {} cm", of.length_cm, of.width_cm, of.height_cm);
                 step.job(
-                    "parcel",
+                    Role::Parcel,
                     format_args!("{size}, {} kg", of.weight_kg),
                     format_args!("units[{unit}].parcels[{parcel}]"),
                 )
             })
             .tariff(
-                "divisor",
+                Role::Divisor,
                 format_args!("{} cm3/kg", rules.volumetric_divisor),
                 "edition.toml courier.volumetric_divisor",
             )
             .tariff(
-                "step",
+                Role::Step,
                 format_args!("{} kg", rules.weight_step_kg),
                 "edition.toml courier.weight_step_kg",
             )
     });
     trail.step(|| {
         Step::new("consignment.insurance", Rule::Insurance, Unrounded(insurance, currency))
-            .job("declared value", Unrounded(declared, currency), "units[].declared_value")
+            .job(Role::DeclaredValue, Unrounded(declared, currency), "units[].declared_value")
             .tariff(
-                "percentage",
+                Role::Percentage,
                 format_args!("{} %", rules.insurance_percent),
                 "edition.toml courier.insurance_percent",
             )
             .tariff(
-                "minimum",
+                Role::Minimum,
                 price(rules.insurance_minimum, currency),
                 "edition.toml courier.insurance_minimum",
             )
@@ -84,9 +85,9 @@ pub(crate) fn consignment(order: &Order<'_>, trail: &mut impl Trail) -> Result<C
     trail.step(|| leg_step(order, insurance).rounded(leg_exact, currency).result(money(leg, currency)));
     trail.step(|| {
         Step::new("consignment.packaging", Rule::PackagingOfConsignment, "")
-            .job("parcels", count, "units[].parcels")
+            .job(Role::Parcels, count, "units[].parcels")
             .tariff(
-                "each",
+                Role::Each,
                 price(rules.packaging_per_parcel, currency),
                 "edition.toml courier.packaging_per_parcel",
             )
@@ -106,17 +107,17 @@ fn leg_step(order: &Order<'_>, insurance: Exact) -> Step {
     let currency = order.edition.currency;
     Step::new("consignment.leg", Rule::LegOfConsignment, "")
         .tariff(
-            "rate of the leg",
+            Role::RateOfTheLeg,
             price(order.shipment.leg_cost, currency),
             format_args!("courier_rates.csv {} up to {} kg", order.shipment.zone.code, order.shipment.up_to),
         )
         .figure(
-            "chargeable weight",
+            Role::ChargeableWeight,
             format_args!("{} kg", kilograms(order.shipment.grams)),
             "consignment.chargeable_weight",
         )
-        .tariff("fuel", format_args!("{} %", rules.fuel_percent), "edition.toml courier.fuel_percent")
-        .figure("insurance", Unrounded(insurance, currency), "consignment.insurance")
+        .tariff(Role::Fuel, format_args!("{} %", rules.fuel_percent), "edition.toml courier.fuel_percent")
+        .figure(Role::Insurance, Unrounded(insurance, currency), "consignment.insurance")
 }
 
 fn shares(cost: Cost, weights: &[i64]) -> Result<Vec<Cost>, Overflow> {

@@ -13,6 +13,7 @@ pub mod vat;
 pub mod tariff;
 pub mod job;
 pub mod life;
+pub mod role;
 pub mod trail;
 pub mod weight;
 pub mod supply;

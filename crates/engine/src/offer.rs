@@ -7,6 +7,7 @@ use crate::flag::Flag;
 use crate::money::{Cost, Exact, Gross, Net, Overflow, Share, Ties, Vat, split};
 use crate::order::{OfferOrder, Order};
 use crate::price::{EndPrice, end_price, with_rates};
+use crate::role::Role;
 use crate::route::{self, RouteError, Shared, share_out};
 use crate::spent::{Spent, covers_something, spent};
 use crate::supply::{self, Supply, Taxable, VatCategory, VatGroup};
@@ -70,9 +71,9 @@ fn vat_due(order: &Order<'_>, net: Net, trail: &mut impl Trail) -> Result<Option
     let country = order.job.customer.country;
     trail.step(|| {
         Step::new("end.vat_due", Rule::VatDue, money(due, order.currency))
-            .figure("net end price", money(net, order.currency), "end.net")
+            .figure(Role::NetEndPrice, money(net, order.currency), "end.net")
             .tariff(
-                "rate",
+                Role::Rate,
                 format_args!("{rate} %"),
                 format_args!("vat_rates.csv {country} on {}", order.tax_date),
             )
@@ -80,8 +81,8 @@ fn vat_due(order: &Order<'_>, net: Net, trail: &mut impl Trail) -> Result<Option
     });
     trail.step(|| {
         Step::new("end.gross", Rule::EndGross, money(gross, order.currency))
-            .figure("net", money(net, order.currency), "end.net")
-            .figure("VAT due", money(due, order.currency), "end.vat_due")
+            .figure(Role::Net, money(net, order.currency), "end.net")
+            .figure(Role::VatDue, money(due, order.currency), "end.vat_due")
     });
     Ok(Some(due))
 }
@@ -115,16 +116,16 @@ fn sales(
                     money(*amount, order.currency),
                 )
                 .figure(
-                    "what the buyer pays in all",
+                    Role::WhatTheBuyerPaysInAll,
                     money(net, order.currency),
                     format_args!("sale.{number}.net"),
                 )
                 .figure(
-                    "line of the end price",
+                    Role::LineOfTheEndPrice,
                     money(line.net, order.currency),
                     format_args!("net.{}", line.id),
                 )
-                .figure("net end price", money(end.net, order.currency), "end.net")
+                .figure(Role::NetEndPrice, money(end.net, order.currency), "end.net")
                 // The last sale is the end price itself.
                 .by(if net == end.net { Rounding::None } else { Rounding::LargestRemainder })
             });
@@ -154,20 +155,26 @@ fn told_vat(
                 sale.lines.iter().zip(&end.lines).filter(move |(_, line)| own(line.goods))
             };
             let step = match sale.vat.as_slice() {
-                [_] => step.figure("base", money(group.base, currency), format_args!("sale.{number}.net")),
+                [_] => {
+                    step.figure(Role::Base, money(group.base, currency), format_args!("sale.{number}.net"))
+                }
                 _ => lines().fold(step, |step, (net, line)| {
-                    step.figure("base", money(*net, currency), format_args!("sale.{number}.line.{}", line.id))
+                    step.figure(
+                        Role::Base,
+                        money(*net, currency),
+                        format_args!("sale.{number}.line.{}", line.id),
+                    )
                 }),
             };
             let supply = of_line(lines().next().is_some_and(|(_, line)| line.goods));
             let (seller, buyer) = (supply.seller.country, supply.buyer.country);
             let shown = format!("{seller} to {buyer}: {}", group.category.code());
-            let step = step.job("place of supply", shown, "route, customer.country");
+            let step = step.job(Role::PlaceOfSupply, shown, "route, customer.country");
             match group.rate {
                 Some(rate) if group.category == VatCategory::S => {
                     let exact = Exact::from_minor(group.base.minor()).percent(rate).unwrap_or(Exact::ZERO);
                     let place = format!("vat_rates.csv {buyer} on {}", order.tax_date);
-                    step.tariff("rate", format_args!("{rate} %"), place).rounded(exact, currency)
+                    step.tariff(Role::Rate, format_args!("{rate} %"), place).rounded(exact, currency)
                 }
                 _ => step,
             }
@@ -176,9 +183,9 @@ fn told_vat(
     trail.step(|| {
         let step =
             Step::new(format_args!("sale.{number}.gross"), Rule::SaleGross, money(sale.gross, currency))
-                .figure("net", money(sale.net, currency), format_args!("sale.{number}.net"));
+                .figure(Role::Net, money(sale.net, currency), format_args!("sale.{number}.net"));
         sale.vat.iter().fold(step, |step, group| {
-            step.figure("VAT", money(group.tax, currency), vat_name(number, sale, group))
+            step.figure(Role::Vat, money(group.tax, currency), vat_name(number, sale, group))
         })
     });
 }
@@ -239,14 +246,14 @@ fn is_uneconomic(
     trail.step(|| {
         let shown = Unrounded(most, order.currency);
         let step = Step::new("uneconomic.threshold", Rule::Threshold, shown).tariff(
-            "percentage",
+            Role::Percentage,
             format_args!("{share} %"),
             "edition.toml price.uneconomic_percent",
         );
         let step = units.iter().fold(step, |step, unit| {
             let family = unit.order.family;
             let shown = money(family.replacement_value, order.edition.currency);
-            step.tariff("replacement value", shown, format_args!("families.csv {}", family.code))
+            step.tariff(Role::ReplacementValue, shown, format_args!("families.csv {}", family.code))
         });
         match conversion {
             Some(conversion) => with_rates(step, conversion),

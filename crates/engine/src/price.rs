@@ -9,6 +9,7 @@ use crate::job::Task;
 use crate::line::{Item, LineId};
 use crate::money::{Currency, Exact, Net, Overflow, kernel};
 use crate::order::{Order, UnitOrder};
+use crate::role::Role;
 use crate::tariff::{EndingDirection, Method};
 use crate::trail::{Rounding, Rule, Step, Trail, money};
 
@@ -63,7 +64,7 @@ pub(crate) fn end_price<'a>(
     trail.step(|| {
         let step = Step::new("end.net", Rule::EndNet, money(net, order.currency));
         lines.iter().fold(step, |step, line| {
-            step.figure("line", money(line.net, order.currency), format_args!("net.{}", line.id))
+            step.figure(Role::Line, money(line.net, order.currency), format_args!("net.{}", line.id))
         })
     });
     Ok(EndPrice { lines, net, charged })
@@ -85,14 +86,14 @@ fn converted(
     };
     trail.step(|| {
         let step = Step::new(format_args!("net.{}", line.id), Rule::Converted, money(net, order.currency))
-            .figure("amount", money(line.net, conversion.from), format_args!("tariff.net.{}", line.id));
+            .figure(Role::Amount, money(line.net, conversion.from), format_args!("tariff.net.{}", line.id));
         let step = with_rates(step, conversion);
         if net == whole {
             return step.rounded(exact, conversion.to);
         }
         let capped = before.iter().fold(step, |step, line| {
             step.figure(
-                "at most the line before",
+                Role::AtMostTheLineBefore,
                 money(line.net, order.currency),
                 format_args!("net.{}", line.id),
             )
@@ -109,7 +110,7 @@ pub(crate) fn with_rates(step: Step, conversion: &Conversion) -> Step {
         |step, (currency, rate)| match rate {
             Some((day, rate)) => {
                 let shown = format!("{rate} {currency} for 1 EUR");
-                step.tariff("rate", shown, format_args!("currency_rates.csv {day} {currency}"))
+                step.tariff(Role::Rate, shown, format_args!("currency_rates.csv {day} {currency}"))
             }
             None => step,
         },
@@ -159,7 +160,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
         let currency = self.order.edition.currency;
         self.told(id, net, Rule::FlatNet, |step| {
             let place = format!("flat_prices.csv {} {}", order.family.code, price.class);
-            step.tariff("fixed price", money(price.net, currency), place)
+            step.tariff(Role::FixedPrice, money(price.net, currency), place)
         });
         self.push(id, net, false)?;
         Ok(true)
@@ -173,7 +174,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
             self.told(id, Net::ZERO, Rule::UnderWarranty, |step| {
                 let until =
                     unit.cover.map_or_else(String::new, |cover| format!("open until {}", cover.until));
-                step.job("warranty", until, format_args!("units[{}].returned", unit.index))
+                step.job(Role::Warranty, until, format_args!("units[{}].returned", unit.index))
             });
             return Ok(Net::ZERO);
         }
@@ -182,14 +183,14 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
                 let (_, net) = unit.family.exchange.ok_or(Overflow)?;
                 self.told(id, net, Rule::ExchangeNet, |step| {
                     let place = format!("families.csv {} exchange_net", unit.family.code);
-                    step.tariff("exchange price", money(net, currency), place)
+                    step.tariff(Role::ExchangePrice, money(net, currency), place)
                 });
                 Ok(net)
             }
             Item::Inspection => {
                 let net = edition.inspection.fee;
                 self.told(id, net, Rule::InspectionFee, |step| {
-                    step.tariff("fee", money(net, currency), "edition.toml inspection.fee")
+                    step.tariff(Role::Fee, money(net, currency), "edition.toml inspection.fee")
                 });
                 Ok(net)
             }
@@ -200,13 +201,17 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
                 let prefix = self.order.tariff_prefix();
                 let base = if line.carried == line.cost { "cost" } else { "charged" };
                 self.told(id, net, Rule::MarkedUp, |step| {
-                    step.figure("cost", money(line.carried, currency), format_args!("{prefix}{base}.{id}"))
-                        .tariff(
-                            "markup",
-                            format_args!("{markup} %"),
-                            format_args!("edition.toml markup.{}", item.category()),
-                        )
-                        .rounded(exact, currency)
+                    step.figure(
+                        Role::Cost,
+                        money(line.carried, currency),
+                        format_args!("{prefix}{base}.{id}"),
+                    )
+                    .tariff(
+                        Role::Markup,
+                        format_args!("{markup} %"),
+                        format_args!("edition.toml markup.{}", item.category()),
+                    )
+                    .rounded(exact, currency)
                 });
                 Ok(net)
             }
@@ -226,7 +231,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
             self.trail.step(|| {
                 let step = Step::new(format_args!("{prefix}net.{id}"), Rule::Surcharge, money(net, currency))
                     .tariff(
-                        "percentage",
+                        Role::Percentage,
                         format_args!("{} %", extra.percent),
                         format_args!("extras.csv {}", extra.code),
                     );
@@ -234,7 +239,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
                 marked
                     .fold(step, |step, line| {
                         step.figure(
-                            "marked line",
+                            Role::MarkedLine,
                             money(line.net, currency),
                             format_args!("{prefix}net.{}", line.id),
                         )
@@ -257,7 +262,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
             Item::Minimum,
             net,
             goods,
-            |step, currency| step.tariff("minimum charge", money(minimum, currency), place),
+            |step, currency| step.tariff(Role::MinimumCharge, money(minimum, currency), place),
             Rule::MinimumCharge,
         )
     }
@@ -274,7 +279,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
             net,
             goods,
             |step, currency| {
-                step.tariff("ending", money(price.ending_to, currency), place).by(Rounding::Ending)
+                step.tariff(Role::Ending, money(price.ending_to, currency), place).by(Rounding::Ending)
             },
             Rule::PriceEnding,
         )
@@ -295,7 +300,11 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
             let step =
                 with(Step::new(format_args!("{prefix}net.{id}"), rule, money(net, currency)), currency);
             self.lines.iter().fold(step, |step, line| {
-                step.figure("line before", money(line.net, currency), format_args!("{prefix}net.{}", line.id))
+                step.figure(
+                    Role::LineBefore,
+                    money(line.net, currency),
+                    format_args!("{prefix}net.{}", line.id),
+                )
             })
         });
         self.push(id, net, goods)

@@ -7,6 +7,7 @@ use crate::cost::UnitCost;
 use crate::money::{Exact, Net, Overflow, Share, Ties, kernel, split};
 use crate::order::{Order, StopOrder};
 use crate::price::{EndPrice, with_rates};
+use crate::role::Role;
 use crate::share::agreed_shares;
 use crate::spent::Spent;
 use crate::tariff::UnderFloor;
@@ -64,16 +65,16 @@ pub(crate) fn minimum_contribution(
         let shown = money(minimum, order.currency);
         let step = Step::new("minimum_contribution", Rule::MinimumContribution, shown)
             .tariff(
-                "amount",
+                Role::Amount,
                 money(rules.minimum_contribution, order.edition.currency),
                 "edition.toml price.minimum_contribution",
             )
             .tariff(
-                "percentage",
+                Role::Percentage,
                 format_args!("{} %", rules.minimum_contribution_percent),
                 "edition.toml price.minimum_contribution_percent",
             )
-            .figure("net end price", money(end.net, order.currency), "end.net");
+            .figure(Role::NetEndPrice, money(end.net, order.currency), "end.net");
         let step = match &order.conversion {
             Some(conversion) => with_rates(step, conversion),
             None => step,
@@ -103,9 +104,9 @@ pub(crate) fn share_out(
     let scaled = end.charged && wanted > available.wide();
     trail.step(|| {
         Step::new("available", Rule::Available, money(available, order.currency))
-            .figure("net end price", money(end.net, order.currency), "end.net")
-            .figure("cost to be carried", money(costs.carried, order.currency), "cost.carried")
-            .figure("minimum contribution", money(minimum, order.currency), "minimum_contribution")
+            .figure(Role::NetEndPrice, money(end.net, order.currency), "end.net")
+            .figure(Role::CostToBeCarried, money(costs.carried, order.currency), "cost.carried")
+            .figure(Role::MinimumContribution, money(minimum, order.currency), "minimum_contribution")
     });
     let mut shares = agreed.clone();
     if scaled {
@@ -129,13 +130,13 @@ pub(crate) fn share_out(
     told_sales(order, &shares, &sales, trail);
     trail.step(|| {
         let step = Step::new("workshop.net", Rule::WorkshopNet, money(workshop_net, order.currency)).figure(
-            "net end price",
+            Role::NetEndPrice,
             money(end.net, order.currency),
             "end.net",
         );
         order.stops.iter().zip(&shares).fold(step, |step, (stop, share)| {
             step.figure(
-                "share",
+                Role::Share,
                 money(*share, order.currency),
                 format_args!("share.{}", stop.partner.party.code),
             )
@@ -146,8 +147,8 @@ pub(crate) fn share_out(
             .over(costs.workshop)
             .map_or_else(|_| String::new(), |left| money(left, order.currency).to_string());
         Step::new("contribution", Rule::Contribution, contribution)
-            .figure("kept", money(workshop_net, order.currency), "workshop.net")
-            .figure("cost", money(costs.workshop, order.currency), "cost")
+            .figure(Role::Kept, money(workshop_net, order.currency), "workshop.net")
+            .figure(Role::Cost, money(costs.workshop, order.currency), "cost")
     });
     Ok(Shared { shares, workshop_net, sales, scaled })
 }
@@ -167,12 +168,12 @@ fn told_shares(
             let step = Step::new(format_args!("share.{}", name(stop)), rule, money(*share, order.currency));
             let all = order.stops.iter().zip(agreed).fold(step, |step, (stop, agreed)| {
                 step.figure(
-                    "as agreed",
+                    Role::AsAgreed,
                     money(*agreed, order.currency),
                     format_args!("agreed.{}", name(stop)),
                 )
             });
-            let step = all.figure("the floor leaves", money(available, order.currency), "available");
+            let step = all.figure(Role::TheFloorLeaves, money(available, order.currency), "available");
             if scaled { step.by(Rounding::LargestRemainder) } else { step }
         });
     }
@@ -186,15 +187,15 @@ fn told_sales(order: &Order<'_>, shares: &[Share], sales: &[Net], trail: &mut im
             let shown = money(net, order.currency);
             let step = Step::new(format_args!("sale.{number}.net"), Rule::SaleNet, shown);
             let (Some((stop, share)), Some(&next)) = (between, sales.get(number)) else {
-                return step.figure("the end price", shown, "end.net");
+                return step.figure(Role::TheEndPrice, shown, "end.net");
             };
             let code = &stop.partner.party.code;
             step.figure(
-                "what he sells at",
+                Role::WhatHeSellsAt,
                 money(next, order.currency),
                 format_args!("sale.{}.net", number.saturating_add(1)),
             )
-            .figure("his share", money(*share, order.currency), format_args!("share.{code}"))
+            .figure(Role::HisShare, money(*share, order.currency), format_args!("share.{code}"))
         });
     }
 }

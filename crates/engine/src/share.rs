@@ -7,6 +7,7 @@ use crate::line::Item;
 use crate::money::{Exact, Net, Overflow, Share, kernel};
 use crate::order::{Order, StopOrder};
 use crate::price::{EndLine, EndPrice, with_rates};
+use crate::role::Role;
 use crate::trail::{Rule, Step, Trail, money};
 
 /// The end price by category, in the order of [`Category::ALL`].
@@ -53,7 +54,7 @@ fn with_lines<'e, 'a: 'e>(
     lines: impl Iterator<Item = &'e EndLine<'a>>,
 ) -> Step {
     lines.fold(step, |step, line| {
-        step.figure("line", money(line.net, order.currency), format_args!("net.{}", line.id))
+        step.figure(Role::Line, money(line.net, order.currency), format_args!("net.{}", line.id))
     })
 }
 
@@ -71,7 +72,7 @@ fn agreed_share(
         // Nothing is sold, so there is nothing to share.
         trail.step(|| {
             Step::new(format_args!("agreed.{code}"), Rule::ShareAsAgreed, money(Share::ZERO, order.currency))
-                .figure("net end price", money(end.net, order.currency), "end.net")
+                .figure(Role::NetEndPrice, money(end.net, order.currency), "end.net")
         });
         return Ok(Share::ZERO);
     }
@@ -86,9 +87,9 @@ fn agreed_share(
     trail.step(|| {
         let step =
             Step::new(format_args!("agreed.{code}"), Rule::ShareAsAgreed, money(share, order.currency))
-                .figure("discount", money(discount, order.currency), format_args!("discount.{code}"));
+                .figure(Role::Discount, money(discount, order.currency), format_args!("discount.{code}"));
         credits.iter().fold(step, |step, (work, credit)| {
-            step.figure("credit", money(*credit, order.currency), format_args!("credit.{code}.{work}"))
+            step.figure(Role::Credit, money(*credit, order.currency), format_args!("credit.{code}.{work}"))
         })
     });
     Ok(share)
@@ -114,8 +115,8 @@ fn discount(
         charged
             .fold(step, |step, &(category, percent)| {
                 let place = format!("discounts.csv {} {category}", agreement.code);
-                step.tariff("percentage", format_args!("{percent} %"), place).figure(
-                    category.word(),
+                step.tariff(Role::Percentage, format_args!("{percent} %"), place).figure(
+                    category.into(),
                     money(net_of(category), order.currency),
                     format_args!("end.category.{category}"),
                 )
@@ -155,13 +156,13 @@ fn credit(
         let name = format!("credit.{}.{work}", stop.partner.party.code);
         let place = format!("credits.csv {} {work}", stop.agreement.code);
         let step = Step::new(name, Rule::Credit, money(credit, order.currency)).tariff(
-            "credit",
+            Role::Credit,
             money(each, order.edition.currency),
             place,
         );
         let step = match cap {
             Some(_) => with_lines(step, order, legs()),
-            None => step.job("units charged for", times, "units"),
+            None => step.job(Role::UnitsChargedFor, times, "units"),
         };
         let step = match &order.conversion {
             Some(conversion) => with_rates(step, conversion),

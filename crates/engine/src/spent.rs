@@ -7,6 +7,7 @@ use crate::line::Item;
 use crate::money::{Amount, AmountKind, Cost, Exact, Overflow};
 use crate::order::Order;
 use crate::price::with_rates;
+use crate::role::Role;
 use crate::trail::{Rule, Step, Trail, money};
 
 /// A cost line as this route has it.
@@ -63,8 +64,8 @@ pub(crate) fn spent(
     trail.step(|| {
         let step = Step::new("cost", Rule::WorkshopCost, money(workshop, order.currency));
         of_units().zip(&lines).fold(step, |step, (line, spent)| {
-            let name = if spent.by_partner { "left out, a partner carries it" } else { "line" };
-            step.figure(name, money(spent.cost, order.currency), format_args!("cost.{}", line.id))
+            let role = if spent.by_partner { Role::LeftOut } else { Role::Line };
+            step.figure(role, money(spent.cost, order.currency), format_args!("cost.{}", line.id))
         })
     });
     trail.step(|| {
@@ -73,7 +74,11 @@ pub(crate) fn spent(
             of_units().zip(&lines).filter(|(line, spent)| !spent.by_partner && line.sold != Sold::Free);
         charged.fold(step, |step, (line, spent)| {
             let figure = if line.carried == line.cost { "cost" } else { "charged" };
-            step.figure("line", money(spent.carried, order.currency), format_args!("{figure}.{}", line.id))
+            step.figure(
+                Role::Line,
+                money(spent.carried, order.currency),
+                format_args!("{figure}.{}", line.id),
+            )
         })
     });
     Ok(Spent { lines, workshop, carried, carried_direct })
@@ -93,7 +98,7 @@ fn converted<K: AmountKind>(
         let shown = money(converted, order.currency);
         let place = format!("tariff.{figure}.{}", line.id);
         let step = Step::new(format_args!("{figure}.{}", line.id), Rule::Converted, shown);
-        let step = step.figure("amount", money(amount, conversion.from), place);
+        let step = step.figure(Role::Amount, money(amount, conversion.from), place);
         with_rates(step, conversion).rounded(exact, order.currency)
     });
     Ok(converted)

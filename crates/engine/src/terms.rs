@@ -6,6 +6,7 @@ use crate::job::Task;
 use crate::order::{Order, UnitOrder};
 use crate::period::{OutOfCalendar, last_day_of_days, last_day_of_months};
 use crate::plan::is_covered;
+use crate::role::Role;
 use crate::text::{Code, Text};
 use crate::trail::{Rule, Step, Trail};
 
@@ -59,12 +60,12 @@ pub(crate) fn warranty(
         trail.step(|| {
             Step::new(format_args!("warranty.{}.until", unit.unit.id), Rule::LastDay, cover.until)
                 .job(
-                    "left on",
+                    Role::LeftOn,
                     returned.dispatched,
                     format_args!("units[{}].returned.dispatched", unit.index),
                 )
                 .job(
-                    "months",
+                    Role::Months,
                     returned.warranty_months,
                     format_args!("units[{}].returned.warranty_months", unit.index),
                 )
@@ -80,8 +81,12 @@ pub(crate) fn warranty(
     let until = last_day_of_months(order.dispatch, months)?;
     trail.step(|| {
         Step::new(format_args!("warranty.{}.until", unit.unit.id), Rule::LastDay, until)
-            .job("dispatch", order.dispatch, "dispatch")
-            .tariff("months", months, format_args!("families.csv {} or edition.toml terms", unit.family.code))
+            .job(Role::Dispatch, order.dispatch, "dispatch")
+            .tariff(
+                Role::Months,
+                months,
+                format_args!("families.csv {} or edition.toml terms", unit.family.code),
+            )
     });
     Ok(Some(Warranty {
         from: order.dispatch,
@@ -96,8 +101,8 @@ pub(crate) fn valid_until(order: &Order<'_>, trail: &mut impl Trail) -> Result<N
     let days = order.edition.terms.validity_days;
     let until = last_day_of_days(order.quoted, days)?;
     trail.step(|| {
-        Step::new("valid_until", Rule::LastDay, until).job("quoted", order.quoted, "quoted").tariff(
-            "days",
+        Step::new("valid_until", Rule::LastDay, until).job(Role::Quoted, order.quoted, "quoted").tariff(
+            Role::Days,
             days,
             "edition.toml terms.validity_days",
         )

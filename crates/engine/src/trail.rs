@@ -5,6 +5,7 @@ use std::fmt;
 use std::str::FromStr;
 
 use crate::money::{Amount, Currency, Exact, Fixed, UnitPrice};
+use crate::role::Role;
 use crate::text::written;
 
 /// What an input of a figure is.
@@ -23,7 +24,7 @@ pub enum From {
 #[derive(Debug, Clone, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Input {
-    /// What it is.
+    /// What it is to the figure: the word of a [`Role`].
     pub name: Cow<'static, str>,
     /// How much, with its unit.
     pub shown: String,
@@ -227,42 +228,27 @@ impl Step {
         }
     }
 
-    pub(crate) fn figure(
-        mut self,
-        name: &'static str,
-        shown: impl fmt::Display,
-        figure: impl fmt::Display,
-    ) -> Self {
+    pub(crate) fn figure(mut self, role: Role, shown: impl fmt::Display, figure: impl fmt::Display) -> Self {
         self.inputs.push(Input {
-            name: Cow::Borrowed(name),
+            name: Cow::Borrowed(role.word()),
             shown: written(shown),
             from: From::Figure(written(figure)),
         });
         self
     }
 
-    pub(crate) fn tariff(
-        mut self,
-        name: &'static str,
-        shown: impl fmt::Display,
-        place: impl fmt::Display,
-    ) -> Self {
+    pub(crate) fn tariff(mut self, role: Role, shown: impl fmt::Display, place: impl fmt::Display) -> Self {
         self.inputs.push(Input {
-            name: Cow::Borrowed(name),
+            name: Cow::Borrowed(role.word()),
             shown: written(shown),
             from: From::Tariff(written(place)),
         });
         self
     }
 
-    pub(crate) fn job(
-        mut self,
-        name: &'static str,
-        shown: impl fmt::Display,
-        place: impl fmt::Display,
-    ) -> Self {
+    pub(crate) fn job(mut self, role: Role, shown: impl fmt::Display, place: impl fmt::Display) -> Self {
         self.inputs.push(Input {
-            name: Cow::Borrowed(name),
+            name: Cow::Borrowed(role.word()),
             shown: written(shown),
             from: From::Job(written(place)),
         });

@@ -12,11 +12,10 @@ use evenfare_engine::money::Currency;
 use evenfare_engine::tariff::Party;
 use evenfare_files::Stationery;
 use evenfare_reconcile::account::PartyStatement;
-use evenfare_reconcile::difference::Difference;
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::overview::{Margin, Overview};
-use evenfare_reconcile::period::Found;
+use evenfare_reconcile::told::Told;
 
 use crate::figures;
 use crate::phrases::Phrases;
@@ -32,6 +31,7 @@ use crate::words::Words;
 /// use evenfare_paper::accounts::AccountStatement;
 /// use evenfare_reconcile::account::PartyStatement;
 /// use evenfare_reconcile::firm::Firm;
+/// use evenfare_reconcile::told::Told;
 /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
 /// let workshop = Party {
 ///     code: "workshop".parse()?,
@@ -53,7 +53,7 @@ use crate::words::Words;
 ///     month: "2026-10".parse()?,
 ///     is_closed: true,
 ///     account: &account,
-///     differences: &[],
+///     differences: &Told::default(),
 ///     language: Language::Polish,
 /// };
 /// # #[cfg(feature = "pdf")]
@@ -82,20 +82,10 @@ pub struct AccountStatement<'a> {
     pub is_closed: bool,
     /// His account in that currency and month.
     pub account: &'a PartyStatement<'a>,
-    /// Differences that he is told on a page of their own: of all that are handed in those that concern
-    /// him and count for the month or an earlier one. None where he is not to be told.
-    pub differences: &'a [Found],
+    /// What he is told of the differences, on a page of its own.
+    pub differences: &'a Told<'a>,
     /// The reader's language.
     pub language: Language,
-}
-
-impl<'a> AccountStatement<'a> {
-    /// The differences that are told: nobody reads what concerns somebody else.
-    pub fn told(&self) -> impl Iterator<Item = &'a Difference> + use<'a> {
-        let (own, last) = (&self.firm.id, self.month.last_day());
-        let told = move |found: &&Found| found.difference.party == *own && found.posted <= last;
-        self.differences.iter().filter(told).map(|found| &found.difference)
-    }
 }
 
 /// What the overview of margins is written from. It holds cost and shares: it is the accountant's alone.

@@ -106,10 +106,7 @@ impl<'a> Phrases<'a> {
                 let place = position.as_ref().filter(|at| step.position.as_deref() != Some(at.as_str()));
                 self.because_found(code, place, findings)
             }
-            Because::Refresh { when, is_known: true } => self.when(when),
-            Because::Refresh { when, is_known: false } => {
-                self.words.say_with("why-not-known", &[("why", self.when(when).as_str().into())])
-            }
+            Because::Refresh { when, is_known } => self.refresh(when, *is_known),
             Because::Family => self.words.say("why-family"),
         };
         let reasons: Vec<String> = step.why.reasons().iter().map(because).collect();
@@ -123,6 +120,14 @@ impl<'a> Phrases<'a> {
             |finding| self.finding(finding),
         );
         place.map_or_else(|| found.clone(), |place| [&found, " (", place.as_str(), ")"].concat())
+    }
+
+    /// When a row of the refresh list is due, and whether the figure was known that it goes by.
+    pub fn refresh(&self, when: &When, is_known: bool) -> String {
+        match (self.when(when), is_known) {
+            (when, true) => when,
+            (when, false) => self.words.say_with("why-not-known", &[("why", (&when).into())]),
+        }
     }
 
     fn when(&self, when: &When) -> String {

@@ -8,6 +8,7 @@ use crate::line::{Item, LineId};
 use crate::money::{Cost, Exact, Overflow};
 use crate::order::{Order, UnitOrder};
 use crate::plan::Plan;
+use crate::role::Role;
 use crate::trail::{Rounding, Rule, Step, Trail, money, price, thousandths};
 use crate::weight::kilograms;
 
@@ -106,7 +107,7 @@ impl<'t, 'o, 'a, T: Trail> Lines<'t, 'o, 'a, T> {
                 let place = format!("families.csv {} exchange_cost", self.unit.family.code);
                 let exact = Exact::from_unit_price(each, currency);
                 let cost = self.told("cost", Item::Exchange, exact, Rule::ExchangeCost, |step, _| {
-                    step.tariff("exchange unit", price(each, currency), place)
+                    step.tariff(Role::ExchangeUnit, price(each, currency), place)
                 })?;
                 self.push(Item::Exchange, Measure::Once, cost, cost, Sold::Charged);
                 Ok(())
@@ -119,11 +120,15 @@ impl<'t, 'o, 'a, T: Trail> Lines<'t, 'o, 'a, T> {
                 let grade = format!("grades.csv {}", inspection.grade.code);
                 let cost = self.told("cost", Item::Inspection, exact, Rule::InspectionCost, |step, _| {
                     step.tariff(
-                        "minutes",
+                        Role::Minutes,
                         format_args!("{} min", thousandths(milli)),
                         "edition.toml inspection.minutes",
                     )
-                    .tariff("rate", format_args!("{}/h", price(rate, currency)), grade)
+                    .tariff(
+                        Role::Rate,
+                        format_args!("{}/h", price(rate, currency)),
+                        grade,
+                    )
                 })?;
                 self.push(Item::Inspection, Measure::Minutes(milli), cost, cost, Sold::Charged);
                 Ok(())
@@ -148,7 +153,7 @@ impl<'t, 'o, 'a, T: Trail> Lines<'t, 'o, 'a, T> {
             self.trail.step(|| {
                 let step =
                     Step::new(format_args!("{prefix}cost.{id}"), Rule::CourierShare, money(cost, currency))
-                        .figure("of the consignment", money(whole.1, currency), whole.0);
+                        .figure(Role::OfTheConsignment, money(whole.1, currency), whole.0);
                 if order.job.units.len() == 1 {
                     return step;
                 }
@@ -156,7 +161,7 @@ impl<'t, 'o, 'a, T: Trail> Lines<'t, 'o, 'a, T> {
                 weights
                     .fold(step, |step, (index, (unit, grams))| {
                         let shown = format!("{} {} kg", unit.id, kilograms(*grams));
-                        step.job("chargeable weight", shown, format_args!("units[{index}].parcels"))
+                        step.job(Role::ChargeableWeight, shown, format_args!("units[{index}].parcels"))
                     })
                     .by(Rounding::LargestRemainder)
             });

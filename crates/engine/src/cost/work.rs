@@ -8,6 +8,7 @@ use crate::line::Item;
 use crate::money::{Currency, Exact, Overflow, Quantity, UnitPrice};
 use crate::order::{Order, UnitOrder};
 use crate::plan::{Plan, PlannedLabour, PlannedPart, PlannedTest};
+use crate::role::Role;
 use crate::tariff::entries::Part;
 use crate::text::written;
 use crate::trail::{Rule, Step, price, thousandths};
@@ -17,7 +18,7 @@ pub(super) trait Work<'a> {
     /// The rule of its amount, and the rule of its cost.
     const RULES: (Rule, Rule);
     /// What its amount is called.
-    const AMOUNT: &'static str;
+    const AMOUNT: Role;
 
     fn item(&self) -> Item<'a>;
     fn measure(&self) -> Measure;
@@ -34,7 +35,7 @@ pub(super) trait Work<'a> {
 
 impl<'a> Work<'a> for PlannedPart<'a> {
     const RULES: (Rule, Rule) = (Rule::PlannedQuantity, Rule::PartCost);
-    const AMOUNT: &'static str = "quantity";
+    const AMOUNT: Role = Role::Quantity;
 
     fn item(&self) -> Item<'a> {
         Item::Part(self.part)
@@ -71,17 +72,17 @@ impl<'a> Work<'a> for PlannedPart<'a> {
         let Ok(best) = best_break(self.part, self.quantity, currency) else { return step };
         let step = match best.lot {
             Some(lot) => {
-                step.tariff("charged as a lot of", lot, format_args!("price_breaks.csv {code} {lot}"))
+                step.tariff(Role::ChargedAsALotOf, lot, format_args!("price_breaks.csv {code} {lot}"))
             }
             None => step,
         };
-        step.tariff("unit cost", price(best.unit_cost, currency), format_args!("{} {code}", best.table))
+        step.tariff(Role::UnitCost, price(best.unit_cost, currency), format_args!("{} {code}", best.table))
     }
 }
 
 impl<'a> Work<'a> for PlannedLabour<'a> {
     const RULES: (Rule, Rule) = (Rule::PlannedMinutes, Rule::LabourCost);
-    const AMOUNT: &'static str = "minutes";
+    const AMOUNT: Role = Role::Minutes;
 
     fn item(&self) -> Item<'a> {
         Item::Labour(self.grade)
@@ -110,13 +111,13 @@ impl<'a> Work<'a> for PlannedLabour<'a> {
 
     fn rates(&self, step: Step, order: &Order<'_>) -> Step {
         let rate = price(self.grade.rate_per_hour, order.edition.currency);
-        step.tariff("rate", format_args!("{rate}/h"), format_args!("grades.csv {}", self.grade.code))
+        step.tariff(Role::Rate, format_args!("{rate}/h"), format_args!("grades.csv {}", self.grade.code))
     }
 }
 
 impl<'a> Work<'a> for PlannedTest<'a> {
     const RULES: (Rule, Rule) = (Rule::PlannedHours, Rule::TestCost);
-    const AMOUNT: &'static str = "bench hours";
+    const AMOUNT: Role = Role::BenchHours;
 
     fn item(&self) -> Item<'a> {
         Item::Test(self.test)
@@ -157,15 +158,15 @@ impl<'a> Work<'a> for PlannedTest<'a> {
         let place = ["tests.csv ", test.code.as_str()].concat();
         let per_hour = |rate| written(format_args!("{}/h", price(rate, currency)));
         let energy = price(order.edition.price.energy_per_kwh, currency);
-        step.tariff("bench rate", per_hour(test.bench_rate), &place)
-            .tariff("attended", format_args!("{} min", test.attended_minutes), &place)
+        step.tariff(Role::BenchRate, per_hour(test.bench_rate), &place)
+            .tariff(Role::Attended, format_args!("{} min", test.attended_minutes), &place)
             .tariff(
-                "rate",
+                Role::Rate,
                 per_hour(test.grade.rate_per_hour),
                 format_args!("grades.csv {}", test.grade.code),
             )
-            .tariff("power", format_args!("{} kW", test.power_kw), &place)
-            .tariff("energy", format_args!("{energy}/kWh"), "edition.toml price.energy_per_kwh")
+            .tariff(Role::Power, format_args!("{} kW", test.power_kw), &place)
+            .tariff(Role::Energy, format_args!("{energy}/kWh"), "edition.toml price.energy_per_kwh")
     }
 }
 

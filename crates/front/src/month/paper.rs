@@ -8,6 +8,7 @@ use evenfare_engine::tariff::Party;
 use evenfare_paper::accounts::{AccountStatement, MarginOverview};
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::period::Found;
+use evenfare_reconcile::told::Told;
 
 use super::done::Done;
 use super::form::{Form, NotWritten};
@@ -27,7 +28,7 @@ pub(super) fn statement(
         name: done.name(party).into(),
         vat_id: known.and_then(|known| known.vat_id.as_deref()).map(Into::into),
     };
-    let differences: &[Found] = if done.is_partner(party) { &books.differences } else { &[] };
+    let found: &[Found] = if done.is_partner(party) { &books.differences } else { &[] };
     let given = AccountStatement {
         workshop,
         stationery: &done.with.stationery,
@@ -37,7 +38,7 @@ pub(super) fn statement(
         month,
         is_closed: done.is_closed(month),
         account: &account,
-        differences,
+        differences: &Told::to(party, month, found),
         language: known.and_then(|known| known.language).unwrap_or_else(|| language(done)),
     };
     match form {

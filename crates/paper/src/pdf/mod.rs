@@ -4,6 +4,7 @@
 //! its only date, the fonts are carried in the crate, and nothing outside the call is looked at.
 
 mod desk;
+mod pages;
 
 use evenfare_files::LogoKind;
 use serde::Serialize;
@@ -12,7 +13,7 @@ use typst::foundations::Smart;
 use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards};
 
-use crate::sheet::Sheet;
+use crate::sheet::{Block, Sheet};
 use desk::Setting;
 
 /// A file that goes with a document, inside it.
@@ -67,6 +68,7 @@ struct Data<'a> {
     #[serde(flatten)]
     sheet: &'a Sheet,
     logo: Option<&'static str>,
+    close: bool,
     attached: Vec<Attached<'a>>,
 }
 
@@ -95,7 +97,7 @@ pub fn pdf(sheet: &Sheet, attachments: &[Attachment]) -> Result<Vec<u8>, NotSet>
 /// How many documents later what was of no use is forgotten.
 const REMEMBERED: usize = 3;
 
-/// Sets a sheet on pages.
+/// Sets a sheet on pages; closer, where that saves a last page of a few lines.
 ///
 /// # Errors
 /// As [`pdf`].
@@ -129,11 +131,21 @@ pub fn set(sheet: &Sheet, attachments: &[Attachment]) -> Result<PagedDocument, N
             to: all.len(),
         });
     }
-    let data = Data { sheet, logo, attached };
-    let data = serde_json::to_vec(&data).map_err(|error| NotSet::Refused { found: error.to_string() })?;
-    let files = [("sheet.json", data), ("attached", all)].into_iter().chain(picture);
-    let setting = Setting::new(files).ok_or_else(|| NotSet::Refused { found: "no layout".to_owned() })?;
-    typst::compile(&setting).output.map_err(|errors| refused(&errors))
+    let mut data = Data { sheet, logo, close: false, attached };
+    let set = |data: &Data<'_>| {
+        let data = serde_json::to_vec(data).map_err(|error| NotSet::Refused { found: error.to_string() })?;
+        let files = [("sheet.json", data), ("attached", all.clone())].into_iter().chain(picture.clone());
+        let setting = Setting::new(files).ok_or_else(|| NotSet::Refused { found: "no layout".to_owned() })?;
+        typst::compile(&setting).output.map_err(|errors| refused(&errors))
+    };
+    let wide: PagedDocument = set(&data)?;
+    if sheet.blocks.contains(&Block::Page) || !pages::ends_on_a_few_lines(&wide) {
+        return Ok(wide);
+    }
+    data.close = true;
+    let close = set(&data)?;
+    // Closer lines that save no page are only harder to read.
+    Ok(if close.pages().len() < wide.pages().len() { close } else { wide })
 }
 
 fn written(document: &PagedDocument, sheet: &Sheet) -> Result<Vec<u8>, NotSet> {

@@ -12,6 +12,7 @@ mod work;
 mod price;
 mod quote;
 mod partner;
+mod input;
 mod working;
 mod office;
 mod bench;

@@ -96,7 +96,8 @@ fn moved(pen: &Pen<'_, AccountStatement<'_>>, into: &mut Vec<Block>) {
 fn differs(pen: &Pen<'_, AccountStatement<'_>>, into: &mut Vec<Block>) {
     let rows: Vec<Row> = pen
         .given
-        .told()
+        .differences
+        .iter()
         .map(|one| {
             let papers: Vec<String> =
                 one.documents.iter().map(|document| pen.words.document(document)).collect();

@@ -1,7 +1,8 @@
 //! The working of every figure, rule by rule: what went in, and how it was rounded.
 
-use evenfare_engine::trail::{From as Origin, Input, Rounding, Step};
+use evenfare_engine::trail::{Input, Step};
 
+use super::input::{amount, told};
 use super::pen::Pen;
 use super::{Block, Followed, Tone, Worked};
 use crate::figures::NO_BREAK;
@@ -42,17 +43,14 @@ fn kind(figure: &str) -> &str {
 fn followed(pen: &Pen<'_>, steps: &[&Step]) -> Followed {
     // What went into one figure alone stands there.
     let is_of_all = |input: &&Input| steps.len() > 1 && steps.iter().all(|step| step.inputs.contains(input));
-    let rounding = steps.first().and_then(|step| match step.rounding {
-        Rounding::None => None,
-        Rounding::HalfUp => Some(pen.say("rounding-half-up")),
-        Rounding::LargestRemainder => Some(pen.say("rounding-largest-remainder")),
-        Rounding::Ending => Some(pen.say("rounding-ending")),
-    });
-    let rule = steps.first().map(|step| step.rule.text().to_owned());
-    let of_all = steps.first().into_iter().flat_map(|step| &step.inputs).filter(is_of_all).map(told);
+    let first = steps.first();
+    let rule = first.map(|step| pen.words.rule(step.rule));
+    let rounding = first.and_then(|step| pen.words.rounding(step.rounding));
+    let told = |input: &Input| told(&pen.phrases, input);
+    let of_all = first.into_iter().flat_map(|step| &step.inputs).filter(is_of_all).map(told);
     let worked = |step: &&Step| Worked {
         figure: step.figure.clone(),
-        result: result(step),
+        result: result(pen, step),
         inputs: joined(step.inputs.iter().filter(|input| !is_of_all(input)).map(told)),
     };
     Followed {
@@ -61,23 +59,13 @@ fn followed(pen: &Pen<'_>, steps: &[&Step]) -> Followed {
     }
 }
 
-fn told(input: &Input) -> String {
-    let (Origin::Figure(from) | Origin::Tariff(from) | Origin::Job(from)) = &input.from;
-    // A number stays with its unit.
-    let shown = match input.shown.matches(' ').count() {
-        1 => input.shown.replace(' ', NO_BREAK),
-        _ => input.shown.to_string(),
-    };
-    [&*input.name, " ", &shown, " (", from, ")"].concat()
-}
-
 fn joined(parts: impl Iterator<Item = String>) -> String {
     parts.collect::<Vec<_>>().join("; ")
 }
 
 /// The figure; before it the exact value, where that is another.
-fn result(step: &Step) -> String {
-    let written = |figure: &str| figure.replace(' ', NO_BREAK);
+fn result(pen: &Pen<'_>, step: &Step) -> String {
+    let written = |figure: &str| amount(pen.words, figure).replace(' ', NO_BREAK);
     match &step.exact {
         Some(exact) if !is_written_as(exact, &step.result) => {
             [&written(exact), " → ", &written(&step.result)].concat()

@@ -7,6 +7,7 @@
 mod texts;
 mod countries;
 mod month_end;
+mod working;
 
 use std::sync::LazyLock;
 

@@ -26,6 +26,7 @@ texts! {
     "quote.ftl"
     "partner.ftl"
     "office.ftl"
+    "working.ftl"
     "bench.ftl"
     "invoice.ftl"
     "accounts.ftl"

@@ -18,7 +18,7 @@ pub fn account_statement(given: &AccountStatement<'_>) -> Result<Vec<u8>, NoBook
         [&words.say("account-statement"), " ", &figures::month(given.language, given.month)].concat();
     let mut made = book(&[&heading, " ", &given.firm.name].concat(), given.month.last_day())?;
     moved(given, words, Page::new(&mut made, &looks, &words.say("account-statement"), &heading)?)?;
-    if given.told().next().is_some() {
+    if !given.differences.is_empty() {
         let name = words.say("differences");
         differs(given, words, Page::new(&mut made, &looks, &name, &name)?)?;
     }
@@ -79,7 +79,7 @@ fn differs(given: &AccountStatement<'_>, words: &Words, mut page: Page<'_>) -> R
     let heads = ["date", "what-differs", "document", "difference", "currency"].map(|id| words.say(id));
     let heads: Vec<(&str, u16)> = heads.iter().map(String::as_str).zip([14, 60, 60, 18, 10]).collect();
     page.heads(&heads, 3..4)?;
-    for one in given.told() {
+    for one in given.differences.iter() {
         let papers: Vec<String> = one.documents.iter().map(|document| words.document(document)).collect();
         let (reason, papers) = (words.reason(one.reason), papers.join(" · "));
         let cells = [

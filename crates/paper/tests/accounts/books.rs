@@ -12,6 +12,7 @@ use evenfare_reconcile::account::PartyStatement;
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::overview::Overview;
+use evenfare_reconcile::told::Told;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
 use crate::letterhead::stationery;
@@ -90,7 +91,7 @@ impl Books {
             month,
             is_closed: true,
             account: &self.account(party, currency, month),
-            differences: &self.reconciled.differences,
+            differences: &Told::to(party, month, &self.reconciled.differences),
             language,
         })
     }

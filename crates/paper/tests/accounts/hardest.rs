@@ -12,6 +12,7 @@ use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::overview::{Margin, Overview};
 use evenfare_reconcile::rates::Rates;
+use evenfare_reconcile::told::Told;
 
 use crate::books::{Books, month};
 use crate::looks::summer;
@@ -52,7 +53,7 @@ fn two_hundred_lines_go_over_pages_with_a_head_on_each() {
         let books = Books::of(&invoiced(200, 123_456_789, code));
         let party: Arc<str> = "FR000000000".into();
         books.with((&party, currency(code)), month("2026-06"), language, |given| {
-            let given = AccountStatement { differences: &[], ..*given };
+            let given = AccountStatement { differences: &Told::default(), ..*given };
             assert_eq!(given.account.lines.len(), 200);
             let sheet = account_statement(&given);
             let document = set(&sheet, &[]).unwrap();
@@ -89,7 +90,7 @@ fn long_names_wrap_and_nothing_is_nothing() {
         });
         let nothing = (&"P-10".into(), currency("KWD"));
         books.with(nothing, month("2026-08"), language, |given| {
-            let given = AccountStatement { differences: &[], ..*given };
+            let given = AccountStatement { differences: &Told::default(), ..*given };
             let document = set(&account_statement(&given), &[]).unwrap();
             check_nothing_overflows("no lines", &document);
             assert_eq!(document.pages().len(), 1);

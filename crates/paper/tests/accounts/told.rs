@@ -10,6 +10,7 @@ use evenfare_paper::words::Words;
 use evenfare_paper::workbook;
 use evenfare_reconcile::difference::Reason;
 use evenfare_reconcile::overview::Overview;
+use evenfare_reconcile::told::Told;
 use proptest::prelude::*;
 
 use crate::books::{Books, month};
@@ -32,8 +33,8 @@ proptest! {
             for month in ["2026-06", "2026-07", "2026-08"].map(month) {
                 books.with((&party, currency), month, Language::English, |given| {
                     let mut text = all_of(&account_statement(given));
-                    let own = given.differences.iter().filter(|found| found.difference.party == party);
-                    for document in own.flat_map(|found| &found.difference.documents) {
+                    let own = given.differences.iter().filter(|one| one.party == party);
+                    for document in own.flat_map(|one| &one.documents) {
                         text = text.replace(&*document.number, "");
                     }
                     let others = books.firms.values().filter(|firm| firm.id != party && &*firm.id != "workshop");
@@ -70,7 +71,8 @@ fn differences_are_told_up_to_the_month_and_only_where_they_are_handed_in() {
     let words = Words::of(Language::English);
     let told = |of: &str, differences: bool| {
         books.with((&party, eur), month(of), Language::English, |given| {
-            let differences = if differences { given.differences } else { &[] };
+            let none = Told::default();
+            let differences = if differences { given.differences } else { &none };
             reasons(&account_statement(&AccountStatement { differences, ..*given }))
         })
     };

@@ -12,3 +12,4 @@ mod billed;
 mod hardest;
 mod archival;
 mod secrets;
+mod working;

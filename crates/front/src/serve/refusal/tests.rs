@@ -2,6 +2,7 @@
 
 use super::*;
 use evenfare_engine::text::Code as Name;
+use evenfare_reconcile::input::Slip;
 use evenfare_store::number::{Number, Series};
 use tonic_types::StatusExt;
 
