@@ -236,7 +236,7 @@ async fn a_month_is_closed_by_the_file_that_comes_back() {
     let books = desk.world().join("books");
     for (month, more) in [("2026-09", &[][..]), ("2026-10", &["--with-open-questions"])] {
         let mut close = command();
-        close.arg("close").arg(&books).arg(month);
+        close.arg("close").arg(&books).arg(month).arg("--tariff").arg(desk.world().join("tariff"));
         let said = close.args(["--database", &desk.database]).args(more).output().unwrap();
         assert!(said.status.success(), "{}", String::from_utf8_lossy(&said.stderr));
         assert_eq!(String::from_utf8(said.stdout).unwrap().contains(&october.digest), month == "2026-10");

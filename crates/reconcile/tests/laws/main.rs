@@ -12,6 +12,7 @@ use std::collections::HashMap;
 use chrono::NaiveDate;
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::columns;
+use evenfare_reconcile::difference::Difference;
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::input::{CourierBill, InvoiceKind, Leg, Statement};
 use evenfare_reconcile::journal::{Event, Journal, Posting, Source};
@@ -30,9 +31,7 @@ use world::{Plan, day, plans};
 /// The differences that were found, as far as faults foresee them.
 fn found(reconciled: &Reconciled) -> Vec<Expected> {
     let differences = reconciled.differences.iter().map(|found| &found.difference);
-    let told = |one: &evenfare_reconcile::difference::Difference| {
-        (one.reason, one.quote.as_deref().map(str::to_owned), one.amount_minor)
-    };
+    let told = |one: &Difference| (one.reason, one.quote.as_deref().map(str::to_owned), one.amount_minor);
     let mut found: Vec<Expected> = differences.map(told).collect();
     found.sort();
     found

@@ -51,7 +51,7 @@ pub(in crate::cli) struct CloseArgs {
     pub(in crate::cli) books: BooksArgs,
     /// The first month that is open, such as 2026-10
     pub(in crate::cli) month: Month,
-    /// The folder of the tariff, for its chart of accounts, chart.csv: the month keeps its accounts
+    /// The tariff folder: the month keeps the accounts of its chart.csv
     #[arg(long, value_name = "DIR")]
     pub(in crate::cli) tariff: Option<PathBuf>,
     /// Close although questions are open; what they are about stays as it is
