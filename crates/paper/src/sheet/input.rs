@@ -112,6 +112,7 @@ fn word(words: &Words, part: &str) -> String {
     match part.parse::<NaiveDate>() {
         Ok(day) => figures::date(words.language(), day),
         Err(_) if part == "x" => "×".to_owned(),
+        Err(_) if part == "cm3/kg" => "cm³/kg".to_owned(),
         Err(_) => part.to_owned(),
     }
 }

@@ -95,7 +95,7 @@ fn of_offer<'a>(
         into.push(Block::Facts { facts });
     }
     if sale.buyer == pen.given.view.customer.code
-        && let Some(text) = pen.declared_by_buyer(offer, sale)
+        && let Some(text) = pen.declared_by_buyer(offer, sale, "vat-due-by-your-customer")
     {
         into.push(Block::Text { text, tone: Tone::Plain });
     }

@@ -171,14 +171,14 @@ impl<'a> Pen<'a> {
         }
     }
 
-    /// The VAT that a buyer declares himself, where he does.
-    pub(super) fn declared_by_buyer(&self, offer: &OfferView, sale: &SaleView) -> Option<String> {
+    /// The VAT that a buyer declares himself, where he does, in the words for who reads it.
+    pub(super) fn declared_by_buyer(&self, offer: &OfferView, sale: &SaleView, id: &str) -> Option<String> {
         let rate = offer.end.vat_rate.as_ref()?;
         let due = offer.end.vat_due_minor?;
         let charged = sale.vat.iter().any(|group| group.tax_minor != 0);
         (due != 0 && !charged).then(|| {
             let rate = self.percent(rate);
-            self.say_with("vat-due-by-buyer", &[("rate", (&rate).into())])
+            self.say_with(id, &[("rate", (&rate).into())])
         })
     }
 }

@@ -49,7 +49,7 @@ pub fn quote(given: &Given<'_>) -> Result<Sheet, NoSheet> {
     blocks.push(pen.priced(&view.main, sale));
     blocks.push(Block::Subheading { text: pen.say("vat-breakdown") });
     blocks.push(pen.vat_groups(sale));
-    if let Some(text) = pen.declared_by_buyer(&view.main, sale) {
+    if let Some(text) = pen.declared_by_buyer(&view.main, sale, "vat-due-by-buyer") {
         blocks.push(Block::Text { text, tone: Tone::Plain });
     }
     pen.notes(&view.main, blocks);
@@ -140,7 +140,7 @@ fn alternatives(pen: &Pen<'_>, into: &mut Vec<Block>) {
             }
         }
         into.push(pen.priced(offer, sale));
-        if let Some(text) = pen.declared_by_buyer(offer, sale) {
+        if let Some(text) = pen.declared_by_buyer(offer, sale, "vat-due-by-buyer") {
             into.push(Block::Text { text, tone: Tone::Plain });
         }
     }

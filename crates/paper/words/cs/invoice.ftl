@@ -27,6 +27,6 @@ your-order = Vaše objednávka
 supply-planned = Plánované odeslání
 unit-price = Jednotková cena
 price-of-quantity = { $price } za { $quantity }
-exchange-for = Výměnný přístroj: { $family }, výměnou za výrobní číslo { $serial }
+exchange-for = Výměnná jednotka: { $family }, výměnou za výrobní číslo { $serial }
 vat-national = DPH v měně země prodávajícího: { $amount } ({ $rates }).
 rate-of-euro = 1 EUR = { $rate } ke dni { $date }

@@ -11,3 +11,4 @@ partner-confidential = Tento list je určen pro { $partner }, nikoli pro zákazn
 you-buy-from-head = Kupujete od
 you-sell-to-head = Prodáváte komu
 vat-of-purchase = DPH vašeho nákupu
+vat-due-by-your-customer = DPH ve výši { $rate } je splatná v zemi vašeho zákazníka a přiznává ji on.

@@ -18,7 +18,7 @@ page = Strana { $page } z { $pages }
 received = Přijato dne
 valid-until = Platí do
 dispatch = Odeslání
-tax-date = Den uskutečnění zdanitelného plnění
+tax-date = DUZP
 currency = Měna
 
 # A document that no longer stands.

@@ -11,3 +11,4 @@ partner-confidential = Dieses Blatt ist für { $partner } bestimmt und nicht fü
 you-buy-from-head = Sie kaufen von
 you-sell-to-head = Sie verkaufen an
 vat-of-purchase = Umsatzsteuer Ihres Einkaufs
+vat-due-by-your-customer = Umsatzsteuer von { $rate } fällt im Land Ihres Kunden an und ist von ihm anzumelden.

@@ -11,3 +11,4 @@ partner-confidential = This sheet is for { $partner } and not for the customer.
 you-buy-from-head = You buy from
 you-sell-to-head = You sell to
 vat-of-purchase = VAT of your purchase
+vat-due-by-your-customer = VAT of { $rate } is due in your customer’s country; your customer declares it.

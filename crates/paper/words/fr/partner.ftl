@@ -11,3 +11,4 @@ partner-confidential = Cette fiche est destinée à { $partner } et non au clien
 you-buy-from-head = Vous achetez à
 you-sell-to-head = Vous vendez à
 vat-of-purchase = TVA de votre achat
+vat-due-by-your-customer = Une TVA de { $rate } est due dans le pays de votre client, qui la déclare.

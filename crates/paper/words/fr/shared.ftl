@@ -18,7 +18,7 @@ page = Page { $page } sur { $pages }
 received = Reçu le
 valid-until = Valable jusqu’au
 dispatch = Expédition
-tax-date = Date d’exigibilité de la taxe
+tax-date = Exigibilité de la TVA
 currency = Devise
 
 # A document that no longer stands.

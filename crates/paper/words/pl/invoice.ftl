@@ -25,6 +25,6 @@ your-order = Państwa zamówienie
 supply-planned = Planowana wysyłka
 unit-price = Cena jednostkowa
 price-of-quantity = { $price } za { $quantity }
-exchange-for = Urządzenie zamienne: { $family }, w zamian za numer seryjny { $serial }
+exchange-for = Urządzenie wymienne: { $family }, w zamian za numer seryjny { $serial }
 vat-national = Kwota VAT w walucie kraju sprzedawcy: { $amount } ({ $rates }).
 rate-of-euro = 1 EUR = { $rate }, { $date }

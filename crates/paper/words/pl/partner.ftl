@@ -11,3 +11,4 @@ partner-confidential = Ta karta jest przeznaczona dla: { $partner }, nie dla kli
 you-buy-from-head = Kupują Państwo od
 you-sell-to-head = Sprzedają Państwo do
 vat-of-purchase = VAT od Państwa zakupu
+vat-due-by-your-customer = Podatek VAT w wysokości { $rate } jest należny w kraju Państwa klienta i to on go rozlicza.

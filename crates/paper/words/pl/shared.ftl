@@ -18,7 +18,7 @@ page = Strona { $page } z { $pages }
 received = Data przyjęcia
 valid-until = Ważna do
 dispatch = Wysyłka
-tax-date = Data powstania obowiązku podatkowego
+tax-date = Obowiązek podatkowy
 currency = Waluta
 
 # A document that no longer stands.
@@ -36,7 +36,7 @@ work-done-by = Wykonawca prac: { $workshop }.
 vat-id = NIP UE
 phone = Telefon
 email = E‑mail
-web = Strona internetowa
+web = WWW
 managing-directors = Zarząd
 
 # Units.
