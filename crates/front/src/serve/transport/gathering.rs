@@ -58,9 +58,11 @@ impl<T: AsyncWrite + Unpin> Gathered<T> {
             }
             self.gone = self.gone.saturating_add(sent);
         }
+        // TLS keeps what it has taken until it is flushed: what is not flushed yet still waits.
+        ready!(Pin::new(&mut self.inner).poll_flush(cx))?;
         self.waiting.clear();
         self.gone = 0;
-        Pin::new(&mut self.inner).poll_flush(cx)
+        Poll::Ready(Ok(()))
     }
 
     /// Takes in as much as there is room for.
