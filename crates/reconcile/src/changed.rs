@@ -8,6 +8,7 @@ use evenfare_engine::money::{Currency, Overflow};
 use crate::chart::Role;
 use crate::journal::{Event, Journal, Posting, Source, Transaction};
 use crate::month::Month;
+use crate::period::{Sums, add};
 
 /// How a transaction of a closed month came to be another one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -79,9 +80,6 @@ pub struct Corrected {
     pub now_base_minor: i64,
 }
 
-/// By account and currency, in both currencies.
-type Sums = BTreeMap<(Role, Currency), [i64; 2]>;
-
 /// What a transaction came to so far, and the day it was posted first.
 struct Known {
     first: NaiveDate,
@@ -104,7 +102,7 @@ pub(crate) fn changed(journal: &Journal) -> Result<Vec<Changed>, Overflow> {
         };
         if let Some((posted, before)) = before {
             let mut sums = Sums::new();
-            add(&mut sums, before)?;
+            add(&mut sums, before, 1)?;
             known.insert(source, Known { first: posted.posted, sums });
         }
         let known = known.get_mut(source);
@@ -126,20 +124,10 @@ pub(crate) fn changed(journal: &Journal) -> Result<Vec<Changed>, Overflow> {
     Ok(changed)
 }
 
-fn add(sums: &mut Sums, postings: &[Posting]) -> Result<(), Overflow> {
-    for posting in postings {
-        let sum = sums.entry((posting.role, posting.currency)).or_default();
-        for (sum, minor) in sum.iter_mut().zip([posting.minor, posting.base_minor]) {
-            *sum = sum.checked_add(minor).ok_or(Overflow)?;
-        }
-    }
-    Ok(())
-}
-
 /// Takes a correction into what a transaction came to, and says what it corrects.
 fn corrected(sums: &mut Sums, postings: &[Posting]) -> Result<Vec<Corrected>, Overflow> {
     let before = sums.clone();
-    add(sums, postings)?;
+    add(sums, postings, 1)?;
     let parts = sums.iter().filter_map(|(part, &[now_minor, now_base_minor])| {
         let (role, currency) = *part;
         let [before_minor, before_base_minor] = before.get(part).copied().unwrap_or_default();

@@ -11,6 +11,7 @@ use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Overflow};
 
 use crate::chart::Role;
+use crate::month::Month;
 
 /// What happened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -145,6 +146,11 @@ impl Journal {
     /// The transactions, each with its postings.
     pub fn transactions(&self) -> impl ExactSizeIterator<Item = (&Transaction, &[Posting])> + Clone {
         self.transactions.iter().map(|one| (one, self.postings_of(one)))
+    }
+
+    /// The month of the first transaction, in the journal's order.
+    pub(crate) fn first_month(&self) -> Option<Month> {
+        self.transactions.first().map(|one| Month::of(one.posted))
     }
 
     /// How many transactions there are.

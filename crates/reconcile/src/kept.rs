@@ -10,7 +10,8 @@ use evenfare_engine::money::Currency;
 
 use crate::agreed::Agreed;
 use crate::difference::Paper;
-use crate::input::{Charge, Invoice, InvoiceKind, Trader};
+use crate::input::{Charge, Invoice, InvoiceKind};
+use crate::matching::signed;
 
 /// A paper, as far as a closing keeps it: a sale of a quote, an invoice or credit note that is not ours, or a line of
 /// what a partner charged.
@@ -66,21 +67,20 @@ impl KeptPaper {
     }
 
     pub(crate) fn of_invoice(invoice: &Invoice) -> Self {
-        let Trader { name, vat_id, .. } = &invoice.seller;
-        let (paper, sign) = match invoice.kind {
-            InvoiceKind::Invoice => (Paper::Invoice, 1),
-            InvoiceKind::CreditNote => (Paper::CreditNote, -1),
+        let paper = match invoice.kind {
+            InvoiceKind::Invoice => Paper::Invoice,
+            InvoiceKind::CreditNote => Paper::CreditNote,
         };
         Self {
             paper,
-            seller: Arc::clone(vat_id.as_ref().unwrap_or(name)),
+            seller: Arc::clone(invoice.seller.key()),
             number: invoice.number.clone(),
             quote: None,
             day: invoice.issued,
             said: Some(Said {
                 currency: invoice.currency,
-                net_minor: invoice.net_minor.saturating_mul(sign),
-                gross_minor: invoice.gross_minor.saturating_mul(sign),
+                net_minor: signed(invoice, invoice.net_minor),
+                gross_minor: signed(invoice, invoice.gross_minor),
             }),
         }
     }

@@ -247,11 +247,11 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     let accounts = Accounts::new(&journal, threads)?;
     let overview = Overview { invoiced: overview::invoiced(&journal)?, ..overview? };
     let last = closed.last();
-    let first = journal.transactions().next().map(|(one, _)| Month::of(one.posted));
-    let (restated, papers) = match closings.last().map(|last| last.month.next()).or(first) {
-        Some(open) => restated::restated(inputs, &loaded, &closings, open),
-        None => Default::default(),
-    };
+    let (restated, papers) =
+        match closings.last().map(|last| last.month.next()).or_else(|| journal.first_month()) {
+            Some(open) => restated::restated(inputs, &loaded, &closings, open),
+            None => Default::default(),
+        };
     let kept = closed.iter().map(|closing| (closing.month, closing.chart.clone()));
     let charts = Charts::new(inputs.chart.clone(), kept);
     Ok(Reconciled {
@@ -277,8 +277,7 @@ impl Reconciled {
     /// The first month that is open: after the last that was closed, else the first in which anything was
     /// posted. None where nothing ever was.
     pub fn first_open(&self) -> Option<Month> {
-        let first = || self.journal.transactions().next().map(|(one, _)| Month::of(one.posted));
-        self.open.or_else(first)
+        self.open.or_else(|| self.journal.first_month())
     }
 
     /// Closes a month: the first that is open. It is to be kept, and handed in from now on.

@@ -97,7 +97,7 @@ impl<'a> Loaded<'a> {
         let invoices = once(
             &mut twice,
             inputs.invoices.iter().filter(|invoice| invoice.issued <= until).collect(),
-            |invoice| (trader_key(&invoice.seller), &*invoice.number),
+            |invoice| (&**invoice.seller.key(), &*invoice.number),
             |a, b| Invoice { place: b.place.clone(), ..a.clone() } == *b,
             |invoice| ("invoice", &invoice.number, &invoice.place),
         );
@@ -165,11 +165,6 @@ fn once<'a, T, K: Ord>(
         again
     });
     rows
-}
-
-/// Who a trader is, as far as the name of an invoice goes.
-fn trader_key(trader: &Trader) -> &str {
-    trader.vat_id.as_deref().unwrap_or(&trader.name)
 }
 
 /// Statements are the same where all but their places is.

@@ -170,9 +170,9 @@ pub(crate) fn checked(closings: &[Closing]) -> Result<Vec<&Closing>, Unreconcile
 }
 
 /// By account and currency: what was posted, in both currencies.
-type Sums = BTreeMap<(Role, Currency), [i64; 2]>;
+pub(crate) type Sums = BTreeMap<(Role, Currency), [i64; 2]>;
 
-fn add(sums: &mut Sums, postings: &[Posting], sign: i64) -> Result<(), Overflow> {
+pub(crate) fn add(sums: &mut Sums, postings: &[Posting], sign: i64) -> Result<(), Overflow> {
     for posting in postings {
         let sum = sums.entry((posting.role, posting.currency)).or_default();
         for (sum, minor) in sum.iter_mut().zip([posting.minor, posting.base_minor]) {

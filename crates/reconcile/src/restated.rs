@@ -84,6 +84,9 @@ pub(crate) fn restated(
         last = Some(closing.month);
     }
     let (begins, ends) = (open.first_day(), open.last_day());
+    // Where no closing keeps any, a paper of later days is of none: a year has millions that need not be named.
+    let last_day = if held.kept.is_empty() { ends } else { NaiveDate::MAX };
+    let counts = |day: NaiveDate| day <= last_day;
     let mut keeps = Vec::new();
     let mut met = HashSet::new();
     let mut take = |paper: KeptPaper, is_posted: bool| {
@@ -101,14 +104,15 @@ pub(crate) fn restated(
         keeps.push(paper);
     };
     let until = inputs.terms.until;
-    for agreed in inputs.agreed.iter().filter(|agreed| agreed.accepted <= until) {
+    for agreed in inputs.agreed.iter().filter(|agreed| agreed.accepted <= until && counts(agreed.accepted)) {
         KeptPaper::of_quote(agreed).for_each(|sale| take(sale, false));
     }
-    for invoice in &loaded.invoices {
+    for invoice in loaded.invoices.iter().filter(|invoice| counts(invoice.issued)) {
         let is_ours = loaded.firms.of_trader(&invoice.seller).is_some_and(|firm| **firm == *WORKSHOP);
         take(KeptPaper::of_invoice(invoice), is_ours);
     }
-    loaded.charges.iter().for_each(|charge| take(KeptPaper::of_charge(charge), false));
+    let charges = loaded.charges.iter().filter(|charge| counts(charge.issued));
+    charges.for_each(|charge| take(KeptPaper::of_charge(charge), false));
     let is_gone = |(_, paper): &&(Month, &KeptPaper)| paper.said.is_some() && !met.contains(&paper.name());
     let gone: Vec<(Month, &KeptPaper)> = held.kept.values().filter(is_gone).copied().collect();
     for was in gone {

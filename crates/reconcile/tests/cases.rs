@@ -5,7 +5,9 @@
 #[path = "laws/world.rs"]
 #[allow(dead_code)]
 mod world;
+mod booked;
 
+use booked::{booked, reasons};
 use chrono::Days;
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::chart::{Chart, Charts, Role};
@@ -15,8 +17,8 @@ use evenfare_reconcile::input::{InvoiceKind, Payment, Place};
 use evenfare_reconcile::matching::{Undecided, Why};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{BankAccount, Decision, Part, PaymentId};
-use evenfare_reconcile::{Inputs, Reconciled, reconcile};
-use world::{Account, Plan, agreed, day, empty, invoice, invoice_number, payment};
+use evenfare_reconcile::{Inputs, reconcile};
+use world::{Plan, agreed, day, empty, invoice, invoice_number, payment};
 
 fn part(number: &str, minor: i64) -> Part {
     Part { invoice: number.into(), currency: world::currency("EUR"), minor }
@@ -46,22 +48,6 @@ fn from_customer(minor: i64, words: &str) -> Payment {
     payment(minor, &direct(1, 0).sales[0].buyer, words)
 }
 
-/// What comes of payments on the days after the first of June.
-fn with(mut inputs: Inputs, payments: &[(u64, Payment)]) -> (Inputs, Reconciled) {
-    let mut account = Account::default();
-    for (on, payment) in payments {
-        account.book(day(*on), vec![payment.clone()]);
-    }
-    inputs.statements = account.statements();
-    let reconciled = reconcile(&inputs).unwrap();
-    (inputs, reconciled)
-}
-
-fn reasons(reconciled: &Reconciled) -> Vec<(&'static str, i64)> {
-    let told = reconciled.differences.iter().map(|found| &found.difference);
-    told.map(|one| (one.reason.code(), one.amount_minor)).collect()
-}
-
 fn numbers(undecided: &Undecided) -> Vec<Vec<String>> {
     let one = |numbers: &Vec<Box<str>>| numbers.iter().map(|number| number.to_string()).collect();
     undecided.candidates.iter().map(one).collect()
@@ -83,7 +69,7 @@ fn june(entry: u32) -> PaymentId {
 
 #[test]
 fn of_two_equal_invoices_neither_is_taken_and_a_decision_is_replayed() {
-    let (mut inputs, asked) = with(sold(&[5_000, 5_000]), &[(20, from_customer(5_000, "thanks"))]);
+    let (mut inputs, asked) = booked(sold(&[5_000, 5_000]), &[(20, from_customer(5_000, "thanks"))]);
     assert_eq!(asked.undecided.len(), 1);
     assert_eq!(asked.undecided[0].why, Why::EquallyGood);
     assert_eq!(numbers(&asked.undecided[0]), [[invoice_number(0)], [invoice_number(1)]]);
@@ -123,13 +109,13 @@ fn of_two_equal_invoices_neither_is_taken_and_a_decision_is_replayed() {
 #[test]
 fn equal_payments_for_as_many_equal_invoices_leave_nothing_open() {
     let twice = [(20, from_customer(5_000, "")), (25, from_customer(5_000, ""))];
-    let (_, reconciled) = with(sold(&[5_000, 5_000]), &twice);
+    let (_, reconciled) = booked(sold(&[5_000, 5_000]), &twice);
     assert_eq!((reasons(&reconciled), reconciled.undecided.len()), (vec![], 0));
 }
 
 #[test]
 fn several_ways_to_add_up_are_asked_about() {
-    let (mut inputs, asked) = with(sold(&[3_000, 7_000, 4_000, 6_000]), &[(30, from_customer(10_000, ""))]);
+    let (mut inputs, asked) = booked(sold(&[3_000, 7_000, 4_000, 6_000]), &[(30, from_customer(10_000, ""))]);
     assert_eq!(asked.undecided[0].why, Why::EquallyGood);
     assert_eq!(asked.undecided[0].candidates.len(), 2);
     // Either answer leaves the other two invoices to be paid.
@@ -140,7 +126,7 @@ fn several_ways_to_add_up_are_asked_about() {
         let decided = reconcile(&inputs).unwrap();
         assert_eq!(reasons(&decided), left.map(|minor| ("unpaid", -minor)));
     }
-    let (_, reconciled) = with(sold(&[3_000, 7_000, 4_500, 6_000]), &[(30, from_customer(10_000, ""))]);
+    let (_, reconciled) = booked(sold(&[3_000, 7_000, 4_500, 6_000]), &[(30, from_customer(10_000, ""))]);
     assert_eq!(reconciled.undecided, []);
     assert_eq!(reasons(&reconciled), [("unpaid", -4_500), ("unpaid", -6_000)]);
 }
@@ -148,28 +134,28 @@ fn several_ways_to_add_up_are_asked_about() {
 #[test]
 fn beyond_the_bound_it_is_asked_not_searched() {
     let nets: Vec<i64> = (0..25).map(|n| 1_000 + n).collect();
-    let (_, reconciled) = with(sold(&nets), &[(40, from_customer(2_003, ""))]);
+    let (_, reconciled) = booked(sold(&nets), &[(40, from_customer(2_003, ""))]);
     assert_eq!(reconciled.undecided.len(), 1);
     assert_eq!(reconciled.undecided[0].why, Why::TooMany);
     assert_eq!(reconciled.undecided[0].candidates.len(), 8);
     assert_eq!(reasons(&reconciled).len(), 25, "all are said to be unpaid");
     // With 24 it is searched: 1000 + 1003 and 1001 + 1002 are equally good.
-    let (_, reconciled) = with(sold(&nets[..24]), &[(40, from_customer(2_003, ""))]);
+    let (_, reconciled) = booked(sold(&nets[..24]), &[(40, from_customer(2_003, ""))]);
     assert_eq!(reconciled.undecided[0].why, Why::EquallyGood);
 }
 
 #[test]
 fn a_part_is_taken_where_one_invoice_only_can_take_it() {
-    let (_, reconciled) = with(sold(&[9_000, 700]), &[(30, from_customer(1_000, ""))]);
+    let (_, reconciled) = booked(sold(&[9_000, 700]), &[(30, from_customer(1_000, ""))]);
     assert_eq!(reconciled.undecided, []);
     assert_eq!(reasons(&reconciled), [("unpaid", -700), ("unpaid", -8_000)]);
-    let (_, reconciled) = with(sold(&[9_000, 7_000]), &[(30, from_customer(1_000, ""))]);
+    let (_, reconciled) = booked(sold(&[9_000, 7_000]), &[(30, from_customer(1_000, ""))]);
     assert_eq!(reconciled.undecided[0].why, Why::PartOfSeveral);
     assert_eq!(reasons(&reconciled), [("unpaid", -9_000), ("unpaid", -7_000)]);
     // Two parts of one invoice, and two parts that fit two invoices.
     let parts = [(30, from_customer(1_000, "")), (31, from_customer(8_000, ""))];
-    assert_eq!(reasons(&with(sold(&[9_000, 9_500]), &parts).1), [("unpaid", -9_500)]);
-    let (_, reconciled) = with(sold(&[9_000, 9_000]), &parts);
+    assert_eq!(reasons(&booked(sold(&[9_000, 9_500]), &parts).1), [("unpaid", -9_500)]);
+    let (_, reconciled) = booked(sold(&[9_000, 9_000]), &parts);
     assert_eq!(reconciled.undecided.len(), 2);
     assert_eq!(reasons(&reconciled), []);
 }
@@ -178,11 +164,11 @@ fn a_part_is_taken_where_one_invoice_only_can_take_it() {
 fn a_payment_of_a_stranger_is_asked_about_where_its_amount_fits() {
     let mut stranger = from_customer(5_000, "");
     stranger.party = Some("Nobody We Know".into());
-    let (inputs, reconciled) = with(sold(&[5_000]), &[(20, stranger.clone())]);
+    let (inputs, reconciled) = booked(sold(&[5_000]), &[(20, stranger.clone())]);
     assert_eq!(numbers(&reconciled.undecided[0]), [[invoice_number(0)]]);
     // His account tells who he is, and so does an account from which an invoice was paid before.
     stranger.party_account = Some("FR76 3000".into());
-    let (mut inputs, _) = with(inputs, &[(20, stranger.clone())]);
+    let (mut inputs, _) = booked(inputs, &[(20, stranger.clone())]);
     let firm = direct(1, 0).sales[0].buyer.id.clone();
     let place = Place { file: "bank_accounts.csv".into(), line: 2 };
     inputs.terms.accounts = vec![BankAccount { place, account: "fr763000".into(), firm }];
@@ -191,7 +177,7 @@ fn a_payment_of_a_stranger_is_asked_about_where_its_amount_fits() {
     inputs.terms.accounts.clear();
     let mut named = stranger.clone();
     (named.minor, named.remittance) = (6_000, invoice_number(1).into());
-    let (_, reconciled) = with(sold(&[5_000, 6_000]), &[(20, named), (21, stranger)]);
+    let (_, reconciled) = booked(sold(&[5_000, 6_000]), &[(20, named), (21, stranger)]);
     assert_eq!((reasons(&reconciled), reconciled.undecided.len()), (vec![], 0));
 }
 
@@ -200,7 +186,7 @@ fn a_reversal_takes_a_payment_back() {
     for words in [invoice_number(0), String::new()] {
         let there = from_customer(5_000, &words);
         let back = Payment { minor: -5_000, ..there.clone() };
-        let (mut inputs, _) = with(sold(&[5_000]), &[(20, there), (24, back)]);
+        let (mut inputs, _) = booked(sold(&[5_000]), &[(20, there), (24, back)]);
         inputs.statements[0].batches[1].reversal = true;
         let reconciled = reconcile(&inputs).unwrap();
         assert_eq!(reasons(&reconciled), [("unpaid", -5_000)], "{words}");
@@ -214,7 +200,7 @@ fn a_reversal_takes_a_payment_back() {
 
 #[test]
 fn what_a_bank_keeps_back_of_an_entry_is_posted() {
-    let (mut inputs, _) = with(sold(&[5_000]), &[(20, from_customer(5_000, &invoice_number(0)))]);
+    let (mut inputs, _) = booked(sold(&[5_000]), &[(20, from_customer(5_000, &invoice_number(0)))]);
     inputs.statements[0].batches[0].minor = 4_880;
     let reconciled = reconcile(&inputs).unwrap();
     assert_eq!(reasons(&reconciled), []);
@@ -239,18 +225,18 @@ fn credit_notes_take_invoices_back() {
     let mut again = inputs.invoices[0].clone();
     (again.number, again.issued) = ("R-NEW-9".into(), day(10));
     inputs.invoices.push(again);
-    let (inputs, reconciled) = with(inputs, &[(20, from_customer(5_000, "Q-2026-0000"))]);
+    let (inputs, reconciled) = booked(inputs, &[(20, from_customer(5_000, "Q-2026-0000"))]);
     assert_eq!(reasons(&reconciled), []);
     // Paid before it was taken back: the money is still to go back.
     let paid_old = [(20, from_customer(5_000, "Q-2026-0000")), (8, from_customer(5_000, &invoice_number(0)))];
-    assert_eq!(reasons(&with(inputs, &paid_old).1), [("overpaid", 5_000)]);
+    assert_eq!(reasons(&booked(inputs, &paid_old).1), [("overpaid", 5_000)]);
     // A part: less is to be paid than was agreed.
     let mut inputs = sold(&[5_000]);
     let mut part = inputs.invoices[0].clone();
     (part.kind, part.number) = (InvoiceKind::CreditNote, "G-2".into());
     (part.net_minor, part.gross_minor, part.vat[0].base_minor) = (700, 700, 700);
     inputs.invoices.push(part);
-    let (_, reconciled) = with(inputs, &[(20, from_customer(4_300, &invoice_number(0)))]);
+    let (_, reconciled) = booked(inputs, &[(20, from_customer(4_300, &invoice_number(0)))]);
     assert_eq!(reasons(&reconciled), [("charged_less", -700)]);
 }
 
@@ -259,7 +245,7 @@ fn an_invoice_without_a_number_is_matched_by_whom_what_and_when() {
     let mut inputs = sold(&[5_000, 6_000]);
     inputs.invoices[0].quote = None;
     let paid = [(20, from_customer(11_000, ""))];
-    assert_eq!(reasons(&with(inputs.clone(), &paid).1), []);
+    assert_eq!(reasons(&booked(inputs.clone(), &paid).1), []);
     // Two quotes of one amount: a person says which, and it is replayed.
     let mut inputs = sold(&[5_000, 5_000]);
     inputs.invoices.truncate(1);
@@ -286,7 +272,7 @@ fn the_revision_that_was_accepted_last_counts() {
     before.sales[0].net = evenfare_engine::money::Net::from_minor(4_000).unwrap();
     inputs.agreed[0].revision = 2;
     inputs.agreed.push(before.clone());
-    let (mut inputs, reconciled) = with(inputs, &[(20, from_customer(5_000, &invoice_number(0)))]);
+    let (mut inputs, reconciled) = booked(inputs, &[(20, from_customer(5_000, &invoice_number(0)))]);
     assert_eq!(reasons(&reconciled), []);
     before.revision = 2;
     inputs.agreed.push(before);
@@ -295,7 +281,7 @@ fn the_revision_that_was_accepted_last_counts() {
 
 #[test]
 fn what_is_found_late_is_posted_to_the_open_month() {
-    let (mut inputs, open) = with(sold(&[5_000]), &[(20, from_customer(5_000, &invoice_number(0)))]);
+    let (mut inputs, open) = booked(sold(&[5_000]), &[(20, from_customer(5_000, &invoice_number(0)))]);
     let (june, july): (Month, Month) = ("2026-06".parse().unwrap(), "2026-07".parse().unwrap());
     assert!(matches!(open.close(july), Err(Unreconciled::ClosingOutOfOrder { .. })));
     inputs.closings = vec![open.close(june).unwrap()];
@@ -363,7 +349,7 @@ fn one_invoice_is_paid_in_another_currency_within_the_bound() {
     inputs.invoices[0].currency = usd;
     // 1117.20 USD are 1000.00 EUR; the bank takes nine per mille.
     let check = |came: i64, expect: &[(&str, i64)]| {
-        let (_, reconciled) = with(inputs.clone(), &[(20, from_customer(came, &invoice_number(0)))]);
+        let (_, reconciled) = booked(inputs.clone(), &[(20, from_customer(came, &invoice_number(0)))]);
         assert_eq!(reasons(&reconciled), expect, "{came}");
         let balances = reconciled.journal.balances().unwrap();
         balances.iter().find(|(role, _)| *role == Role::Exchange).unwrap().1
@@ -378,7 +364,7 @@ fn one_invoice_is_paid_in_another_currency_within_the_bound() {
 #[test]
 fn the_chart_names_accounts() {
     let chart = Chart::new([(Role::Bank, "1800".into())]);
-    let (inputs, reconciled) = with(sold(&[5_000]), &[(20, from_customer(4_999, &invoice_number(0)))]);
+    let (inputs, reconciled) = booked(sold(&[5_000]), &[(20, from_customer(4_999, &invoice_number(0)))]);
     let charts = Charts::new(chart.clone(), []);
     let lines = columns::lines(&reconciled.journal, &charts, inputs.terms.currency);
     let lines: Vec<String> = lines.map(|line| line.unwrap().join(",")).collect();

@@ -5,9 +5,11 @@
 #[path = "laws/world.rs"]
 #[allow(dead_code)]
 mod world;
+mod booked;
 
+use booked::{booked, reasons};
 use evenfare_reconcile::chart::Role;
-use evenfare_reconcile::input::{Payment, Place, Statement};
+use evenfare_reconcile::input::{Place, Statement};
 use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{BankAccount, Decision};
@@ -26,19 +28,6 @@ fn sold(partners: &[usize]) -> Inputs {
         inputs.agreed.push(of);
     }
     inputs
-}
-
-fn booked(mut inputs: Inputs, payments: &[(u64, Payment)]) -> (Inputs, Reconciled) {
-    let mut account = Account::default();
-    payments.iter().for_each(|(on, payment)| account.book(day(*on), vec![payment.clone()]));
-    inputs.statements = account.statements();
-    let reconciled = reconcile(&inputs).unwrap();
-    (inputs, reconciled)
-}
-
-fn reasons(reconciled: &Reconciled) -> Vec<(&'static str, i64)> {
-    let told = reconciled.differences.iter().map(|found| &found.difference);
-    told.map(|one| (one.reason.code(), one.amount_minor)).collect()
 }
 
 fn balance(reconciled: &Reconciled, role: Role) -> i128 {

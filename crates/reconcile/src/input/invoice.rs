@@ -31,6 +31,13 @@ pub struct Trader {
     pub country: Option<Country>,
 }
 
+impl Trader {
+    /// Who it is, as far as the name of an invoice goes: the VAT identifier or, without one, the name.
+    pub(crate) fn key(&self) -> &Arc<str> {
+        self.vat_id.as_ref().unwrap_or(&self.name)
+    }
+}
+
 /// VAT of one category and rate.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct InvoiceVat {
