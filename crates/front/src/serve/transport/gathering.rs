@@ -9,6 +9,8 @@ use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
 
 /// So many bytes wait for others at most.
 const ROOM: usize = 64 << 10;
+/// So much of the room is kept for the next answers.
+const KEPT_ROOM: usize = 8 << 10;
 
 /// A stream that keeps what is written until [`Gathering::send`].
 ///
@@ -61,6 +63,8 @@ impl<T: AsyncWrite + Unpin> Gathered<T> {
         // TLS keeps what it has taken until it is flushed: what is not flushed yet still waits.
         ready!(Pin::new(&mut self.inner).poll_flush(cx))?;
         self.waiting.clear();
+        // Connections that are idle keep no room for a large answer.
+        self.waiting.shrink_to(KEPT_ROOM);
         self.gone = 0;
         Poll::Ready(Ok(()))
     }
@@ -161,6 +165,56 @@ mod tests {
         let (_, all) = tokio::join!(write, client.read_to_end(&mut read));
         assert_eq!(all.unwrap(), long.len());
         assert!(read == long, "every byte, and in order");
+    }
+
+    /// Takes whatever is written at once, and hands it on when it is flushed, so many bytes at a time: as TLS does.
+    struct Holding {
+        taken: Vec<u8>,
+        sent: Arc<Mutex<Vec<u8>>>,
+    }
+
+    impl AsyncWrite for Holding {
+        fn poll_write(mut self: Pin<&mut Self>, _: &mut Context<'_>, buf: &[u8]) -> Poll<io::Result<usize>> {
+            self.taken.extend_from_slice(buf);
+            Poll::Ready(Ok(buf.len()))
+        }
+
+        fn poll_flush(mut self: Pin<&mut Self>, cx: &mut Context<'_>) -> Poll<io::Result<()>> {
+            let some = self.taken.len().min(1_000);
+            let rest = self.taken.split_off(some);
+            let some = std::mem::replace(&mut self.taken, rest);
+            self.sent.lock().unwrap().extend(some);
+            if self.taken.is_empty() {
+                return Poll::Ready(Ok(()));
+            }
+            cx.waker().wake_by_ref();
+            Poll::Pending
+        }
+
+        fn poll_shutdown(self: Pin<&mut Self>, cx: &mut Context<'_>) -> Poll<io::Result<()>> {
+            self.poll_flush(cx)
+        }
+    }
+
+    #[tokio::test]
+    async fn what_is_not_flushed_at_once_still_waits() {
+        let long: Vec<u8> = (0..ROOM / 2).map(|at| (at % 251) as u8).collect();
+        let sent = Arc::default();
+        let mut stream = Gathering::new(Holding { taken: Vec::new(), sent: Arc::clone(&sent) });
+        let mut context = Context::from_waker(Waker::noop());
+        let mut write = |bytes| Pin::new(&mut stream).poll_write(&mut context, bytes);
+        assert!(matches!(write(&long), Poll::Ready(Ok(_))));
+
+        let mut turns = 0;
+        poll_fn(|cx| {
+            turns += 1;
+            stream.send(cx)
+        })
+        .await
+        .unwrap();
+        assert!(turns > 30, "{turns}");
+        assert!(*sent.lock().unwrap() == long, "every byte, and once");
+        assert!(stream.lock().waiting.capacity() <= KEPT_ROOM);
     }
 
     #[tokio::test]
