@@ -8,12 +8,11 @@ use evenfare_engine::tariff::Edition;
 use evenfare_reconcile::firm::Firms;
 use evenfare_reconcile::what_if::{NotTried, Past, Proposal, Tried};
 use evenfare_store::entry::{Entry, State};
-use evenfare_store::refused::StoreError;
 use evenfare_store::{Filter, Listing, Sight, Store};
 use tokio::task::JoinHandle;
 
 use crate::editions::{UnreadableEdition, read_kept};
-use crate::kept;
+use crate::kept::{self, NotRead};
 
 /// So many quotes are read at a time, and priced before anybody looks whether the caller is still there.
 const AT_A_TIME: u32 = 64;
@@ -31,16 +30,13 @@ pub struct Period {
 
 /// Why the quotes of a period cannot be tried.
 #[derive(Debug, thiserror::Error)]
-pub enum NotRead {
-    /// The store has no answer.
+pub enum TrialError {
+    /// What is kept cannot be read.
     #[error(transparent)]
-    Store(#[from] StoreError),
+    Kept(#[from] NotRead),
     /// An edition in it cannot be read.
     #[error(transparent)]
     Edition(#[from] UnreadableEdition),
-    /// A quote in it is damaged.
-    #[error("{0}")]
-    Damaged(String),
     /// A defect of the program.
     #[error("{0}")]
     Internal(String),
@@ -53,16 +49,16 @@ pub struct Trying {
     /// The next page; none where all were read.
     next: Option<Listing>,
     /// The page before, while it is priced.
-    priced: Option<JoinHandle<Result<Vec<Tried>, NotRead>>>,
+    priced: Option<JoinHandle<Result<Vec<Tried>, TrialError>>>,
 }
 
 impl Trying {
     /// Begins one, in the place of each edition that the store has.
     ///
     /// # Errors
-    /// [`NotRead`] where it has no answer, or an edition in it cannot be read.
-    pub async fn begin(store: Arc<dyn Store>, proposed: Edition, period: Period) -> Result<Self, NotRead> {
-        let kept = store.editions().await?;
+    /// [`TrialError`] where it has no answer, or an edition in it cannot be read.
+    pub async fn begin(store: Arc<dyn Store>, proposed: Edition, period: Period) -> Result<Self, TrialError> {
+        let kept = store.editions().await.map_err(NotRead::from)?;
         let published = kept.iter().map(|kept| Ok(read_kept(kept)?.0));
         let published: Vec<Edition> = published.collect::<Result<_, UnreadableEdition>>()?;
         let states = match period.accepted_only {
@@ -89,8 +85,8 @@ impl Trying {
     /// Nothing after the last. `desk` is held as long as the next is priced.
     ///
     /// # Errors
-    /// [`NotRead`] where the store has no answer, or something in it is damaged.
-    pub async fn next(&mut self, desk: impl Send + 'static) -> Result<Option<Vec<Tried>>, NotRead> {
+    /// [`TrialError`] where the store has no answer, or something in it is damaged.
+    pub async fn next(&mut self, desk: impl Send + 'static) -> Result<Option<Vec<Tried>>, TrialError> {
         let (page, proposal) = (self.page().await?, Arc::clone(&self.proposal));
         let started = page.map(|entries| {
             tokio::task::spawn_blocking(move || {
@@ -101,7 +97,7 @@ impl Trying {
         let goes_on = started.is_some();
         match std::mem::replace(&mut self.priced, started) {
             Some(before) => {
-                let tried = before.await.map_err(|error| NotRead::Internal(error.to_string()))?;
+                let tried = before.await.map_err(|error| TrialError::Internal(error.to_string()))?;
                 tried.map(Some)
             }
             None => Ok(goes_on.then(Vec::new)),
@@ -130,17 +126,19 @@ impl Trying {
     }
 }
 
-fn priced(proposal: &Proposal, entries: &[Entry]) -> Result<Vec<Tried>, NotRead> {
+fn priced(proposal: &Proposal, entries: &[Entry]) -> Result<Vec<Tried>, TrialError> {
     let mut firms = Firms::default();
     let tried = |entry: &Entry| {
-        let damaged = |why: &dyn ToString| NotRead::Damaged(format!("{}: {}", entry.number, why.to_string()));
+        let damaged = |why: &dyn ToString| {
+            TrialError::from(NotRead::Damaged(format!("{}: {}", entry.number, why.to_string())))
+        };
         let (job, quote) = kept::read(&entry.content.document).map_err(|error| damaged(&error))?;
         let job = Job::try_from(job).map_err(|error| damaged(&error))?;
         let number = entry.number.to_string();
         let accepted = entry.accepted.as_ref().map(|offer| offer.as_str());
         let past = Past { number: &number, job: &job, quote: &quote, accepted };
         proposal.tried(&past, &mut firms).map_err(|error| match &error {
-            NotTried::Unsealed(why) => NotRead::Internal(format!("{number}: {error}: {why}")),
+            NotTried::Unsealed(why) => TrialError::Internal(format!("{number}: {error}: {why}")),
             _ => damaged(&error),
         })
     };

@@ -119,7 +119,8 @@ pub struct Earlier {
 }
 
 impl Done {
-    /// What changed under closed months and counts for what is shown, in the order of the days.
+    /// What changed under closed months and counts for what is shown: by how it changed, then by the days it counts
+    /// for.
     pub fn changes(&self) -> Vec<Change<'_>> {
         let posted = self.books.changed.iter().map(|one| Change::posted(one, self.currency));
         let restated = self.books.restated.iter().map(Change::restated);

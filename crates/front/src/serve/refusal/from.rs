@@ -5,7 +5,7 @@ use evenfare_store::refused::StoreError;
 
 use super::Refusal;
 use crate::kept::{NotKept, NotRead};
-use crate::trial;
+use crate::trial::TrialError;
 
 impl From<StoreError> for Refusal {
     fn from(error: StoreError) -> Self {
@@ -34,12 +34,12 @@ impl From<NotRead> for Refusal {
     }
 }
 
-impl From<trial::NotRead> for Refusal {
-    fn from(error: trial::NotRead) -> Self {
+impl From<TrialError> for Refusal {
+    fn from(error: TrialError) -> Self {
         match error {
-            trial::NotRead::Store(error) => error.into(),
-            trial::NotRead::Edition(error) => Self::Internal(error.to_string()),
-            trial::NotRead::Damaged(why) | trial::NotRead::Internal(why) => Self::Internal(why),
+            TrialError::Kept(error) => error.into(),
+            TrialError::Edition(error) => Self::Internal(error.to_string()),
+            TrialError::Internal(why) => Self::Internal(why),
         }
     }
 }

@@ -12,12 +12,12 @@ use evenfare_engine::tariff::Edition;
 use evenfare_files::{Folder, parse_tariff};
 use evenfare_reconcile::what_if::Trial;
 
-use super::place::{failure, with_store_there};
+use super::place::with_store_there;
 use crate::cli::args::Format;
 use crate::cli::args::keeping::TryArgs;
 use crate::cli::outcome::{Answer, Failure, json};
 use crate::cli::text::Progress;
-use crate::trial::{NotRead, Period, Trying};
+use crate::trial::{Period, TrialError, Trying};
 
 /// Tries an edition on all quotes of a period. Nothing is written down.
 pub(in crate::cli) fn run(args: &TryArgs) -> Result<Answer, Failure> {
@@ -60,12 +60,11 @@ fn proposed(args: &TryArgs) -> Result<Edition, Failure> {
     last.ok_or_else(|| Failure::Internal(String::from("a tariff without an edition")))
 }
 
-fn not_read(error: NotRead) -> Failure {
+fn not_read(error: TrialError) -> Failure {
     match error {
-        NotRead::Store(error) => failure(error),
-        NotRead::Edition(error) => Failure::Database(error.to_string()),
-        NotRead::Damaged(why) => Failure::Database(why),
-        NotRead::Internal(why) => Failure::Internal(why),
+        TrialError::Kept(error) => error.into(),
+        TrialError::Edition(error) => Failure::Database(error.to_string()),
+        TrialError::Internal(why) => Failure::Internal(why),
     }
 }
 
