@@ -40,7 +40,8 @@ for benchmark in "${benchmarks[@]}"; do
   printf '\n== %s\n' "$benchmark"
   more=()
   [[ $benchmark == *year ]] && more=(-- "$quotes")
-  run "$benchmark" "${more[@]}" | tee -a "$out/said" || echo "$benchmark failed" >&2
+  # What a benchmark said before it failed stands for nothing.
+  if run "$benchmark" "${more[@]}" | tee "$out/own"; then cat "$out/own" >>"$out/said"; else echo "$benchmark failed" >&2; fi
 done
 
 # One line for each row that there is to be, with what was said of it.

@@ -17,6 +17,7 @@ mod twin;
 #[path = "../../tests/server/harness/process.rs"]
 #[allow(dead_code, reason = "the tests of the server need more of it")]
 mod process;
+mod office;
 
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
@@ -27,7 +28,7 @@ use evenfare_files::{read_job_for, read_tariff};
 use prost::Message;
 
 use load::{Load, Side};
-use process::{Server, evenfare};
+use office::Office;
 
 /// The twin and the clients have the server's.
 #[global_allocator]
@@ -52,28 +53,11 @@ fn main() {
     let turns = if measured { TURNS } else { 1 };
 
     let dir = tempfile::tempdir().unwrap();
-    let database = dir.path().join("evenfare.db").to_str().unwrap().to_owned();
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let tariff = root.join("examples/bakery/tariff");
-    evenfare(&["tariff", "publish", tariff.to_str().unwrap(), "--database", &database]);
-    let text = evenfare(&[
-        "caller",
-        "add",
-        "bench",
-        "--role",
-        "office",
-        "--database",
-        &database,
-        "--format",
-        "json",
-    ]);
-    let token =
-        serde_json::from_str::<serde_json::Value>(&text).unwrap()["token"].as_str().unwrap().to_owned();
+    let Office { server, side: ours, database, tariff, job } = Office::open(dir.path());
     let tariffs = read_tariff(&tariff).unwrap();
-    let (job, _) = read_job_for(&root.join("benches/loopback/twenty-lines.toml"), &tariffs).unwrap();
+    let (job, _) = read_job_for(&job, &tariffs).unwrap();
     let job = pb::Job::from(&job);
 
-    let server = Server::start(&database, &[]);
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
     let price =
         pb::PriceJobRequest { job: Some(job.clone()), ..pb::PriceJobRequest::default() }.encode_to_vec();
@@ -81,7 +65,6 @@ fn main() {
         pb::IssueQuoteRequest { request_id: id.into(), job: Some(job.clone()), series: String::new() }
             .encode_to_vec()
     };
-    let ours = Side { url: server.url.clone(), token };
     let (price_answer, issue_answer) = runtime
         .block_on(async { (ours.once(PRICE, price.clone()).await, ours.once(ISSUE, issue("first")).await) });
     // What the server kept of it is what the twin inserts.

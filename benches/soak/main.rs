@@ -19,14 +19,16 @@ mod mix;
 #[path = "../../tests/server/harness/process.rs"]
 #[allow(dead_code, reason = "the tests of the server need more of it")]
 mod process;
+#[path = "../loopback/office.rs"]
+#[allow(dead_code, reason = "the twins need more of it")]
+mod office;
 
-use std::path::Path;
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
 use load::Side;
 use mix::Mix;
-use process::{Server, evenfare};
+use office::Office;
 
 /// The clients have the server's.
 #[global_allocator]
@@ -51,15 +53,8 @@ fn main() {
     let minutes = args.iter().find_map(|arg| arg.parse().ok()).unwrap_or(2);
 
     let dir = tempfile::tempdir().unwrap();
-    let database = dir.path().join("evenfare.db").to_str().unwrap().to_owned();
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let tariff = root.join("examples/bakery/tariff");
-    evenfare(&["tariff", "publish", tariff.to_str().unwrap(), "--database", &database]);
-    let caller = ["caller", "add", "bench", "--role", "office", "--database", &database, "--format", "json"];
-    let caller: serde_json::Value = serde_json::from_str(&evenfare(&caller)).unwrap();
-    let server = Server::start(&database, &[]);
-    let side = Side { url: server.url.clone(), token: caller["token"].as_str().unwrap().to_owned() };
-    let mix = Mix::new(&root.join("benches/loopback/twenty-lines.toml"), &tariff);
+    let Office { server, side, tariff, job, .. } = Office::open(dir.path());
+    let mix = Mix::new(&job, &tariff);
 
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
     runtime.block_on(async {
@@ -84,7 +79,7 @@ fn main() {
                 "{minute:>6} {:>10} {memory:>13} {median:>12.2} {p99:>9.2} {slowest:>13.2}",
                 seen.0.len()
             );
-            assert!(measured || !seen.0.is_empty());
+            assert!(!seen.0.is_empty(), "no call was answered in minute {minute}");
             let (memory_at_first, p99_at_first) = *first.get_or_insert((memory, p99));
             let most = memory_at_first + memory_at_first / 4 + MORE_MIB;
             assert!(memory <= most, "{memory} MiB, at most {most} were to be expected");
