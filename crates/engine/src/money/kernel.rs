@@ -1,7 +1,7 @@
 //! The few steps that every amount goes through, written over any numbers.
 //!
-//! The engine runs them on 128-bit integers, and on 64 where all fits there. The same lines run on the terms of a solver in
-//! `crates/proof`, which proves there what is said of them here, for all values at once.
+//! The engine runs them on 128-bit integers, and on 64 where all fits there. The same lines run on the terms of a
+//! solver in `crates/proof`, which proves there what is said of them here, for all values at once.
 
 /// A sum left the range in which every digit is kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]

@@ -24,13 +24,6 @@ const RULES: &str = "books.toml";
 /// Folders in folders are read so deep.
 const DEEPEST: usize = 8;
 
-/// What a books folder says, and the chart of accounts.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Books {
-    /// Everything that month end takes in; what was agreed and invoiced by way of the store is to be added.
-    pub inputs: Inputs,
-}
-
 /// The file of a closing in a books folder: `closings/2026-07.csv`.
 pub fn closing_file(month: Month) -> String {
     format!("closings/{month}.csv")
@@ -47,10 +40,10 @@ pub fn closing_file(month: Month) -> String {
 /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
 /// let chart = std::path::Path::new("tariff/chart.csv");
 /// let books = evenfare_files::read_books("books".as_ref(), Some(chart), "2026-10-31".parse()?)?;
-/// println!("{} statements", books.inputs.statements.len());
+/// println!("{} statements", books.statements.len());
 /// # Ok(()) }
 /// ```
-pub fn read_books(dir: &Path, chart: Option<&Path>, until: NaiveDate) -> Result<Books, Report> {
+pub fn read_books(dir: &Path, chart: Option<&Path>, until: NaiveDate) -> Result<Inputs, Report> {
     let mut report = Report::default();
     let mut files = list_files(dir, "", 0, &mut report);
     if files.is_empty() && report.has_unreadable() {
@@ -65,7 +58,7 @@ pub fn read_books(dir: &Path, chart: Option<&Path>, until: NaiveDate) -> Result<
 }
 
 /// Reads the files of a books folder up to a day, by their paths in it. The chart of accounts is among them as
-/// `chart.csv`.
+/// `chart.csv`. What was agreed and invoiced by way of the store is to be added.
 ///
 /// # Errors
 /// Every mistake in every file at once.
@@ -79,13 +72,13 @@ pub fn read_books(dir: &Path, chart: Option<&Path>, until: NaiveDate) -> Result<
 /// let file = |path: &str, text: &str| (path.to_owned(), text.as_bytes().to_vec());
 /// let files = vec![file("books.toml", rules), file("bank_accounts.csv", accounts)];
 /// let books = parse_books(files, "2026-10-31".parse()?)?;
-/// assert_eq!(&*books.inputs.terms.accounts[0].firm, "P-BRZEG");
+/// assert_eq!(&*books.terms.accounts[0].firm, "P-BRZEG");
 /// // What would not be looked at is a mistake.
 /// let report = parse_books(vec![file("statement/10.xml", "")], "2026-10-31".parse()?).unwrap_err();
 /// assert!(report.to_string().contains("statement/10.xml: error[unused_file]"));
 /// # Ok(()) }
 /// ```
-pub fn parse_books(files: Vec<(String, Vec<u8>)>, until: NaiveDate) -> Result<Books, Report> {
+pub fn parse_books(files: Vec<(String, Vec<u8>)>, until: NaiveDate) -> Result<Inputs, Report> {
     let files = files.into_iter();
     let files = files.map(|(path, bytes)| File { shown: path.clone(), path, origin: Origin::Memory(bytes) });
     read(files.collect(), RULES, until, Report::default())
@@ -183,7 +176,7 @@ fn list_files(dir: &Path, below: &str, depth: usize, report: &mut Report) -> Vec
     files
 }
 
-fn read(files: Vec<File>, rules: &str, until: NaiveDate, report: Report) -> Result<Books, Report> {
+fn read(files: Vec<File>, rules: &str, until: NaiveDate, report: Report) -> Result<Inputs, Report> {
     let mut files: Vec<(Kind, File)> =
         files.into_iter().filter_map(|file| Some((kind_of(&file.path)?, file))).collect();
     // Some tables are in the currency of the books.
@@ -305,10 +298,10 @@ impl Reading {
         }
     }
 
-    fn books(self) -> Result<Books, Report> {
+    fn books(self) -> Result<Inputs, Report> {
         let Self { report, accounts, bonuses, .. } = self;
         let Some(terms) = self.terms.filter(|_| report.is_empty()) else { return Err(report) };
-        let inputs = Inputs {
+        Ok(Inputs {
             terms: Terms { accounts, bonuses, ..terms },
             rates: self.rates,
             partners: BTreeSet::new(),
@@ -321,7 +314,6 @@ impl Reading {
             decisions: self.decisions,
             closings: self.closings,
             chart: self.chart,
-        };
-        Ok(Books { inputs })
+        })
     }
 }

@@ -65,10 +65,10 @@ fn the_books_of_the_demo_are_what_they_are_said_to_be() {
     let read = read_books(&bakery.join("books"), Some(&chart), until);
     let books = read.map_err(|report| report.to_string()).unwrap();
     for role in Role::ALL {
-        assert_ne!(books.inputs.chart.account(*role), role.word(), "every part has an account");
+        assert_ne!(books.chart.account(*role), role.word(), "every part has an account");
     }
     let (agreed, ours) = store(&bakery, &readme);
-    let mut inputs = Inputs { agreed, ..books.inputs };
+    let mut inputs = Inputs { agreed, ..books };
     inputs.invoices.extend(ours);
     let found = reconcile(&inputs).unwrap();
     let mut differences: Vec<String> = found
@@ -111,7 +111,7 @@ fn the_books_of_the_demo_are_what_they_are_said_to_be() {
     let rules = std::fs::read(bakery.join("books/books.toml")).unwrap();
     let file = (name.to_owned(), format!("{kept}{}", offered[0]).into_bytes());
     let answered = parse_books(vec![("books.toml".to_owned(), rules), file], until);
-    inputs.decisions = answered.map_err(|report| report.to_string()).unwrap().inputs.decisions;
+    inputs.decisions = answered.map_err(|report| report.to_string()).unwrap().decisions;
     assert_eq!(inputs.decisions.len(), 2);
     let found = reconcile(&inputs).unwrap();
     assert_eq!((found.differences.len(), found.undecided.len()), (5, 0));

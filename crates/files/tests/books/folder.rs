@@ -42,7 +42,7 @@ fn everything_in_a_folder_is_read_whatever_the_order() {
         parse_books(files, day_of("2026-07-31")).map_err(|report| report.to_string()).unwrap()
     };
     let books = read(files.clone());
-    let inputs = &books.inputs;
+    let inputs = &books;
     assert_eq!((inputs.terms.until, inputs.terms.rounding_minor), (day_of("2026-07-31"), 2));
     assert_eq!(inputs.terms.bonuses.len(), 1);
     assert_eq!(inputs.terms.bonuses[0].from_minor, 10_050);
@@ -72,13 +72,10 @@ fn everything_in_a_folder_is_read_whatever_the_order() {
     };
     assert_eq!((&*place.file, place.line), ("decided_invoices.csv", 2));
     assert_eq!(*quote, None);
-    assert_eq!(
-        (books.inputs.chart.account(Role::Bank), books.inputs.chart.account(Role::Bonus)),
-        ("1200", "bonus")
-    );
+    assert_eq!((books.chart.account(Role::Bank), books.chart.account(Role::Bonus)), ("1200", "bonus"));
     let mut turned = files;
     turned.reverse();
-    assert_eq!(read(turned).inputs, *inputs);
+    assert_eq!(read(turned), *inputs);
 }
 
 #[test]
@@ -161,8 +158,8 @@ fn a_folder_on_disk_is_read_with_the_chart_of_the_tariff() {
     assert_eq!(told, expect);
     fs::write(books.join("books.toml"), rules().1).unwrap();
     let read = read_books(&books, Some(&chart), until).map_err(|report| report.to_string()).unwrap();
-    assert_eq!(&*read.inputs.charges[0].place.file, "charges/2026/07/c.csv");
-    assert_eq!(read.inputs.chart.account(Role::Bank), "1200");
+    assert_eq!(&*read.charges[0].place.file, "charges/2026/07/c.csv");
+    assert_eq!(read.chart.account(Role::Bank), "1200");
     // A mistake is told by the name it has on disk.
     fs::write(books.join("charges/2026/07/c.csv"), CHARGES.replace("100.50", "1.005")).unwrap();
     let told = refused(read_books(&books, None, until));
@@ -207,7 +204,7 @@ proptest! {
             prop_assert!(offered.len() > question.candidates.len());
             for rows in offered {
                 let read = parse_books(vec![rules(), (name.to_owned(), format!("{header}{rows}").into_bytes())], inputs.terms.until);
-                let decisions = read.map_err(|report| TestCaseError::fail(report.to_string()))?.inputs.decisions;
+                let decisions = read.map_err(|report| TestCaseError::fail(report.to_string()))?.decisions;
                 prop_assert_eq!(decisions.len(), 1);
                 let mut decided = inputs.clone();
                 decided.decisions = decisions;

@@ -2,12 +2,11 @@
 
 use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Overflow};
-use evenfare_files::Books;
 use evenfare_reconcile::account::AccountMonth;
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::period::Found;
-use evenfare_reconcile::{Reconciled, reconcile};
+use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
 use super::known::{Known, Parties, WrittenWith};
 
@@ -37,8 +36,7 @@ impl Done {
     ///
     /// # Errors
     /// As [`reconcile`]; differences are no errors.
-    pub fn of(books: Books, known: Known, month: Option<Month>) -> Result<Self, Unreconciled> {
-        let Books { mut inputs } = books;
+    pub fn of(mut inputs: Inputs, known: Known, month: Option<Month>) -> Result<Self, Unreconciled> {
         let counts = known.counts();
         let (parties, with) = known.put_into(&mut inputs);
         let books = reconcile(&inputs)?;

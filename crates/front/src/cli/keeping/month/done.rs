@@ -35,7 +35,7 @@ pub(super) fn done(
 ) -> Result<Done, Failure> {
     of_books(&args.books)?;
     let books = read_books(&args.books, chart, until).map_err(Failure::Mistakes)?;
-    anchors.iter().try_for_each(|anchor| held(&books.inputs.closings, anchor))?;
+    anchors.iter().try_for_each(|anchor| held(&books.closings, anchor))?;
     there(&args.place)?;
     let known = wait(async {
         let store = args.place.database.open().await.map_err(|error| Failure::Database(error.to_string()))?;
