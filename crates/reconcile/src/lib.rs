@@ -234,7 +234,7 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
         || books::others(&loaded, &matching, &worths, rates, terms),
         || {
             differences::of_payments(&loaded, &matching, terms, &mut known);
-            books::invoices(&matching.open.items, &worths)
+            books::invoices(&loaded, &matching.open.items, &worths, terms)
         },
     );
     drop(worths);
