@@ -28,6 +28,7 @@ mod subset;
 mod papers;
 mod open;
 mod payments;
+mod off_rate;
 mod by_amount;
 
 pub use question::{Undecided, Why};
