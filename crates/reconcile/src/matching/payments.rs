@@ -1,6 +1,6 @@
 //! Payments, and what they are for: by decision, by reference, else by party and amount.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
 use evenfare_engine::money::{Currency, Exact, Overflow};
@@ -182,11 +182,39 @@ impl<'m, 'a> Matching<'m, 'a> {
                 match (own, one.first) {
                     ([], Named::Deal(deal)) => self.set(one.payment, State::InAdvance(deal)),
                     _ if one.is_contradicted => contradicted.push((one.payment, own.to_vec())),
-                    _ => self.settle(one.payment, own)?,
+                    _ => match self.one_of_several(one.payment, own, loaded)? {
+                        Some(readings) => self.ask(one.payment, Why::EquallyGood, &readings)?,
+                        None => self.settle(one.payment, own)?,
+                    },
                 }
             }
         }
         Ok(contradicted)
+    }
+
+    /// The invoices of each party, where a payer whom nobody knows names those of several and does not pay all of
+    /// them: whose he pays first is not to be guessed.
+    fn one_of_several(
+        &self,
+        payment: u32,
+        invoices: &[u32],
+        loaded: &Loaded<'_>,
+    ) -> Result<Option<Vec<Vec<u32>>>, Unreconciled> {
+        if invoices.len() < 2 || self.payer(loaded, payment).is_some() {
+            return Ok(None);
+        }
+        let mut of_party: BTreeMap<&Arc<str>, Vec<u32>> = BTreeMap::new();
+        for place in invoices {
+            if let Some(open) = self.open.get(*place) {
+                of_party.entry(&open.party).or_default().push(*place);
+            }
+        }
+        let (Some(currency), true) = (self.currency_of(invoices), of_party.len() > 1) else {
+            return Ok(None);
+        };
+        let together = invoices.iter().fold(0_i64, |sum, place| sum.saturating_add(self.rest(*place)));
+        let pays_all = self.amount_in(payment, currency, together)? == together;
+        Ok((!pays_all).then(|| of_party.into_values().collect()))
     }
 
     /// What each of these payments names, where it names anything.
@@ -383,7 +411,7 @@ impl<'m, 'a> Matching<'m, 'a> {
     }
 
     /// Who paid, where that is known.
-    pub(crate) fn payer(&self, loaded: &Loaded<'a>, payment: u32) -> Option<Arc<str>> {
+    pub(crate) fn payer(&self, loaded: &Loaded<'_>, payment: u32) -> Option<Arc<str>> {
         loaded.firms.of_payer(self.payment(payment)?.payment).cloned()
     }
 }
