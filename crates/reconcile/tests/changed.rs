@@ -60,10 +60,7 @@ fn sold() -> Inputs {
         vat: [1; 3],
         style: Style::ByInvoice,
         day: 3,
-        has_credits: false,
-        is_billed: false,
-        in_dollars: false,
-        sends_invoices: false,
+        ..Plan::default()
     };
     let of = agreed(&plan, 0);
     inputs.invoices.push(invoice(&of, 0, 0, &of.sales[0].vat, 5_000));
