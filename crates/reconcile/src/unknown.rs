@@ -7,7 +7,7 @@ use evenfare_engine::nearest::nearest;
 
 use crate::Inputs;
 use crate::firm::WORKSHOP;
-use crate::input::{Place, Slip};
+use crate::input::{Charge, Place, Slip};
 use crate::loaded::Loaded;
 use crate::matching::Numbers;
 use crate::reference::{Words, normal};
@@ -47,8 +47,7 @@ impl<'a> Names<'a> {
         let terms = &inputs.terms;
         let reporting = terms.reporting.iter().map(|(partner, place)| (place, What::Partner, &**partner));
         let bonuses = terms.bonuses.iter().map(|tier| (&tier.place, What::Partner, &*tier.partner));
-        let charges = loaded.charges.iter();
-        let charges = charges.map(|charge| (&charge.place, What::Partner, charge.partner.as_str()));
+        let charges = listed(loaded).map(|charge| (&charge.place, What::Partner, charge.partner.as_str()));
         let accounts = terms.accounts.iter().map(|account| (&account.place, What::Firm, &*account.firm));
         for (place, what, name) in reporting.chain(bonuses).chain(charges).chain(accounts) {
             let is_known =
@@ -66,9 +65,8 @@ impl<'a> Names<'a> {
             Decision::Payment { .. } => None,
         });
         let decided: HashSet<(&str, &str)> = decided.collect();
-        let charges = loaded.charges.iter();
         let charges =
-            charges.filter(|charge| !decided.contains(&(charge.partner.as_str(), &*charge.invoice)));
+            listed(loaded).filter(|charge| !decided.contains(&(charge.partner.as_str(), &*charge.invoice)));
         let charges = charges.map(|charge| (&charge.place, &*charge.quote));
         let bills = loaded.courier_bills.iter().map(|bill| (&bill.place, &*bill.quote));
         let works = loaded.work_done.iter().map(|work| (&work.place, &*work.quote));
@@ -79,6 +77,12 @@ impl<'a> Names<'a> {
             }
         }
     }
+}
+
+/// All rows of lists, also those that tell of an invoice again.
+fn listed<'l, 'a>(loaded: &'l Loaded<'a>) -> impl Iterator<Item = &'a Charge> + use<'l, 'a> {
+    let again = loaded.retold.iter().flat_map(|paper| &paper.again.rows);
+    loaded.charges.iter().chain(again).copied()
 }
 
 /// What is unknown on every day, with what is near to it.

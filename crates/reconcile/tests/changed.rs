@@ -194,7 +194,13 @@ proptest! {
         if let Some(place) = (!whole.invoices.is_empty()).then(|| which.index(whole.invoices.len())) {
             match how {
                 0 => { other.invoices.remove(place); }
-                1 => { other.invoices[place].net_minor -= 1; }
+                1 => {
+                    let changed = &mut other.invoices[place];
+                    changed.net_minor -= 1;
+                    // A list that tells of it too says what it says.
+                    let rows = other.charges.iter_mut().filter(|row| row.invoice == changed.number);
+                    rows.for_each(|row| { row.net_minor -= 1; row.vat_minor += 1; });
+                }
                 2 => other.statements.clear(),
                 _ => {}
             }

@@ -59,7 +59,9 @@ impl<'a> Named<'a> {
                 (None, Written::Charge(charge)) => numbers.named(&charge.quote, &mut words),
                 (None, Written::Invoice(invoice)) => {
                     let texts = [invoice.quote.as_deref(), invoice.payment_reference.as_deref()];
-                    texts.into_iter().flatten().find_map(|text| numbers.named(text, &mut words))
+                    let mut texts =
+                        texts.into_iter().flatten().chain(loaded.listed_quotes(invoice).iter().copied());
+                    texts.find_map(|text| numbers.named(text, &mut words))
                 }
             };
             let sale = named.zip(seller).and_then(|(deal, seller)| {

@@ -8,7 +8,7 @@ use evenfare_reconcile::Inputs;
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::difference::Reason;
 use evenfare_reconcile::firm::Firm;
-use evenfare_reconcile::input::{CourierBill, Invoice, InvoiceKind, Leg, WorkDone};
+use evenfare_reconcile::input::{Charge, CourierBill, Invoice, InvoiceKind, Leg, WorkDone};
 use evenfare_reconcile::reference::creditor_reference;
 use proptest::prelude::*;
 use proptest::sample::Index;
@@ -190,15 +190,18 @@ impl Month {
         for copy in 0..copies {
             let later = of.invoice_by.checked_add_days(Days::new(copy)).unwrap();
             let name = |number: &str| if copy == 0 { number.into() } else { format!("{number}-2").into() };
+            let mut row = (!first).then(|| charge(of, number, sale, &vat, net));
             if first || plan.sends_invoices {
                 let mut paper = invoice(of, number, sale, &vat, net);
                 (paper.issued, paper.currency, paper.number) = (later, money, name(&paper.number));
+                row = row
+                    .filter(|_| plan.is_listed_too)
+                    .map(|row| Charge { invoice: paper.number.clone(), ..row });
                 self.inputs.invoices.push(paper);
-            } else {
-                let mut line = charge(of, number, sale, &vat, net);
-                (line.issued, line.currency, line.invoice) = (later, money, name(&line.invoice));
-                self.inputs.charges.push(line);
+            } else if let Some(row) = &mut row {
+                row.invoice = name(&row.invoice);
             }
+            self.inputs.charges.extend(row.map(|row| Charge { issued: later, currency: money, ..row }));
         }
         Some(gross)
     }

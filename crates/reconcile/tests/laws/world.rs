@@ -35,6 +35,8 @@ pub struct Plan {
     pub in_dollars: bool,
     /// Partners send invoices of their own, not lists.
     pub sends_invoices: bool,
+    /// What partners send an invoice of stands in their lists too.
+    pub is_listed_too: bool,
     /// Was our invoice wrong at first?
     pub corrected: Corrected,
 }
@@ -109,10 +111,12 @@ pub fn plan() -> impl Strategy<Value = Plan> {
         any::<bool>(),
         prop::bool::weighted(0.2),
         any::<bool>(),
+        any::<bool>(),
         prop::sample::select(CORRECTED.to_vec()),
     );
     (money, rest).prop_map(|((partners, net, percents, vat), rest)| {
-        let (mut style, day, has_credits, is_billed, in_dollars, sends_invoices, corrected) = rest;
+        let (mut style, day, has_credits, is_billed, in_dollars, sends_invoices, is_listed_too, corrected) =
+            rest;
         // Partners have many invoices and dollars come as euros, so those payments name what they are for.
         if style.is_by_amount() && (partners > 0 || in_dollars) || style == Style::WithOthers && in_dollars {
             style = Style::ByInvoice;
@@ -128,6 +132,7 @@ pub fn plan() -> impl Strategy<Value = Plan> {
             is_billed,
             in_dollars,
             sends_invoices,
+            is_listed_too,
             corrected,
         }
     })
