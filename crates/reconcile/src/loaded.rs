@@ -174,6 +174,7 @@ impl<'a> Loaded<'a> {
             same_statement,
             |statement| ("statement", &statement.id, &statement.place),
         );
+        own_accounts(&inputs.terms.accounts, &statements, &mut twice);
         if !twice.is_empty() {
             twice.sort();
             return Err(Unreconciled::SaidTwice(twice));
@@ -222,6 +223,32 @@ fn once<'a, T, K: Ord>(
         again
     });
     rows
+}
+
+/// What there are statements of is an account of ours, whatever the list of accounts says.
+fn own_accounts(accounts: &[BankAccount], statements: &[&Statement], twice: &mut Vec<Slip>) {
+    let others = accounts.iter().filter(|account| *account.firm != *WORKSHOP);
+    let others: Vec<(String, &BankAccount)> = others.map(|one| (normal(&one.account), one)).collect();
+    if others.is_empty() {
+        return;
+    }
+    let mut stated: HashMap<String, &Statement> = HashMap::new();
+    for &statement in statements {
+        let first = stated.entry(normal(&statement.account)).or_insert(statement);
+        if statement.place < first.place {
+            *first = statement;
+        }
+    }
+    for (account, BankAccount { place, firm, .. }) in others {
+        let Some(statement) = stated.get(&account) else { continue };
+        let Place { file, line } = &statement.place;
+        twice.push(Slip {
+            place: place.clone(),
+            code: "said_twice",
+            found: format!("{account} of {firm}"),
+            expected: format!("`{WORKSHOP}`, as the statement at {file}:{line} is of that account"),
+        });
+    }
 }
 
 /// Statements are the same where all but their places is.

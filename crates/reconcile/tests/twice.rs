@@ -10,7 +10,7 @@ mod booked;
 use booked::{booked, reasons};
 use evenfare_reconcile::input::{Charge, Invoice, InvoiceKind};
 use evenfare_reconcile::month::Month;
-use evenfare_reconcile::terms::Decision;
+use evenfare_reconcile::terms::{BankAccount, Decision};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use world::{Plan, agreed, charge, currency, day, empty, groups, invoice, invoice_number, payment, place};
 
@@ -352,4 +352,35 @@ fn a_closed_month_knows_a_paper_by_either_telling() {
         later.invoices.truncate(1);
         assert_eq!(reconcile(&later).unwrap().restated.len(), 1);
     }
+}
+
+#[test]
+fn an_account_that_there_are_statements_of_is_the_workshops() {
+    let mut inputs = sold(&[5_000, 6_000]);
+    let payers = [0, 1].map(|number: usize| inputs.agreed[number].sales[0].buyer.clone());
+    let (read, _) =
+        booked(inputs, &[(3, payment(5_000, &payers[0], "")), (33, payment(6_000, &payers[1], ""))]);
+    inputs = read;
+    assert_eq!(inputs.statements.len(), 2);
+    let listed = |line, account: &str, firm: &str| {
+        let place = place("bank_accounts.csv", line);
+        BankAccount { place, account: account.into(), firm: firm.into() }
+    };
+    inputs.terms.accounts = vec![listed(2, "DE02120300000000202051", "workshop"), listed(3, "DE99", "P-10")];
+    assert!(reconcile(&inputs).is_ok());
+    inputs.terms.accounts.extend([
+        listed(4, "de02 1203 0000 0000 2020 51", "P-10"),
+        listed(5, "DE02-120300000000202051", "FR0"),
+    ]);
+    let refused = reconcile(&inputs).unwrap_err();
+    assert_eq!(refused.code(), "said_twice");
+    let told: Vec<String> = refused.slips().iter().map(ToString::to_string).collect();
+    let expected = "expected `workshop`, as the statement at camt.xml:1 is of that account";
+    assert_eq!(
+        told,
+        [
+            format!("bank_accounts.csv:4: found `DE02120300000000202051 of P-10`, {expected}"),
+            format!("bank_accounts.csv:5: found `DE02120300000000202051 of FR0`, {expected}"),
+        ]
+    );
 }
