@@ -3,6 +3,8 @@
 use evenfare_files::parse_books;
 use evenfare_reconcile::chart::Role;
 
+use proptest::prelude::*;
+
 use crate::{day_of, file, refused, rules};
 
 /// What is refused of one file: line and column, code, and what was found and expected.
@@ -136,4 +138,72 @@ fn two_parts_share_an_account_only_where_both_say_so() {
     let files = vec![rules(), file("chart.csv", "role,account,shared\nbank,1,yes\ntransit,1,yes\n")];
     let read = parse_books(files, day_of("2026-07-31")).map_err(|report| report.to_string()).unwrap();
     assert_eq!([Role::Bank, Role::Transit].map(|role| read.chart.account(role)), ["1", "1"]);
+}
+
+/// Partner, year, turnover and percentage.
+type Step = (u8, i32, i64, u8);
+
+/// Is a file of the books refused?
+fn is_refused(path: &str, text: &str) -> bool {
+    parse_books(vec![rules(), file(path, text)], day_of("2026-07-31")).is_err()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Steps are taken where every two of them make sense together and no year is missing, in any order, and else refused.
+    #[test]
+    fn steps_are_taken_that_make_sense(
+        steps in prop::collection::vec((0..2_u8, 2024..2028_i32, -1..3_i64, 0..3_u8), 0..6),
+    ) {
+        let rows = steps.iter().map(|(partner, year, from, percent)| format!("P-{partner},{year},{from},{percent}\n"));
+        let text = format!("partner,year,from_turnover,percent\n{}", rows.collect::<String>());
+        let pair = |(a, b): (&Step, &Step)| {
+            (a.0, a.1) != (b.0, b.1) || a.2.cmp(&b.2) == a.3.cmp(&b.3)
+        };
+        let pairs = steps.iter().flat_map(|a| steps.iter().map(move |b| (a, b)));
+        let years = |partner: u8| steps.iter().filter(move |step| step.0 == partner).map(|step| step.1);
+        let is_whole = |partner: u8| (2024..2028).all(|year| {
+            years(partner).all(|other| other > year) || years(partner).all(|other| other < year) || years(partner).any(|other| other == year)
+        });
+        let makes_sense = steps.iter().all(|step| step.2 >= 0) && pairs.into_iter().all(pair) && (0..2).all(is_whole);
+        prop_assert_eq!(is_refused("bonuses.csv", &text), !makes_sense, "{}", text);
+    }
+
+    /// No two parts have one account unless both say so, and nobody says so alone.
+    #[test]
+    fn a_chart_has_no_account_twice_unsaid(
+        rows in prop::collection::btree_map(0..4_usize, (0..5_usize, any::<bool>()), 0..5),
+    ) {
+        let accounts = ["1", "2", "3 3", "33", "revenue"];
+        let row = |(role, (account, shared)): (&usize, &(usize, bool))| {
+            format!("{},{},{}\n", Role::ALL[*role].word(), accounts[*account], if *shared { "yes" } else { "" })
+        };
+        let text = format!("role,account,shared\n{}", rows.iter().map(row).collect::<String>());
+        let account = |role: &Role| {
+            let own = rows.iter().find(|(at, _)| Role::ALL[**at] == *role);
+            own.map_or((role.word().to_owned(), false), |(_, (at, shared))| (accounts[*at].replace(' ', ""), *shared))
+        };
+        let effective: Vec<(String, bool)> = Role::ALL.iter().map(account).collect();
+        let is_fair = effective.iter().enumerate().all(|(at, (own, shared))| {
+            let mut others = effective.iter().enumerate().filter(|(other, (account, _))| *other != at && account == own);
+            let is_alone = others.clone().next().is_none();
+            if is_alone { !shared } else { *shared && others.all(|(_, (_, shared))| *shared) }
+        });
+        prop_assert_eq!(is_refused("chart.csv", &text), !is_fair, "{}", text);
+    }
+
+    /// One account for two firms is found in any spelling.
+    #[test]
+    fn an_account_of_two_firms_is_found(
+        digits in "[0-9A-Z]{1,12}", gaps in prop::collection::vec(0..12_usize, 0..4), lower in any::<bool>(), same in any::<bool>(),
+    ) {
+        let mut other: String = if lower { digits.to_lowercase() } else { digits.clone() };
+        for gap in gaps {
+            other.insert(gap % (other.len() + 1), if gap % 2 == 0 { ' ' } else { '-' });
+        }
+        let firm = if same { "P-1" } else { "P-2" };
+        let text = format!("account,firm\n{digits},P-1\n{other},{firm}\n");
+        prop_assert_eq!(is_refused("bank_accounts.csv", &text), !same, "{}", text);
+    }
 }
