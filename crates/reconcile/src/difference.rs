@@ -52,7 +52,7 @@ reasons! {
     InvoiceDouble = "invoice_double",
     /// An invoice of a sale that was taken back. The amount is its gross.
     InvoiceReversed = "invoice_reversed",
-    /// An invoice that belongs to no quote. The amount is its gross.
+    /// An invoice that belongs to no quote. The amount is its gross, less what credit notes took back of it.
     InvoiceUnknown = "invoice_unknown",
     /// An invoice that is due and not paid in full.
     Unpaid = "unpaid",

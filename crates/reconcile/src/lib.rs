@@ -18,6 +18,7 @@ mod chained;
 mod loaded;
 mod decided;
 pub mod matching;
+mod again;
 mod differences;
 mod unknown;
 pub mod chart;
@@ -207,13 +208,14 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     // Who looks back sees a closed month as it was closed: what was closed after it is not known yet.
     let closings: Vec<&Closing> =
         closed.iter().copied().filter(|one| one.month.last_day() <= terms.until).collect();
-    let loaded = Loaded::new(inputs, threads)?;
+    let mut loaded = Loaded::new(inputs, threads)?;
     decided::check(inputs)?;
 
     let mut known = Vec::new();
     let mut undecided = Vec::new();
     let (numbers, overview) = threads
         .both(|| matching::deal_numbers(&loaded.deals), || overview::overview(&loaded.deals, rates, terms));
+    again::told_once(&mut loaded, &numbers, decisions)?;
     let mut papers = Papers::new(&loaded, &numbers, decisions, threads);
     let (open, of_sales) = threads.both(
         || OpenItems::new(&loaded, &papers, terms),

@@ -23,11 +23,30 @@ pub(crate) struct Loaded<'a> {
     pub(crate) firms: KnownFirms<'a>,
     pub(crate) invoices: Vec<&'a Invoice>,
     pub(crate) charges: Vec<&'a Charge>,
+    /// Papers that are told in two ways; what does not count is not among the others.
+    pub(crate) retold: Vec<Retold<'a>>,
+    /// The quotes that lists name of invoices that are told by both, by who sells and number.
+    listed: HashMap<(&'a str, &'a str), Vec<&'a str>>,
     pub(crate) payments: Vec<Received<'a>>,
     /// What banks kept back of a whole entry: account, day, amount, and the entry's name.
     pub(crate) kept_back: Vec<KeptBack<'a>>,
     pub(crate) courier_bills: Vec<&'a CourierBill>,
     pub(crate) work_done: Vec<&'a WorkDone>,
+}
+
+/// Invoices, and rows of lists of what was charged.
+#[derive(Default)]
+pub(crate) struct Tellings<'a> {
+    pub(crate) invoices: Vec<&'a Invoice>,
+    pub(crate) rows: Vec<&'a Charge>,
+}
+
+/// A paper that is told in two ways.
+pub(crate) struct Retold<'a> {
+    /// What counts.
+    pub(crate) counts: Tellings<'a>,
+    /// What says the same.
+    pub(crate) again: Tellings<'a>,
 }
 
 /// A payment that is booked.
@@ -90,6 +109,32 @@ impl<'a> Loaded<'a> {
         Ok(Self { deals, firms, ..papers? })
     }
 
+    /// Leaves out what tells of papers again.
+    pub(crate) fn count_once(&mut self, retold: Vec<Retold<'a>>) {
+        let again = || retold.iter().map(|paper| &paper.again);
+        let invoices: HashSet<*const Invoice, ByAddress> =
+            again().flat_map(|again| &again.invoices).map(|one| std::ptr::from_ref(*one)).collect();
+        let rows: HashSet<*const Charge, ByAddress> =
+            again().flat_map(|again| &again.rows).map(|one| std::ptr::from_ref(*one)).collect();
+        self.invoices.retain(|one| !invoices.contains(&std::ptr::from_ref(*one)));
+        self.charges.retain(|one| !rows.contains(&std::ptr::from_ref(*one)));
+        for Retold { counts, again } in &retold {
+            for invoice in &counts.invoices {
+                let quotes = again.rows.iter().map(|row| &*row.quote).collect();
+                self.listed.insert((&**invoice.seller.key(), &*invoice.number), quotes);
+            }
+        }
+        self.retold = retold;
+    }
+
+    /// The quotes that a list names of an invoice.
+    pub(crate) fn listed_quotes(&self, invoice: &'a Invoice) -> &[&'a str] {
+        if self.listed.is_empty() {
+            return &[];
+        }
+        self.listed.get(&(&**invoice.seller.key(), &*invoice.number)).map(Vec::as_slice).unwrap_or_default()
+    }
+
     /// All but what was agreed.
     fn papers(inputs: &'a Inputs) -> Result<Self, Unreconciled> {
         let until = inputs.terms.until;
@@ -129,6 +174,7 @@ impl<'a> Loaded<'a> {
             same_statement,
             |statement| ("statement", &statement.id, &statement.place),
         );
+        own_accounts(&inputs.terms.accounts, &statements, &mut twice);
         if !twice.is_empty() {
             twice.sort();
             return Err(Unreconciled::SaidTwice(twice));
@@ -136,7 +182,19 @@ impl<'a> Loaded<'a> {
         chained(&statements)?;
         let (payments, kept_back) = payments(&statements, until)?;
         let (deals, firms) = (Vec::new(), KnownFirms::default());
-        Ok(Self { deals, firms, invoices, charges, payments, kept_back, courier_bills, work_done })
+        let (retold, listed) = (Vec::new(), HashMap::new());
+        Ok(Self {
+            deals,
+            firms,
+            invoices,
+            charges,
+            retold,
+            listed,
+            payments,
+            kept_back,
+            courier_bills,
+            work_done,
+        })
     }
 }
 
@@ -165,6 +223,32 @@ fn once<'a, T, K: Ord>(
         again
     });
     rows
+}
+
+/// What there are statements of is an account of ours, whatever the list of accounts says.
+fn own_accounts(accounts: &[BankAccount], statements: &[&Statement], twice: &mut Vec<Slip>) {
+    let others = accounts.iter().filter(|account| *account.firm != *WORKSHOP);
+    let others: Vec<(String, &BankAccount)> = others.map(|one| (normal(&one.account), one)).collect();
+    if others.is_empty() {
+        return;
+    }
+    let mut stated: HashMap<String, &Statement> = HashMap::new();
+    for &statement in statements {
+        let first = stated.entry(normal(&statement.account)).or_insert(statement);
+        if statement.place < first.place {
+            *first = statement;
+        }
+    }
+    for (account, BankAccount { place, firm, .. }) in others {
+        let Some(statement) = stated.get(&account) else { continue };
+        let Place { file, line } = &statement.place;
+        twice.push(Slip {
+            place: place.clone(),
+            code: "said_twice",
+            found: format!("{account} of {firm}"),
+            expected: format!("`{WORKSHOP}`, as the statement at {file}:{line} is of that account"),
+        });
+    }
 }
 
 /// Statements are the same where all but their places is.

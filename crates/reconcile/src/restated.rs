@@ -8,7 +8,7 @@ use crate::Inputs;
 use crate::changed::How;
 use crate::firm::WORKSHOP;
 use crate::kept::{KeptPaper, Name};
-use crate::loaded::Loaded;
+use crate::loaded::{Loaded, Retold, Tellings};
 use crate::month::Month;
 use crate::period::Closing;
 
@@ -62,6 +62,12 @@ impl<'c> Held<'c> {
     }
 }
 
+/// The papers that tellings are, as closings keep them.
+fn papers<'p>(tellings: &'p Tellings<'_>) -> impl Iterator<Item = KeptPaper> + 'p {
+    let invoices = tellings.invoices.iter().map(|invoice| KeptPaper::of_invoice(invoice));
+    invoices.chain(tellings.rows.iter().map(|row| KeptPaper::of_charge(row)))
+}
+
 /// What closed months say otherwise than is known now, and what the closing of the first open month would keep: the
 /// papers of its days, and those of closed months that are others now.
 ///
@@ -87,13 +93,25 @@ pub(crate) fn restated(
     // Where no closing keeps any, a paper of later days is of none: a year has millions that need not be named.
     let last_day = if held.kept.is_empty() { ends } else { NaiveDate::MAX };
     let counts = |day: NaiveDate| day <= last_day;
+    // Of a paper that is told in two ways the telling counts that a closing has: it is not late in the other.
+    let (mut passed_over, mut instead) = (HashSet::new(), Vec::new());
+    for Retold { counts, again } in &loaded.retold {
+        let is_held = |paper: &KeptPaper| held.of(paper).is_some_and(|(_, was)| was.said.is_some());
+        let again: Vec<KeptPaper> = papers(again).filter(is_held).collect();
+        if !again.is_empty() {
+            passed_over.extend(papers(counts).filter(|paper| !is_held(paper)));
+            instead.extend(again);
+        }
+    }
     let mut keeps = Vec::new();
     let mut met = HashSet::new();
     let mut take = |paper: KeptPaper, is_posted: bool| {
         let is_closed = last.is_some() && paper.day < begins;
         let was = held.of(&paper);
         // Of a quote that is handed in twice the second says nothing new.
-        if was.is_some_and(|(_, was)| !met.insert(was.name()) || *was == paper) {
+        if was.is_some_and(|(_, was)| !met.insert(was.name()) || *was == paper)
+            || passed_over.contains(&paper)
+        {
             return;
         }
         match was {
@@ -113,6 +131,7 @@ pub(crate) fn restated(
     }
     let charges = loaded.charges.iter().filter(|charge| counts(charge.issued));
     charges.for_each(|charge| take(KeptPaper::of_charge(charge), false));
+    instead.into_iter().for_each(|paper| take(paper, false));
     let is_gone = |(_, paper): &&(Month, &KeptPaper)| paper.said.is_some() && !met.contains(&paper.name());
     let gone: Vec<(Month, &KeptPaper)> = held.kept.values().filter(is_gone).copied().collect();
     for was in gone {

@@ -1,17 +1,20 @@
 //! Names that nobody knows, in what people write by hand: whoever misspells one would hear nothing of it.
 
-use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::cell::OnceCell;
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::sync::Arc;
 
 use evenfare_engine::nearest::nearest;
 
 use crate::Inputs;
+use crate::agreed::Agreed;
 use crate::firm::WORKSHOP;
-use crate::input::{Place, Slip};
+use crate::input::{Charge, Place, Slip};
 use crate::loaded::Loaded;
 use crate::matching::Numbers;
 use crate::reference::{Words, normal};
 use crate::terms::Decision;
+use crate::threads::ByAddress;
 
 /// For so many names the nearest known ones are looked for: it takes a look at all there are.
 const LOOKED_FOR: usize = 20;
@@ -47,12 +50,14 @@ impl<'a> Names<'a> {
         let terms = &inputs.terms;
         let reporting = terms.reporting.iter().map(|(partner, place)| (place, What::Partner, &**partner));
         let bonuses = terms.bonuses.iter().map(|tier| (&tier.place, What::Partner, &*tier.partner));
-        let charges = loaded.charges.iter();
-        let charges = charges.map(|charge| (&charge.place, What::Partner, charge.partner.as_str()));
+        let charges = listed(loaded).map(|charge| (&charge.place, What::Partner, charge.partner.as_str()));
         let accounts = terms.accounts.iter().map(|account| (&account.place, What::Firm, &*account.firm));
+        let mut partners = Partners { inputs, loaded, known: HashMap::new(), of_deals: OnceCell::new() };
         for (place, what, name) in reporting.chain(bonuses).chain(charges).chain(accounts) {
-            let is_known =
-                name == WORKSHOP || loaded.firms.by_id(name).is_some() || inputs.partners.contains(name);
+            let is_known = match what {
+                What::Partner => partners.knows(name),
+                _ => name == WORKSHOP || loaded.firms.by_id(name).is_some() || inputs.partners.contains(name),
+            };
             if !is_known {
                 self.note(place, what, name);
             }
@@ -66,9 +71,8 @@ impl<'a> Names<'a> {
             Decision::Payment { .. } => None,
         });
         let decided: HashSet<(&str, &str)> = decided.collect();
-        let charges = loaded.charges.iter();
         let charges =
-            charges.filter(|charge| !decided.contains(&(charge.partner.as_str(), &*charge.invoice)));
+            listed(loaded).filter(|charge| !decided.contains(&(charge.partner.as_str(), &*charge.invoice)));
         let charges = charges.map(|charge| (&charge.place, &*charge.quote));
         let bills = loaded.courier_bills.iter().map(|bill| (&bill.place, &*bill.quote));
         let works = loaded.work_done.iter().map(|work| (&work.place, &*work.quote));
@@ -79,6 +83,37 @@ impl<'a> Names<'a> {
             }
         }
     }
+}
+
+/// Partners: who is a firm of a quote may be its end customer, or the workshop.
+struct Partners<'a, 'l> {
+    inputs: &'a Inputs,
+    loaded: &'l Loaded<'a>,
+    known: HashMap<&'a str, bool>,
+    of_deals: OnceCell<HashSet<&'a str>>,
+}
+
+impl<'a> Partners<'a, '_> {
+    fn knows(&mut self, name: &'a str) -> bool {
+        let Self { inputs, loaded, known, of_deals } = self;
+        *known.entry(name).or_insert_with(|| {
+            inputs.partners.contains(name) || of_deals.get_or_init(|| of_shares(&loaded.deals)).contains(name)
+        })
+    }
+}
+
+/// Whoever a share is of.
+fn of_shares<'a>(deals: &[&'a Agreed]) -> HashSet<&'a str> {
+    let partners = deals.iter().flat_map(|deal| &deal.shares).map(|share| &share.partner);
+    // Codes are shared, so most were met by their address already.
+    let mut met: HashSet<*const u8, ByAddress> = HashSet::default();
+    partners.filter(|partner| met.insert(partner.as_ptr())).map(|partner| &**partner).collect()
+}
+
+/// All rows of lists, also those that tell of an invoice again.
+fn listed<'l, 'a>(loaded: &'l Loaded<'a>) -> impl Iterator<Item = &'a Charge> + use<'l, 'a> {
+    let again = loaded.retold.iter().flat_map(|paper| &paper.again.rows);
+    loaded.charges.iter().chain(again).copied()
 }
 
 /// What is unknown on every day, with what is near to it.
@@ -95,7 +130,8 @@ fn slips(inputs: &Inputs, Names(unknown): Names<'_>) -> Vec<Slip> {
     }
     let is_known = |what: What, name: &str| match what {
         What::Quote => quotes.contains(&normal(name)),
-        What::Partner | What::Firm => firms.contains(name),
+        What::Partner => partners.contains(name),
+        What::Firm => firms.contains(name),
     };
     let mut looked_for: BTreeMap<(What, &str), String> = BTreeMap::new();
     let mut slips: Vec<Slip> = Vec::new();

@@ -60,10 +60,7 @@ fn sold() -> Inputs {
         vat: [1; 3],
         style: Style::ByInvoice,
         day: 3,
-        has_credits: false,
-        is_billed: false,
-        in_dollars: false,
-        sends_invoices: false,
+        ..Plan::default()
     };
     let of = agreed(&plan, 0);
     inputs.invoices.push(invoice(&of, 0, 0, &of.sales[0].vat, 5_000));
@@ -197,7 +194,13 @@ proptest! {
         if let Some(place) = (!whole.invoices.is_empty()).then(|| which.index(whole.invoices.len())) {
             match how {
                 0 => { other.invoices.remove(place); }
-                1 => { other.invoices[place].net_minor -= 1; }
+                1 => {
+                    let changed = &mut other.invoices[place];
+                    changed.net_minor -= 1;
+                    // A list that tells of it too says what it says.
+                    let rows = other.charges.iter_mut().filter(|row| row.invoice == changed.number);
+                    rows.for_each(|row| { row.net_minor -= 1; row.vat_minor += 1; });
+                }
                 2 => other.statements.clear(),
                 _ => {}
             }

@@ -107,6 +107,21 @@ fn every_name_that_nobody_knows_is_told_where_it_stands() {
 }
 
 #[test]
+fn a_firm_that_is_no_partner_gets_no_bonus_and_tells_no_charges() {
+    let mut inputs = sold();
+    inputs.partners.clear();
+    inputs.terms.reporting.clear();
+    inputs.terms.bonuses = vec![bonus(2, "P-10"), bonus(3, "FR000000000"), bonus(4, "workshop")];
+    inputs.charges = vec![charged(&inputs, 2, "workshop", "Q-2026-0000")];
+    let codes: Vec<String> =
+        told(&inputs).iter().map(|one| one.split(": ").next().unwrap().to_owned()).collect();
+    assert_eq!(
+        codes,
+        ["unknown_partner bonuses.csv:3", "unknown_partner bonuses.csv:4", "unknown_partner charges.csv:2"]
+    );
+}
+
+#[test]
 fn who_is_known_on_another_day_or_by_another_paper_is_known() {
     let mut inputs = sold();
     inputs.work_done = vec![work(2, "Q-2026-0000")];

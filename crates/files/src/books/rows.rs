@@ -2,19 +2,17 @@
 
 use chrono::NaiveDate;
 use evenfare_engine::category::Work;
-use evenfare_engine::money::{Currency, Percent, ReferenceRate};
+use evenfare_engine::money::{Currency, ReferenceRate};
 use evenfare_engine::text::{Code, Text};
-use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::input::{Charge, CourierBill, Leg, Place, WorkDone};
-use evenfare_reconcile::terms::{BonusTier, PaymentId};
+use evenfare_reconcile::terms::PaymentId;
 
 use crate::books::figure::figure;
 use crate::books::list::Columns;
 use crate::fields::Fields;
 use crate::log::Log;
-use crate::node::Node;
 use crate::source::Bytes;
-use crate::value::{Value, refuse};
+use crate::value::Value;
 
 /// What partners charged.
 pub(super) const CHARGES: Columns =
@@ -26,11 +24,6 @@ pub(super) const COURIER_BILLS: Columns = Columns {
 };
 /// What the workshop did itself.
 pub(super) const WORK_DONE: Columns = Columns { names: &["quote", "work", "done"], optional: &[] };
-/// Whose bank accounts there are.
-pub(super) const BANK_ACCOUNTS: Columns = Columns { names: &["account", "firm"], optional: &[] };
-/// Steps of yearly bonuses.
-pub(super) const BONUSES: Columns =
-    Columns { names: &["partner", "year", "from_turnover", "percent"], optional: &[] };
 /// Reference rates.
 pub(super) const RATES: Columns = Columns { names: &["date", "currency", "units_per_eur"], optional: &[] };
 /// What payments are for, by decision.
@@ -40,15 +33,12 @@ pub(super) const DECIDED_PAYMENTS: Columns = Columns {
 };
 /// Which quotes invoices are for, by decision.
 pub(super) const DECIDED_INVOICES: Columns = Columns { names: &["seller", "number", "quote"], optional: &[] };
-/// The chart of accounts.
-pub(super) const CHART: Columns = Columns { names: &["role", "account", "text"], optional: &["text"] };
-
 /// One line of text, shared or not.
-fn line<T: for<'t> From<&'t str>>(fields: &mut Fields, name: &'static str) -> Option<T> {
+pub(super) fn line<T: for<'t> From<&'t str>>(fields: &mut Fields, name: &'static str) -> Option<T> {
     fields.need::<Text>(name).map(|text| text.as_str().into())
 }
 
-fn amount(fields: &mut Fields, name: &'static str, currency: Currency) -> Option<i64> {
+pub(super) fn amount(fields: &mut Fields, name: &'static str, currency: Currency) -> Option<i64> {
     fields
         .need_with(name, "an amount", |node, log| figure(&node.in_words(), node.bytes.clone(), currency, log))
 }
@@ -112,9 +102,10 @@ pub(super) fn once<K: Ord, V: PartialEq>(rows: Vec<Said<K, V>>, log: &mut Log) -
     let mut known: std::collections::BTreeMap<K, (Place, V)> = std::collections::BTreeMap::new();
     for Said { place, key, value, bytes } in rows {
         match known.get(&key) {
-            Some((_, first)) if *first != value => {
+            Some((at, first)) if *first != value => {
                 let found = log.source().text().get(bytes.clone()).unwrap_or_default().to_owned();
-                log.error(bytes, "said_twice", &found, "the same as the row above that is about the same");
+                let expected = format!("the same as in line {}, which is about the same", at.line);
+                log.error(bytes, "said_twice", &found, expected);
             }
             Some(_) => {}
             None => {
@@ -126,16 +117,11 @@ pub(super) fn once<K: Ord, V: PartialEq>(rows: Vec<Said<K, V>>, log: &mut Log) -
 }
 
 /// Where the value of that column stands.
-fn bytes(fields: &mut Fields, name: &'static str) -> Bytes {
+pub(super) fn bytes(fields: &mut Fields, name: &'static str) -> Bytes {
     fields.node(name).map_or(0..0, |node| node.bytes.clone())
 }
 
-type Shared = std::sync::Arc<str>;
-
-pub(super) fn bank_account(place: Place, fields: &mut Fields) -> Option<Said<Shared, Shared>> {
-    let (account, firm) = (line(fields, "account"), line(fields, "firm"));
-    Some(Said { place, key: account?, value: firm?, bytes: bytes(fields, "account") })
-}
+pub(super) type Shared = std::sync::Arc<str>;
 
 pub(super) fn rate(place: Place, fields: &mut Fields) -> Option<Said<(NaiveDate, Currency), ReferenceRate>> {
     let (date, currency) = (fields.need("date"), fields.need("currency"));
@@ -149,27 +135,11 @@ pub(super) fn rate(place: Place, fields: &mut Fields) -> Option<Said<(NaiveDate,
     Some(Said { place, key: (date?, currency?), value: rate?, bytes: bytes(fields, "date") })
 }
 
-/// A step of a bonus, in the currency of the books where it is known.
-pub(super) fn bonus(
-    place: Place,
-    books: Option<Currency>,
-    fields: &mut Fields,
-) -> Option<Said<(Shared, i32, i64), Percent>> {
-    let partner = fields.need::<Code>("partner");
-    let year = fields.need::<i32>("year");
-    let percent = fields.need("percent");
-    let from = match books {
-        Some(currency) => amount(fields, "from_turnover", currency),
-        None => fields.need_with("from_turnover", "an amount", |_, _| Some(0)),
-    };
-    let key = (partner?.as_str().into(), year?, from?);
-    Some(Said { place, key, value: percent?, bytes: bytes(fields, "partner") })
-}
-
-pub(super) fn tier(
-    (place, (partner, year, from_minor), percent): (Place, (Shared, i32, i64), Percent),
-) -> BonusTier {
-    BonusTier { place, partner, year, from_minor, percent }
+/// A value that can be read; none where anything is told of its cell, or its column is not there.
+pub(super) fn sound<T: Value>(fields: &mut Fields, name: &'static str) -> Option<T> {
+    let before = fields.log.errors();
+    let value = fields.node(name).is_some().then(|| fields.need(name));
+    value.flatten().filter(|_| fields.log.errors() == before)
 }
 
 /// What an invoice takes of a payment, or that it is for nothing that was agreed.
@@ -206,23 +176,4 @@ pub(super) fn decided_invoice(place: Place, fields: &mut Fields) -> Option<Quote
     let (seller, number) = (line(fields, "seller"), line(fields, "number"));
     let quote = fields.need::<Option<Text>>("quote")?.map(|quote| quote.as_str().into());
     Some(Said { place, key: (seller?, number?), value: quote, bytes: bytes(fields, "seller") })
-}
-
-pub(super) fn account(place: Place, fields: &mut Fields) -> Option<Said<Role, Shared>> {
-    let (role, account) = (fields.need("role"), line(fields, "account"));
-    fields.need::<Option<Text>>("text");
-    Some(Said { place, key: role?, value: account?, bytes: bytes(fields, "role") })
-}
-
-impl Value for Role {
-    fn read(node: &Node, log: &mut Log) -> Option<Self> {
-        let word = node.in_words();
-        let role = Self::ALL.iter().copied().find(|role| role.word() == word);
-        role.or_else(|| refuse(node, log, "unknown_word", Self::expected()))
-    }
-
-    fn expected() -> String {
-        let words: Vec<&str> = Self::ALL.iter().map(|role| role.word()).collect();
-        format!("one of {}", words.join(", "))
-    }
 }

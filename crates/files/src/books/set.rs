@@ -13,7 +13,7 @@ use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::terms::{BankAccount, BonusTier, Decision, Terms};
 
 use crate::books::rows::once;
-use crate::books::{camt, closing, decided, invoice, list, rows, rules};
+use crate::books::{accounts, bonuses, camt, chart, closing, decided, invoice, list, rows, rules};
 use crate::decode::{BOOKS_LIMIT, decode};
 use crate::folder::{self, CHART_FILE};
 use crate::log::Log;
@@ -261,23 +261,11 @@ impl Reading {
     fn take(&mut self, kind: Kind, text: &str, log: &mut Log) {
         match kind {
             Kind::Rules => self.terms = rules::parse(text, self.until, log),
-            Kind::Chart => {
-                let rows = once(list::parse(text, &rows::CHART, log, rows::account), log).into_iter();
-                self.chart = Chart::new(rows.map(|(_, role, account)| (role, account)));
-            }
-            Kind::BankAccounts => {
-                let rows = once(list::parse(text, &rows::BANK_ACCOUNTS, log, rows::bank_account), log);
-                let account = |(place, account, firm)| BankAccount { place, account, firm };
-                self.accounts = rows.into_iter().map(account).collect();
-            }
+            Kind::Chart => self.chart = chart::parse(text, log),
+            Kind::BankAccounts => self.accounts = accounts::parse(text, log),
             Kind::Bonuses => {
                 let books = self.terms.as_ref().map(|terms| terms.currency);
-                let steps =
-                    list::parse(text, &rows::BONUSES, log, |place, fields| rows::bonus(place, books, fields));
-                // Without the currency of the books no step says from where on it counts.
-                if books.is_some() {
-                    self.bonuses = once(steps, log).into_iter().map(rows::tier).collect();
-                }
+                self.bonuses = bonuses::parse(text, books, log);
             }
             Kind::Rates => {
                 let rates = once(list::parse(text, &rows::RATES, log, rows::rate), log).into_iter();

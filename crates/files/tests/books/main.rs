@@ -5,6 +5,7 @@ mod written;
 mod statements;
 mod invoices;
 mod lists;
+mod sense;
 mod laws;
 // Months as the laws of month end generate them.
 #[path = "../../../reconcile/tests/laws/world.rs"]

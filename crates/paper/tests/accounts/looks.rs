@@ -11,18 +11,7 @@ use crate::looked_at::{check_picture, check_text};
 use crate::world::{Plan, Style, day, invoice_number};
 
 fn plan(partners: usize, net: i64, day: u64, style: Style) -> Plan {
-    Plan {
-        partners,
-        net,
-        percents: [12, 8],
-        vat: [0, 1, 0],
-        style,
-        day,
-        has_credits: false,
-        is_billed: false,
-        in_dollars: false,
-        sends_invoices: false,
-    }
+    Plan { partners, net, percents: [12, 8], vat: [0, 1, 0], style, day, ..Plan::default() }
 }
 
 /// Two months with a few things that are not as agreed; every second quote goes by `P-10`.

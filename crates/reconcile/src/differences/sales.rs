@@ -30,15 +30,16 @@ pub(crate) fn of_sales(
             SaleHeld { agreed, sale, number, is_last, terms }.hold(of_sale, into)?;
         }
     }
-    for (written, seller) in &papers.unknown {
+    for one in papers.unsold.iter().filter(|one| one.standing() == Standing::Kept) {
+        let written = one.written;
         into.push(Difference {
-            day: written.issued(),
+            day: one.papers().map(Written::issued).max().unwrap_or(written.issued()),
             reason: Reason::InvoiceUnknown,
             quote: None,
-            party: seller.map_or_else(|| seller_of(*written), Arc::clone),
+            party: one.seller.map_or_else(|| seller_of(written), Arc::clone),
             currency: written.currency(),
-            amount_minor: written.gross(),
-            documents: vec![written.document()],
+            amount_minor: one.gross(),
+            documents: one.papers().map(Written::document).collect(),
         });
     }
     Ok(())

@@ -81,7 +81,7 @@ pub(crate) fn other_payers(
     }
     let mut of_party: HashMap<Arc<str>, Vec<u32>> = HashMap::new();
     for (place, open) in (0_u32..).zip(&matching.open.items) {
-        if open.standing == super::papers::Standing::Kept {
+        if open.standing == super::written::Standing::Kept {
             of_party.entry(Arc::clone(&open.party)).or_default().push(place);
         }
     }
@@ -129,7 +129,7 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
     }
     let mut stranger_amounts: HashMap<(Currency, i64), Vec<u32>> = HashMap::new();
     for (place, open) in (0_u32..).zip(&matching.open.items) {
-        if open.rest() == 0 || open.standing != super::papers::Standing::Kept {
+        if open.rest() == 0 || open.standing != super::written::Standing::Kept {
             continue;
         }
         if let Some(known) = of_party.get_mut(&(Arc::clone(&open.party), open.currency())) {

@@ -2,7 +2,8 @@
 //!
 //! A paper belongs to the sale of a quote: by a person's decision, else by the number of the quote where it
 //! stands, else by seller, buyer, currency, gross and a day at most 45 days from the one it was to be written
-//! on.
+//! on, else by the invoice that it names: a credit note takes it back, an invoice comes in its place. A credit note
+//! that names nothing is of the only invoice of its seller, buyer, currency and gross that is at most 45 days older.
 //!
 //! A payment clears our invoices, in this order:
 //!
@@ -26,6 +27,9 @@
 mod question;
 mod numbers;
 mod subset;
+mod written;
+mod standing;
+mod preceding;
 mod papers;
 mod open;
 mod payments;
@@ -36,8 +40,9 @@ pub use question::{Undecided, Why};
 
 pub(crate) use numbers::Numbers;
 pub(crate) use open::{Open, OpenItems};
-pub(crate) use papers::{OfSale, Papers, Standing, Written, deal_numbers, deal_of, signed};
+pub(crate) use papers::{Papers, deal_numbers};
 pub(crate) use payments::{Allocation, Matching, State, payment_document};
+pub(crate) use written::{OfSale, Standing, Written, deal_of, signed};
 
 use crate::error::Unreconciled;
 use crate::loaded::Loaded;

@@ -1,5 +1,7 @@
 //! Numbers that papers and payments go by, to be found in what people write.
 
+use std::collections::HashMap;
+
 use crate::reference::{Words, letters_and_digits, normal, number_of_creditor_reference};
 
 /// Numbers as letters and digits, and what each stands for; one that stands for two things stands for neither.
@@ -23,7 +25,7 @@ fn bit(length: usize) -> u64 {
 }
 
 /// The letters and digits of a text, six bits each; none of more than 21.
-fn packed(text: &str) -> Option<u128> {
+pub(crate) fn packed(text: &str) -> Option<u128> {
     letters_and_digits(text).try_fold(0_u128, |packed, c| {
         // No letter or digit is 0, so texts of different lengths are different.
         let code = c.to_digit(36)?.checked_add(1)?;
@@ -98,6 +100,29 @@ impl Numbers {
             },
         );
         only.filter(|_| !several)
+    }
+}
+
+/// Papers by who wrote them and their numbers.
+#[derive(Default)]
+pub(crate) struct ByNumber<'t> {
+    written: HashMap<(&'t str, &'t str), usize>,
+    /// By letters and digits; a number that two papers have so stands for neither.
+    spelled: HashMap<(&'t str, String), Option<usize>>,
+}
+
+impl<'t> ByNumber<'t> {
+    /// Notes what a number of a firm's stands for.
+    pub(crate) fn insert(&mut self, author: &'t str, number: &'t str, place: usize) {
+        self.written.insert((author, number), place);
+        let known = self.spelled.entry((author, normal(number)));
+        known.and_modify(|known| *known = known.filter(|known| *known == place)).or_insert(Some(place));
+    }
+
+    /// What a number of that firm's stands for: as it is written, else however it is spelled.
+    pub(crate) fn get(&self, author: &str, number: &str) -> Option<usize> {
+        let written = self.written.get(&(author, number)).copied();
+        written.or_else(|| self.spelled.get(&(author, normal(number))).copied().flatten())
     }
 }
 

@@ -7,7 +7,8 @@ use chrono::{Days, NaiveDate};
 use evenfare_engine::money::{Currency, Overflow};
 
 use super::numbers::Numbers;
-use super::papers::{Papers, Standing, Written, signed};
+use super::papers::Papers;
+use super::written::{Standing, Written, signed};
 use crate::firm::WORKSHOP;
 use crate::input::Invoice;
 use crate::loaded::Loaded;
@@ -62,7 +63,7 @@ pub(crate) enum Named {
 impl<'a> OpenItems<'a> {
     pub(crate) fn new(loaded: &Loaded<'a>, papers: &Papers<'a>, terms: &Terms) -> Result<Self, Overflow> {
         let mut items: Vec<Open<'a>> = Vec::with_capacity(loaded.invoices.len());
-        let open = |invoice: &'a Invoice, deal, standing| {
+        let open = |invoice: &'a Invoice, deal: Option<u32>, standing| {
             let days = Days::new(u64::from(terms.payment_days));
             let party = loaded.firms.of_trader(&invoice.buyer).map_or_else(
                 || invoice.buyer.vat_id.clone().unwrap_or_else(|| Arc::clone(&invoice.buyer.name)),
@@ -82,7 +83,7 @@ impl<'a> OpenItems<'a> {
                 },
                 paid: 0,
                 standing,
-                in_question: false,
+                in_question: deal.is_some_and(|deal| papers.in_question.contains(&deal)),
             }
         };
         for of in &papers.of_sales {
@@ -94,10 +95,17 @@ impl<'a> OpenItems<'a> {
         for of_deal in items.chunk_by_mut(|a, b| a.deal == b.deal) {
             offset(of_deal)?;
         }
-        for (written, seller) in &papers.unknown {
-            if let (Written::Invoice(invoice), Some(WORKSHOP)) = (written, seller.map(|seller| &**seller)) {
-                items.push(open(invoice, None, Standing::Kept));
+        for one in &papers.unsold {
+            if one.seller.is_none_or(|seller| **seller != *WORKSHOP) {
+                continue;
             }
+            let first = items.len();
+            for written in one.papers() {
+                if let Written::Invoice(invoice) = written {
+                    items.push(open(invoice, None, one.standing()));
+                }
+            }
+            offset(items.get_mut(first..).unwrap_or_default())?;
         }
         let asked_for = items.iter().map(|item| item.invoice.payment_reference.as_deref());
         let asked_for = asked_for.zip(0..).filter_map(|(text, place)| Some((text?, place)));

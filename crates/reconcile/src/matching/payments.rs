@@ -7,8 +7,8 @@ use evenfare_engine::money::{Currency, Exact, Overflow};
 
 use super::numbers::Numbers;
 use super::open::{Named, Open, OpenItems};
-use super::papers::deal_of;
 use super::question::{Undecided, Why};
+use super::written::deal_of;
 use crate::difference::{Document, Paper};
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};

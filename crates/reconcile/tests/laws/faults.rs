@@ -8,15 +8,15 @@ use evenfare_reconcile::Inputs;
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::difference::Reason;
 use evenfare_reconcile::firm::Firm;
-use evenfare_reconcile::input::{CourierBill, Leg, WorkDone};
+use evenfare_reconcile::input::{Charge, CourierBill, Invoice, InvoiceKind, Leg, WorkDone};
 use evenfare_reconcile::reference::creditor_reference;
 use proptest::prelude::*;
 use proptest::sample::Index;
 
 use crate::kinds::{FAULTS, Fault};
 use crate::world::{
-    Account, Plan, Style, agreed, charge, currency, day, empty, groups, invoice, invoice_number, payment,
-    place, plans,
+    Account, Corrected, Plan, Style, agreed, charge, currency, day, empty, groups, invoice, invoice_number,
+    payment, place, plans,
 };
 
 /// A difference as far as a fault foresees it: reason, quote, and by how much.
@@ -35,6 +35,37 @@ pub fn some_faults() -> impl Strategy<Value = (Vec<Plan>, Vec<(usize, Fault)>)> 
         }
         (plans, faults)
     })
+}
+
+/// The wrong invoice of a quote, and the credit notes that take it back.
+fn taken_back(agreed: &Agreed, number: usize, plan: &Plan) -> Vec<Invoice> {
+    let net = plan.net + 1_000_000;
+    let mut wrong = invoice(agreed, number, 0, &groups(plan.vat[0], net), net);
+    wrong.number = format!("{}-W", wrong.number).into();
+    wrong.quote.take_if(|_| plan.corrected != Corrected::OfQuote);
+    let credit = |part: &str, net_minor, gross_minor| Invoice {
+        kind: InvoiceKind::CreditNote,
+        number: format!("G-{}{part}", wrong.number).into(),
+        quote: None,
+        // People write it as they like.
+        preceding: Some(wrong.number.to_lowercase().replace('-', " ").into()),
+        due: None,
+        net_minor,
+        gross_minor,
+        payable_minor: gross_minor,
+        ..wrong.clone()
+    };
+    let Invoice { net_minor, gross_minor, .. } = wrong;
+    let mut papers = match plan.corrected {
+        Corrected::No => return Vec::new(),
+        Corrected::InParts if !plan.in_dollars => {
+            let (net, gross) = (net_minor / 3, gross_minor / 3);
+            vec![credit("/1", net, gross), credit("/2", net_minor - net, gross_minor - gross)]
+        }
+        _ => vec![credit("", net_minor, gross_minor)],
+    };
+    papers.push(wrong);
+    papers
 }
 
 /// A month being written.
@@ -152,19 +183,25 @@ impl Month {
             self.expect(Reason::Currency, of, gross);
         }
         let money = if strange { currency("CHF") } else { of.currency };
+        if first {
+            self.inputs.invoices.extend(taken_back(of, number, plan));
+        }
         let copies = if double { 2_u64 } else { 1 };
         for copy in 0..copies {
             let later = of.invoice_by.checked_add_days(Days::new(copy)).unwrap();
             let name = |number: &str| if copy == 0 { number.into() } else { format!("{number}-2").into() };
+            let mut row = (!first).then(|| charge(of, number, sale, &vat, net));
             if first || plan.sends_invoices {
                 let mut paper = invoice(of, number, sale, &vat, net);
                 (paper.issued, paper.currency, paper.number) = (later, money, name(&paper.number));
+                row = row
+                    .filter(|_| plan.is_listed_too)
+                    .map(|row| Charge { invoice: paper.number.clone(), ..row });
                 self.inputs.invoices.push(paper);
-            } else {
-                let mut line = charge(of, number, sale, &vat, net);
-                (line.issued, line.currency, line.invoice) = (later, money, name(&line.invoice));
-                self.inputs.charges.push(line);
+            } else if let Some(row) = &mut row {
+                row.invoice = name(&row.invoice);
             }
+            self.inputs.charges.extend(row.map(|row| Charge { issued: later, currency: money, ..row }));
         }
         Some(gross)
     }

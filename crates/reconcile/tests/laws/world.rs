@@ -35,6 +35,23 @@ pub struct Plan {
     pub in_dollars: bool,
     /// Partners send invoices of their own, not lists.
     pub sends_invoices: bool,
+    /// What partners send an invoice of stands in their lists too.
+    pub is_listed_too: bool,
+    /// Was our invoice wrong at first?
+    pub corrected: Corrected,
+}
+
+/// How a wrong invoice of ours was taken back before the right one was written. Credit notes name the invoice alone.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Corrected {
+    #[default]
+    No,
+    /// It named its quote.
+    OfQuote,
+    /// It named nothing.
+    OfNothing,
+    /// By two credit notes, where it is in the currency of the books.
+    InParts,
 }
 
 /// How our invoice is paid.
@@ -66,6 +83,18 @@ const STYLES: [Style; 10] = [
     Style::TwinsByAmount,
 ];
 
+/// Most are right at once.
+const CORRECTED: [Corrected; 8] = [
+    Corrected::No,
+    Corrected::No,
+    Corrected::No,
+    Corrected::No,
+    Corrected::No,
+    Corrected::OfQuote,
+    Corrected::OfNothing,
+    Corrected::InParts,
+];
+
 impl Style {
     /// Does the payment name nothing?
     pub fn is_by_amount(self) -> bool {
@@ -82,14 +111,30 @@ pub fn plan() -> impl Strategy<Value = Plan> {
         any::<bool>(),
         prop::bool::weighted(0.2),
         any::<bool>(),
+        any::<bool>(),
+        prop::sample::select(CORRECTED.to_vec()),
     );
     (money, rest).prop_map(|((partners, net, percents, vat), rest)| {
-        let (mut style, day, has_credits, is_billed, in_dollars, sends_invoices) = rest;
+        let (mut style, day, has_credits, is_billed, in_dollars, sends_invoices, is_listed_too, corrected) =
+            rest;
         // Partners have many invoices and dollars come as euros, so those payments name what they are for.
         if style.is_by_amount() && (partners > 0 || in_dollars) || style == Style::WithOthers && in_dollars {
             style = Style::ByInvoice;
         }
-        Plan { partners, net, percents, vat, style, day, has_credits, is_billed, in_dollars, sends_invoices }
+        Plan {
+            partners,
+            net,
+            percents,
+            vat,
+            style,
+            day,
+            has_credits,
+            is_billed,
+            in_dollars,
+            sends_invoices,
+            is_listed_too,
+            corrected,
+        }
     })
 }
 

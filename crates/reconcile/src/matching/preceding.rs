@@ -1,0 +1,282 @@
+//! Papers that name no quote, and the invoices that they follow: what takes an invoice back is of its sale.
+
+use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
+
+use evenfare_engine::money::Currency;
+
+use super::numbers::{ByNumber, packed};
+use super::question::Undecided;
+use super::written::{BetweenWhom, By, OfSale, Standing, Written, asked, author, deal_of};
+use crate::loaded::Loaded;
+
+/// Days after an invoice in which a credit note that names none can be of it.
+const DAYS_AFTER: i64 = 45;
+
+/// A paper of which no quote is known, and what takes it back.
+pub(crate) struct Unsold<'a> {
+    /// Who wrote them, where that is known.
+    pub(crate) seller: Option<&'a Arc<str>>,
+    /// An invoice; or a credit note of which no invoice is known.
+    pub(crate) written: Written<'a>,
+    /// Credit notes of it, in its currency, in the order of days and numbers.
+    pub(crate) credits: Vec<Written<'a>>,
+}
+
+impl<'a> Unsold<'a> {
+    /// The paper, then its credit notes.
+    pub(crate) fn papers(&self) -> impl Iterator<Item = Written<'a>> + '_ {
+        [self.written].into_iter().chain(self.credits.iter().copied())
+    }
+
+    /// What is left of it with VAT.
+    pub(crate) fn gross(&self) -> i64 {
+        self.papers().fold(0, |sum, written| sum.saturating_add(written.gross()))
+    }
+
+    /// Was all of it taken back?
+    pub(crate) fn standing(&self) -> Standing {
+        if !self.credits.is_empty() && self.gross() == 0 { Standing::TakenBack } else { Standing::Kept }
+    }
+}
+
+/// Papers that are for no quote they name.
+#[derive(Default)]
+pub(super) struct Left<'a> {
+    /// They name no quote.
+    pub(super) nameless: Vec<By<'a>>,
+    /// A person decided that they are for nothing, or they name a quote that their seller has no sale of.
+    pub(super) unknown: Vec<By<'a>>,
+    /// Of these it is asked which quote they are for.
+    pub(super) asked: Vec<By<'a>>,
+}
+
+/// What came of papers that name no quote.
+pub(super) struct Followed<'a> {
+    /// They are of no sale, in the order of their numbers.
+    pub(super) unsold: Vec<Unsold<'a>>,
+    /// Of these credit notes it is asked.
+    pub(super) undecided: Vec<Undecided>,
+    /// Deals of whose invoices one may be taken back.
+    pub(super) in_question: HashSet<u32>,
+}
+
+/// Sorts out papers by the invoices that they name. An invoice is of the sale of the one that it comes in the place
+/// of. A credit note is of the sale of the invoice that it names; where it names none, of the only one of who sells,
+/// who buys and how much that is at most 45 days older and that no other credit note names. What follows a paper that
+/// is asked about waits with it.
+pub(super) fn by_invoice<'a>(
+    loaded: &Loaded<'a>,
+    left: Left<'a>,
+    of_sales: &mut Vec<OfSale<'a>>,
+) -> Followed<'a> {
+    let mut in_question = HashSet::new();
+    let mut undecided = Vec::new();
+    let is_credit = |(written, _): &By<'a>| written.is_credit();
+    let mut invoices = Invoices::new(loaded, of_sales, &left);
+    let (mut credits, mut nameless) = left.nameless.into_iter().partition::<Vec<_>, _>(is_credit);
+    let (unknown_credits, unknown) = left.unknown.into_iter().partition::<Vec<_>, _>(is_credit);
+    unknown.into_iter().for_each(|by| invoices.unsold(by));
+    // What comes in the place of another is not older.
+    nameless.sort_unstable_by_key(|(written, _)| (written.issued(), written.number()));
+    for by in nameless {
+        match invoices.named_by(by).map(|(_, went)| went) {
+            Some(Went::Sale(deal, sale)) => invoices.sold(by, deal, sale, of_sales),
+            Some(Went::Asked) => invoices.note(by, Went::Asked),
+            Some(Went::Unsold(_)) | None => invoices.unsold(by),
+        }
+    }
+    for by in unknown_credits {
+        let went = invoices.take_named(by).filter(|went| matches!(went, Went::Unsold(_)));
+        invoices.credit(by, went, of_sales);
+    }
+    // What a credit note names no other one takes back.
+    credits.sort_by_key(|(written, _)| written.preceding().is_none());
+    for by in credits {
+        let went = match by.0.preceding() {
+            Some(_) => invoices.take_named(by),
+            None => match invoices.of_amount(by).as_slice() {
+                [] => None,
+                [went] => Some(*went),
+                several => quotes(loaded, several).map(|quotes| {
+                    let (deals, quotes): (Vec<u32>, Vec<Box<str>>) = quotes.into_iter().unzip();
+                    in_question.extend(deals);
+                    undecided.push(asked(by, quotes.into_iter()));
+                    Went::Asked
+                }),
+            },
+        };
+        invoices.credit(by, went, of_sales);
+    }
+    let mut unsold = invoices.unsold;
+    for one in &mut unsold {
+        one.credits.sort_unstable_by_key(|written| (written.issued(), written.number()));
+    }
+    unsold.sort_unstable_by_key(|one| {
+        let by = (one.written, one.seller);
+        (one.written.number(), one.written.issued(), author(by))
+    });
+    Followed { unsold, undecided, in_question }
+}
+
+/// What became of an invoice.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Went {
+    /// It is for that sale of that deal.
+    Sale(u32, u32),
+    /// It is for nothing known: its place among those.
+    Unsold(usize),
+    /// A question is open.
+    Asked,
+}
+
+/// Invoices that others may follow.
+struct Invoices<'l, 'a> {
+    loaded: &'l Loaded<'a>,
+    wanted: Wanted,
+    known: Vec<(By<'a>, Went)>,
+    by_number: ByNumber<'a>,
+    by_amount: HashMap<BetweenWhom<'a>, Vec<usize>>,
+    /// Those that credit notes name.
+    taken: HashSet<usize>,
+    unsold: Vec<Unsold<'a>>,
+}
+
+/// What invoices are looked for by: of a million few are.
+struct Wanted {
+    numbers: HashSet<Option<u128>>,
+    amounts: HashSet<(Currency, i64)>,
+}
+
+impl Wanted {
+    fn new(left: &Left<'_>) -> Self {
+        let mut wanted = Self { numbers: HashSet::new(), amounts: HashSet::new() };
+        for (written, _) in left.nameless.iter().chain(&left.unknown) {
+            match written.preceding() {
+                Some(number) => drop(wanted.numbers.insert(packed(number))),
+                None if written.is_credit() => {
+                    wanted.amounts.insert((written.currency(), written.gross().saturating_neg()));
+                }
+                None => {}
+            }
+        }
+        wanted
+    }
+}
+
+impl<'l, 'a> Invoices<'l, 'a> {
+    fn new(loaded: &'l Loaded<'a>, of_sales: &[OfSale<'a>], left: &Left<'a>) -> Self {
+        let mut invoices = Self {
+            loaded,
+            wanted: Wanted::new(left),
+            known: Vec::new(),
+            by_number: ByNumber::default(),
+            by_amount: HashMap::new(),
+            taken: HashSet::new(),
+            unsold: Vec::new(),
+        };
+        let Wanted { numbers, amounts } = &invoices.wanted;
+        if numbers.is_empty() && amounts.is_empty() {
+            return invoices;
+        }
+        let (papers, credits) = of_sales.iter().partition::<Vec<_>, _>(|of| !of.written.is_credit());
+        for of in papers {
+            invoices.note(of.by(&loaded.deals), Went::Sale(of.deal, of.sale));
+        }
+        left.asked.iter().for_each(|by| invoices.note(*by, Went::Asked));
+        for of in credits {
+            invoices.take_named(of.by(&loaded.deals));
+        }
+        invoices
+    }
+
+    /// Notes an invoice, where one like it is looked for.
+    fn note(&mut self, by: By<'a>, went: Went) {
+        let (written, _) = by;
+        let is_of_amount = self.wanted.amounts.contains(&(written.currency(), written.gross()));
+        if !is_of_amount && !self.wanted.numbers.contains(&packed(written.number())) {
+            return;
+        }
+        let place = self.known.len();
+        self.known.push((by, went));
+        self.by_number.insert(author(by), written.number(), place);
+        if let Some(key) = between_whom(self.loaded, by, written.gross()).filter(|_| is_of_amount) {
+            self.by_amount.entry(key).or_default().push(place);
+        }
+    }
+
+    fn sold(&mut self, by: By<'a>, deal: u32, sale: u32, of_sales: &mut Vec<OfSale<'a>>) {
+        of_sales.push(OfSale { deal, sale, written: by.0, standing: Standing::Kept });
+        self.note(by, Went::Sale(deal, sale));
+    }
+
+    fn unsold(&mut self, by: By<'a>) {
+        let (written, seller) = by;
+        self.note(by, Went::Unsold(self.unsold.len()));
+        self.unsold.push(Unsold { seller, written, credits: Vec::new() });
+    }
+
+    /// The invoice that a paper names.
+    fn named_by(&self, by: By<'_>) -> Option<(usize, Went)> {
+        let place = self.by_number.get(author(by), by.0.preceding()?)?;
+        self.known.get(place).map(|(_, went)| (place, *went))
+    }
+
+    /// As [`Self::named_by`]; it is named then.
+    fn take_named(&mut self, by: By<'_>) -> Option<Went> {
+        let (place, went) = self.named_by(by)?;
+        self.taken.insert(place);
+        Some(went)
+    }
+
+    /// Where the invoices went that are of who sells, who buys and how much, and that nobody names.
+    fn of_amount(&self, by: By<'a>) -> Vec<Went> {
+        let (written, _) = by;
+        let key = between_whom(self.loaded, by, written.gross().saturating_neg());
+        let places = key.and_then(|key| self.by_amount.get(&key)).map(Vec::as_slice).unwrap_or_default();
+        let fits = |place: &usize| {
+            let ((invoice, _), went) = self.known.get(*place)?;
+            let after = written.issued().signed_duration_since(invoice.issued()).num_days();
+            ((0..=DAYS_AFTER).contains(&after) && !self.taken.contains(place)).then_some(*went)
+        };
+        let mut went: Vec<Went> = places.iter().filter_map(fits).collect();
+        went.sort_unstable();
+        went.dedup();
+        went
+    }
+
+    /// Puts a credit note where its invoice went.
+    fn credit(&mut self, by: By<'a>, went: Option<Went>, of_sales: &mut Vec<OfSale<'a>>) {
+        let (written, seller) = by;
+        match went {
+            Some(Went::Sale(deal, sale)) => {
+                of_sales.push(OfSale { deal, sale, written, standing: Standing::Kept });
+            }
+            Some(Went::Asked) => {}
+            Some(Went::Unsold(place)) => {
+                let own = self.unsold.get_mut(place);
+                match own.filter(|own| own.written.currency() == written.currency()) {
+                    Some(own) => own.credits.push(written),
+                    None => self.unsold.push(Unsold { seller, written, credits: Vec::new() }),
+                }
+            }
+            None => self.unsold.push(Unsold { seller, written, credits: Vec::new() }),
+        }
+    }
+}
+
+/// An invoice or, with its gross turned round, a credit note; a charge names no buyer.
+fn between_whom<'a>(loaded: &Loaded<'a>, by: By<'a>, gross: i64) -> Option<BetweenWhom<'a>> {
+    let Written::Invoice(invoice) = by.0 else { return None };
+    let buyer = loaded.firms.of_trader(&invoice.buyer).unwrap_or(invoice.buyer.key());
+    Some((author(by), buyer, invoice.currency, gross))
+}
+
+/// The deals that invoices went to, and their numbers; nothing where one went elsewhere.
+fn quotes(loaded: &Loaded<'_>, several: &[Went]) -> Option<Vec<(u32, Box<str>)>> {
+    let quote = |went: &Went| match went {
+        Went::Sale(deal, _) => Some((*deal, deal_of(&loaded.deals, *deal)?.number.clone())),
+        Went::Unsold(_) | Went::Asked => None,
+    };
+    several.iter().map(quote).collect()
+}

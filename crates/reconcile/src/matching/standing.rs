@@ -1,0 +1,85 @@
+//! Which papers of a sale count.
+
+use std::collections::{BTreeMap, HashMap};
+
+use evenfare_engine::money::Currency;
+
+use super::numbers::ByNumber;
+use super::written::{OfSale, Standing, Written};
+
+/// Which papers of a sale count, in the order of days.
+///
+/// A credit note takes back the invoice it names, alone or with others that name it; one that names none, the last
+/// of its amount. Of the invoices left,
+/// all count where together they are no more than was agreed; else one does, the first that is as
+/// agreed or else the first, and the others are second ones.
+pub(super) fn set_standing(papers: &mut [OfSale<'_>], agreed_net: i64) {
+    if papers.iter().any(|of| of.written.is_credit()) {
+        take_back(papers);
+    }
+    let counts = |of: &&mut OfSale<'_>| of.standing == Standing::Kept && !of.written.is_credit();
+    let left: Vec<&mut OfSale<'_>> = papers.iter_mut().filter(counts).collect();
+    let together = left.iter().fold(0_i64, |sum, of| sum.saturating_add(of.written.net()));
+    if left.len() < 2 || together <= agreed_net {
+        return;
+    }
+    let right = left.iter().position(|of| of.written.net() == agreed_net).unwrap_or(0);
+    for (place, of) in left.into_iter().enumerate() {
+        if place != right {
+            of.standing = Standing::Double;
+        }
+    }
+}
+
+/// Notes the invoices that were taken back as a whole, by one credit note or by several that name it.
+fn take_back(papers: &mut [OfSale<'_>]) {
+    let mut by_gross: HashMap<(Currency, i64), Vec<usize>> = HashMap::new();
+    let mut by_number = ByNumber::default();
+    for (place, of) in papers.iter().enumerate().filter(|(_, of)| !of.written.is_credit()) {
+        by_gross.entry((of.written.currency(), of.written.gross())).or_default().push(place);
+        by_number.insert("", of.written.number(), place);
+    }
+    let credits = papers.iter().enumerate().filter(|(_, of)| of.written.is_credit());
+    let credits: Vec<(usize, Written<'_>)> = credits.map(|(place, of)| (place, of.written)).collect();
+    // What is named first: what names no invoice takes one back that is left.
+    let mut parts: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    for (place, credit) in &credits {
+        let Some(invoice) = credit.preceding().and_then(|number| by_number.get("", number)) else { continue };
+        if is_whole(papers, invoice, &[*place]) {
+            set(papers, [invoice, *place], Standing::TakenBack);
+        } else {
+            parts.entry(invoice).or_default().push(*place);
+        }
+    }
+    for (invoice, parts) in parts {
+        if is_whole(papers, invoice, &parts) {
+            set(papers, [invoice].into_iter().chain(parts), Standing::TakenBack);
+        }
+    }
+    for (place, credit) in credits.into_iter().filter(|(_, credit)| credit.preceding().is_none()) {
+        let of_gross = by_gross.get_mut(&(credit.currency(), credit.gross().saturating_neg()));
+        let invoice = of_gross.and_then(|places| {
+            while places.pop_if(|last| !is_whole(papers, *last, &[place])).is_some() {}
+            places.pop()
+        });
+        if let Some(invoice) = invoice {
+            set(papers, [invoice, place], Standing::TakenBack);
+        }
+    }
+}
+
+/// Do these credit notes take back all of that invoice, which nothing took back so far?
+fn is_whole(papers: &[OfSale<'_>], invoice: usize, credits: &[usize]) -> bool {
+    let Some(of) = papers.get(invoice).filter(|of| of.standing == Standing::Kept) else { return false };
+    let credits = || credits.iter().filter_map(|place| papers.get(*place)).map(|of| of.written);
+    let sum = credits().fold(0_i64, |sum, credit| sum.saturating_add(credit.gross()));
+    sum == of.written.gross().saturating_neg() && credits().all(|one| one.currency() == of.written.currency())
+}
+
+fn set(papers: &mut [OfSale<'_>], places: impl IntoIterator<Item = usize>, standing: Standing) {
+    for place in places {
+        if let Some(of) = papers.get_mut(place) {
+            of.standing = standing;
+        }
+    }
+}
