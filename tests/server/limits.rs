@@ -4,6 +4,7 @@ use std::io::{Read, Write};
 use std::net::TcpStream;
 use std::time::Duration;
 
+use evenfare::serve::access::{Kind, METHODS};
 use evenfare::wire::pb;
 use evenfare::wire::pb::office_service_client::OfficeServiceClient;
 use tonic::{Code, Request, Status};
@@ -11,7 +12,7 @@ use tonic_health::pb::health_client::HealthClient;
 use tonic_health::pb::{HealthCheckRequest, health_check_response::ServingStatus};
 use tonic_types::StatusExt;
 
-use crate::harness::{Server, World, call, channel, command, connect, job, reason};
+use crate::harness::{Peer, Server, World, announced, channel, command, connect, end, job, reason, whole};
 
 fn is_too_large(status: &Status) {
     let told = reason(status);
@@ -60,15 +61,36 @@ async fn a_deadline_that_is_over_is_answered_so() {
     assert_eq!((told.code, told.reason.as_str()), (Code::DeadlineExceeded, "DEADLINE_EXCEEDED"));
 }
 
-/// Bytes that are no message, one that is compressed, a timeout that is none: no service has seen them.
+/// Whatever is called: a message that is announced as too large is not waited for, and bytes that are none are told.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn every_method_refuses_what_is_no_message_of_its_own() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let peer = Peer::connect(&server.url, 65_535).await;
+    for (method, kinds) in METHODS {
+        let token = match kinds[0] {
+            Kind::Office => &world.office,
+            Kind::Accountant => &world.accountant,
+            Kind::Partner => &world.olom,
+        };
+        let largest = if method.contains("TariffService") { 4 << 20 } else { 128 << 10 };
+        for (said, code, why) in [
+            (announced(largest + 1), Code::ResourceExhausted, "MESSAGE_TOO_LARGE"),
+            (whole(&[0xFF; 40]), Code::Internal, "MALFORMED_MESSAGE"),
+        ] {
+            let call = async { end(peer.call(method, Some(token), said).await.unwrap()).await };
+            let ended = tokio::time::timeout(Duration::from_secs(20), call).await;
+            let told = reason(&ended.unwrap_or_else(|_| panic!("{method} waits: {why}")));
+            assert_eq!((told.code, told.reason.as_str()), (code, why), "{method}");
+        }
+    }
+}
+
+/// A message that is compressed, a timeout that is none: no service has seen them.
 #[tokio::test]
 async fn what_no_service_has_seen_is_refused_with_a_reason() {
     let world = World::new();
     let server = Server::start(&world.database, &[]);
-    let (path, bearer) = ("/evenfare.v1.OfficeService/PriceJob", format!("Bearer {}", world.office));
-    let status = call(&server.url, path, Some(&bearer), vec![0xFF; 40], Duration::from_secs(5)).await;
-    let told = reason(&status);
-    assert_eq!((told.code, told.reason.as_str()), (Code::Internal, "MALFORMED_MESSAGE"));
     let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
     for (key, value, code, why) in [
         ("grpc-encoding", "gzip", Code::Unimplemented, "UNSUPPORTED"),

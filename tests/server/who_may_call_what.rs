@@ -84,7 +84,7 @@ async fn each_role_may_call_what_the_table_says() {
             Some(bearer(&world.office[..world.office.len() - 1])),
         ];
         for token in nobody {
-            let code = call(&server.url, &path, token.as_deref(), Vec::new(), within).await.code();
+            let code = call(&server.url, &path, token.as_deref(), Vec::new(), within).await;
             // Spaces around a header's value are not part of it.
             let trimmed = token.as_deref().is_some_and(|token| token.ends_with(' '));
             if !trimmed {
@@ -93,7 +93,7 @@ async fn each_role_may_call_what_the_table_says() {
         }
         for (may, token) in [(office, &world.office), (accountant, &world.accountant), (partner, &world.olom)]
         {
-            let code = call(&server.url, &path, Some(&bearer(token)), Vec::new(), within).await.code();
+            let code = call(&server.url, &path, Some(&bearer(token)), Vec::new(), within).await;
             if may {
                 let barred = [Code::Unauthenticated, Code::PermissionDenied, Code::Unimplemented];
                 assert!(!barred.contains(&code), "{method}: {code:?}");
@@ -103,13 +103,13 @@ async fn each_role_may_call_what_the_table_says() {
         }
     }
     for path in ["/evenfare.v1.OfficeService/DropQuotes", "/evenfare.v1.Nothing/Nothing", "/"] {
-        let code = call(&server.url, path, Some(&bearer(&world.office)), Vec::new(), within).await.code();
+        let code = call(&server.url, path, Some(&bearer(&world.office)), Vec::new(), within).await;
         assert_eq!(code, Code::Unimplemented, "{path}");
-        let code = call(&server.url, path, None, Vec::new(), within).await.code();
+        let code = call(&server.url, path, None, Vec::new(), within).await;
         assert_eq!(code, Code::Unauthenticated, "{path}");
     }
     // Whether it is up, anybody may ask.
-    let code = call(&server.url, "/grpc.health.v1.Health/Check", None, Vec::new(), within).await.code();
+    let code = call(&server.url, "/grpc.health.v1.Health/Check", None, Vec::new(), within).await;
     assert_eq!(code, Code::Ok);
 }
 
@@ -119,8 +119,7 @@ async fn a_withdrawn_caller_is_nobody_soon() {
     let server = Server::start(&world.database, &[]);
     let path = "/evenfare.v1.OfficeService/ListQuotes";
     let bearer = format!("Bearer {}", world.office);
-    let code =
-        async || call(&server.url, path, Some(&bearer), Vec::new(), Duration::from_secs(5)).await.code();
+    let code = async || call(&server.url, path, Some(&bearer), Vec::new(), Duration::from_secs(5)).await;
     assert_eq!(code().await, Code::Ok);
     evenfare(&["caller", "withdraw", "front-desk", "--database", &world.database]);
     let begin = std::time::Instant::now();
