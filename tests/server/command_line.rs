@@ -90,8 +90,14 @@ async fn a_backup_is_restored_and_serves() {
     assert!(said.contains("events, audited"), "{said}");
     drop(server);
     evenfare(&["restore", &backup, "--database", &restored]);
-    let (code, ..) = run(&["restore", &backup, "--database", &restored]);
-    assert_ne!(code, Some(0), "nothing is overwritten");
+    // Neither the copy nor the store made of it is written over.
+    let kept = [&backup, &restored].map(|file| std::fs::read(file).unwrap());
+    for (command, database) in [("backup", &world.database), ("restore", &restored)] {
+        let (code, out, err) = run(&[command, &backup, "--database", database]);
+        assert_eq!((code, out.as_str()), (Some(66), ""), "{command}: {err}");
+        assert!(err.contains("is there already; nothing was written"), "{command}: {err}");
+    }
+    assert!(kept == [&backup, &restored].map(|file| std::fs::read(file).unwrap()));
     let server = Server::start(&restored, &[]);
     let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
     assert_eq!(

@@ -4,14 +4,22 @@ use std::io::{Read, Write};
 use std::net::TcpStream;
 use std::time::Duration;
 
+use evenfare::serve::access::{Kind, METHODS};
 use evenfare::wire::pb;
 use evenfare::wire::pb::office_service_client::OfficeServiceClient;
-use tonic::{Code, Request};
+use tonic::{Code, Request, Status};
 use tonic_health::pb::health_client::HealthClient;
 use tonic_health::pb::{HealthCheckRequest, health_check_response::ServingStatus};
 use tonic_types::StatusExt;
 
-use crate::harness::{Server, World, channel, command, connect, job};
+use crate::harness::{Peer, Server, World, announced, channel, command, connect, end, job, reason, whole};
+
+fn is_too_large(status: &Status) {
+    let told = reason(status);
+    assert_eq!((told.code, told.reason.as_str()), (Code::ResourceExhausted, "MESSAGE_TOO_LARGE"));
+    assert!(status.message().contains("131072 bytes"), "{status:?}");
+    assert!(status.get_details_retry_info().is_none(), "it is too large tomorrow as well");
+}
 
 #[tokio::test]
 async fn a_message_that_is_too_large_is_refused() {
@@ -21,9 +29,14 @@ async fn a_message_that_is_too_large_is_refused() {
     let mut wire = job("01-direct-oven");
     // Half a megabyte of empty units would be fifty megabytes once it is read.
     wire.units = vec![pb::Unit::default(); 250_000];
-    let request = pb::PriceJobRequest { job: Some(wire), ..pb::PriceJobRequest::default() };
-    let status = office.price_job(request).await.unwrap_err();
-    assert!(matches!(status.code(), Code::OutOfRange | Code::ResourceExhausted), "{status:?}");
+    let request = pb::PriceJobRequest { job: Some(wire.clone()), ..pb::PriceJobRequest::default() };
+    is_too_large(&office.price_job(request).await.unwrap_err());
+    // In a stream it ends the stream; what came before it was answered.
+    let jobs = [job("01-direct-oven"), wire];
+    let jobs = jobs.map(|job| pb::PriceJobsRequest { job: Some(job), ..pb::PriceJobsRequest::default() });
+    let mut answers = office.price_jobs(tokio_stream::iter(jobs)).await.unwrap().into_inner();
+    assert!(answers.message().await.unwrap().is_some());
+    is_too_large(&answers.message().await.unwrap_err());
     // And so many as are read are told apart from a job.
     let mut wire = job("01-direct-oven");
     wire.units = vec![pb::Unit::default(); 10_000];
@@ -44,7 +57,89 @@ async fn a_deadline_that_is_over_is_answered_so() {
         Ok(answer) => answer.into_inner().message().await.unwrap_err(),
         Err(status) => status,
     };
-    assert_eq!(status.code(), Code::DeadlineExceeded);
+    let told = reason(&status);
+    assert_eq!((told.code, told.reason.as_str()), (Code::DeadlineExceeded, "DEADLINE_EXCEEDED"));
+}
+
+/// Whatever is called: a message that is announced as too large is not waited for, and bytes that are none are told.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn every_method_refuses_what_is_no_message_of_its_own() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let peer = Peer::connect(&server.url, 65_535).await;
+    for (method, kinds) in METHODS {
+        let token = match kinds[0] {
+            Kind::Office => &world.office,
+            Kind::Accountant => &world.accountant,
+            Kind::Partner => &world.olom,
+        };
+        let largest = if method.contains("TariffService") { 4 << 20 } else { 128 << 10 };
+        for (said, code, why) in [
+            (announced(largest + 1), Code::ResourceExhausted, "MESSAGE_TOO_LARGE"),
+            (whole(&[0xFF; 40]), Code::Internal, "MALFORMED_MESSAGE"),
+        ] {
+            let call = async { end(peer.call(method, Some(token), said).await.unwrap()).await };
+            let ended = tokio::time::timeout(Duration::from_secs(20), call).await;
+            let told = reason(&ended.unwrap_or_else(|_| panic!("{method} waits: {why}")));
+            assert_eq!((told.code, told.reason.as_str()), (code, why), "{method}");
+        }
+    }
+}
+
+/// A message that is compressed, a timeout that is none: no service has seen them.
+#[tokio::test]
+async fn what_no_service_has_seen_is_refused_with_a_reason() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    for (key, value, code, why) in [
+        ("grpc-encoding", "gzip", Code::Unimplemented, "UNSUPPORTED"),
+        ("grpc-timeout", "soon", Code::InvalidArgument, "INVALID_INPUT"),
+    ] {
+        let mut request = Request::new(pb::ListQuotesRequest::default());
+        request.metadata_mut().insert(key, value.parse().unwrap());
+        let told = reason(&office.list_quotes(request).await.unwrap_err());
+        assert_eq!((told.code, told.reason.as_str()), (code, why));
+    }
+}
+
+fn is_one_too_many(status: &Status) {
+    let told = reason(status);
+    assert_eq!((told.code, told.reason.as_str()), (Code::ResourceExhausted, "TOO_MANY"));
+    assert!(status.get_details_retry_info().is_some(), "{status:?}");
+}
+
+/// As many streams that last as the README says; short calls have places besides.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn more_streams_than_may_last_are_refused_at_once() {
+    const STREAMS: usize = 128;
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let watch = || pb::WatchQuotesRequest { after_sequence: 0, from_now: true };
+    let mut lasting = Vec::new();
+    // One connection has room for so many streams of all kinds.
+    for _ in 0..2 {
+        let office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+        for _ in 0..STREAMS / 2 {
+            lasting.push(office.clone().watch_quotes(watch()).await.unwrap());
+        }
+    }
+    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    is_one_too_many(&office.watch_quotes(watch()).await.unwrap_err());
+    // A stream of another kind is one of them; what does not last is let in.
+    let jobs = tokio_stream::once(pb::PriceJobsRequest {
+        job: Some(job("01-direct-oven")),
+        ..pb::PriceJobsRequest::default()
+    });
+    is_one_too_many(&office.price_jobs(jobs).await.unwrap_err());
+    office.list_quotes(pb::ListQuotesRequest::default()).await.unwrap();
+    lasting.pop();
+    let begin = std::time::Instant::now();
+    while let Err(status) = office.watch_quotes(watch()).await {
+        is_one_too_many(&status);
+        assert!(begin.elapsed() < Duration::from_secs(10), "the room is not given back");
+        tokio::time::sleep(Duration::from_millis(20)).await;
+    }
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
@@ -59,8 +154,7 @@ async fn more_calls_than_are_taken_on_are_refused_at_once() {
         lasting.push(office.clone().watch_quotes(request).await.unwrap());
     }
     let status = office.clone().list_quotes(pb::ListQuotesRequest::default()).await.unwrap_err();
-    assert_eq!(status.code(), Code::ResourceExhausted);
-    assert!(status.get_details_retry_info().is_some());
+    is_one_too_many(&status);
     // Whether it is up, it still says.
     let mut health = HealthClient::new(channel(&server.url).await);
     let answer = health.check(HealthCheckRequest::default()).await.unwrap().into_inner();

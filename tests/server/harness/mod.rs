@@ -17,7 +17,7 @@ mod postgres;
 pub use client::{Client, channel, connect, job, reason};
 pub use desk::{Office, accept, issue, issued, office};
 pub use issuing::{Addresses, Answers, Issuing};
-pub use peer::{Peer, Said, half, refusal, whole};
+pub use peer::{Peer, Said, announced, end, half, refusal, whole};
 pub use postgres::Cluster;
 pub use process::{Server, command, evenfare};
 pub use promises::hold;

@@ -91,6 +91,25 @@ pub fn half(message: &[u8]) -> Said {
     StreamBody::new(first.chain(tokio_stream::pending())).boxed_unsync()
 }
 
+/// The head of a message of that length, and then nothing, for ever.
+pub fn announced(length: usize) -> Said {
+    let mut bytes = BytesMut::new();
+    bytes.put_u8(0);
+    bytes.put_u32(u32::try_from(length).unwrap());
+    let first = tokio_stream::once(Ok(Frame::data(bytes.freeze())));
+    StreamBody::new(first.chain(tokio_stream::pending())).boxed_unsync()
+}
+
+/// How a call ends: in the head of the answer, or behind its messages.
+pub async fn end(answer: Response<Incoming>) -> Status {
+    let (head, body) = answer.into_parts();
+    if let Some(status) = Status::from_header_map(&head.headers) {
+        return status;
+    }
+    let body = body.collect().await.unwrap();
+    body.trailers().and_then(Status::from_header_map).expect("a call ends with a status")
+}
+
 /// The code of an answer without messages; nothing where messages may follow.
 pub fn refusal(answer: &Response<Incoming>) -> Option<Code> {
     Status::from_header_map(answer.headers()).map(|status| status.code())

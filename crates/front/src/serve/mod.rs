@@ -5,6 +5,7 @@
 //! be kept. What a reader may see is decided in the engine's `view`, as everywhere.
 
 // Reading order: each module uses only those above it.
+mod told;
 pub mod transport;
 mod refusal;
 mod callers;

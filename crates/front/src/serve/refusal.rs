@@ -1,6 +1,5 @@
 //! Why a call is refused: one place turns every reason into a status with its details.
 
-use std::collections::HashMap;
 use std::time::Duration;
 
 use evenfare_engine::Refused as NotPriced;
@@ -9,11 +8,9 @@ use evenfare_engine::problem::{Place, Problem, Severity};
 use evenfare_engine::view::Reader;
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_store::refused::{Refused, StoreError};
-use prost::Message;
-use prost_types::Any;
 use tonic::{Code, Status};
-use tonic_types::pb as rpc;
 
+use super::told::Told;
 use crate::wire::month_end::slip;
 use crate::wire::pb;
 
@@ -21,12 +18,6 @@ mod from;
 
 /// Where the job stands in the messages that have one.
 pub(super) const FIELD: &str = "job";
-
-/// The domain of every reason, as `google.rpc.ErrorInfo` wants one.
-pub const DOMAIN: &str = "evenfare";
-
-/// Trailers of more than 8 KiB are refused by common clients; a third is lost to base64.
-const ROOM_FOR_PROBLEMS: usize = 5_000;
 
 /// Why a call is refused.
 #[derive(Debug, Clone, PartialEq)]
@@ -300,32 +291,6 @@ fn of_store(error: StoreError) -> Told {
     }
 }
 
-/// What a caller is told.
-struct Told {
-    code: Code,
-    reason: &'static str,
-    message: String,
-    problems: Vec<Problem>,
-    under_the_floor: Option<pb::RefusedOffer>,
-    retry: Option<Duration>,
-}
-
-impl Told {
-    fn new(code: Code, reason: &'static str, message: impl Into<String>) -> Self {
-        let message = message.into();
-        Self { code, reason, message, problems: Vec::new(), under_the_floor: None, retry: None }
-    }
-
-    fn refusal(&self) -> pb::Refusal {
-        pb::Refusal {
-            reason: self.reason.to_owned(),
-            message: self.message.clone(),
-            problems: (!self.problems.is_empty()).then(|| self.problems.iter().collect()),
-            under_the_floor: self.under_the_floor.clone(),
-        }
-    }
-}
-
 /// A reason as part of an answer.
 impl From<Refusal> for pb::Refusal {
     fn from(refusal: Refusal) -> Self {
@@ -336,56 +301,8 @@ impl From<Refusal> for pb::Refusal {
 /// A reason as the end of a call.
 impl From<Refusal> for Status {
     fn from(refusal: Refusal) -> Self {
-        let told = refusal.told();
-        let info = rpc::ErrorInfo {
-            reason: told.reason.to_owned(),
-            domain: DOMAIN.to_owned(),
-            metadata: HashMap::new(),
-        };
-        let mut details = vec![any("google.rpc.ErrorInfo", &info)];
-        let mut message = told.message.clone();
-        if !told.problems.is_empty() {
-            let request = bad_request(&told.problems);
-            if request.field_violations.len() < told.problems.len() {
-                message.push_str(&format!("; the details have the first {}", request.field_violations.len()));
-            }
-            details.push(any("google.rpc.BadRequest", &request));
-        }
-        if let Some(retry) = told.retry {
-            let retry_delay = prost_types::Duration::try_from(retry).ok();
-            details.push(any("google.rpc.RetryInfo", &rpc::RetryInfo { retry_delay }));
-        }
-        // The problems stand in the bad request already.
-        let refusal = pb::Refusal { problems: None, ..told.refusal() };
-        details.push(any("evenfare.v1.Refusal", &refusal));
-        let status = rpc::Status { code: told.code.into(), message: message.clone(), details };
-        Self::with_details(told.code, message, status.encode_to_vec().into())
+        refusal.told().into()
     }
-}
-
-/// As many problems as fit into what clients take as trailers, in their order.
-fn bad_request(problems: &[Problem]) -> rpc::BadRequest {
-    let mut room = ROOM_FOR_PROBLEMS;
-    let mut field_violations = Vec::new();
-    for problem in problems {
-        let field = problem.place.to_string();
-        let description = problem.to_string();
-        let description = description.strip_prefix(&*field).unwrap_or(&description);
-        let violation = rpc::bad_request::FieldViolation {
-            description: description.trim_start_matches([':', ' ']).to_owned(),
-            reason: problem.code.to_uppercase(),
-            localized_message: None,
-            field,
-        };
-        let Some(left) = room.checked_sub(violation.encoded_len().saturating_add(4)) else { break };
-        room = left;
-        field_violations.push(violation);
-    }
-    rpc::BadRequest { field_violations }
-}
-
-fn any(name: &str, message: &impl Message) -> Any {
-    Any { type_url: format!("type.googleapis.com/{name}"), value: message.encode_to_vec() }
 }
 
 #[cfg(test)]

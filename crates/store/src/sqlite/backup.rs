@@ -2,6 +2,7 @@
 
 use std::ffi::OsString;
 use std::fs;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use rusqlite::Connection;
@@ -16,8 +17,8 @@ use crate::store::Store as _;
 /// Why there is no copy.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BackupError {
-    /// A store stands where one was to be put back.
-    #[error("there is a store at {0} already")]
+    /// Something stands where the copy was to be, or where a store was to be put back.
+    #[error("{0} is there already; nothing was written. Name another")]
     Exists(String),
     /// A store that is in use, perhaps the very one that was to be copied, stands where the copy was to be.
     #[error("{0} is a store in use, and no place for a copy")]
@@ -35,7 +36,8 @@ pub enum BackupError {
 
 impl Sqlite {
     /// Copies the store as it stands at one moment, while others write on, and checks the copy. It stands at
-    /// `to` only when it holds, in the place of an older copy where there is one.
+    /// `to` only when it holds. Where something stands already, such as an older copy, nothing is done: it may
+    /// be the last one that is whole.
     ///
     /// # Errors
     /// [`BackupError`] says why there is no copy.
@@ -44,10 +46,11 @@ impl Sqlite {
         if is_same(&from, &to) || ["-wal", "-shm"].iter().any(|ending| with_ending(&to, ending).exists()) {
             return Err(BackupError::InUse(to.display().to_string()));
         }
+        free(&to)?;
         let beside = Beside::new(&to);
         copy_apart(from, beside.path().to_owned()).await?;
         let audited = check(beside.path()).await?;
-        fs::rename(beside.path(), &to).and_then(|()| flush_folder(&to)).map_err(|error| io(&error))?;
+        name(beside.path(), &to)?;
         Ok(audited)
     }
 
@@ -60,9 +63,8 @@ impl Sqlite {
     pub async fn restore(from: impl AsRef<Path>, to: impl AsRef<Path>) -> Result<Audited, BackupError> {
         let (from, to) = (from.as_ref().to_owned(), to.as_ref().to_owned());
         let log = with_ending(&to, "-wal");
-        if to.exists() || log.exists() {
-            return Err(BackupError::Exists(to.display().to_string()));
-        }
+        free(&to)?;
+        free(&log)?;
         let source = from.clone();
         apart(move || {
             let source = connection::to_read(&source).map_err(AuditError::from)?;
@@ -77,13 +79,33 @@ impl Sqlite {
         let beside = Beside::new(&to);
         copy_apart(from, beside.path().to_owned()).await?;
         let audited = check(beside.path()).await?;
-        // Other than renaming, this fails where something has come to stand there meanwhile.
-        fs::hard_link(beside.path(), &to).and_then(|()| flush_folder(&to)).map_err(|error| io(&error))?;
+        name(beside.path(), &to)?;
         Ok(audited)
     }
 }
 
-/// A file beside its later place; gone with this, where it was not renamed.
+/// Nothing may stand there, not even a link that leads nowhere.
+fn free(path: &Path) -> Result<(), BackupError> {
+    let there = path.symlink_metadata().is_ok();
+    if there { Err(BackupError::Exists(path.display().to_string())) } else { Ok(()) }
+}
+
+/// Gives the copy its name. Other than renaming, this fails where something has come to stand there meanwhile.
+fn name(copy: &Path, to: &Path) -> Result<(), BackupError> {
+    let linked = match fs::hard_link(copy, to) {
+        // The file systems of sticks have no links: there the name is taken before the copy gets it.
+        Err(error) if [ErrorKind::PermissionDenied, ErrorKind::Unsupported].contains(&error.kind()) => {
+            fs::File::create_new(to).and_then(|_| fs::rename(copy, to).inspect_err(|_| remove(to)))
+        }
+        linked => linked,
+    };
+    linked.and_then(|()| flush_folder(to)).map_err(|error| match error.kind() {
+        ErrorKind::AlreadyExists => BackupError::Exists(to.display().to_string()),
+        _ => io(&error),
+    })
+}
+
+/// A file beside its later place; gone with this.
 struct Beside(PathBuf);
 
 impl Beside {

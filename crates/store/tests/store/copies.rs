@@ -34,6 +34,7 @@ fn a_backup_taken_while_others_write_is_a_store() {
         };
         let mut before = store.last().await.unwrap();
         for _ in 0..5 {
+            let _ = std::fs::remove_file(&copy);
             let audited = store.backup(&copy).await.unwrap();
             let after = store.last().await.unwrap();
             assert!((before..=after).contains(&audited.events), "{before} {} {after}", audited.events);
@@ -41,6 +42,16 @@ fn a_backup_taken_while_others_write_is_a_store() {
         }
         done.store(true, Ordering::Relaxed);
         assert!(writing.await.unwrap() > 5, "nobody wrote meanwhile");
+        // An older copy is not written over, nor is a link that leads nowhere.
+        let older = std::fs::read(&copy).unwrap();
+        let link = folder.path().join("link.db");
+        std::os::unix::fs::symlink(folder.path().join("nowhere.db"), &link).unwrap();
+        for taken in [&copy, &link] {
+            let again = store.backup(taken).await;
+            assert_eq!(again, Err(BackupError::Exists(taken.display().to_string())));
+        }
+        assert!(std::fs::read(&copy).unwrap() == older);
+        std::fs::remove_file(&link).unwrap();
         // It is one file, and nothing else was left behind.
         let mut names: Vec<_> = std::fs::read_dir(folder.path())
             .unwrap()

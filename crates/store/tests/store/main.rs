@@ -17,6 +17,7 @@ mod workload;
 mod crowd;
 mod invoices;
 mod unseen;
+mod again;
 mod encrypted;
 mod tampering;
 mod failures;

@@ -144,7 +144,8 @@ impl Cluster {
         String::from_utf8(done.stdout).unwrap()
     }
 
-    fn log(&self) -> String {
+    /// What the server has logged since it was started.
+    pub fn log(&self) -> String {
         let mut log = String::new();
         let _ = fs::File::open(self.folder.path().join("log")).map(|mut file| file.read_to_string(&mut log));
         log

@@ -154,7 +154,7 @@ pub(in crate::cli) struct AuditArgs {
 
 #[derive(Debug, Args)]
 pub(in crate::cli) struct BackupArgs {
-    /// The file to write, in the place of an older backup
+    /// A new file for the copy
     pub(in crate::cli) file: PathBuf,
     #[command(flatten)]
     pub(in crate::cli) place: Where,

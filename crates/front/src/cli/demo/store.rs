@@ -27,8 +27,9 @@ use crate::serve::database::Database;
 
 /// The store's file in the folder of the demo.
 pub(super) const STORE: &str = "evenfare.db";
-/// By whom its quotes are written down.
-const OFFICE: &str = "front-desk";
+/// By whom its quotes are written down. A name that a workshop has for nobody: names are given once, and whoever
+/// has come by the demo adds his own desk.
+const OFFICE: &str = "demo";
 /// Invoices of the demo are due so many days after their issue.
 const DUE: u64 = 14;
 

@@ -72,7 +72,8 @@ fn said(file: &Path, audited: &Audited) -> String {
 
 fn failure(file: &Path, error: BackupError) -> Failure {
     match error {
-        BackupError::Exists(_) | BackupError::InUse(_) => Failure::Usage(error.to_string()),
+        BackupError::InUse(_) => Failure::Usage(error.to_string()),
+        BackupError::Exists(_) => Failure::File(error.to_string()),
         BackupError::Io(why) => Failure::File(format!("{}: {why}", file.display())),
         BackupError::Damaged(_) | BackupError::Audit(_) => {
             Failure::Database(format!("{}: {error}", file.display()))

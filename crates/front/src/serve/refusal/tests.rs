@@ -1,6 +1,7 @@
 //! Every reason is in the table of `refusal.proto`, and what does not fit is counted.
 
 use super::*;
+use crate::serve::transport::REASONS;
 use evenfare_engine::text::Code as Name;
 use evenfare_reconcile::input::Slip;
 use evenfare_store::number::{Number, Series};
@@ -103,6 +104,8 @@ fn every_reason_is_written_down() {
             (reason, format!("{:?}", status.code()))
         })
         .collect();
+    // What the transport tells of those that the libraries have refused.
+    said.extend(REASONS.map(|(_, code, reason)| (reason.to_owned(), format!("{code:?}"))));
     said.sort();
     said.dedup();
     let plain = |code: &str| code.replace('_', "").to_lowercase();

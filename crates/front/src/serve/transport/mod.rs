@@ -1,7 +1,7 @@
 //! What stands between a socket and the services: connections, TLS, and the layers around every call.
 //!
 //! A call passes, from the outside in: [`Listener`] (socket, TLS, HTTP), CORS, gRPC-Web, observation,
-//! deadline, admission, the program's own access layer, and the services ([`layered`]). Whatever a layer
+//! reasons, deadline, admission, the program's own access layer, and the services ([`layered`]). Whatever a layer
 //! answers goes out through those outside of it, so that a refusal is counted, has a request id, and reaches a
 //! browser in gRPC-Web.
 //!
@@ -25,7 +25,9 @@ mod tests;
 
 pub use bounds::Bounds;
 pub use certificates::{CertificateError, Clients, TlsFiles};
-pub use layers::{Call, Deadline, Layering, busy, layered, with_room};
+#[cfg(test)]
+pub(in crate::serve) use layers::REASONS;
+pub use layers::{Call, Deadline, Layering, layered, with_room};
 pub use listener::{Config, Drained, Listener, Security, StartError};
 pub use methods::Methods;
 pub use peer::Peer;

@@ -1,6 +1,5 @@
 //! Answers that a layer gives itself.
 
-use std::collections::HashMap;
 use std::convert::Infallible;
 use std::pin::Pin;
 use std::task::{Context, Poll, ready};
@@ -9,14 +8,12 @@ use std::time::Duration;
 use http::{HeaderMap, Response};
 use pin_project_lite::pin_project;
 use tonic::{Code, Status};
-use tonic_types::{ErrorDetails, StatusExt};
+
+use crate::serve::told::Told;
 
 /// RESOURCE_EXHAUSTED, with `google.rpc.RetryInfo`: there is no room now, come back after the delay.
-#[must_use]
-pub fn busy(message: &str, retry_after: Duration) -> Status {
-    let mut details = ErrorDetails::with_retry_info(Some(retry_after));
-    details.set_error_info("TOO_MANY", "evenfare", HashMap::new());
-    Status::with_error_details(Code::ResourceExhausted, message, details)
+pub(super) fn busy(message: &str, retry_after: Duration) -> Status {
+    Told { retry: Some(retry_after), ..Told::new(Code::ResourceExhausted, "TOO_MANY", message) }.into()
 }
 
 /// The status as the trailers of a response that has begun.
@@ -67,6 +64,7 @@ where
 #[allow(clippy::unwrap_used, clippy::indexing_slicing)]
 mod tests {
     use super::*;
+    use tonic_types::StatusExt;
 
     #[test]
     fn busy_says_when_to_come_back() {

@@ -12,7 +12,7 @@ use tokio::sync::OwnedSemaphorePermit;
 /// What stays with a body. It is dropped when the body ends, or with it.
 pub(super) trait Watch {
     /// The trailers, which end the body.
-    fn trailers(&mut self, _trailers: &HeaderMap) {}
+    fn trailers(&mut self, _trailers: &mut HeaderMap) {}
 
     /// The body ended without trailers.
     fn ended(&mut self) {}
@@ -58,11 +58,11 @@ impl<B: Body<Data = Bytes>, W: Watch> Body for Watched<B, W> {
     ) -> Poll<Option<Result<Frame<Bytes>, Self::Error>>> {
         let mut this = self.project();
         let Some(inner) = this.inner.as_mut().as_pin_mut() else { return Poll::Ready(None) };
-        let frame = ready!(inner.poll_frame(cx));
+        let mut frame = ready!(inner.poll_frame(cx));
         let goes_on = matches!(&frame, Some(Ok(frame)) if frame.is_data());
         if !goes_on && let Some(mut watch) = this.watch.take() {
-            match &frame {
-                Some(Ok(frame)) => frame.trailers_ref().into_iter().for_each(|all| watch.trailers(all)),
+            match &mut frame {
+                Some(Ok(frame)) => frame.trailers_mut().into_iter().for_each(|all| watch.trailers(all)),
                 Some(Err(_)) | None => watch.ended(),
             }
         }

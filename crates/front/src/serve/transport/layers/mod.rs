@@ -2,6 +2,7 @@
 
 mod answer;
 mod body;
+mod reasons;
 mod timeout;
 mod deadline;
 mod admission;
@@ -11,8 +12,9 @@ mod observe;
 mod web;
 mod stack;
 
-pub use answer::busy;
 pub use body::with_room;
 pub use call::Call;
 pub use deadline::Deadline;
+#[cfg(test)]
+pub(in crate::serve) use reasons::REASONS;
 pub use stack::{Layering, layered};

@@ -15,6 +15,7 @@ use super::super::methods::Methods;
 use super::admission::AdmissionLayer;
 use super::deadline::DeadlineLayer;
 use super::observe::ObserveLayer;
+use super::reasons::ReasonsLayer;
 use super::web::cors;
 
 /// What the layers have to know.
@@ -53,6 +54,7 @@ where
         .layer(option_layer(cors(origins)))
         .layer(GrpcWebLayer::new())
         .layer(ObserveLayer::new(methods))
+        .layer(ReasonsLayer)
         .layer(DeadlineLayer::new(Arc::clone(methods), bounds.longest_unary))
         .layer(AdmissionLayer::new(bounds.calls, bounds.open_calls, bounds.retry_after))
         .service(access.layer(services))

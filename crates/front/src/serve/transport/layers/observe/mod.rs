@@ -102,7 +102,7 @@ impl Record {
 }
 
 impl Watch for Record {
-    fn trailers(&mut self, trailers: &HeaderMap) {
+    fn trailers(&mut self, trailers: &mut HeaderMap) {
         self.note(trailers);
         self.ended();
     }
