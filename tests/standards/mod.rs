@@ -23,6 +23,9 @@ pub struct Checker {
 /// The checker, or why there is none.
 pub fn checker() -> Result<Checker, String> {
     let Some(standards) = folder() else {
+        let named = std::env::var_os("EVENFARE_STANDARDS");
+        let said = std::env::var_os("CI").and(named);
+        assert_eq!(said, None, "the folder of the standards that is named has no check.py");
         return Err("no folder with the standards (EVENFARE_STANDARDS)".to_owned());
     };
     let python = std::env::var_os("EVENFARE_PYTHON").map_or_else(|| "python3".into(), PathBuf::from);

@@ -8,10 +8,11 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 use evenfare_engine::language::Language;
-use evenfare_engine::money::Currency;
+use evenfare_engine::money::{Currency, Percent};
 use evenfare_engine::tariff::Party;
 use evenfare_files::Stationery;
 use evenfare_reconcile::account::PartyStatement;
+use evenfare_reconcile::earned::Earned;
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::overview::{Margin, Overview};
@@ -53,6 +54,7 @@ use crate::words::Words;
 ///     month: "2026-10".parse()?,
 ///     is_closed: true,
 ///     account: &account,
+///     bonuses: &[],
 ///     differences: &Told::default(),
 ///     language: Language::Polish,
 /// };
@@ -82,10 +84,49 @@ pub struct AccountStatement<'a> {
     pub is_closed: bool,
     /// His account in that currency and month.
     pub account: &'a PartyStatement<'a>,
+    /// His volume bonuses at the end of the month, of an account in the currency of the books.
+    pub bonuses: &'a [&'a Earned],
     /// What he is told of the differences, on a page of its own.
     pub differences: &'a Told<'a>,
     /// The reader's language.
     pub language: Language,
+}
+
+/// A part of a volume bonus.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum BonusPart {
+    /// An amount in minor units, in the currency of the account.
+    Minor(i64),
+    /// A percentage of the turnover.
+    Percent(Percent),
+}
+
+impl AccountStatement<'_> {
+    /// A volume bonus, part by part, each with what it is called.
+    pub fn bonus(&self, one: &Earned) -> Vec<(String, BonusPart)> {
+        let words = Words::of(self.language);
+        let mut parts = vec![
+            (words.say("bonus-turnover"), BonusPart::Minor(one.turnover_minor)),
+            (words.say("bonus-step"), BonusPart::Percent(one.percent)),
+            (words.say("bonus-due"), BonusPart::Minor(one.due_minor)),
+            (words.say("bonus-this-month"), BonusPart::Minor(one.movement_minor)),
+        ];
+        if one.true_up_minor != 0 {
+            parts.push((words.say("bonus-trued-up"), BonusPart::Minor(one.true_up_minor)));
+        }
+        parts.extend(one.next.map(|next| {
+            let percent = figures::percent(self.language, &next.percent.to_string());
+            let amount = figures::money(self.language, next.from_minor, self.currency);
+            let told = [("percent", (&percent).into()), ("amount", (&amount).into())];
+            (words.say_with("bonus-missing", &told), BonusPart::Minor(next.missing_minor))
+        }));
+        parts
+    }
+
+    /// What a volume bonus is headed by.
+    pub fn bonus_heading(&self, one: &Earned) -> String {
+        Words::of(self.language).say_with("bonus-of-year", &[("year", (&one.year.to_string()).into())])
+    }
 }
 
 /// What the overview of margins is written from. It holds cost and shares: it is the accountant's alone.

@@ -13,33 +13,26 @@ use crate::terms::{BonusTier, Terms};
 /// A partner's bonus at the end of a month, in the books' currency.
 ///
 /// The percentage of the step that the year's turnover has reached counts for all of it, so reaching a step
-/// gives more for the months before as well: that part is trued up.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Bonus {
-    /// The partner's code.
-    pub partner: Arc<str>,
-    /// The month.
-    pub month: Month,
+/// gives more for the months before as well.
+struct Bonus {
+    partner: Arc<str>,
+    month: Month,
     /// What was invoiced to him in the year so far, net.
-    pub turnover_minor: i64,
-    /// The step's percentage.
-    pub percent: Percent,
+    turnover_minor: i64,
     /// The bonus on it; rounded once.
-    pub due_minor: i64,
+    due_minor: i64,
     /// Of it, what this month adds or takes away.
-    pub movement_minor: i64,
-    /// Of the movement, what is for the months before.
-    pub true_up_minor: i64,
+    movement_minor: i64,
 }
 
-/// The bonuses of each month that is over, by partner; posted on its last day.
-pub(crate) fn bonuses(journal: &mut Journal, terms: &Terms) -> Result<Vec<Bonus>, Overflow> {
+/// Posts the bonuses of each month that is over, by partner, on its last day.
+pub(crate) fn post(journal: &mut Journal, terms: &Terms) -> Result<(), Overflow> {
     let mut tiers: BTreeMap<(&Arc<str>, i32), Vec<&BonusTier>> = BTreeMap::new();
     for tier in &terms.bonuses {
         tiers.entry((&tier.partner, tier.year)).or_default().push(tier);
     }
     if tiers.is_empty() {
-        return Ok(Vec::new());
+        return Ok(());
     }
     let mut turnover: BTreeMap<(&Arc<str>, Month), i64> = BTreeMap::new();
     for (one, postings) in journal.transactions().filter(|(one, _)| one.source.event == Event::Invoice) {
@@ -59,18 +52,14 @@ pub(crate) fn bonuses(journal: &mut Journal, terms: &Terms) -> Result<Vec<Bonus>
         let (before, due_before) = last.map_or((0, 0), |last| (last.turnover_minor, last.due_minor));
         let turnover_minor = before.checked_add(net).ok_or(Overflow)?;
         let steps = tiers.get(&(partner, month.year())).map(Vec::as_slice).unwrap_or_default();
-        let reached = steps.iter().filter(|tier| tier.from_minor <= turnover_minor);
-        let percent = reached.max_by_key(|tier| (tier.from_minor, tier.percent)).map(|tier| tier.percent);
-        let percent = percent.unwrap_or(Percent::ZERO);
+        let percent = reached(steps, turnover_minor);
         let due_minor = of(turnover_minor, percent)?;
         bonuses.push(Bonus {
             partner: Arc::clone(partner),
             month,
             turnover_minor,
-            percent,
             due_minor,
             movement_minor: due_minor.checked_sub(due_before).ok_or(Overflow)?,
-            true_up_minor: of(before, percent)?.checked_sub(due_before).ok_or(Overflow)?,
         });
     }
     for bonus in &bonuses {
@@ -84,9 +73,17 @@ pub(crate) fn bonuses(journal: &mut Journal, terms: &Terms) -> Result<Vec<Bonus>
         let postings = [posting(Role::BonusPayable, owed), posting(Role::Bonus, bonus.movement_minor)];
         journal.post(source, bonus.month.last_day(), bonus.month.last_day(), postings)?;
     }
-    Ok(bonuses)
+    Ok(())
 }
 
-fn of(turnover: i64, percent: Percent) -> Result<i64, Overflow> {
+/// The percentage of the step that a turnover has reached.
+pub(crate) fn reached(steps: &[&BonusTier], turnover_minor: i64) -> Percent {
+    let reached = steps.iter().filter(|tier| tier.from_minor <= turnover_minor);
+    let highest = reached.max_by_key(|tier| (tier.from_minor, tier.percent));
+    highest.map_or(Percent::ZERO, |tier| tier.percent)
+}
+
+/// The bonus on a turnover; rounded once.
+pub(crate) fn of(turnover: i64, percent: Percent) -> Result<i64, Overflow> {
     Exact::from_minor(turnover).percent(percent)?.round::<kind::Net>().map(Net::minor)
 }

@@ -1,4 +1,4 @@
-//! Books as lines of text: what stands in each column, and the lines of journal and account.
+//! Books as lines of text: what stands in each column, and the lines of journal, account and what else a party is told.
 //!
 //! Amounts are plain decimals with a point and all decimals of their currency, so nothing is lost on the way.
 
@@ -6,8 +6,11 @@ use evenfare_engine::money::{Currency, Net, Overflow};
 
 use crate::account::PartyStatement;
 use crate::chart::{Chart, Charts};
+use crate::difference::Difference;
+use crate::earned::Earned;
 use crate::journal::{Journal, Posting, Transaction};
 use crate::month::Month;
+use crate::told::{Told, number_told};
 
 /// The columns of a journal's line, and what stands in each.
 pub const COLUMNS: [(&str, &str); 12] = [
@@ -132,6 +135,83 @@ pub fn statement(
     let all = [side(true, account.charged_minor)?, side(true, account.credited_minor)?];
     lines.push(line(["closing", &month.last_day().to_string(), "", ""], all, account.closing_minor)?);
     Ok(lines)
+}
+
+/// The columns of a line of what a party is told of differences, and what stands in each.
+pub const TOLD: [(&str, &str); 7] = [
+    ("party", "The partner's code."),
+    ("day", "The day it is of."),
+    ("reason", "Why, by its stable code."),
+    ("quote", "The quote, where one is known."),
+    ("amount", "What was found less what was agreed, in `currency`; of a share, the share."),
+    ("currency", "ISO 4217 code of the amount."),
+    (
+        "documents",
+        "The papers behind it: what each is, and its number; of a payment the bank's statement and the place in it.",
+    ),
+];
+
+/// What a party is told of differences, line by line in the order of [`TOLD`].
+///
+/// # Errors
+/// [`Overflow`] where an amount is beyond what an amount may be.
+pub fn told(party: &str, told: &Told<'_>) -> Result<Vec<[String; TOLD.len()]>, Overflow> {
+    let line = |one: &Difference| {
+        let papers = one.documents.iter();
+        let papers: Vec<String> =
+            papers.map(|document| format!("{} {}", document.paper.word(), number_told(document))).collect();
+        Ok([
+            party.to_owned(),
+            one.day.to_string(),
+            one.reason.code().to_owned(),
+            one.quote.as_deref().unwrap_or_default().to_owned(),
+            amount(one.amount_minor, one.currency)?,
+            one.currency.to_string(),
+            papers.join("; "),
+        ])
+    };
+    told.iter().map(line).collect()
+}
+
+/// The columns of a line of a volume bonus, and what stands in each.
+pub const BONUS: [(&str, &str); 12] = [
+    ("partner", "The partner's code."),
+    ("year", "The year of the turnover."),
+    ("month", "The month at whose end it is, as 2026-10."),
+    ("turnover", "What was invoiced to him in the year so far, net."),
+    (
+        "percent",
+        "The percentage of the step that is reached; it counts for all of the turnover. 0 where none is.",
+    ),
+    ("due", "The bonus so far."),
+    ("movement", "Of it, what this month adds or takes away."),
+    ("trued_up", "Of the movement, what is for the turnover of months before."),
+    ("next_from", "The turnover from which the next step counts; empty where there is none."),
+    ("next_percent", "Its percentage; empty where there is none."),
+    ("missing", "How much more turnover reaches it; empty where there is none."),
+    ("currency", "ISO 4217 code of the books, of every amount."),
+];
+
+/// A volume bonus at the end of a month, in the order of [`BONUS`].
+///
+/// # Errors
+/// [`Overflow`] where an amount is beyond what an amount may be.
+pub fn bonus(one: &Earned, books: Currency) -> Result<[String; BONUS.len()], Overflow> {
+    let of_next = |minor: Option<i64>| minor.map_or(Ok(String::new()), |minor| amount(minor, books));
+    Ok([
+        one.partner.to_string(),
+        one.year.to_string(),
+        one.month.to_string(),
+        amount(one.turnover_minor, books)?,
+        one.percent.to_string(),
+        amount(one.due_minor, books)?,
+        amount(one.movement_minor, books)?,
+        amount(one.true_up_minor, books)?,
+        of_next(one.next.map(|next| next.from_minor))?,
+        one.next.map(|next| next.percent.to_string()).unwrap_or_default(),
+        of_next(one.next.map(|next| next.missing_minor))?,
+        books.to_string(),
+    ])
 }
 
 fn amount(minor: i64, currency: Currency) -> Result<String, Overflow> {

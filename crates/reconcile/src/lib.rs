@@ -25,7 +25,8 @@ pub mod chart;
 pub mod journal;
 mod worth;
 mod books;
-pub mod bonus;
+mod bonus;
+pub mod earned;
 pub mod kept;
 pub mod period;
 pub mod changed;
@@ -44,9 +45,9 @@ use chrono::NaiveDate;
 
 use account::Accounts;
 use agreed::Agreed;
-use bonus::Bonus;
 use changed::Changed;
 use chart::{Chart, Charts};
+use earned::Earned;
 use error::Unreconciled;
 use input::{Charge, CourierBill, Invoice, Slip, Statement, WorkDone};
 use journal::Journal;
@@ -134,8 +135,8 @@ pub struct Reconciled {
     pub journal: Journal,
     /// The accounts of parties.
     pub accounts: Accounts,
-    /// Volume bonuses by partner and month.
-    pub bonuses: Vec<Bonus>,
+    /// Volume bonuses by partner, year and month.
+    pub bonuses: Vec<Earned>,
     /// Margins for charts.
     pub overview: Overview,
     /// Accounts, month by month.
@@ -243,8 +244,9 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     drop(matching);
     let mut journal = invoices?.with(others?)?;
     let (differences, settled) = period::found(known, &closings);
-    let bonuses = bonus::bonuses(&mut journal, terms)?;
+    bonus::post(&mut journal, terms)?;
     let journal = period::after_closings(journal, &closings)?;
+    let bonuses = earned::earned(&journal, terms)?;
     let changed = if closings.is_empty() { Vec::new() } else { changed::changed(&journal)? };
     let accounts = Accounts::new(&journal, threads)?;
     let overview = Overview { invoiced: overview::invoiced(&journal)?, ..overview? };

@@ -1,6 +1,6 @@
 //! What a party may see of the differences that month end found.
 
-use crate::difference::Difference;
+use crate::difference::{Difference, Document, Paper};
 use crate::month::Month;
 use crate::period::Found;
 
@@ -33,4 +33,17 @@ impl<'a> Told<'a> {
     pub fn is_empty(&self) -> bool {
         self.0.is_empty()
     }
+}
+
+/// A document's number as a party is told it: a payment without our account.
+pub fn number_told(document: &Document) -> &str {
+    match document.paper {
+        Paper::Payment => payment_told(&document.number),
+        _ => &document.number,
+    }
+}
+
+/// A payment's name as a party is told it: the statement and the place in it, without our account before them.
+pub fn payment_told(name: &str) -> &str {
+    name.split_once('/').map_or(name, |(_, place)| place)
 }

@@ -312,36 +312,6 @@ fn what_is_found_late_is_posted_to_the_open_month() {
 }
 
 #[test]
-fn a_bonus_is_trued_up_when_a_step_is_reached() {
-    // 1.5 % from 1000.00, 2.25 % from 5000.00.
-    let mut inputs = empty();
-    for (number, (net, days)) in [(90_000, 2), (60_000, 12), (400_000, 35)].into_iter().enumerate() {
-        let mut of = direct(net, number);
-        of.invoice_by = day(days);
-        let partner =
-            evenfare_reconcile::firm::Firm { id: "P-10".into(), name: "Partner P-10".into(), vat_id: None };
-        of.sales[0].buyer = std::sync::Arc::new(partner);
-        inputs.invoices.push(invoice(&of, number, 0, &of.sales[0].vat, net));
-        inputs.agreed.push(of);
-    }
-    let bonuses = reconcile(&inputs).unwrap().bonuses;
-    let told: Vec<_> = bonuses
-        .iter()
-        .map(|one| {
-            (one.month.to_string(), one.turnover_minor, one.due_minor, one.movement_minor, one.true_up_minor)
-        })
-        .collect();
-    // 2.25 % of 1500.00 is 33.75, of which 22.50 were given: 11.25 more.
-    let expect = [
-        ("2026-06".to_owned(), 150_000, 2_250, 2_250, 0),
-        ("2026-07".to_owned(), 550_000, 12_375, 10_125, 1_125),
-    ];
-    assert_eq!(told, expect);
-    inputs.terms.until = day(20);
-    assert_eq!(reconcile(&inputs).unwrap().bonuses, []);
-}
-
-#[test]
 fn one_invoice_is_paid_in_another_currency_within_the_bound() {
     let mut inputs = sold(&[111_720]);
     let usd = world::currency("USD");

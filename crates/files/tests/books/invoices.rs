@@ -3,23 +3,25 @@
 use evenfare_files::parse_invoice;
 use evenfare_reconcile::input::InvoiceKind;
 
-use crate::{refused, standard};
+use crate::{of_the_demo, refused, standard};
 
 #[test]
-fn the_published_examples_are_read() {
+fn the_published_examples_and_the_demos_are_read() {
     use InvoiceKind::{CreditNote, Invoice};
     // Totals: CEN/TC 434, examples of EN 16931 in UBL; rate, base and tax of each group.
     type Groups = &'static [(&'static str, i64, i64)];
-    let expect: [(&str, InvoiceKind, i64, Groups); 4] = [
-        ("example1", Invoice, 25_033, &[("6", 18_323, 1_099), ("21", 4_637, 974)]),
-        ("example2", Invoice, 0, &[("25", 146_050, 36_513)]),
-        ("example8", Invoice, 109_978, &[("21", 90_891, 19_087)]),
-        ("creditnote1", CreditNote, 10_011, &[("0", 10_011, 0)]),
+    let published = |name: &str| standard(&format!("en16931/examples/ubl-tc434-{name}.xml"));
+    let demo = Some(of_the_demo("invoices/2026-10-zakwasek.xml"));
+    let expect: [(&str, Option<Vec<u8>>, InvoiceKind, i64, Groups); 5] = [
+        ("example1", published("example1"), Invoice, 25_033, &[("6", 18_323, 1_099), ("21", 4_637, 974)]),
+        ("example2", published("example2"), Invoice, 0, &[("25", 146_050, 36_513)]),
+        ("example8", published("example8"), Invoice, 109_978, &[("21", 90_891, 19_087)]),
+        ("creditnote1", published("creditnote1"), CreditNote, 10_011, &[("0", 10_011, 0)]),
+        ("zakwasek", demo, Invoice, 185_839, &[("0", 185_839, 0)]),
     ];
-    for (name, kind, gross, groups) in expect {
-        let file = format!("en16931/examples/ubl-tc434-{name}.xml");
-        let Some(bytes) = standard(&file) else { continue };
-        let read = parse_invoice(&file, bytes).map_err(|report| report.to_string()).unwrap();
+    for (name, bytes, kind, gross, groups) in expect {
+        let Some(bytes) = bytes else { continue };
+        let read = parse_invoice(name, bytes).map_err(|report| report.to_string()).unwrap();
         assert_eq!(read.kind, kind);
         assert!(gross == 0 || read.gross_minor == gross, "{name}: {}", read.gross_minor);
         for (rate, base, tax) in groups {

@@ -4,7 +4,7 @@ use evenfare_engine::money::Currency;
 use evenfare_files::parse_statements;
 use evenfare_reconcile::input::Status;
 
-use crate::{refused, standard};
+use crate::{of_the_demo, refused, standard};
 
 /// A statement in euro that opens with 100.00 and closes with that, of those entries.
 fn statement(closing: &str, entries: &str) -> String {
@@ -25,21 +25,26 @@ fn entry(amount: &str, way: &str, rest: &str) -> String {
 }
 
 #[test]
-fn the_published_examples_tie() {
+fn the_published_examples_and_the_demo_tie() {
     // Opening, closing, and how many entries.
     type Statements = &'static [(i64, i64, usize)];
-    let expect: [(&str, Statements); 2] =
-        [("a", &[(20_369, 66_169, 7), (185_913, 166_087, 4)]), ("b", &[(-84_368_620, -84_361_073, 19)])];
-    for (name, expect) in expect {
-        let file = format!("camt.053/example-camt053-{name}.xml");
-        let Some(bytes) = standard(&file) else { continue };
-        let read = parse_statements(&file, bytes).map_err(|report| report.to_string()).unwrap();
-        assert_eq!(read.len(), expect.len());
+    let published = |name: &str| standard(&format!("camt.053/example-camt053-{name}.xml"));
+    let demo = |month: &str| Some(of_the_demo(&format!("statements/{month}.xml")));
+    let expect: [(&str, Option<Vec<u8>>, Statements); 4] = [
+        ("a", published("a"), &[(20_369, 66_169, 7), (185_913, 166_087, 4)]),
+        ("b", published("b"), &[(-84_368_620, -84_361_073, 19)]),
+        ("2026-09", demo("2026-09"), &[(1_842_055, 857_055, 1)]),
+        ("2026-10", demo("2026-10"), &[(857_055, 696_673, 7)]),
+    ];
+    for (name, bytes, expect) in expect {
+        let Some(bytes) = bytes else { continue };
+        let read = parse_statements(name, bytes).map_err(|report| report.to_string()).unwrap();
+        assert_eq!(read.len(), expect.len(), "{name}");
         for (statement, (opening, closing, entries)) in read.iter().zip(expect) {
-            assert_eq!((statement.opening.minor, statement.closing.minor), (*opening, *closing));
+            assert_eq!((statement.opening.minor, statement.closing.minor), (*opening, *closing), "{name}");
             let booked: i64 = statement.batches.iter().map(|batch| batch.minor).sum();
-            assert_eq!(opening + booked, *closing);
-            assert_eq!(statement.batches.len(), *entries);
+            assert_eq!(opening + booked, *closing, "{name}");
+            assert_eq!(statement.batches.len(), *entries, "{name}");
         }
     }
 }

@@ -1,11 +1,16 @@
 //! What came of a month end, as it is shown.
 
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
 use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Overflow};
 use evenfare_reconcile::account::AccountMonth;
+use evenfare_reconcile::earned::Earned;
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::period::Found;
+use evenfare_reconcile::told::Told;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
 use super::known::{Known, Parties, WrittenWith};
@@ -25,6 +30,8 @@ pub struct Done {
     pub known: (usize, usize),
     /// Who took part.
     pub parties: Parties,
+    /// Partners who charged something in what is shown.
+    charged: BTreeSet<Arc<str>>,
     /// The first and the last month that are closed.
     closed: Option<(Month, Month)>,
     /// What its papers are written with.
@@ -43,7 +50,10 @@ impl Done {
         let closed = || inputs.closings.iter().map(|closing| closing.month);
         let closed = closed().min().zip(closed().max());
         let terms = inputs.terms;
+        let shown = |day| day <= terms.until && month.is_none_or(|month| Month::of(day) == month);
+        let charged = inputs.charges.iter().filter(|charge| shown(charge.issued));
         Ok(Self {
+            charged: charged.map(|charge| Arc::from(charge.partner.as_str())).collect(),
             closed,
             with,
             books,
@@ -88,6 +98,40 @@ impl Done {
     /// Those that a month was closed with and that are none any more, where they counted for what is shown.
     pub fn settled(&self) -> impl Iterator<Item = &Found> {
         self.books.settled.iter().filter(|found| self.shows(found.posted))
+    }
+
+    /// The volume bonuses at the ends of what is shown, partner by partner.
+    pub fn bonuses(&self) -> impl Iterator<Item = &Earned> {
+        self.books.bonuses.iter().filter(|one| self.shows(one.month.first_day()))
+    }
+
+    /// A partner's, at the end of the month of the statements.
+    pub fn bonuses_of(&self, party: &str) -> impl Iterator<Item = &Earned> {
+        let month = self.month_of_statements();
+        self.books.bonuses.iter().filter(move |one| &*one.partner == party && one.month == month)
+    }
+
+    /// What a party is told of the differences; only partners are told any.
+    pub fn told<'a>(&'a self, party: &str) -> Told<'a> {
+        let found: &[Found] = if self.is_partner(party) { &self.books.differences } else { &[] };
+        Told::to(party, self.month_of_statements(), found)
+    }
+
+    /// The accounts that there is a statement of: those of the balances; and, in the books' currency, of each partner who
+    /// charged something in the month or is told of a difference, and has no account.
+    ///
+    /// # Errors
+    /// [`Overflow`] never in practice.
+    pub fn statements(&self) -> Result<Vec<(Arc<str>, Currency)>, Overflow> {
+        let balances = self.balances()?.into_iter();
+        let mut all: Vec<(Arc<str>, Currency)> = balances.map(|one| (one.party, one.currency)).collect();
+        let with_account: BTreeSet<Arc<str>> = all.iter().map(|(party, _)| Arc::clone(party)).collect();
+        let partners = self.parties.others.keys().filter(|id| self.is_partner(id));
+        let without = partners.filter(|id| !with_account.contains(*id));
+        let told = without.filter(|id| self.charged.contains(*id) || !self.told(id).is_empty());
+        all.extend(told.map(|id| (Arc::clone(id), self.currency)));
+        all.sort();
+        Ok(all)
     }
 
     /// Each party's account in each currency over what is shown, also where nothing moved but something is owed.

@@ -10,6 +10,7 @@ mod change;
 mod form;
 #[cfg(any(feature = "pdf", feature = "workbook"))]
 mod paper;
+mod own;
 mod output;
 mod closing;
 

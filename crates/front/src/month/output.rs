@@ -3,12 +3,11 @@
 //! Amounts are decimals with all digits of their currency, days are ISO 8601. Each table begins with the names
 //! of its columns.
 
-use std::collections::BTreeSet;
-use std::io::{self, Write};
+use std::io::Write;
 use std::sync::Arc;
 
 use evenfare_engine::money::{Currency, Net, Overflow};
-use evenfare_files::{answers, push_row};
+use evenfare_files::answers;
 use evenfare_reconcile::columns;
 use evenfare_reconcile::difference::Document;
 use evenfare_reconcile::input::Place;
@@ -18,6 +17,7 @@ use super::done::Done;
 #[cfg(any(feature = "pdf", feature = "workbook"))]
 use super::form::Form;
 use super::form::NotWritten;
+use super::own::{Names, bonuses, header, row, statement, told};
 #[cfg(any(feature = "pdf", feature = "workbook"))]
 use super::paper;
 
@@ -113,10 +113,15 @@ enum What {
     Questions,
     Balances,
     Overview,
+    Bonuses,
     Statement {
         party: Arc<str>,
         currency: Currency,
     },
+    /// What a partner is told of differences.
+    Told(Arc<str>),
+    /// A partner's volume bonuses.
+    Bonus(Arc<str>),
     #[cfg(any(feature = "pdf", feature = "workbook"))]
     StatementAs(Arc<str>, Currency, Form),
     #[cfg(any(feature = "pdf", feature = "workbook"))]
@@ -135,28 +140,34 @@ impl Output {
             named("changed.csv", What::Changed),
             named("questions.csv", What::Questions),
             named("balances.csv", What::Balances),
+            named("bonuses.csv", What::Bonuses),
             named("overview.csv", What::Overview),
             named("journal.csv", What::Journal),
         ];
-        let mut taken = BTreeSet::new();
-        for balance in done.balances()? {
-            let name = format!("{}-{}", file_name(&balance.party), balance.currency);
-            let mut own = name.clone();
-            let mut number = 1_u32;
-            // Two parties may differ in what no file name can have.
-            while !taken.insert(own.to_lowercase()) {
-                number = number.saturating_add(1);
-                own = format!("{name}-{number}");
-            }
-            let (party, currency) = (balance.party, balance.currency);
+        let mut names = Names::default();
+        let statements = done.statements()?;
+        for (party, currency) in &statements {
+            let own = names.of(party, currency.code());
             #[cfg(any(feature = "pdf", feature = "workbook"))]
             let for_people = Form::ALL.iter().filter(|_| done.parties.workshop.is_some()).map(|form| {
-                let what = What::StatementAs(Arc::clone(&party), currency, *form);
+                let what = What::StatementAs(Arc::clone(party), *currency, *form);
                 named(&format!("statements/{own}.{}", form.ending()), what)
             });
             #[cfg(any(feature = "pdf", feature = "workbook"))]
             all.extend(for_people);
-            all.push(named(&format!("statements/{own}.csv"), What::Statement { party, currency }));
+            let what = What::Statement { party: Arc::clone(party), currency: *currency };
+            all.push(named(&format!("statements/{own}.csv"), what));
+        }
+        // What is of a party, and of none of his accounts alone.
+        for (party, _) in statements.chunk_by(|a, b| a.0 == b.0).filter_map(<[_]>::first) {
+            if !done.told(party).is_empty() {
+                let own = names.of(party, "differences");
+                all.push(named(&format!("statements/{own}.csv"), What::Told(Arc::clone(party))));
+            }
+            if done.bonuses_of(party).next().is_some() {
+                let own = names.of(party, "bonus");
+                all.push(named(&format!("statements/{own}.csv"), What::Bonus(Arc::clone(party))));
+            }
         }
         #[cfg(any(feature = "pdf", feature = "workbook"))]
         for form in Form::ALL.iter().filter(|_| done.parties.workshop.is_some()) {
@@ -177,6 +188,9 @@ impl Output {
             What::Questions => questions(done, to),
             What::Balances => balances(done, to),
             What::Overview => overview(done, to),
+            What::Bonuses => bonuses(done, done.bonuses(), to),
+            What::Bonus(party) => bonuses(done, done.bonuses_of(party), to),
+            What::Told(party) => told(done, party, to),
             What::Statement { party, currency } => statement(done, party, *currency, to),
             #[cfg(any(feature = "pdf", feature = "workbook"))]
             What::StatementAs(party, currency, form) => {
@@ -191,12 +205,6 @@ impl Output {
             }
         }
     }
-}
-
-/// A party's name as a file may have it: a code stays as it is.
-fn file_name(party: &str) -> String {
-    let plain = |c: char| if c.is_ascii_alphanumeric() || c == '-' || c == '_' { c } else { '_' };
-    party.chars().take(60).map(plain).collect()
 }
 
 fn major(minor: i64, currency: Currency) -> Result<String, Overflow> {
@@ -215,16 +223,6 @@ pub fn document(document: &Document) -> String {
         Some(at) => format!("{named} ({})", place(at)),
         None => named,
     }
-}
-
-fn row<const N: usize>(to: &mut dyn Write, cells: [&str; N]) -> io::Result<()> {
-    let mut text = String::new();
-    push_row(&mut text, &cells);
-    to.write_all(text.as_bytes())
-}
-
-fn header<const N: usize>(columns: [(&str, &str); N], to: &mut dyn Write) -> io::Result<()> {
-    row(to, columns.map(|(name, _)| name))
 }
 
 fn journal(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
@@ -321,17 +319,6 @@ fn balances(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
         let [opening, invoiced, paid, other, closing] = amounts;
         let name = done.name(&one.party);
         row(to, [&*one.party, name, one.currency.code(), &opening?, &invoiced?, &paid?, &other?, &closing?])?;
-    }
-    Ok(())
-}
-
-/// Opening, movements and closing of a party's account.
-fn statement(done: &Done, party: &str, currency: Currency, to: &mut dyn Write) -> Result<(), NotWritten> {
-    let (books, month) = (&done.books, done.month_of_statements());
-    let account = books.accounts.statement(&books.journal, party, currency, month)?;
-    header(columns::STATEMENT, to)?;
-    for line in columns::statement(party, currency, month, &account)? {
-        row(to, line.each_ref().map(String::as_str))?;
     }
     Ok(())
 }

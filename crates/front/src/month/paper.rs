@@ -6,9 +6,8 @@ use evenfare_engine::language::Language;
 use evenfare_engine::money::Currency;
 use evenfare_engine::tariff::Party;
 use evenfare_paper::accounts::{AccountStatement, MarginOverview};
+use evenfare_reconcile::earned::Earned;
 use evenfare_reconcile::firm::Firm;
-use evenfare_reconcile::period::Found;
-use evenfare_reconcile::told::Told;
 
 use super::done::Done;
 use super::form::{Form, NotWritten};
@@ -28,7 +27,7 @@ pub(super) fn statement(
         name: done.name(party).into(),
         vat_id: known.and_then(|known| known.vat_id.as_deref()).map(Into::into),
     };
-    let found: &[Found] = if done.is_partner(party) { &books.differences } else { &[] };
+    let bonuses: Vec<&Earned> = done.bonuses_of(party).filter(|_| currency == done.currency).collect();
     let given = AccountStatement {
         workshop,
         stationery: &done.with.stationery,
@@ -38,7 +37,8 @@ pub(super) fn statement(
         month,
         is_closed: done.is_closed(month),
         account: &account,
-        differences: &Told::to(party, month, found),
+        bonuses: &bonuses,
+        differences: &done.told(party),
         language: known.and_then(|known| known.language).unwrap_or_else(|| language(done)),
     };
     match form {

@@ -21,7 +21,7 @@ use super::house::{House, today};
 use super::refusal::Refusal;
 use crate::editions::problem;
 use crate::month::{Change, Done, Earlier, Known, NotClosed, NotWritten, Output, over};
-use crate::wire::month_end::{difference, margins, slip};
+use crate::wire::month_end::{bonus, difference, margins, slip};
 use crate::wire::pb;
 use crate::wire::pb::reconcile_response::Part;
 
@@ -256,6 +256,9 @@ fn told(done: &Done, with_files: bool, to: &To<pb::ReconcileResponse>) -> Result
     }
     for balance in done.balances()? {
         send(Part::Balance((&balance).into()))?;
+    }
+    for one in done.bonuses() {
+        send(Part::Bonus(bonus(one, done.currency)))?;
     }
     for margin in margins(&done.books.overview, done.currency)? {
         send(Part::Margin(margin))?;

@@ -5,6 +5,7 @@ use evenfare_engine::problem::{Place, Problem, Severity};
 use evenfare_files::answers;
 use evenfare_reconcile::account::AccountMonth;
 use evenfare_reconcile::difference::Document;
+use evenfare_reconcile::earned::Earned;
 use evenfare_reconcile::input::Slip;
 use evenfare_reconcile::matching::Undecided;
 use evenfare_reconcile::overview::{Margin, Overview};
@@ -68,6 +69,24 @@ impl From<&AccountMonth> for pb::MonthEndBalance {
             other: of(one.other_minor),
             closing: of(one.closing_minor),
         }
+    }
+}
+
+/// A volume bonus, in the books' currency.
+pub(crate) fn bonus(one: &Earned, currency: Currency) -> pb::MonthEndBonus {
+    let money = |minor| Some(pb::Money::of(minor, currency));
+    pb::MonthEndBonus {
+        partner: one.partner.to_string(),
+        year: one.year,
+        month: one.month.to_string(),
+        turnover: money(one.turnover_minor),
+        percent: one.percent.to_string(),
+        due: money(one.due_minor),
+        movement: money(one.movement_minor),
+        trued_up: money(one.true_up_minor),
+        next_from: one.next.and_then(|next| money(next.from_minor)),
+        next_percent: one.next.map(|next| next.percent.to_string()).unwrap_or_default(),
+        missing: one.next.and_then(|next| money(next.missing_minor)),
     }
 }
 

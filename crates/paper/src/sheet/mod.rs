@@ -17,6 +17,7 @@ mod working;
 mod office;
 mod bench;
 mod invoice;
+mod earned;
 mod statement;
 mod overview;
 

@@ -1,13 +1,14 @@
 //! A party's account statement.
 
+use super::earned::earned;
 use super::pen::Pen;
 use super::{Block, Row, Rows, Sheet, Tone, Width};
 use crate::accounts::AccountStatement;
 use crate::figures::{self, NO_BREAK};
 use crate::words::{document_told, is_late};
 
-/// A party's account over a month: what he owed, what moved it, what he owes; then, on a page of their own, the
-/// differences that concern him.
+/// A party's account over a month: what he owed, what moved it, what he owes; his volume bonus; then, on a page of their
+/// own, the differences that concern him.
 ///
 /// Opening and lines come to the closing as the books have it (`statement_ties_to_the_cent`).
 pub fn account_statement(given: &AccountStatement<'_>) -> Sheet {
@@ -28,6 +29,7 @@ pub fn account_statement(given: &AccountStatement<'_>) -> Sheet {
     sheet.facts.push(pen.fact("period", period));
     sheet.facts.push(pen.fact("currency", given.currency.code()));
     moved(&pen, &mut sheet.blocks);
+    earned(&pen, &mut sheet.blocks);
     differs(&pen, &mut sheet.blocks);
     sheet
 }

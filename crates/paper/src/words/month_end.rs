@@ -4,6 +4,7 @@ use evenfare_engine::category::Work;
 use evenfare_reconcile::difference::{Document, Paper, Reason};
 use evenfare_reconcile::journal::{Event, Transaction};
 use evenfare_reconcile::month::Month;
+use evenfare_reconcile::told::{number_told, payment_told};
 
 use super::Words;
 use crate::figures::NO_BREAK;
@@ -64,12 +65,12 @@ impl Words {
 
     /// A document by what it is and its number: `Invoice R-2026-00017`.
     pub fn document(&self, document: &Document) -> String {
-        let number = &*document.number;
+        let number = number_told(document);
         let (id, number) = match document.paper {
             Paper::Quote => ("quote", number.to_owned()),
             Paper::Invoice => ("invoice", number.to_owned()),
             Paper::CreditNote => ("credit-note", number.to_owned()),
-            Paper::Payment => ("payment", payment(number).to_owned()),
+            Paper::Payment => ("payment", number.to_owned()),
             Paper::CourierBill => ("movement-courier-bill", number.to_owned()),
             Paper::WorkDone => ("work-done", self.work(number)),
         };
@@ -98,13 +99,8 @@ pub fn is_late(one: &Transaction) -> bool {
 pub fn document_told(one: &Transaction) -> &str {
     let document = &*one.source.document;
     match one.source.event {
-        Event::Payment => payment(document),
+        Event::Payment => payment_told(document),
         Event::Bonus => document.rsplit_once('/').map_or(document, |(_, month)| month),
         _ => document,
     }
-}
-
-/// Statement, entry and place in it, without the account before them.
-fn payment(name: &str) -> &str {
-    name.split_once('/').map_or(name, |(_, place)| place)
 }

@@ -1,13 +1,15 @@
 //! A party's account statement as a book.
 
+use evenfare_reconcile::earned::Earned;
+
 use super::NoBook;
 use super::page::{Cell, Looks, Page, book};
-use crate::accounts::AccountStatement;
+use crate::accounts::{AccountStatement, BonusPart};
 use crate::figures;
 use crate::words::{Words, document_told, is_late};
 
-/// A party's account over a month as a book: opening, lines and closing; on a sheet of their own the
-/// differences that concern him.
+/// A party's account over a month as a book: opening, lines and closing; on sheets of their own his volume bonus
+/// and the differences that concern him.
 ///
 /// # Errors
 /// [`NoBook`] where an amount is beyond what an amount may be, or there is more than a sheet can hold.
@@ -18,6 +20,13 @@ pub fn account_statement(given: &AccountStatement<'_>) -> Result<Vec<u8>, NoBook
         [&words.say("account-statement"), " ", &figures::month(given.language, given.month)].concat();
     let mut made = book(&[&heading, " ", &given.firm.name].concat(), given.month.last_day())?;
     moved(given, words, Page::new(&mut made, &looks, &words.say("account-statement"), &heading)?)?;
+    for &one in given.bonuses {
+        earned(
+            given,
+            one,
+            Page::new(&mut made, &looks, &given.bonus_heading(one), &given.bonus_heading(one))?,
+        )?;
+    }
     if !given.differences.is_empty() {
         let name = words.say("differences");
         differs(given, words, Page::new(&mut made, &looks, &name, &name)?)?;
@@ -72,6 +81,21 @@ fn moved(given: &AccountStatement<'_>, words: &Words, mut page: Page<'_>) -> Res
         Cell::Minor(account.closing_minor, currency),
     ];
     page.row(&cells, true)
+}
+
+fn earned(given: &AccountStatement<'_>, one: &Earned, mut page: Page<'_>) -> Result<(), NoBook> {
+    page.sheet.set_column_width(0, 48)?.set_column_width(1, 18)?;
+    page.fact(&Words::of(given.language).say("currency"), &Cell::Text(given.currency.code()))?;
+    for (name, part) in given.bonus(one) {
+        match part {
+            BonusPart::Minor(minor) => page.fact(&name, &Cell::Minor(minor, given.currency))?,
+            BonusPart::Percent(percent) => {
+                let percent = figures::percent(given.language, &percent.to_string());
+                page.fact(&name, &Cell::Text(&percent))?;
+            }
+        }
+    }
+    Ok(())
 }
 
 fn differs(given: &AccountStatement<'_>, words: &Words, mut page: Page<'_>) -> Result<(), NoBook> {

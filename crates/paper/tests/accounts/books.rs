@@ -9,6 +9,7 @@ use evenfare_engine::tariff::Party;
 use evenfare_files::Stationery;
 use evenfare_paper::accounts::{AccountStatement, MarginOverview};
 use evenfare_reconcile::account::PartyStatement;
+use evenfare_reconcile::earned::Earned;
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::overview::Overview;
@@ -82,6 +83,9 @@ impl Books {
         language: Language,
         then: impl FnOnce(&AccountStatement<'_>) -> T,
     ) -> T {
+        let bonuses = self.reconciled.bonuses.iter();
+        let bonuses: Vec<&Earned> =
+            bonuses.filter(|one| (&*one.partner, one.month) == (&**party, month)).collect();
         then(&AccountStatement {
             workshop: &self.workshop,
             stationery: &self.stationery,
@@ -91,6 +95,7 @@ impl Books {
             month,
             is_closed: true,
             account: &self.account(party, currency, month),
+            bonuses: if currency.code() == "EUR" { &bonuses } else { &[] },
             differences: &Told::to(party, month, &self.reconciled.differences),
             language,
         })

@@ -58,6 +58,15 @@ work-removal = Demontáž
 work-refitting = Montáž
 work-diagnosis = Diagnostika
 
+# Volume bonuses.
+bonus-of-year = Obratový bonus { $year }
+bonus-turnover = Dosavadní obrat v roce, bez DPH
+bonus-step = Dosažený stupeň
+bonus-due = Dosavadní bonus
+bonus-this-month = Z toho v tomto měsíci
+bonus-trued-up = Z toho vyrovnání za dřívější měsíce
+bonus-missing = Do dalšího stupně chybí: { $percent } od { $amount }
+
 # The overview.
 margin-overview = Přehled marží
 until-day = (dohodnuto, k fakturaci do { $date })

@@ -58,6 +58,15 @@ work-removal = Ausbau
 work-refitting = Einbau
 work-diagnosis = Diagnose
 
+# Volume bonuses.
+bonus-of-year = Mengenbonus { $year }
+bonus-turnover = Umsatz des Jahres bisher, netto
+bonus-step = Erreichte Stufe
+bonus-due = Bonus bisher
+bonus-this-month = Davon in diesem Monat
+bonus-trued-up = Davon Nachberechnung für frühere Monate
+bonus-missing = Es fehlen zur nächsten Stufe: { $percent } ab { $amount }
+
 # The overview.
 margin-overview = Margenübersicht
 until-day = (vereinbart, abzurechnen bis { $date })

@@ -58,6 +58,15 @@ work-removal = Removal
 work-refitting = Refitting
 work-diagnosis = Diagnosis
 
+# Volume bonuses.
+bonus-of-year = Volume bonus { $year }
+bonus-turnover = Turnover of the year so far, net
+bonus-step = Step reached
+bonus-due = Bonus so far
+bonus-this-month = Of it, this month
+bonus-trued-up = Of that, trued up for earlier months
+bonus-missing = Missing to the next step: { $percent } from { $amount }
+
 # The overview.
 margin-overview = Overview of margins
 until-day = (agreed, to be invoiced by { $date })

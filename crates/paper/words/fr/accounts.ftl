@@ -58,6 +58,15 @@ work-removal = Dépose
 work-refitting = Repose
 work-diagnosis = Diagnostic
 
+# Volume bonuses.
+bonus-of-year = Remise de fin d’année { $year }
+bonus-turnover = Chiffre d’affaires de l’année à ce jour, HT
+bonus-step = Palier atteint
+bonus-due = Remise à ce jour
+bonus-this-month = Dont ce mois-ci
+bonus-trued-up = Dont régularisation des mois précédents
+bonus-missing = Manque jusqu’au palier suivant : { $percent } à partir de { $amount }
+
 # The overview.
 margin-overview = Vue d’ensemble des marges
 until-day = (convenu, à facturer jusqu’au { $date })

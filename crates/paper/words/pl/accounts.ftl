@@ -58,6 +58,15 @@ work-removal = Demontaż
 work-refitting = Montaż
 work-diagnosis = Diagnostyka
 
+# Volume bonuses.
+bonus-of-year = Bonus obrotowy { $year }
+bonus-turnover = Dotychczasowy obrót w roku, netto
+bonus-step = Osiągnięty próg
+bonus-due = Dotychczasowy bonus
+bonus-this-month = W tym w tym miesiącu
+bonus-trued-up = Z tego wyrównanie za wcześniejsze miesiące
+bonus-missing = Brakuje do następnego progu: { $percent } od { $amount }
+
 # The overview.
 margin-overview = Przegląd marż
 until-day = (uzgodnione, do zafakturowania do { $date })

@@ -6,6 +6,8 @@ mod world;
 mod kinds;
 mod faults;
 mod threads;
+mod bonuses;
+mod pairs;
 
 use std::collections::HashMap;
 
@@ -22,10 +24,9 @@ use evenfare_reconcile::period::Found;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
 use proptest::sample::Index;
-use proptest::strategy::ValueTree;
 
 use faults::{Expected, month, some_faults};
-use kinds::{FAULTS, Fault};
+use kinds::Fault;
 use world::{Plan, day, plans};
 
 /// The differences that were found, as far as faults foresee them.
@@ -395,26 +396,4 @@ fn the_first_closing_is_of_the_first_month_of_the_books() {
         assert!(matches!(refused, Err(Unreconciled::ClosingOutOfOrder { .. })), "{month} by {last}");
     }
     assert!(until(&inputs, "2026-07", "2026-06").is_ok());
-}
-
-/// Not left to chance: every fault alone, and every two of them, on one quote and on two.
-#[test]
-fn every_pair_of_faults_is_found() {
-    let mut runner = proptest::test_runner::TestRunner::deterministic();
-    let mut pairs = 0;
-    for (place, &one) in FAULTS.iter().enumerate() {
-        for &other in &FAULTS[place..] {
-            for _ in 0..3 {
-                let strategy = prop::collection::vec(world::plan(), 2..5);
-                let plans = strategy.new_tree(&mut runner).unwrap().current();
-                check(&plans, &[(0, one)]);
-                check(&plans, &[(0, one), (1, other)]);
-                if one.goes_with(other) {
-                    check(&plans, &[(1, one), (1, other)]);
-                    pairs += 1;
-                }
-            }
-        }
-    }
-    assert!(pairs > 500, "{pairs} pairs on one quote");
 }

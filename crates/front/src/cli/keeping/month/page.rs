@@ -6,7 +6,7 @@ use evenfare_reconcile::difference::Reason;
 use evenfare_reconcile::matching::{Undecided, Why};
 use evenfare_reconcile::period::Found;
 
-use super::{changes, margins};
+use super::{bonuses, changes, margins};
 use crate::cli::text::money::{amount, with_currency};
 use crate::cli::text::table::styled;
 use crate::cli::text::words::count;
@@ -33,6 +33,7 @@ pub(super) fn page(done: &Done) -> Result<String, Overflow> {
     changes::table(&mut page, done)?;
     questions(&mut page, done);
     balances(&mut page, done)?;
+    bonuses::table(&mut page, done);
     margins::tables(&mut page, done);
     page.blank();
     conclusion(&mut page, done)?;

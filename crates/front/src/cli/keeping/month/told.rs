@@ -4,6 +4,7 @@ use chrono::NaiveDate;
 use evenfare_engine::money::Overflow;
 use evenfare_files::{Report, answers};
 use evenfare_reconcile::difference::Document;
+use evenfare_reconcile::earned::{Earned, Step};
 use evenfare_reconcile::input::Place;
 use evenfare_reconcile::overview::Margin;
 use evenfare_reconcile::period::Found;
@@ -28,6 +29,7 @@ pub(super) struct Told<'d> {
     earlier: Vec<Earlier>,
     questions: Vec<Question<'d>>,
     balances: Vec<Balance>,
+    bonuses: Vec<Bonus<'d>>,
     overview: Overview<'d>,
 }
 
@@ -103,6 +105,27 @@ struct Balance {
     closing_minor: i64,
 }
 
+/// A volume bonus at the end of a month; amounts in the currency of the books.
+#[derive(Serialize)]
+struct Bonus<'d> {
+    partner: &'d str,
+    year: i32,
+    month: String,
+    turnover_minor: i64,
+    percent: String,
+    due_minor: i64,
+    movement_minor: i64,
+    true_up_minor: i64,
+    next: Option<NextStep>,
+}
+
+#[derive(Serialize)]
+struct NextStep {
+    from_minor: i64,
+    percent: String,
+    missing_minor: i64,
+}
+
 #[derive(Serialize)]
 struct Overview<'d> {
     all: Part<'d>,
@@ -159,6 +182,7 @@ impl<'d> Told<'d> {
             earlier: done.earlier()?.into_iter().map(Earlier::of).collect(),
             questions: done.books.undecided.iter().map(Question::of).collect(),
             balances: done.balances()?.into_iter().map(balance).collect(),
+            bonuses: done.bonuses().map(Bonus::of).collect(),
             overview: Overview {
                 all: Part { invoiced_minor: Some(overview.invoiced_minor()?), ..Part::of(&overview.all) },
                 by_partner: overview.by_partner.iter().map(named).collect(),
@@ -257,6 +281,27 @@ impl<'d> Question<'d> {
             amount_minor: question.amount_minor,
             may_be: question.candidates.iter().map(together).collect(),
             answers: answers(question),
+        }
+    }
+}
+
+impl<'d> Bonus<'d> {
+    fn of(one: &'d Earned) -> Self {
+        let next = |next: Step| NextStep {
+            from_minor: next.from_minor,
+            percent: next.percent.to_string(),
+            missing_minor: next.missing_minor,
+        };
+        Self {
+            partner: &one.partner,
+            year: one.year,
+            month: one.month.to_string(),
+            turnover_minor: one.turnover_minor,
+            percent: one.percent.to_string(),
+            due_minor: one.due_minor,
+            movement_minor: one.movement_minor,
+            true_up_minor: one.true_up_minor,
+            next: one.next.map(next),
         }
     }
 }

@@ -1,0 +1,141 @@
+//! Volume bonuses as the books have them, month by month: what a partner is told of his.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use chrono::Datelike as _;
+use evenfare_engine::money::{Overflow, Percent};
+
+use crate::bonus;
+use crate::chart::Role;
+use crate::journal::{Event, Journal, Posting};
+use crate::month::Month;
+use crate::terms::{BonusTier, Terms};
+
+/// A partner's bonus of a year at the end of a month, in the books' currency.
+///
+/// It is what is posted: a paper of a closed month that came later counts from the month that was open then
+/// (`bonuses_are_what_is_posted`).
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Earned {
+    /// The partner's code.
+    pub partner: Arc<str>,
+    /// The year of the turnover.
+    pub year: i32,
+    /// The month; one of a later year where a paper of the bonus's year came only then.
+    pub month: Month,
+    /// What was invoiced to him in the year so far, net.
+    pub turnover_minor: i64,
+    /// The percentage of the step that the turnover has reached; it counts for all of it.
+    pub percent: Percent,
+    /// The bonus so far.
+    pub due_minor: i64,
+    /// Of it, what this month adds or takes away.
+    pub movement_minor: i64,
+    /// Of the movement, what is for the turnover of months before: trued up.
+    pub true_up_minor: i64,
+    /// The next step, where there is one.
+    pub next: Option<Step>,
+}
+
+/// A step that is not reached yet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Step {
+    /// From that turnover on, net.
+    pub from_minor: i64,
+    /// So much more turnover reaches it.
+    pub missing_minor: i64,
+    /// The percentage that counts for all of the turnover then.
+    pub percent: Percent,
+}
+
+/// What is posted in a month of a year's turnover and bonus.
+#[derive(Default)]
+struct Moved {
+    turnover: i64,
+    /// Of the turnover, what is of the month itself.
+    own: i64,
+    bonus: i64,
+}
+
+/// The bonus of each partner and year that one is agreed for: of each month of the year that is over, and of later months
+/// in which something of it is posted. Partner by partner, year by year, in the order of months.
+pub(crate) fn earned(journal: &Journal, terms: &Terms) -> Result<Vec<Earned>, Overflow> {
+    let mut tiers: BTreeMap<(&Arc<str>, i32), Vec<&BonusTier>> = BTreeMap::new();
+    for tier in &terms.bonuses {
+        tiers.entry((&tier.partner, tier.year)).or_default().push(tier);
+    }
+    let (false, Some(first)) = (tiers.is_empty(), journal.first_month()) else { return Ok(Vec::new()) };
+    let mut moved: BTreeMap<(&Arc<str>, i32), BTreeMap<Month, Moved>> = BTreeMap::new();
+    for (one, postings) in journal.transactions() {
+        let role = match one.source.event {
+            Event::Invoice => Role::Revenue,
+            Event::Bonus => Role::BonusPayable,
+            _ => continue,
+        };
+        let Some(party) = one.source.party.as_ref() else { continue };
+        let Some((of, _)) = tiers.get_key_value(&(party, one.day.year())) else { continue };
+        let month = Month::of(one.posted);
+        let in_month = moved.entry(*of).or_default().entry(month).or_default();
+        let minor = sum(postings, role)?.checked_neg().ok_or(Overflow)?;
+        let add = |to: &mut i64| to.checked_add(minor).map(|sum| *to = sum).ok_or(Overflow);
+        if role == Role::BonusPayable {
+            add(&mut in_month.bonus)?;
+            continue;
+        }
+        add(&mut in_month.turnover)?;
+        if Month::of(one.day) == month {
+            add(&mut in_month.own)?;
+        }
+    }
+    let mut all = Vec::new();
+    for (&(partner, year), steps) in &tiers {
+        let moved = moved.remove(&(partner, year)).unwrap_or_default();
+        let mut months: BTreeSet<Month> = moved.keys().copied().collect();
+        let mut month = first;
+        while month.year() <= year && month.last_day() <= terms.until {
+            if month.year() == year {
+                months.insert(month);
+            }
+            month = month.next();
+        }
+        let (mut turnover_minor, mut due_minor) = (0_i64, 0_i64);
+        for month in months.into_iter().filter(|month| month.last_day() <= terms.until) {
+            let nothing = Moved::default();
+            let moved = moved.get(&month).unwrap_or(&nothing);
+            turnover_minor = turnover_minor.checked_add(moved.turnover).ok_or(Overflow)?;
+            due_minor = due_minor.checked_add(moved.bonus).ok_or(Overflow)?;
+            let percent = bonus::reached(steps, turnover_minor);
+            let before = turnover_minor.checked_sub(moved.own).ok_or(Overflow)?;
+            let own = bonus::of(turnover_minor, percent)?.checked_sub(bonus::of(before, percent)?);
+            all.push(Earned {
+                partner: Arc::clone(partner),
+                year,
+                month,
+                turnover_minor,
+                percent,
+                due_minor,
+                movement_minor: moved.bonus,
+                true_up_minor: own.and_then(|own| moved.bonus.checked_sub(own)).ok_or(Overflow)?,
+                next: next(steps, turnover_minor)?,
+            });
+        }
+    }
+    Ok(all)
+}
+
+fn sum(postings: &[Posting], role: Role) -> Result<i64, Overflow> {
+    let of_role = postings.iter().filter(|posting| posting.role == role);
+    of_role.into_iter().try_fold(0_i64, |sum, one| sum.checked_add(one.base_minor).ok_or(Overflow))
+}
+
+/// The nearest step above that turnover.
+fn next(steps: &[&BonusTier], turnover_minor: i64) -> Result<Option<Step>, Overflow> {
+    let above = steps.iter().filter(|tier| tier.from_minor > turnover_minor);
+    let Some(tier) = above.min_by_key(|tier| tier.from_minor) else { return Ok(None) };
+    Ok(Some(Step {
+        from_minor: tier.from_minor,
+        missing_minor: tier.from_minor.checked_sub(turnover_minor).ok_or(Overflow)?,
+        percent: tier.percent,
+    }))
+}

@@ -1,0 +1,81 @@
+//! Volume bonuses: what is posted of them, and what a partner is told.
+
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
+
+#[path = "laws/world.rs"]
+#[allow(dead_code)]
+mod world;
+
+use std::sync::Arc;
+
+use evenfare_reconcile::agreed::Agreed;
+use evenfare_reconcile::firm::Firm;
+use evenfare_reconcile::{Inputs, reconcile};
+use world::{Plan, agreed, day, empty, invoice};
+
+/// A quote that goes straight to an end customer.
+fn direct(net: i64, number: usize) -> Agreed {
+    agreed(&Plan { net, vat: [1; 3], ..Plan::default() }, number)
+}
+
+#[test]
+fn a_bonus_is_trued_up_when_a_step_is_reached() {
+    // 1.5 % from 1000.00, 2.25 % from 5000.00.
+    let mut inputs = empty();
+    for (number, (net, days)) in [(90_000, 2), (60_000, 12), (400_000, 35)].into_iter().enumerate() {
+        let mut of = direct(net, number);
+        of.invoice_by = day(days);
+        of.sales[0].buyer = Arc::new(Firm { id: "P-10".into(), name: "Partner P-10".into(), vat_id: None });
+        inputs.invoices.push(invoice(&of, number, 0, &of.sales[0].vat, net));
+        inputs.agreed.push(of);
+    }
+    let told = |inputs: &Inputs| -> Vec<_> {
+        let bonuses = reconcile(inputs).unwrap().bonuses.into_iter();
+        let told = bonuses.map(|one| {
+            let next = one.next.map(|next| (next.from_minor, next.missing_minor, next.percent.to_string()));
+            let amounts = [one.turnover_minor, one.due_minor, one.movement_minor, one.true_up_minor];
+            (one.month.to_string(), one.percent.to_string(), amounts, next)
+        });
+        told.collect()
+    };
+    let month = |month: &str, percent: &str, amounts, next: Option<(i64, i64, &str)>| {
+        let next = next.map(|(from, missing, percent)| (from, missing, percent.to_owned()));
+        (month.to_owned(), percent.to_owned(), amounts, next)
+    };
+    // 2.25 % of 1500.00 is 33.75, of which 22.50 were given: 11.25 more. In August nothing is invoiced.
+    let second = Some((500_000, 350_000, "2.25"));
+    let june = month("2026-06", "1.5", [150_000, 2_250, 2_250, 0], second);
+    let july = month("2026-07", "2.25", [550_000, 12_375, 10_125, 1_125], None);
+    let august = month("2026-08", "2.25", [550_000, 12_375, 0, 0], None);
+    assert_eq!(told(&inputs), [june.clone(), july, august]);
+    // A month that is not over has none.
+    let mut early = inputs.clone();
+    early.terms.until = day(20);
+    assert_eq!(told(&early), []);
+    // An invoice of June is there when June is closed already: it counts from July, and is trued up there.
+    let late = early.invoices.remove(0);
+    early.terms.until = day(29);
+    let closing = reconcile(&early).unwrap().close("2026-06".parse().unwrap()).unwrap();
+    early.closings.push(closing);
+    early.invoices.push(late);
+    early.terms.until = inputs.terms.until;
+    let june = month("2026-06", "0", [60_000, 0, 0, 0], Some((100_000, 40_000, "1.5")));
+    let july = month("2026-07", "2.25", [550_000, 12_375, 12_375, 3_375], None);
+    assert_eq!(told(&early)[..2], [june, july]);
+}
+
+/// Whoever has bought nothing yet is told how far it is to the first step; a step of another year is none.
+#[test]
+fn a_bonus_says_how_far_the_next_step_is() {
+    let mut inputs = empty();
+    let of = direct(90_000, 1);
+    inputs.invoices.push(invoice(&of, 1, 0, &of.sales[0].vat, 90_000));
+    inputs.agreed.push(of);
+    let mut later = inputs.terms.bonuses[0].clone();
+    (later.year, later.from_minor) = (2027, 0);
+    inputs.terms.bonuses.push(later);
+    let bonuses = reconcile(&inputs).unwrap().bonuses;
+    let told: Vec<_> = bonuses.iter().map(|one| (&*one.partner, one.year, one.turnover_minor)).collect();
+    assert_eq!(told, [("P-10", 2026, 0); 3]);
+    assert!(bonuses.iter().all(|one| one.next.is_some_and(|next| next.missing_minor == 100_000)));
+}
