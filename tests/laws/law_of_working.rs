@@ -225,6 +225,15 @@ fn every_figure_is_worked_out() {
                 prop_assert_eq!(number(&step.result) * &cents, whole(minor), "{:?}", step);
                 prop_assert!(step.result.ends_with(quote.currency.code()), "{:?}", step);
             }
+            for line in &offer.lines {
+                let cost = offer.costs.iter().find(|cost| cost.id == line.id);
+                prop_assert_eq!(
+                    &line.quantity,
+                    cost.map_or("", |cost| cost.quantity.as_str()),
+                    "{}",
+                    line.id
+                );
+            }
             let wholesale = offer.working.iter().filter(|step| step.rule == Rule::SaleLine);
             for step in wholesale {
                 let inputs = Inputs(step);

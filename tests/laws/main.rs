@@ -12,6 +12,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
 mod big;
+mod by_hand;
 mod found;
 mod law_of_findings;
 mod law_of_money;

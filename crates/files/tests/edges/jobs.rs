@@ -244,3 +244,21 @@ fn a_route_is_one_that_the_tariff_has() {
     check_job(&late, &[], &["job.toml:3:10: error[no_agreement]"]);
     check_job(&late, &[("2026-07-14", "2026-07-15")], &[]);
 }
+
+#[test]
+fn an_identifier_is_one_of_the_customers_country() {
+    let japan = [("zones.csv", "EU,AT,\n", "EU,AT,\nEU,JP,\n")];
+    let of = |country: &str, vat_id: &str, told: &[&str]| {
+        let given = if vat_id.is_empty() { String::new() } else { format!("vat_id = \"{vat_id}\"\n") };
+        check_job(&japan, &[("country = \"DE\"\n", &format!("country = \"{country}\"\n{given}"))], told);
+    };
+    of("AT", "ATU13585627", &[]);
+    of("AT", "", &["job.toml:6:1: error[missing_vat_id]"]);
+    of("AT", "DE136695976", &["job.toml:10:10: error[vat_id_of_another_country]"]);
+    of("AT", "ATU13585628", &["job.toml:10:10: error[invalid_vat_id]"]);
+    of("DE", "", &[]);
+    of("DE", "DE136695977", &["job.toml:10:10: error[invalid_vat_id]"]);
+    // Elsewhere identifiers follow rules that are not checked.
+    of("JP", "T1234567890123", &[]);
+    of("JP", "", &[]);
+}

@@ -49,5 +49,8 @@ fn check_job(edition: &[(&str, &str, &str)], changes: &[(&str, &str)], expect: &
     let edition = tariffs.on(job.received).unwrap_or(&tariffs.editions()[0]);
     let report = source.locate(evenfare_engine::check(&job, edition));
     assert_eq!(told(&report), expect, "{changes:?}\n{report}");
-    assert_eq!(evenfare_engine::quote(&job, edition).is_ok(), expect.is_empty(), "{changes:?}");
+    match evenfare_engine::quote(&job, edition) {
+        Ok(quote) => assert_eq!(quote.offers.len(), job.alternatives.len() + 1, "{changes:?}"),
+        Err(refused) => assert!(!expect.is_empty(), "{changes:?}: {refused}"),
+    }
 }
