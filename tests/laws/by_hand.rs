@@ -3,11 +3,12 @@
 //!
 //! Each begins with the plainest world there is, in which everything is free.
 
+use evenfare_engine::category::{Category, Work};
 use evenfare_engine::flag::Flag;
 use evenfare_engine::job::{Alternative, Change, Finding, Job, Stop, Task, Unit};
-use evenfare_engine::money::{Percent, UnitPrice};
+use evenfare_engine::money::{Net, Percent, UnitPrice};
 use evenfare_engine::period::Span;
-use evenfare_engine::quote::{Offer, Quote, Standing};
+use evenfare_engine::quote::{Draft, Offer, Quote, Standing};
 use evenfare_engine::supply::VatCategory;
 use evenfare_engine::tariff::{
     AgreementRow, Cover, CreditRow, DiscountRow, Edition, EndingDirection, FamilyRow, FindingRow, PartnerRow,
@@ -67,7 +68,7 @@ fn partner(tariff: &mut Tariff, job: &mut Job, name: &str, country: &str, vat_id
         span,
         under_floor: UnderFloor::Scale,
     });
-    let category = evenfare_engine::category::Category::Minimum;
+    let category = Category::Minimum;
     tariff.discounts.push(DiscountRow { agreement, category, percent: percent("1") });
     job.route.push(Stop { partner: code(name), takes_over: None });
 }
@@ -243,11 +244,7 @@ fn each_sale_has_a_group_for_a_category_and_rate() {
     let (mut tariff, job) = sold(&[DE, FR, FR, DE], "100", "50", "0");
     tariff.discounts.clear();
     tariff.credits = ["AG-A", "AG-B"]
-        .map(|name| CreditRow {
-            agreement: code(name),
-            work: evenfare_engine::category::Work::Removal,
-            amount: price("0"),
-        })
+        .map(|name| CreditRow { agreement: code(name), work: Work::Removal, amount: price("0") })
         .to_vec();
     let offer = main_of(&tariff, &job);
     let rate = |text: &str| Some(text.to_owned());
@@ -359,8 +356,7 @@ fn a_sale_inside_a_country_needs_its_rate() {
 fn an_alternative_that_the_route_cannot_carry_is_left_out() {
     let (mut tariff, mut job) = sold(&[DE, DE, DE], "100", "20", "0");
     tariff.discounts.clear();
-    let work = evenfare_engine::category::Work::Removal;
-    tariff.credits = vec![CreditRow { agreement: code("AG-A"), work, amount: price("40") }];
+    tariff.credits = vec![CreditRow { agreement: code("AG-A"), work: Work::Removal, amount: price("40") }];
     tariff.agreements[0].under_floor = UnderFloor::Refuse;
     job.units.truncate(1);
     let change = Change { unit: code("U1"), task: Some(Task::Decline), class: None, findings: Vec::new() };
@@ -395,4 +391,27 @@ fn a_correction_is_numbered_after_what_it_replaces() {
     assert_eq!((first.standing, second.standing), (Standing::Revision(1), Standing::Revision(2)));
     let third = revised(&second.reversed().unwrap(), &job, &edition).unwrap();
     assert_eq!(third.standing, Standing::Revision(3));
+}
+
+#[test]
+fn what_does_not_add_up_is_not_sealed() {
+    let (tariff, job) = sold(&[DE, DE, DE], "100", "50", "0");
+    let quote = priced(&tariff, &job).unwrap();
+    let holds = |change: &dyn Fn(&mut Offer)| {
+        let mut draft = Draft::clone(&quote);
+        change(&mut draft.offers[0]);
+        draft.seal().is_ok()
+    };
+    assert!(holds(&|_| {}));
+    let cent = |amount: &mut Net| *amount = amount.plus(Net::from_minor(1).unwrap()).unwrap();
+    assert!(!holds(&|offer| cent(&mut offer.lines[0].net)));
+    assert!(!holds(&|offer| cent(&mut offer.end.net)));
+    assert!(!holds(&|offer| cent(&mut offer.workshop_net)));
+    assert!(!holds(&|offer| cent(&mut offer.sales[0].net)));
+    assert!(!holds(&|offer| cent(&mut offer.sales[1].lines[0])));
+    assert!(!holds(&|offer| cent(&mut offer.sales[0].vat[0].base)));
+    assert!(!holds(&|offer| offer.end.vat_due = None));
+    assert!(!holds(&|offer| offer.end.vat_rate = None));
+    assert!(!holds(&|offer| drop(offer.shares.pop())));
+    assert!(!holds(&|offer| drop(offer.sales.pop())));
 }

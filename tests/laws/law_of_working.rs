@@ -53,12 +53,71 @@ impl Inputs<'_> {
     }
 }
 
+/// The pieces at named positions, each position once, or the largest number asked for without one: as many
+/// as are planned of a part, from the number and the position of each who asks.
+fn pieces<'p>(asked: impl Iterator<Item = (Q, Option<&'p str>)>) -> Q {
+    let mut most: BTreeMap<Option<&str>, Q> = BTreeMap::new();
+    for (pieces, position) in asked {
+        let most = most.entry(position).or_insert_with(|| whole(0));
+        *most = pieces.max(most.clone());
+    }
+    let anywhere = most.remove(&None).unwrap_or_else(|| whole(0));
+    most.into_values().sum::<Q>().max(anywhere)
+}
+
+/// Who asks for a part says `2 pc at K1` or `2 pc`, and when.
+fn asked_pieces(step: &Step) -> Q {
+    pieces(step.inputs.iter().map(|input| {
+        let asked = input.shown.split(", ").next().unwrap();
+        (number(asked), asked.split_once(" at ").map(|(_, position)| position))
+    }))
+}
+
+/// Who asks for an operation says `CLEAN 2 x 20 min` or `CLEAN 2 x 20 min, once for the unit`, and when;
+/// the fitting of a part `2 x 6 min`.
+fn asked_minutes(step: &Step) -> Q {
+    let mut once: BTreeMap<&str, Q> = BTreeMap::new();
+    let mut minutes = whole(0);
+    for input in &step.inputs {
+        let (times, each) = input.shown.split_once(" x ").unwrap();
+        let each = number(each);
+        match times.split_once(' ') {
+            Some((code, _)) if input.shown.contains(", once for the unit") => drop(once.insert(code, each)),
+            Some((_, times)) => minutes += read(times) * each,
+            None => minutes += read(times) * each,
+        }
+    }
+    minutes + once.into_values().sum::<Q>()
+}
+
+/// What is said to be done to a unit, step by step, is what its figures are of.
+fn plans_hang_together(offer: &Offer) -> TestCaseResult {
+    for unit in &offer.units {
+        let prefix = format!("plan.{}/", unit.id);
+        for step in offer.working.iter().filter(|step| step.figure.starts_with(&prefix)) {
+            let (kind, code) = step.figure[prefix.len()..].split_once('/').unwrap();
+            let planned = unit.plan.iter().filter(|planned| {
+                planned.category.word() == kind && planned.code.as_str() == code && kind != "labour"
+            });
+            let planned =
+                pieces(planned.map(|planned| (number(&planned.quantity), planned.position.as_deref())));
+            if kind != "labour" {
+                prop_assert_eq!(number(&step.result), planned, "{:?} of {:?}", step, &unit.plan);
+            }
+        }
+    }
+    Ok(())
+}
+
 /// The figure by its rule, from what is said to go into it; nothing where the rule is no sum or product
 /// of those, or is held by a law of its own.
 fn again(step: &Step, currency: &str) -> Option<Q> {
     let inputs = Inputs(step);
     let none = whole(0);
     Some(match step.rule {
+        Rule::PlannedQuantity => asked_pieces(step),
+        Rule::PlannedMinutes => asked_minutes(step),
+        Rule::PlannedHours => step.inputs.iter().map(|input| number(&input.shown)).max()?,
         Rule::EndNet | Rule::CategoryNet | Rule::WorkshopCost | Rule::ChargedSum => inputs.sum(Role::Line),
         Rule::EndGross => inputs.sum(Role::Net) + inputs.sum(Role::VatDue),
         Rule::SaleGross => inputs.sum(Role::Net) + inputs.sum(Role::Vat),
@@ -211,6 +270,7 @@ fn every_figure_is_worked_out() {
         let cents = whole(quote.currency.minor_per_major());
         for offer in &quote.offers {
             hangs_together(offer)?;
+            plans_hang_together(offer)?;
             for step in &offer.working {
                 works_out(step, &quote)?;
                 count(&tally.also);

@@ -20,6 +20,7 @@ mod law_of_routes;
 mod law_of_shares;
 mod law_of_sums;
 mod law_of_time;
+mod law_of_views;
 mod law_of_words;
 mod law_of_working;
 mod naive;
