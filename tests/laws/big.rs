@@ -48,6 +48,17 @@ pub fn sum<'a>(amounts: impl IntoIterator<Item = &'a BigInt>) -> BigInt {
     amounts.into_iter().sum()
 }
 
+/// What is shown in full is the value itself: `-2.125`, or `2.333… (7/3)`.
+pub fn read(text: &str) -> Q {
+    if let Some((_, fraction)) = text.split_once('(') {
+        let (n, d) = fraction.trim_end_matches(')').split_once('/').unwrap();
+        return ratio(n.parse::<BigInt>().unwrap(), d.parse::<BigInt>().unwrap());
+    }
+    let (whole, decimals) = text.split_once('.').unwrap_or((text, ""));
+    let ten = BigInt::from(10).pow(u32::try_from(decimals.len()).unwrap());
+    ratio(format!("{whole}{decimals}").parse::<BigInt>().unwrap(), ten)
+}
+
 #[test]
 fn halves_go_away_from_zero() {
     let check =

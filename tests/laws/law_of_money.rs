@@ -8,7 +8,7 @@ use num_traits::{Signed, Zero};
 use proptest::prelude::*;
 use proptest::test_runner::{TestCaseResult, TestRunner};
 
-use crate::big::{Q, half_up, ratio, sum, whole};
+use crate::big::{Q, half_up, ratio, read, sum, whole};
 use crate::naive::{carried_by_partners, costs, currency_of, lines_of, tariff_to_job, way, ways};
 use crate::run::{config, count, law, told};
 
@@ -151,17 +151,6 @@ fn big(value: &Q, step: &Step) -> Q {
     }
 }
 
-/// What is shown in full is the value itself: `-2.125`, or `2.333… (7/3)`.
-fn shown(text: &str) -> Q {
-    if let Some((_, fraction)) = text.split_once('(') {
-        let (n, d) = fraction.trim_end_matches(')').split_once('/').unwrap();
-        return ratio(n.parse::<BigInt>().unwrap(), d.parse::<BigInt>().unwrap());
-    }
-    let (whole, decimals) = text.split_once('.').unwrap_or((text, ""));
-    let ten = BigInt::from(10).pow(u32::try_from(decimals.len()).unwrap());
-    ratio(format!("{whole}{decimals}").parse::<BigInt>().unwrap(), ten)
-}
-
 fn exact_or_refused(start: i64, steps: &[Step], kept: &Cell<u64>) -> TestCaseResult {
     let mut exact = Exact::from_minor(start);
     let mut expect = whole(start);
@@ -176,7 +165,7 @@ fn exact_or_refused(start: i64, steps: &[Step], kept: &Cell<u64>) -> TestCaseRes
             (BigInt::from(numerator), BigInt::from(denominator)),
             (expect.numer().clone(), expect.denom().clone())
         );
-        prop_assert_eq!(&shown(&exact.to_string()), &expect);
+        prop_assert_eq!(&read(&exact.to_string()), &expect);
         let bound = BigInt::from(100_000_000_000_000_i64);
         match exact.round::<kind::Net>() {
             Ok(amount) => prop_assert_eq!(BigInt::from(amount.minor()), half_up(&expect)),

@@ -12,6 +12,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
 mod big;
+mod by_hand;
 mod found;
 mod law_of_findings;
 mod law_of_money;
@@ -19,7 +20,9 @@ mod law_of_routes;
 mod law_of_shares;
 mod law_of_sums;
 mod law_of_time;
+mod law_of_views;
 mod law_of_words;
+mod law_of_working;
 mod naive;
 mod run;
 mod tape;

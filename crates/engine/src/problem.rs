@@ -116,3 +116,23 @@ pub(crate) fn listed(problems: &[Problem]) -> String {
     }
     text.join("; ")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_first_few_mistakes_are_told_in_full() {
+        let problem = |row: usize| {
+            let found = if row == 0 { String::new() } else { row.to_string() };
+            Problem::error(Place::row("parts", row).at("fit_minutes"), "too_long", found, "less")
+        };
+        let told = |count: usize| listed(&(0..count).map(problem).collect::<Vec<_>>());
+        assert_eq!(told(0), "");
+        assert_eq!(told(1), "parts[0].fit_minutes: found `nothing`, expected less");
+        let five = told(5);
+        assert_eq!(five.matches("; ").count(), 4, "{five}");
+        assert!(five.ends_with("parts[4].fit_minutes: found `4`, expected less"), "{five}");
+        assert_eq!(told(6), format!("{five}; and 1 more"));
+    }
+}

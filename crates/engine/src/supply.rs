@@ -183,6 +183,18 @@ mod tests {
     }
 
     #[test]
+    fn an_invoice_without_vat_says_why() {
+        use VatCategory::{AE, G, K, O, S};
+        assert_eq!(S.reason(), None);
+        // the words of Directive 2006/112/EC Art. 226 (11a); a reason stands beside all but S (EN 16931 BT-120)
+        assert_eq!(AE.reason(), Some("Reverse charge"));
+        let mut reasons: Vec<&str> = [AE, K, G, O].into_iter().filter_map(VatCategory::reason).collect();
+        reasons.sort_unstable();
+        reasons.dedup();
+        assert_eq!(reasons.len(), 4, "{reasons:?}");
+    }
+
+    #[test]
     fn services_are_taxed_where_the_buyer_is() {
         // Directive 2006/112/EC Art. 44 and 196
         check("DE", "DE", false, VatCategory::S);

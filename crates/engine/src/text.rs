@@ -136,3 +136,24 @@ macro_rules! text_like {
 
 text_like!(Code);
 text_like!(Text);
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn check<T: FromStr<Err = InvalidText>>(text: &str, expect: Result<(), InvalidText>) {
+        assert_eq!(text.parse::<T>().map(|_| ()), expect, "{text}");
+    }
+
+    #[test]
+    fn codes_and_texts_have_a_length() {
+        check::<Code>(&"A".repeat(40), Ok(()));
+        check::<Code>(&"A".repeat(41), Err(InvalidText::NotACode { found: "A".repeat(40) }));
+        check::<Code>("", Err(InvalidText::NotACode { found: String::new() }));
+        // Counted in characters, of which each may take four bytes.
+        check::<Text>(&"\u{1F527}".repeat(200), Ok(()));
+        check::<Text>(&"x".repeat(200), Ok(()));
+        check::<Text>(&"x".repeat(201), Err(InvalidText::NotALine { found: "x".repeat(40) }));
+        check::<Text>("two\nlines", Err(InvalidText::NotALine { found: "two\nlines".to_owned() }));
+    }
+}

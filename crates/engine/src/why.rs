@@ -152,7 +152,7 @@ impl FromStr for Why {
         let mut reasons: Vec<Because> = Vec::new();
         for part in text.split(BETWEEN) {
             match (part, reasons.last_mut()) {
-                (UNKNOWN, Some(Because::Refresh { is_known, .. })) if *is_known => *is_known = false,
+                (UNKNOWN, Some(Because::Refresh { is_known, .. })) => *is_known = false,
                 _ => reasons.push(because(part).ok_or_else(unknown)?),
             }
         }

@@ -89,20 +89,12 @@ pub(crate) struct UnitOrder<'a> {
 }
 
 /// A finding of the catalogue at a place, so many times.
-#[derive(Clone, Copy, PartialEq, Eq)]
+#[derive(Clone, Copy)]
 pub(crate) struct Found<'a> {
     pub(crate) finding: &'a CatalogueFinding,
     pub(crate) position: Option<&'a Code>,
     pub(crate) times: u32,
 }
-
-impl PartialEq for CatalogueFinding {
-    fn eq(&self, other: &Self) -> bool {
-        self.rank == other.rank && self.code == other.code
-    }
-}
-
-impl Eq for CatalogueFinding {}
 
 /// A warranty that a returned unit is still under.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,0 +1,417 @@
+//! Sums worked by hand, where one rule gives way to the next: worlds drawn at random hardly ever stand
+//! just there.
+//!
+//! Each begins with the plainest world there is, in which everything is free.
+
+use evenfare_engine::category::{Category, Work};
+use evenfare_engine::flag::Flag;
+use evenfare_engine::job::{Alternative, Change, Finding, Job, Stop, Task, Unit};
+use evenfare_engine::money::{Net, Percent, UnitPrice};
+use evenfare_engine::period::Span;
+use evenfare_engine::quote::{Draft, Offer, Quote, Standing};
+use evenfare_engine::supply::VatCategory;
+use evenfare_engine::tariff::{
+    AgreementRow, Cover, CreditRow, DiscountRow, Edition, EndingDirection, FamilyRow, FindingRow, PartnerRow,
+    Tariff, UnderFloor,
+};
+use evenfare_engine::trail::{Rounding, Step};
+use evenfare_engine::{Refused, figures, quote, revised};
+
+use crate::worlds::{World, code, day};
+
+fn price(text: &str) -> UnitPrice {
+    text.parse().unwrap()
+}
+
+fn percent(text: &str) -> Percent {
+    text.parse().unwrap()
+}
+
+fn priced(tariff: &Tariff, job: &Job) -> Result<Quote, Refused> {
+    quote(job, &Edition::new(tariff.clone()).unwrap())
+}
+
+fn main_of(tariff: &Tariff, job: &Job) -> Offer {
+    priced(tariff, job).unwrap().main().unwrap().clone()
+}
+
+fn step<'o>(offer: &'o Offer, figure: &str) -> &'o Step {
+    offer.working.iter().find(|step| step.figure == figure).unwrap()
+}
+
+/// A job that costs nothing, at a minimum charge.
+fn charged(minimum: &str) -> (Tariff, Job) {
+    let (mut tariff, job) = World::plain();
+    tariff.price.minimum_charge = price(minimum);
+    (tariff, job)
+}
+
+/// A partner of that country who buys from the last before him, and gets a hundredth of every repair.
+fn partner(tariff: &mut Tariff, job: &mut Job, name: &str, country: &str, vat_id: &str) {
+    let workshop = tariff.workshop.clone();
+    tariff.partners.push(PartnerRow {
+        code: code(name),
+        name: workshop.name,
+        street: workshop.street,
+        postcode: workshop.postcode,
+        city: workshop.city,
+        country: country.parse().unwrap(),
+        vat_id: vat_id.parse().ok().filter(|_| !vat_id.is_empty()),
+        buys_from: job.route.last().map(|stop| stop.partner.clone()),
+        language: None,
+    });
+    let agreement = code(&format!("AG-{name}"));
+    let span = Span { from: day(2026, 1, 1), until: None };
+    tariff.agreements.push(AgreementRow {
+        code: agreement.clone(),
+        partner: code(name),
+        span,
+        under_floor: UnderFloor::Scale,
+    });
+    let category = Category::Minimum;
+    tariff.discounts.push(DiscountRow { agreement, category, percent: percent("1") });
+    job.route.push(Stop { partner: code(name), takes_over: None });
+}
+
+#[test]
+fn what_is_just_at_the_floor_is_not_under_it() {
+    // Nothing is spent on it, so that all of the 100 is contribution.
+    let check = |floor: &str, percentage: &str, expect: bool| {
+        let (mut tariff, job) = charged("100");
+        tariff.price.minimum_contribution = price(floor);
+        tariff.price.minimum_contribution_percent = percent(percentage);
+        let flags = main_of(&tariff, &job).flags;
+        assert_eq!(flags.contains(&Flag::UnderFloor), expect, "{floor} and {percentage} %: {flags:?}");
+    };
+    check("99.99", "0", false);
+    check("100", "0", false);
+    check("100.01", "0", true);
+    check("0", "100", false);
+    // Half of the price goes to the courier, and half is left.
+    let (mut tariff, job) = charged("100");
+    tariff.courier.packaging_per_parcel = price("50");
+    for (floor, expect) in [("50", false), ("50.01", true)] {
+        tariff.price.minimum_contribution = price(floor);
+        assert_eq!(main_of(&tariff, &job).flags.contains(&Flag::UnderFloor), expect, "{floor}");
+    }
+}
+
+#[test]
+fn shares_that_just_reach_the_floor_stay_whole() {
+    let (mut tariff, mut job) = charged("100");
+    partner(&mut tariff, &mut job, "P-1", "DE", "DE999900008");
+    tariff.discounts[0].percent = percent("40");
+    let share = |tariff: &Tariff| {
+        let offer = main_of(tariff, &job);
+        (offer.shares[0].share.minor(), offer.flags.contains(&Flag::SharesScaled))
+    };
+    tariff.price.minimum_contribution = price("60");
+    assert_eq!(share(&tariff), (4_000, false));
+    tariff.price.minimum_contribution = price("60.01");
+    assert_eq!(share(&tariff), (3_999, true));
+    tariff.agreements[0].under_floor = UnderFloor::Refuse;
+    let Err(Refused::UnderTheFloor(floor)) = priced(&tariff, &job) else { panic!("a cent is missing") };
+    assert_eq!((floor.shares.minor(), floor.available.minor()), (4_000, 3_999));
+    tariff.price.minimum_contribution = price("60");
+    assert_eq!(share(&tariff), (4_000, false));
+}
+
+#[test]
+fn the_larger_of_amount_and_percentage_is_the_minimum_contribution() {
+    let check = |amount: &str, expect: &str, exact: Option<&str>| {
+        let (mut tariff, job) = charged("100.10");
+        tariff.price.minimum_contribution = price(amount);
+        tariff.price.minimum_contribution_percent = percent("12.5");
+        let offer = main_of(&tariff, &job);
+        let step = step(&offer, "minimum_contribution");
+        assert_eq!((step.result.as_str(), step.exact.as_deref()), (expect, exact), "{amount}");
+        let rounding = if exact.is_some() { Rounding::HalfUp } else { Rounding::None };
+        assert_eq!(step.rounding, rounding, "{amount}");
+    };
+    // 12.5 % of 100.10 are 12.5125
+    check("12.50", "12.51 EUR", Some("12.5125 EUR"));
+    check("12.51", "12.51 EUR", None);
+    check("12.52", "12.52 EUR", None);
+}
+
+/// A family that exchange units are kept of, at that price, and what a new one costs.
+fn exchanged(tariff: &Tariff, name: &str, net: &str, value: &str) -> FamilyRow {
+    FamilyRow {
+        code: code(name),
+        exchange_cost: Some(price("0")),
+        exchange_net: Some(price(net)),
+        replacement_value: price(value),
+        ..tariff.families[0].clone()
+    }
+}
+
+fn unit(job: &Job, id: &str, family: &str, task: Task) -> Unit {
+    Unit { id: code(id), family: code(family), task, ..job.units[0].clone() }
+}
+
+#[test]
+fn a_repair_is_uneconomic_above_the_share_of_what_a_new_one_costs() {
+    let check = |units: &[(&str, &str)], ending: &str, expect: bool| {
+        let (mut tariff, mut job) = World::plain();
+        tariff.price.uneconomic_percent = percent("60");
+        (tariff.price.ending_to, tariff.price.ending_direction) = (price(ending), EndingDirection::Down);
+        let families = units.iter().zip(["F-1", "F-2"]);
+        tariff.families = families.map(|((net, value), name)| exchanged(&tariff, name, net, value)).collect();
+        let names = [("U1", "F-1"), ("U2", "F-2")].into_iter().take(units.len());
+        job.units = names.map(|(id, family)| unit(&job, id, family, Task::Exchange)).collect();
+        let flags = main_of(&tariff, &job).flags;
+        assert_eq!(flags.contains(&Flag::Uneconomic), expect, "{units:?} to {ending}: {flags:?}");
+    };
+    check(&[("600", "1000")], "0", false);
+    check(&[("600.01", "1000")], "0", true);
+    // what the customer pays counts, with the ending
+    check(&[("600.01", "1000")], "1", false);
+    // of several units, all together or one alone
+    check(&[("600", "1000"), ("6000", "10000")], "0", false);
+    check(&[("600.01", "1000"), ("100", "10000")], "0", true);
+    check(&[("100", "10000"), ("600.01", "1000")], "0", true);
+    check(&[("601", "1000"), ("6000", "10000")], "0", true);
+}
+
+/// Where the workshop, the partners and the customer are, each with an identifier.
+const DE: (&str, &str) = ("DE", "DE999900008");
+const FR: (&str, &str) = ("FR", "FR31241157882");
+const AT: (&str, &str) = ("AT", "ATU13585627");
+const CH: (&str, &str) = ("CH", "");
+const NORTHERN_IRELAND: (&str, &str) = ("GB", "XI123456782");
+
+/// Two units of a job from the workshop through partners to a customer: one is exchanged at a price, one
+/// is seen to at another.
+fn sold(chain: &[(&str, &str)], goods: &str, services: &str, minimum: &str) -> (Tariff, Job) {
+    let (mut tariff, mut job) = charged(minimum);
+    let [first, between @ .., last] = chain else { panic!("a seller and a buyer") };
+    (tariff.workshop.country, tariff.workshop.vat_id) =
+        (first.0.parse().unwrap(), first.1.parse().ok().filter(|_| !first.1.is_empty()));
+    (job.customer.country, job.customer.vat_id) =
+        (last.0.parse().unwrap(), last.1.parse().ok().filter(|_| !last.1.is_empty()));
+    for (name, (country, vat_id)) in ["A", "B", "C"].into_iter().zip(between) {
+        partner(&mut tariff, &mut job, name, country, vat_id);
+    }
+    for row in &mut tariff.vat_rates {
+        row.percent = percent(match row.country.as_str() {
+            "DE" => "19",
+            "CH" => "8.1",
+            _ => "20",
+        });
+    }
+    tariff.inspection.fee = price(services);
+    tariff.families = vec![exchanged(&tariff, "F-1", goods, "10000")];
+    job.units = [("U1", Task::Exchange), ("U2", Task::Decline)]
+        .map(|(id, task)| unit(&job, id, "F-1", task))
+        .to_vec();
+    (tariff, job)
+}
+
+/// The groups of a sale: category, rate and base.
+fn groups(offer: &Offer, sale: usize) -> Vec<(VatCategory, Option<String>, i64)> {
+    let groups = offer.sales[sale].vat.iter();
+    groups
+        .map(|group| (group.category, group.rate.map(|rate| rate.to_string()), group.base.minor()))
+        .collect()
+}
+
+#[test]
+fn what_belongs_to_the_whole_job_goes_with_the_larger_part() {
+    use VatCategory::{AE, K};
+    let check = |goods: &str, services: &str, minimum: &str, of_services: i64, of_goods: i64| {
+        let (tariff, job) = sold(&[DE, FR], goods, services, minimum);
+        let zero = || Some("0".to_owned());
+        let expect = vec![(AE, zero(), of_services), (K, zero(), of_goods)];
+        assert_eq!(groups(&main_of(&tariff, &job), 0), expect, "{goods} and {services} to {minimum}");
+    };
+    check("10", "100", "150", 14_000, 1_000);
+    check("100", "10", "150", 1_000, 14_000);
+    // where neither is larger, it goes with the goods
+    check("50", "50", "150", 5_000, 10_000);
+    check("50", "50.01", "150", 10_000, 5_000);
+    // and where nothing is exchanged there are no goods
+    let (mut tariff, mut job) = sold(&[DE, FR], "0", "0", "150");
+    job.units.remove(0);
+    assert_eq!(groups(&main_of(&tariff, &job), 0), [(AE, Some("0".to_owned()), 15_000)]);
+    tariff.families[0].exchange_net = Some(price("1"));
+    assert_eq!(groups(&main_of(&tariff, &job), 0), [(AE, Some("0".to_owned()), 15_000)]);
+}
+
+#[test]
+fn each_sale_has_a_group_for_a_category_and_rate() {
+    use VatCategory::{AE, S};
+    // Goods that stay in Germany are taxed there, whoever sells them; services where the buyer is.
+    let (mut tariff, job) = sold(&[DE, FR, FR, DE], "100", "50", "0");
+    tariff.discounts.clear();
+    tariff.credits = ["AG-A", "AG-B"]
+        .map(|name| CreditRow { agreement: code(name), work: Work::Removal, amount: price("0") })
+        .to_vec();
+    let offer = main_of(&tariff, &job);
+    let rate = |text: &str| Some(text.to_owned());
+    assert_eq!(groups(&offer, 0), [(S, rate("19"), 10_000), (AE, rate("0"), 5_000)]);
+    assert_eq!(groups(&offer, 1), [(S, rate("19"), 10_000), (S, rate("20"), 5_000)]);
+    assert_eq!(groups(&offer, 2), [(S, rate("19"), 10_000), (AE, rate("0"), 5_000)]);
+    assert_eq!(offer.sales[1].gross.minor(), 15_000 + 1_900 + 1_000);
+    assert_eq!(step(&offer, "sale.2.vat.S-19").result, "19.00 EUR");
+    assert_eq!(step(&offer, "sale.2.vat.S-20").result, "10.00 EUR");
+}
+
+#[test]
+fn flags_of_a_chain_say_what_its_sales_are() {
+    let check = |chain: &[(&str, &str)], goods: bool, expect: &[Flag]| {
+        let (tariff, mut job) = sold(chain, "100", "50", "0");
+        if !goods {
+            job.units.remove(0);
+        }
+        let raised = main_of(&tariff, &job).flags;
+        let about_sales = [Flag::GoodsInChain, Flag::SeveralInvoices];
+        let raised: Vec<Flag> = raised.into_iter().filter(|flag| about_sales.contains(flag)).collect();
+        assert_eq!(raised, expect, "{chain:?}, goods {goods}");
+    };
+    check(&[DE, FR], true, &[]);
+    check(&[DE, DE, DE], true, &[]);
+    check(&[DE, FR, DE], true, &[Flag::GoodsInChain]);
+    check(&[DE, DE, FR], true, &[Flag::GoodsInChain]);
+    check(&[DE, FR, AT], true, &[Flag::GoodsInChain]);
+    check(&[DE, FR, AT], false, &[]);
+    // Out of the Union goods are exported and services are not taxed here: O stands by itself.
+    check(&[DE, CH], true, &[Flag::SeveralInvoices]);
+    check(&[DE, CH], false, &[]);
+    check(&[DE, NORTHERN_IRELAND], true, &[Flag::SeveralInvoices]);
+    check(&[DE, DE, CH], true, &[Flag::GoodsInChain, Flag::SeveralInvoices]);
+}
+
+#[test]
+fn a_warranty_names_what_it_excludes() {
+    let (mut tariff, mut job) = charged("100");
+    let (covered, text) = (tariff.findings[0].clone(), "Water in the housing");
+    tariff.findings.push(FindingRow {
+        code: code("WET"),
+        text: text.parse().unwrap(),
+        warranty: Cover::Excluded,
+    });
+    let found = |code: &_| Finding { code: Clone::clone(code), position: None, quantity: None };
+    job.units[0].findings = vec![found(&code("WET")), found(&covered.code)];
+    let offer = main_of(&tariff, &job);
+    let excludes = &offer.units[0].warranty.as_ref().unwrap().excludes;
+    assert_eq!(excludes.iter().map(|text| text.as_str()).collect::<Vec<_>>(), [text]);
+}
+
+/// The mistakes of a job of that chain, which is of goods, of services or of both.
+fn mistakes(chain: &[(&str, &str)], sold_as: &str, without_rate: &str) -> Vec<(String, &'static str)> {
+    let (mut tariff, mut job) = sold(chain, "100", "50", "0");
+    match sold_as {
+        "goods" => job.units.truncate(1),
+        "services" => drop(job.units.remove(0)),
+        _ => {}
+    }
+    let expired = tariff.vat_rates.iter_mut().filter(|row| row.country.as_str() == without_rate);
+    expired.for_each(|row| row.span.until = Some(day(2026, 1, 1)));
+    let edition = Edition::new(tariff).unwrap();
+    let problems = evenfare_engine::check(&job, &edition);
+    problems.into_iter().map(|problem| (problem.place.to_string(), problem.code)).collect()
+}
+
+#[test]
+fn whoever_owes_the_vat_needs_an_identifier() {
+    let check = |chain: &[(&str, &str)], sold_as: &str, needed: bool| {
+        let expect = if needed { vec![("customer.vat_id".to_owned(), "missing_vat_id")] } else { Vec::new() };
+        assert_eq!(mistakes(chain, sold_as, ""), expect, "{chain:?}, {sold_as}");
+    };
+    let nameless = |(country, _): (&'static str, &'static str)| (country, "");
+    for sold_as in ["goods", "services", "both"] {
+        check(&[DE, FR], sold_as, false);
+        check(&[DE, nameless(FR)], sold_as, true);
+        check(&[DE, nameless(DE)], sold_as, false);
+        check(&[DE, CH], sold_as, false);
+    }
+    // Northern Ireland is of the Union for goods only (Windsor Framework, Annex 3).
+    check(&[NORTHERN_IRELAND, nameless(DE)], "goods", true);
+    check(&[NORTHERN_IRELAND, nameless(DE)], "services", false);
+    // What comes back home is a sale across a border, unless it is goods that never left.
+    check(&[DE, FR, nameless(DE)], "services", true);
+    check(&[DE, FR, nameless(DE)], "goods", false);
+}
+
+#[test]
+fn a_sale_inside_a_country_needs_its_rate() {
+    let check = |chain: &[(&str, &str)], sold_as: &str, without: &str, expect: &[&str]| {
+        let expect: Vec<_> = expect.iter().map(|place| ((*place).to_owned(), "no_vat_rate")).collect();
+        assert_eq!(mistakes(chain, sold_as, without), expect, "{chain:?}, {sold_as}");
+    };
+    for sold_as in ["goods", "services", "both"] {
+        check(&[DE, DE], sold_as, "DE", &["customer.country"]);
+        check(&[DE, FR], sold_as, "DE", &[]);
+        check(&[DE, FR], sold_as, "FR", &[]);
+        check(&[DE, FR, FR], sold_as, "FR", &["customer.country"]);
+        check(&[DE, DE, FR], sold_as, "DE", &["route[0]"]);
+    }
+    check(&[DE, FR, FR, DE], "services", "FR", &["route[1]"]);
+    check(&[DE, FR, FR, DE], "goods", "FR", &[]);
+    check(&[DE, FR, DE], "goods", "DE", &["customer.country"]);
+    check(&[DE, FR, DE], "services", "DE", &[]);
+}
+
+#[test]
+fn an_alternative_that_the_route_cannot_carry_is_left_out() {
+    let (mut tariff, mut job) = sold(&[DE, DE, DE], "100", "20", "0");
+    tariff.discounts.clear();
+    tariff.credits = vec![CreditRow { agreement: code("AG-A"), work: Work::Removal, amount: price("40") }];
+    tariff.agreements[0].under_floor = UnderFloor::Refuse;
+    job.units.truncate(1);
+    let change = Change { unit: code("U1"), task: Some(Task::Decline), class: None, findings: Vec::new() };
+    let text = "Sent back".parse().unwrap();
+    job.alternatives = vec![Alternative { id: code("BACK"), text, changes: vec![change] }];
+    // Of the 100 the partner gets 40; the 20 that sending it back comes to are not enough for him.
+    let quote = priced(&tariff, &job).unwrap();
+    assert_eq!(quote.offers.iter().map(|offer| &*offer.id).collect::<Vec<_>>(), ["main"]);
+    assert_eq!(quote.refused.iter().map(|floor| floor.offer.as_str()).collect::<Vec<_>>(), ["BACK"]);
+    let edition = Edition::new(tariff.clone()).unwrap();
+    let known = figures(&job, &edition).unwrap();
+    let known: Vec<_> = known.iter().map(|figures| (figures.index, figures.end_net.minor())).collect();
+    assert_eq!(known, [(0, 10_000)]);
+    // The other way round the job itself cannot be carried, and nothing is priced.
+    job.units[0].task = Task::Decline;
+    job.alternatives[0].changes[0].task = Some(Task::Exchange);
+    let floor = |refused: Refused| match refused {
+        Refused::UnderTheFloor(floor) => (floor.offer, floor.shares.minor(), floor.available.minor()),
+        other => panic!("{other:?}"),
+    };
+    let expect = ("main".to_owned(), 4_000, 2_000);
+    assert_eq!(floor(priced(&tariff, &job).unwrap_err()), expect);
+    assert_eq!(floor(figures(&job, &edition).unwrap_err()), expect);
+}
+
+#[test]
+fn a_correction_is_numbered_after_what_it_replaces() {
+    let (tariff, job) = charged("100");
+    let edition = Edition::new(tariff).unwrap();
+    let first = quote(&job, &edition).unwrap();
+    let second = revised(&first, &job, &edition).unwrap();
+    assert_eq!((first.standing, second.standing), (Standing::Revision(1), Standing::Revision(2)));
+    let third = revised(&second.reversed().unwrap(), &job, &edition).unwrap();
+    assert_eq!(third.standing, Standing::Revision(3));
+}
+
+#[test]
+fn what_does_not_add_up_is_not_sealed() {
+    let (tariff, job) = sold(&[DE, DE, DE], "100", "50", "0");
+    let quote = priced(&tariff, &job).unwrap();
+    let holds = |change: &dyn Fn(&mut Offer)| {
+        let mut draft = Draft::clone(&quote);
+        change(&mut draft.offers[0]);
+        draft.seal().is_ok()
+    };
+    assert!(holds(&|_| {}));
+    let cent = |amount: &mut Net| *amount = amount.plus(Net::from_minor(1).unwrap()).unwrap();
+    assert!(!holds(&|offer| cent(&mut offer.lines[0].net)));
+    assert!(!holds(&|offer| cent(&mut offer.end.net)));
+    assert!(!holds(&|offer| cent(&mut offer.workshop_net)));
+    assert!(!holds(&|offer| cent(&mut offer.sales[0].net)));
+    assert!(!holds(&|offer| cent(&mut offer.sales[1].lines[0])));
+    assert!(!holds(&|offer| cent(&mut offer.sales[0].vat[0].base)));
+    assert!(!holds(&|offer| offer.end.vat_due = None));
+    assert!(!holds(&|offer| offer.end.vat_rate = None));
+    assert!(!holds(&|offer| drop(offer.shares.pop())));
+    assert!(!holds(&|offer| drop(offer.sales.pop())));
+}
