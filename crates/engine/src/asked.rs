@@ -5,10 +5,11 @@ use std::fmt;
 use crate::order::UnitOrder;
 use crate::plan::{Known, Plan, Reason};
 use crate::role::Role;
+use crate::shown::Shown;
 use crate::tariff::entries::{Due, Grade};
 use crate::text::Code;
 use crate::trail::{Step, thousandths};
-use crate::why::{Because, Row, When, Why};
+use crate::why::{Because, When, Why};
 
 /// All who asked for a step.
 pub(crate) fn why<'a>(reasons: impl Iterator<Item = Reason<'a>>) -> Why {
@@ -51,7 +52,7 @@ pub(crate) fn asked(
         }
         Reason::Refresh(list, due, known) => step.tariff(
             Role::RefreshList,
-            format_args!("{shown}, {}", Row { when: &when(due), is_known: known == Known::Yes }),
+            Shown::Due { amount: shown, when: when(due), is_known: known == Known::Yes },
             format_args!("refresh.csv {list} {code}"),
         ),
         Reason::Family => step.tariff(Role::Family, shown, format_args!("families.csv {}", unit.family.code)),
@@ -64,8 +65,8 @@ pub(crate) fn labour_asked(step: Step, plan: &Plan<'_>, grade: &Grade, unit: &Un
     let step = of_grade.fold(step, |step, wanted| {
         let operation = wanted.operation;
         let times = thousandths(wanted.times);
-        let once = if operation.once { ", once for the unit" } else { "" };
-        let shown = format_args!("{} {times} x {} min{once}", operation.code, operation.minutes);
+        let amount = format_args!("{} {times} x {} min", operation.code, operation.minutes);
+        let shown = if operation.once { Shown::Once(amount) } else { Shown::Plain(amount) };
         asked(step, unit, &operation.code, shown, wanted.reason)
     });
     let fitted = plan.parts.iter().filter_map(|planned| Some((planned, planned.part.fitting.as_ref()?)));

@@ -22,6 +22,7 @@ mod order;
 mod line;
 mod plan;
 pub mod why;
+pub mod shown;
 mod asked;
 mod courier;
 mod cost;

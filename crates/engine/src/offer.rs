@@ -9,6 +9,7 @@ use crate::order::{OfferOrder, Order};
 use crate::price::{EndPrice, end_price, with_rates};
 use crate::role::Role;
 use crate::route::{self, RouteError, Shared, share_out};
+use crate::shown::Shown;
 use crate::spent::{Spent, covers_something, spent};
 use crate::supply::{self, Supply, Taxable, VatCategory, VatGroup};
 use crate::trail::{Rounding, Rule, Step, Trail, Unrounded, money};
@@ -168,7 +169,7 @@ fn told_vat(
             };
             let supply = of_line(lines().next().is_some_and(|(_, line)| line.goods));
             let (seller, buyer) = (supply.seller.country, supply.buyer.country);
-            let shown = format!("{seller} to {buyer}: {}", group.category.code());
+            let shown = Shown::Supply { seller, buyer, category: group.category.code() };
             let step = step.job(Role::PlaceOfSupply, shown, "route, customer.country");
             match group.rate {
                 Some(rate) if group.category == VatCategory::S => {

@@ -10,6 +10,7 @@ use crate::line::{Item, LineId};
 use crate::money::{Currency, Exact, Net, Overflow, kernel};
 use crate::order::{Order, UnitOrder};
 use crate::role::Role;
+use crate::shown::Shown;
 use crate::tariff::{EndingDirection, Method};
 use crate::trail::{Rounding, Rule, Step, Trail, money};
 
@@ -109,7 +110,7 @@ pub(crate) fn with_rates(step: Step, conversion: &Conversion) -> Step {
         step,
         |step, (currency, rate)| match rate {
             Some((day, rate)) => {
-                let shown = format!("{rate} {currency} for 1 EUR");
+                let shown = Shown::ForOneEuro(format_args!("{rate} {currency}"));
                 step.tariff(Role::Rate, shown, format_args!("currency_rates.csv {day} {currency}"))
             }
             None => step,
@@ -172,8 +173,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
         let id = line.id;
         if line.sold == Sold::Free {
             self.told(id, Net::ZERO, Rule::UnderWarranty, |step| {
-                let until =
-                    unit.cover.map_or_else(String::new, |cover| format!("open until {}", cover.until));
+                let until = unit.cover.map_or(Shown::Plain(""), |cover| Shown::OpenUntil(cover.until));
                 step.job(Role::Warranty, until, format_args!("units[{}].returned", unit.index))
             });
             return Ok(Net::ZERO);

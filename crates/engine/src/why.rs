@@ -126,6 +126,14 @@ pub(crate) struct Row<'a> {
     pub(crate) is_known: bool,
 }
 
+impl Row<'_> {
+    /// When a row applies, and whether what it goes by was known.
+    pub(crate) fn read(text: &str) -> Option<(When, bool)> {
+        let unknown = text.strip_suffix(UNKNOWN).and_then(|row| row.strip_suffix(BETWEEN));
+        Some((when(unknown.unwrap_or(text))?, unknown.is_none()))
+    }
+}
+
 impl fmt::Display for Row<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self { when, is_known } = self;

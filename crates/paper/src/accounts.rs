@@ -8,10 +8,12 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 use evenfare_engine::language::Language;
-use evenfare_engine::money::{Currency, Percent};
+use evenfare_engine::money::{Currency, Overflow, Percent};
 use evenfare_engine::tariff::Party;
 use evenfare_files::Stationery;
 use evenfare_reconcile::account::PartyStatement;
+use evenfare_reconcile::change::Change;
+use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::earned::Earned;
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::month::Month;
@@ -61,7 +63,7 @@ use crate::words::Words;
 /// # #[cfg(feature = "pdf")]
 /// let sheet = evenfare_paper::sheet::account_statement(&given);
 /// # #[cfg(feature = "pdf")]
-/// assert_eq!(sheet.title, "Wyciąg z konta październik\u{a0}2026 Serwis Brzeg");
+/// assert_eq!(sheet.title, "Wyciąg z konta za październik\u{a0}2026 · Serwis Brzeg");
 /// # #[cfg(feature = "workbook")]
 /// assert!(evenfare_paper::workbook::account_statement(&given).is_ok());
 /// # Ok(()) }
@@ -142,26 +144,52 @@ pub struct MarginOverview<'a> {
     pub currency: Currency,
     /// The last day that was looked at.
     pub until: NaiveDate,
-    /// Names of partners by their codes; one without a name stands by its code.
-    pub partners: &'a BTreeMap<String, String>,
+    /// What changed under closed months, in the order in which it is told.
+    pub changes: &'a [Change<'a>],
+    /// Accounts that the last closed month has other numbers of: the month, the part, what it was and what it is.
+    pub renumbered: &'a [(Month, Role, &'a str, &'a str)],
+    /// Names of parties by what accounts know them by; one without a name stands by that.
+    pub parties: &'a BTreeMap<String, String>,
     /// Names of families by their codes, in the workshop's own words.
     pub families: &'a BTreeMap<String, String>,
     /// The reader's language.
     pub language: Language,
 }
 
+/// What was to be invoiced in a month, and what was, net, in minor units.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Invoiced {
+    /// The month.
+    pub name: String,
+    /// What the workshop keeps of what was agreed.
+    pub agreed_minor: i64,
+    /// What is posted as revenue.
+    pub invoiced_minor: i64,
+}
+
+impl Invoiced {
+    /// What was invoiced beyond what was to be.
+    ///
+    /// # Errors
+    /// [`Overflow`] beyond what an amount may be.
+    pub fn difference_minor(&self) -> Result<i64, Overflow> {
+        self.invoiced_minor.checked_sub(self.agreed_minor).ok_or(Overflow)
+    }
+}
+
 /// Margins by name, in the order in which they are shown.
 pub type Named<'a> = Vec<(String, &'a Margin)>;
 
 impl<'a> MarginOverview<'a> {
-    fn partner(&self, code: &'a str) -> &'a str {
-        self.partners.get(code).map_or(code, String::as_str)
+    /// A party's name.
+    pub fn party(&self, id: &'a str) -> &'a str {
+        self.parties.get(id).map_or(id, String::as_str)
     }
 
     /// By partner. A quote of two partners counts for both.
     pub fn by_partner(&self) -> Named<'a> {
         let named = self.overview.by_partner.iter();
-        named.map(|(code, margin)| (self.partner(code).to_owned(), margin)).collect()
+        named.map(|(code, margin)| (self.party(code).to_owned(), margin)).collect()
     }
 
     /// By family, in the reader's language where the catalogue is translated.
@@ -178,7 +206,7 @@ impl<'a> MarginOverview<'a> {
     pub fn by_route(&self) -> Named<'a> {
         let direct = || Words::of(self.language).say("direct-route");
         let named = self.overview.by_route.iter().map(|(route, margin)| {
-            let names: Vec<&str> = route.iter().map(|code| self.partner(code)).collect();
+            let names: Vec<&str> = route.iter().map(|code| self.party(code)).collect();
             (if names.is_empty() { direct() } else { names.join(" → ") }, margin)
         });
         named.collect()
@@ -188,5 +216,33 @@ impl<'a> MarginOverview<'a> {
     pub fn by_month(&self) -> Named<'a> {
         let named = self.overview.by_month.iter();
         named.map(|(month, margin)| (figures::month(self.language, *month), margin)).collect()
+    }
+
+    /// Accounts that have other numbers, each in a sentence.
+    pub fn renumbered(&self) -> impl Iterator<Item = String> + use<'a> {
+        let (language, words) = (self.language, Words::of(self.language));
+        self.renumbered.iter().map(move |(month, role, was, is)| {
+            let (account, month) = (words.account(*role), figures::month(language, *month));
+            let told = [("account", &*account), ("month", &*month), ("was", was), ("is", is)];
+            words.say_with("changed-account", &told.map(|(name, value)| (name, value.into())))
+        })
+    }
+
+    /// What was to be invoiced of what was agreed, and what was, by month; then of all months.
+    ///
+    /// # Errors
+    /// [`Overflow`] never in practice.
+    pub fn invoiced(&self) -> Result<(Vec<Invoiced>, Invoiced), Overflow> {
+        let months = self.overview.months().map(|(month, agreed, invoiced_minor)| Invoiced {
+            name: figures::month(self.language, month),
+            agreed_minor: agreed.workshop_net_minor,
+            invoiced_minor,
+        });
+        let all = Invoiced {
+            name: Words::of(self.language).say("all-months"),
+            agreed_minor: self.overview.all.workshop_net_minor,
+            invoiced_minor: self.overview.invoiced_minor()?,
+        };
+        Ok((months.collect(), all))
     }
 }

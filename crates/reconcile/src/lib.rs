@@ -31,6 +31,7 @@ pub mod kept;
 pub mod period;
 pub mod changed;
 pub mod restated;
+pub mod change;
 pub mod told;
 pub mod account;
 mod margin;

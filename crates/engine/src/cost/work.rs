@@ -9,6 +9,7 @@ use crate::money::{Currency, Exact, Overflow, Quantity, UnitPrice};
 use crate::order::{Order, UnitOrder};
 use crate::plan::{Plan, PlannedLabour, PlannedPart, PlannedTest};
 use crate::role::Role;
+use crate::shown::Shown;
 use crate::tariff::entries::Part;
 use crate::text::written;
 use crate::trail::{Rule, Step, price, thousandths};
@@ -61,8 +62,8 @@ impl<'a> Work<'a> for PlannedPart<'a> {
         let of_part = plan.wanted.iter().filter(|wanted| wanted.part.rank == self.part.rank);
         of_part.fold(step, |step, wanted| {
             let quantity = thousandths(wanted.quantity);
-            let (at, position) = wanted.position.map_or(("", ""), |position| (" at ", position));
-            let shown = format_args!("{quantity} {}{at}{position}", self.part.unit);
+            let amount = format_args!("{quantity} {}", self.part.unit);
+            let shown = wanted.position.map_or(Shown::Plain(amount), |position| Shown::At(amount, position));
             asked(step, unit, &self.part.code, shown, wanted.reason)
         })
     }

@@ -1,109 +1,10 @@
-//! What changed under closed months, one list of it for all who tell it.
+//! What counts for what is shown, of what changed under closed months; and what is open of months before.
 
-use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Overflow};
-use evenfare_reconcile::changed::{Changed, How};
-use evenfare_reconcile::kept::KeptPaper;
+use evenfare_reconcile::change::{Change, changes};
 use evenfare_reconcile::month::Month;
-use evenfare_reconcile::restated::Restated;
 
 use super::done::Done;
-
-/// A paper of a closed month, or what is posted of it, that is not what it was when the month was closed.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Change<'d> {
-    /// Gone, different or late, or that it follows from another change.
-    pub how: How,
-    /// What it is, in a word: what happened, as in the journal; of what is not posted the paper.
-    pub what: &'static str,
-    /// Its number.
-    pub number: &'d str,
-    /// A partner, customer or courier; of an invoice that is not ours who sells.
-    pub party: Option<&'d str>,
-    /// The day of the document.
-    pub day: NaiveDate,
-    /// The closed month that has it, or that it belongs to.
-    pub closed: Month,
-    /// The day it counts for.
-    pub posted: NaiveDate,
-    /// What it was and is.
-    pub parts: Vec<Part<'d>>,
-}
-
-/// An amount of it, in minor units.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Part<'d> {
-    /// The part of the account in words; of what is not posted `net` or `gross`.
-    pub name: &'d str,
-    /// Of the amounts.
-    pub currency: Currency,
-    /// What it was.
-    pub was_minor: i64,
-    /// What it is.
-    pub is_minor: i64,
-}
-
-impl Part<'_> {
-    /// By how much it changed.
-    ///
-    /// # Errors
-    /// [`Overflow`] beyond what an amount may be.
-    pub fn by_minor(&self) -> Result<i64, Overflow> {
-        self.is_minor.checked_sub(self.was_minor).ok_or(Overflow)
-    }
-}
-
-impl<'d> Change<'d> {
-    fn posted(one: &'d Changed, books: Currency) -> Self {
-        let in_books = |sum: &evenfare_reconcile::changed::Corrected| {
-            let same = sum.before_minor == sum.now_minor || sum.currency == books;
-            match same {
-                true => (books, sum.before_base_minor, sum.now_base_minor),
-                false => (sum.currency, sum.before_minor, sum.now_minor),
-            }
-        };
-        let parts = one.sums.iter().map(|sum| {
-            let (currency, was_minor, is_minor) = in_books(sum);
-            Part { name: sum.role.word(), currency, was_minor, is_minor }
-        });
-        Self {
-            how: one.how,
-            what: one.source.event.word(),
-            number: &one.source.document,
-            party: one.source.party.as_deref(),
-            day: one.day,
-            closed: Month::of(one.before.unwrap_or(one.day)),
-            posted: one.posted,
-            parts: parts.collect(),
-        }
-    }
-
-    fn restated(one: &'d Restated) -> Self {
-        let was = one.was.as_ref().and_then(|was| was.said);
-        let KeptPaper { paper, seller, number, day, said, .. } = &one.is;
-        let mut parts: Vec<Part<'_>> = Vec::new();
-        for (said, is_now) in was.map(|was| (was, false)).into_iter().chain(said.map(|is| (is, true))) {
-            let currency = said.currency;
-            for (name, minor) in [("net", said.net_minor), ("gross", said.gross_minor)] {
-                let (was_minor, is_minor) = if is_now { (0, minor) } else { (minor, 0) };
-                match parts.iter_mut().find(|part| (part.name, part.currency) == (name, currency)) {
-                    Some(part) => part.is_minor = minor,
-                    None => parts.push(Part { name, currency, was_minor, is_minor }),
-                }
-            }
-        }
-        Self {
-            how: one.how,
-            what: paper.word(),
-            number,
-            party: Some(seller),
-            day: *day,
-            closed: one.closed.unwrap_or(Month::of(*day)),
-            posted: one.posted,
-            parts,
-        }
-    }
-}
 
 /// Differences of one earlier month in one currency that are open still.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -122,10 +23,8 @@ impl Done {
     /// What changed under closed months and counts for what is shown: by how it changed, then by the days it counts
     /// for.
     pub fn changes(&self) -> Vec<Change<'_>> {
-        let posted = self.books.changed.iter().map(|one| Change::posted(one, self.currency));
-        let restated = self.books.restated.iter().map(Change::restated);
-        let mut all: Vec<Change<'_>> = posted.chain(restated).filter(|one| self.shows(one.posted)).collect();
-        all.sort_by_key(|one| (one.how, one.posted));
+        let mut all = changes(&self.books.changed, &self.books.restated, self.currency);
+        all.retain(|one| self.shows(one.posted));
         all
     }
 

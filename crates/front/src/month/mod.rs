@@ -14,7 +14,7 @@ mod own;
 mod output;
 mod closing;
 
-pub use change::{Change, Earlier, Part};
+pub use change::Earlier;
 pub use closing::{NotClosed, over};
 pub use done::Done;
 pub use form::NotWritten;

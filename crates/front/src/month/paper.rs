@@ -51,22 +51,24 @@ pub(super) fn statement(
 
 /// The overview of margins, for the accountant.
 pub(super) fn overview(done: &Done, workshop: &Party, form: Form) -> Result<Vec<u8>, NotWritten> {
-    let partners = done.parties.others.iter().filter(|(id, _)| done.is_partner(id));
-    let partners: BTreeMap<String, String> =
-        partners.map(|(id, party)| (id.to_string(), party.name.to_string())).collect();
+    let parties = done.parties.others.iter();
+    let parties: BTreeMap<String, String> =
+        parties.map(|(id, party)| (id.to_string(), party.name.to_string())).collect();
     let given = MarginOverview {
         workshop,
         stationery: &done.with.stationery,
         overview: &done.books.overview,
         currency: done.currency,
         until: done.until,
-        partners: &partners,
+        changes: &done.changes(),
+        renumbered: &done.books.charts.renumbered(),
+        parties: &parties,
         families: &done.with.families,
         language: language(done),
     };
     match form {
         #[cfg(feature = "pdf")]
-        Form::Pdf => set(&evenfare_paper::sheet::margin_overview(&given)),
+        Form::Pdf => set(&evenfare_paper::sheet::margin_overview(&given)?),
         #[cfg(feature = "workbook")]
         Form::Xlsx => evenfare_paper::workbook::margin_overview(&given).map_err(not_set),
     }

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 use evenfare_engine::problem::{Place, Problem, Severity};
 use evenfare_files::{closing_file, parse_books, write_closing};
+use evenfare_reconcile::change::Change;
 use evenfare_reconcile::month::Month;
 use evenfare_store::digest::Digest;
 use tokio::runtime::Handle;
@@ -20,7 +21,7 @@ use super::desks::Desk;
 use super::house::{House, today};
 use super::refusal::Refusal;
 use crate::editions::problem;
-use crate::month::{Change, Done, Earlier, Known, NotClosed, NotWritten, Output, over};
+use crate::month::{Done, Earlier, Known, NotClosed, NotWritten, Output, over};
 use crate::wire::month_end::{bonus, difference, margins, slip};
 use crate::wire::pb;
 use crate::wire::pb::reconcile_response::Part;
@@ -48,7 +49,7 @@ impl From<NotClosed> for Refusal {
 impl From<&Change<'_>> for pb::MonthEndChange {
     fn from(one: &Change<'_>) -> Self {
         let amounts = one.parts.iter().map(|part| pb::MonthEndAmount {
-            of: part.name.to_owned(),
+            of: part.of.word().to_owned(),
             was: Some(pb::Money::of(part.was_minor, part.currency)),
             is: Some(pb::Money::of(part.is_minor, part.currency)),
         });
@@ -57,7 +58,7 @@ impl From<&Change<'_>> for pb::MonthEndChange {
             posted: Some(one.posted.into()),
             closed: one.closed.to_string(),
             day: Some(one.day.into()),
-            what: one.what.to_owned(),
+            what: one.what.word().to_owned(),
             document: one.number.to_owned(),
             party: one.party.unwrap_or_default().to_owned(),
             amounts: amounts.collect(),

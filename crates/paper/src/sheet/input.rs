@@ -1,10 +1,13 @@
-//! What went into a figure, in the reader's language. The engine writes it in English, and quotes are kept so:
-//! `3 pc at C12`, `16.5 CZK for 1 EUR`. Names of figures, tables and places are the same in every language.
+//! What went into a figure, in the reader's language. Quotes are kept in English, and the engine reads back what it
+//! says of an input: [`Shown`]. Names of figures, tables and places are the same in every language.
+
+use std::borrow::Cow;
 
 use chrono::NaiveDate;
+use evenfare_engine::money::Currency;
 use evenfare_engine::role::Role;
+use evenfare_engine::shown::Shown;
 use evenfare_engine::trail::{From as Origin, Input};
-use evenfare_engine::why::{Because, Why};
 
 use crate::figures::{self, NO_BREAK};
 use crate::phrases::Phrases;
@@ -17,10 +20,12 @@ pub(super) fn told(phrases: &Phrases<'_>, input: &Input) -> String {
         Origin::Figure(figure) => figure.clone(),
         Origin::Tariff(place) | Origin::Job(place) => place_of(words, place),
     };
-    let (name, shown) = match input.name.parse() {
-        Ok(Role::RefreshList) => due(phrases, &input.shown),
-        Ok(Role::PlaceOfSupply) => (None, input.shown.replace(" to ", " → ")),
-        _ => (None, asked(words, &input.shown)),
+    let (name, shown) = match input.name.parse().map(|role| Shown::of(role, &input.shown)) {
+        Ok(Shown::Due { amount, when, is_known }) => {
+            (Some(phrases.refresh(&when, is_known)), said(words, Shown::of(Role::Finding, amount)))
+        }
+        Ok(shown) => (None, said(words, shown)),
+        Err(_) => (None, amount(words, &input.shown)),
     };
     let named = name.map_or_else(|| [&words.role(&input.name), " "].concat(), |name| [&name, ", "].concat());
     // A number stays with its unit.
@@ -28,33 +33,18 @@ pub(super) fn told(phrases: &Phrases<'_>, input: &Input) -> String {
     [&*named, &shown, " (", &from, ")"].concat()
 }
 
-/// `2 pc, from 5 years`: when a row of a refresh list is due, and how much it asks for.
-fn due(phrases: &Phrases<'_>, shown: &str) -> (Option<String>, String) {
-    let row = shown.match_indices(", ").find_map(|(at, _)| {
-        let (amount, row) = (shown.get(..at)?, shown.get(at.checked_add(2)?..)?);
-        let why: Why = ["refresh, ", row].concat().parse().ok()?;
-        match why.reasons() {
-            [Because::Refresh { when, is_known }] => Some((phrases.refresh(when, *is_known), amount)),
-            _ => None,
+/// How much it is: `OP-CLEAN 2 x 12 min, once for the unit`, `3 pc at C12`.
+fn said(words: &Words, shown: Shown<'_, &str>) -> String {
+    match shown {
+        Shown::Plain(shown) | Shown::Due { amount: shown, .. } => amount(words, shown),
+        Shown::At(shown, position) => [&amount(words, shown), ", ", position].concat(),
+        Shown::Once(each) => [&amount(words, each), ", ", &words.say("working-once")].concat(),
+        Shown::ForOneEuro(rate) => ["1 EUR = ", &amount(words, rate)].concat(),
+        Shown::OpenUntil(day) => {
+            let day = figures::date(words.language(), day);
+            words.say_with("working-open-until", &[("date", (&day).into())])
         }
-    });
-    match row {
-        Some((row, amount)) => (Some(row), asked(phrases.words, amount)),
-        None => (None, asked(phrases.words, shown)),
-    }
-}
-
-/// `OP-CLEAN 2 x 12 min, once for the unit`, `3 pc at C12`.
-fn asked(words: &Words, shown: &str) -> String {
-    if let Some(rate) = shown.strip_suffix(" for 1 EUR") {
-        return ["1 EUR = ", &amount(words, rate)].concat();
-    }
-    if let Some(each) = shown.strip_suffix(", once for the unit") {
-        return [&amount(words, each), ", ", &words.say("working-once")].concat();
-    }
-    match shown.split_once(" at ") {
-        Some((shown, position)) => [&amount(words, shown), ", ", position].concat(),
-        None => amount(words, shown),
+        Shown::Supply { seller, buyer, category } => [seller, " → ", buyer, ": ", category].concat(),
     }
 }
 
@@ -85,10 +75,23 @@ pub(super) fn amount(words: &Words, shown: &str) -> String {
             };
             written.push([&quantity, comma].concat());
         } else {
-            written.push(number(words, part));
+            written.push(number(words, &in_full(part, next)));
         }
     }
     written.join(" ")
+}
+
+/// An amount has all decimals of its currency, and more where it is not rounded yet: `10.40`.
+fn in_full<'p>(part: &'p str, next: &str) -> Cow<'p, str> {
+    let Ok(currency) = next.strip_suffix([',', ';']).unwrap_or(next).parse::<Currency>() else {
+        return Cow::Borrowed(part);
+    };
+    let (whole, decimals) = part.split_once('.').unwrap_or((part, ""));
+    let wanted = usize::from(currency.exponent());
+    if decimals.len() >= wanted || part.ends_with('…') {
+        return Cow::Borrowed(part);
+    }
+    Cow::Owned(format!("{whole}.{decimals:0<wanted$}"))
 }
 
 /// Units that languages have words for, and the percent sign.

@@ -19,6 +19,7 @@ mod bench;
 mod invoice;
 mod earned;
 mod statement;
+mod changed;
 mod overview;
 
 use evenfare_engine::money::UnknownCurrency;
@@ -75,9 +76,9 @@ pub struct Sheet {
     pub identity: String,
     /// The day it is of, as `[year, month, day]`.
     pub day: (i32, u32, u32),
-    /// What it is: `Quote`.
+    /// What it is: `Quote`; of one without a number, all of it: `Account statement for June 2026`.
     pub heading: String,
-    /// Its number.
+    /// Its number; empty where it has none.
     pub number: String,
     /// `Page {} of {}`: the number of a page and of all pages stand where these marks are.
     pub page: String,

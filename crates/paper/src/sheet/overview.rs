@@ -2,13 +2,15 @@
 
 use std::collections::BTreeMap;
 
+use evenfare_engine::money::Overflow;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::overview::Margin;
 
+use super::changed::changed;
 use super::pen::Pen;
 use super::scale::Scale;
 use super::{Bar, Block, Row, Rows, Sheet, Tone, Upright, Width};
-use crate::accounts::{MarginOverview, Named};
+use crate::accounts::{Invoiced, MarginOverview, Named};
 use crate::figures;
 
 /// So many months stand in the chart at most; the table has them all.
@@ -16,8 +18,12 @@ const CHARTED: usize = 24;
 /// So many bars a chart has at most; the table has them all.
 const BARS: usize = 20;
 
-/// What was earned: charts, each beside the figures that it shows.
-pub fn margin_overview(given: &MarginOverview<'_>) -> Sheet {
+/// What was earned: charts, each beside the figures that it shows; what of it was invoiced; and what changed under
+/// closed months.
+///
+/// # Errors
+/// [`Overflow`] never in practice.
+pub fn margin_overview(given: &MarginOverview<'_>) -> Result<Sheet, Overflow> {
     let pen = Pen::of(*given, given.workshop, given.stationery, given.language, given.currency);
     let date = pen.date(given.until);
     let until = pen.say_with("until-day", &[("date", (&date).into())]);
@@ -34,20 +40,27 @@ pub fn margin_overview(given: &MarginOverview<'_>) -> Sheet {
     if all.quotes == 0 {
         let text = pen.say_with("nothing-agreed", &[("date", (&date).into())]);
         sheet.blocks.push(Block::Text { text, tone: Tone::Plain });
-        return sheet;
+    } else {
+        earned(&pen, &mut sheet.blocks);
     }
-    whole(&pen, &mut sheet.blocks);
-    by_partner(&pen, &mut sheet.blocks);
+    invoiced(&pen, &mut sheet.blocks)?;
+    changed(&pen, &mut sheet.blocks)?;
+    Ok(sheet)
+}
+
+fn earned(pen: &Overviewer<'_>, into: &mut Vec<Block>) {
+    let given = pen.given;
+    whole(pen, into);
+    by_partner(pen, into);
     for (heading, column, named) in
         [("by-family", "family", given.by_family()), ("by-route", "route", given.by_route())]
     {
-        sheet.blocks.push(pen.heading(heading));
+        into.push(pen.heading(heading));
         let shown = named.iter().map(|(name, margin)| (name.clone(), margin.contribution_minor()));
-        charted(&pen, "bars-of-contribution", shown.collect(), &mut sheet.blocks);
-        sheet.blocks.push(margins(&pen, column, &named));
+        charted(pen, "bars-of-contribution", shown.collect(), into);
+        into.push(margins(pen, column, &named));
     }
-    over_time(&pen, &mut sheet.blocks);
-    sheet
+    over_time(pen, into);
 }
 
 type Overviewer<'a> = Pen<'a, MarginOverview<'a>>;
@@ -179,6 +192,32 @@ fn over_time(pen: &Overviewer<'_>, into: &mut Vec<Block>) {
         zero: scale.place(0),
     });
     into.push(margins(pen, "month", &pen.given.by_month()));
+}
+
+/// What was to be invoiced of what was agreed, beside what was.
+fn invoiced(pen: &Overviewer<'_>, into: &mut Vec<Block>) -> Result<(), Overflow> {
+    let (months, all) = pen.given.invoiced()?;
+    if months.is_empty() {
+        return Ok(());
+    }
+    let cells = |one: &Invoiced| {
+        let difference = pen.amount(one.difference_minor()?);
+        Ok([one.name.clone(), pen.amount(one.agreed_minor), pen.amount(one.invoiced_minor), difference])
+    };
+    let rows = months.iter().map(|one| cells(one).map(Row::of)).collect::<Result<Vec<Row>, Overflow>>()?;
+    into.push(pen.heading("invoiced"));
+    into.push(Block::Text { text: pen.say("invoiced-note"), tone: Tone::Quiet });
+    into.push(Block::Table {
+        columns: vec![
+            pen.column("month", Width::Wide),
+            pen.amounts("to-be-invoiced"),
+            pen.amounts("invoiced"),
+            pen.amounts("difference"),
+        ],
+        groups: vec![Rows { head: None, rows }],
+        totals: vec![Row::strong(cells(&all)?)],
+    });
+    Ok(())
 }
 
 /// From the first month to the last, also those of which there is nothing.

@@ -16,11 +16,12 @@ pub fn account_statement(given: &AccountStatement<'_>) -> Sheet {
     let month = figures::month(given.language, given.month);
     let recipient = given.address.map_or_else(|| vec![given.firm.name.to_string()], |at| pen.address(at));
     let day = given.month.last_day();
-    let mut sheet = pen.blank("account-statement", &month, day, pen.head_of(given.workshop), recipient);
+    let mut sheet = pen.blank("account-statement", "", day, pen.head_of(given.workshop), recipient);
+    sheet.heading = pen.say_with("account-statement-of", &[("month", (&month).into())]);
     // Of a party, a currency and a month there is one.
     let told = [&*given.firm.id, given.currency.code(), &given.month.to_string(), given.language.word()];
     sheet.identity = ["account-statement", &told.join("/")].join("/");
-    sheet.title = [&sheet.title, " ", &given.firm.name].concat();
+    sheet.title = [&sheet.heading, " · ", &given.firm.name].concat();
     sheet.mark = (!given.is_closed).then(|| pen.say("statement-provisional"));
     let period = [pen.date(given.month.first_day()), pen.date(day)].join(" – ");
     let vat_id = given.firm.vat_id.as_deref().filter(|id| *id != &*given.firm.id);

@@ -1,6 +1,9 @@
 //! What moved an account, what differs, and by which papers.
 
 use evenfare_engine::category::Work;
+use evenfare_reconcile::change::{Change, Of, What};
+use evenfare_reconcile::changed::How;
+use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::difference::{Document, Paper, Reason};
 use evenfare_reconcile::journal::{Event, Transaction};
 use evenfare_reconcile::month::Month;
@@ -75,6 +78,72 @@ impl Words {
             Paper::WorkDone => ("work-done", self.work(number)),
         };
         [&self.say(id), NO_BREAK, &number].concat()
+    }
+
+    /// What changed, by what it is and its number, as the accountant has it.
+    pub fn changed(&self, change: &Change<'_>) -> String {
+        let event = match change.what {
+            What::Kept(paper) => {
+                return self.document(&Document { paper, number: change.number.into(), place: None });
+            }
+            What::Posted(event) => event,
+        };
+        let id = match event {
+            Event::Invoice => "invoice",
+            Event::Payment => "payment",
+            Event::BankCharges => "movement-bank-charges",
+            Event::CourierBill => "movement-courier-bill",
+            Event::Bonus => "movement-bonus",
+            Event::Rounding => "movement-rounding",
+        };
+        [&self.say(id), NO_BREAK, change.number].concat()
+    }
+
+    /// How something changed under a closed month.
+    ///
+    /// # Examples
+    /// ```
+    /// use evenfare_engine::language::Language;
+    /// use evenfare_paper::words::Words;
+    /// use evenfare_reconcile::changed::How;
+    /// assert_eq!(Words::of(Language::German).how(How::Gone), "Entfallen: Den Beleg gibt es nicht mehr");
+    /// ```
+    pub fn how(&self, how: How) -> String {
+        self.say(match how {
+            How::Gone => "changed-gone",
+            How::Different => "changed-different",
+            How::Late => "changed-late",
+            How::Follows => "changed-follows",
+        })
+    }
+
+    /// What an amount of a change is of.
+    pub fn amount_of(&self, of: Of) -> String {
+        match of {
+            Of::Account(role) => self.account(role),
+            Of::Net => self.say("net"),
+            Of::Gross => self.say("gross"),
+        }
+    }
+
+    /// An account, by the part that it plays.
+    pub fn account(&self, role: Role) -> String {
+        self.say(match role {
+            Role::Receivable => "account-receivable",
+            Role::Revenue => "account-revenue",
+            Role::VatPayable => "account-vat-payable",
+            Role::Bank => "account-bank",
+            Role::BankCharges => "account-bank-charges",
+            Role::Exchange => "account-exchange",
+            Role::Unapplied => "account-unapplied",
+            Role::Clearing => "account-clearing",
+            Role::CourierCost => "account-courier-cost",
+            Role::CourierPayable => "account-courier-payable",
+            Role::Bonus => "account-bonus",
+            Role::BonusPayable => "account-bonus-payable",
+            Role::Rounding => "account-rounding",
+            Role::Transit => "account-transit",
+        })
     }
 
     /// A piece of work by its word; what is none stays as it stands.

@@ -6,10 +6,11 @@ use rust_xlsxwriter::{Chart, ChartType, Workbook};
 use super::NoBook;
 use super::page::{Cell, Looks, Page, book};
 use crate::accounts::{MarginOverview, Named};
+use crate::figures;
 use crate::words::Words;
 
-/// The overview as a book: a sheet for all quotes, and one with a chart for partners, families, routes and
-/// months.
+/// The overview as a book: a sheet for all quotes, one with a chart for partners, families, routes and months, one for
+/// what was invoiced, and one for what changed under closed months, where anything did.
 ///
 /// # Errors
 /// [`NoBook`] where an amount is beyond what an amount may be.
@@ -34,6 +35,8 @@ pub fn margin_overview(given: &MarginOverview<'_>) -> Result<Vec<u8>, NoBook> {
             table(given, words, kind, named, &mut made, &looks)?;
         }
     }
+    invoiced(given, words, &mut made, &looks)?;
+    changed(given, words, &mut made, &looks)?;
     Ok(made.save_to_buffer()?)
 }
 
@@ -115,6 +118,78 @@ fn table(
         chart.y_axis().set_reverse();
     }
     page.sheet.insert_chart(first, CONTRIBUTION.saturating_add(2), &chart)?;
+    Ok(())
+}
+
+/// What was to be invoiced of what was agreed, beside what was.
+fn invoiced(
+    given: &MarginOverview<'_>,
+    words: &Words,
+    made: &mut Workbook,
+    looks: &Looks,
+) -> Result<(), NoBook> {
+    let (months, all) = given.invoiced()?;
+    if months.is_empty() {
+        return Ok(());
+    }
+    let name = words.say("invoiced");
+    let mut page = Page::new(made, looks, &name, &name)?;
+    page.mark(&words.say("invoiced-note"))?;
+    let heads = ["month", "to-be-invoiced", "invoiced", "difference"].map(|id| words.say(id));
+    let heads: Vec<(&str, u16)> = heads.iter().map(String::as_str).zip([36, 18, 18, 18]).collect();
+    page.heads(&heads, 1..4)?;
+    for (one, is_all) in months.iter().map(|month| (month, false)).chain([(&all, true)]) {
+        let [agreed, invoiced, difference] = [one.agreed_minor, one.invoiced_minor, one.difference_minor()?]
+            .map(|minor| Cell::Minor(minor, given.currency));
+        page.row(&[Cell::Text(&one.name), agreed, invoiced, difference], is_all)?;
+    }
+    Ok(())
+}
+
+/// What changed under closed months, a row for each amount.
+fn changed(
+    given: &MarginOverview<'_>,
+    words: &Words,
+    made: &mut Workbook,
+    looks: &Looks,
+) -> Result<(), NoBook> {
+    if given.changes.is_empty() && given.renumbered.is_empty() {
+        return Ok(());
+    }
+    let name = words.say("changed-since");
+    let mut page = Page::new(made, looks, &name, &name)?;
+    page.mark(&words.say("changed-note"))?;
+    for text in given.renumbered() {
+        page.mark(&text)?;
+    }
+    let ids = ["how-it-changed", "counts-for", "closed-month", "date", "document", "party"];
+    let heads = ids.iter().chain(&["amount-of", "was", "is-now", "changed-by", "currency"]);
+    let heads: Vec<String> = heads.map(|id| words.say(id)).collect();
+    let widths = [36, 14, 18, 14, 30, 30, 30, 18, 18, 18, 10];
+    let heads: Vec<(&str, u16)> = heads.iter().map(String::as_str).zip(widths).collect();
+    page.heads(&heads, 7..10)?;
+    for one in given.changes {
+        let (how, document) = (words.how(one.how), words.changed(one));
+        let closed = figures::month(given.language, one.closed);
+        for part in &one.parts {
+            let of = words.amount_of(part.of);
+            let amount = |minor| Cell::Minor(minor, part.currency);
+            let cells = [
+                Cell::Text(&how),
+                Cell::Day(one.posted),
+                Cell::Text(&closed),
+                Cell::Day(one.day),
+                Cell::Text(&document),
+                one.party.map_or(Cell::Nothing, |party| Cell::Text(given.party(party))),
+                Cell::Text(&of),
+                amount(part.was_minor),
+                amount(part.is_minor),
+                amount(part.by_minor()?),
+                Cell::Text(part.currency.code()),
+            ];
+            page.row(&cells, false)?;
+        }
+    }
     Ok(())
 }
 

@@ -16,9 +16,9 @@ use crate::words::{Words, document_told, is_late};
 pub fn account_statement(given: &AccountStatement<'_>) -> Result<Vec<u8>, NoBook> {
     let words = Words::of(given.language);
     let looks = Looks::new();
-    let heading =
-        [&words.say("account-statement"), " ", &figures::month(given.language, given.month)].concat();
-    let mut made = book(&[&heading, " ", &given.firm.name].concat(), given.month.last_day())?;
+    let month = figures::month(given.language, given.month);
+    let heading = words.say_with("account-statement-of", &[("month", (&month).into())]);
+    let mut made = book(&[&heading, " · ", &given.firm.name].concat(), given.month.last_day())?;
     moved(given, words, Page::new(&mut made, &looks, &words.say("account-statement"), &heading)?)?;
     for &one in given.bonuses {
         earned(

@@ -9,6 +9,7 @@ use evenfare_engine::tariff::Party;
 use evenfare_files::Stationery;
 use evenfare_paper::accounts::{AccountStatement, MarginOverview};
 use evenfare_reconcile::account::PartyStatement;
+use evenfare_reconcile::change::changes;
 use evenfare_reconcile::earned::Earned;
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::month::Month;
@@ -117,7 +118,9 @@ impl Books {
             overview,
             currency: "EUR".parse().unwrap(),
             until: month("2026-08").last_day(),
-            partners: &named(&[("P-10", "Ofenwerk Süd"), ("P-20", "Teigtechnik West")]),
+            changes: &changes(&self.reconciled.changed, &self.reconciled.restated, "EUR".parse().unwrap()),
+            renumbered: &self.reconciled.charts.renumbered(),
+            parties: &named(&[("P-10", "Ofenwerk Süd"), ("P-20", "Teigtechnik West")]),
             families: &named(&[("MIXER", "Spiral mixer controls"), ("OVEN", "Deck oven controls")]),
             language,
         })

@@ -16,7 +16,7 @@ use evenfare_reconcile::told::Told;
 
 use crate::books::{Books, month};
 use crate::looks::summer;
-use crate::pages::{check_nothing_overflows, runs, text};
+use crate::pages::{check_nothing_overflows, check_rows_stand_together, runs, text};
 use crate::world::{Plan, agreed, currency, day, empty, invoice};
 
 /// A hundred letters, and no place where a line could break.
@@ -58,6 +58,7 @@ fn two_hundred_lines_go_over_pages_with_a_head_on_each() {
             let sheet = account_statement(&given);
             let document = set(&sheet, &[]).unwrap();
             check_nothing_overflows(&format!("200 lines in {code}"), &document);
+            check_rows_stand_together(&format!("200 lines in {code}"), &sheet, &document);
             let pages = document.pages().len();
             assert!((4..=9).contains(&pages), "{pages} pages");
             let Some(Block::Table { columns, totals, .. }) =
@@ -140,8 +141,10 @@ fn a_large_overview_stays_within_its_pages() {
     let books = Books::of(&summer());
     {
         books.with_overview(&large(), Language::French, |given| {
-            let sheet = margin_overview(given);
-            check_nothing_overflows("overview", &set(&sheet, &[]).unwrap());
+            let sheet = margin_overview(given).unwrap();
+            let document = set(&sheet, &[]).unwrap();
+            check_nothing_overflows("overview", &document);
+            check_rows_stand_together("overview", &sheet, &document);
             let months = sheet.blocks.iter().find_map(|block| match block {
                 Block::Months { months, zero, .. } => Some((months, *zero)),
                 _ => None,
@@ -165,7 +168,7 @@ fn bars_of_losses_hang_to_the_left_of_nothing() {
     overview.by_family.retain(|_, margin| margin.quotes < 3 || margin.quotes > 38);
     assert_eq!(overview.by_route.len(), 21);
     books.with_overview(&overview, Language::English, |given| {
-        let sheet = margin_overview(given);
+        let sheet = margin_overview(given).unwrap();
         let charts = sheet.blocks.iter().filter_map(|block| match block {
             Block::Bars { bars, zero, .. } => Some((bars, *zero)),
             _ => None,

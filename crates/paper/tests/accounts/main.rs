@@ -22,4 +22,5 @@ mod books;
 mod ties;
 mod told;
 mod looks;
+mod overview;
 mod hardest;

@@ -61,7 +61,7 @@ fn on_the_sheet(given: &AccountStatement<'_>) -> Said {
 }
 
 /// A number of a book as an amount of that currency.
-fn typed(cell: Option<&Data>, currency: Currency) -> i64 {
+pub fn typed(cell: Option<&Data>, currency: Currency) -> i64 {
     match cell {
         None | Some(Data::Empty) => 0,
         Some(Data::Float(number)) => minor(&format!("{number:.*}", usize::from(currency.exponent()))),

@@ -120,7 +120,7 @@ fn the_same_books_give_the_same_bytes() {
         assert!(book() == book());
     });
     books.with_overview(&books.reconciled.overview, Language::Czech, |given| {
-        let sheet = margin_overview(given);
+        let sheet = margin_overview(given).unwrap();
         assert!(pdf(&sheet, &[]).unwrap() == pdf(&sheet, &[]).unwrap());
         let book = || workbook::margin_overview(given).unwrap();
         assert!(book() == book());
@@ -132,7 +132,7 @@ fn an_overview_of_nothing_says_so() {
     let books = Books::of(&summer());
     for &language in Language::ALL {
         books.with_overview(&Overview::default(), language, |given| {
-            let sheet = margin_overview(given);
+            let sheet = margin_overview(given).unwrap();
             let [Block::Text { text, .. }] = sheet.blocks.as_slice() else { panic!("{:?}", sheet.blocks) };
             assert!(text.contains("2026") && text.ends_with('.'), "{text}");
             assert!(workbook::margin_overview(given).is_ok());

@@ -20,7 +20,11 @@ fn golden(name: &str) -> PathBuf {
 
 /// What stands on a sheet is what stood on it when somebody read it.
 pub fn check_text(name: &str, sheet: &Sheet) {
-    let found = text(&set(sheet, &[]).unwrap());
+    check_lines(name, &text(&set(sheet, &[]).unwrap()));
+}
+
+/// Lines are those that somebody read.
+pub fn check_lines(name: &str, found: &str) {
     let path = golden(&format!("{name}.txt"));
     if blesses() {
         fs::create_dir_all(path.parent().unwrap()).unwrap();

@@ -1,6 +1,7 @@
 ## Account statements and the overview of margins.
 
 account-statement = Výpis z účtu
+account-statement-of = Výpis z účtu za { $month }
 account = Účet
 period = Období
 statement-provisional = Předběžné: tento měsíc ještě není uzavřen.
@@ -78,6 +79,10 @@ by-partner = Podle partnera
 by-family = Podle řady
 by-route = Podle prodejní cesty
 over-time = V čase
+invoiced = Vyfakturováno
+to-be-invoiced = K fakturaci
+all-months = Všechny měsíce
+invoiced-note = K fakturaci je to, co servisu zůstane z dohodnutých nabídek, v měsíci, do jehož konce se mají fakturovat; vyfakturováno je to, co je zaúčtováno jako výnos bez DPH.
 direct-route = Přímo
 family = Řada
 month = Měsíc
@@ -86,3 +91,35 @@ bars-of-contribution = Pruhy ukazují příspěvek na úhradu: kolik servisu zů
 largest-only = Počet zobrazených největších položek: { $count }.
 last-months = Počet posledních měsíců v grafu: { $count }.
 nothing-agreed = Do { $date } nebyla k fakturaci žádná přijatá nabídka.
+
+# What changed under closed months.
+changed-since = Změněno po uzavření
+changed-note = Co obsahují uzavřené měsíce a co je známo nyní. Na účtech je strana Má dáti nad nulou, strana Dal pod ní.
+changed-gone = Zmizelo: doklad už neexistuje
+changed-different = Změněno: doklad už neříká, co říkal
+changed-late = Opožděno: doklad uzavřeného měsíce tu ještě nebyl
+changed-follows = Následek: nezměnil se vlastní doklad, ale to, čeho se týká nebo na čem spočívá
+changed-of = z uzavřeného měsíce { $closed }; počítá se ke dni { $date }
+changed-account = { $account }: měsíc { $month } byl uzavřen s účtem { $was }; nyní je to { $is }. Uzavřené měsíce si ponechají svůj.
+how-it-changed = Druh změny
+closed-month = Uzavřený měsíc
+counts-for = Počítá se ke dni
+party = Obchodní partner
+amount-of = Částka
+was = Bylo
+is-now = Je
+changed-by = Změna
+account-receivable = Pohledávky za partnery a zákazníky
+account-revenue = Výnosy z oprav
+account-vat-payable = Účtovaná DPH
+account-bank = Banka
+account-bank-charges = Bankovní poplatky
+account-exchange = Kurzové rozdíly
+account-unapplied = Dosud nepřiřazené platby
+account-clearing = Zúčtování s ostatním účetnictvím
+account-courier-cost = Náklady na dopravce
+account-courier-payable = Závazky vůči dopravcům
+account-bonus = Obratové bonusy
+account-bonus-payable = Bonusy dlužné partnerům
+account-rounding = Rozdíly ze zaokrouhlení
+account-transit = Převody mezi vlastními účty

@@ -124,4 +124,5 @@ input-exchange = výměnná jednotka
 input-inspection = posouzení závady
 input-surcharge = příplatky
 working-once = jednou pro zařízení
+working-open-until = platí do { $date }
 working-excluded = { $findings }, vyloučené ze záruky

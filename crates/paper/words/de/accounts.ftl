@@ -1,6 +1,7 @@
 ## Account statements and the overview of margins.
 
 account-statement = Kontoauszug
+account-statement-of = Kontoauszug für { $month }
 account = Konto
 period = Zeitraum
 statement-provisional = Vorläufig: Dieser Monat ist noch nicht abgeschlossen.
@@ -78,6 +79,10 @@ by-partner = Nach Partner
 by-family = Nach Baureihe
 by-route = Nach Verkaufsweg
 over-time = Im Zeitverlauf
+invoiced = Abgerechnet
+to-be-invoiced = Abzurechnen
+all-months = Alle Monate
+invoiced-note = Abzurechnen ist, was der Werkstatt von vereinbarten Angeboten bleibt, im Monat, bis zu dessen Ende sie abzurechnen sind; abgerechnet ist, was als Erlös gebucht ist, netto.
 direct-route = Direkt
 family = Baureihe
 month = Monat
@@ -86,3 +91,35 @@ bars-of-contribution = Die Balken zeigen den Deckungsbeitrag: was der Werkstatt 
 largest-only = Gezeigt sind die { $count } größten.
 last-months = Das Diagramm zeigt die letzten { $count } Monate.
 nothing-agreed = Bis { $date } war kein angenommenes Angebot abzurechnen.
+
+# What changed under closed months.
+changed-since = Seit dem Abschluss geändert
+changed-note = Was abgeschlossene Monate enthalten und was jetzt bekannt ist. Auf Konten steht Soll über null, Haben darunter.
+changed-gone = Entfallen: Den Beleg gibt es nicht mehr
+changed-different = Geändert: Der Beleg sagt nicht mehr, was er sagte
+changed-late = Verspätet: Der Beleg eines abgeschlossenen Monats lag noch nicht vor
+changed-follows = Folge: Kein eigener Beleg hat sich geändert, aber wofür er gilt oder worauf er beruht
+changed-of = aus { $closed }, abgeschlossen; zählt zum { $date }
+changed-account = { $account }: { $month } wurde mit dem Konto { $was } abgeschlossen; jetzt ist es { $is }. Abgeschlossene Monate behalten ihres.
+how-it-changed = Art der Änderung
+closed-month = Abgeschlossener Monat
+counts-for = Zählt zum
+party = Geschäftspartner
+amount-of = Betrag
+was = Bisher
+is-now = Jetzt
+changed-by = Änderung
+account-receivable = Forderungen an Partner und Kunden
+account-revenue = Erlöse aus Reparaturen
+account-vat-payable = Berechnete Umsatzsteuer
+account-bank = Bank
+account-bank-charges = Bankspesen
+account-exchange = Kursdifferenzen
+account-unapplied = Noch nicht zugeordnete Zahlungen
+account-clearing = Verrechnung mit der übrigen Buchhaltung
+account-courier-cost = Kurierkosten
+account-courier-payable = Verbindlichkeiten an Kuriere
+account-bonus = Mengenboni
+account-bonus-payable = Partnern geschuldete Boni
+account-rounding = Rundungsdifferenzen
+account-transit = Umbuchungen zwischen eigenen Konten

@@ -1,6 +1,7 @@
 ## Account statements and the overview of margins.
 
 account-statement = Account statement
+account-statement-of = Account statement for { $month }
 account = Account
 period = Period
 statement-provisional = Provisional: this month is not closed yet.
@@ -78,6 +79,10 @@ by-partner = By partner
 by-family = By family
 by-route = By route
 over-time = Over time
+invoiced = Invoiced
+to-be-invoiced = To be invoiced
+all-months = All months
+invoiced-note = To be invoiced is what the workshop keeps of quotes agreed, in the month by whose end they are to be invoiced; invoiced is what is posted as revenue, net.
 direct-route = Direct
 family = Family
 month = Month
@@ -86,3 +91,35 @@ bars-of-contribution = The bars show the contribution: what the workshop keeps o
 largest-only = The { $count } largest are shown.
 last-months = The chart shows the last { $count } months.
 nothing-agreed = No accepted quote was to be invoiced until { $date }.
+
+# What changed under closed months.
+changed-since = Changed since closed
+changed-note = What closed months have, and what is known now. On accounts a debit is above nothing, a credit below.
+changed-gone = Gone: the paper is there no more
+changed-different = Different: the paper does not say what it said
+changed-late = Late: the paper of a closed month was not there yet
+changed-follows = Follows: no paper of its own changed, but what it is for, or what it rests on
+changed-of = of { $closed }, which is closed; counts for { $date }
+changed-account = { $account }: { $month } was closed with account { $was }; it is { $is } now. Closed months keep theirs.
+how-it-changed = How it changed
+closed-month = Closed month
+counts-for = Counts for
+party = Party
+amount-of = Amount
+was = Was
+is-now = Is
+changed-by = By
+account-receivable = Receivables from partners and customers
+account-revenue = Revenue from repairs
+account-vat-payable = VAT charged
+account-bank = Bank
+account-bank-charges = Bank charges
+account-exchange = Exchange differences
+account-unapplied = Payments not yet applied
+account-clearing = Clearing with the rest of the books
+account-courier-cost = Courier
+account-courier-payable = Payable to couriers
+account-bonus = Volume bonuses
+account-bonus-payable = Bonuses owed to partners
+account-rounding = Rounding differences
+account-transit = Transfers between own accounts

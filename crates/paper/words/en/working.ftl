@@ -124,4 +124,5 @@ input-exchange = exchange
 input-inspection = inspection
 input-surcharge = surcharge
 working-once = once for the unit
+working-open-until = open until { $date }
 working-excluded = { $findings } that the warranty excludes

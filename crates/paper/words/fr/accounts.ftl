@@ -1,6 +1,7 @@
 ## Account statements and the overview of margins.
 
 account-statement = Relevé de compte
+account-statement-of = Relevé de compte pour { $month }
 account = Compte
 period = Période
 statement-provisional = Provisoire : ce mois n’est pas encore clôturé.
@@ -78,6 +79,10 @@ by-partner = Par partenaire
 by-family = Par gamme
 by-route = Par circuit de vente
 over-time = Dans le temps
+invoiced = Facturé, HT
+to-be-invoiced = À facturer
+all-months = Tous les mois
+invoiced-note = À facturer : ce que l’atelier garde des devis convenus, au mois avant la fin duquel ils sont à facturer ; facturé : ce qui est passé en produits, hors taxes.
 direct-route = Direct
 family = Gamme
 month = Mois
@@ -86,3 +91,35 @@ bars-of-contribution = Les barres montrent la marge sur coûts : ce qui reste à
 largest-only = Seuls les { $count } plus grands montants sont montrés.
 last-months = Le graphique montre les { $count } derniers mois.
 nothing-agreed = Aucun devis accepté n’était à facturer jusqu’au { $date }.
+
+# What changed under closed months.
+changed-since = Modifié depuis la clôture
+changed-note = Ce que contiennent les mois clôturés, et ce que l’on sait maintenant. Sur les comptes, un débit est au-dessus de zéro, un crédit au-dessous.
+changed-gone = Disparu : la pièce n’existe plus
+changed-different = Modifié : la pièce ne dit plus ce qu’elle disait
+changed-late = Tardif : la pièce d’un mois clôturé n’était pas encore là
+changed-follows = Conséquence : aucune pièce propre n’a changé, mais ce à quoi elle se rapporte ou ce sur quoi elle repose
+changed-of = de { $closed }, mois clôturé ; compte au { $date }
+changed-account = { $account } : { $month } a été clôturé avec le compte { $was } ; c’est maintenant { $is }. Les mois clôturés gardent le leur.
+how-it-changed = Nature du changement
+closed-month = Mois clôturé
+counts-for = Compte au
+party = Tiers
+amount-of = Montant
+was = Avant
+is-now = Maintenant
+changed-by = Variation
+account-receivable = Créances sur partenaires et clients
+account-revenue = Produits des réparations
+account-vat-payable = TVA facturée
+account-bank = Banque
+account-bank-charges = Frais bancaires
+account-exchange = Différences de change
+account-unapplied = Règlements non encore affectés
+account-clearing = Compte de liaison avec le reste de la comptabilité
+account-courier-cost = Frais de transport
+account-courier-payable = Dettes envers les transporteurs
+account-bonus = Remises de fin d’année
+account-bonus-payable = Remises dues aux partenaires
+account-rounding = Différences d’arrondi
+account-transit = Virements entre comptes propres

@@ -124,4 +124,5 @@ input-exchange = échange standard
 input-inspection = expertise
 input-surcharge = suppléments
 working-once = une fois pour l’appareil
+working-open-until = en cours jusqu’au { $date }
 working-excluded = { $findings }, exclus de la garantie

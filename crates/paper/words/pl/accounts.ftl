@@ -1,6 +1,7 @@
 ## Account statements and the overview of margins.
 
 account-statement = Wyciąg z konta
+account-statement-of = Wyciąg z konta za { $month }
 account = Konto
 period = Okres
 statement-provisional = Wersja wstępna: ten miesiąc nie został jeszcze zamknięty.
@@ -78,6 +79,10 @@ by-partner = Według partnera
 by-family = Według typoszeregu
 by-route = Według drogi sprzedaży
 over-time = W czasie
+invoiced = Zafakturowano
+to-be-invoiced = Do zafakturowania
+all-months = Wszystkie miesiące
+invoiced-note = Do zafakturowania jest to, co serwis zatrzymuje z uzgodnionych ofert, w miesiącu, do końca którego należy je zafakturować; zafakturowano to, co zaksięgowano jako przychód netto.
 direct-route = Bezpośrednio
 family = Typoszereg
 month = Miesiąc
@@ -86,3 +91,35 @@ bars-of-contribution = Słupki pokazują marżę pokrycia: ile zostaje serwisowi
 largest-only = Liczba pokazanych największych pozycji: { $count }.
 last-months = Liczba ostatnich miesięcy na wykresie: { $count }.
 nothing-agreed = Do { $date } żadna przyjęta oferta nie podlegała zafakturowaniu.
+
+# What changed under closed months.
+changed-since = Zmienione po zamknięciu
+changed-note = Co zawierają zamknięte miesiące i co wiadomo teraz. Na kontach strona Wn jest powyżej zera, strona Ma poniżej.
+changed-gone = Usunięte: dokumentu już nie ma
+changed-different = Zmienione: dokument nie zawiera tego, co zawierał
+changed-late = Spóźnione: dokumentu zamkniętego miesiąca jeszcze nie było
+changed-follows = Następstwo: nie zmienił się własny dokument, lecz to, czego dotyczy lub na czym się opiera
+changed-of = z zamkniętego miesiąca: { $closed }; liczy się na dzień { $date }
+changed-account = { $account }: miesiąc { $month } zamknięto z kontem { $was }; teraz jest to { $is }. Zamknięte miesiące zachowują swoje.
+how-it-changed = Rodzaj zmiany
+closed-month = Zamknięty miesiąc
+counts-for = Liczy się na
+party = Kontrahent
+amount-of = Kwota
+was = Było
+is-now = Jest
+changed-by = Zmiana
+account-receivable = Należności od partnerów i klientów
+account-revenue = Przychody z napraw
+account-vat-payable = VAT należny
+account-bank = Bank
+account-bank-charges = Opłaty bankowe
+account-exchange = Różnice kursowe
+account-unapplied = Wpłaty jeszcze nieprzypisane
+account-clearing = Rozrachunki z resztą ksiąg
+account-courier-cost = Koszty kuriera
+account-courier-payable = Zobowiązania wobec kurierów
+account-bonus = Bonusy obrotowe
+account-bonus-payable = Bonusy należne partnerom
+account-rounding = Różnice z zaokrągleń
+account-transit = Przelewy między własnymi kontami

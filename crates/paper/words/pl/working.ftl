@@ -124,4 +124,5 @@ input-exchange = urządzenie wymienne
 input-inspection = ekspertyza
 input-surcharge = dopłaty
 working-once = raz dla urządzenia
+working-open-until = obowiązuje do { $date }
 working-excluded = { $findings }, wyłączone z gwarancji

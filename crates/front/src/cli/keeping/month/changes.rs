@@ -1,12 +1,13 @@
 //! What changed under closed months, for people.
 
 use evenfare_engine::money::Overflow;
+use evenfare_reconcile::change::Change;
 use evenfare_reconcile::changed::How;
 
 use crate::cli::text::money::with_currency;
 use crate::cli::text::wrap::cut;
 use crate::cli::text::{Cell, Column, Page, Table, style};
-use crate::month::{Change, Done};
+use crate::month::Done;
 
 /// A document or a name may be so long.
 const LONGEST: usize = 44;
@@ -45,7 +46,7 @@ fn change(table: &mut Table, done: &Done, one: &Change<'_>) -> Result<(), Overfl
         let name = if done.is_partner(party) { party } else { done.name(party) };
         format!(", {}", cut(name, LONGEST))
     });
-    let what = one.what.replace('_', " ");
+    let what = one.what.word().replace('_', " ");
     let number = cut(one.number, LONGEST);
     table.across(0, format!("{} {what} {number}{}", one.day, party.unwrap_or_default()));
     let counts = format!("of {}, which is closed; counts for {}", one.closed, one.posted);
@@ -53,7 +54,7 @@ fn change(table: &mut Table, done: &Done, one: &Change<'_>) -> Result<(), Overfl
     for part in &one.parts {
         let shown = |minor| Cell::from(with_currency(minor, part.currency));
         let by = Cell::styled(with_currency(part.by_minor()?, part.currency), style::STRONG);
-        let name = format!("  {}", part.name.replace('_', " "));
+        let name = format!("  {}", part.of.word().replace('_', " "));
         table.row([name.into(), shown(part.was_minor), shown(part.is_minor), by]);
     }
     Ok(())

@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 use evenfare_engine::money::Overflow;
 use evenfare_files::{Report, answers};
+use evenfare_reconcile::change;
 use evenfare_reconcile::difference::Document;
 use evenfare_reconcile::earned::{Earned, Step};
 use evenfare_reconcile::input::Place;
@@ -225,10 +226,10 @@ impl<'d> Difference<'d> {
 }
 
 impl<'d> Change<'d> {
-    fn of(one: month::Change<'d>) -> Result<Self, Overflow> {
+    fn of(one: change::Change<'d>) -> Result<Self, Overflow> {
         let amounts = one.parts.iter().map(|part| {
             Ok(Changed {
-                of: part.name,
+                of: part.of.word(),
                 currency: part.currency.code(),
                 was_minor: part.was_minor,
                 is_minor: part.is_minor,
@@ -240,7 +241,7 @@ impl<'d> Change<'d> {
             posted: one.posted,
             closed: one.closed.to_string(),
             day: one.day,
-            what: one.what,
+            what: one.what.word(),
             document: one.number,
             party: one.party,
             amounts: amounts.collect::<Result<_, _>>()?,
