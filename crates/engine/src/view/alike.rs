@@ -68,7 +68,16 @@ fn is_alike(a: &PlanStep, b: &PlanStep) -> bool {
 }
 
 /// A position by its letters and its number, so that K2 comes before K10.
-fn counted(position: &str) -> (&str, usize, &str) {
+///
+/// # Examples
+///
+/// ```
+/// use evenfare_engine::view::counted;
+/// let mut positions = ["K10", "C7", "K2"];
+/// positions.sort_by_key(|position| counted(position));
+/// assert_eq!(positions, ["C7", "K2", "K10"]);
+/// ```
+pub fn counted(position: &str) -> (&str, usize, &str) {
     let letters = position.trim_end_matches(|c: char| c.is_ascii_digit());
     let digits = position.strip_prefix(letters).unwrap_or_default();
     (letters, digits.len(), digits)

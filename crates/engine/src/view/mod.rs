@@ -20,7 +20,7 @@ use crate::quote::{CostEntry, Line, Offer, OfferedUnit, Quote, Sale, Standing};
 use crate::text::Code;
 use crate::trail::{From as Origin, Step};
 
-pub use alike::{Alike, alike};
+pub use alike::{Alike, alike, counted};
 pub use shapes::{
     CostView, EndView, LineView, OfferView, RefusedView, SaleLineView, SaleView, ShareView, UnitView,
     VatView, View,

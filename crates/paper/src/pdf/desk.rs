@@ -8,7 +8,7 @@ use typst::foundations::{Bytes, Datetime, Duration};
 use typst::syntax::{FileId, RootedPath, Source, VirtualPath, VirtualRoot};
 use typst::text::{Font, FontBook};
 use typst::utils::LazyHash;
-use typst::{Library, LibraryExt as _, World};
+use typst::{Feature, Library, LibraryExt as _, World};
 
 /// How every sheet is set.
 const LAYOUT: &str = include_str!("sheet.typ");
@@ -28,7 +28,7 @@ impl Desk {
             let fonts: Vec<Font> =
                 all.filter(|font| FAMILIES.contains(&font.info().family.as_str())).collect();
             Desk {
-                library: LazyHash::new(Library::default()),
+                library: LazyHash::new(library()),
                 book: LazyHash::new(FontBook::from_fonts(&fonts)),
                 fonts,
                 layout: id("sheet.typ").map(|id| Source::new(id, LAYOUT.to_owned())),
@@ -36,6 +36,11 @@ impl Desk {
         });
         &DESK
     }
+}
+
+/// What layouts can call; with it, a cell of a header can be tagged as one of data.
+fn library() -> Library {
+    Library::builder().with_features([Feature::A11yExtras].into_iter().collect()).build()
 }
 
 /// The fonts that documents are set in: the first, and where it lacks a letter the next.

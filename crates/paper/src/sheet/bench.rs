@@ -5,6 +5,7 @@ use evenfare_engine::quote::PlanStep;
 use evenfare_engine::view::UnitView;
 
 use super::pen::{Given, Pen};
+use super::work::{as_counted, findings};
 use super::{Block, NoSheet, Row, Rows, Sheet, Tone, Width};
 
 /// What the bench works by: the plan of one way to do the job, with room to tick and to write.
@@ -49,7 +50,9 @@ fn worked_on(pen: &Pen<'_>, unit: &UnitView, into: &mut Vec<Block>) {
     if !unit.findings.is_empty() {
         into.push(Block::Subheading { text: pen.say("found") });
         let row = |finding| pen.finding_row(finding);
-        into.push(pen.to_tick(vec![Rows { head: None, rows: unit.findings.iter().map(row).collect() }]));
+        into.push(
+            pen.to_tick(vec![Rows { head: None, rows: findings(unit).into_iter().map(row).collect() }]),
+        );
     }
     into.extend(pen.without_work(unit));
     let of_list = |step: &&PlanStep| step.category != Category::Test && pen.is_refresh(step);
@@ -77,7 +80,9 @@ fn steps(
         ])
     };
     let (mut parts, mut operations) = (Vec::new(), Vec::new());
-    for step in unit.plan.iter().filter(is_of_it) {
+    let mut all: Vec<&PlanStep> = unit.plan.iter().filter(is_of_it).collect();
+    as_counted(&mut all, |step| (&step.code, step.position.as_deref()));
+    for step in all {
         if step.category == Category::Part { &mut parts } else { &mut operations }.push(row(step));
     }
     let groups = [("parts", parts), ("operations", operations)];

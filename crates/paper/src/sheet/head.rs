@@ -8,6 +8,10 @@ use super::{Block, Fact, Head, PAGE, PAGES, Sheet, Tone};
 use crate::figures::NO_BREAK;
 use crate::state::State;
 
+/// What everybody is cautioned of who opens a machine to take a unit out or to put it back.
+pub(super) const ON_SITE: [&str; 5] =
+    ["caution-mains", "caution-charge", "caution-start", "caution-safety", "caution-static"];
+
 impl Pen<'_> {
     /// A sheet of that kind of a quote, with nothing on it yet: `id` is what its heading says, `number` its
     /// own number.

@@ -3,6 +3,7 @@
 use evenfare_engine::text::Code;
 use evenfare_engine::view::{LineView, OfferView, SaleView};
 
+use super::head::ON_SITE;
 use super::pen::{Given, Pen};
 use super::{Block, NoSheet, Row, Sheet, Tone, Width};
 
@@ -34,10 +35,11 @@ pub fn partner(given: &Given<'_>, partner: &Code) -> Result<Sheet, NoSheet> {
         }
         of_offer(&pen, offer, partner, &mut sheet.blocks)?;
     }
+    sheet.blocks.push(pen.vat_note());
     refused(&pen, &mut sheet.blocks);
     pen.notes(&view.main, &mut sheet.blocks);
     sheet.blocks.push(pen.heading("cautions"));
-    sheet.blocks.push(pen.cautions(&["caution-vat"]));
+    sheet.blocks.push(pen.cautions(&ON_SITE));
     Ok(sheet)
 }
 

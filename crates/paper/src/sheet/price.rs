@@ -4,7 +4,7 @@ use evenfare_engine::money::Quantity;
 use evenfare_engine::view::{LineView, OfferView, SaleView, UnitView, VatView};
 
 use super::pen::Pen;
-use super::{Block, Row, Rows, Width};
+use super::{Block, Row, Rows, Tone, Width};
 
 impl<'a> Pen<'a> {
     /// Rows in groups, one for each unit; what is of the whole job comes last. One unit alone needs no
@@ -180,6 +180,11 @@ impl<'a> Pen<'a> {
             let rate = self.percent(rate);
             self.say_with(id, &[("rate", (&rate).into())])
         })
+    }
+
+    /// What the VAT that is stated rests on; it stands with it.
+    pub(super) fn vat_note(&self) -> Block {
+        Block::Text { text: self.say("vat-note"), tone: Tone::Quiet }
     }
 }
 

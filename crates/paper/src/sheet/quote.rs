@@ -2,6 +2,7 @@
 
 use evenfare_engine::view::UnitView;
 
+use super::head::ON_SITE;
 use super::pen::{Given, Pen};
 use super::{Block, NoSheet, Row, Rows, Sheet, Tone, Width};
 
@@ -52,6 +53,7 @@ pub fn quote(given: &Given<'_>) -> Result<Sheet, NoSheet> {
     if let Some(text) = pen.declared_by_buyer(&view.main, sale, "vat-due-by-buyer") {
         blocks.push(Block::Text { text, tone: Tone::Plain });
     }
+    blocks.push(pen.vat_note());
     pen.notes(&view.main, blocks);
     alternatives(&pen, blocks);
 
@@ -69,14 +71,7 @@ pub fn quote(given: &Given<'_>) -> Result<Sheet, NoSheet> {
         blocks.extend(pen.paragraph(|texts| &texts.delivery_note, Tone::Plain));
     }
     blocks.push(pen.heading("cautions"));
-    blocks.push(pen.cautions(&[
-        "caution-mains",
-        "caution-charge",
-        "caution-start",
-        "caution-safety",
-        "caution-static",
-        "caution-vat",
-    ]));
+    blocks.push(pen.cautions(&ON_SITE));
     if own_paper && offers {
         blocks.extend(pen.paragraph(|texts| &texts.closing, Tone::Plain));
     }

@@ -2,12 +2,27 @@
 
 use evenfare_engine::job::Task;
 use evenfare_engine::quote::{OfferedFinding, PlanStep};
-use evenfare_engine::view::{Alike, OfferView, UnitView, alike};
+use evenfare_engine::text::Code;
+use evenfare_engine::view::{Alike, OfferView, UnitView, alike, counted};
 use evenfare_engine::why::Because;
 
 use super::pen::Pen;
 use super::{Block, Row, Rows, Tone, Width};
 use crate::figures::NO_BREAK;
+
+/// Of the same code at several places, K2 before K10.
+pub(super) fn as_counted<'a, T>(all: &mut [&'a T], at: impl Fn(&'a T) -> (&'a Code, Option<&'a str>)) {
+    for alike in all.chunk_by_mut(|a, b| at(a).0 == at(b).0) {
+        alike.sort_by_key(|one| at(one).1.map(counted));
+    }
+}
+
+/// What was found in a unit, as its places are counted.
+pub(super) fn findings(unit: &UnitView) -> Vec<&OfferedFinding> {
+    let mut all: Vec<&OfferedFinding> = unit.findings.iter().collect();
+    as_counted(&mut all, |one| (&one.code, one.position.as_ref().map(Code::as_str)));
+    all
+}
 
 impl Pen<'_> {
     /// `U1 · Spiral mixer control · MS4-15-00902`
@@ -62,7 +77,7 @@ impl Pen<'_> {
         let is_told = before.is_some_and(|before| before.findings == unit.findings);
         if !unit.findings.is_empty() && !is_told {
             into.push(Block::Text { text: self.say("found"), tone: Tone::Quiet });
-            let items = unit.findings.iter().map(|finding| self.found(finding)).collect();
+            let items = findings(unit).into_iter().map(|finding| self.found(finding)).collect();
             into.push(Block::List { items, caution: false });
         }
         into.extend(self.without_work(unit));

@@ -8,7 +8,7 @@ use evenfare_paper::pdf::{NotSet, pdf, set};
 use evenfare_paper::sheet::{Block, Sheet};
 use typst::layout::Abs;
 
-use crate::pages::{check_nothing_overflows, runs, text};
+use crate::pages::{check_nothing_overflows, check_rows_stand_together, runs, text};
 use crate::world::{Kind, quote, seen, stationery};
 
 /// Two hundred letters, and no place where a line could break.
@@ -59,11 +59,26 @@ fn nothing_overflows_in_any_demo_job() {
             let language = Language::ALL[number as usize % Language::ALL.len()];
             let Some(sheet) = kind.sheet(&quote, &stationery, language) else { continue };
             let name = format!("{} of job {number} in {language}", kind.name());
-            check_nothing_overflows(&name, &set(&sheet, &[]).unwrap());
+            let document = set(&sheet, &[]).unwrap();
+            check_nothing_overflows(&name, &document);
+            check_rows_stand_together(&name, &sheet, &document);
             seen += 1;
         }
     }
     assert!(seen > 40, "{seen} sheets");
+}
+
+#[test]
+fn no_row_stands_apart_from_its_table() {
+    let stationery = stationery();
+    // Prices that began at the foot of a page with one row; two ways to do a job, over two pages.
+    for (number, kind) in [(3, Kind::Quote), (12, Kind::Quote), (12, Kind::Bench)] {
+        for language in [Language::English, Language::German] {
+            let sheet = kind.sheet(&quote(number).unwrap(), &stationery, language).unwrap();
+            let name = format!("{} of job {number} in {language}", kind.name());
+            check_rows_stand_together(&name, &sheet, &set(&sheet, &[]).unwrap());
+        }
+    }
 }
 
 #[test]
@@ -77,6 +92,19 @@ fn long_names_wrap() {
         let letters = |text: &str| text.chars().filter(|c| !c.is_whitespace()).collect::<String>();
         assert!(letters(&text(&document)).contains(&long()[..20]), "the name is there");
     }
+}
+
+/// The bench goes over a board as it is numbered.
+#[test]
+fn places_stand_as_they_are_counted() {
+    let sheet = Kind::Bench.sheet(&quote(1).unwrap(), &stationery(), Language::English).unwrap();
+    let rows = sheet.blocks.iter().filter_map(|block| match block {
+        Block::Table { groups, .. } => Some(groups.iter().flat_map(|group| &group.rows)),
+        _ => None,
+    });
+    let of_list = |row: &&evenfare_paper::sheet::Row| row.cells[2] == "RELAY-24-2C" && row.cells[3] != "K3";
+    let places: Vec<&str> = rows.flatten().filter(of_list).map(|row| row.cells[3].as_str()).collect();
+    assert_eq!(places, ["K1", "K2", "K4", "K5", "K6", "K7", "K8", "K9", "K10", "K11", "K12"]);
 }
 
 /// The demo job of two partners with sixty lines.

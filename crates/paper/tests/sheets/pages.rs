@@ -1,5 +1,6 @@
 //! What stands on the pages that were set, as a reader would copy it, and where.
 
+use evenfare_paper::sheet::{Block, Row, Rows, Sheet};
 use typst::layout::{Abs, Frame, FrameItem, Point};
 use typst_layout::PagedDocument;
 
@@ -82,4 +83,41 @@ pub fn check_nothing_overflows(name: &str, document: &PagedDocument) {
             );
         }
     }
+}
+
+/// No page ends with the first row of several, or begins with the last; of a few, all stand on one.
+pub fn check_rows_stand_together(name: &str, sheet: &Sheet, document: &PagedDocument) {
+    let runs = runs(document);
+    let mut unread = runs.iter();
+    let mut page_of = |row: &Row| {
+        let words = row.cells.iter().find(|cell| !cell.is_empty())?;
+        // A cell may be set in several runs; they follow each other as the rows do.
+        let begins = |run: &&Run| !run.text.trim().is_empty() && words.starts_with(run.text.trim());
+        let run = unread.find(begins);
+        Some(run.unwrap_or_else(|| panic!("{name}: no `{words}`")).page)
+    };
+    for block in &sheet.blocks {
+        let Block::Table { groups, totals, .. } = block else { continue };
+        let pages: Vec<Vec<usize>> =
+            groups.iter().map(|group| group.rows.iter().filter_map(&mut page_of).collect()).collect();
+        let all: Vec<usize> = pages.iter().flatten().copied().collect();
+        let rows = sheet_rows(groups);
+        for of_group in pages.iter().filter(|of_group| of_group.len() > 2) {
+            assert_eq!(of_group[0], of_group[1], "{name}: a first row stands alone, {pages:?}");
+        }
+        if let [.., before, last] = all[..]
+            && rows > 3
+            && totals.is_empty()
+            && groups.last().is_some_and(|group| group.rows.len() > 3)
+        {
+            assert_eq!(before, last, "{name}: a last row stands alone, {pages:?}");
+        }
+        if rows <= 8 {
+            assert!(all.iter().all(|page| *page == all[0]), "{name}: a few rows are broken, {pages:?}");
+        }
+    }
+}
+
+fn sheet_rows(groups: &[Rows]) -> usize {
+    groups.iter().map(|group| group.rows.len()).sum()
 }

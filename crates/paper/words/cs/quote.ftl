@@ -13,6 +13,7 @@ choose = Zvolenou variantu prosím označte.
 net-total = Celkem bez DPH
 gross-total = Celkem
 vat-due-by-buyer = DPH ve výši { $rate } je splatná ve vaší zemi a přiznáváte ji vy.
+vat-note = Uvedený režim DPH vychází z toho, co víme o prodávajícím, kupujícím a plnění; musí jej potvrdit daňový poradce s oprávněním.
 warranty = Záruka
 warranty-months = Záruka od { $from } do { $until }.
 warranty-cycles = Končí dříve po { $cycles ->

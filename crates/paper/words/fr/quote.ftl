@@ -13,6 +13,7 @@ choose = Veuillez cocher la variante retenue.
 net-total = Total HT
 gross-total = Montant total
 vat-due-by-buyer = Une TVA de { $rate } est due dans votre pays ; il vous appartient de la déclarer.
+vat-note = Le traitement de TVA indiqué résulte de ce que nous savons du vendeur, de l’acheteur et de la prestation ; il doit être confirmé par un conseiller fiscal agréé.
 warranty = Garantie
 warranty-months = Garantie du { $from } au { $until }.
 warranty-cycles = Elle prend fin plus tôt après { $cycles ->

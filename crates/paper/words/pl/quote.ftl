@@ -13,6 +13,7 @@ choose = Prosimy zaznaczyć wybrany wariant.
 net-total = Razem netto
 gross-total = Razem
 vat-due-by-buyer = Podatek VAT w wysokości { $rate } jest należny w Państwa kraju i rozliczają go Państwo.
+vat-note = Podany sposób opodatkowania VAT wynika z tego, co wiemy o sprzedawcy, nabywcy i świadczeniu; wymaga potwierdzenia przez licencjonowanego doradcę podatkowego.
 warranty = Gwarancja
 warranty-months = Gwarancja od { $from } do { $until }.
 warranty-cycles = Wygasa wcześniej po { $cycles ->
