@@ -10,13 +10,13 @@
 mod laws {
     pub mod tape;
     pub mod worlds;
+    pub mod run;
 }
 #[path = "../crates/reconcile/tests/laws/world.rs"]
 #[allow(dead_code)]
 mod books;
 
 use std::cell::RefCell;
-use std::io::Write;
 
 use chrono::{Days, NaiveDate};
 use evenfare::wire::{WrittenQuote, pb};
@@ -34,27 +34,18 @@ use evenfare_reconcile::firm::Firms;
 use evenfare_reconcile::overview::Margin;
 use evenfare_reconcile::reconcile;
 use evenfare_reconcile::what_if::{Compared, NotTried, OtherAgreements, Past, Proposal, Trial, Tried};
-use laws::tape;
-use laws::tape::Tapes;
-use laws::worlds::{Recipe, World};
+use laws::run::{Tally, told};
+use laws::worlds::World;
+use laws::{run, tape, worlds};
 use proptest::prelude::*;
-use proptest::test_runner::{Config, TestCaseResult, TestRunner};
+use proptest::test_runner::TestCaseResult;
 use prost::Message;
 
-/// The test harness captures `eprintln!` and not this.
-fn told(law: &str, what: &str) {
-    let _ = writeln!(std::io::stderr().lock(), "law {law}: {what}");
-}
-
-/// Holds a law on a world for each case.
-fn law(name: &str, check: impl FnMut(&World) -> TestCaseResult) {
-    let config = Config { failure_persistence: None, max_shrink_iters: 20_000, ..Config::default() };
+/// Holds a law on a world for each case. How many tariffs were refused is told and bounded, and so are the jobs that
+/// the law could not use.
+fn law(name: &str, check: impl FnMut(&World, &Tally) -> TestCaseResult) {
     let check = RefCell::new(check);
-    let held = TestRunner::new(config).run(&Tapes { of: Recipe }, |recipe| match World::new(&recipe.0) {
-        Ok(world) => check.borrow_mut()(&world),
-        Err(_) => Ok(()),
-    });
-    held.unwrap_or_else(|error| panic!("law {name} does not hold: {error}"));
+    run::law(name, "", |world, tally| check.borrow_mut()(world, tally));
 }
 
 /// Job and quote as they come back from where they are kept.
@@ -65,12 +56,19 @@ fn kept(job: &Job, quote: &Quote) -> (Job, Quote) {
     (Job::try_from(job).unwrap(), Quote::try_from(&quote).unwrap())
 }
 
-/// The job by every route that the edition allows, each priced.
-fn quoted(world: &World) -> Vec<(Job, Quote)> {
+/// The job by every route that the edition allows, each priced; where none is, that is counted.
+fn quoted(world: &World, tally: &Tally) -> Vec<(Job, Quote)> {
     let routes = world.edition.routes();
     let jobs = routes.iter().map(|route| world.job.by_route(route));
     let jobs = std::iter::once(world.job.clone()).chain(jobs);
-    jobs.filter_map(|job| Some((job.clone(), quote(&job, &world.edition).ok()?))).collect()
+    let quoted: Vec<_> =
+        jobs.filter_map(|job| Some((job.clone(), world.quoted(&job, tally).ok()?))).collect();
+    if quoted.is_empty()
+        && let Err(refused) = quote(&world.job, &world.edition)
+    {
+        tally.refuse(&refused);
+    }
+    quoted
 }
 
 /// Each offer of a quote, tried; none where a sum is too large in another currency.
@@ -106,9 +104,9 @@ fn unchanged(tried: &[Tried], edition: &Edition) -> TestCaseResult {
 #[test]
 fn the_same_edition_changes_nothing() {
     let mut offers = 0;
-    law("the_same_edition_changes_nothing", |world| {
+    law("the_same_edition_changes_nothing", |world, tally| {
         let proposal = Proposal::new(world.edition.clone(), std::slice::from_ref(&world.edition));
-        for (job, quote) in quoted(world) {
+        for (job, quote) in quoted(world, tally) {
             let (job, quote) = kept(&job, &quote);
             let tried = tried(&proposal, &job, &quote);
             offers += tried.len();
@@ -143,13 +141,13 @@ fn later(world: &World) -> Option<Edition> {
 #[test]
 fn the_days_of_a_proposal_do_not_count() {
     let (mut offers, mut unmade) = (0, 0);
-    law("the_days_of_a_proposal_do_not_count", |world| {
+    law("the_days_of_a_proposal_do_not_count", |world, tally| {
         let Some(later) = later(world) else {
             unmade += 1;
             return Ok(());
         };
         let proposal = Proposal::new(later, std::slice::from_ref(&world.edition));
-        for (job, quote) in quoted(world) {
+        for (job, quote) in quoted(world, tally) {
             prop_assert!(brief(&job, proposal.edition()).is_err(), "its days cover the job's");
             let tried = tried(&proposal, &job, &quote);
             offers += tried.len();
@@ -192,13 +190,16 @@ fn sums<'m>(margins: impl Iterator<Item = &'m Margin>) -> [i64; 4] {
 
 #[test]
 fn totals_are_sums_of_parts() {
-    let (mut quotes, mut refused, mut converted) = (0, 0, 0);
-    law("totals_are_sums_of_parts", |world| {
-        let Some(next) = changed(world) else { return Ok(()) };
+    let (mut quotes, mut refused, mut converted, mut unmade) = (0, 0, 0, 0);
+    law("totals_are_sums_of_parts", |world, tally| {
+        let Some(next) = changed(world) else {
+            unmade += 1;
+            return Ok(());
+        };
         let proposal = Proposal::new(next, std::slice::from_ref(&world.edition));
         let mut trial = Trial::new(proposal.edition());
         let other = |(job, _): &(Job, Quote)| Job { currency: None, ..job.clone() };
-        let all = quoted(world);
+        let all = quoted(world, tally);
         let in_its_own = all.iter().map(other).filter_map(|job| {
             let quote = quote(&job, &world.edition).ok()?;
             Some((job, quote))
@@ -233,9 +234,11 @@ fn totals_are_sums_of_parts() {
         converted += trial.converted;
         Ok(())
     });
-    let what = format!("{quotes} quotes compared, {converted} of them converted, {refused} refused");
+    let what = format!(
+        "{quotes} quotes compared, {converted} of them converted, {refused} refused, {unmade} editions not made"
+    );
     told("totals_are_sums_of_parts", &what);
-    assert!(quotes > 100 && refused > 0 && converted > 0, "{what}");
+    assert!(quotes > 100 && refused > 0 && converted > 0 && unmade * 20 < quotes, "{what}");
 }
 
 /// The world with two agreements of one partner: that of the job's day, and one that begins after it.
@@ -305,14 +308,24 @@ fn of_shares(reason: Reason) -> bool {
 
 #[test]
 fn an_invoice_by_another_agreement_is_found() {
-    let (mut invoices, mut refused) = (0, 0);
-    law("an_invoice_by_another_agreement_is_found", |world| {
+    let (mut cases, mut invoices, mut refused) = (0, 0, 0);
+    // What says nothing of an invoice, and why.
+    let (mut direct, mut unmade, mut unquoted, mut alike) = (0, 0, 0, 0);
+    law("an_invoice_by_another_agreement_is_found", |world, tally| {
+        cases += 1;
         if world.job.route.is_empty() {
+            direct += 1;
             return Ok(());
         }
         let place = world.choices(2).below(world.job.route.len() as u64) as usize;
-        let Some((edition, alone)) = with_another_agreement(world, place) else { return Ok(()) };
-        let Ok(issued) = quote(&world.job, &edition) else { return Ok(()) };
+        let Some((edition, alone)) = with_another_agreement(world, place) else {
+            unmade += 1;
+            return Ok(());
+        };
+        let Ok(issued) = world.priced_by(&world.job, &edition, tally) else {
+            unquoted += 1;
+            return Ok(());
+        };
         let past = Past { number: "Q-2026-0007", job: &world.job, quote: &issued, accepted: Some("main") };
         let mut firms = Firms::default();
         let mut agreed = Agreed::new(past.number, &issued, "main", issued.quoted, &mut firms).unwrap();
@@ -329,12 +342,21 @@ fn an_invoice_by_another_agreement_is_found() {
         let more = would_be.minor() - agreed.shares[place].share.minor();
         let net = agreed.sales[place].net.minor();
         if more.abs() > 2 && net - more > 0 && net > 0 {
-            let Some(found) = differences(&agreed, place, more) else { return Ok(()) };
+            let Some(found) = differences(&agreed, place, more) else {
+                unmade += 1;
+                return Ok(());
+            };
             invoices += 1;
             prop_assert_eq!(found, [(Reason::AgreementDate, more)]);
+        } else {
+            alike += 1;
         }
         Ok(())
     });
-    told("an_invoice_by_another_agreement_is_found", &format!("{invoices} invoices, {refused} refused"));
-    assert!(invoices > 5, "{invoices} invoices");
+    let what = format!(
+        "{invoices} invoices of {cases} worlds; {refused} would be refused, {alike} come to the same, {direct} are \
+         direct, {unquoted} not quoted, {unmade} not made"
+    );
+    told("an_invoice_by_another_agreement_is_found", &what);
+    assert!(invoices > 5 && invoices * 25 > cases && unmade * 2 < cases, "{what}");
 }

@@ -5,6 +5,7 @@ mod harness;
 
 mod who_may_call_what;
 mod office;
+mod requests;
 mod streams;
 mod partner;
 mod accountant;

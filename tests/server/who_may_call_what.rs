@@ -10,9 +10,10 @@ use tonic::Code;
 use crate::harness::{Server, World, call, evenfare};
 
 /// Method; may the office, an accountant, a partner call it?
-const TABLE: [(&str, bool, bool, bool); 34] = [
+const TABLE: [(&str, bool, bool, bool); 35] = [
     ("OfficeService/PriceJob", true, false, false),
     ("OfficeService/PriceJobs", true, false, false),
+    ("OfficeService/ReadRequest", true, false, false),
     ("OfficeService/IssueQuote", true, false, false),
     ("OfficeService/ReviseQuote", true, false, false),
     ("OfficeService/ReverseQuote", true, false, false),

@@ -51,5 +51,5 @@ pub use letterhead::{
 };
 pub use report::{Mistake, Report, Snippets};
 pub use stationery::Stationery;
-pub use tariff::{Tariffs, beside, edition_files, parse_published, parse_tariff, read_tariff};
+pub use tariff::{Tariffs, edition_files, parse_published, parse_tariff, read_tariff};
 pub use translations::{Catalogue, Translations};

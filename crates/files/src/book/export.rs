@@ -330,7 +330,7 @@ fn choice(said: &Column, sheets: &[Sheet]) -> Result<Option<DataValidation>, Xls
     let (first, last) = (sheet.header.saturating_add(2), sheet.last());
     let fixed = |row: usize| name(row).replace(&row.to_string(), &format!("${row}"));
     let range =
-        format!("={}!${}:${}", super::import::quoted(sheet_of(sheet.file)), fixed(first), fixed(last));
+        format!("={}!${}:${}", super::imported::quoted(sheet_of(sheet.file)), fixed(first), fixed(last));
     Ok(Some(list(DataValidation::new().allow_list_formula(Formula::new(range)))))
 }
 

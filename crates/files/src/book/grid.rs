@@ -101,11 +101,6 @@ impl Written {
     pub(super) fn text(&self) -> &str {
         &self.text
     }
-
-    /// Hands the text over.
-    pub(super) fn into_text(self) -> String {
-        self.text
-    }
 }
 
 /// Why no cell can hold that text.

@@ -1,144 +1,22 @@
 //! A book into the files of an edition.
 
-use std::collections::BTreeSet;
-use std::fmt;
-use std::fs;
-use std::io;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use crate::book::grid::{Line, Written, file_of, is_keys};
 use crate::book::guide::{Guide, Kind};
+use crate::book::imported::{Change, Imported, Page, at_its_cell, becomes, place, quoted};
 use crate::book::raw::{Raw, Sheet, sheets};
-use crate::book::taken::{Why, taken};
+use crate::book::taken::taken;
 use crate::book::{keys, picture, table};
 use crate::cell::Cell;
 use crate::decode::{TARIFF_FILE_LIMIT, too_large};
 use crate::folder::{EDITION_FILE, Folder, LETTERHEAD_FILE, read};
 use crate::picture::is_picture;
 use crate::report::{Mistake, Report, Says};
-use crate::tariff::{Tariffs, edition_files, parse_tariff};
+use crate::tariff::{edition_files, parse_tariff};
 
 /// So many mistakes of one sheet are told.
 const KEPT: usize = 1_000;
-
-/// Something that was taken otherwise than it stands in the book.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Change {
-    sheet: String,
-    cell: Cell,
-    found: String,
-    taken: String,
-    why: Why,
-}
-
-impl Change {
-    /// Where: `parts!C17`.
-    pub fn place(&self) -> String {
-        format!("{}!{}", self.sheet, self.cell.name())
-    }
-
-    /// What stood there.
-    pub fn found(&self) -> &str {
-        &self.found
-    }
-
-    /// What was taken for it.
-    pub fn taken(&self) -> &str {
-        &self.taken
-    }
-
-    /// Why.
-    pub fn why(&self) -> Why {
-        self.why
-    }
-}
-
-impl fmt::Display for Change {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { found, taken, why, .. } = self;
-        write!(f, "{}: found `{found}`, taken `{taken}`: {why}", self.place())
-    }
-}
-
-/// An edition as it came out of a book: sound, and not yet on disk.
-#[derive(Debug)]
-pub struct Imported {
-    files: Vec<(String, Vec<u8>)>,
-    tariffs: Tariffs,
-    changes: Vec<Change>,
-    warnings: Report,
-}
-
-impl Imported {
-    /// The files of the edition, by name.
-    pub fn files(&self) -> impl Iterator<Item = (&str, &[u8])> {
-        self.files.iter().map(|(name, bytes)| (&**name, &**bytes))
-    }
-
-    /// A file of that name, where it is a text.
-    pub fn text(&self, name: &str) -> Option<&str> {
-        let (_, bytes) = self.files.iter().find(|(file, _)| file == name)?;
-        std::str::from_utf8(bytes).ok()
-    }
-
-    /// The edition, read from those files.
-    pub fn tariffs(&self) -> &Tariffs {
-        &self.tariffs
-    }
-
-    /// Everything that was taken otherwise than it stands in the book, in its order.
-    pub fn changes(&self) -> &[Change] {
-        &self.changes
-    }
-
-    /// What is worth a look, by sheet and cell.
-    pub fn warnings(&self) -> &Report {
-        &self.warnings
-    }
-
-    /// Writes the files to a folder that is not there yet or is empty: all of them, or none.
-    ///
-    /// They are written to a folder beside it, which then takes its name.
-    ///
-    /// # Errors
-    /// Whatever the disk says; [`io::ErrorKind::DirectoryNotEmpty`] where something lies there.
-    pub fn write_to(&self, dir: &Path) -> io::Result<()> {
-        match fs::read_dir(dir) {
-            Ok(mut entries) => {
-                if entries.next().is_some() {
-                    return Err(io::Error::from(io::ErrorKind::DirectoryNotEmpty));
-                }
-            }
-            Err(error) if error.kind() == io::ErrorKind::NotFound => {}
-            Err(error) => return Err(error),
-        }
-        let beside = beside(dir)?;
-        let written = self.write_beside(&beside).and_then(|()| fs::rename(&beside, dir));
-        if written.is_err() {
-            // What went wrong is told; what is left of it would only be in the way.
-            let _ = fs::remove_dir_all(&beside);
-        }
-        written
-    }
-
-    fn write_beside(&self, beside: &Path) -> io::Result<()> {
-        fs::create_dir(beside)?;
-        for (name, bytes) in &self.files {
-            fs::write(beside.join(name), bytes)?;
-        }
-        Ok(())
-    }
-}
-
-/// A name beside that folder that tariffs leave alone; the folders above it are made.
-fn beside(dir: &Path) -> io::Result<PathBuf> {
-    let name = dir.file_name().ok_or(io::ErrorKind::InvalidInput)?.to_string_lossy();
-    let name = format!(".{name}.{}", std::process::id());
-    match dir.parent().filter(|parent| !parent.as_os_str().is_empty()) {
-        Some(parent) => fs::create_dir_all(parent).map(|()| parent.join(name)),
-        None => Ok(PathBuf::from(name)),
-    }
-}
 
 /// Reads a book on disk.
 ///
@@ -186,82 +64,10 @@ pub fn parse_book(name: &str, bytes: &[u8]) -> Result<Imported, Report> {
                 let says = Says::warning("unused_file", &page.file, expected);
                 Mistake::in_folder(place(name, &page.sheet), says)
             }));
-            let files = pages.into_iter().map(Page::into_file).collect();
-            Ok(Imported { files, tariffs, changes, warnings: report })
+            Ok(Imported { book: name.to_owned(), pages, tariffs, changes, warnings: report })
         }
         _ => Err(report),
     }
-}
-
-/// A file that a sheet became.
-struct Page {
-    file: String,
-    sheet: String,
-    written: Written,
-    /// Of a picture, which has no text.
-    picture: Option<Vec<u8>>,
-    /// Cells about which something is said already.
-    told: BTreeSet<Cell>,
-}
-
-impl Page {
-    fn bytes(&self) -> &[u8] {
-        self.picture.as_deref().unwrap_or(self.written.text().as_bytes())
-    }
-
-    fn into_file(self) -> (String, Vec<u8>) {
-        let Self { file, written, picture, .. } = self;
-        (file, picture.unwrap_or_else(|| written.into_text().into_bytes()))
-    }
-}
-
-/// The mistake in a file as one in a cell, in the words of a book; nothing where the cell was refused already.
-fn at_its_cell(mistake: &Mistake, book: &str, pages: &[Page]) -> Option<Mistake> {
-    let mistake = &mistake.expecting(of_sheets(mistake));
-    let Some(page) = pages.iter().find(|page| page.file == mistake.file()) else {
-        // A sheet that is not there, or the book as a whole.
-        let sheet = mistake.file().strip_suffix(".csv").unwrap_or(mistake.file());
-        let sheet = if sheet.is_empty() { book.to_owned() } else { place(book, sheet) };
-        return Some(mistake.moved_to(sheet, None));
-    };
-    let position = mistake.line().zip(mistake.column());
-    let cell = position.and_then(|(line, column)| page.written.cell(line, column));
-    let is_told = cell.is_some_and(|cell| page.told.contains(&cell));
-    (!is_told).then(|| mistake.moved_to(place(book, &page.sheet), cell))
-}
-
-/// What was expected, where it speaks of files: of the sheets that they are in a book.
-fn of_sheets(mistake: &Mistake) -> String {
-    match mistake.code() {
-        "no_edition" => return format!("a sheet {EDITION_FILE}"),
-        "unused_file" => return becomes(mistake.found()),
-        _ => {}
-    }
-    let expected = mistake.expected().replace("the table ", "the sheet ");
-    let words = expected.split(' ').enumerate().map(|(number, word)| {
-        let Some((table, rest)) = word.split_once(".csv") else { return word.to_owned() };
-        let is_said = number > 0 && expected.split(' ').nth(number.saturating_sub(1)) == Some("sheet");
-        [if is_said { "" } else { "sheet " }, table, rest].concat()
-    });
-    words.collect::<Vec<_>>().join(" ")
-}
-
-/// What is told of a sheet that is no file of a tariff.
-fn becomes(file: &str) -> String {
-    format!(
-        "the name of a table of a tariff; it becomes {file}, which prices nothing. # before its name leaves it out"
-    )
-}
-
-/// A sheet of a book, as messages give it.
-fn place(book: &str, sheet: &str) -> String {
-    format!("{book}: {}", quoted(sheet))
-}
-
-/// The name of a sheet as formulas write it.
-pub(super) fn quoted(sheet: &str) -> String {
-    let is_plain = sheet.chars().all(|c| c.is_alphanumeric() || matches!(c, '_' | '.'));
-    if is_plain { sheet.to_owned() } else { format!("'{}'", sheet.replace('\'', "''")) }
 }
 
 /// A book while its sheets become files.

@@ -54,9 +54,11 @@ mod keys;
 mod raw;
 mod picture;
 mod taken;
+mod imported;
 mod import;
 mod export;
 
 pub use export::write_book;
-pub use import::{Change, Imported, parse_book, read_book};
+pub use import::{parse_book, read_book};
+pub use imported::{Change, Imported, NotWritten};
 pub use taken::Why;

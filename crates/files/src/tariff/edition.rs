@@ -82,13 +82,6 @@ pub(super) fn read(folder: &Folder, below: &str, softened: &[&str]) -> Outcome {
     Outcome { head, edition, stationery, report: reading.report, held_back: reading.held_back }
 }
 
-/// What an edition opens with, where it can be read.
-pub(super) fn head(decoded: Decoded) -> Option<Head> {
-    let (sections, main) = sections::read(decoded);
-    let Opening { id, span, .. } = sections.opening?;
-    Some(Head { code: id, span, main })
-}
-
 /// May the file of a table be absent?
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Presence {

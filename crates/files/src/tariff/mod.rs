@@ -6,6 +6,11 @@ mod sections;
 mod letterhead;
 mod texts;
 mod edition;
+mod between;
+#[cfg(feature = "workbook")]
+mod neighbours;
 mod set;
 
-pub use set::{Tariffs, beside, edition_files, parse_published, parse_tariff, read_tariff};
+#[cfg(feature = "workbook")]
+pub(crate) use neighbours::beside;
+pub use set::{Tariffs, edition_files, parse_published, parse_tariff, read_tariff};

@@ -1,7 +1,6 @@
 //! All editions of a tariff folder.
 
 use std::collections::BTreeMap;
-use std::fs;
 use std::path::Path;
 use std::sync::LazyLock;
 
@@ -13,11 +12,12 @@ use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
 
 use crate::decode::{TARIFF_FILE_LIMIT, decode};
-use crate::folder::{CHART_FILE, EDITION_FILE, Folder, LETTERHEAD_FILE, read};
+use crate::folder::{CHART_FILE, EDITION_FILE, Folder, LETTERHEAD_FILE};
 use crate::picture::is_picture;
 use crate::report::{Mistake, Report, Says};
 use crate::stationery::Stationery;
-use crate::tariff::edition::{self, Head};
+use crate::tariff::between::between;
+use crate::tariff::edition;
 use crate::tariff::letterhead;
 
 /// The editions of a tariff, each for its own days.
@@ -166,7 +166,7 @@ fn parsed(folder: &Folder, softened: &[&str]) -> Result<Tariffs, Report> {
         heads.extend(outcome.head);
         held_back = held_back.saturating_add(outcome.held_back);
     }
-    between(heads, &mut report);
+    report.extend(between(&heads));
     report.hold_back(folder.name(), held_back);
     if report.has_errors() {
         return Err(report);
@@ -191,33 +191,6 @@ pub fn edition_files(folder: &Folder) -> Vec<Vec<(&str, &[u8])>> {
     folders_of(folder, &mut Report::default()).into_iter().map(files).collect()
 }
 
-/// How the edition of a folder goes with those of the folders beside it: days of two editions, or of none, and a
-/// name that two have. Nothing stops the work here; the whole tariff is refused for it when it is read.
-///
-/// Of each edition no more is read than what it opens with. What is wrong with that is not told.
-pub fn beside(dir: &Path) -> Report {
-    let above = dir.parent().filter(|above| !above.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let entries = fs::read_dir(above).into_iter().flatten().flatten();
-    let mut folders: Vec<_> = entries.map(|entry| entry.path()).collect();
-    folders.sort();
-    let heads = folders.iter().filter(|folder| !is_hidden(folder)).filter_map(|folder| {
-        // As people write it, who stand beside it.
-        let path = folder.strip_prefix(".").unwrap_or(folder).join(EDITION_FILE);
-        let bytes = path.is_file().then(|| read(&path, TARIFF_FILE_LIMIT).ok()).flatten()?;
-        let text = decode(&path.display().to_string(), &bytes, TARIFF_FILE_LIMIT, &mut Report::default())?;
-        edition::head(text)
-    });
-    let heads = heads.collect();
-    let mut report = Report::default();
-    between(heads, &mut report);
-    report.softened(&["duplicate_edition", "overlapping_editions"])
-}
-
-/// Names that begin with a point are left alone.
-fn is_hidden(path: &Path) -> bool {
-    path.file_name().is_none_or(|name| name.to_string_lossy().starts_with('.'))
-}
-
 /// The folders that are editions; `` is the folder itself.
 fn folders_of<'f>(folder: &'f Folder, report: &mut Report) -> Vec<&'f str> {
     let is_edition = |below: &str| folder.file(&format!("{below}/{EDITION_FILE}")).is_some();
@@ -240,38 +213,4 @@ fn folders_of<'f>(folder: &'f Folder, report: &mut Report) -> Vec<&'f str> {
         report.push(Mistake::in_folder(folder.name().to_owned(), Says::error("no_edition", "", expected)));
     }
     editions
-}
-
-/// Each day one edition at most, each name once, and no day without an edition in between.
-fn between(mut heads: Vec<Head>, report: &mut Report) {
-    heads.sort_by(|a, b| (a.span, &a.code).cmp(&(b.span, &b.code)));
-    for (index, head) in heads.iter().enumerate() {
-        let mut earlier = heads.iter().take(index);
-        if let Some(twin) = earlier.find(|earlier| earlier.code == head.code) {
-            let expected = format!("another name than that of {}", twin.main.log.source().name());
-            let says = Says::error("duplicate_edition", head.code.as_str(), expected);
-            report.push(head.main.mistake("edition.id", says));
-        }
-    }
-    // Ends before it begins: reported with the edition, and no measure for its neighbours.
-    let in_order = |head: &&Head| head.span.until.is_none_or(|until| head.span.from <= until);
-    let mut heads = heads.iter().filter(in_order);
-    let Some(mut last) = heads.next() else { return };
-    for head in heads {
-        let found = head.span.from.to_string();
-        let end = match last.span.until {
-            Some(until) => format!("a day after {until}, when {} ends", last.code),
-            None => format!("{} to end before this begins; it is open", last.code),
-        };
-        if last.span.overlaps(&head.span) {
-            report.push(head.main.mistake("edition.from", Says::error("overlapping_editions", &found, end)));
-        } else if !last.span.is_followed_by(&head.span) {
-            let expected = end.replace("a day after", "the day after");
-            let says = Says::warning("gap_between_editions", &found, expected);
-            report.push(head.main.mistake("edition.from", says));
-        }
-        if last.span.until.is_some_and(|until| head.span.until.is_none_or(|other| until < other)) {
-            last = head;
-        }
-    }
 }

@@ -1,10 +1,9 @@
 //! `evenfare tariff export` and `evenfare tariff import`: an edition out to a spreadsheet and back.
 
-use std::io::ErrorKind;
 use std::path::Path;
 
-use evenfare_files::book::{Change, Imported, read_book, write_book};
-use evenfare_files::{Folder, Report, beside};
+use evenfare_files::book::{Change, Imported, NotWritten, read_book, write_book};
+use evenfare_files::{Folder, Report};
 use serde::Serialize;
 
 use super::args::Format;
@@ -36,14 +35,14 @@ pub(super) fn export(args: &ExportArgs) -> Result<Answer, Failure> {
 /// Makes an edition of a book, and says what was taken otherwise than it stands there.
 pub(super) fn import(args: &ImportArgs) -> Result<Answer, Failure> {
     let imported = read_book(&args.book).map_err(Failure::Mistakes)?;
-    imported.write_to(&args.dir).map_err(|error| match error.kind() {
-        ErrorKind::DirectoryNotEmpty => Failure::File(format!(
+    let beside = imported.write_to(&args.dir).map_err(|why| match why {
+        NotWritten::NotEmpty => Failure::File(format!(
             "{} is not empty; nothing was written. Name another folder",
             args.dir.display()
         )),
-        _ => failed(&args.dir, &error),
+        NotWritten::Beside(mistakes) => Failure::Mistakes(mistakes),
+        NotWritten::Disk(error) => failed(&args.dir, &error),
     })?;
-    let beside = beside(&args.dir);
     let mut note = Page::default();
     drawn(&mut note, imported.warnings());
     drawn(&mut note, &beside);

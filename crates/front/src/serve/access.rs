@@ -34,6 +34,7 @@ use Kind::{Accountant, Office, Partner};
 pub const METHODS: &[(&str, &[Kind])] = &[
     ("/evenfare.v1.OfficeService/PriceJob", &[Office]),
     ("/evenfare.v1.OfficeService/PriceJobs", &[Office]),
+    ("/evenfare.v1.OfficeService/ReadRequest", &[Office]),
     ("/evenfare.v1.OfficeService/IssueQuote", &[Office]),
     ("/evenfare.v1.OfficeService/ReviseQuote", &[Office]),
     ("/evenfare.v1.OfficeService/ReverseQuote", &[Office]),

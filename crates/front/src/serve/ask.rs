@@ -5,18 +5,21 @@ use evenfare_engine::category::Work;
 use evenfare_engine::job::Job;
 use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::text::{Code, Text};
-use evenfare_files::{Tariffs, check_beside};
+use evenfare_files::{Report, Tariffs, check_beside, parse_job_for};
 use evenfare_store::digest::Digest;
 use evenfare_store::number::{Number, Series};
 use evenfare_store::{Filter, InvoiceFilter, Sight};
 
 use super::refusal::{FIELD, Refusal, below};
+use crate::editions::problem;
 use crate::wire::job::{job, taken_over};
 use crate::wire::message::Message;
 use crate::wire::mistakes::{Mistakes, Objection};
 use crate::wire::pb;
 
 const THE_JOB: &str = "the job";
+/// What a request for quotation is called in the places of its mistakes.
+const REQUEST: &str = "request.xml";
 /// So many entries are on a page where nothing is said, and at most.
 const PAGE: (u32, u32) = (100, 1_000);
 
@@ -70,6 +73,16 @@ pub(super) fn request_id(id: &str) -> Result<Code, Refusal> {
 /// A job to be priced.
 pub(super) fn priced(wire: Option<&pb::Job>, tariffs: &Tariffs) -> Result<Job, Refusal> {
     read_with_job(tariffs, |at| (at.message(FIELD, wire, THE_JOB, job), Some(()))).map(|(job, ())| job)
+}
+
+/// A request for quotation: its job, and what was left out of that or is wrong with it by the tariff, at the lines and
+/// columns of the request.
+pub(super) fn requested(content: &[u8], tariffs: &Tariffs) -> Result<(Job, Report), Refusal> {
+    let (job, source) = parse_job_for(REQUEST, content, tariffs)
+        .map_err(|report| Refusal::Request(report.iter().map(problem).collect()))?;
+    let wrong = source.locate(check_beside(&job, [], tariffs));
+    let told = wrong.into_iter().chain(source.warnings().iter().cloned()).collect();
+    Ok((job, told))
 }
 
 /// A job of a partner's own customer; its route is not his to choose.

@@ -11,9 +11,10 @@ use super::answers;
 use super::ask;
 use super::documents::Pieces;
 use super::house::{House, who};
-use super::pricing::{Pricing, apart, edition, price, pricing, seen};
+use super::pricing::{Pricing, apart, edition, elsewhere, price, pricing, seen};
 use super::refusal::Refusal;
 use super::watching;
+use crate::editions::problem;
 use crate::wire::answer;
 use crate::wire::answer::office_service_server::OfficeService;
 use crate::wire::{WrittenQuote, pb};
@@ -71,6 +72,17 @@ impl OfficeService for Office {
             }
         };
         Ok(Response::new(Box::pin(answers)))
+    }
+
+    async fn read_request(
+        &self,
+        request: Request<pb::ReadRequestRequest>,
+    ) -> Result<Response<pb::ReadRequestResponse>, Status> {
+        let pb::ReadRequestRequest { content } = request.into_inner();
+        let published = self.0.editions.now();
+        let (job, told) = elsewhere(move || ask::requested(&content, &published.tariffs)).await?;
+        let problems = told.iter().map(|mistake| pb::Problem::from(&problem(mistake))).collect();
+        Ok(Response::new(pb::ReadRequestResponse { job: Some((&job).into()), problems }))
     }
 
     async fn issue_quote(

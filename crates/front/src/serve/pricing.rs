@@ -59,9 +59,13 @@ pub(super) async fn apart<T: Send + 'static>(
     work: impl FnOnce() -> Result<T, Refusal> + Send + 'static,
 ) -> Result<T, Refusal> {
     const USUAL: usize = 16;
-    if units <= USUAL {
-        return work();
-    }
+    if units <= USUAL { work() } else { elsewhere(work).await }
+}
+
+/// Runs what takes a while, however little is asked for, on a thread that may be kept waiting.
+pub(super) async fn elsewhere<T: Send + 'static>(
+    work: impl FnOnce() -> Result<T, Refusal> + Send + 'static,
+) -> Result<T, Refusal> {
     let done = tokio::task::spawn_blocking(work).await;
     done.unwrap_or_else(|error| Err(Refusal::Internal(error.to_string())))
 }

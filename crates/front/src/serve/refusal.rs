@@ -28,6 +28,8 @@ pub(super) enum Refusal {
     Files(Vec<Problem>),
     /// The files of a books folder have mistakes: all of them.
     Books(Vec<Problem>),
+    /// A request for quotation has mistakes: all of them.
+    Request(Vec<Problem>),
     /// The books cannot be held against anything, or a month is not closed yet.
     Unreconciled(Unreconciled),
     /// A month is not closed: its reason, and in words.
@@ -120,6 +122,10 @@ impl Refusal {
             Self::Books(problems) => {
                 let message = format!("the books have {} mistake(s)", problems.len());
                 Told { problems, ..told(Code::InvalidArgument, "INVALID_BOOKS", &message) }
+            }
+            Self::Request(problems) => {
+                let message = format!("the request for quotation has {} mistake(s)", problems.len());
+                Told { problems, ..told(Code::InvalidArgument, "INVALID_REQUEST", &message) }
             }
             Self::Unreconciled(error) => of_books(&error),
             Self::NotClosed(reason, why) => told(Code::FailedPrecondition, reason, &why),

@@ -56,6 +56,7 @@ fn all() -> Vec<Refusal> {
         Refusal::Input(vec![problem()]),
         Refusal::Files(vec![problem()]),
         Refusal::Books(vec![problem()]),
+        Refusal::Request(vec![problem()]),
         Refusal::Unreconciled(Unreconciled::MonthNotOver { month, until: day }),
         Refusal::Unreconciled(Unreconciled::ClosingOutOfOrder { month }),
         Refusal::Unreconciled(Unreconciled::ClosingChanged { month }),
