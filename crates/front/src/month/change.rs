@@ -1,9 +1,13 @@
 //! What changed under closed months, one list of it for all who tell it.
 
+use std::borrow::Cow;
+
 use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Overflow};
-use evenfare_reconcile::changed::{Changed, How};
-use evenfare_reconcile::kept::KeptPaper;
+use evenfare_reconcile::changed::{Altered, Changed, How};
+use evenfare_reconcile::difference::Paper;
+use evenfare_reconcile::journal::Event;
+use evenfare_reconcile::kept::{KeptPaper, Said};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::restated::Restated;
 
@@ -26,8 +30,10 @@ pub struct Change<'d> {
     pub closed: Month,
     /// The day it counts for.
     pub posted: NaiveDate,
-    /// What it was and is.
+    /// What it was and is, in amounts.
     pub parts: Vec<Part<'d>>,
+    /// What else of it was and is another.
+    pub altered: Cow<'d, [Altered]>,
 }
 
 /// An amount of it, in minor units.
@@ -75,16 +81,17 @@ impl<'d> Change<'d> {
             closed: Month::of(one.before.unwrap_or(one.day)),
             posted: one.posted,
             parts: parts.collect(),
+            altered: Cow::Borrowed(&one.altered),
         }
     }
 
     fn restated(one: &'d Restated) -> Self {
-        let was = one.was.as_ref().and_then(|was| was.said);
-        let KeptPaper { paper, seller, number, day, said, .. } = &one.is;
+        let KeptPaper { paper, seller, number, quote, day, said } = &one.is;
+        let was = one.was.as_ref().and_then(|was| was.said.as_ref());
         let mut parts: Vec<Part<'_>> = Vec::new();
-        for (said, is_now) in was.map(|was| (was, false)).into_iter().chain(said.map(|is| (is, true))) {
-            let currency = said.currency;
-            for (name, minor) in [("net", said.net_minor), ("gross", said.gross_minor)] {
+        let both = was.map(|was| (was, false)).into_iter().chain(said.as_ref().map(|is| (is, true)));
+        for (&Said { currency, net_minor, gross_minor, .. }, is_now) in both {
+            for (name, minor) in [("net", net_minor), ("gross", gross_minor)] {
                 let (was_minor, is_minor) = if is_now { (0, minor) } else { (minor, 0) };
                 match parts.iter_mut().find(|part| (part.name, part.currency) == (name, currency)) {
                     Some(part) => part.is_minor = minor,
@@ -92,15 +99,25 @@ impl<'d> Change<'d> {
                 }
             }
         }
+        parts.retain(|part| part.was_minor != part.is_minor);
+        let event = one.is.event();
+        let party = match paper {
+            Paper::WorkDone => quote.as_deref(),
+            Paper::CourierBill => Some(&**seller),
+            // Seller or account holder are we.
+            _ if event.is_some() => None,
+            _ => Some(&**seller),
+        };
         Self {
             how: one.how,
-            what: paper.word(),
+            what: event.map_or(paper.word(), Event::word),
             number,
-            party: Some(seller),
+            party,
             day: *day,
             closed: one.closed.unwrap_or(Month::of(*day)),
             posted: one.posted,
             parts,
+            altered: one.altered().into(),
         }
     }
 }
@@ -119,12 +136,15 @@ pub struct Earlier {
 }
 
 impl Done {
-    /// What changed under closed months and counts for what is shown: by how it changed, then by the days it counts
-    /// for.
+    /// What changed under closed months and counts for what is shown, or is of the closed month that is shown: by how it
+    /// changed, then by the days it counts for.
     pub fn changes(&self) -> Vec<Change<'_>> {
         let posted = self.books.changed.iter().map(|one| Change::posted(one, self.currency));
         let restated = self.books.restated.iter().map(Change::restated);
-        let mut all: Vec<Change<'_>> = posted.chain(restated).filter(|one| self.shows(one.posted)).collect();
+        let mut all: Vec<Change<'_>> = posted
+            .chain(restated)
+            .filter(|one| self.shows(one.posted) || self.month == Some(one.closed))
+            .collect();
         all.sort_by_key(|one| (one.how, one.posted));
         all
     }
