@@ -53,8 +53,10 @@ fn closed(inputs: &mut Inputs, month: Month) -> Reconciled {
     books
 }
 
-/// When and by which papers what was settled.
-fn told(books: &Reconciled) -> Vec<(Reason, String, Vec<(Paper, String)>)> {
+/// What was settled, on which day and by which papers.
+type Told = (Reason, String, Vec<(Paper, String)>);
+
+fn told(books: &Reconciled) -> Vec<Told> {
     let by = |one: &Document| (one.paper, one.number.to_string());
     let told = books
         .settled
