@@ -119,27 +119,43 @@ fn a_clean_month_has_no_difference() {
     assert_eq!(owed.collect::<Vec<_>>(), [0, 0, 0, -778]);
 }
 
-/// What is settled is told in the month that was closed with it, and in no other.
+/// What is settled is told in the month that was open then, with what settled it; the month that was closed with it
+/// shows it as it was closed.
 #[test]
 fn what_is_settled_is_told_once() {
     let dir = demo("month-settled");
-    let mut anchors = Vec::new();
+    let mut anchors: Vec<String> = Vec::new();
     for month in ["2026-09", "2026-10"] {
-        let said = run_in(&dir, &words(&format!("close books {month} --with-open-questions")));
+        // The closing before it is held against what was noted down, and so is what a month is closed on.
+        let noted: String = anchors.iter().map(|anchor| format!(" --anchor {anchor}")).collect();
+        let wrong = run_in(&dir, &words(&format!("close books {month} --anchor 2026-09:{}", "0".repeat(64))));
+        assert_eq!((wrong.code, wrong.out.as_str()), (65, ""), "{}", wrong.err);
+        let said = run_in(&dir, &words(&format!("close books {month} --with-open-questions{noted}")));
         assert_eq!((said.code, said.err.as_str()), (0, ""), "{}", said.out);
         anchors.push(format!("{month}:{}", said.out.lines().last().unwrap()));
     }
     spoil(&dir, "books/couriers/2026-10.csv", "66.10", "60.52");
     for (asked, differences, settled) in [
         ("--month 2026-09", 0, 0),
-        ("--month 2026-10", 4, 1),
-        ("--month 2026-11", 0, 0),
+        ("--month 2026-10", 5, 0),
+        ("--month 2026-11", 0, 1),
         ("--until 2026-11-30", 4, 1),
     ] {
         let told = json(&dir, &format!("reconcile books {asked}"));
         let number = |what: &str| told[what].as_array().unwrap().len();
         assert_eq!((number("differences"), number("settled")), (differences, settled), "{asked}");
     }
+    let october = json(&dir, "reconcile books --month 2026-10");
+    let later = |one: &&Value| !one["settled"].is_null();
+    let later: Vec<&Value> = october["differences"].as_array().unwrap().iter().filter(later).collect();
+    assert_eq!(later.len(), 1);
+    assert_eq!(
+        (&later[0]["reason"], &later[0]["settled"]["posted"]),
+        (&"courier".into(), &"2026-11-01".into())
+    );
+    let november = json(&dir, "reconcile books --month 2026-11");
+    assert_eq!(november["settled"][0]["settled"], later[0]["settled"]);
+    assert_eq!(later[0]["settled"]["by"][0]["file"], "couriers/2026-10.csv");
     // What was noted down when they were closed is held against them.
     let noted = format!("--anchor {} --anchor {}", anchors[0], anchors[1]);
     assert_eq!(json(&dir, &format!("reconcile books {noted}"))["settled"].as_array().unwrap().len(), 1);

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use evenfare_engine::money::{Currency, Overflow};
 
+use crate::chart::Role;
 use crate::journal::{Event, Journal, Posting, Transaction};
 use crate::month::Month;
 use crate::threads::{ByAddress, Threads};
@@ -54,6 +55,8 @@ pub struct StatementLine<'j> {
     pub minor: i64,
     /// The account after it.
     pub balance_minor: i64,
+    /// Is it a payment of a bonus that was owed?
+    pub is_bonus_paid: bool,
 }
 
 /// All accounts of parties.
@@ -131,7 +134,9 @@ impl Accounts {
             *side = side.checked_add(minor).ok_or(Overflow)?;
             let balance_minor = statement.closing_minor.checked_add(minor).ok_or(Overflow)?;
             statement.closing_minor = balance_minor;
-            statement.lines.push(StatementLine { transaction, minor, balance_minor });
+            let of_bonus = |posting: &Posting| posting.role == Role::BonusPayable;
+            let is_bonus_paid = transaction.source.event == Event::Payment && postings.iter().any(of_bonus);
+            statement.lines.push(StatementLine { transaction, minor, balance_minor, is_bonus_paid });
         }
         Ok(statement)
     }

@@ -1,8 +1,9 @@
 //! Volume bonuses: a percentage of a year's turnover, by steps, trued up month by month.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use chrono::NaiveDate;
 use evenfare_engine::money::{Exact, Net, Overflow, Percent, kind};
 
 use crate::chart::Role;
@@ -73,7 +74,53 @@ pub(crate) fn post(journal: &mut Journal, terms: &Terms) -> Result<(), Overflow>
         let postings = [posting(Role::BonusPayable, owed), posting(Role::Bonus, bonus.movement_minor)];
         journal.post(source, bonus.month.last_day(), bonus.month.last_day(), postings)?;
     }
+    paid_out(journal, &bonuses, terms)
+}
+
+/// Money that goes to a partner for no invoice pays out his bonus, where it is no more than is owed of it on that day
+/// and does not return what he paid for nothing known.
+fn paid_out(journal: &mut Journal, bonuses: &[Bonus], terms: &Terms) -> Result<(), Overflow> {
+    let mut paid: Vec<(&Arc<str>, NaiveDate, &str, i64)> = Vec::new();
+    let partners: BTreeSet<&Arc<str>> = bonuses.iter().map(|bonus| &bonus.partner).collect();
+    for (one, postings) in journal.transactions().filter(|(one, _)| one.source.event == Event::Payment) {
+        let party = one.source.party.as_ref().and_then(|party| partners.get(party));
+        for posting in postings.iter().filter(|posting| is_for_nothing(posting, terms)) {
+            paid.extend(party.map(|party| (*party, one.day, &*one.source.document, posting.minor)));
+        }
+    }
+    paid.sort_unstable();
+    let mut of_bonuses: BTreeSet<Box<str>> = BTreeSet::new();
+    for of_partner in paid.chunk_by(|a, b| a.0 == b.0) {
+        let mut out = 0_i64;
+        let mut came_in: Vec<i64> = Vec::new();
+        for &(partner, day, document, minor) in of_partner {
+            if minor < 0 {
+                came_in.push(minor.saturating_neg());
+                continue;
+            }
+            if let Some(place) = came_in.iter().position(|came_in| *came_in == minor) {
+                came_in.swap_remove(place);
+                continue;
+            }
+            let due = bonuses.iter().filter(|one| one.partner == *partner && one.month.last_day() <= day);
+            let due = due.map(|one| one.movement_minor).try_fold(0_i64, i64::checked_add).ok_or(Overflow)?;
+            let after = out.checked_add(minor).ok_or(Overflow)?;
+            if after <= due {
+                out = after;
+                of_bonuses.insert(document.into());
+            }
+        }
+    }
+    journal.move_postings(|one, posting| {
+        let pays = one.source.event == Event::Payment && is_for_nothing(posting, terms);
+        (pays && of_bonuses.contains(&one.source.document)).then_some(Role::BonusPayable)
+    });
     Ok(())
+}
+
+/// Is it for nothing that is known, in the currency in which bonuses are owed?
+fn is_for_nothing(posting: &Posting, terms: &Terms) -> bool {
+    posting.role == Role::Unapplied && posting.currency == terms.currency
 }
 
 /// The percentage of the step that a turnover has reached.

@@ -1,13 +1,15 @@
 //! What changed under closed months, one list of it for all who tell it.
 
+use std::borrow::Cow;
+
 use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Overflow};
 
-use crate::changed::{Changed, Corrected, How};
+use crate::changed::{Altered, Changed, Corrected, How};
 use crate::chart::Role;
 use crate::difference::Paper;
 use crate::journal::Event;
-use crate::kept::KeptPaper;
+use crate::kept::{KeptPaper, Said};
 use crate::month::Month;
 use crate::restated::Restated;
 
@@ -28,8 +30,10 @@ pub struct Change<'b> {
     pub closed: Month,
     /// The day it counts for.
     pub posted: NaiveDate,
-    /// What it was and is.
+    /// What it was and is, in amounts.
     pub parts: Vec<Part>,
+    /// What else of it was and is another.
+    pub altered: Cow<'b, [Altered]>,
 }
 
 /// What it is that changed.
@@ -118,16 +122,17 @@ impl<'b> Change<'b> {
             closed: Month::of(one.before.unwrap_or(one.day)),
             posted: one.posted,
             parts: parts.collect(),
+            altered: Cow::Borrowed(&one.altered),
         }
     }
 
     fn restated(one: &'b Restated) -> Self {
-        let was = one.was.as_ref().and_then(|was| was.said);
-        let KeptPaper { paper, seller, number, day, said, .. } = &one.is;
+        let KeptPaper { paper, seller, number, quote, day, said } = &one.is;
+        let was = one.was.as_ref().and_then(|was| was.said.as_ref());
         let mut parts: Vec<Part> = Vec::new();
-        for (said, is_now) in was.map(|was| (was, false)).into_iter().chain(said.map(|is| (is, true))) {
-            let currency = said.currency;
-            for (of, minor) in [(Of::Net, said.net_minor), (Of::Gross, said.gross_minor)] {
+        let both = was.map(|was| (was, false)).into_iter().chain(said.as_ref().map(|is| (is, true)));
+        for (&Said { currency, net_minor, gross_minor, .. }, is_now) in both {
+            for (of, minor) in [(Of::Net, net_minor), (Of::Gross, gross_minor)] {
                 let (was_minor, is_minor) = if is_now { (0, minor) } else { (minor, 0) };
                 match parts.iter_mut().find(|part| (part.of, part.currency) == (of, currency)) {
                     Some(part) => part.is_minor = minor,
@@ -135,15 +140,25 @@ impl<'b> Change<'b> {
                 }
             }
         }
+        parts.retain(|part| part.was_minor != part.is_minor);
+        let event = one.is.event();
+        let party = match paper {
+            Paper::WorkDone => quote.as_deref(),
+            Paper::CourierBill => Some(&**seller),
+            // Seller or account holder are we.
+            _ if event.is_some() => None,
+            _ => Some(&**seller),
+        };
         Self {
             how: one.how,
-            what: What::Kept(*paper),
+            what: event.map_or(What::Kept(*paper), What::Posted),
             number,
-            party: Some(seller),
+            party,
             day: *day,
             closed: one.closed.unwrap_or(Month::of(*day)),
             posted: one.posted,
             parts,
+            altered: one.altered().into(),
         }
     }
 }

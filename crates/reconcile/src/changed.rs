@@ -15,7 +15,7 @@ use crate::period::{Sums, add};
 pub enum How {
     /// The paper it was posted for is there no more.
     Gone,
-    /// The paper is there, and does not say what it said, or is converted by another rate.
+    /// The paper is there, and does not say what it said, or is another party's, or is converted by another rate.
     Different,
     /// The paper is of a closed month, and was not there when the month was closed.
     Late,
@@ -60,6 +60,19 @@ pub struct Changed {
     pub posted: NaiveDate,
     /// The accounts and currencies that are corrected, in their order.
     pub sums: Vec<Corrected>,
+    /// What else the paper says otherwise now, where a closing has that.
+    pub altered: Vec<Altered>,
+}
+
+/// Something else than an amount that a paper says otherwise now.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Altered {
+    /// `day`, or the word of a [`Detail`](crate::kept::Detail).
+    pub what: &'static str,
+    /// What it was; empty where the paper did not say it, or was not there.
+    pub was: String,
+    /// What it is; empty where the paper does not say it, or is there no more.
+    pub is: String,
 }
 
 /// An account in one currency, before and after a correction, in minor units: a debit above nothing, a credit
@@ -114,11 +127,11 @@ pub(crate) fn changed(journal: &Journal) -> Result<Vec<Changed>, Overflow> {
         let sums = known.map_or(&mut none, |known| &mut known.sums);
         let sums = corrected(sums, postings)?;
         let (source, day, posted) = (source.clone(), one.day, one.posted);
-        changed.push(Changed { how: How::Follows, source, day, before, posted, sums });
+        changed.push(Changed { how: How::Follows, source, day, before, posted, sums, altered: Vec::new() });
     }
     let how: Vec<How> = {
         let papers = papers(&changed)?;
-        changed.iter().map(|one| papers.get(&paper(one)).map_or(How::Follows, how)).collect()
+        changed.iter().map(|one| papers.get(&one.paper()).map_or(How::Follows, how)).collect()
     };
     changed.iter_mut().zip(how).for_each(|(one, how)| one.how = how);
     Ok(changed)
@@ -144,13 +157,15 @@ impl Corrected {
 }
 
 /// A paper, and the month in which its corrections count: transactions of several parties may rest on one.
-type Paper<'c> = (Month, Event, &'c str, Option<&'c str>);
+pub(crate) type Posted<'c> = (Month, Event, &'c str, Option<&'c str>);
 
-fn paper(one: &Changed) -> Paper<'_> {
-    let Source { event, document, party } = &one.source;
-    // Couriers number their bills as they like; whose account a payment touches is found out by matching.
-    let courier = party.as_deref().filter(|_| *event == Event::CourierBill);
-    (Month::of(one.posted), *event, document, courier)
+impl Changed {
+    pub(crate) fn paper(&self) -> Posted<'_> {
+        let Source { event, document, party } = &self.source;
+        // Couriers number their bills as they like; whose account a payment touches is found out by matching.
+        let courier = party.as_deref().filter(|_| *event == Event::CourierBill);
+        (Month::of(self.posted), *event, document, courier)
+    }
 }
 
 /// Does the paper itself say what is posted to that account? What a payment is for, a bonus and what is
@@ -163,16 +178,18 @@ const fn says(event: Event, role: Role) -> bool {
     }
 }
 
-/// What a paper says, by account and currency: before in both currencies, and now.
-type Said = BTreeMap<(Role, Currency), [i64; 4]>;
+/// What a paper says, by account and currency: before in both currencies, and now. Of an invoice also by the party
+/// that owes it.
+type Said<'c> = BTreeMap<(Role, Currency, Option<&'c str>), [i64; 4]>;
 
-fn papers(changed: &[Changed]) -> Result<HashMap<Paper<'_>, Said>, Overflow> {
-    let mut papers: HashMap<Paper<'_>, Said> = HashMap::new();
+fn papers(changed: &[Changed]) -> Result<HashMap<Posted<'_>, Said<'_>>, Overflow> {
+    let mut papers: HashMap<Posted<'_>, Said<'_>> = HashMap::new();
     for one in changed {
-        let said = papers.entry(paper(one)).or_default();
+        let said = papers.entry(one.paper()).or_default();
         for sum in one.sums.iter().filter(|sum| says(one.source.event, sum.role)) {
             let own = [sum.before_minor, sum.before_base_minor, sum.now_minor, sum.now_base_minor];
-            let all = said.entry((sum.role, sum.currency)).or_default();
+            let owes = one.source.party.as_deref().filter(|_| one.source.event == Event::Invoice);
+            let all = said.entry((sum.role, sum.currency, owes)).or_default();
             for (all, own) in all.iter_mut().zip(own) {
                 *all = all.checked_add(own).ok_or(Overflow)?;
             }
@@ -181,7 +198,7 @@ fn papers(changed: &[Changed]) -> Result<HashMap<Paper<'_>, Said>, Overflow> {
     Ok(papers)
 }
 
-fn how(said: &Said) -> How {
+fn how(said: &Said<'_>) -> How {
     let all = |is: fn(&[i64; 4]) -> bool| said.values().all(is);
     if all(|[before, before_base, now, now_base]| (before, before_base) == (now, now_base)) {
         How::Follows

@@ -71,6 +71,14 @@ pub enum Unreconciled {
         /// The last day that was looked at.
         until: NaiveDate,
     },
+    /// A closed month is looked at up to a day before its last: its books are those of the whole month.
+    #[error("{until} is inside {month}, which is closed as a whole: look at its last day, {}, or at a day after it", month.last_day())]
+    InsideClosed {
+        /// The month.
+        month: Month,
+        /// The last day that was to be looked at.
+        until: NaiveDate,
+    },
     /// Decisions do not fit what they are about: all that do not, in the order of their places.
     #[error("{}", listed(.0))]
     Undecidable(Vec<Slip>),
@@ -104,6 +112,7 @@ impl Unreconciled {
             Self::ClosingUnlinked { .. } => "closing_unlinked",
             Self::ClosingOutOfOrder { .. } => "closing_out_of_order",
             Self::MonthNotOver { .. } => "month_not_over",
+            Self::InsideClosed { .. } => "inside_closed_month",
             Self::Undecidable(_) => "undecidable",
             Self::Overflow(_) => "too_large",
         }

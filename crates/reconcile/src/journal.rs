@@ -137,6 +137,17 @@ impl Journal {
         Ok(self)
     }
 
+    /// Moves postings to the accounts that are said of them; amounts stay.
+    pub(crate) fn move_postings(&mut self, to: impl Fn(&Transaction, &Posting) -> Option<Role>) {
+        let bound = |place: u32| usize::try_from(place).unwrap_or(usize::MAX);
+        for one in &self.transactions {
+            let own = self.postings.get_mut(bound(one.postings.start)..bound(one.postings.end));
+            for posting in own.unwrap_or_default() {
+                posting.role = to(one, posting).unwrap_or(posting.role);
+            }
+        }
+    }
+
     /// Puts the transactions into their order.
     pub(crate) fn sort(&mut self) {
         self.transactions

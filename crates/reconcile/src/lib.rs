@@ -31,6 +31,7 @@ pub mod kept;
 pub mod period;
 pub mod changed;
 pub mod restated;
+mod settled;
 pub mod change;
 pub mod told;
 pub mod account;
@@ -57,7 +58,7 @@ use loaded::Loaded;
 use matching::{OpenItems, Papers, Undecided};
 use month::Month;
 use overview::Overview;
-use period::{Closing, Found};
+use period::{Closing, Found, Settled};
 use rates::Rates;
 use restated::Restated;
 use terms::{Decision, Terms};
@@ -121,14 +122,16 @@ impl Inputs {
 pub struct Reconciled {
     /// What is not as agreed, in the order of days.
     pub differences: Vec<Found>,
-    /// Differences that a month was closed with and that are none any more.
-    pub settled: Vec<Found>,
+    /// Differences that a month was closed with and that are none any more, in the order of the days they count for as
+    /// settled.
+    pub settled: Vec<Settled>,
     /// Names of partners, firms and quotes that nobody knows, so that what they stand for is not looked at: each
     /// once a file, where it stands first. It may be that they have no paper yet.
     pub unknown: Vec<Slip>,
     /// What is posted because a closed month is not what is known of it now.
     pub changed: Vec<Changed>,
-    /// Papers that nothing is posted of, and that are not what they were when their month was closed.
+    /// Papers that are not what they were when their month was closed, and of which nothing is posted again: what is
+    /// posted of them is the same, or nothing ever is. What others say otherwise stands in `changed`.
     pub restated: Vec<Restated>,
     /// What only a person can decide.
     pub undecided: Vec<Undecided>,
@@ -207,6 +210,10 @@ pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
 pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unreconciled> {
     let Inputs { terms, rates, decisions, .. } = inputs;
     let closed = period::checked(&inputs.closings)?;
+    let (month, until) = (Month::of(terms.until), terms.until);
+    if until < month.last_day() && closed.iter().any(|one| one.month == month) {
+        return Err(Unreconciled::InsideClosed { month, until });
+    }
     // Who looks back sees a closed month as it was closed: what was closed after it is not known yet.
     let closings: Vec<&Closing> =
         closed.iter().copied().filter(|one| one.month.last_day() <= terms.until).collect();
@@ -242,25 +249,37 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
         },
     );
     drop(worths);
+    let held = period::held(known, &closings);
+    let restate = |open| restated::restated(inputs, &loaded, &closings, open);
+    let after = closings.last().map(|last| last.month.next());
+    let (mut settled, mut papers) = (held.settled, None);
+    if let Some(open) = after {
+        let (restated, keeps, places) = restate(open);
+        let restated_now = (restated.as_slice(), &places);
+        settled.extend(settled::settled(held.gone, &loaded, &matching, restated_now, decisions, open));
+        settled.sort_unstable();
+        papers = Some((restated, keeps));
+    }
     drop(matching);
     let mut journal = invoices?.with(others?)?;
-    let (differences, settled) = period::found(known, &closings);
     bonus::post(&mut journal, terms)?;
     let journal = period::after_closings(journal, &closings)?;
     let bonuses = earned::earned(&journal, terms)?;
-    let changed = if closings.is_empty() { Vec::new() } else { changed::changed(&journal)? };
+    let mut changed = if closings.is_empty() { Vec::new() } else { changed::changed(&journal)? };
     let accounts = Accounts::new(&journal, threads)?;
     let overview = Overview { invoiced: overview::invoiced(&journal)?, ..overview? };
     let last = closed.last();
-    let (restated, papers) =
-        match closings.last().map(|last| last.month.next()).or_else(|| journal.first_month()) {
-            Some(open) => restated::restated(inputs, &loaded, &closings, open),
-            None => Default::default(),
-        };
+    let (restated, papers) = papers
+        .or_else(|| {
+            let (restated, keeps, _) = journal.first_month().map(restate)?;
+            Some((restated, keeps))
+        })
+        .unwrap_or_default();
+    let restated = restated::told_with(&mut changed, restated);
     let kept = closed.iter().map(|closing| (closing.month, closing.chart.clone()));
     let charts = Charts::new(inputs.chart.clone(), kept);
     Ok(Reconciled {
-        differences,
+        differences: held.differences,
         settled,
         unknown,
         changed,
@@ -298,6 +317,7 @@ impl Reconciled {
             return Err(Unreconciled::MonthNotOver { month, until: self.until });
         }
         let (chart, papers) = &self.kept;
-        Ok(Closing::new(month, (chart, papers), &self.journal, &self.differences, self.last_closing)?)
+        let found = (self.differences.as_slice(), self.settled.as_slice());
+        Ok(Closing::new(month, (chart, papers), &self.journal, found, self.last_closing)?)
     }
 }

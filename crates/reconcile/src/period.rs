@@ -7,7 +7,7 @@ use evenfare_engine::money::{Currency, Overflow};
 use sha2::{Digest, Sha256};
 
 use crate::chart::{Chart, Role};
-use crate::difference::Difference;
+use crate::difference::{Difference, Document};
 use crate::error::Unreconciled;
 use crate::journal::{Journal, Posting, Source};
 use crate::kept::{KeptPaper, Said};
@@ -23,13 +23,18 @@ pub struct Closing {
     pub month: Month,
     /// The accounts it was closed with; none where no chart was handed in.
     pub chart: Chart,
-    /// What papers said that nothing is posted of: those of its days, and those of months before it that had changed. A
-    /// closing from before they were kept has none.
+    /// What papers said: those of its days, and those of months before it that had changed. A closing from before they
+    /// were kept has none.
     pub papers: Option<Vec<KeptPaper>>,
+    /// Are those all of its papers, with all that they said? A closing from before that has those that nothing is
+    /// posted of, with their amounts, and keeps nothing that was settled.
+    pub is_whole: bool,
     /// What was posted in it.
     pub journal: Journal,
     /// The differences that counted for it.
     pub differences: Vec<Found>,
+    /// Differences that a month before it was closed with, and that were none any more in it.
+    pub settled: Vec<Settled>,
     /// The digest of the closing before it; zeros for the first.
     pub before: [u8; 32],
     /// SHA-256 over all of that; over which bytes, [`digest_now`](Self::digest_now) says.
@@ -45,13 +50,26 @@ pub struct Found {
     pub difference: Difference,
 }
 
+/// A difference that a month was closed with and that is none any more.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Settled {
+    /// The day it counts for as settled: that of the last paper that settled it, or the first day that was open when it
+    /// was found to be none.
+    pub posted: NaiveDate,
+    /// The difference, and the day it counted for.
+    pub found: Found,
+    /// The papers that settled it, as far as any is known; of a decision the paper it is about, where the decision
+    /// stands.
+    pub by: Vec<Document>,
+}
+
 impl Closing {
     /// Closes a month that was reconciled to its end.
     pub(crate) fn new(
         month: Month,
         (chart, papers): (&Chart, &[KeptPaper]),
         journal: &Journal,
-        found: &[Found],
+        (found, settled): (&[Found], &[Settled]),
         before: [u8; 32],
     ) -> Result<Self, Overflow> {
         let mut own = Journal::default();
@@ -59,8 +77,19 @@ impl Closing {
             own.post(one.source.clone(), one.day, one.posted, postings.iter().copied())?;
         }
         let differences = found.iter().filter(|found| Month::of(found.posted) == month).cloned().collect();
+        let settled = settled.iter().filter(|one| Month::of(one.posted) == month).cloned().collect();
         let (chart, papers) = (chart.clone(), Some(papers.to_vec()));
-        let mut closing = Self { month, chart, papers, journal: own, differences, before, digest: [0; 32] };
+        let mut closing = Self {
+            month,
+            chart,
+            papers,
+            is_whole: true,
+            journal: own,
+            differences,
+            settled,
+            before,
+            digest: [0; 32],
+        };
         closing.digest = closing.digest_now();
         Ok(closing)
     }
@@ -78,12 +107,16 @@ impl Closing {
     ///
     /// 1. `{month}`, as 2026-07; then the 32 bytes of the digest before it as decimal numbers, `[{}, {}, … {}]`;
     /// 2. where it keeps papers: of each account of the chart, by [`Role::ALL`], `account`, its part and its number;
-    ///    then `papers {how many}`, and of each paper `{kind} {day} {currency} {net} {gross}`, or `{kind} {day}` of one
-    ///    that is there no more, then the seller, the number and the quote;
+    ///    then `papers {how many}`, with ` whole` behind it where they are all, and of each paper
+    ///    `{kind} {day} {currency} {net} {gross}`, or `{kind} {day}` of one that is there no more, then the seller, the
+    ///    number and the quote; where they are all, then how many details there are, and of each detail its word and
+    ///    its text;
     /// 3. of each transaction what happened, the document, the party and `{day} {posted} {how many postings}`, and of
     ///    each posting `{part} {minor} {currency} {base_minor}`;
     /// 4. of each difference `{posted} {day} {reason} {amount_minor} {currency}`, the quote, the party and how many
-    ///    documents there are, and of each document its kind, its number and `{line} {file}`.
+    ///    documents there are, and of each document its kind, its number and `{line} {file}`;
+    /// 5. of each that was settled `settled {posted}`, then the difference as above, how many papers settled it, and of
+    ///    each paper as of a document.
     pub fn digest_now(&self) -> [u8; 32] {
         let mut hash = Sha256::new();
         let mut text = |text: &str| {
@@ -98,15 +131,23 @@ impl Closing {
                 text(role.word());
                 text(account);
             }
-            text(&format!("papers {}", papers.len()));
+            text(&format!("papers {}{}", papers.len(), if self.is_whole { " whole" } else { "" }));
             for KeptPaper { paper, seller, number, quote, day, said } in papers {
-                let said = said.map(|Said { currency, net_minor, gross_minor }| {
+                let amounts = said.as_ref().map(|Said { currency, net_minor, gross_minor, .. }| {
                     format!(" {currency} {net_minor} {gross_minor}")
                 });
-                text(&format!("{} {day}{}", paper.word(), said.unwrap_or_default()));
+                text(&format!("{} {day}{}", paper.word(), amounts.unwrap_or_default()));
                 text(seller);
                 text(number);
                 text(quote.as_deref().unwrap_or_default());
+                if self.is_whole {
+                    let details = said.as_ref().map(|said| &*said.details).unwrap_or_default();
+                    text(&details.len().to_string());
+                    for (detail, said) in details {
+                        text(detail.word());
+                        text(said);
+                    }
+                }
             }
         }
         for (one, postings) in self.journal.transactions() {
@@ -120,19 +161,31 @@ impl Closing {
                 text(&format!("{} {minor} {currency} {base_minor}", role.word()));
             }
         }
-        for Found { posted, difference: one } in &self.differences {
-            text(&format!("{posted} {} {} {} {}", one.day, one.reason, one.amount_minor, one.currency));
-            text(one.quote.as_deref().unwrap_or_default());
-            text(&one.party);
-            text(&one.documents.len().to_string());
-            for document in &one.documents {
-                text(document.paper.word());
-                text(&document.number);
-                let place = document.place.as_ref();
-                text(&place.map(|place| format!("{} {}", place.line, place.file)).unwrap_or_default());
-            }
+        self.differences.iter().for_each(|found| difference(found, &mut text));
+        for Settled { posted, found, by } in &self.settled {
+            text(&format!("settled {posted}"));
+            difference(found, &mut text);
+            documents(by, &mut text);
         }
         hash.finalize().into()
+    }
+}
+
+/// The texts of a difference, for a digest.
+fn difference(Found { posted, difference: one }: &Found, text: &mut impl FnMut(&str)) {
+    text(&format!("{posted} {} {} {} {}", one.day, one.reason, one.amount_minor, one.currency));
+    text(one.quote.as_deref().unwrap_or_default());
+    text(&one.party);
+    documents(&one.documents, text);
+}
+
+fn documents(documents: &[Document], text: &mut impl FnMut(&str)) {
+    text(&documents.len().to_string());
+    for document in documents {
+        text(document.paper.word());
+        text(&document.number);
+        let place = document.place.as_ref();
+        text(&place.map(|place| format!("{} {}", place.line, place.file)).unwrap_or_default());
     }
 }
 
@@ -232,25 +285,38 @@ fn anywhere(difference: &Difference) -> Difference {
     difference
 }
 
-/// The differences with the days they count for, and those of closed months that are differences no more.
-pub(crate) fn found(known: Vec<Difference>, closings: &[&Closing]) -> (Vec<Found>, Vec<Found>) {
+/// Differences as they are known, held against those that months were closed with.
+pub(crate) struct Held {
+    /// What is a difference, with the day it counts for.
+    pub(crate) differences: Vec<Found>,
+    /// What closings say was settled.
+    pub(crate) settled: Vec<Settled>,
+    /// What is a difference no more, and no closing says so yet.
+    pub(crate) gone: Vec<Found>,
+}
+
+/// The differences with the days they count for, and those of closed months that are differences no more. One that was
+/// settled and is found again is a new one.
+pub(crate) fn held(known: Vec<Difference>, closings: &[&Closing]) -> Held {
     let open = closings.last().map(|closing| closing.month.next().first_day());
     let mut closed: HashMap<Difference, &Found> = HashMap::new();
-    for one in closings.iter().flat_map(|closing| &closing.differences) {
-        closed.insert(anywhere(&one.difference), one);
+    for closing in closings {
+        for one in &closing.settled {
+            closed.remove(&anywhere(&one.found.difference));
+        }
+        closed.extend(closing.differences.iter().map(|one| (anywhere(&one.difference), one)));
     }
-    let mut found: Vec<Found> = Vec::with_capacity(known.len());
+    let mut differences: Vec<Found> = Vec::with_capacity(known.len());
     for difference in known {
         let posted = match closed.remove(&anywhere(&difference)) {
             Some(before) => before.posted,
             None => open.map_or(difference.day, |open| open.max(difference.day)),
         };
-        found.push(Found { posted, difference });
+        differences.push(Found { posted, difference });
     }
-    let before = closings.iter().flat_map(|closing| &closing.differences);
-    let mut settled: Vec<Found> =
-        before.filter(|one| closed.remove(&anywhere(&one.difference)).is_some()).cloned().collect();
-    settled.sort_unstable();
-    found.sort_unstable();
-    (found, settled)
+    let mut gone: Vec<Found> = closed.into_values().cloned().collect();
+    gone.sort_unstable();
+    differences.sort_unstable();
+    let settled = closings.iter().flat_map(|closing| &closing.settled).cloned().collect();
+    Held { differences, settled, gone }
 }

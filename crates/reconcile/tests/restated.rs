@@ -7,9 +7,10 @@
 mod world;
 
 use evenfare_engine::money::{Gross, Net};
-use evenfare_reconcile::changed::How;
+use evenfare_reconcile::changed::{Altered, How};
 use evenfare_reconcile::chart::{Chart, Role};
 use evenfare_reconcile::columns;
+use evenfare_reconcile::journal::Event;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use world::{Plan, agreed, charge, day, empty, invoice};
@@ -39,9 +40,14 @@ fn closed(inputs: &Inputs) -> Inputs {
 
 /// How, number, and net before and now.
 fn told(books: &Reconciled) -> Vec<(How, &str, Option<i64>, Option<i64>)> {
-    let net = |said: Option<evenfare_reconcile::kept::Said>| said.map(|said| said.net_minor);
+    let net = |said: Option<&evenfare_reconcile::kept::Said>| said.map(|said| said.net_minor);
     let told = books.restated.iter().map(|one| {
-        (one.how, &*one.is.number, net(one.was.as_ref().and_then(|was| was.said)), net(one.is.said))
+        (
+            one.how,
+            &*one.is.number,
+            net(one.was.as_ref().and_then(|was| was.said.as_ref())),
+            net(one.is.said.as_ref()),
+        )
     });
     told.collect()
 }
@@ -50,7 +56,7 @@ fn told(books: &Reconciled) -> Vec<(How, &str, Option<i64>, Option<i64>)> {
 fn what_is_not_posted_is_told_when_it_changes() {
     let whole = closed(&sold());
     assert_eq!(reconcile(&whole).unwrap().restated, []);
-    assert_eq!(whole.closings[0].papers.as_ref().unwrap().len(), 4, "two sales, an invoice and a charge");
+    assert_eq!(whole.closings[0].papers.as_ref().unwrap().len(), 5, "two sales, two invoices, a charge");
 
     let mut inputs = whole.clone();
     inputs.charges[0].net_minor -= 250;
@@ -105,7 +111,7 @@ fn what_was_told_is_kept_by_the_next_closing() {
 fn of_a_closing_that_keeps_no_papers_nothing_is_said() {
     let mut inputs = closed(&sold());
     let old = &mut inputs.closings[0];
-    old.papers = None;
+    (old.papers, old.is_whole) = (None, false);
     old.digest = old.digest_now();
     let july = june().next();
     inputs.charges.clear();
@@ -118,6 +124,51 @@ fn of_a_closing_that_keeps_no_papers_nothing_is_said() {
     inputs.closings.push(next);
     inputs.invoices.truncate(1);
     assert_eq!(reconcile(&inputs).unwrap().restated, []);
+}
+
+/// A closing from before all papers were kept has partners' papers and their amounts; of ours it has what was posted.
+#[test]
+fn of_a_closing_that_keeps_partners_papers_those_are_told() {
+    let mut inputs = closed(&sold());
+    let old = &mut inputs.closings[0];
+    old.is_whole = false;
+    for paper in old.papers.iter_mut().flatten() {
+        if let Some(said) = &mut paper.said {
+            said.details = Box::default();
+        }
+    }
+    old.papers.as_mut().unwrap().retain(|paper| paper.event().is_none());
+    old.digest = old.digest_now();
+    assert_eq!(told(&reconcile(&inputs).unwrap()), []);
+    let whole = inputs.clone();
+    inputs.invoices[1].issued = day(4);
+    let books = reconcile(&inputs).unwrap();
+    let [one] = books.restated.as_slice() else { panic!("{:?}", books.restated) };
+    let days = Altered { what: "day", was: "2026-06-04".into(), is: "2026-06-05".into() };
+    assert_eq!((one.how, one.altered()), (How::Different, vec![days]));
+    // Of ours another buyer is seen by whose account it is on.
+    let mut inputs = whole;
+    let buyer = &mut inputs.invoices[0].buyer;
+    (buyer.name, buyer.vat_id) = ("Somebody else".into(), None);
+    let books = reconcile(&inputs).unwrap();
+    let of_invoice: Vec<_> =
+        books.changed.iter().filter(|one| one.source.event == Event::Invoice).map(|one| one.how).collect();
+    assert_eq!(of_invoice, [How::Different, How::Different], "{:?}", books.changed);
+}
+
+/// Of a paper that is posted, what it says otherwise stands beside what is posted again.
+#[test]
+fn another_buyer_is_told_with_what_is_posted() {
+    let mut inputs = closed(&sold());
+    let buyer = &mut inputs.invoices[0].buyer;
+    let was = format!("{}, {}", buyer.name, buyer.vat_id.as_deref().unwrap());
+    (buyer.name, buyer.vat_id) = ("Somebody else".into(), None);
+    let books = reconcile(&inputs).unwrap();
+    let found: Vec<_> = books.changed.iter().filter(|one| one.source.event == Event::Invoice).collect();
+    assert!(found.iter().all(|one| one.how == How::Different), "{found:?}");
+    let altered: Vec<_> = found.iter().flat_map(|one| &one.altered).collect();
+    assert_eq!(altered, [&Altered { what: "buyer", was, is: "Somebody else".into() }], "once");
+    assert_eq!(books.restated, []);
 }
 
 #[test]

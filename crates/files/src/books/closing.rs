@@ -1,8 +1,4 @@
-//! Closings, written and read back.
-//!
-//! A table whose rows are of several kinds, in the order of the closing: `closing`, each `account`, `papers` and each
-//! `paper`, then each `transaction` with every `posting` of it below, each `difference` with every `document` behind
-//! it, and `digest`.
+//! Closings, read back as they were written, or not at all.
 
 use std::str::FromStr;
 use std::sync::Arc;
@@ -11,122 +7,14 @@ use evenfare_reconcile::chart::{Chart, Role};
 use evenfare_reconcile::difference::{Difference, Document, Paper, Reason};
 use evenfare_reconcile::input::Place;
 use evenfare_reconcile::journal::{Event, Journal, Posting, Source};
-use evenfare_reconcile::kept::{KeptPaper, Said};
+use evenfare_reconcile::kept::{Detail, KeptPaper, Said};
 use evenfare_reconcile::month::Month;
-use evenfare_reconcile::period::{Closing, Found};
+use evenfare_reconcile::period::{Closing, Found, Settled};
 
-use crate::csv::{Cell, Reader, Record, push_row};
+use super::closed::{COLUMNS, WHOLE, write_closing};
+use crate::csv::{Cell, Reader, Record};
 use crate::log::Log;
 use crate::scalar::day;
-
-/// The columns, always in this order.
-const COLUMNS: [&str; 12] = [
-    "row",
-    "posted",
-    "day",
-    "word",
-    "number",
-    "party",
-    "quote",
-    "currency",
-    "minor",
-    "base_minor",
-    "file",
-    "line",
-];
-
-/// A closing as the text of its file; it is read back as it is.
-///
-/// # Examples
-/// ```
-/// use evenfare_files::{closing_file, write_closing};
-/// use evenfare_reconcile::input::{CourierBill, Leg, Place};
-/// use evenfare_reconcile::{Inputs, reconcile, terms::Terms};
-/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
-/// let mut inputs = Inputs::new(Terms {
-///     currency: "EUR".parse()?,
-///     until: "2026-10-31".parse()?,
-///     rounding_minor: 1,
-///     currency_percent: "1".parse()?,
-///     payment_days: 30,
-///     reporting: Default::default(),
-///     accounts: Vec::new(),
-///     bonuses: Vec::new(),
-/// });
-/// inputs.courier_bills.push(CourierBill {
-///     place: Place { file: "couriers/2026-10.csv".into(), line: 2 },
-///     courier: "Swift Cart".into(),
-///     bill: "C-77".into(),
-///     consignment: "0815".into(),
-///     quote: "Q-2026-00042".into(),
-///     leg: Leg::In,
-///     carried: "2026-10-12".parse()?,
-///     currency: "EUR".parse()?,
-///     net_minor: 1_860,
-/// });
-/// let closing = reconcile(&inputs)?.close("2026-10".parse()?)?;
-/// assert_eq!(closing_file(closing.month), "closings/2026-10.csv");
-/// assert_eq!(write_closing(&closing).lines().nth(1).map(|row| &row[..20]), Some("closing,,,2026-10,00"));
-/// # Ok(()) }
-/// ```
-pub fn write_closing(closing: &Closing) -> String {
-    let mut text = String::new();
-    let Closing { month, chart, papers, journal, differences, before, digest } = closing;
-    push_row(&mut text, &COLUMNS);
-    let row = |cells: [&str; COLUMNS.len()], text: &mut String| push_row(text, &cells);
-    row(["closing", "", "", &month.to_string(), &hex(before), "", "", "", "", "", "", ""], &mut text);
-    if let Some(papers) = papers {
-        for (role, account) in chart.accounts() {
-            row(["account", "", "", role.word(), account, "", "", "", "", "", "", ""], &mut text);
-        }
-        row(["papers", "", "", "", &papers.len().to_string(), "", "", "", "", "", "", ""], &mut text);
-        for KeptPaper { paper, seller, number, quote, day, said } in papers {
-            let amounts = said.map(|Said { currency, net_minor, gross_minor }| {
-                [currency.code().to_owned(), net_minor.to_string(), gross_minor.to_string()]
-            });
-            let [currency, net, gross] = amounts.unwrap_or_default();
-            let (day, word, quote) = (day.to_string(), paper.word(), quote.as_deref().unwrap_or_default());
-            row(["paper", "", &day, word, number, seller, quote, &currency, &net, &gross, "", ""], &mut text);
-        }
-    }
-    for (one, postings) in journal.transactions() {
-        let Source { event, document, party } = &one.source;
-        let (posted, day) = (one.posted.to_string(), one.day.to_string());
-        let party = party.as_deref().unwrap_or_default();
-        let word = event.word();
-        row(["transaction", &posted, &day, word, document, party, "", "", "", "", "", ""], &mut text);
-        for Posting { role, currency, minor, base_minor } in postings {
-            let (minor, base) = (minor.to_string(), base_minor.to_string());
-            let (word, currency) = (role.word(), currency.code());
-            row(["posting", "", "", word, "", "", "", currency, &minor, &base, "", ""], &mut text);
-        }
-    }
-    for Found { posted, difference } in differences {
-        let Difference { day, reason, quote, party, currency, amount_minor, documents } = difference;
-        let (posted, day, minor) = (posted.to_string(), day.to_string(), amount_minor.to_string());
-        let (quote, currency) = (quote.as_deref().unwrap_or_default(), currency.code());
-        let cells =
-            ["difference", &posted, &day, reason.code(), "", party, quote, currency, &minor, "", "", ""];
-        row(cells, &mut text);
-        for Document { paper, number, place } in documents {
-            let file = place.as_ref().map_or("", |place| &place.file);
-            let line = place.as_ref().map(|place| place.line.to_string()).unwrap_or_default();
-            let cells = ["document", "", "", paper.word(), number, "", "", "", "", "", file, &line];
-            row(cells, &mut text);
-        }
-    }
-    row(["digest", "", "", "", &hex(digest), "", "", "", "", "", "", ""], &mut text);
-    text
-}
-
-fn hex(digest: &[u8; 32]) -> String {
-    use std::fmt::Write;
-    digest.iter().fold(String::with_capacity(64), |mut hex, byte| {
-        // Writing to a text does not fail.
-        let _ = write!(hex, "{byte:02x}");
-        hex
-    })
-}
 
 fn from_hex(text: &str) -> Option<[u8; 32]> {
     let mut digest = [0; 32];
@@ -204,9 +92,13 @@ struct Reading {
     opening: Option<(Month, [u8; 32])>,
     chart: Vec<(Role, Arc<str>)>,
     papers: Option<Vec<KeptPaper>>,
+    is_whole: bool,
+    /// Of the last paper.
+    details: Vec<(Detail, Box<str>)>,
     journal: Journal,
     transaction: Option<Transaction>,
     differences: Vec<Found>,
+    settled: Vec<Settled>,
     digest: Option<[u8; 32]>,
 }
 
@@ -267,6 +159,7 @@ impl<'r, 'a> Cells<'r, 'a> {
                 currency: self.parsed("currency", "a currency")?,
                 net_minor: self.parsed("minor", "minor units")?,
                 gross_minor: self.parsed("base_minor", "minor units")?,
+                details: Box::default(),
             }),
         };
         Ok(KeptPaper {
@@ -277,6 +170,27 @@ impl<'r, 'a> Cells<'r, 'a> {
             day: self.day("day")?,
             said,
         })
+    }
+
+    fn difference(&self) -> Result<Difference, Refused> {
+        Ok(Difference {
+            day: self.day("day")?,
+            reason: self.word(Reason::ALL, Reason::code)?,
+            quote: self.maybe("quote"),
+            party: self.text("party").into(),
+            currency: self.parsed("currency", "a currency")?,
+            amount_minor: self.parsed("minor", "minor units")?,
+            documents: Vec::new(),
+        })
+    }
+
+    fn document(&self) -> Result<Document, Refused> {
+        let place = match self.text("line") {
+            "" => None,
+            _ => Some(Place { file: self.text("file").into(), line: self.parsed("line", "a line")? }),
+        };
+        let number = self.text("number").into();
+        Ok(Document { paper: self.word(Paper::ALL, Paper::word)?, number, place })
     }
 
     /// The text of a column that may be empty.
@@ -306,13 +220,22 @@ impl Reading {
                 let account = Arc::from(cells.text("number"));
                 self.chart.push((cells.word(Role::ALL, Role::word)?, account));
             }
-            "papers" => self.papers = Some(Vec::new()),
+            "papers" => {
+                self.is_whole = cells.text("word") == WHOLE;
+                self.papers = Some(Vec::new());
+            }
+            "detail" => {
+                let text = Box::from(cells.text("number"));
+                self.details.push((cells.word(Detail::ALL, Detail::word)?, text));
+            }
             "paper" => {
+                self.says();
                 let paper = cells.paper()?;
                 let papers = self.papers.as_mut();
                 papers.ok_or_else(|| cells.refused("row", "`papers` above"))?.push(paper);
             }
             "transaction" => {
+                self.says();
                 self.post();
                 let source = Source {
                     event: cells.word(Event::ALL, Event::word)?,
@@ -337,44 +260,49 @@ impl Reading {
             }
             "difference" => {
                 self.post();
-                let difference = Difference {
-                    day: cells.day("day")?,
-                    reason: cells.word(Reason::ALL, Reason::code)?,
-                    quote: cells.maybe("quote"),
-                    party: cells.text("party").into(),
-                    currency: cells.parsed("currency", "a currency")?,
-                    amount_minor: cells.parsed("minor", "minor units")?,
-                    documents: Vec::new(),
-                };
-                self.differences.push(Found { posted: cells.day("posted")?, difference });
+                self.differences
+                    .push(Found { posted: cells.day("posted")?, difference: cells.difference()? });
+            }
+            "settled" => {
+                self.post();
+                let counted = cells.read("number", "a day such as 2026-07-01", day)?;
+                let found = Found { posted: counted, difference: cells.difference()? };
+                self.settled.push(Settled { posted: cells.day("posted")?, found, by: Vec::new() });
             }
             "document" => {
-                let place = match cells.text("line") {
-                    "" => None,
-                    _ => {
-                        Some(Place { file: cells.text("file").into(), line: cells.parsed("line", "a line")? })
-                    }
-                };
-                let document = Document {
-                    paper: cells.word(Paper::ALL, Paper::word)?,
-                    number: cells.text("number").into(),
-                    place,
-                };
-                let found = self.differences.last_mut();
+                let document = cells.document()?;
+                let settled = self.settled.last_mut().map(|settled| &mut settled.found);
+                let found = settled.or(self.differences.last_mut());
                 let found = found.ok_or_else(|| cells.refused("row", "a difference above"))?;
                 found.difference.documents.push(document);
             }
+            "by" => {
+                let document = cells.document()?;
+                let settled = self.settled.last_mut();
+                settled.ok_or_else(|| cells.refused("row", "`settled` above"))?.by.push(document);
+            }
             "digest" => {
+                self.says();
                 self.post();
                 self.digest = Some(cells.read("number", "a digest", from_hex)?);
             }
             _ => {
-                let expected =
-                    "closing, account, papers, paper, transaction, posting, difference, document or digest";
+                let expected = "closing, account, papers, paper, detail, transaction, posting, difference, document, settled, \
+                     by or digest";
                 return Err(cells.refused("row", expected));
             }
         }
         Ok(())
+    }
+
+    /// Puts the details that are read to the paper they are of. Details of none are missing from what is written
+    /// again, and are found by that.
+    fn says(&mut self) {
+        let details = std::mem::take(&mut self.details);
+        let last = self.papers.as_mut().and_then(|papers| papers.last_mut()?.said.as_mut());
+        if let Some(said) = last.filter(|_| !details.is_empty()) {
+            said.details = details.into();
+        }
     }
 
     /// Posts the transaction whose postings are read.
@@ -387,8 +315,8 @@ impl Reading {
 
     fn closing(self) -> Option<Closing> {
         let (month, before) = self.opening?;
-        let Self { chart, papers, journal, differences, .. } = self;
-        let chart = Chart::new(chart);
-        Some(Closing { month, chart, papers, journal, differences, before, digest: self.digest? })
+        let Self { papers, is_whole, journal, differences, settled, .. } = self;
+        let (chart, digest) = (Chart::new(self.chart), self.digest?);
+        Some(Closing { month, chart, papers, is_whole, journal, differences, settled, before, digest })
     }
 }

@@ -13,11 +13,12 @@ mod chart;
 mod read;
 mod rules;
 mod decided;
+mod closed;
 mod closing;
 mod set;
 mod slips;
 
-pub use closing::write_closing;
+pub use closed::write_closing;
 pub use decided::{answered_in, answers};
 pub use read::{
     parse_charges, parse_courier_bills, parse_invoice, parse_statements, read_charges, read_courier_bills,

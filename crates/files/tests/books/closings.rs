@@ -78,7 +78,8 @@ proptest! {
         inputs.courier_bills.iter_mut().for_each(|bill| bill.place.file = "renamed.csv".into());
         let renamed = reconcile(&inputs).unwrap();
         let days = |found: &[Found]| -> Vec<_> { found.iter().map(|one| (one.posted, one.difference.reason)).collect() };
-        prop_assert_eq!((days(&renamed.differences), &renamed.settled), (days(&known.differences), &known.settled));
+        let settled: Vec<_> = renamed.settled.iter().map(|one| &one.found).collect();
+        prop_assert_eq!((days(&renamed.differences), settled), (days(&known.differences), known.settled.iter().map(|one| &one.found).collect()));
     }
 
     #[test]
@@ -130,6 +131,7 @@ fn digest_by_description(text: &str) -> String {
         hash.update(u64::try_from(text.len()).unwrap().to_be_bytes());
         hash.update(text.as_bytes());
     };
+    let (mut whole, mut settles) = (false, false);
     for (at, row) in rows.iter().enumerate().skip(1) {
         let [kind, posted, day, word, number, party, quote, currency, minor, base_minor, file, line] =
             row.as_slice()
@@ -145,25 +147,42 @@ fn digest_by_description(text: &str) -> String {
                 add(&format!("[{}]", bytes.join(", ")));
             }
             "account" => ["account", word, number].into_iter().for_each(&mut add),
-            "papers" => add(&format!("papers {number}")),
+            "papers" => {
+                whole = word == "whole";
+                add(&format!("papers {number}{}", if whole { " whole" } else { "" }));
+            }
             "paper" => {
                 let said = [currency, minor, base_minor].map(|cell| format!(" {cell}")).concat();
                 add(&format!("{word} {day}{}", if currency.is_empty() { "" } else { &said }));
                 [party, number, quote].into_iter().for_each(|cell| add(cell));
+                if whole {
+                    add(&below("detail").to_string());
+                }
             }
+            "detail" => [word, number].into_iter().for_each(|cell| add(cell)),
             "transaction" => {
                 [word, number, party].into_iter().for_each(|cell| add(cell));
                 add(&format!("{day} {posted} {}", below("posting")));
             }
             "posting" => add(&format!("{word} {minor} {currency} {base_minor}")),
-            "difference" => {
-                add(&format!("{posted} {day} {word} {minor} {currency}"));
+            "difference" | "settled" => {
+                if kind == "settled" {
+                    add(&format!("settled {posted}"));
+                }
+                settles = kind == "settled";
+                let counted = if kind == "settled" { number } else { posted };
+                add(&format!("{counted} {day} {word} {minor} {currency}"));
                 [quote, party].into_iter().for_each(|cell| add(cell));
                 add(&below("document").to_string());
             }
-            "document" => {
+            "document" | "by" => {
                 [word, number].into_iter().for_each(|cell| add(cell));
                 add(&if line.is_empty() { String::new() } else { format!("{line} {file}") });
+                // How many papers settled it stands behind the last document, also where there is none.
+                let is_last = rows[at + 1][0] != "document";
+                if kind == "document" && settles && is_last {
+                    add(&below("by").to_string());
+                }
             }
             _ => assert_eq!(kind, "digest"),
         }

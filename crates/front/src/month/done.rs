@@ -9,7 +9,7 @@ use evenfare_reconcile::account::AccountMonth;
 use evenfare_reconcile::earned::Earned;
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::month::Month;
-use evenfare_reconcile::period::Found;
+use evenfare_reconcile::period::{Closing, Found, Settled};
 use evenfare_reconcile::told::Told;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
@@ -36,6 +36,8 @@ pub struct Done {
     closed: Option<(Month, Month)>,
     /// What its papers are written with.
     pub with: WrittenWith,
+    /// Of the closed month that is shown: what was settled after it.
+    later: Vec<Settled>,
 }
 
 impl Done {
@@ -46,8 +48,10 @@ impl Done {
     pub fn of(mut inputs: Inputs, known: Known, month: Option<Month>) -> Result<Self, Unreconciled> {
         let counts = known.counts();
         let (parties, with) = known.put_into(&mut inputs);
-        let books = reconcile(&inputs)?;
+        let mut books = reconcile(&inputs)?;
         let closed = || inputs.closings.iter().map(|closing| closing.month);
+        let shown = month.filter(|month| closed().any(|closed| closed == *month));
+        let later = shown.map(|shown| as_closed(&mut books, shown, &inputs.closings)).unwrap_or_default();
         let closed = closed().min().zip(closed().max());
         let terms = inputs.terms;
         let shown = |day| day <= terms.until && month.is_none_or(|month| Month::of(day) == month);
@@ -56,6 +60,7 @@ impl Done {
             charged: charged.map(|charge| Arc::from(charge.partner.as_str())).collect(),
             closed,
             with,
+            later,
             books,
             currency: terms.currency,
             until: terms.until,
@@ -95,9 +100,14 @@ impl Done {
         self.month.unwrap_or(Month::of(self.until))
     }
 
-    /// Those that a month was closed with and that are none any more, where they counted for what is shown.
-    pub fn settled(&self) -> impl Iterator<Item = &Found> {
-        self.books.settled.iter().filter(|found| self.shows(found.posted))
+    /// Those that a month was closed with and that are none any more, where they count as settled for what is shown.
+    pub fn settled(&self) -> impl Iterator<Item = &Settled> {
+        self.books.settled.iter().filter(|settled| self.shows(settled.posted))
+    }
+
+    /// When and by what a difference of the closed month that is shown was settled, if it was after that month.
+    pub fn settled_later(&self, found: &Found) -> Option<&Settled> {
+        self.later.iter().find(|settled| settled.found == *found)
     }
 
     /// The volume bonuses at the ends of what is shown, partner by partner.
@@ -172,4 +182,37 @@ impl Done {
         }
         Ok(balances)
     }
+}
+
+/// Shows a closed month as it was closed: with the differences that were settled after it. They are handed back, each with
+/// the month that it counts for, and so is what changed under the month since.
+fn as_closed(books: &mut Reconciled, shown: Month, closings: &[Closing]) -> Vec<Settled> {
+    let mut after: Vec<&Closing> = closings.iter().filter(|closing| closing.month > shown).collect();
+    after.sort_by_key(|closing| closing.month);
+    let open = books.first_open().unwrap_or(shown).first_day();
+    let is_of_shown = |settled: &&Settled| Month::of(settled.found.posted) == shown;
+    let mut later: Vec<Settled> =
+        after.iter().flat_map(|closing| &closing.settled).filter(is_of_shown).cloned().collect();
+    let (known, since): (Vec<Settled>, Vec<Settled>) =
+        std::mem::take(&mut books.settled).into_iter().partition(|one| Month::of(one.posted) <= shown);
+    books.settled = known;
+    books.differences.extend(since.iter().map(|one| one.found.clone()));
+    books.differences.sort_unstable();
+    for one in since.iter().filter(is_of_shown) {
+        if !later.iter().any(|known| known.found == one.found) {
+            later.push(Settled { posted: open.max(one.posted), ..one.clone() });
+        }
+    }
+    // What a later month was closed with counts for that month, all else for the first that is open.
+    for one in books.changed.iter_mut().filter(|one| Month::of(one.posted) > shown) {
+        let is_corrected = |closing: &&&Closing| {
+            closing.journal.transactions().any(|(corrected, _)| corrected.source == one.source)
+        };
+        one.posted = after.iter().find(is_corrected).map_or(open, |closing| closing.month.first_day());
+    }
+    for one in books.restated.iter_mut().filter(|one| Month::of(one.posted) > shown) {
+        let is_kept = |closing: &&&Closing| closing.papers.iter().flatten().any(|kept| kept.is_of(&one.is));
+        one.posted = after.iter().find(is_kept).map_or(open, |closing| closing.month.first_day());
+    }
+    later
 }

@@ -22,7 +22,7 @@ use super::own::{Names, bonuses, header, row, statement, told};
 use super::paper;
 
 /// The columns of `differences.csv`.
-pub const DIFFERENCES: [(&str, &str); 9] = [
+pub const DIFFERENCES: [(&str, &str); 10] = [
     ("posted", "The day it counts for: its own, or the first that was open when it was found."),
     ("day", "The day it is of."),
     ("reason", "Why, by its stable code."),
@@ -30,11 +30,16 @@ pub const DIFFERENCES: [(&str, &str); 9] = [
     ("quote", "The quote, where one is known."),
     ("amount", "What was found less what was agreed, in `currency`."),
     ("currency", "ISO 4217 code of the amount."),
-    ("settled", "`yes` for a difference that a month was closed with and that is none any more."),
+    (
+        "settled",
+        "The day it counts for as settled, of a difference that a month was closed with and that is none any more. In a \
+         closed month it may be a later day: the month was closed with it.",
+    ),
     ("documents", "The papers behind it, each with the file and the line it was read at."),
+    ("by", "The papers that settled it, as far as they are known; of a decision where it stands."),
 ];
 
-/// The columns of `changed.csv`, one row for each amount that is another one.
+/// The columns of `changed.csv`, one row for each amount and each other thing that is another one.
 pub const CHANGED: [(&str, &str); 12] = [
     ("how", "gone, different or late, of the paper; follows, where no paper of its own changed."),
     ("posted", "The day the correction counts for."),
@@ -44,13 +49,20 @@ pub const CHANGED: [(&str, &str); 12] = [
     ("document", "The document's number, as in the journal; of a quote with its revision."),
     (
         "party",
-        "The partner, customer or courier; of what is not posted who sells; empty where there is none.",
+        "The partner, customer or courier; of what is not posted who sells, of work the quote; empty where there is none.",
     ),
-    ("amount_of", "The part of the account; of what is not posted net or gross."),
-    ("was", "What it was when the month was closed, in `currency`: of an account a debit above nothing."),
+    (
+        "of",
+        "The part of the account; of what is not posted net or gross; else what is another: day, buyer, reference, vat.",
+    ),
+    (
+        "was",
+        "What it was when the month was closed: of an account a debit above nothing. Empty where it was not said, or the \
+         paper was not there.",
+    ),
     ("is", "What it is now."),
-    ("by", "By how much it changed."),
-    ("currency", "ISO 4217 code of the amounts."),
+    ("by", "By how much it changed, of an amount."),
+    ("currency", "ISO 4217 code of the amounts; empty where it is none."),
 ];
 
 /// The columns of `questions.csv`, one row for each possible answer.
@@ -239,11 +251,9 @@ fn journal(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
 
 fn differences(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
     header(DIFFERENCES, to)?;
-    let found = done.differences().map(|found| (found, ""));
-    let settled = done.settled().map(|found| (found, "yes"));
-    for (found, settled) in found.chain(settled) {
+    let found = done.differences().map(|found| (found, done.settled_later(found)));
+    for (found, settled) in found.chain(done.settled().map(|settled| (&settled.found, Some(settled)))) {
         let one = &found.difference;
-        let documents: Vec<String> = one.documents.iter().map(document).collect();
         row(
             to,
             [
@@ -254,35 +264,37 @@ fn differences(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
                 one.quote.as_deref().unwrap_or_default(),
                 &major(one.amount_minor, one.currency)?,
                 one.currency.code(),
-                settled,
-                &documents.join("; "),
+                &settled.map(|settled| settled.posted.to_string()).unwrap_or_default(),
+                &documents(&one.documents),
+                &settled.map(|settled| documents(&settled.by)).unwrap_or_default(),
             ],
         )?;
     }
     Ok(())
 }
 
+fn documents(all: &[Document]) -> String {
+    all.iter().map(document).collect::<Vec<_>>().join("; ")
+}
+
 fn changed(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
     header(CHANGED, to)?;
     for one in done.changes() {
-        for part in &one.parts {
+        let (posted, closed, day) = (one.posted.to_string(), one.closed.to_string(), one.day.to_string());
+        let mut line = |[of, was, is, by, currency]: [&str; 5]| {
+            let (how, party) = (one.how.word(), one.party.unwrap_or_default());
             row(
                 to,
-                [
-                    one.how.word(),
-                    &one.posted.to_string(),
-                    &one.closed.to_string(),
-                    &one.day.to_string(),
-                    one.what.word(),
-                    one.number,
-                    one.party.unwrap_or_default(),
-                    part.of.word(),
-                    &major(part.was_minor, part.currency)?,
-                    &major(part.is_minor, part.currency)?,
-                    &major(part.by_minor()?, part.currency)?,
-                    part.currency.code(),
-                ],
-            )?;
+                [how, &posted, &closed, &day, one.what.word(), one.number, party, of, was, is, by, currency],
+            )
+        };
+        for part in &one.parts {
+            let [was, is, by] =
+                [part.was_minor, part.is_minor, part.by_minor()?].map(|minor| major(minor, part.currency));
+            line([part.of.word(), &was?, &is?, &by?, part.currency.code()])?;
+        }
+        for altered in &*one.altered {
+            line([altered.what, &altered.was, &altered.is, "", ""])?;
         }
     }
     Ok(())

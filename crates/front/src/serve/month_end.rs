@@ -8,6 +8,7 @@ use chrono::NaiveDate;
 use evenfare_engine::problem::{Place, Problem, Severity};
 use evenfare_files::{closing_file, parse_books, write_closing};
 use evenfare_reconcile::change::Change;
+use evenfare_reconcile::changed::Altered;
 use evenfare_reconcile::month::Month;
 use evenfare_store::digest::Digest;
 use tokio::runtime::Handle;
@@ -22,7 +23,7 @@ use super::house::{House, today};
 use super::refusal::Refusal;
 use crate::editions::problem;
 use crate::month::{Done, Earlier, Known, NotClosed, NotWritten, Output, over};
-use crate::wire::month_end::{bonus, difference, margins, slip};
+use crate::wire::month_end::{bonus, difference, margins, settled, slip};
 use crate::wire::pb;
 use crate::wire::pb::reconcile_response::Part;
 
@@ -62,7 +63,14 @@ impl From<&Change<'_>> for pb::MonthEndChange {
             document: one.number.to_owned(),
             party: one.party.unwrap_or_default().to_owned(),
             amounts: amounts.collect(),
+            altered: one.altered.iter().map(Into::into).collect(),
         }
+    }
+}
+
+impl From<&Altered> for pb::MonthEndAltered {
+    fn from(Altered { what, was, is }: &Altered) -> Self {
+        Self { of: (*what).to_owned(), was: was.clone(), is: is.clone() }
     }
 }
 
@@ -248,9 +256,9 @@ fn told(done: &Done, with_files: bool, to: &To<pb::ReconcileResponse>) -> Result
     for unknown in &done.books.unknown {
         send(Part::Warning((&slip(unknown, Severity::Warning)).into()))?;
     }
-    let found = done.differences().map(|found| (found, false));
-    for (found, settled) in found.chain(done.settled().map(|found| (found, true))) {
-        send(Part::Difference(difference(found, settled)))?;
+    let found = done.differences().map(|found| difference(found, done.settled_later(found)));
+    for one in found.chain(done.settled().map(settled)) {
+        send(Part::Difference(one))?;
     }
     for question in &done.books.undecided {
         send(Part::Question(question.into()))?;

@@ -233,6 +233,7 @@ fn of_books(error: &Unreconciled) -> Told {
         Unreconciled::ClosingMissing { .. } => (Code::InvalidArgument, "CLOSING_MISSING"),
         Unreconciled::ClosingOutOfOrder { .. } => (Code::FailedPrecondition, "CLOSING_OUT_OF_ORDER"),
         Unreconciled::MonthNotOver { .. } => (Code::FailedPrecondition, "MONTH_NOT_OVER"),
+        Unreconciled::InsideClosed { .. } => (Code::InvalidArgument, "INSIDE_CLOSED_MONTH"),
         Unreconciled::Overflow(_) => (Code::OutOfRange, "TOO_LARGE"),
     };
     let problems: Vec<Problem> = error.slips().iter().map(|one| slip(one, Severity::Error)).collect();

@@ -9,7 +9,7 @@ use evenfare_reconcile::earned::Earned;
 use evenfare_reconcile::input::Slip;
 use evenfare_reconcile::matching::Undecided;
 use evenfare_reconcile::overview::{Margin, Overview};
-use evenfare_reconcile::period::Found;
+use evenfare_reconcile::period::{Found, Settled};
 
 use super::pb;
 
@@ -32,8 +32,8 @@ pub(crate) fn slip(slip: &Slip, severity: Severity) -> Problem {
     Problem { severity, ..Problem::error(Place::field(&place), code, found, expected) }
 }
 
-/// A difference; `settled` is one that is none any more.
-pub(crate) fn difference(found: &Found, settled: bool) -> pb::MonthEndDifference {
+/// A difference that stands in what is shown; it may have been settled later.
+pub(crate) fn difference(found: &Found, later: Option<&Settled>) -> pb::MonthEndDifference {
     let one = &found.difference;
     pb::MonthEndDifference {
         posted: Some(found.posted.into()),
@@ -42,9 +42,16 @@ pub(crate) fn difference(found: &Found, settled: bool) -> pb::MonthEndDifference
         party: one.party.to_string(),
         quote: one.quote.as_deref().unwrap_or_default().to_owned(),
         amount: Some(pb::Money::of(one.amount_minor, one.currency)),
-        settled,
+        settled: false,
         papers: one.documents.iter().map(Into::into).collect(),
+        settled_on: later.map(|settled| settled.posted.into()),
+        settled_by: later.iter().flat_map(|settled| &settled.by).map(Into::into).collect(),
     }
+}
+
+/// One that is none any more in what is shown.
+pub(crate) fn settled(settled: &Settled) -> pb::MonthEndDifference {
+    pb::MonthEndDifference { settled: true, ..difference(&settled.found, Some(settled)) }
 }
 
 impl From<&Undecided> for pb::MonthEndQuestion {

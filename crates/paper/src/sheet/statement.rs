@@ -54,7 +54,7 @@ fn moved(pen: &Pen<'_, AccountStatement<'_>>, into: &mut Vec<Block>) {
             note: is_late(one).then(|| pen.say_with("entered-late", &[("date", (&day).into())])),
             ..Row::of([
                 pen.date(one.posted),
-                pen.words.movement(one, minor),
+                pen.words.movement(line),
                 document_told(one).to_owned(),
                 side(minor > 0, minor),
                 side(minor < 0, minor.saturating_neg()),

@@ -1,6 +1,7 @@
 //! What moved an account, what differs, and by which papers.
 
 use evenfare_engine::category::Work;
+use evenfare_reconcile::account::StatementLine;
 use evenfare_reconcile::change::{Change, Of, What};
 use evenfare_reconcile::changed::How;
 use evenfare_reconcile::chart::Role;
@@ -14,13 +15,16 @@ use crate::figures::NO_BREAK;
 
 impl Words {
     /// What happened, as the party whose account it moved calls it; above nothing he owes more.
-    pub fn movement(&self, one: &Transaction, minor: i64) -> String {
-        let owes_more = minor > 0;
+    pub fn movement(&self, line: &StatementLine<'_>) -> String {
+        let (one, owes_more) = (line.transaction, line.minor > 0);
         self.say(match one.source.event {
             Event::Invoice if owes_more => "invoice",
             // It takes back a paper of a closed month, or is a credit note that came late.
             Event::Invoice if is_late(one) => "movement-invoice-corrected",
             Event::Invoice => "credit-note",
+            Event::Payment if owes_more && line.is_bonus_paid => "movement-bonus-paid",
+            // It takes back what a closed month has of a payment, or is one that came late.
+            Event::Payment if owes_more && is_late(one) => "movement-payment-corrected",
             Event::Payment if owes_more => "movement-payment-returned",
             Event::Payment => "payment",
             Event::BankCharges => "movement-bank-charges",

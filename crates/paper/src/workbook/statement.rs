@@ -59,7 +59,7 @@ fn moved(given: &AccountStatement<'_>, words: &Words, mut page: Page<'_>) -> Res
         let (one, minor) = (line.transaction, line.minor);
         let day = figures::date(given.language, one.day);
         let late = is_late(one).then(|| words.say_with("entered-late", &[("date", (&day).into())]));
-        let movement = words.movement(one, minor);
+        let movement = words.movement(line);
         let cells = [
             Cell::Day(one.posted),
             Cell::Text(&movement),

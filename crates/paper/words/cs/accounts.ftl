@@ -20,10 +20,12 @@ balance-none = Účet je vyrovnán.
 # What moved an account.
 movement-invoice-corrected = Oprava faktury
 movement-payment-returned = Vrácená platba
+movement-payment-corrected = Oprava platby
 movement-bank-charges = Bankovní poplatky
 movement-courier-bill = Faktura dopravce
 movement-bonus = Obratový bonus
 movement-bonus-less = Obratový bonus, vyrovnání
+movement-bonus-paid = Obratový bonus, výplata
 movement-rounding = Odepsané zaokrouhlení
 entered-late = Ze dne { $date }; zapsáno zde, protože onen měsíc byl uzavřen.
 

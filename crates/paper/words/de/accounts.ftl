@@ -20,10 +20,12 @@ balance-none = Das Konto ist ausgeglichen.
 # What moved an account.
 movement-invoice-corrected = Berichtigung einer Rechnung
 movement-payment-returned = Rückzahlung
+movement-payment-corrected = Berichtigung einer Zahlung
 movement-bank-charges = Bankspesen
 movement-courier-bill = Kurierrechnung
 movement-bonus = Mengenbonus
 movement-bonus-less = Mengenbonus, berichtigt
+movement-bonus-paid = Mengenbonus, ausgezahlt
 movement-rounding = Rundung ausgebucht
 entered-late = Vom { $date }; hier gebucht, weil jener Monat abgeschlossen war.
 

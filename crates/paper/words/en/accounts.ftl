@@ -20,10 +20,12 @@ balance-none = The account is settled.
 # What moved an account.
 movement-invoice-corrected = Correction of an invoice
 movement-payment-returned = Payment returned
+movement-payment-corrected = Correction of a payment
 movement-bank-charges = Bank charges
 movement-courier-bill = Courier bill
 movement-bonus = Volume bonus
 movement-bonus-less = Volume bonus, trued up
+movement-bonus-paid = Volume bonus, paid out
 movement-rounding = Rounding written off
 entered-late = Of { $date }; entered here because that month was closed.
 

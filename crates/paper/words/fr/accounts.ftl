@@ -20,10 +20,12 @@ balance-none = Le compte est soldé.
 # What moved an account.
 movement-invoice-corrected = Rectification de facture
 movement-payment-returned = Règlement retourné
+movement-payment-corrected = Correction d’un règlement
 movement-bank-charges = Frais bancaires
 movement-courier-bill = Facture du transporteur
 movement-bonus = Remise de fin d’année
 movement-bonus-less = Remise de fin d’année, régularisée
+movement-bonus-paid = Remise de fin d’année, versée
 movement-rounding = Arrondi passé en perte ou profit
 entered-late = Du { $date } ; inscrit ici parce que ce mois-là était clôturé.
 

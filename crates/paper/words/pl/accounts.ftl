@@ -20,10 +20,12 @@ balance-none = Konto jest rozliczone.
 # What moved an account.
 movement-invoice-corrected = Korekta faktury
 movement-payment-returned = Zwrot płatności
+movement-payment-corrected = Korekta płatności
 movement-bank-charges = Opłaty bankowe
 movement-courier-bill = Rachunek kuriera
 movement-bonus = Bonus obrotowy
 movement-bonus-less = Bonus obrotowy, wyrównanie
+movement-bonus-paid = Bonus obrotowy, wypłata
 movement-rounding = Odpisane zaokrąglenie
 entered-late = Z dnia { $date }; ujęto tutaj, ponieważ tamten miesiąc był zamknięty.
 

@@ -7,6 +7,7 @@ mod kinds;
 mod faults;
 mod threads;
 mod bonuses;
+mod closings;
 mod pairs;
 
 use std::collections::HashMap;
@@ -20,7 +21,6 @@ use evenfare_reconcile::input::{CourierBill, InvoiceKind, Leg, Statement};
 use evenfare_reconcile::journal::{Event, Journal, Posting, Source};
 use evenfare_reconcile::month::Month as Period;
 use evenfare_reconcile::overview::Margin;
-use evenfare_reconcile::period::Found;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
 use proptest::sample::Index;
@@ -302,98 +302,4 @@ proptest! {
         twice.work_done.extend(again.work_done);
         prop_assert_eq!(once, reconcile(&twice).unwrap());
     }
-
-    /// A closed month stays as it was, whatever comes in later; what is known in the end is the same.
-    #[test]
-    fn a_closed_month_does_not_change((plans, faults) in some_faults(), late in any::<Index>()) {
-        let whole = of_june(month(&plans, &faults).inputs);
-        let mut early = whole.clone();
-        // Some of it is not there yet when the month is closed, and some is never seen again.
-        if !early.invoices.is_empty() {
-            early.invoices.remove(late.index(early.invoices.len()));
-        }
-        early.terms.until = day(29);
-        let june: Period = "2026-06".parse().unwrap();
-        let closing = reconcile(&early).unwrap().close(june).unwrap();
-        let mut later = whole.clone();
-        later.closings.push(closing.clone());
-        let books = reconcile(&later).unwrap();
-        prop_assert_eq!(posted(&books.journal, june), posted(&closing.journal, june));
-        balances(&books.journal);
-        let never_closed = reconcile(&whole).unwrap();
-        prop_assert_eq!(books.journal.balances().unwrap(), never_closed.journal.balances().unwrap());
-        prop_assert_eq!(found(&books), found(&never_closed));
-        let next = books.close(june.next()).unwrap();
-        prop_assert_eq!(next.before, closing.digest);
-        // Whoever changes what was closed is found out.
-        let mut changed = closing;
-        changed.differences.clear();
-        changed.before = [1; 32];
-        later.closings = vec![changed];
-        prop_assert!(reconcile(&later).is_err());
-    }
-
-    /// Whoever looks back behind a closed month sees what he saw when it was not closed yet.
-    #[test]
-    fn looking_back_shows_a_month_as_it_was_closed(
-        (plans, faults) in some_faults(),
-        late in any::<Index>(),
-        days in 30_u64..60,
-    ) {
-        let mut inputs = of_june(month(&plans, &faults).inputs);
-        let [june, july] = ["2026-06", "2026-07"].map(|month| month.parse::<Period>().unwrap());
-        let until = |inputs: &mut Inputs, last| {
-            inputs.terms.until = last;
-            reconcile(inputs).unwrap()
-        };
-        // Some of it comes in when June is closed.
-        let late = (!inputs.invoices.is_empty()).then(|| late.index(inputs.invoices.len()));
-        let late = late.map(|place| inputs.invoices.remove(place));
-        let first = until(&mut inputs, june.last_day()).close(june).unwrap();
-        inputs.closings.push(first.clone());
-        inputs.invoices.extend(late);
-        let shown = [june.last_day(), day(days)].map(|last| until(&mut inputs, last));
-        let second = until(&mut inputs, july.last_day()).close(july).unwrap();
-        inputs.closings.push(second.clone());
-        for (last, shown) in [june.last_day(), day(days)].into_iter().zip(&shown) {
-            let back = until(&mut inputs, last);
-            prop_assert_eq!(&back.differences, &shown.differences);
-            prop_assert_eq!(&back.settled, &shown.settled);
-            prop_assert_eq!(&back.journal, &shown.journal);
-            prop_assert_eq!(&back.accounts, &shown.accounts);
-            prop_assert_eq!(back.first_open(), Some(july.next()));
-            // It is closed already.
-            prop_assert!(back.close(june).is_err() && back.close(july).is_err());
-        }
-        let back = until(&mut inputs, june.last_day());
-        prop_assert_eq!(posted(&back.journal, june), posted(&first.journal, june));
-        let of_first = |found: &Vec<Found>| found.iter().filter(|one| Period::of(one.posted) == june).count();
-        prop_assert_eq!(of_first(&back.differences) + of_first(&back.settled), first.differences.len());
-        let whole = until(&mut inputs, july.last_day());
-        prop_assert_eq!(posted(&whole.journal, july), posted(&second.journal, july));
-        prop_assert!(whole.settled.iter().all(|one| Period::of(one.posted) == june));
-    }
-}
-
-/// An empty month before the books begin is not closed, nor any where nothing was ever posted.
-#[test]
-fn the_first_closing_is_of_the_first_month_of_the_books() {
-    let inputs = of_june(world::empty());
-    let until = |inputs: &Inputs, month: &str, close: &str| {
-        let (month, close): (Period, Period) = (month.parse().unwrap(), close.parse().unwrap());
-        let mut inputs = inputs.clone();
-        inputs.terms.until = month.last_day();
-        reconcile(&inputs).unwrap().close(close)
-    };
-    for (books, last, month) in [
-        (&inputs, "2026-05", "2026-05"),
-        (&inputs, "2026-06", "2026-05"),
-        (&inputs, "2025-09", "2025-09"),
-        (&inputs, "2026-07", "2026-07"),
-        (&world::empty(), "2026-06", "2026-06"),
-    ] {
-        let refused = until(books, last, month);
-        assert!(matches!(refused, Err(Unreconciled::ClosingOutOfOrder { .. })), "{month} by {last}");
-    }
-    assert!(until(&inputs, "2026-07", "2026-06").is_ok());
 }

@@ -54,6 +54,9 @@ pub(in crate::cli) struct CloseArgs {
     /// The tariff folder: the month keeps the accounts of its chart.csv
     #[arg(long, value_name = "DIR")]
     pub(in crate::cli) tariff: Option<PathBuf>,
+    /// The digest that closing an earlier month printed; may be repeated
+    #[arg(long, value_name = "MONTH:DIGEST", value_parser = anchor)]
+    pub(in crate::cli) anchor: Vec<(Month, Digest)>,
     /// Close although questions are open; what they are about stays as it is
     #[arg(long)]
     pub(in crate::cli) with_open_questions: bool,

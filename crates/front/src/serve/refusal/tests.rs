@@ -58,6 +58,7 @@ fn all() -> Vec<Refusal> {
         Refusal::Books(vec![problem()]),
         Refusal::Request(vec![problem()]),
         Refusal::Unreconciled(Unreconciled::MonthNotOver { month, until: day }),
+        Refusal::Unreconciled(Unreconciled::InsideClosed { month, until: day }),
         Refusal::Unreconciled(Unreconciled::ClosingOutOfOrder { month }),
         Refusal::Unreconciled(Unreconciled::ClosingChanged { month }),
         Refusal::Unreconciled(Unreconciled::ClosingUnlinked { month }),

@@ -2,7 +2,7 @@
 
 use evenfare_engine::money::Overflow;
 use evenfare_reconcile::change::Change;
-use evenfare_reconcile::changed::How;
+use evenfare_reconcile::changed::{Altered, How};
 
 use crate::cli::text::money::with_currency;
 use crate::cli::text::wrap::cut;
@@ -56,6 +56,10 @@ fn change(table: &mut Table, done: &Done, one: &Change<'_>) -> Result<(), Overfl
         let by = Cell::styled(with_currency(part.by_minor()?, part.currency), style::STRONG);
         let name = format!("  {}", part.of.word().replace('_', " "));
         table.row([name.into(), shown(part.was_minor), shown(part.is_minor), by]);
+    }
+    for Altered { what, was, is } in &*one.altered {
+        let said = |text: &str| if text.is_empty() { String::from("nothing") } else { cut(text, LONGEST) };
+        table.across(2, format!("{}: was {}, is {}", what.replace('_', " "), said(was), said(is)));
     }
     Ok(())
 }

@@ -34,7 +34,7 @@ pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
     let (month, last) = (args.month, args.month.last_day());
     over(month, Utc::now().date_naive()).map_err(unreconciled)?;
     let (chart, said) = chart(args.tariff.as_deref())?;
-    let done = done(&args.books, chart.as_deref(), &[], last, Some(month))?;
+    let done = done(&args.books, chart.as_deref(), &args.anchor, last, Some(month))?;
     let closing = done.closed(month, args.with_open_questions).map_err(|error| match error {
         NotClosed::Unreconciled(error) => unreconciled(error),
         NotClosed::QuestionsOpen(_) => {

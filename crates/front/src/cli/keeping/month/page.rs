@@ -2,9 +2,10 @@
 
 use evenfare_engine::money::{Currency, Overflow};
 use evenfare_files::{answered_in, answers};
-use evenfare_reconcile::difference::Reason;
+use evenfare_reconcile::difference::{Document, Paper, Reason};
 use evenfare_reconcile::matching::{Undecided, Why};
-use evenfare_reconcile::period::Found;
+use evenfare_reconcile::month::Month;
+use evenfare_reconcile::period::{Found, Settled};
 
 use super::{bonuses, changes, margins};
 use crate::cli::text::money::{amount, with_currency};
@@ -76,6 +77,22 @@ fn row(table: &mut Table, done: &Done, found: &Found) {
     for paper in one.documents.iter().filter(|paper| paper.place.is_some()) {
         table.across(2, Cell::styled(document(paper), style::FAINT));
     }
+    if let Some(settled) = done.settled_later(found) {
+        let text = format!("settled later: counts for {}, {}", settled.posted, by(settled));
+        table.across(2, Cell::styled(text, style::STRONG));
+    }
+}
+
+/// What settled a difference.
+fn by(settled: &Settled) -> String {
+    if settled.by.is_empty() {
+        return String::from("by no paper of its own: by other rules or rates, or what it rested on");
+    }
+    let told = |one: &Document| match (one.paper, &one.place) {
+        (Paper::Quote, _) | (_, Some(_)) => document(one),
+        (_, None) => format!("{}, which is there no more", document(one)),
+    };
+    format!("by {}", settled.by.iter().map(told).collect::<Vec<_>>().join(", "))
 }
 
 /// A partner goes by his code, an end customer by his name.
@@ -83,7 +100,7 @@ fn named<'d>(done: &'d Done, party: &'d str) -> String {
     cut(if done.is_partner(party) { party } else { done.name(party) }, LONGEST_NAME)
 }
 
-/// Found in a month that was closed, and gone since.
+/// Found in a month that was closed, and gone since: by which papers.
 fn settled(page: &mut Page, done: &Done) {
     let mut settled = done.settled().peekable();
     if settled.peek().is_none() {
@@ -91,13 +108,19 @@ fn settled(page: &mut Page, done: &Done) {
     }
     page.heading("Settled", "a month was closed with them, and they are none any more");
     let mut table = Table::new(0, [Column::LEFT, Column::LEFT, Column::TEXT.least(12), Column::RIGHT]);
-    for one in settled.map(|found| &found.difference) {
+    for settled in settled {
+        let (posted, one) = (settled.found.posted, &settled.found.difference);
         table.row([
             one.day.to_string().into(),
             one.reason.code().into(),
             named(done, &one.party).into(),
             with_currency(one.amount_minor, one.currency).into(),
         ]);
+        let of = one.quote.as_deref().map(|quote| format!("quote {quote}, ")).unwrap_or_default();
+        let closed =
+            format!("{of}{} was closed with it; counts as settled for {}", Month::of(posted), settled.posted);
+        table.across(2, Cell::styled(closed, style::FAINT));
+        table.across(2, by(settled));
     }
     page.table(&table);
 }
@@ -168,6 +191,12 @@ fn conclusion(page: &mut Page, done: &Done) -> Result<(), Overflow> {
         asked => format!("{differences}{settled}; {} open.", count(asked, "question")),
     };
     page.paragraph(0, style::STRONG, &text);
+    let later = done.differences().filter(|found| done.settled_later(found).is_some()).count();
+    if later > 0 {
+        let text =
+            format!("The month was closed with {}; {later} settled later.", count(found, "difference"));
+        page.paragraph(0, style::STRONG, &text);
+    }
     if changed > 0 {
         let text = format!("{} since months were closed.", count(changed, "change"));
         page.paragraph(0, style::STRONG, &text);

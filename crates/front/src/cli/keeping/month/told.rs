@@ -4,11 +4,12 @@ use chrono::NaiveDate;
 use evenfare_engine::money::Overflow;
 use evenfare_files::{Report, answers};
 use evenfare_reconcile::change;
+use evenfare_reconcile::changed;
 use evenfare_reconcile::difference::Document;
 use evenfare_reconcile::earned::{Earned, Step};
 use evenfare_reconcile::input::Place;
 use evenfare_reconcile::overview::Margin;
-use evenfare_reconcile::period::Found;
+use evenfare_reconcile::period::{self, Found};
 use serde::Serialize;
 
 use crate::cli::mistakes;
@@ -44,6 +45,15 @@ struct Difference<'d> {
     currency: &'static str,
     amount_minor: i64,
     documents: Vec<Paper<'d>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    settled: Option<Settled<'d>>,
+}
+
+/// When a difference that a month was closed with was none any more, and by which papers.
+#[derive(Serialize)]
+struct Settled<'d> {
+    posted: NaiveDate,
+    by: Vec<Paper<'d>>,
 }
 
 /// What a closed month has otherwise than is known now.
@@ -57,6 +67,15 @@ struct Change<'d> {
     document: &'d str,
     party: Option<&'d str>,
     amounts: Vec<Changed<'d>>,
+    altered: Vec<Altered>,
+}
+
+/// Something else than an amount.
+#[derive(Serialize)]
+struct Altered {
+    of: &'static str,
+    was: String,
+    is: String,
 }
 
 #[derive(Serialize)]
@@ -177,8 +196,11 @@ impl<'d> Told<'d> {
             accepted: done.known.0,
             invoices: done.known.1,
             warnings: warnings.iter().map(mistakes::Told::from).collect(),
-            differences: done.differences().map(Difference::of).collect(),
-            settled: done.settled().map(Difference::of).collect(),
+            differences: done
+                .differences()
+                .map(|found| Difference::of(found, done.settled_later(found)))
+                .collect(),
+            settled: done.settled().map(|settled| Difference::of(&settled.found, Some(settled))).collect(),
             changed: done.changes().into_iter().map(Change::of).collect::<Result<_, _>>()?,
             earlier: done.earlier()?.into_iter().map(Earlier::of).collect(),
             questions: done.books.undecided.iter().map(Question::of).collect(),
@@ -210,7 +232,7 @@ impl<'d> Told<'d> {
 }
 
 impl<'d> Difference<'d> {
-    fn of(found: &'d Found) -> Self {
+    fn of(found: &'d Found, settled: Option<&'d period::Settled>) -> Self {
         let one = &found.difference;
         Self {
             posted: found.posted,
@@ -221,6 +243,10 @@ impl<'d> Difference<'d> {
             currency: one.currency.code(),
             amount_minor: one.amount_minor,
             documents: one.documents.iter().map(Paper::of).collect(),
+            settled: settled.map(|settled| Settled {
+                posted: settled.posted,
+                by: settled.by.iter().map(Paper::of).collect(),
+            }),
         }
     }
 }
@@ -245,7 +271,15 @@ impl<'d> Change<'d> {
             document: one.number,
             party: one.party,
             amounts: amounts.collect::<Result<_, _>>()?,
+            altered: one.altered.into_owned().into_iter().map(Altered::of).collect(),
         })
+    }
+}
+
+impl Altered {
+    fn of(one: changed::Altered) -> Self {
+        let changed::Altered { what: of, was, is } = one;
+        Self { of, was, is }
     }
 }
 

@@ -1,0 +1,208 @@
+//! What settled the differences that months were closed with.
+
+use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
+
+use chrono::NaiveDate;
+
+use crate::changed::How;
+use crate::difference::{Document, Paper, Reason};
+use crate::input::{Invoice, InvoiceKind, Place};
+use crate::loaded::Loaded;
+use crate::matching::{Matching, deal_of, payment_document};
+use crate::month::Month;
+use crate::period::{Found, Settled};
+use crate::reference::normal;
+use crate::restated::{Places, Restated};
+use crate::terms::Decision;
+
+/// A paper that is of an open day, or is not what a closing has of it.
+struct Recent {
+    day: NaiveDate,
+    document: Document,
+}
+
+/// Recent papers, by what they bear on.
+#[derive(Default)]
+struct Evidence {
+    papers: Vec<Recent>,
+    /// By quote, in its normal form.
+    of_quotes: HashMap<String, Vec<usize>>,
+    /// By the number of another paper.
+    of_papers: HashMap<Box<str>, Vec<usize>>,
+}
+
+impl Evidence {
+    fn bears<'n>(
+        &mut self,
+        day: NaiveDate,
+        document: Document,
+        quotes: impl IntoIterator<Item = &'n str>,
+        papers: impl IntoIterator<Item = &'n str>,
+    ) {
+        let place = self.papers.len();
+        self.papers.push(Recent { day, document });
+        for quote in quotes {
+            self.of_quotes.entry(normal(quote)).or_default().push(place);
+        }
+        for number in papers {
+            self.of_papers.entry(number.into()).or_default().push(place);
+        }
+    }
+
+    /// The recent papers that can have settled a difference.
+    fn of<'e>(&'e self, found: &'e Found) -> impl Iterator<Item = &'e Recent> {
+        let one = &found.difference;
+        let of_quote = one.quote.as_deref().and_then(|quote| self.of_quotes.get(&normal(quote)));
+        let of_papers = one.documents.iter().filter_map(|document| self.of_papers.get(&document.number));
+        let places = of_quote.into_iter().chain(of_papers).flatten();
+        let papers = places.filter_map(|place| self.papers.get(*place));
+        papers.filter(|recent| settles(recent.document.paper, one.reason))
+    }
+}
+
+/// Can a paper of that kind settle a difference for that reason?
+const fn settles(paper: Paper, reason: Reason) -> bool {
+    use Reason::{
+        Courier, CourierUnknown, CreditForOurWork, Currency, Overpaid, PaymentUnknown, Rounding, Unpaid,
+    };
+    match paper {
+        Paper::Quote => true,
+        Paper::Invoice | Paper::CreditNote => !matches!(reason, Courier | CourierUnknown | CreditForOurWork),
+        Paper::Payment => matches!(reason, Unpaid | Overpaid | PaymentUnknown | Rounding | Currency),
+        Paper::CourierBill => matches!(reason, Courier | CourierUnknown | CreditForOurWork | Rounding),
+        Paper::WorkDone => matches!(reason, CreditForOurWork),
+    }
+}
+
+fn document(paper: Paper, number: &str, place: &Place) -> Document {
+    Document { paper, number: number.into(), place: Some(place.clone()) }
+}
+
+fn of_invoice(invoice: &Invoice) -> Document {
+    let paper = match invoice.kind {
+        InvoiceKind::Invoice => Paper::Invoice,
+        InvoiceKind::CreditNote => Paper::CreditNote,
+    };
+    document(paper, &invoice.number, &invoice.place)
+}
+
+/// Differences that are none any more, each with the papers that settled it: those of open days and those that are not
+/// what they were, as far as they bear on its quote or its papers; else the decisions about its papers.
+pub(crate) fn settled(
+    gone: Vec<Found>,
+    loaded: &Loaded<'_>,
+    matching: &Matching<'_, '_>,
+    (restated, places): (&[Restated], &Places),
+    decisions: &[Decision],
+    open: Month,
+) -> Vec<Settled> {
+    if gone.is_empty() {
+        return Vec::new();
+    }
+    let begins = open.first_day();
+    let evidence = evidence(&gone, loaded, matching, (restated, places), begins);
+    let settled = gone.into_iter().map(|found| {
+        let mut by: Vec<&Recent> = evidence.of(&found).collect();
+        by.sort_by_key(|recent| (recent.day, &recent.document));
+        by.dedup_by_key(|recent| &recent.document);
+        let posted = by.last().map_or(begins, |last| last.day.max(begins));
+        let mut by: Vec<Document> = by.into_iter().map(|recent| recent.document.clone()).collect();
+        if by.is_empty() {
+            by = decisions.iter().filter_map(|decision| decided(decision, &found)).collect();
+            by.sort_unstable();
+            by.dedup();
+        }
+        Settled { posted, found, by }
+    });
+    settled.collect()
+}
+
+fn evidence(
+    gone: &[Found],
+    loaded: &Loaded<'_>,
+    matching: &Matching<'_, '_>,
+    (restated, places): (&[Restated], &Places),
+    begins: NaiveDate,
+) -> Evidence {
+    let mut evidence = Evidence::default();
+    let restated_now = restated.iter().filter(|one| one.posted == begins);
+    let (mut payments, mut invoices) = (HashSet::new(), HashSet::new());
+    for one in restated_now {
+        let number = &*one.is.number;
+        match (one.is.paper, one.how) {
+            (Paper::Payment, How::Late | How::Different) => drop(payments.insert(number)),
+            (Paper::Invoice | Paper::CreditNote, _) => drop(invoices.insert(number)),
+            _ => {}
+        }
+        let quotes = one.was.as_ref().and_then(|was| was.of()).into_iter().chain(one.is.of());
+        let place = places.get(&(one.is.paper, Arc::clone(&one.is.seller), number.into()));
+        let document = Document { paper: one.is.paper, number: number.into(), place: place.cloned() };
+        evidence.bears(one.is.day, document, quotes, [number]);
+    }
+    let asked: HashSet<&str> =
+        gone.iter().flat_map(|found| &found.difference.documents).map(|one| &*one.number).collect();
+    let mut left = matching.allocations.as_slice();
+    for (place, received) in (0_u32..).zip(matching.payments) {
+        let own = left.iter().take_while(|part| part.payment <= place).count();
+        let (parts, rest) = left.split_at_checked(own).unwrap_or_default();
+        left = rest;
+        let name = received.name();
+        let is_recent = received.booked >= begins || payments.contains(&*name);
+        for item in parts.iter().filter_map(|part| matching.open.get(part.open)) {
+            let invoice = item.invoice;
+            let quote = item.deal.and_then(|deal| deal_of(&loaded.deals, deal)).map(|deal| &*deal.number);
+            if is_recent {
+                evidence.bears(received.booked, payment_document(received), quote, [&*invoice.number]);
+            }
+            // What the payment is for was not there yet.
+            if asked.contains(&*name) && (invoice.issued >= begins || invoices.contains(&*invoice.number)) {
+                evidence.bears(invoice.issued, of_invoice(invoice), None, [&*name]);
+            }
+        }
+    }
+    for item in matching.open.items.iter().filter(|item| item.invoice.issued >= begins) {
+        let quote = item.deal.and_then(|deal| deal_of(&loaded.deals, deal)).map(|deal| &*deal.number);
+        evidence.bears(
+            item.invoice.issued,
+            of_invoice(item.invoice),
+            quote,
+            item.invoice.preceding.as_deref(),
+        );
+    }
+    for invoice in loaded.invoices.iter().filter(|invoice| invoice.issued >= begins) {
+        let (quote, preceding) = (invoice.quote.as_deref(), invoice.preceding.as_deref());
+        evidence.bears(invoice.issued, of_invoice(invoice), quote, preceding);
+    }
+    for charge in loaded.charges.iter().filter(|charge| charge.issued >= begins) {
+        let paper = document(Paper::Invoice, &charge.invoice, &charge.place);
+        evidence.bears(charge.issued, paper, [&*charge.quote], None);
+    }
+    for bill in loaded.courier_bills.iter().filter(|bill| bill.carried >= begins) {
+        let number = format!("{}/{}", bill.bill, bill.consignment);
+        let paper = document(Paper::CourierBill, &number, &bill.place);
+        evidence.bears(bill.carried, paper, [&*bill.quote], None);
+    }
+    for deal in &loaded.deals {
+        let day = deal.reversed.map_or(deal.accepted, |reversed| reversed.max(deal.accepted));
+        if day >= begins {
+            let paper = Document { paper: Paper::Quote, number: deal.number.clone(), place: None };
+            evidence.bears(day, paper, [&*deal.number], None);
+        }
+    }
+    evidence
+}
+
+/// The paper that a decision is about, where the decision stands, if it is behind the difference.
+fn decided(decision: &Decision, found: &Found) -> Option<Document> {
+    let is_behind = |number: &str| found.difference.documents.iter().any(|one| *one.number == *number);
+    let (paper, number, is_of_it) = match decision {
+        Decision::Payment { payment, towards, .. } => {
+            let name = payment.to_string();
+            let is_of_it = is_behind(&name) || towards.iter().any(|part| is_behind(&part.invoice));
+            (Paper::Payment, name, is_of_it)
+        }
+        Decision::Invoice { number, .. } => (Paper::Invoice, number.to_string(), is_behind(number)),
+    };
+    is_of_it.then(|| document(paper, &number, decision.place()))
+}
