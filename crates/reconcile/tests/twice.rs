@@ -107,22 +107,23 @@ fn tellings_that_contradict_each_other_are_refused_with_both_places() {
         assert_eq!(refused.code(), "said_twice");
         assert_eq!(refused.to_string(), expect);
     };
-    let invoice = "theirs.xml:1: found `invoice P-10/R-2026-00000 of 2026-06-04, 900.00 EUR and 1071.00 EUR with VAT for q-2026-0000`, expected the same as in the list of its seller: ";
+    let invoice = "theirs.xml:1: found `invoice P-10/R-2026-00000`, expected the same in both tellings of it: \
+                   here 2026-06-04, 900.00 EUR before VAT, 1071.00 EUR with it, for q-2026-0000; at charges.csv:1";
     check(
         &|inputs| inputs.charges[0].net_minor = 90_001,
-        &format!("{invoice}2026-06-04, 900.01 EUR and 1071.01 EUR with VAT for Q 2026 0000 (charges.csv:1)"),
+        &format!("{invoice} 2026-06-04, 900.01 EUR before VAT, 1071.01 EUR with it, for Q 2026 0000"),
     );
     check(
         &|inputs| (inputs.charges[0].net_minor, inputs.charges[0].vat_minor) = (90_001, 17_099),
-        &format!("{invoice}2026-06-04, 900.01 EUR and 1071.00 EUR with VAT for Q 2026 0000 (charges.csv:1)"),
+        &format!("{invoice} 2026-06-04, 900.01 EUR before VAT, 1071.00 EUR with it, for Q 2026 0000"),
     );
     check(
         &|inputs| inputs.charges[0].issued = day(4),
-        &format!("{invoice}2026-06-05, 900.00 EUR and 1071.00 EUR with VAT for Q 2026 0000 (charges.csv:1)"),
+        &format!("{invoice} 2026-06-05, 900.00 EUR before VAT, 1071.00 EUR with it, for Q 2026 0000"),
     );
     check(
         &|inputs| inputs.charges[0].currency = currency("CHF"),
-        &format!("{invoice}2026-06-04, 900.00 CHF and 1071.00 CHF with VAT for Q 2026 0000 (charges.csv:1)"),
+        &format!("{invoice} 2026-06-04, 900.00 CHF before VAT, 1071.00 CHF with it, for Q 2026 0000"),
     );
     let other = |inputs: &mut Inputs| {
         let mut other = inputs.agreed[0].clone();
@@ -132,7 +133,7 @@ fn tellings_that_contradict_each_other_are_refused_with_both_places() {
     };
     check(
         &other,
-        &format!("{invoice}2026-06-04, 900.00 EUR and 1071.00 EUR with VAT for Q-2026-0007 (charges.csv:1)"),
+        &format!("{invoice} 2026-06-04, 900.00 EUR before VAT, 1071.00 EUR with it, for Q-2026-0007"),
     );
     // A person's word is what it is for.
     let mut decided = told_both_ways();
@@ -218,7 +219,7 @@ proptest! {
         let refused = reconcile(&inputs).unwrap_err();
         let [slip] = refused.slips() else { panic!("{refused:?}") };
         prop_assert_eq!((slip.code, &slip.place), ("said_twice", &invoice));
-        let listed = format!("({}:{})", place.file, place.line);
+        let listed = format!("; at {}:{} ", place.file, place.line);
         prop_assert!(slip.expected.contains(&listed), "{}", slip.expected);
     }
 }
