@@ -2,14 +2,15 @@
 //!
 //! Each begins with the plainest world there is and changes what it takes.
 
-use evenfare_engine::category::Work;
+use evenfare_engine::category::{Category, Work};
 use evenfare_engine::job::{Job, Stop, Task, Unit};
 use evenfare_engine::money::Net;
 use evenfare_engine::period::Span;
 use evenfare_engine::tariff::{
-    AgreementRow, CreditRow, Edition, EndingDirection, ExtraRow, PartnerRow, RefreshRow, Tariff, Trigger,
-    UnderFloor,
+    Adds, AgreementRow, CreditRow, Edition, EndingDirection, ExtraRow, PartRow, PartnerRow, RefreshRow,
+    Tariff, Trigger, UnderFloor,
 };
+use evenfare_engine::text::Code;
 use evenfare_engine::view::{Reader, view};
 use evenfare_engine::{Refused, quote};
 
@@ -76,6 +77,20 @@ fn a_partner_sees_no_credit_of_one_whose_code_begins_like_his() {
     assert_eq!(credits, ["credit.A.refitting"]);
 }
 
+/// A part that every refresh by a list replaces.
+fn refreshed(list: &Code, part: &str, quantity: &str) -> RefreshRow {
+    RefreshRow {
+        list: list.clone(),
+        adds: Adds::Part,
+        code: code(part),
+        quantity: quantity.parse().ok(),
+        position: None,
+        trigger: Trigger::Always,
+        threshold: None,
+        wear: None,
+    }
+}
+
 /// Names of lines are made of codes between slashes, and codes may have slashes in them. Two lines
 /// of one name make the working ambiguous, and showed the quantity of the one for the other.
 #[test]
@@ -83,17 +98,8 @@ fn no_two_lines_have_one_name() {
     let (mut tariff, mut job) = World::plain();
     let list = code("LIST");
     for (name, quantity) in [("A", "1"), ("part/A", "2")] {
-        tariff.parts.push(evenfare_engine::tariff::PartRow { code: code(name), ..tariff.parts[0].clone() });
-        tariff.refresh.push(RefreshRow {
-            list: list.clone(),
-            adds: evenfare_engine::tariff::Adds::Part,
-            code: code(name),
-            quantity: quantity.parse().ok(),
-            position: None,
-            trigger: Trigger::Always,
-            threshold: None,
-            wear: None,
-        });
+        tariff.parts.push(PartRow { code: code(name), ..tariff.parts[0].clone() });
+        tariff.refresh.push(refreshed(&list, name, quantity));
     }
     tariff.families[0].refresh = Some(list);
     job.units.push(Unit { id: code("U1/part"), ..job.units[0].clone() });
@@ -107,7 +113,7 @@ fn no_line_of_a_unit_has_the_name_of_a_surcharge() {
     tariff.families[0].exchange_cost = "0".parse().ok();
     tariff.families[0].exchange_net = "0".parse().ok();
     let text = tariff.families[0].text.clone();
-    let categories = vec![evenfare_engine::category::Category::Exchange];
+    let categories = vec![Category::Exchange];
     tariff.extras.push(ExtraRow { code: code("exchange"), text, percent: "10".parse().unwrap(), categories });
     job.extras.push(code("exchange"));
     job.units[0].id = code("surcharge");
@@ -255,4 +261,40 @@ fn shares_that_are_scaled_may_be_too_large_together() {
     assert!(shares > 0 && main.workshop_net.minor() + shares == main.end.net.minor(), "{shares}");
     tariff.agreements[0].under_floor = UnderFloor::Refuse;
     assert_eq!(priced(tariff, &job), Err(Refused::TooLarge));
+}
+
+/// What belongs to the whole job goes with the larger part of it, as it is in the tariff's currency: rounded line by
+/// line into the quote's, the larger part here is the smaller. The description did not say which counts. Found by the
+/// second engine.
+#[test]
+fn a_surcharge_goes_with_what_was_larger_before_it_was_converted() {
+    let (mut tariff, mut job) = World::plain();
+    (tariff.workshop.country, tariff.workshop.vat_id) = ("DE".parse().unwrap(), "DE136695976".parse().ok());
+    (job.customer.country, job.customer.vat_id) = ("AT".parse().unwrap(), "ATU13585627".parse().ok());
+    // Goods of 10 cents, two parts of 5 cents; at 0.7 they are 7, and 4 each.
+    tariff.families[0].exchange_cost = "0".parse().ok();
+    tariff.families[0].exchange_net = "0.10".parse().ok();
+    let list = code("LIST");
+    for name in ["A", "B"] {
+        let part =
+            PartRow { code: code(name), unit_cost: "0.05".parse().unwrap(), ..tariff.parts[0].clone() };
+        tariff.parts.push(part);
+        tariff.refresh.push(refreshed(&list, name, "1"));
+    }
+    tariff.families[0].refresh = Some(list);
+    let text = tariff.families[0].text.clone();
+    let categories = vec![Category::Exchange, Category::Part];
+    tariff.extras.push(ExtraRow { code: code("URGENT"), text, percent: "50".parse().unwrap(), categories });
+    let francs = "CHF".parse().unwrap();
+    let rates = tariff.currency_rates.iter_mut().filter(|row| row.currency == francs);
+    rates.for_each(|row| row.units_per_eur = "0.7".parse().unwrap());
+    job.currency = Some(francs);
+    job.extras.push(code("URGENT"));
+    job.units.push(Unit { id: code("U2"), ..job.units[0].clone() });
+    job.units[0].task = Task::Exchange;
+
+    let quote = priced(tariff, &job).unwrap();
+    let sale = &quote.main().unwrap().sales[0];
+    let bases = sale.vat.iter().map(|group| (group.category.code(), group.base.minor()));
+    assert_eq!(bases.collect::<Vec<_>>(), [("AE", 4 + 4), ("K", 7 + 7)]);
 }

@@ -14,11 +14,25 @@ use crate::rates::Rates;
 use crate::terms::Terms;
 use crate::worth::{Worth, Worths};
 
+/// How many transactions there are to be of all but invoices: a few more than are posted by [`others`], for the
+/// bonuses of a year.
+fn other_transactions(loaded: &Loaded<'_>, terms: &Terms) -> usize {
+    let bonuses = terms.bonuses.len().saturating_mul(12);
+    loaded.payments.len().saturating_add(loaded.courier_bills.len()).saturating_add(bonuses)
+}
+
 /// Posts our invoices on the days they were issued. The postings of a transaction are in the order of their
-/// accounts.
-pub(crate) fn invoices(items: &[Open<'_>], worths: &Worths<'_>) -> Result<Journal, Unreconciled> {
-    // Gross, net and VAT.
-    let mut journal = Journal::with_capacity(items.len(), items.len().saturating_mul(3));
+/// accounts. There is room for all that is to be posted behind them.
+pub(crate) fn invoices(
+    loaded: &Loaded<'_>,
+    items: &[Open<'_>],
+    worths: &Worths<'_>,
+    terms: &Terms,
+) -> Result<Journal, Unreconciled> {
+    let others = other_transactions(loaded, terms);
+    // Gross, net and VAT; most others have two sides.
+    let postings = items.len().saturating_mul(3).saturating_add(others.saturating_mul(2));
+    let mut journal = Journal::with_capacity(items.len().saturating_add(others), postings);
     for item in items {
         invoice(&mut journal, item, worths.of(item.invoice)?)?;
     }
@@ -33,9 +47,8 @@ pub(crate) fn others(
     rates: &Rates,
     terms: &Terms,
 ) -> Result<Journal, Unreconciled> {
-    let transactions = loaded.payments.len().saturating_add(loaded.courier_bills.len());
+    let transactions = other_transactions(loaded, terms);
     let mut books = Books {
-        // Most have two sides.
         journal: Journal::with_capacity(transactions, transactions.saturating_mul(2)),
         worths,
         cleared: vec![Cleared::default(); matching.open.items.len()],

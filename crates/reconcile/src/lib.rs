@@ -232,12 +232,12 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     drop(numbers);
 
     let worths = Worths::new(&matching.open.items, rates, terms);
-    let (invoices, others) = threads.both(
+    let (others, invoices) = threads.both(
+        || books::others(&loaded, &matching, &worths, rates, terms),
         || {
             differences::of_payments(&loaded, &matching, terms, &mut known);
-            books::invoices(&matching.open.items, &worths)
+            books::invoices(&loaded, &matching.open.items, &worths, terms)
         },
-        || books::others(&loaded, &matching, &worths, rates, terms),
     );
     drop(worths);
     drop(matching);

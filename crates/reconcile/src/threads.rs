@@ -1,9 +1,10 @@
 //! Work shared between threads. What comes of it is the same with any number of them.
 
 use std::hash::{BuildHasherDefault, Hasher};
+use std::io;
 use std::num::NonZeroUsize;
 use std::panic::resume_unwind;
-use std::thread::{ScopedJoinHandle, available_parallelism, scope};
+use std::thread::{Builder, ScopedJoinHandle, available_parallelism, scope};
 
 /// Below so many records a second thread takes longer to begin than its part of the work does.
 const WORTH_SHARING: usize = 10_000;
@@ -30,18 +31,14 @@ impl Threads {
     }
 
     /// Does both, at once where there are two threads.
-    pub(crate) fn both<A: Send, B>(
-        self,
-        first: impl FnOnce() -> A + Send,
-        second: impl FnOnce() -> B,
-    ) -> (A, B) {
+    pub(crate) fn both<A: Send, B>(self, first: impl Fn() -> A + Sync, second: impl FnOnce() -> B) -> (A, B) {
         if self == Self::ONE {
             return (first(), second());
         }
         scope(|scope| {
-            let first = scope.spawn(first);
+            let other = Builder::new().spawn_scoped(scope, &first);
             let second = second();
-            (joined(first), second)
+            (ended(other, &first), second)
         })
     }
 
@@ -51,16 +48,24 @@ impl Threads {
         let Some(own) = parts.next() else { return Vec::new() };
         let of = &of;
         scope(|scope| {
-            let others: Vec<_> = parts.map(|part| scope.spawn(move || of(part))).collect();
+            let begin = |part| (part, Builder::new().spawn_scoped(scope, move || of(part)));
+            let others: Vec<_> = parts.map(begin).collect();
             let own = of(own);
-            [own].into_iter().chain(others.into_iter().map(joined)).collect()
+            [own]
+                .into_iter()
+                .chain(others.into_iter().map(|(part, other)| ended(other, || of(part))))
+                .collect()
         })
     }
 }
 
-/// What a thread came to; where it panicked, so does this one.
-fn joined<R>(thread: ScopedJoinHandle<'_, R>) -> R {
-    thread.join().unwrap_or_else(|panic| resume_unwind(panic))
+/// What a thread came to; where it panicked, so does this one. Where the system had no thread to give, the work
+/// is done here.
+fn ended<R>(thread: io::Result<ScopedJoinHandle<'_, R>>, here: impl FnOnce() -> R) -> R {
+    match thread {
+        Ok(thread) => thread.join().unwrap_or_else(|panic| resume_unwind(panic)),
+        Err(_) => here(),
+    }
 }
 
 /// Hashes addresses, which nobody outside can choose, faster than a hash that has to withstand choice.
@@ -88,5 +93,19 @@ impl Hasher for Address {
 
     fn write_usize(&mut self, word: usize) {
         self.write_u64(u64::try_from(word).unwrap_or(u64::MAX));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn without_a_thread_the_work_is_done_here() {
+        assert_eq!(ended(Err(io::ErrorKind::WouldBlock.into()), || 7), 7);
+        let threads = Threads::new(NonZeroUsize::MIN.saturating_add(2));
+        let rows: Vec<u32> = (0..10).collect();
+        assert_eq!(threads.parts(&rows, |part| part.iter().sum::<u32>()), [6, 22, 17]);
+        assert_eq!(threads.both(|| rows.len(), || 3), (10, 3));
     }
 }

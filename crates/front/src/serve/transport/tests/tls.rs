@@ -1,6 +1,7 @@
 //! TLS, both ways, and certificates that change under a running server.
 
 use std::fs;
+use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -8,7 +9,8 @@ use std::time::{Duration, Instant};
 use rcgen::{BasicConstraints, CertificateParams, CertifiedIssuer, IsCa, KeyPair};
 use sha2::{Digest, Sha256};
 use tempfile::TempDir;
-use tokio::net::TcpStream;
+use tokio::net::{TcpSocket, TcpStream};
+use tokio::sync::watch;
 use tokio_rustls::TlsConnector;
 use tokio_rustls::client::TlsStream;
 use tokio_rustls::rustls::crypto::ring;
@@ -16,11 +18,18 @@ use tokio_rustls::rustls::pki_types::pem::PemObject;
 use tokio_rustls::rustls::pki_types::{CertificateDer, PrivateKeyDer, ServerName};
 use tokio_rustls::rustls::{ClientConfig, RootCertStore};
 
+use tonic::service::Routes;
+use tower::layer::util::Identity;
+
+use super::super::certificates::Certificates;
+use super::super::connection::{Connection, Terms};
 use super::super::{
-    Bounds, CertificateError, Clients, Config, Listener, Peer, Security, StartError, TlsFiles,
+    Bounds, CertificateError, Clients, Config, Layering, Listener, Peer, Security, StartError, TlsFiles,
+    layered,
 };
 use super::client::{Answer, Client};
 use super::connections::closed_after;
+use super::oven::{Oven, methods};
 use super::server::Server;
 
 const EVERY: Duration = Duration::from_millis(20);
@@ -70,12 +79,16 @@ impl Files {
     }
 
     /// With client certificates required, or not, or not asked for.
-    fn security(&self, required: Option<bool>) -> Security {
-        Security::Tls(TlsFiles {
+    fn tls(&self, required: Option<bool>) -> TlsFiles {
+        TlsFiles {
             certificate: self.path("server.pem"),
             key: self.path("server.key"),
             clients: required.map(|required| Clients { authorities: self.path("clients.pem"), required }),
-        })
+        }
+    }
+
+    fn security(&self, required: Option<bool>) -> Security {
+        Security::Tls(self.tls(required))
     }
 
     async fn server(&self, required: Option<bool>) -> Server {
@@ -85,7 +98,7 @@ impl Files {
 
     async fn stream(
         &self,
-        server: &Server,
+        server: SocketAddr,
         identity: Option<&(String, String)>,
     ) -> std::io::Result<TlsStream<TcpStream>> {
         let mut roots = RootCertStore::empty();
@@ -102,14 +115,14 @@ impl Files {
             }
         };
         config.alpn_protocols = vec![b"h2".to_vec()];
-        let stream = TcpStream::connect(server.address).await?;
+        let stream = TcpStream::connect(server).await?;
         let name = ServerName::try_from("localhost").unwrap();
         TlsConnector::from(Arc::new(config)).connect(name, stream).await
     }
 
     /// Who the server says is calling, or nothing where it refuses the connection.
     async fn call(&self, server: &Server, identity: Option<&(String, String)>) -> Option<String> {
-        let stream = self.stream(server, identity).await.ok()?;
+        let stream = self.stream(server.address, identity).await.ok()?;
         assert_eq!(stream.get_ref().1.alpn_protocol(), Some(&b"h2"[..]));
         let answer: Answer = Client::over(stream).await.ok()?.ask("Peer").await.ok()?;
         Some(String::from_utf8(answer.message().to_vec()).unwrap())
@@ -117,7 +130,7 @@ impl Files {
 
     /// What the server shows of itself to a new connection.
     async fn shown(&self, server: &Server) -> CertificateDer<'static> {
-        let stream = self.stream(server, None).await.unwrap();
+        let stream = self.stream(server.address, None).await.unwrap();
         stream.get_ref().1.peer_certificates().unwrap()[0].clone().into_owned()
     }
 
@@ -159,6 +172,35 @@ async fn a_client_is_known_by_its_certificate() {
     }
 }
 
+/// The system takes so little at once that TLS keeps the end of an answer to itself until there is room.
+#[tokio::test]
+async fn an_answer_arrives_whole_where_the_system_takes_little_of_it() {
+    let files = Files::new();
+    let socket = TcpSocket::new_v4().unwrap();
+    socket.set_send_buffer_size(4 << 10).unwrap();
+    socket.bind(([127, 0, 0, 1], 0).into()).unwrap();
+    let listener = socket.listen(1).unwrap();
+    let address = listener.local_addr().unwrap();
+    let certificates = Certificates::load(files.tls(None)).unwrap();
+    let bounds = Bounds::default();
+    let layering = Layering { bounds, methods: Arc::new(methods()), origins: Vec::new() };
+    let service = layered(Routes::new(Oven::default()), Identity::new(), &layering);
+    let (_stop, stopping) = watch::channel(false);
+    tokio::spawn(async move {
+        let (stream, from) = listener.accept().await.unwrap();
+        let tls = Some(certificates.acceptor());
+        let connection = Connection { stream, from, tls, service, age: bounds.age, stopping };
+        connection.attend(Arc::new(Terms::new(&bounds))).await;
+    });
+
+    let client = Client::over(files.stream(address, None).await.unwrap()).await.unwrap();
+    for length in [10, 1_000, 10_000, 30_000, 60_000, 300_000] {
+        let told: Vec<u8> = (0..length).map(|at| (at % 251) as u8).collect();
+        let answer = client.call("Echo", &[], &told).await.unwrap();
+        assert!(answer.message() == told, "{length} bytes");
+    }
+}
+
 #[tokio::test]
 async fn a_handshake_that_does_not_come_holds_nobody_up() {
     let files = Files::new();
@@ -182,7 +224,7 @@ async fn new_certificates_are_taken_up_and_bad_ones_are_not() {
     let files = Files::new();
     let server = files.server(Some(false)).await;
     let before = files.shown(&server).await;
-    let open = Client::over(files.stream(&server, None).await.unwrap()).await.unwrap();
+    let open = Client::over(files.stream(server.address, None).await.unwrap()).await.unwrap();
 
     let (certificate, key) = pair(&files.authority);
     let half = |text: &str| text[..text.len() / 2].to_owned();
