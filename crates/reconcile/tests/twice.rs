@@ -14,7 +14,7 @@ mod faults;
 mod booked;
 
 use booked::{booked, reasons};
-use evenfare_reconcile::input::Charge;
+use evenfare_reconcile::input::{Charge, InvoiceKind};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{BankAccount, Decision};
 use evenfare_reconcile::{Inputs, reconcile};
@@ -60,6 +60,19 @@ fn a_paper_that_is_told_in_two_ways_is_one_paper() {
     check(&|inputs| inputs.charges[0].invoice = "P-10/2".into(), &[("invoice_double", 107_100)]);
     // The number of another partner is another number.
     check(&|inputs| inputs.charges[0].partner = "P-11".parse().unwrap(), &[("invoice_unknown", 107_100)]);
+    // What takes back a part is told in both ways too.
+    check(
+        &|inputs| {
+            let (mut paper, mut row) = (inputs.invoices[1].clone(), inputs.charges[0].clone());
+            (paper.kind, paper.number, paper.preceding) =
+                (InvoiceKind::CreditNote, "C-1".into(), Some(paper.number));
+            (paper.quote, paper.net_minor, paper.gross_minor) = (None, 1_000, 1_190);
+            (row.invoice, row.net_minor, row.vat_minor) = ("C-1".into(), -1_000, -190);
+            inputs.invoices.push(paper);
+            inputs.charges.push(row);
+        },
+        &[("charged_less", -1_000)],
+    );
     // A seller who is written with his VAT identifier and without it is one.
     check(
         &|inputs| {
