@@ -192,24 +192,31 @@ fn says_of(rows: &[&Charge]) -> Result<Option<Says>, Overflow> {
 
 /// That a list says something else of an invoice, and where.
 fn contradiction(invoice: &Invoice, rows: &[&Charge]) -> Result<Slip, Overflow> {
-    let worth = |minor, currency: Currency| {
-        Ok::<_, Overflow>(format!("{} {currency}", Net::from_minor(minor)?.in_major_units(currency)))
-    };
-    let of_quote = |quote: Option<&str>| quote.map(|quote| format!(" for {quote}")).unwrap_or_default();
     let (issued, currency, net, gross) = says(invoice)?;
-    let (net, gross) = (worth(net, currency)?, worth(gross, currency)?);
-    let quote = of_quote(invoice.quote.as_deref());
-    let mut listed = Vec::new();
+    let mut told =
+        vec![format!("here {}", written(issued, currency, [net, gross], invoice.quote.as_deref())?)];
     for row in rows {
         let Charge { place: Place { file, line }, quote, issued, currency, net_minor, vat_minor, .. } = row;
-        let gross = worth(net_minor.checked_add(*vat_minor).ok_or(Overflow)?, *currency)?;
-        let (net, quote) = (worth(*net_minor, *currency)?, of_quote(Some(quote)));
-        listed.push(format!("{issued}, {net} and {gross} with VAT{quote} ({file}:{line})"));
+        let gross = net_minor.checked_add(*vat_minor).ok_or(Overflow)?;
+        let row = written(*issued, *currency, [*net_minor, gross], Some(quote))?;
+        told.push(format!("at {file}:{line} {row}"));
     }
     Ok(Slip {
         place: invoice.place.clone(),
         code: "said_twice",
-        found: format!("invoice {} of {issued}, {net} and {gross} with VAT{quote}", invoice.number),
-        expected: format!("the same as in the list of its seller: {}", listed.join("; ")),
+        found: format!("invoice {}", invoice.number),
+        expected: format!("the same in both tellings of it: {}", told.join("; ")),
     })
+}
+
+fn written(
+    issued: NaiveDate,
+    currency: Currency,
+    [net, gross]: [i64; 2],
+    quote: Option<&str>,
+) -> Result<String, Overflow> {
+    let [net, gross] =
+        [Net::from_minor(net)?, Net::from_minor(gross)?].map(|one| one.in_major_units(currency));
+    let quote = quote.map(|quote| format!(", for {quote}")).unwrap_or_default();
+    Ok(format!("{issued}, {net} {currency} before VAT, {gross} {currency} with it{quote}"))
 }

@@ -14,7 +14,7 @@ mod faults;
 mod booked;
 
 use booked::{booked, reasons};
-use evenfare_reconcile::input::Charge;
+use evenfare_reconcile::input::{Charge, InvoiceKind};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{BankAccount, Decision};
 use evenfare_reconcile::{Inputs, reconcile};
@@ -60,6 +60,19 @@ fn a_paper_that_is_told_in_two_ways_is_one_paper() {
     check(&|inputs| inputs.charges[0].invoice = "P-10/2".into(), &[("invoice_double", 107_100)]);
     // The number of another partner is another number.
     check(&|inputs| inputs.charges[0].partner = "P-11".parse().unwrap(), &[("invoice_unknown", 107_100)]);
+    // What takes back a part is told in both ways too.
+    check(
+        &|inputs| {
+            let (mut paper, mut row) = (inputs.invoices[1].clone(), inputs.charges[0].clone());
+            (paper.kind, paper.number, paper.preceding) =
+                (InvoiceKind::CreditNote, "C-1".into(), Some(paper.number));
+            (paper.quote, paper.net_minor, paper.gross_minor) = (None, 1_000, 1_190);
+            (row.invoice, row.net_minor, row.vat_minor) = ("C-1".into(), -1_000, -190);
+            inputs.invoices.push(paper);
+            inputs.charges.push(row);
+        },
+        &[("charged_less", -1_000)],
+    );
     // A seller who is written with his VAT identifier and without it is one.
     check(
         &|inputs| {
@@ -107,22 +120,23 @@ fn tellings_that_contradict_each_other_are_refused_with_both_places() {
         assert_eq!(refused.code(), "said_twice");
         assert_eq!(refused.to_string(), expect);
     };
-    let invoice = "theirs.xml:1: found `invoice P-10/R-2026-00000 of 2026-06-04, 900.00 EUR and 1071.00 EUR with VAT for q-2026-0000`, expected the same as in the list of its seller: ";
+    let invoice = "theirs.xml:1: found `invoice P-10/R-2026-00000`, expected the same in both tellings of it: \
+                   here 2026-06-04, 900.00 EUR before VAT, 1071.00 EUR with it, for q-2026-0000; at charges.csv:1";
     check(
         &|inputs| inputs.charges[0].net_minor = 90_001,
-        &format!("{invoice}2026-06-04, 900.01 EUR and 1071.01 EUR with VAT for Q 2026 0000 (charges.csv:1)"),
+        &format!("{invoice} 2026-06-04, 900.01 EUR before VAT, 1071.01 EUR with it, for Q 2026 0000"),
     );
     check(
         &|inputs| (inputs.charges[0].net_minor, inputs.charges[0].vat_minor) = (90_001, 17_099),
-        &format!("{invoice}2026-06-04, 900.01 EUR and 1071.00 EUR with VAT for Q 2026 0000 (charges.csv:1)"),
+        &format!("{invoice} 2026-06-04, 900.01 EUR before VAT, 1071.00 EUR with it, for Q 2026 0000"),
     );
     check(
         &|inputs| inputs.charges[0].issued = day(4),
-        &format!("{invoice}2026-06-05, 900.00 EUR and 1071.00 EUR with VAT for Q 2026 0000 (charges.csv:1)"),
+        &format!("{invoice} 2026-06-05, 900.00 EUR before VAT, 1071.00 EUR with it, for Q 2026 0000"),
     );
     check(
         &|inputs| inputs.charges[0].currency = currency("CHF"),
-        &format!("{invoice}2026-06-04, 900.00 CHF and 1071.00 CHF with VAT for Q 2026 0000 (charges.csv:1)"),
+        &format!("{invoice} 2026-06-04, 900.00 CHF before VAT, 1071.00 CHF with it, for Q 2026 0000"),
     );
     let other = |inputs: &mut Inputs| {
         let mut other = inputs.agreed[0].clone();
@@ -132,7 +146,7 @@ fn tellings_that_contradict_each_other_are_refused_with_both_places() {
     };
     check(
         &other,
-        &format!("{invoice}2026-06-04, 900.00 EUR and 1071.00 EUR with VAT for Q-2026-0007 (charges.csv:1)"),
+        &format!("{invoice} 2026-06-04, 900.00 EUR before VAT, 1071.00 EUR with it, for Q-2026-0007"),
     );
     // A person's word is what it is for.
     let mut decided = told_both_ways();
@@ -218,7 +232,7 @@ proptest! {
         let refused = reconcile(&inputs).unwrap_err();
         let [slip] = refused.slips() else { panic!("{refused:?}") };
         prop_assert_eq!((slip.code, &slip.place), ("said_twice", &invoice));
-        let listed = format!("({}:{})", place.file, place.line);
+        let listed = format!("; at {}:{} ", place.file, place.line);
         prop_assert!(slip.expected.contains(&listed), "{}", slip.expected);
     }
 }

@@ -88,12 +88,11 @@ impl<'m, 'a> Matching<'m, 'a> {
         rates: &'m Rates,
         terms: &'m Terms,
     ) -> Self {
-        let payments = loaded.payments.as_slice();
         Self {
-            payments,
+            payments: loaded.payments.as_slice(),
             open,
-            states: vec![State::New; payments.len()],
-            allocations: Vec::with_capacity(payments.len()),
+            states: vec![State::New; loaded.payments.len()],
+            allocations: Vec::with_capacity(loaded.payments.len()),
             off_rate: Vec::new(),
             undecided: Vec::new(),
             rates,
