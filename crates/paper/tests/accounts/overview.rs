@@ -87,8 +87,14 @@ fn check(inputs: &Inputs, language: Language) -> usize {
     })
 }
 
+/// Books take long to write and to read: of ten cases that are asked for, one.
+fn config() -> ProptestConfig {
+    let all = ProptestConfig::default();
+    ProptestConfig { failure_persistence: None, cases: all.cases / 10, ..all }
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, cases: 24, ..ProptestConfig::default() })]
+    #![proptest_config(config())]
 
     /// June is closed before one of its papers was there, or with one that is there no more.
     #[test]
