@@ -10,13 +10,14 @@ use evenfare_engine::flag::Flag;
 use evenfare_engine::job::{Alternative, Change, Finding, Job, Returned, Stop, Task, Unit};
 use evenfare_engine::money::{Net, Percent, UnitPrice};
 use evenfare_engine::period::Span;
+use evenfare_engine::problem::{Problem, Severity};
 use evenfare_engine::quote::{Draft, Offer, PlanStep, Quote, Standing};
 use evenfare_engine::tariff::{
     AgreementRow, Cover, CreditRow, DiscountRow, Edition, EndingDirection, FamilyRow, FindingRow, PartnerRow,
     Tariff, UnderFloor,
 };
 use evenfare_engine::trail::{Rounding, Step};
-use evenfare_engine::view::alike;
+use evenfare_engine::view::{Reader, alike, view};
 use evenfare_engine::{Refused, figures, quote, revised};
 
 use crate::worlds::{World, code, day};
@@ -239,6 +240,9 @@ fn an_alternative_that_the_route_cannot_carry_is_left_out() {
     let quote = priced(&tariff, &job).unwrap();
     assert_eq!(quote.offers.iter().map(|offer| &*offer.id).collect::<Vec<_>>(), ["main"]);
     assert_eq!(quote.refused.iter().map(|floor| floor.offer.as_str()).collect::<Vec<_>>(), ["BACK"]);
+    // It is no affair of the customer, who cannot choose it.
+    let told = |reader: Reader| view(&quote, &reader).unwrap().refused.len();
+    assert_eq!([Reader::Customer, Reader::Office, Reader::Partner(code("A"))].map(told), [0, 1, 1]);
     let edition = Edition::new(tariff.clone()).unwrap();
     let known = figures(&job, &edition).unwrap();
     let known: Vec<_> = known.iter().map(|figures| (figures.index, figures.end_net.minor())).collect();
@@ -331,4 +335,17 @@ fn steps_that_differ_in_nothing_but_their_place_are_told_as_one() {
         told(PlanStep { why: "refresh, from 5 years".parse().unwrap(), ..step("CAP", Some("C2")) }),
         2
     );
+}
+
+#[test]
+fn an_edition_with_a_mistake_is_none() {
+    let mistakes = |change: &dyn Fn(&mut Tariff)| {
+        let (mut tariff, _) = World::plain();
+        change(&mut tariff);
+        let problems: Vec<Problem> = Edition::new(tariff).err().unwrap().into();
+        let errors = problems.iter().filter(|problem| problem.severity == Severity::Error);
+        errors.map(|problem| problem.code).collect::<Vec<_>>()
+    };
+    assert_eq!(mistakes(&|tariff| tariff.terms.validity_days = 3_651), ["too_long"]);
+    assert_eq!(mistakes(&|tariff| tariff.markups.truncate(3)), ["missing_markup"]);
 }
