@@ -3,18 +3,21 @@
 //!
 //! Each begins with the plainest world there is, in which everything is free.
 
+mod chain;
+
 use evenfare_engine::category::{Category, Work};
 use evenfare_engine::flag::Flag;
-use evenfare_engine::job::{Alternative, Change, Finding, Job, Stop, Task, Unit};
+use evenfare_engine::job::{Alternative, Change, Finding, Job, Returned, Stop, Task, Unit};
 use evenfare_engine::money::{Net, Percent, UnitPrice};
 use evenfare_engine::period::Span;
-use evenfare_engine::quote::{Draft, Offer, Quote, Standing};
-use evenfare_engine::supply::VatCategory;
+use evenfare_engine::problem::{Problem, Severity};
+use evenfare_engine::quote::{Draft, Offer, PlanStep, Quote, Standing};
 use evenfare_engine::tariff::{
     AgreementRow, Cover, CreditRow, DiscountRow, Edition, EndingDirection, FamilyRow, FindingRow, PartnerRow,
     Tariff, UnderFloor,
 };
 use evenfare_engine::trail::{Rounding, Step};
+use evenfare_engine::view::{Reader, alike, view};
 use evenfare_engine::{Refused, figures, quote, revised};
 
 use crate::worlds::{World, code, day};
@@ -207,80 +210,6 @@ fn sold(chain: &[(&str, &str)], goods: &str, services: &str, minimum: &str) -> (
     (tariff, job)
 }
 
-/// The groups of a sale: category, rate and base.
-fn groups(offer: &Offer, sale: usize) -> Vec<(VatCategory, Option<String>, i64)> {
-    let groups = offer.sales[sale].vat.iter();
-    groups
-        .map(|group| (group.category, group.rate.map(|rate| rate.to_string()), group.base.minor()))
-        .collect()
-}
-
-#[test]
-fn what_belongs_to_the_whole_job_goes_with_the_larger_part() {
-    use VatCategory::{AE, K};
-    let check = |goods: &str, services: &str, minimum: &str, of_services: i64, of_goods: i64| {
-        let (tariff, job) = sold(&[DE, FR], goods, services, minimum);
-        let zero = || Some("0".to_owned());
-        let expect = vec![(AE, zero(), of_services), (K, zero(), of_goods)];
-        assert_eq!(groups(&main_of(&tariff, &job), 0), expect, "{goods} and {services} to {minimum}");
-    };
-    check("10", "100", "150", 14_000, 1_000);
-    check("100", "10", "150", 1_000, 14_000);
-    // where neither is larger, it goes with the goods
-    check("50", "50", "150", 5_000, 10_000);
-    check("50", "50.01", "150", 10_000, 5_000);
-    // and where nothing is exchanged there are no goods
-    let (mut tariff, mut job) = sold(&[DE, FR], "0", "0", "150");
-    job.units.remove(0);
-    assert_eq!(groups(&main_of(&tariff, &job), 0), [(AE, Some("0".to_owned()), 15_000)]);
-    tariff.families[0].exchange_net = Some(price("1"));
-    assert_eq!(groups(&main_of(&tariff, &job), 0), [(AE, Some("0".to_owned()), 15_000)]);
-}
-
-#[test]
-fn each_sale_has_a_group_for_a_category_and_rate() {
-    use VatCategory::{AE, S};
-    // Goods that stay in Germany are taxed there, whoever sells them; services where the buyer is.
-    let (mut tariff, job) = sold(&[DE, FR, FR, DE], "100", "50", "0");
-    tariff.discounts.clear();
-    tariff.credits = ["AG-A", "AG-B"]
-        .map(|name| CreditRow { agreement: code(name), work: Work::Removal, amount: price("0") })
-        .to_vec();
-    let offer = main_of(&tariff, &job);
-    let rate = |text: &str| Some(text.to_owned());
-    assert_eq!(groups(&offer, 0), [(S, rate("19"), 10_000), (AE, rate("0"), 5_000)]);
-    assert_eq!(groups(&offer, 1), [(S, rate("19"), 10_000), (S, rate("20"), 5_000)]);
-    assert_eq!(groups(&offer, 2), [(S, rate("19"), 10_000), (AE, rate("0"), 5_000)]);
-    assert_eq!(offer.sales[1].gross.minor(), 15_000 + 1_900 + 1_000);
-    assert_eq!(step(&offer, "sale.2.vat.S-19").result, "19.00 EUR");
-    assert_eq!(step(&offer, "sale.2.vat.S-20").result, "10.00 EUR");
-}
-
-#[test]
-fn flags_of_a_chain_say_what_its_sales_are() {
-    let check = |chain: &[(&str, &str)], goods: bool, expect: &[Flag]| {
-        let (tariff, mut job) = sold(chain, "100", "50", "0");
-        if !goods {
-            job.units.remove(0);
-        }
-        let raised = main_of(&tariff, &job).flags;
-        let about_sales = [Flag::GoodsInChain, Flag::SeveralInvoices];
-        let raised: Vec<Flag> = raised.into_iter().filter(|flag| about_sales.contains(flag)).collect();
-        assert_eq!(raised, expect, "{chain:?}, goods {goods}");
-    };
-    check(&[DE, FR], true, &[]);
-    check(&[DE, DE, DE], true, &[]);
-    check(&[DE, FR, DE], true, &[Flag::GoodsInChain]);
-    check(&[DE, DE, FR], true, &[Flag::GoodsInChain]);
-    check(&[DE, FR, AT], true, &[Flag::GoodsInChain]);
-    check(&[DE, FR, AT], false, &[]);
-    // Out of the Union goods are exported and services are not taxed here: O stands by itself.
-    check(&[DE, CH], true, &[Flag::SeveralInvoices]);
-    check(&[DE, CH], false, &[]);
-    check(&[DE, NORTHERN_IRELAND], true, &[Flag::SeveralInvoices]);
-    check(&[DE, DE, CH], true, &[Flag::GoodsInChain, Flag::SeveralInvoices]);
-}
-
 #[test]
 fn a_warranty_names_what_it_excludes() {
     let (mut tariff, mut job) = charged("100");
@@ -297,61 +226,6 @@ fn a_warranty_names_what_it_excludes() {
     assert_eq!(excludes.iter().map(|text| text.as_str()).collect::<Vec<_>>(), [text]);
 }
 
-/// The mistakes of a job of that chain, which is of goods, of services or of both.
-fn mistakes(chain: &[(&str, &str)], sold_as: &str, without_rate: &str) -> Vec<(String, &'static str)> {
-    let (mut tariff, mut job) = sold(chain, "100", "50", "0");
-    match sold_as {
-        "goods" => job.units.truncate(1),
-        "services" => drop(job.units.remove(0)),
-        _ => {}
-    }
-    let expired = tariff.vat_rates.iter_mut().filter(|row| row.country.as_str() == without_rate);
-    expired.for_each(|row| row.span.until = Some(day(2026, 1, 1)));
-    let edition = Edition::new(tariff).unwrap();
-    let problems = evenfare_engine::check(&job, &edition);
-    problems.into_iter().map(|problem| (problem.place.to_string(), problem.code)).collect()
-}
-
-#[test]
-fn whoever_owes_the_vat_needs_an_identifier() {
-    let check = |chain: &[(&str, &str)], sold_as: &str, needed: bool| {
-        let expect = if needed { vec![("customer.vat_id".to_owned(), "missing_vat_id")] } else { Vec::new() };
-        assert_eq!(mistakes(chain, sold_as, ""), expect, "{chain:?}, {sold_as}");
-    };
-    let nameless = |(country, _): (&'static str, &'static str)| (country, "");
-    for sold_as in ["goods", "services", "both"] {
-        check(&[DE, FR], sold_as, false);
-        check(&[DE, nameless(FR)], sold_as, true);
-        check(&[DE, nameless(DE)], sold_as, false);
-        check(&[DE, CH], sold_as, false);
-    }
-    // Northern Ireland is of the Union for goods only (Windsor Framework, Annex 3).
-    check(&[NORTHERN_IRELAND, nameless(DE)], "goods", true);
-    check(&[NORTHERN_IRELAND, nameless(DE)], "services", false);
-    // What comes back home is a sale across a border, unless it is goods that never left.
-    check(&[DE, FR, nameless(DE)], "services", true);
-    check(&[DE, FR, nameless(DE)], "goods", false);
-}
-
-#[test]
-fn a_sale_inside_a_country_needs_its_rate() {
-    let check = |chain: &[(&str, &str)], sold_as: &str, without: &str, expect: &[&str]| {
-        let expect: Vec<_> = expect.iter().map(|place| ((*place).to_owned(), "no_vat_rate")).collect();
-        assert_eq!(mistakes(chain, sold_as, without), expect, "{chain:?}, {sold_as}");
-    };
-    for sold_as in ["goods", "services", "both"] {
-        check(&[DE, DE], sold_as, "DE", &["customer.country"]);
-        check(&[DE, FR], sold_as, "DE", &[]);
-        check(&[DE, FR], sold_as, "FR", &[]);
-        check(&[DE, FR, FR], sold_as, "FR", &["customer.country"]);
-        check(&[DE, DE, FR], sold_as, "DE", &["route[0]"]);
-    }
-    check(&[DE, FR, FR, DE], "services", "FR", &["route[1]"]);
-    check(&[DE, FR, FR, DE], "goods", "FR", &[]);
-    check(&[DE, FR, DE], "goods", "DE", &["customer.country"]);
-    check(&[DE, FR, DE], "services", "DE", &[]);
-}
-
 #[test]
 fn an_alternative_that_the_route_cannot_carry_is_left_out() {
     let (mut tariff, mut job) = sold(&[DE, DE, DE], "100", "20", "0");
@@ -366,6 +240,9 @@ fn an_alternative_that_the_route_cannot_carry_is_left_out() {
     let quote = priced(&tariff, &job).unwrap();
     assert_eq!(quote.offers.iter().map(|offer| &*offer.id).collect::<Vec<_>>(), ["main"]);
     assert_eq!(quote.refused.iter().map(|floor| floor.offer.as_str()).collect::<Vec<_>>(), ["BACK"]);
+    // It is no affair of the customer, who cannot choose it.
+    let told = |reader: Reader| view(&quote, &reader).unwrap().refused.len();
+    assert_eq!([Reader::Customer, Reader::Office, Reader::Partner(code("A"))].map(told), [0, 1, 1]);
     let edition = Edition::new(tariff.clone()).unwrap();
     let known = figures(&job, &edition).unwrap();
     let known: Vec<_> = known.iter().map(|figures| (figures.index, figures.end_net.minor())).collect();
@@ -414,4 +291,61 @@ fn what_does_not_add_up_is_not_sealed() {
     assert!(!holds(&|offer| offer.end.vat_rate = None));
     assert!(!holds(&|offer| drop(offer.shares.pop())));
     assert!(!holds(&|offer| drop(offer.sales.pop())));
+}
+
+/// A limit of ten cycles is one that ten cycles keep: the cover is open until the eleventh.
+#[test]
+fn a_cover_ends_with_its_last_cycle() {
+    let (tariff, mut job) = charged("100");
+    for (cycles, left) in [(100, Some(10)), (109, Some(1)), (110, Some(0)), (111, None)] {
+        job.units[0].cycles = Some(cycles);
+        job.units[0].returned = Some(Returned {
+            quote: code("Q-1"),
+            dispatched: job.received,
+            warranty_months: 12,
+            warranty_cycles: Some(10),
+            cycles_at_dispatch: Some(100),
+        });
+        let offer = main_of(&tariff, &job);
+        let cover = offer.units[0].open_cover.as_ref();
+        assert_eq!(cover.map(|cover| cover.cycles_left), left.map(Some), "{cycles}");
+    }
+}
+
+#[test]
+fn steps_that_differ_in_nothing_but_their_place_are_told_as_one() {
+    let step = |code: &str, position: Option<&str>| PlanStep {
+        category: Category::Part,
+        code: code.parse().unwrap(),
+        text: "Capacitor".parse().unwrap(),
+        quantity: "1 pc".to_owned(),
+        position: position.map(str::to_owned),
+        why: "refresh, always".parse().unwrap(),
+    };
+    let first = step("CAP", Some("C1"));
+    let told = |other: PlanStep| alike(&[first.clone(), other]).len();
+    assert_eq!(told(step("CAP", Some("C2"))), 1);
+    assert_eq!(told(step("FUSE", Some("C2"))), 2);
+    assert_eq!(told(step("CAP", None)), 2);
+    assert_eq!(alike(&[step("CAP", None), step("CAP", Some("C2"))]).len(), 2);
+    assert_eq!(alike(&[step("CAP", None), step("CAP", None)]).len(), 2);
+    assert_eq!(told(PlanStep { category: Category::Test, ..step("CAP", Some("C2")) }), 2);
+    assert_eq!(told(PlanStep { quantity: "2 pc".to_owned(), ..step("CAP", Some("C2")) }), 2);
+    assert_eq!(
+        told(PlanStep { why: "refresh, from 5 years".parse().unwrap(), ..step("CAP", Some("C2")) }),
+        2
+    );
+}
+
+#[test]
+fn an_edition_with_a_mistake_is_none() {
+    let mistakes = |change: &dyn Fn(&mut Tariff)| {
+        let (mut tariff, _) = World::plain();
+        change(&mut tariff);
+        let problems: Vec<Problem> = Edition::new(tariff).err().unwrap().into();
+        let errors = problems.iter().filter(|problem| problem.severity == Severity::Error);
+        errors.map(|problem| problem.code).collect::<Vec<_>>()
+    };
+    assert_eq!(mistakes(&|tariff| tariff.terms.validity_days = 3_651), ["too_long"]);
+    assert_eq!(mistakes(&|tariff| tariff.markups.truncate(3)), ["missing_markup"]);
 }

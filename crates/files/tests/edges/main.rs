@@ -22,7 +22,10 @@ fn told(report: &Report) -> Vec<String> {
 /// The sound edition with these changes, `file, from, to`, and what is told of it.
 fn check(changes: &[(&str, &str, &str)], expect: &[&str]) {
     let report = match parse_tariff(&spoiled(changes)) {
-        Ok(tariffs) => tariffs.warnings().clone(),
+        Ok(tariffs) => {
+            assert!(!tariffs.warnings().has_errors(), "{changes:?}");
+            tariffs.warnings().clone()
+        }
         Err(report) => report,
     };
     assert_eq!(told(&report), expect, "{changes:?}\n{report}");
