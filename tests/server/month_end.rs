@@ -147,7 +147,7 @@ async fn the_answer_is_the_commands() {
     assert_eq!((&*summary.month, &*summary.currency_code), ("2026-10", "EUR"));
     let minor = |money: &Option<pb::Money>| money.as_ref().unwrap().amount_minor;
     let (mut differences, mut questions, mut balances, mut margins) = (vec![], vec![], vec![], 0);
-    let mut warnings = Vec::new();
+    let (mut warnings, mut bonuses) = (Vec::new(), Vec::new());
     let mut files = Files::new();
     let mut name = String::new();
     for part in &parts[1..] {
@@ -169,6 +169,11 @@ async fn the_answer_is_the_commands() {
             Part::Question(one) => questions.push(one.answers.clone()),
             Part::Balance(one) => {
                 balances.push((one.party.clone(), minor(&one.opening), minor(&one.closing)))
+            }
+            Part::Bonus(one) => {
+                assert!(!balances.is_empty() && margins == 0, "they stand behind the balances");
+                let next = (one.next_percent.clone(), minor(&one.missing));
+                bonuses.push((one.partner.clone(), minor(&one.due), minor(&one.trued_up), next));
             }
             Part::Margin(_) => margins += 1,
             Part::Piece(piece) => {
@@ -205,6 +210,8 @@ async fn the_answer_is_the_commands() {
         .map(|one| (text(&one["party"]), owed(one, "opening_minor"), owed(one, "closing_minor")))
         .collect();
     assert_eq!(balances, expected);
+    // 0.5 % of 1555.10; at 10000.00 it is 1.25 %.
+    assert_eq!(bonuses, [("P-BRZEG".to_owned(), 778, 0, ("1.25".to_owned(), 844_490))]);
     assert_eq!(margins, 11, "all, and those by partner, family, route and month");
     let mut written = Files::new();
     below(&out, "", &mut written);
