@@ -201,6 +201,26 @@ fn the_files_tie() {
         assert_eq!((&*first[3], cents(&first[9])), ("opening", amounts[0]));
         assert_eq!((&*last[3], cents(&last[9])), ("closing", amounts[4]));
     }
+    let bonus = "P-BRZEG,2026,2026-10,1555.10,0.5,7.78,7.78,0.00,10000.00,1.25,8444.90,EUR";
+    let bonus = || [bonus.split(',').map(str::to_owned).collect::<Vec<_>>()];
+    assert_eq!(table("bonuses.csv"), bonus());
+    assert_eq!(table("statements/P-BRZEG-bonus.csv"), bonus());
+    // A partner whom nothing is invoiced to is told what differs all the same, and of nobody else's.
+    assert!(balances.iter().all(|balance| balance[0] != "P-OLOM"));
+    let account = table("statements/P-OLOM-EUR.csv");
+    let account: Vec<_> = account.iter().map(|line| (&*line[3], &*line[9])).collect();
+    assert_eq!(account, [("opening", "0.00"), ("closing", "0.00")]);
+    let told = table("statements/P-OLOM-differences.csv");
+    let told: Vec<_> = told.iter().map(|line| [&*line[0], &line[2], &line[3], &line[4], &line[5]]).collect();
+    let of = |reason, amount| ["P-OLOM", reason, "Q-2026-00002", amount, "EUR"];
+    assert_eq!(told, [of("credit_for_our_work", "35.00"), of("charged_more", "50.00")]);
+    let statements = fs::read_dir(dir.join("out/october/statements")).unwrap();
+    let names: Vec<String> =
+        statements.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+    assert_eq!(names.iter().filter(|name| name.ends_with("-differences.csv")).count(), 1, "{names:?}");
+    for form in ["pdf", "xlsx"].into_iter().filter(|form| names.iter().any(|name| name.ends_with(form))) {
+        assert!(names.contains(&format!("P-OLOM-EUR.{form}")), "{names:?}");
+    }
     // September ends where October begins.
     let before = json(&dir, "reconcile books --month 2026-09");
     for balance in before["balances"].as_array().unwrap() {

@@ -13,6 +13,8 @@ mod paper;
 mod own;
 mod output;
 mod closing;
+#[cfg(test)]
+mod described;
 
 pub use change::Earlier;
 pub use closing::{NotClosed, over};

@@ -106,12 +106,13 @@ impl Fault {
             Self::VatRate => plan.vat = [0; 3],
             _ => {}
         }
-        // What is wrongly paid says what it is for; so does what partners and payers in dollars pay.
+        // What is wrongly paid says what it is for; so does what partners and payers in dollars
+        // pay.
         let money = self.touches() == Touches::Money;
-        if money || plan.style.is_by_amount() && (plan.partners > 0 || plan.in_dollars) {
+        if plan.style.is_by_amount() && (money || plan.partners > 0 || plan.in_dollars) {
             plan.style = Style::ByInvoice;
         }
-        if plan.style == Style::WithOthers && (plan.in_dollars || self.touches() == Touches::All) {
+        if plan.style == Style::WithOthers && (money || plan.in_dollars || self.touches() == Touches::All) {
             plan.style = Style::ByInvoice;
         }
         if plan.style == Style::TwinsByAmount && self.touches() != Touches::Nothing {
