@@ -5,7 +5,7 @@ use std::io::Write;
 use std::path::Path;
 
 use evenfare_engine::job::Job;
-use evenfare_engine::money::Vat;
+use evenfare_engine::money::{Currency, Vat};
 use evenfare_engine::national::NationalVat;
 use evenfare_engine::quote;
 use evenfare_engine::quote::Quote;
@@ -162,17 +162,36 @@ pub fn demo() -> Vec<Quote> {
     jobs.filter_map(|job| quote(&job, tariffs.on(job.received).unwrap()).ok()).collect()
 }
 
+/// Does an amount in it stand below nothing?
+fn is_negative(xml: &str) -> bool {
+    let after = xml.match_indices("Amount currencyID=\"").filter_map(|(at, _)| xml[at..].split_once('>'));
+    after.map(|(_, amount)| amount).any(|amount| amount.starts_with('-'))
+}
+
 /// How many documents of each kind were written, and why others were not.
 #[derive(Default)]
 pub struct Tally {
     written: BTreeMap<Kind, usize>,
+    /// By what a document is and the decimals of its currency.
+    decimals: BTreeMap<(Kind, usize), usize>,
+    /// Documents with an amount below nothing.
+    negative: BTreeMap<Kind, usize>,
     refused: BTreeMap<String, usize>,
 }
 
 impl Tally {
     pub fn count(&mut self, document: &Document<'_>) {
         match &document.written {
-            Ok(_) => *self.written.entry(document.kind).or_default() += 1,
+            Ok(xml) => {
+                let kind = document.kind;
+                let currency: Currency = document.sold.view.currency.parse().unwrap();
+                let decimals = currency.minor_per_major().ilog10() as usize;
+                *self.written.entry(kind).or_default() += 1;
+                *self.decimals.entry((kind, decimals)).or_default() += 1;
+                if is_negative(std::str::from_utf8(xml).unwrap()) {
+                    *self.negative.entry(kind).or_default() += 1;
+                }
+            }
             Err(why) => {
                 let why = format!("{why:?}");
                 let name = why.split([' ', '(']).next().unwrap().to_owned();
@@ -185,12 +204,24 @@ impl Tally {
         self.written.get(&kind).copied().unwrap_or(0)
     }
 
+    /// How many of them are in a currency of so many decimals.
+    pub fn with_decimals(&self, kind: Kind, decimals: usize) -> usize {
+        self.decimals.get(&(kind, decimals)).copied().unwrap_or(0)
+    }
+
+    /// How many of them have an amount below nothing.
+    pub fn negative(&self, kind: Kind) -> usize {
+        self.negative.get(&kind).copied().unwrap_or(0)
+    }
+
     pub fn tell(&self, law: &str) {
         // The test harness captures `eprintln!` and not this.
         let _ = writeln!(
             std::io::stderr().lock(),
-            "law {law}: written {:?}, refused {:?}",
+            "law {law}: written {:?}, by decimals {:?}, with negative amounts {:?}, refused {:?}",
             self.written,
+            self.decimals,
+            self.negative,
             self.refused
         );
     }

@@ -66,6 +66,20 @@ fn documents_pass_the_published_rules() {
             && tally.of(Kind::Invoice) >= least
             && tally.of(Kind::CreditNote) >= least
     );
+    // Yen and dinars, and what takes amounts back: of each a fair part of what is drawn. EN 16931 has no third decimal.
+    let part = least / 10;
+    for decimals in [0, 2, 3] {
+        assert!(tally.with_decimals(Kind::Quotation, decimals) >= part, "{decimals} decimals");
+    }
+    for kind in [Kind::Invoice, Kind::CreditNote] {
+        assert!(tally.with_decimals(kind, 0) >= part, "{kind:?} of no decimals");
+        assert_eq!(tally.with_decimals(kind, 3), 0, "{kind:?} of three decimals");
+    }
+    assert!(tally.of(Kind::Below) >= part);
+    assert_eq!(tally.negative(Kind::Below), tally.of(Kind::Below), "what takes back is below nothing");
+    for kind in [Kind::Quotation, Kind::Invoice, Kind::CreditNote] {
+        assert!(tally.negative(kind) > 0, "{kind:?} with a line below nothing");
+    }
     let kept = files.len();
     if let Err(wrong) = checker.check(&files) {
         panic!("of {kept} files in {}:\n{wrong}", folder.keep().display());
