@@ -33,8 +33,8 @@ pub(crate) fn invoices(
     // Gross, net and VAT; most others have two sides.
     let postings = items.len().saturating_mul(3).saturating_add(others.saturating_mul(2));
     let mut journal = Journal::with_capacity(items.len().saturating_add(others), postings);
-    for (place, item) in (0..).zip(items) {
-        invoice(&mut journal, item, worths.of(place, item)?)?;
+    for item in items {
+        invoice(&mut journal, item, worths.of(item.invoice)?)?;
     }
     Ok(journal)
 }
@@ -154,14 +154,14 @@ impl Books<'_> {
         day: NaiveDate,
     ) -> Result<i64, Unreconciled> {
         let invoice = item.invoice;
-        let worth = self.worths.of(place, item)?;
         let place = usize::try_from(place).ok();
         let Some(cleared) = place.and_then(|place| self.cleared.get_mut(place)) else { return Ok(0) };
+        let worth = self.worths.of(invoice)?;
         let before = cleared.base;
         cleared.minor = cleared.minor.checked_add(minor).ok_or(Overflow)?;
         cleared.day = Some(cleared.day.map_or(day, |known| known.max(day)));
-        cleared.base = if cleared.minor == item.payable {
-            worth.payable
+        cleared.base = if cleared.minor == signed(invoice, invoice.gross_minor) {
+            worth.gross
         } else {
             let (from, to) = (invoice.currency, self.terms.currency);
             self.rates.converted(cleared.minor, from, to, worth.by_rates_of)?

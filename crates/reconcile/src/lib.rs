@@ -240,7 +240,7 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     undecided.sort_by(|a, b| a.subject.cmp(&b.subject));
     drop(numbers);
 
-    let worths = Worths::new(&matching.open.items, rates, terms)?;
+    let worths = Worths::new(&matching.open.items, rates, terms);
     let (others, invoices) = threads.both(
         || books::others(&loaded, &matching, &worths, rates, terms),
         || {

@@ -9,7 +9,6 @@ mod booked;
 
 use booked::{booked, reasons};
 use evenfare_reconcile::chart::Role;
-use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{Place, Statement};
 use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::month::Month;
@@ -64,32 +63,6 @@ fn a_reference_to_the_invoice_of_another_is_asked_and_a_decision_settles_it() {
             assert_eq!(reasons(&decided), left);
         }
     }
-}
-
-#[test]
-fn a_payer_whom_nobody_knows_is_asked_whose_invoice_he_pays() {
-    let inputs = sold(&[0, 0, 0]);
-    let stranger = Firm { name: "Somebody Else".into(), ..(*inputs.agreed[0].sales[0].buyer).clone() };
-    let words = format!("{} and {}", invoice_number(1), invoice_number(0));
-    // All of both: there is nothing to ask.
-    let (_, paid) = booked(inputs.clone(), &[(8, payment(11_000, &stranger, &words))]);
-    assert_eq!((reasons(&paid), paid.undecided.len()), (vec![("unpaid", -7_000)], 0));
-    // Less, or more: the first due was cleared first, whoever owed it.
-    for minor in [5_000, 6_000, 8_000, 12_000] {
-        let (_, asked) = booked(inputs.clone(), &[(8, payment(minor, &stranger, &words))]);
-        assert_eq!(reasons(&asked), [("unpaid", -7_000)], "{minor}");
-        let question = &asked.undecided[0];
-        assert_eq!(question.why, Why::EquallyGood);
-        assert_eq!(question.candidates, [[invoice_number(0).into()], [invoice_number(1).into()]]);
-        assert!(question.parts.iter().all(|parts| parts.len() == 1 && parts[0].minor == minor));
-    }
-    // Two invoices of one customer are cleared in their order, whoever pays.
-    let mut inputs = inputs;
-    inputs.agreed[1].sales[0].buyer = inputs.agreed[0].sales[0].buyer.clone();
-    let of = inputs.agreed[1].clone();
-    inputs.invoices[1] = invoice(&of, 1, 0, &of.sales[0].vat, of.sales[0].net.minor());
-    let (_, paid) = booked(inputs, &[(8, payment(8_000, &stranger, &words))]);
-    assert_eq!((reasons(&paid), paid.undecided.len()), (vec![("unpaid", -3_000), ("unpaid", -7_000)], 0));
 }
 
 fn account(account: &str, firm: &str) -> BankAccount {

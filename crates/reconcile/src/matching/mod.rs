@@ -11,8 +11,7 @@
 //! 2. by numbers of invoices and quotes in its references and in what the payer wrote, however they are spaced
 //!    and cased, creditor references of ISO 11649 among them; where several are named and not all that is
 //!    left is paid, the first due is cleared first. Where the payer is known, by his account or name, and is
-//!    neither the buyer of an invoice that is named nor on the route of its quote, it is asked; and so it is
-//!    where he is not known and names invoices of several parties, unless he pays all that is left of them;
+//!    neither the buyer of an invoice that is named nor on the route of its quote, it is asked;
 //! 3. a reversal, by account, other side and opposite amount;
 //! 4. by who paid, known by his account or name, and how much: what is left of one invoice, of several
 //!    together, or of one by several payments, or a part of the only one that can take it. An invoice is
@@ -33,7 +32,6 @@ mod preceding;
 mod papers;
 mod open;
 mod payments;
-mod off_rate;
 mod by_amount;
 
 pub use question::{Undecided, Why};

@@ -1,6 +1,6 @@
 //! Payments, and what they are for: by decision, by reference, else by party and amount.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use evenfare_engine::money::{Currency, Exact, Overflow};
@@ -77,7 +77,7 @@ pub(crate) struct Matching<'m, 'a> {
     pub(crate) allocations: Vec<Allocation>,
     pub(crate) off_rate: Vec<OffRate>,
     pub(crate) undecided: Vec<Undecided>,
-    pub(super) rates: &'m Rates,
+    rates: &'m Rates,
     terms: &'m Terms,
 }
 
@@ -181,39 +181,11 @@ impl<'m, 'a> Matching<'m, 'a> {
                 match (own, one.first) {
                     ([], Named::Deal(deal)) => self.set(one.payment, State::InAdvance(deal)),
                     _ if one.is_contradicted => contradicted.push((one.payment, own.to_vec())),
-                    _ => match self.one_of_several(one.payment, own, loaded)? {
-                        Some(readings) => self.ask(one.payment, Why::EquallyGood, &readings)?,
-                        None => self.settle(one.payment, own)?,
-                    },
+                    _ => self.settle(one.payment, own)?,
                 }
             }
         }
         Ok(contradicted)
-    }
-
-    /// The invoices of each party, where a payer whom nobody knows names those of several and does not pay all of
-    /// them: whose he pays first is not to be guessed.
-    fn one_of_several(
-        &self,
-        payment: u32,
-        invoices: &[u32],
-        loaded: &Loaded<'_>,
-    ) -> Result<Option<Vec<Vec<u32>>>, Unreconciled> {
-        if invoices.len() < 2 || self.payer(loaded, payment).is_some() {
-            return Ok(None);
-        }
-        let mut of_party: BTreeMap<&Arc<str>, Vec<u32>> = BTreeMap::new();
-        for place in invoices {
-            if let Some(open) = self.open.get(*place) {
-                of_party.entry(&open.party).or_default().push(*place);
-            }
-        }
-        let (Some(currency), true) = (self.currency_of(invoices), of_party.len() > 1) else {
-            return Ok(None);
-        };
-        let together = invoices.iter().fold(0_i64, |sum, place| sum.saturating_add(self.rest(*place)));
-        let pays_all = self.amount_in(payment, currency, together)? == together;
-        Ok((!pays_all).then(|| of_party.into_values().collect()))
     }
 
     /// What each of these payments names, where it names anything.
@@ -351,7 +323,7 @@ impl<'m, 'a> Matching<'m, 'a> {
         Ok(if self.within_rate(apart, left)? { left } else { converted })
     }
 
-    pub(super) fn within_rate(&self, apart: i64, whole: i64) -> Result<bool, Overflow> {
+    fn within_rate(&self, apart: i64, whole: i64) -> Result<bool, Overflow> {
         let most = Exact::from_minor(whole.saturating_abs()).percent(self.terms.currency_percent)?;
         Ok(Exact::from_minor(apart.saturating_abs()).compare(most)?.is_le())
     }
@@ -362,6 +334,31 @@ impl<'m, 'a> Matching<'m, 'a> {
         item.paid = item.paid.checked_add(minor).ok_or(Overflow)?;
         self.allocations.push(Allocation { payment, open, minor });
         self.set(payment, State::Allocated);
+        Ok(())
+    }
+
+    /// Notes payments that were converted at a rate too far from the reference rate of their day.
+    pub(crate) fn hold_rates(&mut self) -> Result<(), Unreconciled> {
+        self.allocations.sort_unstable();
+        let mut off = Vec::new();
+        for of_payment in self.allocations.chunk_by(|a, b| a.payment == b.payment) {
+            let Some(first) = of_payment.first() else { continue };
+            let (Some(received), Some(open)) = (self.payment(first.payment), self.open.get(first.open))
+            else {
+                continue;
+            };
+            let (own, currency) = (received.currency(), open.currency());
+            if own == currency {
+                continue;
+            }
+            let minor = of_payment.iter().fold(0_i64, |sum, part| sum.saturating_add(part.minor));
+            let expected = self.rates.converted(minor, currency, own, received.booked)?;
+            let apart = received.cleared().checked_sub(expected).ok_or(Overflow)?;
+            if !self.within_rate(apart, expected)? {
+                off.push(OffRate { payment: first.payment, open: first.open, minor: apart });
+            }
+        }
+        self.off_rate = off;
         Ok(())
     }
 
@@ -410,7 +407,7 @@ impl<'m, 'a> Matching<'m, 'a> {
     }
 
     /// Who paid, where that is known.
-    pub(crate) fn payer(&self, loaded: &Loaded<'_>, payment: u32) -> Option<Arc<str>> {
+    pub(crate) fn payer(&self, loaded: &Loaded<'a>, payment: u32) -> Option<Arc<str>> {
         loaded.firms.of_payer(self.payment(payment)?.payment).cloned()
     }
 }
