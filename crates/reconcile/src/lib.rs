@@ -232,7 +232,7 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     let worths = Worths::new(&matching.open.items, rates, terms);
     let (invoices, others) = threads.both(
         || {
-            differences::of_payments(&loaded, &matching, terms, &mut known);
+            differences::of_payments(&loaded, &matching, terms, &mut known)?;
             books::invoices(&matching.open.items, &worths)
         },
         || books::others(&loaded, &matching, &worths, rates, terms),

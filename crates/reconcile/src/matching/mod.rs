@@ -63,7 +63,8 @@ pub(crate) fn payments<'m, 'a>(
     by_amount::other_payers(&mut matching, loaded, contradicted)?;
     by_amount::reversals(&mut matching)?;
     by_amount::by_amount(&mut matching, loaded)?;
-    matching.hold_rates()?;
+    // One payment's after the other's.
+    matching.allocations.sort_unstable();
     matching.open = matching.open.without_numbers();
     Ok(matching)
 }

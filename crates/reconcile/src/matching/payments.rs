@@ -45,14 +45,6 @@ pub(crate) enum State {
     Unknown,
 }
 
-/// A payment in another currency than its invoice whose rate is too far from the reference rate.
-pub(crate) struct OffRate {
-    pub(crate) payment: u32,
-    pub(crate) open: u32,
-    /// What came in less what it is at the reference rate, in the account's currency.
-    pub(crate) minor: i64,
-}
-
 /// What a payment names.
 struct Names {
     payment: u32,
@@ -75,9 +67,8 @@ pub(crate) struct Matching<'m, 'a> {
     pub(crate) open: OpenItems<'a>,
     pub(crate) states: Vec<State>,
     pub(crate) allocations: Vec<Allocation>,
-    pub(crate) off_rate: Vec<OffRate>,
     pub(crate) undecided: Vec<Undecided>,
-    rates: &'m Rates,
+    pub(crate) rates: &'m Rates,
     terms: &'m Terms,
 }
 
@@ -94,7 +85,6 @@ impl<'m, 'a> Matching<'m, 'a> {
             open,
             states: vec![State::New; payments.len()],
             allocations: Vec::with_capacity(payments.len()),
-            off_rate: Vec::new(),
             undecided: Vec::new(),
             rates,
             terms,
@@ -324,7 +314,8 @@ impl<'m, 'a> Matching<'m, 'a> {
         Ok(if self.within_rate(apart, left)? { left } else { converted })
     }
 
-    fn within_rate(&self, apart: i64, whole: i64) -> Result<bool, Overflow> {
+    /// Is what two amounts are apart no more than the terms allow of the whole?
+    pub(crate) fn within_rate(&self, apart: i64, whole: i64) -> Result<bool, Overflow> {
         let most = Exact::from_minor(whole.saturating_abs()).percent(self.terms.currency_percent)?;
         Ok(Exact::from_minor(apart.saturating_abs()).compare(most)?.is_le())
     }
@@ -335,31 +326,6 @@ impl<'m, 'a> Matching<'m, 'a> {
         item.paid = item.paid.checked_add(minor).ok_or(Overflow)?;
         self.allocations.push(Allocation { payment, open, minor });
         self.set(payment, State::Allocated);
-        Ok(())
-    }
-
-    /// Notes payments that were converted at a rate too far from the reference rate of their day.
-    pub(crate) fn hold_rates(&mut self) -> Result<(), Unreconciled> {
-        self.allocations.sort_unstable();
-        let mut off = Vec::new();
-        for of_payment in self.allocations.chunk_by(|a, b| a.payment == b.payment) {
-            let Some(first) = of_payment.first() else { continue };
-            let (Some(received), Some(open)) = (self.payment(first.payment), self.open.get(first.open))
-            else {
-                continue;
-            };
-            let (own, currency) = (received.currency(), open.currency());
-            if own == currency {
-                continue;
-            }
-            let minor = of_payment.iter().fold(0_i64, |sum, part| sum.saturating_add(part.minor));
-            let expected = self.rates.converted(minor, currency, own, received.booked)?;
-            let apart = received.cleared().checked_sub(expected).ok_or(Overflow)?;
-            if !self.within_rate(apart, expected)? {
-                off.push(OffRate { payment: first.payment, open: first.open, minor: apart });
-            }
-        }
-        self.off_rate = off;
         Ok(())
     }
 
