@@ -9,8 +9,10 @@
 //! 1. by a person's decision; what goes from one account of ours to another clears none;
 //! 2. by numbers of invoices and quotes in its references and in what the payer wrote, however they are spaced
 //!    and cased, creditor references of ISO 11649 among them; where several are named and not all that is
-//!    left is paid, the first due is cleared first. Where the payer is known, by his account or name, and is
-//!    neither the buyer of an invoice that is named nor on the route of its quote, it is asked;
+//!    left is paid, the first due is cleared first, and where they are of several parties it is asked. Where
+//!    the payer is known, by his account or name, and is neither the buyer of an invoice that is named nor on
+//!    the route of its quote, it is asked. A quote without an invoice is paid in advance, unless the payer is
+//!    known and nobody on its route, or quotes of several buyers are named;
 //! 3. a reversal, by account, other side and opposite amount;
 //! 4. by who paid, known by his account or name, and how much: what is left of one invoice, of several
 //!    together, or of one by several payments, or a part of the only one that can take it. An invoice is
@@ -28,6 +30,7 @@ mod subset;
 mod papers;
 mod open;
 mod payments;
+mod by_reference;
 mod by_amount;
 
 pub use question::{Undecided, Why};
