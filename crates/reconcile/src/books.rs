@@ -38,7 +38,7 @@ pub(crate) fn others(
         // Most have two sides.
         journal: Journal::with_capacity(transactions, transactions.saturating_mul(2)),
         worths,
-        cleared: vec![Cleared::default(); matching.open.items.len()],
+        cleared: owed(&matching.open.items, worths)?,
         parts: Vec::new(),
         rates,
         terms,
@@ -86,6 +86,36 @@ struct Cleared {
     minor: i64,
     base: i64,
     day: Option<NaiveDate>,
+    /// The first of the papers that this one is settled with: those of its quote, of its party and currency.
+    first: usize,
+    /// At that first one, what is left of all of them.
+    left: Left,
+}
+
+/// What is left to be cleared, in the papers' currency and in the books'.
+#[derive(Clone, Copy, Default)]
+struct Left {
+    minor: i64,
+    base: i64,
+}
+
+/// What is owed before anything was paid. An invoice of which a credit note takes back a part is settled with it.
+fn owed(items: &[Open<'_>], worths: &Worths<'_>) -> Result<Vec<Cleared>, Unreconciled> {
+    let mut owed: Vec<Cleared> = Vec::with_capacity(items.len());
+    for of_deal in items.chunk_by(|a, b| a.deal.is_some() && a.deal == b.deal) {
+        let from = owed.len();
+        for item in of_deal {
+            let one = |other: &Open<'_>| other.currency() == item.currency() && other.party == item.party;
+            let first = from.saturating_add(of_deal.iter().position(one).unwrap_or_default());
+            owed.push(Cleared { first, ..Cleared::default() });
+            let gross = signed(item.invoice, item.invoice.gross_minor);
+            if let Some(Cleared { left, .. }) = owed.get_mut(first) {
+                left.minor = left.minor.checked_add(gross).ok_or(Overflow)?;
+                left.base = left.base.checked_add(worths.of(item.invoice)?.gross).ok_or(Overflow)?;
+            }
+        }
+    }
+    Ok(owed)
 }
 
 struct Books<'b> {
@@ -132,7 +162,8 @@ fn invoice(journal: &mut Journal, item: &Open<'_>, worth: Worth) -> Result<(), U
 
 impl Books<'_> {
     /// What an invoice is worth in the books of what a payment clears of it: of all that was cleared so far,
-    /// in proportion, so that nothing is left when nothing is left to be paid.
+    /// in proportion, so that nothing is left when nothing is left to be paid, of the invoice or of it and what
+    /// it is settled with.
     fn clear(
         &mut self,
         item: &Open<'_>,
@@ -153,7 +184,13 @@ impl Books<'_> {
             let (from, to) = (invoice.currency, self.terms.currency);
             self.rates.converted(cleared.minor, from, to, worth.by_rates_of)?
         };
-        Ok(cleared.base.checked_sub(before).ok_or(Overflow)?)
+        let base = cleared.base.checked_sub(before).ok_or(Overflow)?;
+        let first = cleared.first;
+        let Some(Cleared { left, .. }) = self.cleared.get_mut(first) else { return Ok(base) };
+        left.minor = left.minor.checked_sub(minor).ok_or(Overflow)?;
+        let base = if left.minor == 0 { left.base } else { base };
+        left.base = left.base.checked_sub(base).ok_or(Overflow)?;
+        Ok(base)
     }
 
     /// Money in, charges kept back, what it clears; what exchange rates made of it is the rest.

@@ -27,6 +27,8 @@ pub(crate) struct Worths<'w> {
     terms: &'w Terms,
     /// The invoices that credit notes take back, by number.
     preceding: HashMap<&'w str, &'w Invoice>,
+    /// By the number of the credit note with which an invoice is taken back whole: those before it.
+    before_last: HashMap<&'w str, Vec<&'w Invoice>>,
 }
 
 impl<'w> Worths<'w> {
@@ -36,12 +38,28 @@ impl<'w> Worths<'w> {
         let named: HashSet<&str> =
             of_kind(InvoiceKind::CreditNote).filter_map(|credit| credit.preceding.as_deref()).collect();
         let preceding = of_kind(InvoiceKind::Invoice).map(|invoice| (&*invoice.number, invoice));
-        let preceding = preceding.filter(|(number, _)| named.contains(number)).collect();
-        Self { rates, terms, preceding }
+        let preceding: HashMap<_, _> = preceding.filter(|(number, _)| named.contains(number)).collect();
+        let mut credits: Vec<&Invoice> = of_kind(InvoiceKind::CreditNote).collect();
+        credits.sort_unstable_by_key(|credit| (&credit.preceding, credit.issued, &credit.number));
+        let mut before_last = HashMap::new();
+        for parts in credits.chunk_by(|a, b| a.preceding == b.preceding) {
+            let number = parts.first().and_then(|part| part.preceding.as_deref());
+            let Some(credited) = number.and_then(|number| preceding.get(number)) else { continue };
+            let mut taken = (0_i64, 0_i64);
+            for (at, part) in parts.iter().enumerate() {
+                taken.0 = taken.0.saturating_add(part.net_minor);
+                taken.1 = taken.1.saturating_add(part.gross_minor);
+                if at > 0 && part.currency == credited.currency && taken == sums(credited) {
+                    before_last.insert(&*part.number, parts.iter().take(at).copied().collect());
+                }
+            }
+        }
+        Self { rates, terms, preceding, before_last }
     }
 
     /// A credit note is worth what its invoice is, where it takes back all of it. One that takes back a part is
-    /// converted by the rates of its invoice.
+    /// converted by the rates of its invoice, and the last one of all takes what is left, so that nothing is left of
+    /// what is taken back whole.
     pub(crate) fn of(&self, invoice: &Invoice) -> Result<Worth, Unreconciled> {
         let credited = match (invoice.kind, invoice.preceding.as_deref()) {
             (InvoiceKind::CreditNote, Some(number)) => self.preceding.get(number),
@@ -50,13 +68,20 @@ impl<'w> Worths<'w> {
         let Some(credited) = credited.filter(|credited| credited.currency == invoice.currency) else {
             return self.converted(invoice, invoice.issued);
         };
-        let sums = |invoice: &Invoice| (invoice.net_minor, invoice.gross_minor);
-        if sums(credited) != sums(invoice) {
-            return self.converted(invoice, credited.issued);
+        let before = match self.before_last.get(&*invoice.number) {
+            _ if sums(credited) == sums(invoice) => [].as_slice(),
+            Some(before) => before,
+            None => return self.converted(invoice, credited.issued),
+        };
+        let mut left = self.converted(credited, credited.issued)?;
+        for part in before {
+            let part = self.converted(part, credited.issued)?;
+            left.net = left.net.checked_add(part.net).ok_or(Overflow)?;
+            left.vat = left.vat.checked_add(part.vat).ok_or(Overflow)?;
+            left.gross = left.gross.checked_add(part.gross).ok_or(Overflow)?;
         }
-        let Worth { net, vat, gross, by_rates_of } = self.converted(credited, credited.issued)?;
         let back = |minor: i64| minor.checked_neg().ok_or(Overflow);
-        Ok(Worth { net: back(net)?, vat: back(vat)?, gross: back(gross)?, by_rates_of })
+        Ok(Worth { net: back(left.net)?, vat: back(left.vat)?, gross: back(left.gross)?, ..left })
     }
 
     /// Where the invoice says its VAT in the currency of the books, that is what is owed to the state: the gross
@@ -74,4 +99,8 @@ impl<'w> Worths<'w> {
         let (net, vat) = (base(invoice.net_minor)?, base(vat)?);
         Ok(Worth { net, vat, gross: net.checked_add(vat).ok_or(Overflow)?, by_rates_of: on })
     }
+}
+
+fn sums(invoice: &Invoice) -> (i64, i64) {
+    (invoice.net_minor, invoice.gross_minor)
 }

@@ -9,11 +9,11 @@ mod booked;
 
 use booked::{booked, reasons};
 use evenfare_reconcile::chart::Role;
-use evenfare_reconcile::input::Place;
+use evenfare_reconcile::input::{Invoice, InvoiceKind, Place};
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
-use world::{Plan, agreed, currency, empty, invoice, invoice_number, payment};
+use world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment};
 
 /// Sales of these nets, each in its currency, to one customer.
 fn sold(sales: &[(i64, &str)]) -> Inputs {
@@ -118,5 +118,52 @@ proptest! {
         let again = decided(&sales, came_in);
         prop_assert_eq!(reasons(&again).iter().map(|(_, minor)| minor).sum::<i64>(), told);
         prop_assert_eq!(again.journal.balances(), first.journal.balances());
+    }
+}
+
+/// A credit note of so much of the first invoice, by its number in the series of credit notes.
+fn credit(inputs: &Inputs, number: usize, minor: i64) -> Invoice {
+    let mut credit = Invoice {
+        kind: InvoiceKind::CreditNote,
+        number: format!("C-{number}").into(),
+        issued: day(10),
+        due: None,
+        preceding: Some(inputs.invoices[0].number.clone()),
+        ..inputs.invoices[0].clone()
+    };
+    (credit.net_minor, credit.gross_minor, credit.payable_minor) = (minor, minor, minor);
+    (credit.vat[0].base_minor, credit.vat[0].tax_minor) = (minor, 0);
+    credit
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// In however many parts an invoice in another currency is taken back, and whatever was paid of it: where nothing is
+    /// left in its currency, nothing is left in that of the books.
+    #[test]
+    fn what_is_taken_back_or_paid_whole_leaves_nothing(
+        parts in prop::collection::vec(1_i64..200_000, 1..5),
+        paid in prop::collection::vec(1_i64..200_000, 0..4),
+        code in prop::sample::select(vec!["CHF", "USD", "GBP"]),
+    ) {
+        let whole: i64 = parts.iter().chain(&paid).sum();
+        let mut inputs = sold(&[(whole, code)]);
+        for (number, &part) in parts.iter().enumerate() {
+            let credit = credit(&inputs, number, part);
+            inputs.invoices.push(credit);
+        }
+        let payer = inputs.agreed[0].sales[0].buyer.clone();
+        let payments: Vec<_> = (12..).zip(&paid).map(|(on, part)| (on, payment(*part, &payer, &invoice_number(0)))).collect();
+        let (mut inputs, _) = booked(inputs, &payments);
+        inputs.statements.iter_mut().for_each(|statement| statement.currency = currency(code));
+        let reconciled = reconcile(&inputs).unwrap();
+        prop_assert_eq!(balance(&reconciled, Role::Receivable), 0);
+        if paid.is_empty() {
+            prop_assert_eq!(balance(&reconciled, Role::Revenue), 0);
+        }
+        for (one, postings) in reconciled.journal.transactions() {
+            prop_assert_eq!(postings.iter().map(|posting| posting.base_minor).sum::<i64>(), 0, "{:?}", one);
+        }
     }
 }
