@@ -12,6 +12,7 @@ use crate::loaded::{Loaded, Received};
 use crate::matching::{Allocation, Matching, Open, State, deal_of, signed};
 use crate::rates::Rates;
 use crate::terms::Terms;
+use crate::transit;
 use crate::worth::{Worth, Worths};
 
 /// Posts our invoices on the days they were issued. The postings of a transaction are in the order of their
@@ -43,12 +44,13 @@ pub(crate) fn others(
         rates,
         terms,
     };
+    let other_sides = transit::other_sides(matching, rates, terms)?;
     let mut left = matching.allocations.as_slice();
     for (place, (received, state)) in (0_u32..).zip(matching.payments.iter().zip(&matching.states)) {
         let own = left.iter().take_while(|part| part.payment <= place).count();
         let (parts, rest) = left.split_at_checked(own).unwrap_or_default();
         left = rest;
-        books.payment(loaded, matching, received, state, parts)?;
+        books.payment(loaded, matching, received, state, parts, other_sides.get(&place))?;
     }
     for kept in &loaded.kept_back {
         let (statement, currency) = (kept.statement, kept.statement.currency);
@@ -201,6 +203,7 @@ impl Books<'_> {
         received: &Received<'_>,
         state: &State,
         parts: &[Allocation],
+        other_side: Option<&i64>,
     ) -> Result<(), Unreconciled> {
         let payment = received.payment;
         let (currency, day) = (received.currency(), received.booked);
@@ -252,7 +255,15 @@ impl Books<'_> {
                 _ => Role::Unapplied,
             };
             let source = Source { event: Event::Payment, document: received.name(), party };
-            return Ok(self.journal.post(source, day, day, [bank, charges, rest(role)?])?);
+            let mut rest = rest(role)?;
+            let mut exchange =
+                Posting { role: Role::Exchange, currency: self.terms.currency, minor: 0, base_minor: 0 };
+            if let Some(sent) = other_side {
+                // What was put into transit comes out of it; what rates made of it on the way is the rest.
+                exchange.base_minor = rest.base_minor.checked_sub(*sent).ok_or(Overflow)?;
+                (exchange.minor, rest.base_minor) = (exchange.base_minor, *sent);
+            }
+            return Ok(self.journal.post(source, day, day, [bank, charges, rest, exchange])?);
         };
         let source = |party| Source { event: Event::Payment, document: received.name(), party };
         let books = |role, minor| Posting { role, currency: self.terms.currency, minor, base_minor: minor };

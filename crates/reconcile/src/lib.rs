@@ -23,6 +23,7 @@ mod unknown;
 pub mod chart;
 pub mod journal;
 mod worth;
+mod transit;
 mod books;
 pub mod bonus;
 pub mod kept;

@@ -236,3 +236,19 @@ proptest! {
         prop_assert_eq!(again.journal.balances(), books.journal.balances());
     }
 }
+
+#[test]
+fn a_transfer_between_two_currencies_leaves_nothing_in_transit() {
+    let mut inputs = sold(&[0]);
+    inputs.terms.accounts = [FIRST, SECOND].map(|own| account(own, "workshop")).into();
+    // 1000.00 EUR are 919.40 CHF; the bank gives 4.60 CHF less, which are 5.00 EUR.
+    for (days, francs, transit, exchange) in
+        [([3, 5], 91_480, 0, 500), ([5, 3], 91_480, 0, 500), ([3, 5], 50_000, 45_617, 0)]
+    {
+        let mut arrives = side(SECOND, FIRST, days[1], francs);
+        arrives.currency = world::currency("CHF");
+        inputs.statements = vec![side(FIRST, SECOND, days[0], -100_000), arrives];
+        let books = reconcile(&inputs).unwrap();
+        assert_eq!((balance(&books, Role::Transit), balance(&books, Role::Exchange)), (transit, exchange));
+    }
+}
