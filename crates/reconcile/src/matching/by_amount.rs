@@ -69,8 +69,9 @@ pub(crate) fn reversals(matching: &mut Matching<'_, '_>) -> Result<(), Unreconci
     Ok(())
 }
 
-/// Asks about payments that name an invoice or a quote of another party than the one that paid. They may be for what they
-/// name, or for what is left of an invoice of the payer: each that fits by amount, else those that can take it.
+/// Asks about payments that name an invoice or a quote of another party than the one that paid. They may be for
+/// what they name, or for what is left of an invoice of the payer: each that fits by amount, else those that can
+/// take it.
 pub(crate) fn other_payers(
     matching: &mut Matching<'_, '_>,
     loaded: &Loaded<'_>,
