@@ -12,6 +12,7 @@ use crate::loaded::{Loaded, Received};
 use crate::matching::{Allocation, Matching, Open, State, deal_of, signed};
 use crate::rates::Rates;
 use crate::terms::Terms;
+use crate::transit;
 use crate::worth::{Worth, Worths};
 
 /// How many transactions there are to be of all but invoices: a few more than are posted by [`others`], for the
@@ -33,8 +34,8 @@ pub(crate) fn invoices(
     // Gross, net and VAT; most others have two sides.
     let postings = items.len().saturating_mul(3).saturating_add(others.saturating_mul(2));
     let mut journal = Journal::with_capacity(items.len().saturating_add(others), postings);
-    for item in items {
-        invoice(&mut journal, item, worths.of(item.invoice)?)?;
+    for (place, item) in (0..).zip(items) {
+        invoice(&mut journal, item, worths.of(place, item)?)?;
     }
     Ok(journal)
 }
@@ -56,12 +57,13 @@ pub(crate) fn others(
         rates,
         terms,
     };
+    let other_sides = transit::other_sides(matching, rates, terms)?;
     let mut left = matching.allocations.as_slice();
     for (place, (received, state)) in (0_u32..).zip(matching.payments.iter().zip(&matching.states)) {
         let own = left.iter().take_while(|part| part.payment <= place).count();
         let (parts, rest) = left.split_at_checked(own).unwrap_or_default();
         left = rest;
-        books.payment(loaded, matching, received, state, parts)?;
+        books.payment(loaded, matching, received, state, parts, other_sides.get(&place))?;
     }
     for kept in &loaded.kept_back {
         let (statement, currency) = (kept.statement, kept.statement.currency);
@@ -154,14 +156,14 @@ impl Books<'_> {
         day: NaiveDate,
     ) -> Result<i64, Unreconciled> {
         let invoice = item.invoice;
+        let worth = self.worths.of(place, item)?;
         let place = usize::try_from(place).ok();
         let Some(cleared) = place.and_then(|place| self.cleared.get_mut(place)) else { return Ok(0) };
-        let worth = self.worths.of(invoice)?;
         let before = cleared.base;
         cleared.minor = cleared.minor.checked_add(minor).ok_or(Overflow)?;
         cleared.day = Some(cleared.day.map_or(day, |known| known.max(day)));
-        cleared.base = if cleared.minor == signed(invoice, invoice.gross_minor) {
-            worth.gross
+        cleared.base = if cleared.minor == item.payable {
+            worth.payable
         } else {
             let (from, to) = (invoice.currency, self.terms.currency);
             self.rates.converted(cleared.minor, from, to, worth.by_rates_of)?
@@ -177,6 +179,7 @@ impl Books<'_> {
         received: &Received<'_>,
         state: &State,
         parts: &[Allocation],
+        other_side: Option<&i64>,
     ) -> Result<(), Unreconciled> {
         let payment = received.payment;
         let (currency, day) = (received.currency(), received.booked);
@@ -228,7 +231,15 @@ impl Books<'_> {
                 _ => Role::Unapplied,
             };
             let source = Source { event: Event::Payment, document: received.name(), party };
-            return Ok(self.journal.post(source, day, day, [bank, charges, rest(role)?])?);
+            let mut rest = rest(role)?;
+            let mut exchange =
+                Posting { role: Role::Exchange, currency: self.terms.currency, minor: 0, base_minor: 0 };
+            if let Some(sent) = other_side {
+                // What was put into transit comes out of it; what rates made of it on the way is the rest.
+                exchange.base_minor = rest.base_minor.checked_sub(*sent).ok_or(Overflow)?;
+                (exchange.minor, rest.base_minor) = (exchange.base_minor, *sent);
+            }
+            return Ok(self.journal.post(source, day, day, [bank, charges, rest, exchange])?);
         };
         let source = |party| Source { event: Event::Payment, document: received.name(), party };
         let books = |role, minor| Posting { role, currency: self.terms.currency, minor, base_minor: minor };

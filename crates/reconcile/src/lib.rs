@@ -24,6 +24,7 @@ mod unknown;
 pub mod chart;
 pub mod journal;
 mod worth;
+mod transit;
 mod books;
 mod bonus;
 pub mod earned;
@@ -240,11 +241,11 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     undecided.sort_by(|a, b| a.subject.cmp(&b.subject));
     drop(numbers);
 
-    let worths = Worths::new(&matching.open.items, rates, terms);
+    let worths = Worths::new(&matching.open.items, rates, terms)?;
     let (others, invoices) = threads.both(
         || books::others(&loaded, &matching, &worths, rates, terms),
         || {
-            differences::of_payments(&loaded, &matching, terms, &mut known);
+            differences::of_payments(&loaded, &matching, terms, &mut known)?;
             books::invoices(&loaded, &matching.open.items, &worths, terms)
         },
     );

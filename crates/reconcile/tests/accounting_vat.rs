@@ -11,6 +11,7 @@ use evenfare_reconcile::input::{AccountingVat, Invoice, InvoiceKind};
 use evenfare_reconcile::journal::Event;
 use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
+use proptest::prelude::*;
 use world::{Account, Plan, agreed, currency, day, empty, invoice, invoice_number, payment};
 
 /// 2001.89 USD with 19 % VAT of 380.36 USD, invoiced on 4 June, when a euro is 1.1172 USD; from 20 June it is
@@ -126,4 +127,70 @@ fn a_credit_note_of_a_part_goes_by_the_rates_of_its_invoice() {
         (Role::VatPayable, 19_000, 17_007),
     ];
     assert_eq!(posted(&reconcile(&inputs).unwrap(), "C-1"), expect);
+}
+
+/// A credit note of these parts of an invoice, some days later.
+fn taken_back_in_part(invoice: &Invoice, number: usize, net: i64, vat: i64, names_it: bool) -> Invoice {
+    let mut credit = taken_back(invoice);
+    credit.number = format!("C-{number}").into();
+    credit.issued = day(14 + number as u64);
+    credit.preceding = credit.preceding.filter(|_| names_it);
+    credit.accounting_vat = None;
+    (credit.net_minor, credit.gross_minor, credit.payable_minor) = (net, net + vat, net + vat);
+    (credit.vat[0].base_minor, credit.vat[0].tax_minor) = (net, vat);
+    credit
+}
+
+/// Shares out an amount: so many thousandths of what is left each time, the rest at the end.
+fn parts(whole: i64, thousandths: &[i64]) -> Vec<i64> {
+    let mut left = whole;
+    let mut parts: Vec<i64> = thousandths.iter().map(|part| left * part / 1_000).collect();
+    for part in &mut parts {
+        *part = (*part).min(left);
+        left -= *part;
+    }
+    parts.push(left);
+    parts
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// An invoice in dollars of which some parts are credited and the others paid, in whatever order, or all of them
+    /// credited: nothing is left of it on the account. Parts were converted each by itself, and left a cent.
+    #[test]
+    fn nothing_is_left_of_what_is_credited_and_paid_in_parts(
+        shares in proptest::collection::vec(1..500_i64, 1..4),
+        is_paid in proptest::collection::vec(any::<bool>(), 4),
+        says_vat: bool,
+        names_it: bool,
+    ) {
+        let mut inputs = in_dollars();
+        let invoice = &mut inputs.invoices[0];
+        invoice.accounting_vat = says("EUR", 33_915).filter(|_| says_vat);
+        let invoice = invoice.clone();
+        let buyer = inputs.agreed[0].sales[0].buyer.clone();
+        let nets = parts(invoice.net_minor, &shares);
+        let vats = parts(invoice.gross_minor - invoice.net_minor, &shares);
+        let mut account = Account::default();
+        for (number, (net, vat)) in nets.iter().copied().zip(vats).enumerate() {
+            if is_paid[number] {
+                let dollars = net + vat;
+                let mut paid = payment(dollars * 9 / 10, &buyer, &invoice_number(1));
+                paid.instructed = Some((dollars, currency("USD")));
+                account.book(day(10 + number as u64), vec![paid]);
+            } else {
+                inputs.invoices.push(taken_back_in_part(&invoice, number, net, vat, names_it));
+            }
+        }
+        inputs.statements = account.statements();
+        let reconciled = reconcile(&inputs).unwrap();
+        prop_assert_eq!(&reconciled.undecided, &[]);
+        prop_assert_eq!(balance(&reconciled, Role::Receivable), 0);
+        let all_credited = !is_paid[..nets.len()].contains(&true);
+        if all_credited {
+            prop_assert_eq!(balance(&reconciled, Role::Revenue) + balance(&reconciled, Role::VatPayable), 0);
+            prop_assert_eq!(balance(&reconciled, Role::Exchange), 0);
+        }
+    }
 }

@@ -94,9 +94,80 @@ fn who_stands_on_the_route_of_a_quote_may_pay_for_it() {
         assert_eq!((paid.undecided.len(), reasons(&paid)), (0, vec![]), "{payer:?}");
     }
     // Of whom no paper tells, nothing is contradicted.
-    let stranger = evenfare_reconcile::firm::Firm { id: "X".into(), name: "A Stranger".into(), vat_id: None };
-    let (_, paid) = booked(inputs, &[(8, payment(gross, &stranger, &invoice_number(0)))]);
+    let (_, paid) = booked(inputs, &[(8, payment(gross, &stranger(), &invoice_number(0)))]);
     assert_eq!((paid.undecided.len(), reasons(&paid)), (0, vec![]));
+}
+
+fn stranger() -> evenfare_reconcile::firm::Firm {
+    evenfare_reconcile::firm::Firm { id: "X".into(), name: "A Stranger".into(), vat_id: None }
+}
+
+#[test]
+fn whose_of_two_named_invoices_a_part_clears_is_asked() {
+    let inputs = sold(&[0, 0]);
+    let both = format!("{} {}", invoice_number(0), invoice_number(1));
+    let number = |number| Box::<str>::from(invoice_number(number));
+    // 50.00 and 60.00: of one, of the other, and a part.
+    for minor in [5_000, 6_000, 3_000, 8_000, 12_000] {
+        let (_, asked) = booked(inputs.clone(), &[(8, payment(minor, &stranger(), &both))]);
+        let question = &asked.undecided[0];
+        assert_eq!(question.why, Why::EquallyGood);
+        assert_eq!(question.candidates, [vec![number(0)], vec![number(1)], vec![number(0), number(1)]]);
+        for parts in &question.parts {
+            assert_eq!(
+                parts.iter().map(|part| part.minor).sum::<i64>(),
+                minor,
+                "each takes the whole payment"
+            );
+        }
+        assert_eq!(reasons(&asked), []);
+        assert_eq!(balance(&asked, Role::Receivable), 11_000);
+    }
+    let (_, paid) = booked(inputs.clone(), &[(8, payment(11_000, &stranger(), &both))]);
+    assert_eq!((paid.undecided.len(), reasons(&paid)), (0, vec![]), "what is left of both");
+    let mut back = payment(-11_000, &stranger(), &both);
+    back.remittance = both.clone().into();
+    let (_, back) = booked(inputs, &[(8, payment(11_000, &stranger(), &both)), (9, back)]);
+    assert_eq!((back.undecided.len(), balance(&back, Role::Receivable)), (0, 11_000), "all of it went back");
+}
+
+#[test]
+fn an_advance_is_held_for_who_paid_it() {
+    let mut inputs = sold(&[0, 0]);
+    let invoiced = std::mem::take(&mut inputs.invoices);
+    inputs.terms.until = day(9);
+    let quote = inputs.agreed[0].number.to_string();
+    let buyers = [0, 1].map(|number: usize| inputs.agreed[number].sales[0].buyer.clone());
+    let held = |reconciled: &Reconciled| -> Vec<Option<String>> {
+        let transactions = reconciled.journal.transactions();
+        let held =
+            transactions.filter(|(_, postings)| postings.iter().any(|one| one.role == Role::Unapplied));
+        held.map(|(one, _)| one.source.party.as_deref().map(str::to_owned)).collect()
+    };
+    let told = |reconciled: &Reconciled| -> Vec<_> {
+        let of_payments = |(code, _): &(&str, i64)| *code == "payment_unknown";
+        reasons(reconciled).into_iter().filter(of_payments).collect()
+    };
+    // Who the quote is for, and a stranger, who is taken at his word.
+    for payer in [&*buyers[0], &stranger()] {
+        let (mut inputs, paid) = booked(inputs.clone(), &[(8, payment(5_000, payer, &quote))]);
+        assert_eq!(held(&paid), [Some(buyers[0].id.to_string())]);
+        assert_eq!(told(&paid), []);
+        inputs.invoices.clone_from(&invoiced);
+        let paid = reconcile(&inputs).unwrap();
+        assert_eq!((paid.undecided.len(), balance(&paid, Role::Unapplied)), (0, 0), "it pays the invoice");
+        assert_eq!(balance(&paid, Role::Receivable), 6_000);
+    }
+    // Another customer: it is his, it is told, and when there is an invoice it is asked.
+    let (mut other, paid) = booked(inputs.clone(), &[(8, payment(5_000, &buyers[1], &quote))]);
+    assert_eq!(held(&paid), [Some(buyers[1].id.to_string())]);
+    assert_eq!(told(&paid), [("payment_unknown", 5_000)]);
+    other.invoices.clone_from(&invoiced);
+    assert_eq!(reconcile(&other).unwrap().undecided[0].why, Why::OtherPayer);
+    // Quotes of two customers, named by nobody known: whose it is cannot be said.
+    let both = format!("{quote} {}", inputs.agreed[1].number);
+    let (_, paid) = booked(inputs, &[(8, payment(5_000, &stranger(), &both))]);
+    assert_eq!((held(&paid), told(&paid)), (vec![None], vec![("payment_unknown", 5_000)]));
 }
 
 #[test]
@@ -164,5 +235,21 @@ proptest! {
         let again = reconcile(&inputs).unwrap();
         prop_assert_eq!(&again.changed, &[]);
         prop_assert_eq!(again.journal.balances(), books.journal.balances());
+    }
+}
+
+#[test]
+fn a_transfer_between_two_currencies_leaves_nothing_in_transit() {
+    let mut inputs = sold(&[0]);
+    inputs.terms.accounts = [FIRST, SECOND].map(|own| account(own, "workshop")).into();
+    // 1000.00 EUR are 919.40 CHF; the bank gives 4.60 CHF less, which are 5.00 EUR.
+    for (days, francs, transit, exchange) in
+        [([3, 5], 91_480, 0, 500), ([5, 3], 91_480, 0, 500), ([3, 5], 50_000, 45_617, 0)]
+    {
+        let mut arrives = side(SECOND, FIRST, days[1], francs);
+        arrives.currency = world::currency("CHF");
+        inputs.statements = vec![side(FIRST, SECOND, days[0], -100_000), arrives];
+        let books = reconcile(&inputs).unwrap();
+        assert_eq!((balance(&books, Role::Transit), balance(&books, Role::Exchange)), (transit, exchange));
     }
 }

@@ -2,7 +2,9 @@
 
 use std::sync::Arc;
 
+use super::off_rate::off_rate;
 use crate::difference::{Difference, Document, Paper, Reason};
+use crate::error::Unreconciled;
 use crate::loaded::Loaded;
 use crate::matching::{Matching, Open, Standing, State, deal_of, payment_document, signed};
 use crate::terms::Terms;
@@ -13,7 +15,7 @@ pub(crate) fn of_payments(
     matching: &Matching<'_, '_>,
     terms: &Terms,
     into: &mut Vec<Difference>,
-) {
+) -> Result<(), Unreconciled> {
     // By invoice, to find the payments behind one.
     let mut by_open: Vec<(u32, u32)> =
         matching.allocations.iter().map(|part| (part.open, part.payment)).collect();
@@ -48,7 +50,7 @@ pub(crate) fn of_payments(
         }
         into.push(difference);
     }
-    for off in &matching.off_rate {
+    for off in off_rate(matching)? {
         let (Some(received), Some(open)) = (matching.payment(off.payment), matching.open.get(off.open))
         else {
             continue;
@@ -76,6 +78,7 @@ pub(crate) fn of_payments(
             documents: vec![payment_document(received)],
         });
     }
+    Ok(())
 }
 
 fn of_open(loaded: &Loaded<'_>, open: &Open<'_>, reason: Reason, amount_minor: i64) -> Difference {

@@ -69,8 +69,9 @@ pub(crate) fn reversals(matching: &mut Matching<'_, '_>) -> Result<(), Unreconci
     Ok(())
 }
 
-/// Asks about payments that name an invoice of another party than the one that paid. They may be for what they
-/// name, or for what is left of an invoice of the payer: each that fits by amount, else those that can take it.
+/// Asks about payments that name an invoice or a quote of another party than the one that paid. They may be for
+/// what they name, or for what is left of an invoice of the payer: each that fits by amount, else those that can
+/// take it.
 pub(crate) fn other_payers(
     matching: &mut Matching<'_, '_>,
     loaded: &Loaded<'_>,
@@ -101,8 +102,14 @@ pub(crate) fn other_payers(
             let takes = own.filter(|open| amount > 0 && rest_of(matching, *open) > amount);
             readings.extend(takes.map(|open| vec![open]).take(TOLD));
         }
-        readings.insert(0, named);
-        matching.ask(place, Why::OtherPayer, &readings)?;
+        if !named.is_empty() {
+            readings.insert(0, named);
+        }
+        match readings.is_empty() {
+            // For a quote of another without an invoice: it is held for who paid, and told.
+            true => matching.set(place, State::Unknown),
+            false => matching.ask(place, Why::OtherPayer, &readings)?,
+        }
     }
     Ok(())
 }

@@ -10,8 +10,10 @@
 //! 1. by a person's decision; what goes from one account of ours to another clears none;
 //! 2. by numbers of invoices and quotes in its references and in what the payer wrote, however they are spaced
 //!    and cased, creditor references of ISO 11649 among them; where several are named and not all that is
-//!    left is paid, the first due is cleared first. Where the payer is known, by his account or name, and is
-//!    neither the buyer of an invoice that is named nor on the route of its quote, it is asked;
+//!    left is paid, the first due is cleared first, and where they are of several parties it is asked. Where
+//!    the payer is known, by his account or name, and is neither the buyer of an invoice that is named nor on
+//!    the route of its quote, it is asked. A quote without an invoice is paid in advance, unless the payer is
+//!    known and nobody on its route, or quotes of several buyers are named;
 //! 3. a reversal, by account, other side and opposite amount;
 //! 4. by who paid, known by his account or name, and how much: what is left of one invoice, of several
 //!    together, or of one by several payments, or a part of the only one that can take it. An invoice is
@@ -32,6 +34,7 @@ mod preceding;
 mod papers;
 mod open;
 mod payments;
+mod by_reference;
 mod by_amount;
 
 pub use question::{Undecided, Why};
@@ -68,7 +71,8 @@ pub(crate) fn payments<'m, 'a>(
     by_amount::other_payers(&mut matching, loaded, contradicted)?;
     by_amount::reversals(&mut matching)?;
     by_amount::by_amount(&mut matching, loaded)?;
-    matching.hold_rates()?;
+    // One payment's after the other's.
+    matching.allocations.sort_unstable();
     matching.open = matching.open.without_numbers();
     Ok(matching)
 }

@@ -5,17 +5,13 @@ use std::sync::Arc;
 
 use evenfare_engine::money::{Currency, Exact, Overflow};
 
-use super::numbers::Numbers;
-use super::open::{Named, Open, OpenItems};
+use super::open::{Open, OpenItems};
 use super::question::{Undecided, Why};
-use super::written::deal_of;
 use crate::difference::{Document, Paper};
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
 use crate::rates::Rates;
-use crate::reference::Words;
 use crate::terms::{Decision, Part, PaymentId, Terms};
-use crate::threads::Threads;
 
 /// A part of a payment that clears a part of an invoice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -45,39 +41,14 @@ pub(crate) enum State {
     Unknown,
 }
 
-/// A payment in another currency than its invoice whose rate is too far from the reference rate.
-pub(crate) struct OffRate {
-    pub(crate) payment: u32,
-    pub(crate) open: u32,
-    /// What came in less what it is at the reference rate, in the account's currency.
-    pub(crate) minor: i64,
-}
-
-/// What a payment names.
-struct Names {
-    payment: u32,
-    first: Named,
-    /// How many invoices.
-    invoices: usize,
-    /// Is one of them not of who paid?
-    is_contradicted: bool,
-}
-
-/// What payments name, and the invoices of each, one payment's after the other's.
-struct Read {
-    payments: Vec<Names>,
-    invoices: Vec<u32>,
-}
-
 /// Payments as they are matched, one stage after the other.
 pub(crate) struct Matching<'m, 'a> {
     pub(crate) payments: &'m [Received<'a>],
     pub(crate) open: OpenItems<'a>,
     pub(crate) states: Vec<State>,
     pub(crate) allocations: Vec<Allocation>,
-    pub(crate) off_rate: Vec<OffRate>,
     pub(crate) undecided: Vec<Undecided>,
-    rates: &'m Rates,
+    pub(crate) rates: &'m Rates,
     terms: &'m Terms,
 }
 
@@ -93,7 +64,6 @@ impl<'m, 'a> Matching<'m, 'a> {
             open,
             states: vec![State::New; loaded.payments.len()],
             allocations: Vec::with_capacity(loaded.payments.len()),
-            off_rate: Vec::new(),
             undecided: Vec::new(),
             rates,
             terms,
@@ -163,94 +133,8 @@ impl<'m, 'a> Matching<'m, 'a> {
         }
     }
 
-    /// Matches what names an invoice of ours or a quote. What payments name is read at once by all threads; what
-    /// they clear, one after the other. What names an invoice that is not of who paid is left for later: the
-    /// payments, each with the invoices it names.
-    pub(crate) fn by_reference(
-        &mut self,
-        loaded: &Loaded<'_>,
-        deals: &Numbers,
-        threads: Threads,
-    ) -> Result<Vec<(u32, Vec<u32>)>, Unreconciled> {
-        let mut contradicted = Vec::new();
-        for read in threads.parts(&self.new_ones(), |part| self.read(part, loaded, deals)) {
-            let mut left = read.invoices.as_slice();
-            for one in &read.payments {
-                let (own, rest) = left.split_at_checked(one.invoices).unwrap_or_default();
-                left = rest;
-                match (own, one.first) {
-                    ([], Named::Deal(deal)) => self.set(one.payment, State::InAdvance(deal)),
-                    _ if one.is_contradicted => contradicted.push((one.payment, own.to_vec())),
-                    _ => self.settle(one.payment, own)?,
-                }
-            }
-        }
-        Ok(contradicted)
-    }
-
-    /// What each of these payments names, where it names anything.
-    fn read(&self, payments: &[u32], loaded: &Loaded<'_>, deals: &Numbers) -> Read {
-        let mut read = Read { payments: Vec::with_capacity(payments.len()), invoices: Vec::new() };
-        let mut words = Words::default();
-        let mut named = Vec::new();
-        for &place in payments {
-            let Some(received) = self.payment(place) else { continue };
-            let payment = received.payment;
-            named.clear();
-            let structured = payment.structured.iter().map(AsRef::as_ref);
-            for text in structured.chain(payment.end_to_end.as_deref()).chain([&*payment.remittance]) {
-                self.open.named(text, deals, &mut words, &mut named);
-            }
-            named.sort_unstable();
-            named.dedup();
-            let Some(&first) = named.first() else { continue };
-            let before = read.invoices.len();
-            self.invoices(&named, &mut read.invoices);
-            let own = read.invoices.get(before..).unwrap_or_default();
-            let (invoices, is_contradicted) = (own.len(), self.contradicts(loaded, received, own));
-            read.payments.push(Names { payment: place, first, invoices, is_contradicted });
-        }
-        read
-    }
-
-    /// Is the payer known, and none of those that one of the invoices is of: neither its buyer nor anybody on the
-    /// route of its quote?
-    fn contradicts(&self, loaded: &Loaded<'_>, received: &Received<'_>, invoices: &[u32]) -> bool {
-        let mut others = invoices.iter().filter_map(|place| self.open.get(*place)).peekable();
-        if others.peek().is_none() {
-            return false;
-        }
-        let Some(payer) = loaded.firms.of_payer(received.payment) else { return false };
-        others.any(|open| {
-            let mut sales = open.deal.and_then(|deal| deal_of(&loaded.deals, deal)).into_iter();
-            let mut sales = sales.by_ref().flat_map(|deal| &deal.sales);
-            open.party != *payer && !sales.any(|sale| sale.buyer.id == *payer)
-        })
-    }
-
-    /// The invoices that are named, and those of quotes that are named without one of their invoices; the
-    /// first due first.
-    fn invoices(&self, named: &[Named], into: &mut Vec<u32>) {
-        let before = into.len();
-        for one in named {
-            match one {
-                Named::Invoice(place) => into.push(*place),
-                Named::Deal(deal) => {
-                    let has =
-                        |place: &u32| self.open.get(*place).is_some_and(|open| open.deal == Some(*deal));
-                    if !into.iter().skip(before).any(has) {
-                        into.extend(self.open.of_deal(*deal));
-                    }
-                }
-            }
-        }
-        let due = |place: &u32| self.open.get(*place).map(|open| (open.due, &*open.invoice.number));
-        let own = into.get_mut(before..).unwrap_or_default();
-        own.sort_unstable_by(|a, b| due(a).cmp(&due(b)));
-    }
-
     /// Clears invoices that a payment names. Where it is not what is left of all of them, the first due is
-    /// cleared first, and the last takes what is over.
+    /// cleared first, and the last takes what is over. Whose of several parties that would be is asked.
     pub(crate) fn settle(&mut self, payment: u32, invoices: &[u32]) -> Result<(), Unreconciled> {
         let Some(first) = self.currency_of(invoices) else {
             return match invoices {
@@ -258,11 +142,38 @@ impl<'m, 'a> Matching<'m, 'a> {
                 _ => self.ask(payment, Why::SeveralCurrencies, &[invoices.to_vec()]),
             };
         };
-        for (place, part) in self.parts(payment, invoices, first)? {
+        let parts = self.parts(payment, invoices, first)?;
+        let by_party = self.by_party(invoices);
+        if by_party.len() > 1 && !self.is_whole(invoices, &parts) {
+            let readings: Vec<Vec<u32>> = by_party.into_iter().chain([invoices.to_vec()]).collect();
+            return self.ask(payment, Why::EquallyGood, &readings);
+        }
+        for (place, part) in parts {
             self.allocate(payment, place, part)?;
         }
         self.set(payment, State::Allocated);
         Ok(())
+    }
+
+    /// The invoices of each party, in the order of the first of each.
+    fn by_party(&self, invoices: &[u32]) -> Vec<Vec<u32>> {
+        let party = |place: &u32| self.open.get(*place).map(|open| &open.party);
+        let mut by_party: Vec<Vec<u32>> = Vec::new();
+        for place in invoices {
+            match by_party.iter_mut().find(|own| own.first().and_then(party) == party(place)) {
+                Some(own) => own.push(*place),
+                None => by_party.push(vec![*place]),
+            }
+        }
+        by_party
+    }
+
+    /// Do these parts take all that is left of the invoices, or give back all that was paid?
+    fn is_whole(&self, invoices: &[u32], parts: &[(u32, i64)]) -> bool {
+        let part = |place: u32| parts.iter().filter(|(of, _)| *of == place).map(|(_, minor)| *minor).sum();
+        let left = |place: &u32| part(*place) == self.rest(*place);
+        let paid = |place: &u32| self.open.get(*place).map(|open| open.paid.saturating_neg());
+        invoices.iter().all(left) || invoices.iter().all(|place| paid(place) == Some(part(*place)))
     }
 
     /// The currency that all of these invoices are of.
@@ -323,7 +234,8 @@ impl<'m, 'a> Matching<'m, 'a> {
         Ok(if self.within_rate(apart, left)? { left } else { converted })
     }
 
-    fn within_rate(&self, apart: i64, whole: i64) -> Result<bool, Overflow> {
+    /// Is what two amounts are apart no more than the terms allow of the whole?
+    pub(crate) fn within_rate(&self, apart: i64, whole: i64) -> Result<bool, Overflow> {
         let most = Exact::from_minor(whole.saturating_abs()).percent(self.terms.currency_percent)?;
         Ok(Exact::from_minor(apart.saturating_abs()).compare(most)?.is_le())
     }
@@ -334,31 +246,6 @@ impl<'m, 'a> Matching<'m, 'a> {
         item.paid = item.paid.checked_add(minor).ok_or(Overflow)?;
         self.allocations.push(Allocation { payment, open, minor });
         self.set(payment, State::Allocated);
-        Ok(())
-    }
-
-    /// Notes payments that were converted at a rate too far from the reference rate of their day.
-    pub(crate) fn hold_rates(&mut self) -> Result<(), Unreconciled> {
-        self.allocations.sort_unstable();
-        let mut off = Vec::new();
-        for of_payment in self.allocations.chunk_by(|a, b| a.payment == b.payment) {
-            let Some(first) = of_payment.first() else { continue };
-            let (Some(received), Some(open)) = (self.payment(first.payment), self.open.get(first.open))
-            else {
-                continue;
-            };
-            let (own, currency) = (received.currency(), open.currency());
-            if own == currency {
-                continue;
-            }
-            let minor = of_payment.iter().fold(0_i64, |sum, part| sum.saturating_add(part.minor));
-            let expected = self.rates.converted(minor, currency, own, received.booked)?;
-            let apart = received.cleared().checked_sub(expected).ok_or(Overflow)?;
-            if !self.within_rate(apart, expected)? {
-                off.push(OffRate { payment: first.payment, open: first.open, minor: apart });
-            }
-        }
-        self.off_rate = off;
         Ok(())
     }
 

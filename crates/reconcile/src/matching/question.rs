@@ -18,7 +18,7 @@ pub enum Why {
     PartOfSeveral,
     /// It names invoices of several currencies.
     SeveralCurrencies,
-    /// It names an invoice of another party than the one that paid.
+    /// It names an invoice, or a quote before there is one, of another party than the one that paid.
     OtherPayer,
 }
 

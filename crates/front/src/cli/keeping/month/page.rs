@@ -221,7 +221,7 @@ const fn asked(question: &Undecided) -> &'static str {
         Why::TooMany => "too many invoices are open to try all their combinations",
         Why::PartOfSeveral => "a part of one of several invoices",
         Why::SeveralCurrencies => "it names invoices of several currencies",
-        Why::OtherPayer => "it names an invoice of another party than the one that paid",
+        Why::OtherPayer => "it names an invoice or a quote of another party than the one that paid",
     }
 }
 

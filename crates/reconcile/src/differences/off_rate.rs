@@ -1,0 +1,74 @@
+//! Payments in another currency than what they clear, held against the reference rate of their day.
+
+use std::collections::BTreeMap;
+
+use evenfare_engine::money::{Currency, Overflow, Ties, split};
+
+use crate::error::Unreconciled;
+use crate::loaded::Received;
+use crate::matching::{Allocation, Matching, Open};
+
+/// What a payment lost or gained on one invoice, by a rate too far from the reference rate.
+pub(super) struct OffRate {
+    pub(super) payment: u32,
+    pub(super) open: u32,
+    /// What came in for the invoice less what that is at the reference rate, in the account's currency.
+    pub(super) minor: i64,
+}
+
+/// Finds the payments that were converted at a rate too far from the reference rate of their day.
+pub(super) fn off_rate(matching: &Matching<'_, '_>) -> Result<Vec<OffRate>, Unreconciled> {
+    let mut off = Vec::new();
+    for parts in matching.allocations.chunk_by(|a, b| a.payment == b.payment) {
+        if let Some(received) = parts.first().and_then(|part| matching.payment(part.payment)) {
+            of_payment(matching, received, parts, &mut off)?;
+        }
+    }
+    Ok(off)
+}
+
+/// What a payment clears in its own currency it clears to the letter, so what is over came in for the rest. A
+/// payment has one rate for all that: what it is off by is shared out by what each invoice is worth, and
+/// does not depend on the order of invoices.
+fn of_payment(
+    matching: &Matching<'_, '_>,
+    received: &Received<'_>,
+    parts: &[Allocation],
+    into: &mut Vec<OffRate>,
+) -> Result<(), Unreconciled> {
+    let own = received.currency();
+    let currency = |part: &Allocation| matching.open.get(part.open).map(Open::currency);
+    if parts.iter().all(|part| currency(part) == Some(own)) {
+        return Ok(());
+    }
+    let in_own = |minor, from| matching.rates.converted(minor, from, own, received.booked);
+    let mut by_currency: BTreeMap<Currency, i64> = BTreeMap::new();
+    let (mut invoices, mut weights) = (Vec::new(), Vec::new());
+    for part in parts {
+        let Some(currency) = currency(part) else { continue };
+        let sum = by_currency.entry(currency).or_default();
+        *sum = sum.checked_add(part.minor).ok_or(Overflow)?;
+        if currency != own {
+            invoices.push(part.open);
+            weights.push(in_own(part.minor, currency)?.saturating_abs().max(1));
+        }
+    }
+    let mut apart = received.cleared();
+    let mut whole = 0_i64;
+    for (currency, minor) in by_currency {
+        let expected = in_own(minor, currency)?;
+        apart = apart.checked_sub(expected).ok_or(Overflow)?;
+        if currency != own {
+            whole = whole.checked_add(expected.saturating_abs()).ok_or(Overflow)?;
+        }
+    }
+    if matching.within_rate(apart, whole)? {
+        return Ok(());
+    }
+    // Every weight is above nothing, so there is one.
+    let shares = split(apart, &weights, Ties::First).map_err(|_| Overflow)?;
+    let payment = parts.first().map_or(0, |part| part.payment);
+    let told = invoices.into_iter().zip(shares).filter(|(_, minor)| *minor != 0);
+    into.extend(told.map(|(open, minor)| OffRate { payment, open, minor }));
+    Ok(())
+}
