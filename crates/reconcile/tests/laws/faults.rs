@@ -109,6 +109,10 @@ impl Month {
 
     fn quote(&mut self, plan: &Plan, number: usize, faults: &[Fault]) {
         let mut of = agreed(plan, number);
+        // What comes from abroad is in dollars, in pounds, or in yen, which have no decimals.
+        if plan.in_dollars {
+            of.currency = currency(["USD", "GBP", "JPY"][number % 3]);
+        }
         if faults.contains(&Fault::InvoiceReversed) {
             of.reversed = Some(of.invoice_by);
         }

@@ -408,7 +408,12 @@ pub fn empty() -> Inputs {
         bonuses: vec![tier(100_000, "1.5"), tier(500_000, "2.25")],
     });
     inputs.partners = inputs.terms.reporting.keys().cloned().collect();
-    // European Central Bank, euro foreign exchange reference rates of 30 October 2026, dated back.
-    inputs.rates = Rates::new([rate("USD", "1.1172"), rate("GBP", "0.8338"), rate("CHF", "0.9194")]);
+    // European Central Bank, euro foreign exchange reference rates of 30 October 2026, dated back; but for the yen's.
+    inputs.rates = Rates::new([
+        rate("USD", "1.1172"),
+        rate("GBP", "0.8338"),
+        rate("CHF", "0.9194"),
+        rate("JPY", "181.35"),
+    ]);
     inputs
 }
