@@ -140,7 +140,7 @@ fn sixty_lines_fill_three_pages_with_a_head_wherever_they_stand() {
         Block::Table { columns, groups, .. } if sheet_rows(groups) == 60 => Some((columns, groups)),
         _ => None,
     });
-    let (columns, groups) = prices.expect("a table of sixty lines");
+    let Some((columns, groups)) = prices else { panic!("no table of sixty lines") };
     // What no other table says as well.
     let lines = groups.iter().flat_map(|group| &group.rows).map(|row| row.cells[0].as_str());
     let is_once = |line: &&str| runs.iter().filter(|run| run.text == **line).count() == 1;
