@@ -118,6 +118,7 @@ pub fn check_rows_stand_together(name: &str, sheet: &Sheet, document: &PagedDocu
     }
 }
 
-fn sheet_rows(groups: &[Rows]) -> usize {
+/// How many rows a table has.
+pub fn sheet_rows(groups: &[Rows]) -> usize {
     groups.iter().map(|group| group.rows.len()).sum()
 }
