@@ -10,9 +10,10 @@ fn the_published_examples_and_the_demos_are_read() {
     use InvoiceKind::{CreditNote, Invoice};
     // Totals: CEN/TC 434, examples of EN 16931 in UBL; rate, base and tax of each group.
     type Groups = &'static [(&'static str, i64, i64)];
+    type Expected = (&'static str, Option<Vec<u8>>, InvoiceKind, i64, Groups);
     let published = |name: &str| standard(&format!("en16931/examples/ubl-tc434-{name}.xml"));
     let demo = Some(of_the_demo("invoices/2026-10-zakwasek.xml"));
-    let expect: [(&str, Option<Vec<u8>>, InvoiceKind, i64, Groups); 5] = [
+    let expect: [Expected; 5] = [
         ("example1", published("example1"), Invoice, 25_033, &[("6", 18_323, 1_099), ("21", 4_637, 974)]),
         ("example2", published("example2"), Invoice, 0, &[("25", 146_050, 36_513)]),
         ("example8", published("example8"), Invoice, 109_978, &[("21", 90_891, 19_087)]),
