@@ -105,10 +105,13 @@ pub fn check_rows_stand_together(name: &str, sheet: &Sheet, document: &PagedDocu
         for of_group in pages.iter().filter(|of_group| of_group.len() > 2) {
             assert_eq!(of_group[0], of_group[1], "{name}: a first row stands alone, {pages:?}");
         }
+        // Lines to write on have no words, and stand with what is written there.
+        let has_words = |row: &Row| row.cells.iter().any(|cell| !cell.is_empty());
+        let last_row = groups.last().filter(|group| group.rows.len() > 3).and_then(|group| group.rows.last());
         if let [.., before, last] = all[..]
             && rows > 3
             && totals.is_empty()
-            && groups.last().is_some_and(|group| group.rows.len() > 3)
+            && last_row.is_some_and(has_words)
         {
             assert_eq!(before, last, "{name}: a last row stands alone, {pages:?}");
         }
