@@ -1,6 +1,6 @@
 //! Papers that are told in two ways, each counted once: a partner's invoice is a row of his list as well.
 
-use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Net, Overflow};
@@ -8,7 +8,7 @@ use evenfare_engine::money::{Currency, Net, Overflow};
 use crate::error::Unreconciled;
 use crate::input::{Charge, Invoice, Place, Slip};
 use crate::loaded::{Loaded, Retold, Tellings};
-use crate::matching::{Numbers, signed};
+use crate::matching::{Decided, Numbers, Written, decided};
 use crate::reference::{Words, normal};
 use crate::terms::Decision;
 
@@ -25,11 +25,7 @@ pub(crate) fn told_once(
     numbers: &Numbers,
     decisions: &[Decision],
 ) -> Result<(), Unreconciled> {
-    let decided = decisions.iter().filter_map(|decision| match decision {
-        Decision::Invoice { seller, number, .. } => Some((&**seller, &**number)),
-        Decision::Payment { .. } => None,
-    });
-    let (decided, words) = (decided.collect(), Words::default());
+    let (decided, words) = (decided(decisions), Words::default());
     let mut tellers = Tellers { numbers, decided, words, slips: Vec::new() };
     let mut retold = Vec::new();
     for (firm, tellings) in of_firms(loaded) {
@@ -113,8 +109,8 @@ fn papers<'a>(ways: &[Told<'_, 'a>]) -> Vec<Paper<'a>> {
 
 struct Tellers<'n> {
     numbers: &'n Numbers,
-    /// Papers of which a person decided what they are for, by seller and number.
-    decided: HashSet<(&'n str, &'n str)>,
+    /// What a person decided of papers.
+    decided: Decided<'n>,
     words: Words,
     slips: Vec<Slip>,
 }
@@ -136,8 +132,8 @@ impl Tellers<'_> {
         let mut counts = Tellings { invoices: vec![*invoice], rows: Vec::new() };
         let mut again = Tellings { invoices: others.to_vec(), rows: Vec::new() };
         let quotes = self.quotes(&rows);
-        let own = self.quote_of(invoice).filter(|_| !self.decided.contains(&(firm, &*invoice.number)));
-        let agrees = says_of(&rows)? == Some(says(invoice)?)
+        let own = self.quote_of(invoice).filter(|_| !self.decided.contains_key(&(firm, &*invoice.number)));
+        let agrees = says_of(&rows)? == Some(says(invoice))
             && own.is_none_or(|own| quotes.iter().any(|quote| quote.is_none_or(|quote| quote == own)));
         if !rows.is_empty() && !agrees {
             if !paper.is_spelled_in_two_ways {
@@ -168,9 +164,9 @@ impl Tellers<'_> {
 /// What a paper charges and when: the day, the currency, before VAT and with it.
 type Says = (NaiveDate, Currency, i64, i64);
 
-fn says(invoice: &Invoice) -> Result<Says, Overflow> {
-    let (net, gross) = (signed(invoice, invoice.net_minor), signed(invoice, invoice.gross_minor));
-    Ok((invoice.issued, invoice.currency, net, gross))
+fn says(invoice: &Invoice) -> Says {
+    let paper = Written::Invoice(invoice);
+    (paper.issued(), paper.currency(), paper.net(), paper.gross())
 }
 
 /// What rows say together; nothing where they are of several days or currencies.
@@ -192,7 +188,7 @@ fn says_of(rows: &[&Charge]) -> Result<Option<Says>, Overflow> {
 
 /// That a list says something else of an invoice, and where.
 fn contradiction(invoice: &Invoice, rows: &[&Charge]) -> Result<Slip, Overflow> {
-    let (issued, currency, net, gross) = says(invoice)?;
+    let (issued, currency, net, gross) = says(invoice);
     let mut told =
         vec![format!("here {}", written(issued, currency, [net, gross], invoice.quote.as_deref())?)];
     for row in rows {

@@ -28,10 +28,7 @@ struct Bonus {
 
 /// Posts the bonuses of each month that is over, by partner, on its last day.
 pub(crate) fn post(journal: &mut Journal, terms: &Terms) -> Result<(), Overflow> {
-    let mut tiers: BTreeMap<(&Arc<str>, i32), Vec<&BonusTier>> = BTreeMap::new();
-    for tier in &terms.bonuses {
-        tiers.entry((&tier.partner, tier.year)).or_default().push(tier);
-    }
+    let tiers = tiers(terms);
     if tiers.is_empty() {
         return Ok(());
     }
@@ -121,6 +118,15 @@ fn paid_out(journal: &mut Journal, bonuses: &[Bonus], terms: &Terms) -> Result<(
 /// Is it for nothing that is known, in the currency in which bonuses are owed?
 fn is_for_nothing(posting: &Posting, terms: &Terms) -> bool {
     posting.role == Role::Unapplied && posting.currency == terms.currency
+}
+
+/// The steps of each partner and year.
+pub(crate) fn tiers(terms: &Terms) -> BTreeMap<(&Arc<str>, i32), Vec<&BonusTier>> {
+    let mut tiers: BTreeMap<(&Arc<str>, i32), Vec<&BonusTier>> = BTreeMap::new();
+    for tier in &terms.bonuses {
+        tiers.entry((&tier.partner, tier.year)).or_default().push(tier);
+    }
+    tiers
 }
 
 /// The percentage of the step that a turnover has reached.

@@ -58,11 +58,7 @@ pub(crate) fn others(
         terms,
     };
     let other_sides = transit::other_sides(matching, rates, terms)?;
-    let mut left = matching.allocations.as_slice();
-    for (place, (received, state)) in (0_u32..).zip(matching.payments.iter().zip(&matching.states)) {
-        let own = left.iter().take_while(|part| part.payment <= place).count();
-        let (parts, rest) = left.split_at_checked(own).unwrap_or_default();
-        left = rest;
+    for (place, received, state, parts) in matching.with_parts() {
         books.payment(loaded, matching, received, state, parts, other_sides.get(&place))?;
     }
     for kept in &loaded.kept_back {
@@ -75,9 +71,8 @@ pub(crate) fn others(
     }
     for bill in &loaded.courier_bills {
         let base = rates.converted(bill.net_minor, bill.currency, terms.currency, bill.carried)?;
-        let document = format!("{}/{}", bill.bill, bill.consignment);
         let party = Some(bill.courier.as_ref().into());
-        let source = Source { event: Event::CourierBill, document: document.into(), party };
+        let source = Source { event: Event::CourierBill, document: bill.name(), party };
         let cost = Posting {
             role: Role::CourierCost,
             currency: bill.currency,

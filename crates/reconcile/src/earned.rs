@@ -61,10 +61,7 @@ struct Moved {
 /// The bonus of each partner and year that one is agreed for: of each month of the year that is over, and of later months
 /// in which something of it is posted. Partner by partner, year by year, in the order of months.
 pub(crate) fn earned(journal: &Journal, terms: &Terms) -> Result<Vec<Earned>, Overflow> {
-    let mut tiers: BTreeMap<(&Arc<str>, i32), Vec<&BonusTier>> = BTreeMap::new();
-    for tier in &terms.bonuses {
-        tiers.entry((&tier.partner, tier.year)).or_default().push(tier);
-    }
+    let tiers = bonus::tiers(terms);
     let (false, Some(first)) = (tiers.is_empty(), journal.first_month()) else { return Ok(Vec::new()) };
     let mut moved: BTreeMap<(&Arc<str>, i32), BTreeMap<Month, Moved>> = BTreeMap::new();
     for (one, postings) in journal.transactions() {

@@ -85,6 +85,14 @@ pub struct Transaction {
     postings: Range<u32>,
 }
 
+impl Transaction {
+    /// Where its postings stand in the journal.
+    fn places(&self) -> Range<usize> {
+        let bound = |place: u32| usize::try_from(place).unwrap_or(usize::MAX);
+        bound(self.postings.start)..bound(self.postings.end)
+    }
+}
+
 /// The transactions, in the order of the days they count for and of their sources.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Journal {
@@ -139,10 +147,8 @@ impl Journal {
 
     /// Moves postings to the accounts that are said of them; amounts stay.
     pub(crate) fn move_postings(&mut self, to: impl Fn(&Transaction, &Posting) -> Option<Role>) {
-        let bound = |place: u32| usize::try_from(place).unwrap_or(usize::MAX);
         for one in &self.transactions {
-            let own = self.postings.get_mut(bound(one.postings.start)..bound(one.postings.end));
-            for posting in own.unwrap_or_default() {
+            for posting in self.postings.get_mut(one.places()).unwrap_or_default() {
                 posting.role = to(one, posting).unwrap_or(posting.role);
             }
         }
@@ -185,8 +191,7 @@ impl Journal {
     }
 
     fn postings_of(&self, one: &Transaction) -> &[Posting] {
-        let bound = |place: u32| usize::try_from(place).unwrap_or(usize::MAX);
-        self.postings.get(bound(one.postings.start)..bound(one.postings.end)).unwrap_or_default()
+        self.postings.get(one.places()).unwrap_or_default()
     }
 
     /// The sum of each account in the books' currency, in the order of [`Role::ALL`].

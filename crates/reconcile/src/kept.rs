@@ -11,12 +11,10 @@ use evenfare_engine::money::{Currency, Net};
 use crate::agreed::Agreed;
 use crate::difference::Paper;
 use crate::firm::WORKSHOP;
-use crate::input::{
-    AccountingVat, Charge, CourierBill, Invoice, InvoiceKind, InvoiceVat, Leg, Trader, WorkDone,
-};
+use crate::input::{AccountingVat, Charge, CourierBill, Invoice, InvoiceVat, Leg, Trader, WorkDone};
 use crate::journal::Event;
 use crate::loaded::Received;
-use crate::matching::signed;
+use crate::matching::{Written, signed};
 
 /// A paper, as far as a closing keeps it: a sale of a quote, an invoice or credit note, a line of what a partner
 /// charged, a payment, a consignment on a courier's bill, or work that was done on site.
@@ -151,10 +149,6 @@ impl KeptPaper {
     }
 
     pub(crate) fn of_invoice(invoice: &Invoice, is_ours: bool) -> Self {
-        let paper = match invoice.kind {
-            InvoiceKind::Invoice => Paper::Invoice,
-            InvoiceKind::CreditNote => Paper::CreditNote,
-        };
         let currency = invoice.currency;
         let maybe = |detail, text: &Option<Box<str>>| text.clone().map(|text| (detail, text));
         let mut details = vec![(Detail::Buyer, trader(&invoice.buyer))];
@@ -167,7 +161,7 @@ impl KeptPaper {
         details.push((Detail::Payable, amount(invoice.payable_minor, currency)));
         details.extend(maybe(Detail::Reference, &invoice.payment_reference));
         Self {
-            paper,
+            paper: Written::Invoice(invoice).paper(),
             seller: if is_ours { WORKSHOP.into() } else { Arc::clone(invoice.seller.key()) },
             number: invoice.number.clone(),
             quote: None,
@@ -237,7 +231,7 @@ impl KeptPaper {
         Self {
             paper: Paper::CourierBill,
             seller: bill.courier.as_ref().into(),
-            number: format!("{}/{}", bill.bill, bill.consignment).into(),
+            number: bill.name(),
             quote: None,
             day: bill.carried,
             said: Some(Said {

@@ -7,9 +7,9 @@ use chrono::NaiveDate;
 
 use crate::changed::How;
 use crate::difference::{Document, Paper, Reason};
-use crate::input::{Invoice, InvoiceKind, Place};
+use crate::input::Place;
 use crate::loaded::Loaded;
-use crate::matching::{Matching, deal_of, payment_document};
+use crate::matching::{Matching, Written, deal_of, payment_document};
 use crate::month::Month;
 use crate::period::{Found, Settled};
 use crate::reference::normal;
@@ -79,14 +79,6 @@ fn document(paper: Paper, number: &str, place: &Place) -> Document {
     Document { paper, number: number.into(), place: Some(place.clone()) }
 }
 
-fn of_invoice(invoice: &Invoice) -> Document {
-    let paper = match invoice.kind {
-        InvoiceKind::Invoice => Paper::Invoice,
-        InvoiceKind::CreditNote => Paper::CreditNote,
-    };
-    document(paper, &invoice.number, &invoice.place)
-}
-
 /// Differences that are none any more, each with the papers that settled it: those of open days and those that are not
 /// what they were, as far as they bear on its quote or its papers; else the decisions about its papers.
 pub(crate) fn settled(
@@ -142,11 +134,7 @@ fn evidence(
     }
     let asked: HashSet<&str> =
         gone.iter().flat_map(|found| &found.difference.documents).map(|one| &*one.number).collect();
-    let mut left = matching.allocations.as_slice();
-    for (place, received) in (0_u32..).zip(matching.payments) {
-        let own = left.iter().take_while(|part| part.payment <= place).count();
-        let (parts, rest) = left.split_at_checked(own).unwrap_or_default();
-        left = rest;
+    for (_, received, _, parts) in matching.with_parts() {
         let name = received.name();
         let is_recent = received.booked >= begins || payments.contains(&*name);
         for item in parts.iter().filter_map(|part| matching.open.get(part.open)) {
@@ -157,7 +145,7 @@ fn evidence(
             }
             // What the payment is for was not there yet.
             if asked.contains(&*name) && (invoice.issued >= begins || invoices.contains(&*invoice.number)) {
-                evidence.bears(invoice.issued, of_invoice(invoice), None, [&*name]);
+                evidence.bears(invoice.issued, Written::Invoice(invoice).document(), None, [&*name]);
             }
         }
     }
@@ -165,22 +153,21 @@ fn evidence(
         let quote = item.deal.and_then(|deal| deal_of(&loaded.deals, deal)).map(|deal| &*deal.number);
         evidence.bears(
             item.invoice.issued,
-            of_invoice(item.invoice),
+            Written::Invoice(item.invoice).document(),
             quote,
             item.invoice.preceding.as_deref(),
         );
     }
     for invoice in loaded.invoices.iter().filter(|invoice| invoice.issued >= begins) {
         let (quote, preceding) = (invoice.quote.as_deref(), invoice.preceding.as_deref());
-        evidence.bears(invoice.issued, of_invoice(invoice), quote, preceding);
+        evidence.bears(invoice.issued, Written::Invoice(invoice).document(), quote, preceding);
     }
     for charge in loaded.charges.iter().filter(|charge| charge.issued >= begins) {
         let paper = document(Paper::Invoice, &charge.invoice, &charge.place);
         evidence.bears(charge.issued, paper, [&*charge.quote], None);
     }
     for bill in loaded.courier_bills.iter().filter(|bill| bill.carried >= begins) {
-        let number = format!("{}/{}", bill.bill, bill.consignment);
-        let paper = document(Paper::CourierBill, &number, &bill.place);
+        let paper = document(Paper::CourierBill, &bill.name(), &bill.place);
         evidence.bears(bill.carried, paper, [&*bill.quote], None);
     }
     for deal in &loaded.deals {

@@ -74,6 +74,27 @@ fn a_loss_on_invoices_of_two_currencies_is_told_in_any_order() {
     }
 }
 
+/// 100 USD are 89.51 EUR. Minor units of several currencies were added up, and went by the rate of the first.
+#[test]
+fn a_decision_over_two_currencies_is_held_against_the_rate_of_each() {
+    for dollars in [0, 1] {
+        let mut sales = [(1_000_000, "EUR"); 2];
+        sales[dollars] = (10_000, "USD");
+        let told = |euro| {
+            let decided = decided(&sales, euro);
+            assert_eq!(decided.undecided, []);
+            assert_eq!(decided.journal.balances().unwrap().iter().map(|(_, sum)| sum).sum::<i128>(), 0);
+            assert_eq!(balance(&decided, Role::Receivable), 0, "both are cleared");
+            reasons(&decided)
+        };
+        assert_eq!(told(1_008_951), []);
+        // 1 % of what is in dollars may be the bank's: 0.89 EUR.
+        assert_eq!(told(1_008_951 + 89), []);
+        assert_eq!(told(1_008_951 - 90), [("currency", -90)]);
+        assert_eq!(told(1_000_001), [("currency", 1 - 8_951)]);
+    }
+}
+
 #[test]
 fn what_a_payment_lost_is_told_of_each_invoice() {
     let told = reasons(&decided(&[(91_940, "CHF"), (111_720, "USD"), (5_000, "EUR")], 175_000));

@@ -19,10 +19,8 @@ pub(super) struct OffRate {
 /// Finds the payments that were converted at a rate too far from the reference rate of their day.
 pub(super) fn off_rate(matching: &Matching<'_, '_>) -> Result<Vec<OffRate>, Unreconciled> {
     let mut off = Vec::new();
-    for parts in matching.allocations.chunk_by(|a, b| a.payment == b.payment) {
-        if let Some(received) = parts.first().and_then(|part| matching.payment(part.payment)) {
-            of_payment(matching, received, parts, &mut off)?;
-        }
+    for (payment, received, _, parts) in matching.with_parts() {
+        of_payment(matching, (payment, received), parts, &mut off)?;
     }
     Ok(off)
 }
@@ -32,7 +30,7 @@ pub(super) fn off_rate(matching: &Matching<'_, '_>) -> Result<Vec<OffRate>, Unre
 /// does not depend on the order of invoices.
 fn of_payment(
     matching: &Matching<'_, '_>,
-    received: &Received<'_>,
+    (payment, received): (u32, &Received<'_>),
     parts: &[Allocation],
     into: &mut Vec<OffRate>,
 ) -> Result<(), Unreconciled> {
@@ -67,7 +65,6 @@ fn of_payment(
     }
     // Every weight is above nothing, so there is one.
     let shares = split(apart, &weights, Ties::First).map_err(|_| Overflow)?;
-    let payment = parts.first().map_or(0, |part| part.payment);
     let told = invoices.into_iter().zip(shares).filter(|(_, minor)| *minor != 0);
     into.extend(told.map(|(open, minor)| OffRate { payment, open, minor }));
     Ok(())

@@ -6,7 +6,7 @@ use super::off_rate::off_rate;
 use crate::difference::{Difference, Document, Paper, Reason};
 use crate::error::Unreconciled;
 use crate::loaded::Loaded;
-use crate::matching::{Matching, Open, Standing, State, deal_of, payment_document, signed};
+use crate::matching::{Matching, Open, Standing, State, Written, deal_of, payment_document, signed};
 use crate::terms::Terms;
 
 /// Differences of payments.
@@ -83,11 +83,7 @@ pub(crate) fn of_payments(
 
 fn of_open(loaded: &Loaded<'_>, open: &Open<'_>, reason: Reason, amount_minor: i64) -> Difference {
     let quote = open.deal.and_then(|deal| deal_of(&loaded.deals, deal)).map(|deal| deal.number.clone());
-    let invoice = Document {
-        paper: if signed(open.invoice, 1) > 0 { Paper::Invoice } else { Paper::CreditNote },
-        number: open.invoice.number.clone(),
-        place: Some(open.invoice.place.clone()),
-    };
+    let invoice = Written::Invoice(open.invoice).document();
     let of_quote = quote.clone().map(|number| Document { paper: Paper::Quote, number, place: None });
     Difference {
         day: open.due,

@@ -36,3 +36,10 @@ pub struct CourierBill {
     /// What he bills before VAT.
     pub net_minor: i64,
 }
+
+impl CourierBill {
+    /// What the line is known by among those of its courier.
+    pub(crate) fn name(&self) -> Box<str> {
+        format!("{}/{}", self.bill, self.consignment).into()
+    }
+}

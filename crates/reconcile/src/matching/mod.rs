@@ -41,7 +41,7 @@ pub use question::{Undecided, Why};
 
 pub(crate) use numbers::Numbers;
 pub(crate) use open::{Open, OpenItems};
-pub(crate) use papers::{Papers, deal_numbers};
+pub(crate) use papers::{Decided, Papers, deal_numbers, decided};
 pub(crate) use payments::{Allocation, Matching, State, payment_document};
 pub(crate) use written::{OfSale, Standing, Written, deal_of, signed};
 

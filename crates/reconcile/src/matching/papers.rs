@@ -39,12 +39,7 @@ struct Named<'a> {
 }
 
 impl<'a> Named<'a> {
-    fn new(
-        papers: &[Written<'a>],
-        loaded: &Loaded<'a>,
-        numbers: &Numbers,
-        decided: &HashMap<(&str, &str), Option<&str>>,
-    ) -> Self {
+    fn new(papers: &[Written<'a>], loaded: &Loaded<'a>, numbers: &Numbers, decided: &Decided<'_>) -> Self {
         let of_sales = Vec::with_capacity(papers.len());
         let mut sorted = Self { of_sales, left: Left::default() };
         let mut words = Words::default();
@@ -174,8 +169,11 @@ impl<'a> Papers<'a> {
     }
 }
 
-/// Decisions about invoices, by seller and number.
-fn decided<'d>(decisions: &'d [Decision]) -> HashMap<(&'d str, &'d str), Option<&'d str>> {
+/// The quotes that invoices were decided to be for, by seller and number; none of one that is for no quote.
+pub(crate) type Decided<'d> = HashMap<(&'d str, &'d str), Option<&'d str>>;
+
+/// Decisions about invoices.
+pub(crate) fn decided<'d>(decisions: &'d [Decision]) -> Decided<'d> {
     let of_invoice = |decision: &'d Decision| match decision {
         Decision::Invoice { seller, number, quote, .. } => {
             Some(((seller.as_ref(), number.as_ref()), quote.as_deref()))

@@ -143,10 +143,13 @@ impl<'m, 'a> Matching<'m, 'a> {
             };
         };
         let parts = self.parts(payment, invoices, first)?;
-        let by_party = self.by_party(invoices);
-        if by_party.len() > 1 && !self.is_whole(invoices, &parts) {
-            let readings: Vec<Vec<u32>> = by_party.into_iter().chain([invoices.to_vec()]).collect();
-            return self.ask(payment, Why::EquallyGood, &readings);
+        // Most payments are for one invoice.
+        if invoices.len() > 1 && !self.is_whole(invoices, &parts) {
+            let by_party = self.by_party(invoices);
+            if by_party.len() > 1 {
+                let readings: Vec<Vec<u32>> = by_party.into_iter().chain([invoices.to_vec()]).collect();
+                return self.ask(payment, Why::EquallyGood, &readings);
+            }
         }
         for (place, part) in parts {
             self.allocate(payment, place, part)?;
@@ -291,6 +294,18 @@ impl<'m, 'a> Matching<'m, 'a> {
             parts: taken,
         });
         Ok(())
+    }
+
+    /// Every payment, what became of it, and the parts of invoices that it clears. Allocations stand one payment's after
+    /// the other's when all are matched.
+    pub(crate) fn with_parts(&self) -> impl Iterator<Item = (u32, &'m Received<'a>, &State, &[Allocation])> {
+        let mut left = self.allocations.as_slice();
+        (0_u32..).zip(self.payments.iter().zip(&self.states)).map(move |(place, (received, state))| {
+            let own = left.iter().take_while(|part| part.payment <= place).count();
+            let (parts, rest) = left.split_at_checked(own).unwrap_or_default();
+            left = rest;
+            (place, received, state, parts)
+        })
     }
 
     /// Who paid, where that is known.

@@ -81,9 +81,12 @@ impl<'a> Written<'a> {
         }
     }
 
+    pub(crate) fn paper(self) -> Paper {
+        if self.is_credit() { Paper::CreditNote } else { Paper::Invoice }
+    }
+
     pub(crate) fn document(self) -> Document {
-        let paper = if self.is_credit() { Paper::CreditNote } else { Paper::Invoice };
-        Document { paper, number: self.number().into(), place: Some(self.place().clone()) }
+        Document { paper: self.paper(), number: self.number().into(), place: Some(self.place().clone()) }
     }
 }
 
