@@ -9,18 +9,16 @@ use evenfare_engine::category::{Category, Work};
 use evenfare_engine::flag::Flag;
 use evenfare_engine::job::{Alternative, Change, Finding, Job, Returned, Stop, Task, Unit};
 use evenfare_engine::money::{Net, Percent, UnitPrice};
-use evenfare_engine::period::Span;
 use evenfare_engine::problem::{Problem, Severity};
 use evenfare_engine::quote::{Draft, Offer, PlanStep, Quote, Standing};
 use evenfare_engine::tariff::{
-    AgreementRow, Cover, CreditRow, DiscountRow, Edition, EndingDirection, FamilyRow, FindingRow, PartnerRow,
-    Tariff, UnderFloor,
+    Cover, CreditRow, DiscountRow, Edition, EndingDirection, FamilyRow, FindingRow, Tariff, UnderFloor,
 };
 use evenfare_engine::trail::{Rounding, Step};
 use evenfare_engine::view::{Reader, alike, view};
 use evenfare_engine::{Refused, figures, quote, revised};
 
-use crate::worlds::{World, code, day};
+use crate::worlds::{self, World, code};
 
 fn price(text: &str) -> UnitPrice {
     text.parse().unwrap()
@@ -51,26 +49,10 @@ fn charged(minimum: &str) -> (Tariff, Job) {
 
 /// A partner of that country who buys from the last before him, and gets a hundredth of every repair.
 fn partner(tariff: &mut Tariff, job: &mut Job, name: &str, country: &str, vat_id: &str) {
-    let workshop = tariff.workshop.clone();
-    tariff.partners.push(PartnerRow {
-        code: code(name),
-        name: workshop.name,
-        street: workshop.street,
-        postcode: workshop.postcode,
-        city: workshop.city,
-        country: country.parse().unwrap(),
-        vat_id: vat_id.parse().ok().filter(|_| !vat_id.is_empty()),
-        buys_from: job.route.last().map(|stop| stop.partner.clone()),
-        language: None,
-    });
-    let agreement = code(&format!("AG-{name}"));
-    let span = Span { from: day(2026, 1, 1), until: None };
-    tariff.agreements.push(AgreementRow {
-        code: agreement.clone(),
-        partner: code(name),
-        span,
-        under_floor: UnderFloor::Scale,
-    });
+    let agreement = worlds::partner(tariff, name, job.route.last().map(|stop| stop.partner.clone()));
+    let own = tariff.partners.last_mut().unwrap();
+    (own.country, own.vat_id) =
+        (country.parse().unwrap(), vat_id.parse().ok().filter(|_| !vat_id.is_empty()));
     let category = Category::Minimum;
     tariff.discounts.push(DiscountRow { agreement, category, percent: percent("1") });
     job.route.push(Stop { partner: code(name), takes_over: None });

@@ -5,16 +5,14 @@
 use evenfare_engine::category::{Category, Work};
 use evenfare_engine::job::{Job, Stop, Task, Unit};
 use evenfare_engine::money::Net;
-use evenfare_engine::period::Span;
 use evenfare_engine::tariff::{
-    Adds, AgreementRow, CreditRow, Edition, EndingDirection, ExtraRow, PartRow, PartnerRow, RefreshRow,
-    Tariff, Trigger, UnderFloor,
+    Adds, CreditRow, Edition, EndingDirection, ExtraRow, PartRow, RefreshRow, Tariff, Trigger, UnderFloor,
 };
 use evenfare_engine::text::Code;
 use evenfare_engine::view::{Reader, view};
 use evenfare_engine::{Refused, quote};
 
-use crate::worlds::{World, code, day};
+use crate::worlds::{self, World, code, day};
 
 fn priced(tariff: Tariff, job: &Job) -> Result<evenfare_engine::quote::Quote, Refused> {
     quote(job, &Edition::new(tariff).unwrap())
@@ -38,25 +36,7 @@ fn an_ending_never_takes_a_converted_price_below_nothing() {
 }
 
 fn partner(tariff: &mut Tariff, name: &str, above: Option<&str>) {
-    let workshop = tariff.workshop.clone();
-    tariff.partners.push(PartnerRow {
-        code: code(name),
-        name: workshop.name,
-        street: workshop.street,
-        postcode: workshop.postcode,
-        city: workshop.city,
-        country: workshop.country,
-        vat_id: workshop.vat_id,
-        buys_from: above.map(code),
-        language: None,
-    });
-    let agreement = code(&format!("AG-{name}"));
-    tariff.agreements.push(AgreementRow {
-        code: agreement.clone(),
-        partner: code(name),
-        span: Span { from: day(2026, 1, 1), until: None },
-        under_floor: UnderFloor::Scale,
-    });
+    let agreement = worlds::partner(tariff, name, above.map(code));
     let work = if above.is_some() { Work::Removal } else { Work::Refitting };
     tariff.credits.push(CreditRow { agreement, work, amount: "10".parse().unwrap() });
 }

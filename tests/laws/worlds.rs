@@ -18,8 +18,9 @@ use std::fmt;
 
 use chrono::NaiveDate;
 use evenfare_engine::job::{Job, Stop};
+use evenfare_engine::period::Span;
 use evenfare_engine::problem::Problem;
-use evenfare_engine::tariff::{Edition, Tariff};
+use evenfare_engine::tariff::{AgreementRow, Edition, PartnerRow, Tariff, UnderFloor};
 use evenfare_engine::text::Code;
 
 use crate::tape::{Draw, Tape};
@@ -121,6 +122,30 @@ pub fn shuffle<T>(draw: &mut Draw<'_>, list: &mut [T]) {
     for last in (1..list.len()).rev() {
         list.swap(last, draw.below(last as u64 + 1) as usize);
     }
+}
+
+/// One more partner, at home with the workshop, and an agreement with him in which nothing is agreed: its code.
+pub fn partner(tariff: &mut Tariff, name: &str, buys_from: Option<Code>) -> Code {
+    let workshop = tariff.workshop.clone();
+    tariff.partners.push(PartnerRow {
+        code: code(name),
+        name: workshop.name,
+        street: workshop.street,
+        postcode: workshop.postcode,
+        city: workshop.city,
+        country: workshop.country,
+        vat_id: workshop.vat_id,
+        buys_from,
+        language: None,
+    });
+    let agreement = code(&format!("AG-{name}"));
+    tariff.agreements.push(AgreementRow {
+        code: agreement.clone(),
+        partner: code(name),
+        span: Span { from: day(2026, 1, 1), until: None },
+        under_floor: UnderFloor::Scale,
+    });
+    agreement
 }
 
 pub fn code(text: &str) -> Code {
