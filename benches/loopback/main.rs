@@ -113,10 +113,13 @@ fn main() {
         let [server, twins @ ..] = seen.map(load::Seen::median);
         print!("{name:<8}{clients:>8}{:>10.0}{:>8.2}", server.calls_a_second, server.p99_ms);
         for (carrying, twin) in ["bytes", "messages"].into_iter().zip(&twins) {
-            let (ours, theirs) = (server.calls_a_second, twin.calls_a_second);
+            let figures =
+                |seen: &load::Seen| format!("{:.0}/s, p99 {:.1} ms", seen.calls_a_second, seen.p99_ms);
+            let ratio = server.calls_a_second / twin.calls_a_second;
             rows.push(format!(
-                "row|{name}-{clients}-{carrying}|{ours:.0}/s|{theirs:.0}/s|{:.2}",
-                ours / theirs
+                "row|{name}-{clients}-{carrying}|{}|{}|{ratio:.2}",
+                figures(&server),
+                figures(twin)
             ));
         }
         for twin in twins {
