@@ -14,6 +14,7 @@ mod invoices;
 mod documents;
 mod tariffs;
 mod limits;
+mod broad;
 #[cfg(target_os = "linux")]
 mod hostile;
 mod certificates;

@@ -93,6 +93,12 @@ impl Server {
         line.trim().strip_suffix(" kB").unwrap().parse::<usize>().unwrap() / 1_024
     }
 
+    /// How many threads it has.
+    #[cfg(target_os = "linux")]
+    pub fn threads(&self) -> usize {
+        std::fs::read_dir(format!("/proc/{}/task", self.child.id())).unwrap().count()
+    }
+
     /// Ends it as a power cut ends a process.
     pub fn kill(mut self) {
         self.child.kill().unwrap();

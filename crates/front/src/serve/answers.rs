@@ -12,6 +12,9 @@ use crate::kept;
 use crate::wire::answer;
 use crate::wire::{WrittenQuote, pb};
 
+/// Whatever is answered: a kept quote of many units is long.
+pub(super) const LARGEST_ANSWER: usize = 16 << 20;
+
 fn moment(moment: DateTime<Utc>) -> prost_types::Timestamp {
     let nanos = i32::try_from(moment.timestamp_subsec_nanos()).unwrap_or(0);
     prost_types::Timestamp { seconds: moment.timestamp(), nanos }

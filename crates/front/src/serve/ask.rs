@@ -10,9 +10,10 @@ use evenfare_store::digest::Digest;
 use evenfare_store::number::{Number, Series};
 use evenfare_store::{Filter, InvoiceFilter, Sight};
 
+use super::breadth::job;
 use super::refusal::{FIELD, Refusal, below};
 use crate::editions::problem;
-use crate::wire::job::{job, taken_over};
+use crate::wire::job::taken_over;
 use crate::wire::message::Message;
 use crate::wire::mistakes::{Mistakes, Objection};
 use crate::wire::pb;

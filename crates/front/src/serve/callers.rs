@@ -44,12 +44,23 @@ impl Callers {
     /// Takes what the store has now. Who is still there keeps his count of calls under way.
     pub fn replace(&self, callers: Vec<Caller>) {
         let mut known = self.by_credential.write().unwrap_or_else(PoisonError::into_inner);
+        // Whatever credentials a partner has, his calls count together.
+        let of_partners = known.values().filter_map(|identity| match (&identity.role, &identity.calls) {
+            (Role::Partner(code), Some(calls)) => Some((code.clone(), Arc::clone(calls))),
+            _ => None,
+        });
+        let mut of_partners: HashMap<Code, Arc<Semaphore>> = of_partners.collect();
         let mut next = HashMap::with_capacity(callers.len());
         for caller in callers.into_iter().filter(|caller| caller.withdrawn.is_none()) {
             let key = (caller.kind, caller.credential);
             let identity = known.remove(&key).unwrap_or_else(|| {
-                let bounded = matches!(caller.role, Role::Partner(_));
-                let calls = bounded.then(|| Arc::new(Semaphore::new(CALLS_OF_A_PARTNER)));
+                let calls = match &caller.role {
+                    Role::Partner(code) => {
+                        let room = || Arc::new(Semaphore::new(CALLS_OF_A_PARTNER));
+                        Some(Arc::clone(of_partners.entry(code.clone()).or_insert_with(room)))
+                    }
+                    Role::Office | Role::Accountant => None,
+                };
                 Arc::new(Identity { name: caller.name, role: caller.role, calls })
             });
             next.insert(key, identity);
@@ -99,6 +110,8 @@ mod tests {
 
         callers.replace(vec![caller("a", false), caller("c", false)]);
         assert!(Arc::ptr_eq(&a, &holder("a").unwrap()), "he keeps his count of calls");
+        let calls = |name: &str| holder(name).unwrap().calls.clone().unwrap();
+        assert!(Arc::ptr_eq(&calls("a"), &calls("c")), "a partner's calls count together");
         assert!(callers.knows(&a));
         callers.replace(vec![caller("a", true), caller("c", false)]);
         assert!(holder("a").is_none());

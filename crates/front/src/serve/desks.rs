@@ -1,4 +1,4 @@
-//! How many documents are made, quotes tried and books reconciled at once.
+//! How many documents are made, large jobs priced, quotes tried and books reconciled at once.
 
 use std::num::NonZero;
 use std::sync::Arc;
@@ -9,6 +9,8 @@ use super::refusal::Refusal;
 
 /// So many documents wait or are made; more are refused.
 const DOCUMENTS: usize = 64;
+/// So many large jobs and tariffs wait or are worked on, those of partners apart; more are refused.
+const JOBS: usize = 32;
 /// So many books folders are in memory at once; more are refused.
 const BOOKS: usize = 2;
 
@@ -31,11 +33,39 @@ pub(super) struct Desk {
     _made: OwnedSemaphorePermit,
 }
 
+impl Desk {
+    /// Works on a thread that may be kept waiting. The place is taken until the work has ended, also where nobody
+    /// waits for it any more.
+    pub(super) async fn work<T: Send + 'static>(
+        self,
+        work: impl FnOnce() -> T + Send + 'static,
+    ) -> Result<T, Refusal> {
+        Ok(self.work_on(work).await?.1)
+    }
+
+    /// The same, and the place is kept for what comes next.
+    pub(super) async fn work_on<T: Send + 'static>(
+        self,
+        work: impl FnOnce() -> T + Send + 'static,
+    ) -> Result<(Self, T), Refusal> {
+        let worked = tokio::task::spawn_blocking(move || {
+            let done = work();
+            (self, done)
+        });
+        worked.await.map_err(|error| Refusal::Internal(error.to_string()))
+    }
+}
+
 impl Desks {
     /// For documents.
     pub(super) fn of_documents() -> Self {
         let processors = std::thread::available_parallelism().map_or(1, NonZero::get);
         Self::new(DOCUMENTS, processors.saturating_sub(1).max(1), "documents under way")
+    }
+
+    /// For jobs that ask for much, and for tariffs that are read, one after the other.
+    pub(super) fn of_jobs() -> Self {
+        Self::new(JOBS, 1, "large jobs under way")
     }
 
     /// For books, one after the other.

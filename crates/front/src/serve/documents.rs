@@ -56,12 +56,11 @@ impl House {
             Kept::quote(&*self.store, &number, which, &sight(&reader)).await?.ok_or(Refusal::NoSuchQuote)?
         };
         let published = self.editions.now();
-        let made = tokio::task::spawn_blocking(move || {
-            let _desk = desk;
+        let made = desk.work(move || {
             let code = kept.edition().as_str();
             kept.document(published.tariffs.stationery(code), published.tariffs.edition(code), &asked)
         });
-        let document = made.await.map_err(|error| Refusal::Internal(error.to_string()))??;
+        let document = made.await??;
         Ok(Box::pin(async_stream::stream! {
             let _room = room;
             for next in pieces(document) {

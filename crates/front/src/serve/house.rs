@@ -30,6 +30,9 @@ const STREAMS: usize = 128;
 /// wrote something down.
 pub(super) const LOOK_AGAIN: Duration = Duration::from_millis(500);
 
+/// A job that asks for no more is priced where it stands.
+const USUAL: usize = 64;
+
 /// What all services share.
 pub struct House {
     /// Where everything is kept.
@@ -42,6 +45,10 @@ pub struct House {
     pub(super) streams: Arc<Semaphore>,
     /// Room for documents that are made.
     pub(super) desks: Desks,
+    /// Room for jobs that ask for much, and for tariffs that are read.
+    pub(super) jobs: Desks,
+    /// The same for partners.
+    pub(super) jobs_of_partners: Desks,
     /// Room for books that are reconciled.
     pub(super) books: Desks,
     /// Turns true when the server is about to stop: streams that last end then.
@@ -88,6 +95,8 @@ impl House {
             editions: InUse::none(),
             streams: Arc::new(Semaphore::new(STREAMS)),
             desks: Desks::of_documents(),
+            jobs: Desks::of_jobs(),
+            jobs_of_partners: Desks::of_jobs(),
             books: Desks::of_books(),
             stopping,
             seen: tokio::sync::Mutex::new(None),
@@ -155,6 +164,21 @@ impl House {
     /// Room for one more stream that lasts.
     pub(super) fn room_for_a_stream(&self) -> Result<tokio::sync::OwnedSemaphorePermit, Refusal> {
         Arc::clone(&self.streams).try_acquire_owned().map_err(|_| Refusal::TooMany("streams under way"))
+    }
+
+    /// Does for a reader what takes long where a job asks for much.
+    pub(super) async fn computed<T: Send + 'static>(
+        &self,
+        reader: &Reader,
+        breadth: usize,
+        work: impl FnOnce() -> Result<T, Refusal> + Send + 'static,
+    ) -> Result<T, Refusal> {
+        if breadth <= USUAL {
+            return work();
+        }
+        // A portal cannot keep the office waiting.
+        let desks = if reader.sees_all() { &self.jobs } else { &self.jobs_of_partners };
+        desks.place().await?.work(work).await?
     }
 
     /// One entry of a quote, as its reader may see it.

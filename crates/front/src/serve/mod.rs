@@ -12,6 +12,7 @@ mod callers;
 pub mod access;
 // Messages in: words, requests, editions.
 mod quote_state;
+mod breadth;
 mod ask;
 // Quotes: priced, kept, audited, answered.
 mod pricing;

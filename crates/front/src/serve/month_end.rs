@@ -172,12 +172,12 @@ impl House {
         until: NaiveDate,
         month: Option<Month>,
     ) -> Result<(Desk, Done), Refusal> {
-        let (desk, books) = apart(desk, move || parse_books(files, until)).await?;
+        let (desk, books) = desk.work_on(move || parse_books(files, until)).await?;
         let books = books.map_err(|report| Refusal::Books(report.iter().map(problem).collect()))?;
         let published = self.editions.now();
-        let (desk, known) = apart(desk, move || Known::new(Arc::clone(&published.tariffs))).await?;
+        let (desk, known) = desk.work_on(move || Known::new(Arc::clone(&published.tariffs))).await?;
         let known = known.read(&*self.store, |_| self.goes_on(who)).await?;
-        let (desk, done) = apart(desk, move || Done::of(books, known, month)).await?;
+        let (desk, done) = desk.work_on(move || Done::of(books, known, month)).await?;
         Ok((desk, done.map_err(Refusal::Unreconciled)?))
     }
 
@@ -208,14 +208,6 @@ impl House {
             }
         })
     }
-}
-
-async fn apart<T: Send + 'static>(
-    desk: Desk,
-    work: impl FnOnce() -> T + Send + 'static,
-) -> Result<(Desk, T), Refusal> {
-    let worked = tokio::task::spawn_blocking(move || (desk, work())).await;
-    worked.map_err(|error| Refusal::Internal(error.to_string()))
 }
 
 /// Where parts go to.

@@ -9,9 +9,10 @@ use tonic::{Request, Response, Status, Streaming};
 
 use super::answers;
 use super::ask;
+use super::breadth::breadth;
 use super::documents::Pieces;
 use super::house::{House, who};
-use super::pricing::{Pricing, apart, edition, elsewhere, price, pricing, seen};
+use super::pricing::{Pricing, edition, price, pricing, seen};
 use super::refusal::Refusal;
 use super::watching;
 use crate::editions::problem;
@@ -27,13 +28,13 @@ type Answers<T> = Pin<Box<dyn Stream<Item = Result<T, Status>> + Send>>;
 impl Office {
     async fn priced(&self, job: Option<pb::Job>, pricing: Pricing) -> Result<WrittenQuote, Refusal> {
         let published = self.0.editions.now();
-        let units = job.as_ref().map_or(0, |job| job.units.len());
-        apart(units, move || {
+        let breadth = job.as_ref().map_or(0, breadth);
+        let priced = move || {
             let job = ask::priced(job.as_ref(), &published.tariffs)?;
             let edition = edition(&published.tariffs, &job)?;
             seen(price(&job, edition, &Reader::Office, pricing)?, &Reader::Office)
-        })
-        .await
+        };
+        self.0.computed(&Reader::Office, breadth, priced).await
     }
 }
 
@@ -80,7 +81,8 @@ impl OfficeService for Office {
     ) -> Result<Response<pb::ReadRequestResponse>, Status> {
         let pb::ReadRequestRequest { content } = request.into_inner();
         let published = self.0.editions.now();
-        let (job, told) = elsewhere(move || ask::requested(&content, &published.tariffs)).await?;
+        let desk = self.0.jobs.place().await?;
+        let (job, told) = desk.work(move || ask::requested(&content, &published.tariffs)).await??;
         let problems = told.iter().map(|mistake| pb::Problem::from(&problem(mistake))).collect();
         Ok(Response::new(pb::ReadRequestResponse { job: Some((&job).into()), problems }))
     }

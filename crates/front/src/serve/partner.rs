@@ -10,9 +10,10 @@ use evenfare_store::caller::Role;
 use tonic::{Request, Response, Status};
 
 use super::ask;
+use super::breadth::breadth;
 use super::documents::Pieces;
 use super::house::{House, today, who};
-use super::pricing::{apart, edition, price, pricing, seen};
+use super::pricing::{edition, price, pricing, seen};
 use super::refusal::{FIELD, Refusal};
 use crate::wire::answer;
 use crate::wire::answer::partner_service_server::PartnerService;
@@ -32,7 +33,8 @@ impl PartnerService for Partner {
         let wire = request.into_inner();
         let pricing = pricing(wire.with_plan, wire.with_working);
         let (published, reader) = (self.0.editions.now(), who.reader());
-        let units = wire.job.as_ref().map_or(0, |job| job.units.len());
+        let breadth = wire.job.as_ref().map_or(0, breadth);
+        let of = reader.clone();
         let priced = move || {
             let (job, takes_over) = ask::own(&wire, &published.tariffs).map_err(of_his_own)?;
             if job.received > today() {
@@ -57,7 +59,7 @@ impl PartnerService for Partner {
                 None => seen(quote, &reader),
             }
         };
-        let quote = apart(units, priced).await?;
+        let quote = self.0.computed(&of, breadth, priced).await?;
         Ok(Response::new(answer::PriceOwnJobResponse { quote: Some(quote) }))
     }
 

@@ -51,21 +51,3 @@ fn not_priced(refused: evenfare_engine::Refused, job: &Job, edition: &Edition, r
 pub(super) fn seen(quote: Quote, reader: &Reader) -> Result<WrittenQuote, Refusal> {
     view_of(quote, reader).map(|seen| WrittenQuote::from(&seen)).ok_or(Refusal::NoSuchQuote)
 }
-
-/// Runs what may take long on a thread that may be kept waiting; a job of the usual size is priced
-/// where it stands.
-pub(super) async fn apart<T: Send + 'static>(
-    units: usize,
-    work: impl FnOnce() -> Result<T, Refusal> + Send + 'static,
-) -> Result<T, Refusal> {
-    const USUAL: usize = 16;
-    if units <= USUAL { work() } else { elsewhere(work).await }
-}
-
-/// Runs what takes a while, however little is asked for, on a thread that may be kept waiting.
-pub(super) async fn elsewhere<T: Send + 'static>(
-    work: impl FnOnce() -> Result<T, Refusal> + Send + 'static,
-) -> Result<T, Refusal> {
-    let done = tokio::task::spawn_blocking(work).await;
-    done.unwrap_or_else(|error| Err(Refusal::Internal(error.to_string())))
-}

@@ -11,6 +11,7 @@ use tonic::service::Routes;
 use tower::Service;
 
 use super::accountant::Accountant;
+use super::answers::LARGEST_ANSWER;
 use super::house::House;
 use super::office::Office;
 use super::partner::Partner;
@@ -24,8 +25,6 @@ use crate::wire::answer::tariff_service_server::{self, TariffServiceServer};
 const LARGEST_JOB: usize = 128 << 10;
 /// Messages that hold the files of an edition.
 const LARGEST_TARIFF: usize = 4 << 20;
-/// Whatever is answered: a kept quote of many units is long.
-const LARGEST_ANSWER: usize = 16 << 20;
 
 /// The services that the workshop's callers ask, and all others behind a router, which takes a call apart and
 /// puts it together again.

@@ -28,15 +28,15 @@ use crate::wire::trial::trial;
 /// The calls about tariffs on what all services share.
 pub(super) struct Tariff(pub(super) Arc<House>);
 
-/// Reading a tariff takes a while: not where calls are answered.
-async fn read_apart(
-    archive: pb::TariffArchive,
-) -> Result<(pb::TariffArchive, Result<(Edition, Report), Report>), Refusal> {
-    let read = move || {
-        let outcome = read(&archive).map(|((edition, _), warnings)| (edition, warnings));
-        (archive, outcome)
-    };
-    tokio::task::spawn_blocking(read).await.map_err(|error| Refusal::Internal(error.to_string()))
+impl Tariff {
+    /// Reading a tariff takes a while: not where calls are answered.
+    async fn read_apart(
+        &self,
+        archive: pb::TariffArchive,
+    ) -> Result<Result<(Edition, Report), Report>, Refusal> {
+        let desk = self.0.jobs.place().await?;
+        desk.work(move || read(&archive).map(|((edition, _), warnings)| (edition, warnings))).await
+    }
 }
 
 fn in_the_files(report: Report) -> Refusal {
@@ -50,7 +50,7 @@ impl TariffService for Tariff {
         request: Request<pb::CheckTariffRequest>,
     ) -> Result<Response<pb::CheckTariffResponse>, Status> {
         let archive = archive(request.into_inner().files).map_err(Refusal::Input)?;
-        let report = match read_apart(archive).await?.1 {
+        let report = match self.read_apart(archive).await? {
             Ok((_, warnings)) => warnings,
             Err(mistakes) => mistakes,
         };
@@ -69,7 +69,7 @@ impl TariffService for Tariff {
         let (from, until) = ask::period(wire.from.as_ref(), wire.until.as_ref())?;
         let archive = archive(wire.files).map_err(Refusal::Input)?;
         let room = self.0.room_for_a_stream()?;
-        let (_, outcome) = read_apart(archive).await?;
+        let outcome = self.read_apart(archive).await?;
         let (proposed, _) = outcome.map_err(in_the_files)?;
         let period = Period { from, until, accepted_only: wire.accepted_only };
         let house = Arc::clone(&self.0);
@@ -101,7 +101,7 @@ impl TariffService for Tariff {
         let archive = archive(wire.files).map_err(Refusal::Input)?;
         let bytes = archive.encode_to_vec();
         let fingerprint = ask::fingerprint("PublishEdition", &archive);
-        let (_, outcome) = read_apart(archive).await?;
+        let outcome = self.read_apart(archive).await?;
         let (edition, _) = outcome.map_err(in_the_files)?;
         let command = Command::Publish {
             code: edition.code().clone(),

@@ -16,12 +16,14 @@ use evenfare_store::entry::Content;
 use evenfare_store::event::Record;
 use evenfare_store::number::Number;
 use evenfare_store::refused::{Refused, StoreError};
+use prost::Message;
 
 use super::access::Who;
-use super::answers::{self, Made};
+use super::answers::{self, LARGEST_ANSWER, Made};
 use super::ask;
+use super::breadth::breadth;
 use super::house::{House, today};
-use super::pricing::{apart, edition, price, revised};
+use super::pricing::{edition, price, revised};
 use super::refusal::{FIELD, Refusal};
 use crate::editions::Published;
 use crate::kept;
@@ -30,6 +32,21 @@ use crate::wire::pb;
 
 /// A job is priced again so many times when editions are published meanwhile.
 const PRICED_AT_MOST: usize = 5;
+
+/// What is kept of a quote, with its working: room is left in an answer for what else is said of it.
+const LONGEST: usize = LARGEST_ANSWER - (1 << 20);
+
+/// A job that is to be written down, and how much it asks for.
+struct Asked {
+    job: Arc<Job>,
+    breadth: usize,
+}
+
+impl Asked {
+    fn new(job: Job, wire: Option<&pb::Job>) -> Self {
+        Self { job: Arc::new(job), breadth: wire.map_or(0, breadth) }
+    }
+}
 
 /// By which request something is written down.
 pub(super) struct By {
@@ -53,7 +70,7 @@ impl House {
     ) -> Result<answer::KeptQuote, Refusal> {
         let ask::Issue { id, series, job } = ask::issue(wire, &self.editions.now().tariffs)?;
         let by = By { id, fingerprint: ask::fingerprint("IssueQuote", wire), caller: who.name.clone() };
-        let job = Arc::new(job);
+        let job = Asked::new(job, wire.job.as_ref());
         self.priced_and_written(&by, &job, None, |content, editions| Command::Issue {
             series: series.clone(),
             content,
@@ -77,7 +94,7 @@ impl House {
         if let Err(refusal) = same_job(&before, &job, &self.editions.now().tariffs) {
             return answers::written(&self.answered(&by, refusal).await?);
         }
-        let job = Arc::new(job);
+        let job = Asked::new(job, wire.job.as_ref());
         self.priced_and_written(&by, &job, Some(Arc::new(before)), |content, editions| {
             let (number, reason) = (number.clone(), reason.clone());
             Command::Revise { number, etag, content, editions, reason }
@@ -127,14 +144,13 @@ impl House {
     async fn priced_and_written(
         &self,
         by: &By,
-        job: &Arc<Job>,
+        job: &Asked,
         before: Option<Arc<Quote>>,
         command: impl Fn(Box<Content>, usize) -> Command,
     ) -> Result<answer::KeptQuote, Refusal> {
         for _ in 0..PRICED_AT_MOST {
             let published = self.editions.now();
-            let (content, made) = match priced(Arc::clone(&published), Arc::clone(job), before.clone()).await
-            {
+            let (content, made) = match self.priced(Arc::clone(&published), job, before.clone()).await {
                 Ok(ready) => ready,
                 Err(refusal) => return answers::written(&self.answered(by, refusal).await?),
             };
@@ -146,6 +162,27 @@ impl House {
             }
         }
         Err(StoreError::from(Refused::TariffChanged).into())
+    }
+
+    /// Priced, anew or as the next revision.
+    async fn priced(
+        &self,
+        published: Arc<Published>,
+        asked: &Asked,
+        before: Option<Arc<Quote>>,
+    ) -> Result<Ready, Refusal> {
+        let job = Arc::clone(&asked.job);
+        self.computed(&Reader::Office, asked.breadth, move || {
+            let edition = edition(&published.tariffs, &job)?;
+            let quote = match before {
+                None => price(&job, edition, &Reader::Office, evenfare_engine::quote)?,
+                Some(before) => revised(&before, &job, edition)?,
+            };
+            let ready = ready(&job, quote)?;
+            is_short_enough(&job, &ready.1)?;
+            Ok(ready)
+        })
+        .await
     }
 
     pub(super) async fn written(&self, request: Request) -> Result<Record, Refusal> {
@@ -195,19 +232,20 @@ fn ready(job: &Job, quote: Quote) -> Result<Ready, Refusal> {
     Ok((Box::new(content), Made { document, said }))
 }
 
-async fn priced(
-    published: Arc<Published>,
-    job: Arc<Job>,
-    before: Option<Arc<Quote>>,
-) -> Result<Ready, Refusal> {
-    let units = job.units.len();
-    apart(units, move || {
-        let edition = edition(&published.tariffs, &job)?;
-        let quote = match before {
-            None => price(&job, edition, &Reader::Office, evenfare_engine::quote)?,
-            Some(before) => revised(&before, &job, edition)?,
-        };
-        ready(&job, quote)
-    })
-    .await
+/// What is written down has to be answered later, and so has its opposite.
+fn is_short_enough(job: &Job, made: &Made) -> Result<(), Refusal> {
+    let mut length = made.said.encoded_len();
+    // A number below nothing takes eleven bytes instead of two; nothing grows more than that.
+    if length > LONGEST / 8 {
+        let internal = |error: &dyn ToString| Refusal::Internal(error.to_string());
+        let (_, quote) = kept::read(&made.document).map_err(|error| internal(&error))?;
+        let opposite = quote.reversed().map_err(|error| internal(&error))?;
+        length = length.max(ready(job, opposite)?.1.said.encoded_len());
+    }
+    if length <= LONGEST {
+        return Ok(());
+    }
+    let expected = format!("at most {LONGEST} bytes: make several jobs of it");
+    let found = format!("a quote of {length} bytes, with its working");
+    Err(Refusal::problem(Problem::error(Place::field(FIELD), "too_long", found, expected)))
 }

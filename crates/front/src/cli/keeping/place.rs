@@ -2,6 +2,7 @@
 
 use std::future::Future;
 use std::sync::Arc;
+use std::time::Duration;
 
 use evenfare_engine::text::Code;
 use evenfare_store::Store;
@@ -15,10 +16,16 @@ use crate::cli::outcome::{Answer, Failure};
 use crate::kept::NotRead;
 use crate::serve::COMMAND_LINE;
 
+/// So long threads may go on that nobody waits for any more. What was to be written is written by then.
+const GRACE: Duration = Duration::from_secs(1);
+
 /// Runs what has to wait for a database.
 pub(super) fn wait<T>(work: impl Future<Output = Result<T, Failure>>) -> Result<T, Failure> {
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build();
-    runtime.map_err(|error| Failure::Internal(error.to_string()))?.block_on(work)
+    let runtime = runtime.map_err(|error| Failure::Internal(error.to_string()))?;
+    let outcome = runtime.block_on(work);
+    runtime.shutdown_timeout(GRACE);
+    outcome
 }
 
 /// Opens the store, makes one where there is none and says so, runs a command on it, and closes it.

@@ -1,0 +1,139 @@
+//! Jobs that ask for much: refused before anything is kept, or kept and answered for ever; and no portal that asks
+//! again and again keeps the office waiting.
+
+use std::time::Duration;
+
+use evenfare::wire::pb;
+use evenfare::wire::pb::partner_service_client::PartnerServiceClient;
+use tonic::{Code, Request, Status};
+
+use crate::harness::{Server, World, audit, connect, issue, job, office, reason};
+
+/// Clients take four megabytes unless they say otherwise.
+const ANSWER: usize = 16 << 20;
+
+/// So many units with so many findings each, and so many alternatives.
+fn broad(units: usize, findings: usize, alternatives: usize) -> pb::Job {
+    let mut job = job("02-two-partners");
+    let first = job.units[0].clone();
+    let unit = |index: usize| pb::Unit {
+        id: String::new(),
+        serial: String::new(),
+        cycles: None,
+        parcels: if index == 0 { first.parcels.clone() } else { Vec::new() },
+        findings: (0..findings)
+            .map(|place| pb::Finding {
+                position: Some(place.to_string()),
+                ..first.findings[place % first.findings.len()].clone()
+            })
+            .collect(),
+        ..first.clone()
+    };
+    job.units = (0..units).map(unit).collect();
+    let more = |index: usize| {
+        let finding = pb::Finding { position: Some(format!("Z{index}")), ..first.findings[0].clone() };
+        pb::Alternative {
+            id: format!("A{index}"),
+            text: String::new(),
+            changes: vec![pb::Change { unit: "U1".into(), findings: vec![finding], ..pb::Change::default() }],
+        }
+    };
+    job.alternatives = (0..alternatives).map(more).collect();
+    job
+}
+
+/// The one mistake of a job as a whole.
+fn against_the_job(status: &Status) -> String {
+    let told = reason(status);
+    assert_eq!((told.code, told.reason.as_str()), (Code::InvalidArgument, "INVALID_INPUT"), "{status:?}");
+    assert!(status.message().starts_with("job: "), "{status:?}");
+    status.message().to_owned()
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn who_asks_for_too_much_is_refused_and_nothing_is_kept() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    // A message of a few kilobytes that would be an answer of twenty megabytes.
+    let job = broad(25, 5, 20);
+    let request = pb::PriceJobRequest { job: Some(job.clone()), ..pb::PriceJobRequest::default() };
+    let told = against_the_job(&office.price_job(request).await.unwrap_err());
+    assert!(told.contains("3170, in 21 offer(s)") && told.contains("at most 1000"), "{told}");
+    let request = pb::IssueQuoteRequest { job: Some(job.clone()), ..issue("R-1", "01-direct-oven") };
+    against_the_job(&office.issue_quote(request).await.unwrap_err());
+    let mut partner = PartnerServiceClient::new(connect(&server.url, &world.olom).await);
+    let own = pb::Job { route: Vec::new(), ..job };
+    let request = pb::PriceOwnJobRequest { job: Some(own), ..pb::PriceOwnJobRequest::default() };
+    against_the_job(&partner.price_own_job(request).await.unwrap_err());
+
+    // Within that bound a quote may still be longer than is ever answered.
+    let request = pb::IssueQuoteRequest { job: Some(broad(40, 0, 20)), ..issue("R-1", "01-direct-oven") };
+    let told = against_the_job(&office.issue_quote(request).await.unwrap_err());
+    assert!(told.contains("bytes, with its working") && told.contains("at most 15728640 bytes"), "{told}");
+
+    // Neither has taken a number or the id of its request.
+    let quote = office.issue_quote(issue("R-1", "01-direct-oven")).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(quote.number, "Q-2026-00001");
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn what_was_kept_is_answered_and_so_is_its_opposite() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await.max_decoding_message_size(ANSWER);
+    // As broad as a job may be whose quote is not too long.
+    let request = pb::IssueQuoteRequest { job: Some(broad(60, 4, 1)), ..issue("R-1", "01-direct-oven") };
+    let issued = office.issue_quote(request.clone()).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(office.issue_quote(request).await.unwrap().into_inner().quote.unwrap(), issued);
+    let get = |reversal: bool| pb::GetQuoteRequest {
+        number: issued.number.clone(),
+        revision: reversal.then_some(1),
+        reversal,
+    };
+    let read = office.get_quote(get(false)).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(read.quote, issued.quote);
+    let reverse = pb::ReverseQuoteRequest {
+        request_id: "R-2".into(),
+        number: issued.number.clone(),
+        etag: issued.etag.clone(),
+        reason: "asked for twice".into(),
+    };
+    let opposite = office.reverse_quote(reverse).await.unwrap().into_inner().quote.unwrap();
+    let read = office.get_quote(get(true)).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(read.quote, opposite.quote);
+    assert!(audit(&world.database).0);
+}
+
+#[cfg(target_os = "linux")]
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn prices_that_nobody_waits_for_take_up_no_more_than_one_place() {
+    let world = World::new();
+    let server = Server::start(&world.database, &["--drain", "1"]);
+    let partner = PartnerServiceClient::new(connect(&server.url, &world.olom).await);
+    let mut partner = partner.max_decoding_message_size(ANSWER);
+    let job = pb::Job { route: Vec::new(), ..broad(60, 3, 3) };
+    let asked =
+        || pb::PriceOwnJobRequest { job: Some(job.clone()), with_working: true, ..Default::default() };
+    let at_first = server.threads();
+    let mut over = 0;
+    for _ in 0..40 {
+        let mut request = Request::new(asked());
+        request.set_timeout(Duration::from_millis(20));
+        over += usize::from(partner.price_own_job(request).await.is_err());
+    }
+    assert!(over > 30, "{over} were given up");
+    // One computes, and some wait on the disk.
+    let now = server.threads();
+    assert!(now <= at_first + 8, "{now} threads, {at_first} at first");
+    // A call that waits is answered as soon as the one before it has ended.
+    partner.price_own_job(asked()).await.unwrap();
+
+    // One that nobody waits for does not keep the server from ending.
+    let mut request = Request::new(asked());
+    request.set_timeout(Duration::from_millis(20));
+    assert!(partner.price_own_job(request).await.is_err());
+    server.terminate();
+    drop(partner);
+    assert!(server.wait().success());
+}
