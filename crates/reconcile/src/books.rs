@@ -40,7 +40,7 @@ pub(crate) fn invoices(
     Ok(journal)
 }
 
-/// Posts all else that happened, on the days it happened.
+/// Posts all else that happened, on the days it happened; in the order of the books.
 pub(crate) fn others(
     loaded: &Loaded<'_>,
     matching: &Matching<'_, '_>,
@@ -87,6 +87,7 @@ pub(crate) fn others(
         )?;
     }
     books.rounding(matching)?;
+    books.journal.sort();
     Ok(books.journal)
 }
 

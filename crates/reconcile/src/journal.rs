@@ -154,10 +154,13 @@ impl Journal {
         }
     }
 
-    /// Puts the transactions into their order.
+    /// Puts the transactions into their order. They come in long runs of rising days; what is of one day lies together
+    /// then.
     pub(crate) fn sort(&mut self) {
-        self.transactions
-            .sort_unstable_by(|a, b| (a.posted, &a.source, a.day).cmp(&(b.posted, &b.source, b.day)));
+        self.transactions.sort_by_key(|one| one.posted);
+        for of_day in self.transactions.chunk_by_mut(|a, b| a.posted == b.posted) {
+            of_day.sort_by(|a, b| (&a.source, a.day).cmp(&(&b.source, b.day)));
+        }
     }
 
     /// The transactions, each with its postings.

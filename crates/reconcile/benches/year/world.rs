@@ -67,7 +67,7 @@ impl World {
         let quoted = day(u64::try_from(number * 330).unwrap()
             / u64::try_from(self.customers.len() * QUOTES_A_CUSTOMER).unwrap());
         let mut shares = Vec::new();
-        let mut sales = Vec::with_capacity(2);
+        let mut sales = Vec::with_capacity(if number.is_multiple_of(3) { 1 } else { 2 });
         let mut workshop_net = net;
         // Two in three come through a partner.
         if number.is_multiple_of(3) {
@@ -77,13 +77,13 @@ impl World {
             let partner = self.partners[drawn].clone();
             let share = net / 8;
             workshop_net = net - share;
-            shares.push(AgreedShare {
+            shares = vec![AgreedShare {
                 partner: partner.id.clone(),
                 share: Share::from_minor(share).unwrap(),
                 agreement: Some(self.agreement.clone()),
                 credits: Vec::new(),
                 by_others: Vec::new(),
-            });
+            }];
             sales.push(self.sale(&self.workshop, &partner, net - share));
             sales.push(self.sale(&partner, &customer, net));
         }
@@ -206,7 +206,8 @@ pub fn inputs(quotes: usize) -> Inputs {
     let mut agreed = Vec::with_capacity(quotes);
     let mut invoices = Vec::with_capacity(quotes);
     // A statement a day.
-    let mut days: Vec<Vec<Batch>> = (0..366).map(|_| Vec::new()).collect();
+    let payments_a_day = quotes.div_ceil(250);
+    let mut days: Vec<Vec<Batch>> = (0..366).map(|_| Vec::with_capacity(payments_a_day)).collect();
     for number in 0..quotes {
         let deal = world.agreed(number);
         let invoice = world.invoice(&deal, number);

@@ -37,8 +37,14 @@ pub(crate) fn packed(text: &str) -> Option<u128> {
 fn told_apart<K: Ord + Clone>(mut numbers: Vec<(K, u32)>) -> Vec<(K, u32)> {
     numbers.sort_unstable();
     numbers.dedup();
-    let only = |of_one: &[(K, u32)]| if let [one] = of_one { Some(one.clone()) } else { None };
-    numbers.chunk_by(|a, b| a.0 == b.0).filter_map(only).collect()
+    let of_one = numbers.chunk_by(|a, b| a.0 == b.0);
+    let of_two = of_one.filter(|things| things.len() > 1).filter_map(<[_]>::first);
+    // They are few: the others stay where they are.
+    let of_two: Vec<K> = of_two.map(|(number, _)| number.clone()).collect();
+    if !of_two.is_empty() {
+        numbers.retain(|(number, _)| of_two.binary_search(number).is_err());
+    }
+    numbers
 }
 
 impl Numbers {
