@@ -7,9 +7,12 @@ use chrono::NaiveDate;
 use evenfare_engine::money::{Exact, Net, Overflow, Percent, kind};
 
 use crate::chart::Role;
+use crate::error::Unreconciled;
 use crate::journal::{Event, Journal, Posting, Source};
+use crate::matching::Open;
 use crate::month::Month;
 use crate::terms::{BonusTier, Terms};
+use crate::worth::Worths;
 
 /// A partner's bonus at the end of a month, in the books' currency.
 ///
@@ -29,26 +32,28 @@ struct Bonus {
 /// What was invoiced to each partner who has a bonus, by month, net.
 pub(crate) type Turnover<'t> = BTreeMap<(&'t Arc<str>, Month), i64>;
 
-/// Turnover by the invoices that are posted.
-pub(crate) fn turnover<'t>(invoices: &Journal, terms: &'t Terms) -> Result<Turnover<'t>, Overflow> {
+/// Turnover by our invoices, as they are posted.
+pub(crate) fn turnover<'t>(
+    items: &[Open<'_>],
+    worths: &Worths<'_>,
+    terms: &'t Terms,
+) -> Result<Turnover<'t>, Unreconciled> {
     let tiers = tiers(terms);
     let mut turnover = Turnover::new();
     if tiers.is_empty() {
         return Ok(turnover);
     }
-    for (one, postings) in invoices.transactions() {
-        let month = Month::of(one.day);
-        let Some(party) = one.source.party.as_ref() else { continue };
-        let Some(tier) = tiers.get(&(party, month.year())).and_then(|steps| steps.first()) else { continue };
-        for posting in postings.iter().filter(|posting| posting.role == Role::Revenue) {
-            let sum = turnover.entry((&tier.partner, month)).or_default();
-            *sum = sum.checked_sub(posting.base_minor).ok_or(Overflow)?;
-        }
+    for (place, item) in (0..).zip(items) {
+        let month = Month::of(item.invoice.issued);
+        let steps = tiers.get(&(&item.party, month.year()));
+        let Some(tier) = steps.and_then(|steps| steps.first()) else { continue };
+        let sum = turnover.entry((&tier.partner, month)).or_default();
+        *sum = sum.checked_add(worths.of(place, item)?.net).ok_or(Overflow)?;
     }
     Ok(turnover)
 }
 
-/// Posts the bonuses of each month that is over, by partner, on its last day, behind all that is posted but invoices.
+/// Posts the bonuses of each month that is over, by partner, on its last day.
 pub(crate) fn post(journal: &mut Journal, turnover: &Turnover<'_>, terms: &Terms) -> Result<(), Overflow> {
     if turnover.is_empty() {
         return Ok(());

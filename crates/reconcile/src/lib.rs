@@ -242,15 +242,15 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     drop(numbers);
 
     let worths = Worths::new(&matching.open.items, rates, terms)?;
-    let (others, invoices) = threads.both(
-        || books::others(&loaded, &matching, &worths, rates, terms),
+    let (journal, turnover) = threads.both(
+        || books::posted(&loaded, &matching, &worths, rates, terms),
         || {
             differences::of_payments(&loaded, &matching, terms, &mut known)?;
-            let invoices = books::invoices(&loaded, &matching.open.items, &worths, terms)?;
-            let turnover = bonus::turnover(&invoices, terms)?;
-            Ok::<_, Unreconciled>((invoices, turnover))
+            bonus::turnover(&matching.open.items, &worths, terms)
         },
     );
+    let (turnover, mut journal) = (turnover?, journal?);
+    bonus::post(&mut journal, &turnover, terms)?;
     drop(worths);
     let held = period::held(known, &closings);
     let restate = |open| restated::restated(inputs, &loaded, &closings, open);
@@ -264,9 +264,7 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
         papers = Some((restated, keeps));
     }
     drop(matching);
-    let ((invoices, turnover), mut others) = (invoices?, others?);
-    bonus::post(&mut others, &turnover, terms)?;
-    let journal = period::after_closings(invoices.with(others)?, &closings)?;
+    let journal = period::after_closings(journal, &closings)?;
     let (accounts, of_journal) = threads.both(
         || Accounts::new(&journal),
         || {

@@ -1,5 +1,6 @@
 //! A year made up: quotes, papers and payments, some of them wrong.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use chrono::{Days, NaiveDate};
@@ -32,6 +33,7 @@ struct World {
     workshop: Arc<Firm>,
     partners: Vec<Arc<Firm>>,
     customers: Vec<Arc<Firm>>,
+    traders: HashMap<Arc<Firm>, Arc<Trader>>,
     families: [Arc<str>; 5],
     main: Arc<str>,
     agreement: Arc<str>,
@@ -112,11 +114,12 @@ impl World {
         }
     }
 
-    fn trader(&self, firm: &Firm) -> Trader {
-        Trader { name: firm.name.clone(), vat_id: firm.vat_id.clone(), country: None }
+    fn trader(&mut self, firm: &Arc<Firm>) -> Arc<Trader> {
+        let trader = || Trader { name: firm.name.clone(), vat_id: firm.vat_id.clone(), country: None }.into();
+        self.traders.entry(firm.clone()).or_insert_with(trader).clone()
     }
 
-    fn invoice(&self, agreed: &Agreed, number: usize) -> Invoice {
+    fn invoice(&mut self, agreed: &Agreed, number: usize) -> Invoice {
         let sale = &agreed.sales[0];
         let rate = "19".parse().unwrap();
         // One in so many charges a euro too much.
@@ -197,6 +200,7 @@ pub fn inputs(quotes: usize) -> Inputs {
         customers: (0..customers)
             .map(|n| firm(format!("FR{n:011}"), format!("Bakery {n:06}"), format!("FR{n:011}")))
             .collect(),
+        traders: HashMap::new(),
         families: ["OVEN", "MIXER", "PROOFER", "SLICER", "DIVIDER"].map(Into::into),
         main: "main".into(),
         agreement: "A-26".into(),
