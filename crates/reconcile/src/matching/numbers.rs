@@ -162,6 +162,15 @@ mod tests {
     }
 
     #[test]
+    fn what_begins_like_no_number_is_none() {
+        let numbers = Numbers::new(["-q1", "01"].into_iter().zip(0..));
+        assert_eq!(
+            ["Q1", "01", "R1", "11", ""].map(|run| numbers.of_run(run)),
+            [Some(0), Some(1), None, None, None]
+        );
+    }
+
+    #[test]
     fn numbers_of_any_length_are_told_apart() {
         // Twenty-one characters are packed, twenty-two are not.
         let texts: Vec<String> = (1..=30).map(|length| "Z".repeat(length)).collect();
