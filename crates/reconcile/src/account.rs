@@ -8,7 +8,7 @@ use evenfare_engine::money::{Currency, Overflow};
 use crate::chart::Role;
 use crate::journal::{Event, Journal, Posting, Transaction};
 use crate::month::Month;
-use crate::threads::{ByAddress, Threads};
+use crate::threads::ByAddress;
 
 /// A party's account in one currency over one month: what he owes; below nothing, what he is owed.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -74,17 +74,49 @@ fn of_party(postings: &[Posting], currency: Currency) -> Result<i64, Overflow> {
 }
 
 impl Accounts {
-    pub(crate) fn new(journal: &Journal, threads: Threads) -> Result<Self, Overflow> {
-        let ranked = ranked(journal);
-        let mut accounts =
-            Self { months: Vec::new(), places: ranked.iter().map(|(_, place)| *place).collect() };
-        let parties: Vec<&[(u32, u32)]> = ranked.chunk_by(|a, b| a.0 == b.0).collect();
-        for part in threads.parts(&parties, |parties| months(journal, parties)) {
-            accounts.months.append(&mut part?);
+    pub(crate) fn new(journal: &Journal) -> Result<Self, Overflow> {
+        let mut parties = Parties::default();
+        let mut of_parties: Vec<(u32, u32)> = Vec::with_capacity(journal.len());
+        for (place, (one, postings)) in (0_u32..).zip(journal.transactions()) {
+            let Some(party) = &one.source.party else { continue };
+            if !postings.iter().any(|posting| posting.role.is_of_party()) {
+                continue;
+            }
+            let own = parties.place(party);
+            if let Some(moved) = parties.moved.get_mut(own) {
+                moved.transactions = moved.transactions.saturating_add(1);
+                move_accounts(&mut moved.months, one, postings)?;
+            }
+            of_parties.push((u32::try_from(own).map_err(|_| Overflow)?, place));
         }
-        Ok(accounts)
+        Self::by_name(parties.moved, &of_parties)
     }
 
+    /// Of what was gone through in the order of the books, the same party by party.
+    fn by_name(mut moved: Vec<Moved<'_>>, of_parties: &[(u32, u32)]) -> Result<Self, Overflow> {
+        let mut order: Vec<usize> = (0..moved.len()).collect();
+        order.sort_unstable_by_key(|own| moved.get(*own).map(|one| one.party));
+        let mut months = Vec::with_capacity(moved.iter().map(|one| one.months.len()).sum());
+        let mut from = 0_usize;
+        for own in order {
+            let Some(one) = moved.get_mut(own) else { continue };
+            one.months.sort_by_key(|month| (month.currency, month.month));
+            months.append(&mut one.months);
+            one.next = from;
+            from = from.checked_add(one.transactions).ok_or(Overflow)?;
+        }
+        let mut places = vec![0_u32; of_parties.len()];
+        for &(own, place) in of_parties {
+            let own = usize::try_from(own).ok().and_then(|own| moved.get_mut(own));
+            if let Some(own) = own
+                && let Some(at) = places.get_mut(own.next)
+            {
+                *at = place;
+                own.next = own.next.saturating_add(1);
+            }
+        }
+        Ok(Self { months, places })
+    }
     /// Every month in which something moved, by party, currency and month.
     pub fn months(&self) -> &[AccountMonth] {
         &self.months
@@ -142,53 +174,35 @@ impl Accounts {
     }
 }
 
-/// The transactions that move accounts of parties: by the rank of the party's name, and each party's in the order
-/// of the books. Numbers sort faster than names.
-fn ranked(journal: &Journal) -> Vec<(u32, u32)> {
-    // Names are shared, so most were met by their address already.
-    let mut met: HashMap<*const u8, u32, ByAddress> = HashMap::default();
-    let mut names: Vec<(&str, u32)> = Vec::new();
-    let mut ranked: Vec<(u32, u32)> = Vec::with_capacity(journal.len());
-    for (place, (one, postings)) in (0_u32..).zip(journal.transactions()) {
-        let Some(party) = &one.source.party else { continue };
-        if postings.iter().any(|posting| posting.role.is_of_party()) {
-            let own = *met.entry(party.as_ptr()).or_insert_with(|| {
-                let own = u32::try_from(names.len()).unwrap_or(u32::MAX);
-                names.push((party, own));
-                own
-            });
-            ranked.push((own, place));
-        }
-    }
-    names.sort_unstable();
-    let mut ranks = vec![0_u32; names.len()];
-    for (rank, same) in (0_u32..).zip(names.chunk_by(|a, b| a.0 == b.0)) {
-        for (_, own) in same {
-            if let Some(place) = usize::try_from(*own).ok().and_then(|own| ranks.get_mut(own)) {
-                *place = rank;
-            }
-        }
-    }
-    for (own, _) in &mut ranked {
-        let rank = usize::try_from(*own).ok().and_then(|own| ranks.get(own));
-        *own = rank.copied().unwrap_or(*own);
-    }
-    ranked.sort_unstable();
-    ranked
+/// A party's transactions, as the journal is gone through.
+struct Moved<'j> {
+    party: &'j str,
+    transactions: usize,
+    /// Where the next of them goes among those of all.
+    next: usize,
+    months: Vec<AccountMonth>,
 }
 
-/// The months of parties, by their transactions.
-fn months(journal: &Journal, parties: &[&[(u32, u32)]]) -> Result<Vec<AccountMonth>, Overflow> {
-    let mut all = Vec::new();
-    for own in parties {
-        let mut months: Vec<AccountMonth> = Vec::new();
-        for (one, postings) in own.iter().filter_map(|(_, place)| journal.transaction(*place)) {
-            move_accounts(&mut months, one, postings)?;
-        }
-        months.sort_by_key(|month| (month.currency, month.month));
-        all.append(&mut months);
+/// The journal, by party.
+#[derive(Default)]
+struct Parties<'j> {
+    moved: Vec<Moved<'j>>,
+    /// Names are shared, so most were met by their address already.
+    by_address: HashMap<*const u8, usize, ByAddress>,
+    by_name: HashMap<&'j str, usize>,
+}
+
+impl<'j> Parties<'j> {
+    /// Where a party stands among those that were met.
+    fn place(&mut self, party: &'j str) -> usize {
+        let Self { moved, by_address, by_name } = self;
+        *by_address.entry(party.as_ptr()).or_insert_with(|| {
+            *by_name.entry(party).or_insert_with(|| {
+                moved.push(Moved { party, transactions: 0, next: 0, months: Vec::new() });
+                moved.len().saturating_sub(1)
+            })
+        })
     }
-    Ok(all)
 }
 
 /// Moves the accounts of one party by one transaction; transactions come in the order of the books.

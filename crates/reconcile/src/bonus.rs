@@ -7,9 +7,12 @@ use chrono::NaiveDate;
 use evenfare_engine::money::{Exact, Net, Overflow, Percent, kind};
 
 use crate::chart::Role;
+use crate::error::Unreconciled;
 use crate::journal::{Event, Journal, Posting, Source};
+use crate::matching::Open;
 use crate::month::Month;
 use crate::terms::{BonusTier, Terms};
+use crate::worth::Worths;
 
 /// A partner's bonus at the end of a month, in the books' currency.
 ///
@@ -26,22 +29,36 @@ struct Bonus {
     movement_minor: i64,
 }
 
-/// Posts the bonuses of each month that is over, by partner, on its last day.
-pub(crate) fn post(journal: &mut Journal, terms: &Terms) -> Result<(), Overflow> {
+/// What was invoiced to each partner who has a bonus, by month, net.
+pub(crate) type Turnover<'t> = BTreeMap<(&'t Arc<str>, Month), i64>;
+
+/// Turnover by our invoices, as they are posted.
+pub(crate) fn turnover<'t>(
+    items: &[Open<'_>],
+    worths: &Worths<'_>,
+    terms: &'t Terms,
+) -> Result<Turnover<'t>, Unreconciled> {
     let tiers = tiers(terms);
+    let mut turnover = Turnover::new();
     if tiers.is_empty() {
+        return Ok(turnover);
+    }
+    for (place, item) in (0..).zip(items) {
+        let month = Month::of(item.invoice.issued);
+        let steps = tiers.get(&(&item.party, month.year()));
+        let Some(tier) = steps.and_then(|steps| steps.first()) else { continue };
+        let sum = turnover.entry((&tier.partner, month)).or_default();
+        *sum = sum.checked_add(worths.of(place, item)?.net).ok_or(Overflow)?;
+    }
+    Ok(turnover)
+}
+
+/// Posts the bonuses of each month that is over, by partner, on its last day.
+pub(crate) fn post(journal: &mut Journal, turnover: &Turnover<'_>, terms: &Terms) -> Result<(), Overflow> {
+    if turnover.is_empty() {
         return Ok(());
     }
-    let mut turnover: BTreeMap<(&Arc<str>, Month), i64> = BTreeMap::new();
-    for (one, postings) in journal.transactions().filter(|(one, _)| one.source.event == Event::Invoice) {
-        let month = Month::of(one.day);
-        let Some(party) = one.source.party.as_ref() else { continue };
-        let Some(((partner, _), _)) = tiers.get_key_value(&(party, month.year())) else { continue };
-        for posting in postings.iter().filter(|posting| posting.role == Role::Revenue) {
-            let sum = turnover.entry((partner, month)).or_default();
-            *sum = sum.checked_sub(posting.base_minor).ok_or(Overflow)?;
-        }
-    }
+    let tiers = tiers(terms);
     let mut bonuses: Vec<Bonus> = Vec::new();
     for (&(partner, month), &net) in turnover.iter().filter(|((_, month), _)| month.last_day() <= terms.until)
     {
@@ -80,8 +97,8 @@ fn paid_out(journal: &mut Journal, bonuses: &[Bonus], terms: &Terms) -> Result<(
     let mut paid: Vec<(&Arc<str>, NaiveDate, &str, i64)> = Vec::new();
     let partners: BTreeSet<&Arc<str>> = bonuses.iter().map(|bonus| &bonus.partner).collect();
     for (one, postings) in journal.transactions().filter(|(one, _)| one.source.event == Event::Payment) {
-        let party = one.source.party.as_ref().and_then(|party| partners.get(party));
         for posting in postings.iter().filter(|posting| is_for_nothing(posting, terms)) {
+            let party = one.source.party.as_ref().and_then(|party| partners.get(party));
             paid.extend(party.map(|party| (*party, one.day, &*one.source.document, posting.minor)));
         }
     }

@@ -15,48 +15,31 @@ use crate::terms::Terms;
 use crate::transit;
 use crate::worth::{Worth, Worths};
 
-/// How many transactions there are to be of all but invoices: a few more than are posted by [`others`], for the
-/// bonuses of a year.
-fn other_transactions(loaded: &Loaded<'_>, terms: &Terms) -> usize {
+/// An empty journal with room for all that is to be posted: our invoices with gross, net and VAT, and all else, of which
+/// most has two sides, the bonuses of a year among it.
+fn room(loaded: &Loaded<'_>, items: &[Open<'_>], terms: &Terms) -> Journal {
     let bonuses = terms.bonuses.len().saturating_mul(12);
-    loaded.payments.len().saturating_add(loaded.courier_bills.len()).saturating_add(bonuses)
-}
-
-/// Posts our invoices on the days they were issued. The postings of a transaction are in the order of their
-/// accounts. There is room for all that is to be posted behind them.
-pub(crate) fn invoices(
-    loaded: &Loaded<'_>,
-    items: &[Open<'_>],
-    worths: &Worths<'_>,
-    terms: &Terms,
-) -> Result<Journal, Unreconciled> {
-    let others = other_transactions(loaded, terms);
-    // Gross, net and VAT; most others have two sides.
+    let others = loaded.payments.len().saturating_add(loaded.courier_bills.len()).saturating_add(bonuses);
     let postings = items.len().saturating_mul(3).saturating_add(others.saturating_mul(2));
-    let mut journal = Journal::with_capacity(items.len().saturating_add(others), postings);
-    for (place, item) in (0..).zip(items) {
-        invoice(&mut journal, item, worths.of(place, item)?)?;
-    }
-    Ok(journal)
+    Journal::with_capacity(items.len().saturating_add(others), postings)
 }
 
-/// Posts all else that happened, on the days it happened.
-pub(crate) fn others(
+/// Posts our invoices on the days they were issued, and all else that happened on the days it happened. The postings of
+/// a transaction are in the order of their accounts.
+pub(crate) fn posted(
     loaded: &Loaded<'_>,
     matching: &Matching<'_, '_>,
     worths: &Worths<'_>,
     rates: &Rates,
     terms: &Terms,
 ) -> Result<Journal, Unreconciled> {
-    let transactions = other_transactions(loaded, terms);
-    let mut books = Books {
-        journal: Journal::with_capacity(transactions, transactions.saturating_mul(2)),
-        worths,
-        cleared: vec![Cleared::default(); matching.open.items.len()],
-        parts: Vec::new(),
-        rates,
-        terms,
-    };
+    let items = &matching.open.items;
+    let mut journal = room(loaded, items, terms);
+    for (place, item) in (0..).zip(items) {
+        invoice(&mut journal, item, worths.of(place, item)?)?;
+    }
+    let cleared = vec![Cleared::default(); items.len()];
+    let mut books = Books { journal, worths, cleared, parts: Vec::new(), rates, terms };
     let other_sides = transit::other_sides(matching, rates, terms)?;
     for (place, received, state, parts) in matching.with_parts() {
         books.payment(loaded, matching, received, state, parts, other_sides.get(&place))?;

@@ -128,23 +128,6 @@ impl Journal {
         Ok(())
     }
 
-    /// With the transactions of another behind its own.
-    ///
-    /// # Errors
-    /// [`Overflow`] beyond the sizes a journal can have.
-    pub(crate) fn with(mut self, mut other: Self) -> Result<Self, Overflow> {
-        let from = u32::try_from(self.postings.len()).map_err(|_| Overflow)?;
-        self.transactions.reserve(other.transactions.len());
-        for mut one in other.transactions {
-            let moved = |place: u32| place.checked_add(from).ok_or(Overflow);
-            one.postings = moved(one.postings.start)?..moved(one.postings.end)?;
-            self.transactions.push(one);
-        }
-        self.postings.reserve(other.postings.len());
-        self.postings.append(&mut other.postings);
-        Ok(self)
-    }
-
     /// Moves postings to the accounts that are said of them; amounts stay.
     pub(crate) fn move_postings(&mut self, to: impl Fn(&Transaction, &Posting) -> Option<Role>) {
         for one in &self.transactions {
@@ -154,10 +137,13 @@ impl Journal {
         }
     }
 
-    /// Puts the transactions into their order.
+    /// Puts the transactions into their order. They come in long runs of rising days; what is of one day lies together
+    /// then.
     pub(crate) fn sort(&mut self) {
-        self.transactions
-            .sort_unstable_by(|a, b| (a.posted, &a.source, a.day).cmp(&(b.posted, &b.source, b.day)));
+        self.transactions.sort_by_key(|one| one.posted);
+        for of_day in self.transactions.chunk_by_mut(|a, b| a.posted == b.posted) {
+            of_day.sort_by(|a, b| (&a.source, a.day).cmp(&(&b.source, b.day)));
+        }
     }
 
     /// The transactions, each with its postings.

@@ -242,13 +242,15 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     drop(numbers);
 
     let worths = Worths::new(&matching.open.items, rates, terms)?;
-    let (others, invoices) = threads.both(
-        || books::others(&loaded, &matching, &worths, rates, terms),
+    let (journal, turnover) = threads.both(
+        || books::posted(&loaded, &matching, &worths, rates, terms),
         || {
             differences::of_payments(&loaded, &matching, terms, &mut known)?;
-            books::invoices(&loaded, &matching.open.items, &worths, terms)
+            bonus::turnover(&matching.open.items, &worths, terms)
         },
     );
+    let (turnover, mut journal) = (turnover?, journal?);
+    bonus::post(&mut journal, &turnover, terms)?;
     drop(worths);
     let held = period::held(known, &closings);
     let restate = |open| restated::restated(inputs, &loaded, &closings, open);
@@ -262,20 +264,23 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
         papers = Some((restated, keeps));
     }
     drop(matching);
-    let mut journal = invoices?.with(others?)?;
-    bonus::post(&mut journal, terms)?;
     let journal = period::after_closings(journal, &closings)?;
-    let bonuses = earned::earned(&journal, terms)?;
-    let mut changed = if closings.is_empty() { Vec::new() } else { changed::changed(&journal)? };
-    let accounts = Accounts::new(&journal, threads)?;
-    let overview = Overview { invoiced: overview::invoiced(&journal)?, ..overview? };
+    let (accounts, of_journal) = threads.both(
+        || Accounts::new(&journal),
+        || {
+            let bonuses = earned::earned(&journal, terms)?;
+            let changed = if closings.is_empty() { Vec::new() } else { changed::changed(&journal)? };
+            let papers = papers.or_else(|| {
+                let (restated, keeps, _) = journal.first_month().map(restate)?;
+                Some((restated, keeps))
+            });
+            Ok::<_, Unreconciled>((bonuses, changed, overview::invoiced(&journal)?, papers))
+        },
+    );
+    let (bonuses, mut changed, invoiced, papers) = of_journal?;
+    let (accounts, overview) = (accounts?, Overview { invoiced, ..overview? });
     let last = closed.last();
-    let (restated, papers) = papers
-        .or_else(|| {
-            let (restated, keeps, _) = journal.first_month().map(restate)?;
-            Some((restated, keeps))
-        })
-        .unwrap_or_default();
+    let (restated, papers) = papers.unwrap_or_default();
     let restated = restated::told_with(&mut changed, restated);
     let kept = closed.iter().map(|closing| (closing.month, closing.chart.clone()));
     let charts = Charts::new(inputs.chart.clone(), kept);

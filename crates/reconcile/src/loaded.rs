@@ -141,28 +141,28 @@ impl<'a> Loaded<'a> {
         let mut twice = Vec::new();
         let invoices = once(
             &mut twice,
-            inputs.invoices.iter().filter(|invoice| invoice.issued <= until).collect(),
+            those(&inputs.invoices, |invoice| invoice.issued <= until),
             |invoice| (&**invoice.seller.key(), &*invoice.number),
             |a, b| Invoice { place: b.place.clone(), ..a.clone() } == *b,
             |invoice| ("invoice", &invoice.number, &invoice.place),
         );
         let charges = once(
             &mut twice,
-            inputs.charges.iter().filter(|charge| charge.issued <= until).collect(),
+            those(&inputs.charges, |charge| charge.issued <= until),
             |charge| (charge.partner.as_str(), &*charge.invoice, &*charge.quote),
             |a, b| Charge { place: b.place.clone(), ..a.clone() } == *b,
             |charge| ("charge", &charge.invoice, &charge.place),
         );
         let courier_bills = once(
             &mut twice,
-            inputs.courier_bills.iter().filter(|bill| bill.carried <= until).collect(),
+            those(&inputs.courier_bills, |bill| bill.carried <= until),
             |bill| (&*bill.courier, &*bill.bill, &*bill.consignment),
             |a, b| CourierBill { place: b.place.clone(), ..a.clone() } == *b,
             |bill| ("courier bill", &bill.bill, &bill.place),
         );
         let work_done = once(
             &mut twice,
-            inputs.work_done.iter().filter(|work| work.done <= until).collect(),
+            those(&inputs.work_done, |work| work.done <= until),
             |work| (&*work.quote, work.work),
             |a, b| a.done == b.done,
             |work| ("work done", &work.quote, &work.place),
@@ -196,6 +196,13 @@ impl<'a> Loaded<'a> {
             work_done,
         })
     }
+}
+
+/// The rows that count, nearly always all of them.
+fn those<T>(all: &[T], counts: impl Fn(&T) -> bool) -> Vec<&T> {
+    let mut rows = Vec::with_capacity(all.len());
+    rows.extend(all.iter().filter(|row| counts(row)));
+    rows
 }
 
 /// The rows in the order of their names, each once. Of equal rows that whose place comes first stays; those that
@@ -260,7 +267,7 @@ fn same_statement(a: &Statement, b: &Statement) -> bool {
 
 /// Of each number the revision that counts.
 fn deals(agreed: &[Agreed], until: NaiveDate) -> Result<Vec<&Agreed>, Unreconciled> {
-    let mut deals: Vec<&Agreed> = agreed.iter().filter(|agreed| agreed.accepted <= until).collect();
+    let mut deals = those(agreed, |agreed| agreed.accepted <= until);
     // What was taken back later says more than what was not.
     deals.sort_by_key(|one| (&*one.number, std::cmp::Reverse((one.revision, one.reversed))));
     let mut twice = None;
@@ -285,7 +292,8 @@ fn payments<'a>(
     statements: &[&'a Statement],
     until: NaiveDate,
 ) -> Result<(Vec<Received<'a>>, Vec<KeptBack<'a>>), Unreconciled> {
-    let mut payments = Vec::new();
+    let all = statements.iter().flat_map(|statement| &statement.batches).map(|batch| batch.payments.len());
+    let mut payments = Vec::with_capacity(all.sum());
     let mut kept_back = Vec::new();
     for statement in statements {
         for (entry, batch) in (1..).zip(&statement.batches) {
@@ -388,5 +396,12 @@ fn name_one<'a, K: std::hash::Hash + Eq>(
 
 /// A name as far as people write it alike.
 fn name_key(name: &str) -> String {
-    name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+    let mut key = String::with_capacity(name.len());
+    match name.is_ascii() {
+        true => key.extend(
+            name.bytes().filter(u8::is_ascii_alphanumeric).map(|byte| char::from(byte.to_ascii_lowercase())),
+        ),
+        false => key.extend(name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase)),
+    }
+    key
 }

@@ -1,6 +1,7 @@
 //! What a reconciliation goes by: the workshop's own rules, as data.
 
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -89,7 +90,13 @@ pub struct Part {
 
 /// A payment's name as it is written.
 pub(crate) fn payment_name(account: &str, statement: &str, entry: u32, payment: u32) -> String {
-    format!("{account}/{statement}/{entry}.{payment}")
+    // A year has a million: its room is known.
+    let digits = |number: u32| number.checked_ilog10().and_then(|log| usize::try_from(log).ok()).unwrap_or(0);
+    let room = [account.len(), statement.len(), digits(entry), digits(payment), "//0.0".len()];
+    let mut name = String::with_capacity(room.iter().fold(0, |sum, part| sum.saturating_add(*part)));
+    // Nothing is refused by a text.
+    let _ = write!(name, "{account}/{statement}/{entry}.{payment}");
+    name
 }
 
 /// What a person decided where two matches were equally good; kept, and replayed each time.

@@ -6,6 +6,8 @@
 #[allow(dead_code)]
 mod world;
 
+use std::sync::Arc;
+
 use evenfare_engine::money::{Gross, Net};
 use evenfare_reconcile::changed::{Altered, How};
 use evenfare_reconcile::chart::{Chart, Role};
@@ -148,7 +150,7 @@ fn of_a_closing_that_keeps_partners_papers_those_are_told() {
     assert_eq!((one.how, one.altered()), (How::Different, vec![days]));
     // Of ours another buyer is seen by whose account it is on.
     let mut inputs = whole;
-    let buyer = &mut inputs.invoices[0].buyer;
+    let buyer = Arc::make_mut(&mut inputs.invoices[0].buyer);
     (buyer.name, buyer.vat_id) = ("Somebody else".into(), None);
     let books = reconcile(&inputs).unwrap();
     let of_invoice: Vec<_> =
@@ -160,7 +162,7 @@ fn of_a_closing_that_keeps_partners_papers_those_are_told() {
 #[test]
 fn another_buyer_is_told_with_what_is_posted() {
     let mut inputs = closed(&sold());
-    let buyer = &mut inputs.invoices[0].buyer;
+    let buyer = Arc::make_mut(&mut inputs.invoices[0].buyer);
     let was = format!("{}, {}", buyer.name, buyer.vat_id.as_deref().unwrap());
     (buyer.name, buyer.vat_id) = ("Somebody else".into(), None);
     let books = reconcile(&inputs).unwrap();

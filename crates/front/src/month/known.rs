@@ -76,6 +76,8 @@ pub struct Known {
     /// By what partners may have invoiced that was not in force.
     others: OtherAgreements,
     firms: Firms,
+    /// What our invoices call them.
+    traders: HashMap<Arc<Firm>, Arc<Trader>>,
     /// Who they are, by what accounts know them by; as they were last.
     parties: BTreeMap<Arc<str>, Party>,
     workshop: Option<Party>,
@@ -95,6 +97,7 @@ impl Known {
             others: OtherAgreements::new(tariffs.editions()),
             tariffs,
             firms: Firms::default(),
+            traders: HashMap::new(),
             parties: BTreeMap::new(),
             workshop: None,
             agreed: Vec::new(),
@@ -196,7 +199,7 @@ impl Known {
     }
 
     /// An invoice or a credit note of ours. It says in the store what it charges; all else is what was accepted.
-    fn invoice(&self, kept: &KeptInvoice, sequence: u64) -> Result<Invoice, NotRead> {
+    fn invoice(&mut self, kept: &KeptInvoice, sequence: u64) -> Result<Invoice, NotRead> {
         let Billed { quote, revision, preceding, issued, due, currency, sale, .. } = &kept.billed;
         let accepted = self.accepted.get(&(quote.clone(), *revision));
         let of_quote = accepted.and_then(|one| Some((one, self.agreed.get(one.place)?.sales.first()?)));
@@ -219,8 +222,8 @@ impl Known {
             quote: Some(quote.to_string().into()),
             preceding: preceding.as_ref().map(|number| number.to_string().into()),
             payment_reference: None,
-            seller: trader(&charged.seller),
-            buyer: trader(&charged.buyer),
+            seller: trader(&mut self.traders, &charged.seller),
+            buyer: trader(&mut self.traders, &charged.buyer),
             net_minor: sale.net_minor.saturating_mul(sign),
             vat: charged.vat.iter().map(vat).collect(),
             accounting_vat: accepted.accounting_vat,
@@ -268,8 +271,11 @@ fn is_copy(own: &Invoice, copy: &Invoice) -> bool {
         && (copy.accounting_vat.is_none() || own.accounting_vat == copy.accounting_vat)
 }
 
-fn trader(firm: &Firm) -> Trader {
-    Trader { name: Arc::clone(&firm.name), vat_id: firm.vat_id.clone(), country: None }
+/// What an invoice calls a firm; once for all of its invoices.
+fn trader(known: &mut HashMap<Arc<Firm>, Arc<Trader>>, firm: &Arc<Firm>) -> Arc<Trader> {
+    let trader =
+        || Trader { name: Arc::clone(&firm.name), vat_id: firm.vat_id.clone(), country: None }.into();
+    Arc::clone(known.entry(Arc::clone(firm)).or_insert_with(trader))
 }
 
 fn vat(group: &VatGroup) -> InvoiceVat {

@@ -18,6 +18,10 @@ use evenfare_reconcile::reconcile;
 
 use world::WRONG;
 
+/// That of the command.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() {
     let given: Vec<String> = std::env::args().skip(1).collect();
     let is_test = given.iter().any(|one| one == "--test");

@@ -1,5 +1,6 @@
 //! A year made up: quotes, papers and payments, some of them wrong.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use chrono::{Days, NaiveDate};
@@ -32,6 +33,7 @@ struct World {
     workshop: Arc<Firm>,
     partners: Vec<Arc<Firm>>,
     customers: Vec<Arc<Firm>>,
+    traders: HashMap<Arc<Firm>, Arc<Trader>>,
     families: [Arc<str>; 5],
     main: Arc<str>,
     agreement: Arc<str>,
@@ -67,7 +69,7 @@ impl World {
         let quoted = day(u64::try_from(number * 330).unwrap()
             / u64::try_from(self.customers.len() * QUOTES_A_CUSTOMER).unwrap());
         let mut shares = Vec::new();
-        let mut sales = Vec::with_capacity(2);
+        let mut sales = Vec::with_capacity(if number.is_multiple_of(3) { 1 } else { 2 });
         let mut workshop_net = net;
         // Two in three come through a partner.
         if number.is_multiple_of(3) {
@@ -77,13 +79,13 @@ impl World {
             let partner = self.partners[drawn].clone();
             let share = net / 8;
             workshop_net = net - share;
-            shares.push(AgreedShare {
+            shares = vec![AgreedShare {
                 partner: partner.id.clone(),
                 share: Share::from_minor(share).unwrap(),
                 agreement: Some(self.agreement.clone()),
                 credits: Vec::new(),
                 by_others: Vec::new(),
-            });
+            }];
             sales.push(self.sale(&self.workshop, &partner, net - share));
             sales.push(self.sale(&partner, &customer, net));
         }
@@ -112,11 +114,12 @@ impl World {
         }
     }
 
-    fn trader(&self, firm: &Firm) -> Trader {
-        Trader { name: firm.name.clone(), vat_id: firm.vat_id.clone(), country: None }
+    fn trader(&mut self, firm: &Arc<Firm>) -> Arc<Trader> {
+        let trader = || Trader { name: firm.name.clone(), vat_id: firm.vat_id.clone(), country: None }.into();
+        self.traders.entry(firm.clone()).or_insert_with(trader).clone()
     }
 
-    fn invoice(&self, agreed: &Agreed, number: usize) -> Invoice {
+    fn invoice(&mut self, agreed: &Agreed, number: usize) -> Invoice {
         let sale = &agreed.sales[0];
         let rate = "19".parse().unwrap();
         // One in so many charges a euro too much.
@@ -197,6 +200,7 @@ pub fn inputs(quotes: usize) -> Inputs {
         customers: (0..customers)
             .map(|n| firm(format!("FR{n:011}"), format!("Bakery {n:06}"), format!("FR{n:011}")))
             .collect(),
+        traders: HashMap::new(),
         families: ["OVEN", "MIXER", "PROOFER", "SLICER", "DIVIDER"].map(Into::into),
         main: "main".into(),
         agreement: "A-26".into(),
@@ -206,7 +210,8 @@ pub fn inputs(quotes: usize) -> Inputs {
     let mut agreed = Vec::with_capacity(quotes);
     let mut invoices = Vec::with_capacity(quotes);
     // A statement a day.
-    let mut days: Vec<Vec<Batch>> = (0..366).map(|_| Vec::new()).collect();
+    let payments_a_day = quotes.div_ceil(250);
+    let mut days: Vec<Vec<Batch>> = (0..366).map(|_| Vec::with_capacity(payments_a_day)).collect();
     for number in 0..quotes {
         let deal = world.agreed(number);
         let invoice = world.invoice(&deal, number);

@@ -85,9 +85,9 @@ pub struct Invoice {
     /// What a payer is asked to quote (BT-83), where it is said.
     pub payment_reference: Option<Box<str>>,
     /// Who sells.
-    pub seller: Trader,
+    pub seller: Arc<Trader>,
     /// Who buys.
-    pub buyer: Trader,
+    pub buyer: Arc<Trader>,
     /// Before VAT (BT-109).
     pub net_minor: i64,
     /// By category and rate.

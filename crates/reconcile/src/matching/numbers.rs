@@ -15,13 +15,21 @@ pub(crate) struct Numbers {
     /// What each of those stands for.
     places: Vec<u32>,
     longer: Vec<(Box<str>, u32)>,
-    /// A bit for each length that there is: most of what stands in a text is no number for that alone.
+    /// A bit for each length that there is, and for each letter or digit that one begins with: most of what stands in a
+    /// text is no number for that alone.
     lengths: u64,
+    firsts: u64,
 }
 
 /// The bit of a length; the longest share the last.
 fn bit(length: usize) -> u64 {
     1_u64.rotate_left(u32::try_from(length).unwrap_or(u32::MAX).min(63))
+}
+
+/// The bit of what a number begins with; none where it has no letter and no digit.
+fn first_bit(text: &str) -> u64 {
+    let first = letters_and_digits(text).next().and_then(|c| c.to_digit(36));
+    first.map_or(0, |first| 1_u64.rotate_left(first))
 }
 
 /// The letters and digits of a text, six bits each; none of more than 21.
@@ -37,8 +45,14 @@ pub(crate) fn packed(text: &str) -> Option<u128> {
 fn told_apart<K: Ord + Clone>(mut numbers: Vec<(K, u32)>) -> Vec<(K, u32)> {
     numbers.sort_unstable();
     numbers.dedup();
-    let only = |of_one: &[(K, u32)]| if let [one] = of_one { Some(one.clone()) } else { None };
-    numbers.chunk_by(|a, b| a.0 == b.0).filter_map(only).collect()
+    let of_one = numbers.chunk_by(|a, b| a.0 == b.0);
+    let of_two = of_one.filter(|things| things.len() > 1).filter_map(<[_]>::first);
+    // They are few: the others stay where they are.
+    let of_two: Vec<K> = of_two.map(|(number, _)| number.clone()).collect();
+    if !of_two.is_empty() {
+        numbers.retain(|(number, _)| of_two.binary_search(number).is_err());
+    }
+    numbers
 }
 
 impl Numbers {
@@ -46,11 +60,12 @@ impl Numbers {
     pub(crate) fn new<'t>(all: impl Iterator<Item = (&'t str, u32)>) -> Self {
         let mut short = Vec::with_capacity(all.size_hint().0);
         let mut longer: Vec<(Box<str>, u32)> = Vec::new();
-        let mut lengths = 0;
+        let (mut lengths, mut firsts) = (0, 0);
         for (text, place) in all {
             let length = letters_and_digits(text).count();
             if length > 0 {
                 lengths |= bit(length);
+                firsts |= first_bit(text);
                 match packed(text) {
                     Some(packed) => short.push((packed, place)),
                     None => longer.push((normal(text).into(), place)),
@@ -58,7 +73,7 @@ impl Numbers {
             }
         }
         let (packed, places) = told_apart(short).into_iter().unzip();
-        Self { packed, places, longer: told_apart(longer), lengths }
+        Self { packed, places, longer: told_apart(longer), lengths, firsts }
     }
 
     /// What a number stands for, however it is written.
@@ -75,7 +90,7 @@ impl Numbers {
 
     /// What a number stands for that is letters and digits only.
     pub(crate) fn of_run(&self, run: &str) -> Option<u32> {
-        if self.lengths & bit(run.len()) == 0 {
+        if self.lengths & bit(run.len()) == 0 || self.firsts & first_bit(run) == 0 {
             return None;
         }
         self.get(run)
@@ -144,6 +159,15 @@ mod tests {
         check("Q-2026-0001 and Q-2026-0002", None);
         check("TWICE-01", None);
         check("", None);
+    }
+
+    #[test]
+    fn what_begins_like_no_number_is_none() {
+        let numbers = Numbers::new(["-q1", "01"].into_iter().zip(0..));
+        assert_eq!(
+            ["Q1", "01", "R1", "11", ""].map(|run| numbers.of_run(run)),
+            [Some(0), Some(1), None, None, None]
+        );
     }
 
     #[test]

@@ -39,11 +39,16 @@ struct Named<'a> {
 }
 
 impl<'a> Named<'a> {
-    fn new(papers: &[Written<'a>], loaded: &Loaded<'a>, numbers: &Numbers, decided: &Decided<'_>) -> Self {
+    fn new(
+        papers: impl ExactSizeIterator<Item = Written<'a>>,
+        loaded: &Loaded<'a>,
+        numbers: &Numbers,
+        decided: &Decided<'_>,
+    ) -> Self {
         let of_sales = Vec::with_capacity(papers.len());
         let mut sorted = Self { of_sales, left: Left::default() };
         let mut words = Words::default();
-        for &written in papers {
+        for written in papers {
             let seller = match written {
                 Written::Invoice(invoice) => loaded.firms.of_trader(&invoice.seller),
                 Written::Charge(charge) => loaded.firms.by_id(charge.partner.as_str()),
@@ -86,17 +91,20 @@ impl<'a> Papers<'a> {
         threads: Threads,
     ) -> Self {
         let decided = decided(decisions);
-        let charges = loaded.charges.iter().map(|charge| Written::Charge(charge));
-        let all: Vec<Written<'a>> =
-            loaded.invoices.iter().map(|invoice| Written::Invoice(invoice)).chain(charges).collect();
+        let invoices = threads.parts(&loaded.invoices, |part| {
+            Named::new(part.iter().map(|invoice| Written::Invoice(invoice)), loaded, numbers, &decided)
+        });
+        let charges = threads.parts(&loaded.charges, |part| {
+            Named::new(part.iter().map(|charge| Written::Charge(charge)), loaded, numbers, &decided)
+        });
         let mut papers = Self {
-            of_sales: Vec::with_capacity(all.len()),
+            of_sales: Vec::new(),
             unsold: Vec::new(),
             undecided: Vec::new(),
             in_question: HashSet::new(),
         };
         let mut left = Left::default();
-        for mut part in threads.parts(&all, |part| Named::new(part, loaded, numbers, &decided)) {
+        for mut part in invoices.into_iter().chain(charges) {
             papers.of_sales.append(&mut part.of_sales);
             left.nameless.append(&mut part.left.nameless);
             left.unknown.append(&mut part.left.unknown);

@@ -142,9 +142,17 @@ impl<'m, 'a> Matching<'m, 'a> {
                 _ => self.ask(payment, Why::SeveralCurrencies, &[invoices.to_vec()]),
             };
         };
+        // Most payments are for one invoice, which takes all of it.
+        if let [only] = *invoices {
+            let part = self.amount_in(payment, first, self.rest(only))?;
+            if part != 0 {
+                self.allocate(payment, only, part)?;
+            }
+            self.set(payment, State::Allocated);
+            return Ok(());
+        }
         let parts = self.parts(payment, invoices, first)?;
-        // Most payments are for one invoice.
-        if invoices.len() > 1 && !self.is_whole(invoices, &parts) {
+        if !self.is_whole(invoices, &parts) {
             let by_party = self.by_party(invoices);
             if by_party.len() > 1 {
                 let readings: Vec<Vec<u32>> = by_party.into_iter().chain([invoices.to_vec()]).collect();

@@ -1,5 +1,7 @@
 //! Months that are closed: they stay, and what comes afterwards is told where it counts.
 
+use std::sync::Arc;
+
 use chrono::{Days, NaiveDate};
 use evenfare_engine::category::Work;
 use evenfare_reconcile::changed::{Altered, How};
@@ -271,7 +273,7 @@ fn change(inputs: &mut Inputs, which: Index, how: Index) -> Option<Change> {
                     return Some(moved(&number, issued, one.issued));
                 }
                 2 => {
-                    one.buyer.name = "Another bakery".into();
+                    Arc::make_mut(&mut one.buyer).name = "Another bakery".into();
                     "buyer"
                 }
                 3 => {

@@ -8,7 +8,7 @@ use evenfare_reconcile::Inputs;
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::difference::Reason;
 use evenfare_reconcile::firm::Firm;
-use evenfare_reconcile::input::{Charge, CourierBill, Invoice, InvoiceKind, Leg, WorkDone};
+use evenfare_reconcile::input::{Charge, CourierBill, Invoice, InvoiceKind, Leg, Trader, WorkDone};
 use evenfare_reconcile::reference::creditor_reference;
 use proptest::prelude::*;
 use proptest::sample::Index;
@@ -310,8 +310,7 @@ impl Month {
             let mut paper = invoice(of, number + 5_000, 0, &groups(1, 7_777), 7_777);
             paper.quote = None;
             paper.due = self.inputs.terms.until.succ_opt();
-            paper.buyer.name = "Somebody Else".into();
-            paper.buyer.vat_id = None;
+            paper.buyer = Trader { name: "Somebody Else".into(), vat_id: None, country: None }.into();
             self.inputs.invoices.push(paper);
             self.expected.push((Reason::InvoiceUnknown, None, 7_777));
         }

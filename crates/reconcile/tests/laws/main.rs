@@ -49,8 +49,9 @@ fn check(plans: &[Plan], faults: &[(usize, Fault)]) {
     balances(&reconciled.journal);
 }
 
-/// Every transaction adds up to nothing, and so do the accounts.
+/// Every transaction adds up to nothing, and so do the accounts. They stand in the order of the books.
 fn balances(journal: &Journal) {
+    assert!(journal.transactions().map(|(one, _)| (one.posted, &one.source, one.day)).is_sorted());
     for (one, postings) in journal.transactions() {
         let sum: i128 = postings.iter().map(|posting| i128::from(posting.base_minor)).sum();
         assert_eq!(sum, 0, "{one:?} {postings:?}");
@@ -183,6 +184,7 @@ proptest! {
     fn closings_are_next_openings((plans, faults) in some_faults()) {
         let reconciled = reconcile(&month(&plans, &faults).inputs).unwrap();
         let months = reconciled.accounts.months();
+        prop_assert!(months.is_sorted_by_key(|one| (&one.party, one.currency, one.month)));
         for own in months.chunk_by(|a, b| (&a.party, a.currency) == (&b.party, b.currency)) {
             prop_assert_eq!(own[0].opening_minor, 0);
             for (before, after) in own.iter().zip(&own[1..]) {
