@@ -19,12 +19,12 @@ mod loaded;
 mod decided;
 pub mod matching;
 mod again;
+mod transit;
 mod differences;
 mod unknown;
 pub mod chart;
 pub mod journal;
 mod worth;
-mod transit;
 mod books;
 mod bonus;
 pub mod earned;
@@ -64,6 +64,7 @@ use rates::Rates;
 use restated::Restated;
 use terms::{Decision, Terms};
 use threads::Threads;
+use transit::Transit;
 use worth::Worths;
 
 /// Everything that month end takes in, in any order.
@@ -241,11 +242,12 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     undecided.sort_by(|a, b| a.subject.cmp(&b.subject));
     drop(numbers);
 
+    let transit = Transit::new(&matching, rates, terms)?;
     let worths = Worths::new(&matching.open.items, rates, terms)?;
     let (others, invoices) = threads.both(
-        || books::others(&loaded, &matching, &worths, rates, terms),
+        || books::others(&loaded, &matching, &worths, &transit, (rates, terms)),
         || {
-            differences::of_payments(&loaded, &matching, terms, &mut known)?;
+            differences::of_payments(&loaded, &matching, &transit, terms, &mut known)?;
             books::invoices(&loaded, &matching.open.items, &worths, terms)
         },
     );
