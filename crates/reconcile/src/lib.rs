@@ -267,7 +267,9 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     let mut journal = invoices?.with(others?)?;
     bonus::post(&mut journal, terms)?;
     let journal = period::after_closings(journal, &closings)?;
-    let bonuses = earned::earned(&journal, terms)?;
+    let steps = closings.iter().map(|closing| (closing.month, closing.bonuses.as_deref()));
+    let steps: earned::Closed<'_> = steps.collect();
+    let bonuses = earned::earned(&journal, terms, &steps)?;
     let mut changed = if closings.is_empty() { Vec::new() } else { changed::changed(&journal)? };
     let accounts = Accounts::new(&journal, threads)?;
     let overview = Overview { invoiced: overview::invoiced(&journal)?, ..overview? };
@@ -321,6 +323,6 @@ impl Reconciled {
         }
         let (chart, papers) = &self.kept;
         let found = (self.differences.as_slice(), self.settled.as_slice());
-        Ok(Closing::new(month, (chart, papers), &self.journal, found, self.last_closing)?)
+        Ok(Closing::new(month, (chart, papers, &self.bonuses), &self.journal, found, self.last_closing)?)
     }
 }
