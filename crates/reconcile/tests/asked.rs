@@ -11,11 +11,14 @@ use std::sync::Arc;
 
 use booked::{booked, reasons};
 use evenfare_reconcile::agreed::Agreed;
+use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{InvoiceKind, Payment, Place};
 use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::terms::Decision;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
+use proptest::prelude::*;
+use proptest::sample::Index;
 use world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment};
 
 /// The customer of a quote; every second has the same.
@@ -159,4 +162,62 @@ fn a_question_about_a_partners_paper_does_not_hide_what_he_owes() {
     assert_eq!(whys(&books), [Why::EquallyGood]);
     let ours = inputs.agreed[0].sales[0].gross.minor();
     assert_eq!(reasons(&books), [("unpaid", -ours), ("unpaid", -ours)]);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Every cent that came in clears something, is asked about or is for nothing known; no invoice that a question
+    /// names is told as unpaid; and when each is answered, by any of its rows, what is told is what is owed.
+    #[test]
+    fn money_is_told_once(
+        nets in prop::collection::vec(1_i64..9, 1..7),
+        paid in prop::collection::vec((1_i64..20, 0_usize..2, prop::collection::vec(any::<Index>(), 0..3)), 0..6),
+        answers in prop::collection::vec(any::<Index>(), 12),
+    ) {
+        let sales: Vec<_> = nets.iter().map(|net| (net * 1_000, "EUR")).collect();
+        let payments: Vec<_> = paid.iter().zip(8..).map(|((halves, payer, named), on)| {
+            // Most name nothing; what is named may be of the other customer.
+            let named: Vec<usize> = named.iter().skip(1).map(|one| one.index(nets.len())).collect();
+            (on, from(*payer, halves * 500, &numbers(&named)))
+        }).collect();
+        let (mut inputs, mut books) = booked(sold(&sales), &payments);
+        let asked_for: i64 = inputs.invoices.iter().map(|invoice| invoice.gross_minor).sum();
+        let came: i64 = payments.iter().map(|(_, payment)| payment.minor).sum();
+        let mut answers = answers.into_iter();
+        loop {
+            let owed = books.journal.balances().unwrap().iter().find(|(role, _)| *role == Role::Receivable).unwrap().1;
+            let owed = i64::try_from(owed).unwrap();
+            let told = |code: &'static str| reasons(&books).into_iter().filter(move |(of, _)| *of == code).map(|(_, minor)| minor);
+            let asked: i64 = books.undecided.iter().map(|question| question.amount_minor).sum();
+            let others = inputs.decisions.iter().filter(|one| matches!(one, Decision::Payment { towards, .. } if towards.is_empty()));
+            let others: i64 = others.map(|one| amount_of(one, &payments)).sum();
+            prop_assert_eq!(asked_for - owed + asked + others + told("payment_unknown").sum::<i64>(), came);
+            for question in &books.undecided {
+                let named: Vec<&str> = question.candidates.iter().flatten().map(AsRef::as_ref).collect();
+                for found in &books.differences {
+                    let is_named = found.difference.documents.iter().any(|one| named.contains(&&*one.number));
+                    prop_assert!(!is_named || found.difference.reason.code() != "unpaid", "{:?} {:?}", found, question);
+                }
+            }
+            let Some(question) = books.undecided.first() else {
+                prop_assert_eq!(told("unpaid").sum::<i64>() + told("overpaid").sum::<i64>(), -owed);
+                break;
+            };
+            let Some(answer) = answers.next() else { panic!("{:?}", books.undecided) };
+            let answer = answer.index(question.parts.len() + 1);
+            inputs.decisions.push(Decision::Payment {
+                place: Place { file: "decided_payments.csv".into(), line: 2 },
+                payment: question.payment.clone().unwrap(),
+                towards: question.parts.get(answer).cloned().unwrap_or_default(),
+            });
+            books = reconcile(&inputs).unwrap();
+        }
+    }
+}
+
+/// What the payment of a decision is of; each is on a day of its own.
+fn amount_of(decision: &Decision, payments: &[(u64, Payment)]) -> i64 {
+    let Decision::Payment { payment, .. } = decision else { panic!("{decision:?}") };
+    payments[usize::try_from(payment.entry).unwrap() - 1].1.minor
 }
