@@ -15,7 +15,8 @@ use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{BankAccount, Decision};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
-use world::{Account, Plan, agreed, day, empty, invoice, invoice_number, payment};
+use world::bank::Account;
+use world::{Plan, agreed, day, empty, invoice, invoice_number, payment};
 
 /// Direct sales of these nets without VAT, each to a customer of its own, invoiced by us.
 fn sold(nets: &[i64]) -> Inputs {

@@ -16,8 +16,9 @@ use proptest::prelude::*;
 use proptest::sample::Index;
 
 use crate::kinds::{FAULTS, Fault};
+use crate::world::bank::Account;
 use crate::world::{
-    Account, Corrected, Plan, agreed, charge, currency, day, empty, groups, invoice, payment, place, plans,
+    Corrected, Plan, agreed, charge, currency, day, empty, groups, invoice, payment, place, plans,
 };
 
 /// A difference as far as a fault foresees it: reason, quote, and by how much.

@@ -1,7 +1,7 @@
 //! Months in which all is as agreed: quotes by every kind of route, and papers and payments of every kind.
 
 #[path = "bank.rs"]
-mod bank;
+pub mod bank;
 
 use std::sync::Arc;
 
@@ -18,8 +18,6 @@ use evenfare_reconcile::input::{
 use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::terms::{BonusTier, Terms};
 use proptest::prelude::*;
-
-pub use bank::Account;
 
 /// What is drawn for a quote; all else follows from it. What is not said is a direct sale, with VAT at home, that is paid
 /// by its invoice's number.
