@@ -12,7 +12,7 @@ use crate::loaded::{Loaded, Received};
 use crate::matching::{Allocation, Matching, Open, State, deal_of, signed};
 use crate::rates::Rates;
 use crate::terms::Terms;
-use crate::transit;
+use crate::transit::{Side, Transit};
 use crate::worth::{Worth, Worths};
 
 /// An empty journal with room for all that is to be posted: our invoices with gross, net and VAT, and all else, of which
@@ -30,8 +30,8 @@ pub(crate) fn posted(
     loaded: &Loaded<'_>,
     matching: &Matching<'_, '_>,
     worths: &Worths<'_>,
-    rates: &Rates,
-    terms: &Terms,
+    transit: &Transit,
+    (rates, terms): (&Rates, &Terms),
 ) -> Result<Journal, Unreconciled> {
     let items = &matching.open.items;
     let mut journal = room(loaded, items, terms);
@@ -40,9 +40,8 @@ pub(crate) fn posted(
     }
     let cleared = vec![Cleared::default(); items.len()];
     let mut books = Books { journal, worths, cleared, parts: Vec::new(), rates, terms };
-    let other_sides = transit::other_sides(matching, rates, terms)?;
     for (place, received, state, parts) in matching.with_parts() {
-        books.payment(loaded, matching, received, state, parts, other_sides.get(&place))?;
+        books.payment(loaded, matching, received, state, parts, transit.sent(place))?;
     }
     for kept in &loaded.kept_back {
         let (statement, currency) = (kept.statement, kept.statement.currency);
@@ -157,7 +156,7 @@ impl Books<'_> {
         received: &Received<'_>,
         state: &State,
         parts: &[Allocation],
-        other_side: Option<&i64>,
+        sent: Option<Side>,
     ) -> Result<(), Unreconciled> {
         let payment = received.payment;
         let (currency, day) = (received.currency(), received.booked);
@@ -212,10 +211,11 @@ impl Books<'_> {
             let mut rest = rest(role)?;
             let mut exchange =
                 Posting { role: Role::Exchange, currency: self.terms.currency, minor: 0, base_minor: 0 };
-            if let Some(sent) = other_side {
+            if let Some(Side { currency, minor, base_minor }) = sent {
                 // What was put into transit comes out of it; what rates made of it on the way is the rest.
-                exchange.base_minor = rest.base_minor.checked_sub(*sent).ok_or(Overflow)?;
-                (exchange.minor, rest.base_minor) = (exchange.base_minor, *sent);
+                exchange.base_minor = rest.base_minor.checked_sub(base_minor).ok_or(Overflow)?;
+                exchange.minor = exchange.base_minor;
+                rest = Posting { role, currency, minor, base_minor };
             }
             return Ok(self.journal.post(source, day, day, [bank, charges, rest, exchange])?);
         };

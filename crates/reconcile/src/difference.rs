@@ -60,6 +60,9 @@ reasons! {
     Overpaid = "overpaid",
     /// Money came in that is for nothing known.
     PaymentUnknown = "payment_unknown",
+    /// Money went from one account of ours to another, and after ten days the other side is not there. The amount is
+    /// what is in transit.
+    InTransit = "in_transit",
     /// A courier billed more or less for a leg than was quoted.
     Courier = "courier",
     /// A courier billed for carriage that no quote knows. The amount is what he billed.

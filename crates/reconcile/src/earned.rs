@@ -49,6 +49,33 @@ pub struct Step {
     pub percent: Percent,
 }
 
+/// What a month was closed with of a partner's bonus, besides what is posted: what the list of bonuses said then.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Reached {
+    /// The partner's code.
+    pub partner: Arc<str>,
+    /// The year of the turnover.
+    pub year: i32,
+    /// The percentage of the step that the turnover had reached.
+    pub percent: Percent,
+    /// Where the next step began, and its percentage; none where there was none.
+    pub next: Option<(i64, Percent)>,
+}
+
+impl Reached {
+    pub(crate) fn of(one: &Earned) -> Self {
+        Self {
+            partner: Arc::clone(&one.partner),
+            year: one.year,
+            percent: one.percent,
+            next: one.next.map(|next| (next.from_minor, next.percent)),
+        }
+    }
+}
+
+/// The steps of closed months; none of a month that was closed before they were kept.
+pub(crate) type Closed<'c> = BTreeMap<Month, Option<&'c [Reached]>>;
+
 /// What is posted in a month of a year's turnover and bonus.
 #[derive(Default)]
 struct Moved {
@@ -60,9 +87,15 @@ struct Moved {
 
 /// The bonus of each partner and year that one is agreed for: of each month of the year that is over, and of later months
 /// in which something of it is posted. Partner by partner, year by year, in the order of months.
-pub(crate) fn earned(journal: &Journal, terms: &Terms) -> Result<Vec<Earned>, Overflow> {
+///
+/// A closed month has the steps that it was closed with. Where none is agreed any more, an open month has what is taken
+/// back.
+pub(crate) fn earned(journal: &Journal, terms: &Terms, closed: &Closed<'_>) -> Result<Vec<Earned>, Overflow> {
     let tiers = bonus::tiers(terms);
-    let (false, Some(first)) = (tiers.is_empty(), journal.first_month()) else { return Ok(Vec::new()) };
+    let kept = closed.values().flatten().flat_map(|reached| reached.iter());
+    let kept: BTreeSet<(&Arc<str>, i32)> = kept.map(|one| (&one.partner, one.year)).collect();
+    let all_years: BTreeSet<(&Arc<str>, i32)> = tiers.keys().copied().chain(kept).collect();
+    let (false, Some(first)) = (all_years.is_empty(), journal.first_month()) else { return Ok(Vec::new()) };
     let mut moved: BTreeMap<(&Arc<str>, i32), BTreeMap<Month, Moved>> = BTreeMap::new();
     for (one, postings) in journal.transactions() {
         let role = match one.source.event {
@@ -71,7 +104,7 @@ pub(crate) fn earned(journal: &Journal, terms: &Terms) -> Result<Vec<Earned>, Ov
             _ => continue,
         };
         let Some(party) = one.source.party.as_ref() else { continue };
-        let Some((of, _)) = tiers.get_key_value(&(party, one.day.year())) else { continue };
+        let Some(of) = all_years.get(&(party, one.day.year())) else { continue };
         let month = Month::of(one.posted);
         let in_month = moved.entry(*of).or_default().entry(month).or_default();
         let minor = sum(postings, role)?.checked_neg().ok_or(Overflow)?;
@@ -86,7 +119,8 @@ pub(crate) fn earned(journal: &Journal, terms: &Terms) -> Result<Vec<Earned>, Ov
         }
     }
     let mut all = Vec::new();
-    for (&(partner, year), steps) in &tiers {
+    for (partner, year) in all_years {
+        let steps = tiers.get(&(partner, year));
         let moved = moved.remove(&(partner, year)).unwrap_or_default();
         let mut months: BTreeSet<Month> = moved.keys().copied().collect();
         let mut month = first;
@@ -102,7 +136,22 @@ pub(crate) fn earned(journal: &Journal, terms: &Terms) -> Result<Vec<Earned>, Ov
             let moved = moved.get(&month).unwrap_or(&nothing);
             turnover_minor = turnover_minor.checked_add(moved.turnover).ok_or(Overflow)?;
             due_minor = due_minor.checked_add(moved.bonus).ok_or(Overflow)?;
-            let percent = bonus::reached(steps, turnover_minor);
+            let reached = match closed.get(&month) {
+                // It says of whom a bonus was agreed then.
+                Some(Some(kept)) => kept
+                    .iter()
+                    .find(|one| (&one.partner, one.year) == (partner, year))
+                    .map(|one| (one.percent, one.next)),
+                _ => steps.map(|steps| (bonus::reached(steps, turnover_minor), next(steps, turnover_minor))),
+            };
+            let Some((percent, next)) = reached.or((moved.bonus != 0).then_some((Percent::ZERO, None)))
+            else {
+                continue;
+            };
+            let missing = |from_minor: i64| from_minor.checked_sub(turnover_minor).ok_or(Overflow);
+            let next = next.map(|(from_minor, percent)| {
+                Ok(Step { from_minor, missing_minor: missing(from_minor)?, percent })
+            });
             let before = turnover_minor.checked_sub(moved.own).ok_or(Overflow)?;
             let own = bonus::of(turnover_minor, percent)?.checked_sub(bonus::of(before, percent)?);
             all.push(Earned {
@@ -114,7 +163,7 @@ pub(crate) fn earned(journal: &Journal, terms: &Terms) -> Result<Vec<Earned>, Ov
                 due_minor,
                 movement_minor: moved.bonus,
                 true_up_minor: own.and_then(|own| moved.bonus.checked_sub(own)).ok_or(Overflow)?,
-                next: next(steps, turnover_minor)?,
+                next: next.transpose()?,
             });
         }
     }
@@ -126,13 +175,8 @@ fn sum(postings: &[Posting], role: Role) -> Result<i64, Overflow> {
     of_role.into_iter().try_fold(0_i64, |sum, one| sum.checked_add(one.base_minor).ok_or(Overflow))
 }
 
-/// The nearest step above that turnover.
-fn next(steps: &[&BonusTier], turnover_minor: i64) -> Result<Option<Step>, Overflow> {
+/// The nearest step above that turnover: where it begins, and its percentage.
+fn next(steps: &[&BonusTier], turnover_minor: i64) -> Option<(i64, Percent)> {
     let above = steps.iter().filter(|tier| tier.from_minor > turnover_minor);
-    let Some(tier) = above.min_by_key(|tier| tier.from_minor) else { return Ok(None) };
-    Ok(Some(Step {
-        from_minor: tier.from_minor,
-        missing_minor: tier.from_minor.checked_sub(turnover_minor).ok_or(Overflow)?,
-        percent: tier.percent,
-    }))
+    above.min_by_key(|tier| tier.from_minor).map(|tier| (tier.from_minor, tier.percent))
 }

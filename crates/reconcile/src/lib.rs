@@ -19,12 +19,12 @@ mod loaded;
 mod decided;
 pub mod matching;
 mod again;
+mod transit;
 mod differences;
 mod unknown;
 pub mod chart;
 pub mod journal;
 mod worth;
-mod transit;
 mod books;
 mod bonus;
 pub mod earned;
@@ -64,6 +64,7 @@ use rates::Rates;
 use restated::Restated;
 use terms::{Decision, Terms};
 use threads::Threads;
+use transit::Transit;
 use worth::Worths;
 
 /// Everything that month end takes in, in any order.
@@ -241,11 +242,12 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     undecided.sort_by(|a, b| a.subject.cmp(&b.subject));
     drop(numbers);
 
+    let transit = Transit::new(&matching, rates, terms)?;
     let worths = Worths::new(&matching.open.items, rates, terms)?;
     let (journal, turnover) = threads.both(
-        || books::posted(&loaded, &matching, &worths, rates, terms),
+        || books::posted(&loaded, &matching, &worths, &transit, (rates, terms)),
         || {
-            differences::of_payments(&loaded, &matching, terms, &mut known)?;
+            differences::of_payments(&loaded, &matching, &transit, terms, &mut known)?;
             bonus::turnover(&matching.open.items, &worths, terms)
         },
     );
@@ -265,10 +267,12 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     }
     drop(matching);
     let journal = period::after_closings(journal, &closings)?;
+    let steps = closings.iter().map(|closing| (closing.month, closing.bonuses.as_deref()));
+    let steps: earned::Closed<'_> = steps.collect();
     let (accounts, of_journal) = threads.both(
         || Accounts::new(&journal),
         || {
-            let bonuses = earned::earned(&journal, terms)?;
+            let bonuses = earned::earned(&journal, terms, &steps)?;
             let changed = if closings.is_empty() { Vec::new() } else { changed::changed(&journal)? };
             let papers = papers.or_else(|| {
                 let (restated, keeps, _) = journal.first_month().map(restate)?;
@@ -324,6 +328,6 @@ impl Reconciled {
         }
         let (chart, papers) = &self.kept;
         let found = (self.differences.as_slice(), self.settled.as_slice());
-        Ok(Closing::new(month, (chart, papers), &self.journal, found, self.last_closing)?)
+        Ok(Closing::new(month, (chart, papers, &self.bonuses), &self.journal, found, self.last_closing)?)
     }
 }

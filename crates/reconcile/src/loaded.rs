@@ -28,6 +28,8 @@ pub(crate) struct Loaded<'a> {
     /// The quotes that lists name of invoices that are told by both, by who sells and number.
     listed: HashMap<(&'a str, &'a str), Vec<&'a str>>,
     pub(crate) payments: Vec<Received<'a>>,
+    /// The accounts that there are statements of.
+    stated: HashSet<String>,
     /// What banks kept back of a whole entry: account, day, amount, and the entry's name.
     pub(crate) kept_back: Vec<KeptBack<'a>>,
     pub(crate) courier_bills: Vec<&'a CourierBill>,
@@ -127,6 +129,12 @@ impl<'a> Loaded<'a> {
         self.retold = retold;
     }
 
+    /// Is the other side of a transfer ours by more than the list of accounts: by its statements or its name?
+    pub(crate) fn is_surely_ours(&self, payment: &Payment) -> bool {
+        let account = payment.party_account.as_deref().map(normal);
+        account.is_some_and(|account| self.stated.contains(&account)) || self.firms.is_workshop(payment)
+    }
+
     /// The quotes that a list names of an invoice.
     pub(crate) fn listed_quotes(&self, invoice: &'a Invoice) -> &[&'a str] {
         if self.listed.is_empty() {
@@ -181,6 +189,7 @@ impl<'a> Loaded<'a> {
         }
         chained(&statements)?;
         let (payments, kept_back) = payments(&statements, until)?;
+        let stated = statements.iter().map(|statement| normal(&statement.account)).collect();
         let (deals, firms) = (Vec::new(), KnownFirms::default());
         let (retold, listed) = (Vec::new(), HashMap::new());
         Ok(Self {
@@ -191,6 +200,7 @@ impl<'a> Loaded<'a> {
             retold,
             listed,
             payments,
+            stated,
             kept_back,
             courier_bills,
             work_done,
@@ -362,12 +372,26 @@ impl<'a> KnownFirms<'a> {
         by_vat_id.or_else(|| self.by_name.get(&name_key(&trader.name)).copied().flatten())
     }
 
-    /// Whose account it is, else whose name.
+    /// Whose account it is, else whose name; never the workshop, which owes itself nothing.
     pub(crate) fn of_payer(&self, payment: &Payment) -> Option<&'a Arc<str>> {
         let account = payment.party_account.as_deref();
         let by_account = account.and_then(|account| self.by_account.get(&normal(account)).copied()?);
-        let by_name = || self.by_name.get(&name_key(payment.party.as_deref()?)).copied()?;
-        by_account.or_else(by_name)
+        let is_other = |id: &&Arc<str>| ***id != *WORKSHOP;
+        by_account.filter(is_other).or_else(|| self.named(payment).filter(is_other))
+    }
+
+    /// Does the other side have the workshop's name?
+    fn is_workshop(&self, payment: &Payment) -> bool {
+        self.named(payment).is_some_and(|id| **id == *WORKSHOP)
+    }
+
+    fn named(&self, payment: &Payment) -> Option<&'a Arc<str>> {
+        self.by_name.get(&name_key(payment.party.as_deref()?)).copied()?
+    }
+
+    /// Are accounts listed as the workshop's?
+    pub(crate) fn has_own_accounts(&self) -> bool {
+        !self.own.is_empty()
     }
 
     /// Is the other side an account of the workshop, and another one than that of the statement?

@@ -8,6 +8,7 @@ use sha2::{Digest, Sha256};
 
 use crate::chart::{Chart, Role};
 use crate::difference::{Difference, Document};
+use crate::earned::{Earned, Reached};
 use crate::error::Unreconciled;
 use crate::journal::{Journal, Posting, Source};
 use crate::kept::{KeptPaper, Said};
@@ -29,6 +30,8 @@ pub struct Closing {
     /// Are those all of its papers, with all that they said? A closing from before that has those that nothing is
     /// posted of, with their amounts, and keeps nothing that was settled.
     pub is_whole: bool,
+    /// The steps of bonuses that its turnover had reached. A closing from before they were kept has none.
+    pub bonuses: Option<Vec<Reached>>,
     /// What was posted in it.
     pub journal: Journal,
     /// The differences that counted for it.
@@ -67,7 +70,7 @@ impl Closing {
     /// Closes a month that was reconciled to its end.
     pub(crate) fn new(
         month: Month,
-        (chart, papers): (&Chart, &[KeptPaper]),
+        (chart, papers, bonuses): (&Chart, &[KeptPaper], &[Earned]),
         journal: &Journal,
         (found, settled): (&[Found], &[Settled]),
         before: [u8; 32],
@@ -79,11 +82,13 @@ impl Closing {
         let differences = found.iter().filter(|found| Month::of(found.posted) == month).cloned().collect();
         let settled = settled.iter().filter(|one| Month::of(one.posted) == month).cloned().collect();
         let (chart, papers) = (chart.clone(), Some(papers.to_vec()));
+        let bonuses = bonuses.iter().filter(|one| one.month == month).map(Reached::of).collect();
         let mut closing = Self {
             month,
             chart,
             papers,
             is_whole: true,
+            bonuses: Some(bonuses),
             journal: own,
             differences,
             settled,
@@ -111,11 +116,13 @@ impl Closing {
     ///    `{kind} {day} {currency} {net} {gross}`, or `{kind} {day}` of one that is there no more, then the seller, the
     ///    number and the quote; where they are all, then how many details there are, and of each detail its word and
     ///    its text;
-    /// 3. of each transaction what happened, the document, the party and `{day} {posted} {how many postings}`, and of
+    /// 3. where it keeps steps of bonuses, `bonuses {how many}`, and of each `{year} {percent}`, the partner, and
+    ///    `{from} {percent}` of the next step, in minor units, or the empty text where there was none;
+    /// 4. of each transaction what happened, the document, the party and `{day} {posted} {how many postings}`, and of
     ///    each posting `{part} {minor} {currency} {base_minor}`;
-    /// 4. of each difference `{posted} {day} {reason} {amount_minor} {currency}`, the quote, the party and how many
+    /// 5. of each difference `{posted} {day} {reason} {amount_minor} {currency}`, the quote, the party and how many
     ///    documents there are, and of each document its kind, its number and `{line} {file}`;
-    /// 5. of each that was settled `settled {posted}`, then the difference as above, how many papers settled it, and of
+    /// 6. of each that was settled `settled {posted}`, then the difference as above, how many papers settled it, and of
     ///    each paper as of a document.
     pub fn digest_now(&self) -> [u8; 32] {
         let mut hash = Sha256::new();
@@ -148,6 +155,15 @@ impl Closing {
                         text(said);
                     }
                 }
+            }
+        }
+        if let Some(bonuses) = &self.bonuses {
+            text(&format!("bonuses {}", bonuses.len()));
+            for Reached { partner, year, percent, next } in bonuses {
+                text(&format!("{year} {percent}"));
+                text(partner);
+                let next = next.map(|(from_minor, percent)| format!("{from_minor} {percent}"));
+                text(&next.unwrap_or_default());
             }
         }
         for (one, postings) in self.journal.transactions() {

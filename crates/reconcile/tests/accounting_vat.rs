@@ -12,7 +12,8 @@ use evenfare_reconcile::journal::Event;
 use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
-use world::{Account, Plan, agreed, currency, day, empty, invoice, invoice_number, payment};
+use world::bank::Account;
+use world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment};
 
 /// 2001.89 USD with 19 % VAT of 380.36 USD, invoiced on 4 June, when a euro is 1.1172 USD; from 20 June it is
 /// 1.0500.

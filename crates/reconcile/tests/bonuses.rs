@@ -10,6 +10,7 @@ use std::sync::Arc;
 
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::firm::Firm;
+use evenfare_reconcile::terms::BonusTier;
 use evenfare_reconcile::{Inputs, reconcile};
 use world::{Plan, agreed, day, empty, invoice};
 
@@ -78,4 +79,48 @@ fn a_bonus_says_how_far_the_next_step_is() {
     let told: Vec<_> = bonuses.iter().map(|one| (&*one.partner, one.year, one.turnover_minor)).collect();
     assert_eq!(told, [("P-10", 2026, 0); 3]);
     assert!(bonuses.iter().all(|one| one.next.is_some_and(|next| next.missing_minor == 100_000)));
+}
+
+/// The list of bonuses may change; what a partner was told of a closed month stays, and what it gives otherwise is posted
+/// in the open one.
+#[test]
+fn a_closed_month_shows_the_step_that_it_was_closed_with() {
+    let mut inputs = empty();
+    for (number, days) in [(0, 2), (1, 35)] {
+        let mut of = direct(150_000, number);
+        of.invoice_by = day(days);
+        of.sales[0].buyer = Arc::new(Firm { id: "P-10".into(), name: "Partner P-10".into(), vat_id: None });
+        inputs.invoices.push(invoice(&of, number, 0, &of.sales[0].vat, 150_000));
+        inputs.agreed.push(of);
+    }
+    let books = reconcile(&inputs).unwrap();
+    inputs.closings.push(books.close("2026-06".parse().unwrap()).unwrap());
+    let june = books.bonuses[0].clone();
+    assert_eq!((june.percent.to_string(), june.next.unwrap().from_minor), ("1.5".to_owned(), 500_000));
+    // Agreed since: more from another turnover on; for another partner as well; and nothing at all.
+    let mut more = inputs.clone();
+    (more.terms.bonuses[0].percent, more.terms.bonuses[1].from_minor) = ("2".parse().unwrap(), 200_000);
+    let mut other = more.clone();
+    other.terms.bonuses.push(BonusTier { partner: "P-20".into(), ..other.terms.bonuses[0].clone() });
+    let mut none = inputs.clone();
+    none.terms.bonuses.clear();
+    for (changed, july) in [
+        (&inputs, ("1.5", 2_250, 0)),
+        (&more, ("2.25", 4_500, 1_125)),
+        (&other, ("2.25", 4_500, 1_125)),
+        (&none, ("0", -2_250, -2_250)),
+    ] {
+        let books = reconcile(changed).unwrap();
+        assert_eq!(books.bonuses[0], june, "{july:?}");
+        let own: Vec<_> = books.bonuses.iter().filter(|one| one.partner == june.partner).collect();
+        let told = (&*own[1].percent.to_string(), own[1].movement_minor, own[1].true_up_minor);
+        assert_eq!((own[1].month.to_string().as_str(), told), ("2026-07", july));
+        let others = books.bonuses.iter().filter(|one| one.partner != june.partner);
+        assert!(others.into_iter().all(|one| one.month > june.month), "none was agreed then");
+    }
+    // A closing from before steps were kept: by the list of now.
+    more.closings[0].bonuses = None;
+    more.closings[0].digest = more.closings[0].digest_now();
+    let old = reconcile(&more).unwrap();
+    assert_eq!((old.bonuses[0].percent.to_string(), old.bonuses[0].due_minor), ("2".to_owned(), 2_250));
 }

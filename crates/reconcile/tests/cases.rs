@@ -138,7 +138,7 @@ fn beyond_the_bound_it_is_asked_not_searched() {
     assert_eq!(reconciled.undecided.len(), 1);
     assert_eq!(reconciled.undecided[0].why, Why::TooMany);
     assert_eq!(reconciled.undecided[0].candidates.len(), 8);
-    assert_eq!(reasons(&reconciled).len(), 25, "all are said to be unpaid");
+    assert_eq!(reasons(&reconciled), [], "any may be paid by it, also those that are not told");
     // With 24 it is searched: 1000 + 1003 and 1001 + 1002 are equally good.
     let (_, reconciled) = booked(sold(&nets[..24]), &[(40, from_customer(2_003, ""))]);
     assert_eq!(reconciled.undecided[0].why, Why::EquallyGood);
@@ -151,7 +151,7 @@ fn a_part_is_taken_where_one_invoice_only_can_take_it() {
     assert_eq!(reasons(&reconciled), [("unpaid", -700), ("unpaid", -8_000)]);
     let (_, reconciled) = booked(sold(&[9_000, 7_000]), &[(30, from_customer(1_000, ""))]);
     assert_eq!(reconciled.undecided[0].why, Why::PartOfSeveral);
-    assert_eq!(reasons(&reconciled), [("unpaid", -9_000), ("unpaid", -7_000)]);
+    assert_eq!(reasons(&reconciled), [], "who has paid is not reminded");
     // Two parts of one invoice, and two parts that fit two invoices.
     let parts = [(30, from_customer(1_000, "")), (31, from_customer(8_000, ""))];
     assert_eq!(reasons(&booked(sold(&[9_000, 9_500]), &parts).1), [("unpaid", -9_500)]);

@@ -25,7 +25,8 @@ use proptest::prelude::*;
 use proptest::sample::Index;
 
 use faults::month;
-use world::{Account, Plan, Style, agreed, currency, day, empty, invoice, invoice_number, payment, plans};
+use world::bank::Account;
+use world::{Plan, Style, agreed, currency, day, empty, invoice, invoice_number, payment, plans};
 
 fn june() -> Month {
     "2026-06".parse().unwrap()

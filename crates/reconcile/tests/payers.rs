@@ -1,4 +1,4 @@
-//! Who pays: a payment that says otherwise than its payer, and money that goes from one own account to another.
+//! Who pays: a payment that says otherwise than its payer.
 
 #![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
 
@@ -9,13 +9,11 @@ mod booked;
 
 use booked::{booked, reasons};
 use evenfare_reconcile::chart::Role;
-use evenfare_reconcile::input::{Place, Statement};
+use evenfare_reconcile::input::Place;
 use evenfare_reconcile::matching::Why;
-use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{BankAccount, Decision};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
-use proptest::prelude::*;
-use world::{Account, Plan, agreed, day, empty, invoice, invoice_number, payment};
+use world::{Plan, agreed, day, empty, invoice, invoice_number, payment};
 
 /// Quotes of so many partners each, every one with a customer of its own, invoiced by us.
 fn sold(partners: &[usize]) -> Inputs {
@@ -182,74 +180,4 @@ fn what_is_paid_too_much_is_told_on_the_day_it_was_paid() {
     let found = reconcile(&inputs).unwrap().differences;
     assert_eq!((found[0].difference.reason.code(), found[0].difference.amount_minor), ("overpaid", 5_000));
     assert_eq!((found[0].posted, found[0].difference.day), (day(8), day(8)));
-}
-
-const FIRST: &str = "DE02 1203 0000 0000 2020 51";
-const SECOND: &str = "DE79 0000 0000 1234 5678 90";
-
-/// One movement on an account of ours, to or from the other.
-fn side(account: &str, other: &str, on: u64, minor: i64) -> Statement {
-    let mut of =
-        payment(minor, &agreed(&Plan { net: 1, ..Plan::default() }, 0).sales[0].seller, "R-2026-00000");
-    of.party_account = Some(other.replace(' ', "").into());
-    let mut one = Account::default();
-    one.book(day(on), vec![of]);
-    let mut statement = one.statements().remove(0);
-    statement.account = account.into();
-    statement
-}
-
-proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
-
-    /// Whichever side is known, and on whatever days: no question, no difference, and what has not arrived is in
-    /// transit.
-    #[test]
-    fn transfers_between_own_accounts_balance(
-        minor in 1_i64..1_000_000, out in 0_u64..60, later in 0_u64..20, sides in 1_usize..4, listed in any::<bool>(),
-    ) {
-        let mut inputs = sold(&[0]);
-        inputs.terms.payment_days = 200;
-        inputs.invoices[0].due = None;
-        let own = [FIRST, SECOND].map(|own| account(own, "workshop"));
-        inputs.terms.accounts = if listed { own.into() } else { Vec::new() };
-        let both = [side(FIRST, SECOND, out, -minor), side(SECOND, FIRST, out + later, minor)];
-        inputs.statements = both.into_iter().enumerate().filter(|(at, _)| sides >> at & 1 == 1).map(|(_, one)| one).collect();
-        let books = reconcile(&inputs).unwrap();
-        for (one, postings) in books.journal.transactions() {
-            prop_assert_eq!(postings.iter().map(|posting| posting.base_minor).sum::<i64>(), 0, "{:?}", one);
-        }
-        let moved: i64 = inputs.statements.iter().map(|one| one.closing.minor - one.opening.minor).sum();
-        prop_assert_eq!(balance(&books, Role::Bank), i128::from(moved));
-        if listed {
-            prop_assert_eq!(balance(&books, Role::Transit), -i128::from(moved));
-            prop_assert!(books.differences.is_empty() && books.undecided.is_empty());
-            prop_assert_eq!(balance(&books, Role::Receivable), 5_000);
-        } else {
-            prop_assert_eq!(balance(&books, Role::Transit), 0);
-        }
-        // The month that one side stands in may be closed before the other is known.
-        let first: Month = Month::of(books.journal.transactions().next().unwrap().0.posted);
-        let closing = books.close(first).unwrap();
-        inputs.closings = vec![closing];
-        let again = reconcile(&inputs).unwrap();
-        prop_assert_eq!(&again.changed, &[]);
-        prop_assert_eq!(again.journal.balances(), books.journal.balances());
-    }
-}
-
-#[test]
-fn a_transfer_between_two_currencies_leaves_nothing_in_transit() {
-    let mut inputs = sold(&[0]);
-    inputs.terms.accounts = [FIRST, SECOND].map(|own| account(own, "workshop")).into();
-    // 1000.00 EUR are 919.40 CHF; the bank gives 4.60 CHF less, which are 5.00 EUR.
-    for (days, francs, transit, exchange) in
-        [([3, 5], 91_480, 0, 500), ([5, 3], 91_480, 0, 500), ([3, 5], 50_000, 45_617, 0)]
-    {
-        let mut arrives = side(SECOND, FIRST, days[1], francs);
-        arrives.currency = world::currency("CHF");
-        inputs.statements = vec![side(FIRST, SECOND, days[0], -100_000), arrives];
-        let books = reconcile(&inputs).unwrap();
-        assert_eq!((balance(&books, Role::Transit), balance(&books, Role::Exchange)), (transit, exchange));
-    }
 }

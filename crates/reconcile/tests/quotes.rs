@@ -53,7 +53,7 @@ fn paid_in_full(agreed: &[Agreed]) -> Inputs {
         rate("KWD", "0.3426"),
     ]);
     inputs.terms.until = agreed.iter().map(|one| one.invoice_by).max().unwrap() + chrono::Days::new(60);
-    let mut account = world::Account::default();
+    let mut account = world::bank::Account::default();
     for (number, one) in agreed.iter().enumerate() {
         for (place, sale) in one.sales.iter().enumerate() {
             let mut invoice = world::invoice(one, number, place, &sale.vat, sale.net.minor());

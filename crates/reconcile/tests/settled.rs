@@ -13,7 +13,8 @@ use evenfare_reconcile::journal::Event;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
-use world::{Account, Plan, agreed, charge, currency, day, empty, invoice, invoice_number, payment, place};
+use world::bank::Account;
+use world::{Plan, agreed, charge, currency, day, empty, invoice, invoice_number, payment, place};
 
 fn months() -> [Month; 3] {
     ["2026-06", "2026-07", "2026-08"].map(|month| month.parse().unwrap())

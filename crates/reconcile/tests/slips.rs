@@ -10,7 +10,8 @@ use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::input::{Place, Slip};
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, reconcile};
-use world::{Account, Plan, agreed, day, empty, invoice, invoice_number, payment};
+use world::bank::Account;
+use world::{Plan, agreed, day, empty, invoice, invoice_number, payment};
 
 /// Direct sales of these nets, each to a customer of its own, invoiced as agreed, each paid on the 20th or later.
 fn sold(nets: &[i64]) -> Inputs {

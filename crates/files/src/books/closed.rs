@@ -1,11 +1,12 @@
 //! A closing as the text of its file.
 //!
 //! A table whose rows are of several kinds, in the order of the closing: `closing`, each `account`, `papers`, each `paper`
-//! with every `detail` of it below, then each `transaction` with every `posting` of it, each `difference` with every
+//! with every `detail` of it below, `bonuses`, each `bonus` with the `step` after it below, then each `transaction` with every `posting` of it, each `difference` with every
 //! `document` behind it, each `settled` with every `document` behind it and every one that settled it as `by`, and
 //! `digest`.
 
 use evenfare_reconcile::difference::{Difference, Document};
+use evenfare_reconcile::earned::Reached;
 use evenfare_reconcile::journal::{Posting, Source};
 use evenfare_reconcile::kept::{KeptPaper, Said};
 use evenfare_reconcile::period::{Closing, Found, Settled};
@@ -67,7 +68,8 @@ pub(super) const COLUMNS: [&str; 12] = [
 /// ```
 pub fn write_closing(closing: &Closing) -> String {
     let mut text = String::new();
-    let Closing { month, chart, papers, is_whole, journal, differences, settled, before, digest } = closing;
+    let Closing { month, chart, papers, is_whole, bonuses, journal, differences, settled, before, digest } =
+        closing;
     push_row(&mut text, &COLUMNS);
     row(["closing", "", "", &month.to_string(), &hex(before), "", "", "", "", "", "", ""], &mut text);
     if let Some(papers) = papers {
@@ -77,6 +79,10 @@ pub fn write_closing(closing: &Closing) -> String {
         let (whole, number) = (if *is_whole { WHOLE } else { "" }, papers.len().to_string());
         row(["papers", "", "", whole, &number, "", "", "", "", "", "", ""], &mut text);
         papers.iter().for_each(|kept| paper(kept, &mut text));
+    }
+    if let Some(bonuses) = bonuses {
+        row(["bonuses", "", "", "", &bonuses.len().to_string(), "", "", "", "", "", "", ""], &mut text);
+        bonuses.iter().for_each(|reached| bonus(reached, &mut text));
     }
     for (one, postings) in journal.transactions() {
         let Source { event, document, party } = &one.source;
@@ -116,6 +122,16 @@ fn paper(kept: &KeptPaper, text: &mut String) {
     row(["paper", "", &day, word, number, seller, quote, &currency, &net, &gross, "", ""], text);
     for (detail, said) in said.iter().flat_map(|said| &said.details) {
         row(["detail", "", "", detail.word(), said, "", "", "", "", "", "", ""], text);
+    }
+}
+
+/// A step that was reached, and the one after it.
+fn bonus(Reached { partner, year, percent, next }: &Reached, text: &mut String) {
+    let (year, percent) = (year.to_string(), percent.to_string());
+    row(["bonus", "", "", &year, &percent, partner, "", "", "", "", "", ""], text);
+    if let Some((from_minor, percent)) = next {
+        let (from, percent) = (from_minor.to_string(), percent.to_string());
+        row(["step", "", "", "", &percent, "", "", "", &from, "", "", ""], text);
     }
 }
 

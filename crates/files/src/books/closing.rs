@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use evenfare_reconcile::chart::{Chart, Role};
 use evenfare_reconcile::difference::{Difference, Document, Paper, Reason};
+use evenfare_reconcile::earned::Reached;
 use evenfare_reconcile::input::Place;
 use evenfare_reconcile::journal::{Event, Journal, Posting, Source};
 use evenfare_reconcile::kept::{Detail, KeptPaper, Said};
@@ -95,6 +96,7 @@ struct Reading {
     is_whole: bool,
     /// Of the last paper.
     details: Vec<(Detail, Box<str>)>,
+    bonuses: Option<Vec<Reached>>,
     journal: Journal,
     transaction: Option<Transaction>,
     differences: Vec<Found>,
@@ -234,6 +236,22 @@ impl Reading {
                 let papers = self.papers.as_mut();
                 papers.ok_or_else(|| cells.refused("row", "`papers` above"))?.push(paper);
             }
+            "bonuses" => self.bonuses = Some(Vec::new()),
+            "bonus" => {
+                let reached = Reached {
+                    partner: cells.text("party").into(),
+                    year: cells.parsed("word", "a year")?,
+                    percent: cells.parsed("number", "a percentage")?,
+                    next: None,
+                };
+                let bonuses = self.bonuses.as_mut();
+                bonuses.ok_or_else(|| cells.refused("row", "`bonuses` above"))?.push(reached);
+            }
+            "step" => {
+                let next = (cells.parsed("minor", "minor units")?, cells.parsed("number", "a percentage")?);
+                let last = self.bonuses.as_mut().and_then(|bonuses| bonuses.last_mut());
+                last.ok_or_else(|| cells.refused("row", "`bonus` above"))?.next = Some(next);
+            }
             "transaction" => {
                 self.says();
                 self.post();
@@ -287,8 +305,8 @@ impl Reading {
                 self.digest = Some(cells.read("number", "a digest", from_hex)?);
             }
             _ => {
-                let expected = "closing, account, papers, paper, detail, transaction, posting, difference, document, settled, \
-                     by or digest";
+                let expected = "closing, account, papers, paper, detail, bonuses, bonus, step, transaction, posting, \
+                     difference, document, settled, by or digest";
                 return Err(cells.refused("row", expected));
             }
         }
@@ -315,8 +333,19 @@ impl Reading {
 
     fn closing(self) -> Option<Closing> {
         let (month, before) = self.opening?;
-        let Self { papers, is_whole, journal, differences, settled, .. } = self;
+        let Self { papers, is_whole, bonuses, journal, differences, settled, .. } = self;
         let (chart, digest) = (Chart::new(self.chart), self.digest?);
-        Some(Closing { month, chart, papers, is_whole, journal, differences, settled, before, digest })
+        Some(Closing {
+            month,
+            chart,
+            papers,
+            is_whole,
+            bonuses,
+            journal,
+            differences,
+            settled,
+            before,
+            digest,
+        })
     }
 }

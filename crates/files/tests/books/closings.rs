@@ -160,6 +160,15 @@ fn digest_by_description(text: &str) -> String {
                 }
             }
             "detail" => [word, number].into_iter().for_each(|cell| add(cell)),
+            "bonuses" => add(&format!("bonuses {number}")),
+            "bonus" => {
+                add(&format!("{word} {number}"));
+                add(party);
+                if rows[at + 1][0] != "step" {
+                    add("");
+                }
+            }
+            "step" => add(&format!("{minor} {number}")),
             "transaction" => {
                 [word, number, party].into_iter().for_each(|cell| add(cell));
                 add(&format!("{day} {posted} {}", below("posting")));
@@ -210,6 +219,9 @@ fn what_a_closing_says_is_under_its_digest() {
     let first = text.lines().position(|line| line.starts_with("transaction,")).unwrap() + 1;
     expect("transaction,", "transection,", &format!("{first}:1"));
     expect("account,", "accounts,", "3:1");
+    // The step of the bonus that its partner had reached, and the one after it.
+    expect("bonus,,,2026,0,P-10", "bonus,,,2026,0,P-20", &format!("{last}:1"));
+    expect("step,,,,1.5,,,,100000", "step,,,,1.5,,,,100001", &format!("{last}:1"));
     expect("1460", "1461", &format!("{last}:1"));
     expect("receivable", "bank", &format!("{last}:1"));
     expect("row,posted", "row,day", "1:1");

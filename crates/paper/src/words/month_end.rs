@@ -62,6 +62,7 @@ impl Words {
             Reason::Unpaid => "reason-unpaid",
             Reason::Overpaid => "reason-overpaid",
             Reason::PaymentUnknown => "reason-payment-unknown",
+            Reason::InTransit => "reason-in-transit",
             Reason::Courier => "reason-courier",
             Reason::CourierUnknown => "reason-courier-unknown",
             Reason::CreditForOurWork => "reason-credit-for-our-work",

@@ -50,6 +50,7 @@ reason-invoice-unknown = Faktura nepatří k žádné nabídce.
 reason-unpaid = Faktura je splatná a není zcela zaplacena.
 reason-overpaid = Bylo zaplaceno více, než faktura požaduje.
 reason-payment-unknown = Přišly peníze, které nepatří k ničemu známému.
+reason-in-transit = Peníze šly z jednoho účtu dílny na jiný a druhá strana převodu chybí.
 reason-courier = Dopravce účtoval jinou částku, než jaká byla v nabídce.
 reason-courier-unknown = Dopravce účtoval přepravu, která nepatří k žádné nabídce.
 reason-credit-for-our-work = Byla připsána částka za práci, kterou servis vykonal nebo zaplatil sám. Uvedena je tato částka.

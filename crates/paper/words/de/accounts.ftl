@@ -50,6 +50,7 @@ reason-invoice-unknown = Die Rechnung gehört zu keinem Angebot.
 reason-unpaid = Die Rechnung ist fällig und nicht vollständig bezahlt.
 reason-overpaid = Es wurde mehr gezahlt, als die Rechnung verlangt.
 reason-payment-unknown = Es ging Geld ein, das zu nichts Bekanntem gehört.
+reason-in-transit = Geld ging von einem Konto der Werkstatt auf ein anderes, und die Gegenbuchung fehlt.
 reason-courier = Der Kurier hat einen anderen Betrag berechnet als angeboten.
 reason-courier-unknown = Der Kurier hat eine Beförderung berechnet, die zu keinem Angebot gehört.
 reason-credit-for-our-work = Für Arbeit, die die Werkstatt selbst geleistet oder bezahlt hat, wurde etwas gutgeschrieben. Der Betrag ist diese Gutschrift.

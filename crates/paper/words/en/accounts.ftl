@@ -50,6 +50,7 @@ reason-invoice-unknown = The invoice belongs to no quote.
 reason-unpaid = The invoice is due and not paid in full.
 reason-overpaid = More was paid than the invoice asks for.
 reason-payment-unknown = Money came in that is for nothing known.
+reason-in-transit = Money went from one account of the workshop to another, and the other side is not there.
 reason-courier = The courier billed another amount than was quoted.
 reason-courier-unknown = The courier billed carriage that belongs to no quote.
 reason-credit-for-our-work = A credit was given for work that the workshop did or paid itself. The amount is the credit.

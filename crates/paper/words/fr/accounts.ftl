@@ -50,6 +50,7 @@ reason-invoice-unknown = La facture ne correspond à aucun devis.
 reason-unpaid = La facture est échue et n’est pas réglée en totalité.
 reason-overpaid = Le règlement dépasse le montant de la facture.
 reason-payment-unknown = Un règlement est arrivé qui ne correspond à rien de connu.
+reason-in-transit = De l’argent est allé d’un compte de l’atelier à un autre, et la contrepartie manque.
 reason-courier = Le transporteur a facturé un autre montant que celui du devis.
 reason-courier-unknown = Le transporteur a facturé un transport qui ne correspond à aucun devis.
 reason-credit-for-our-work = Un crédit a été accordé pour un travail que l’atelier a effectué ou payé lui-même. Le montant est ce crédit.

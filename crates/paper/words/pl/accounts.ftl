@@ -50,6 +50,7 @@ reason-invoice-unknown = Faktura nie należy do żadnej oferty.
 reason-unpaid = Termin płatności faktury minął, a nie zapłacono jej w całości.
 reason-overpaid = Zapłacono więcej, niż wynosi faktura.
 reason-payment-unknown = Wpłynęła płatność, która nie dotyczy niczego znanego.
+reason-in-transit = Pieniądze przeszły między rachunkami warsztatu, a drugiej strony przelewu nie ma.
 reason-courier = Kurier naliczył inną kwotę niż w ofercie.
 reason-courier-unknown = Kurier naliczył przewóz, który nie należy do żadnej oferty.
 reason-credit-for-our-work = Przyznano uznanie za pracę, którą serwis wykonał lub opłacił sam. Kwota to to uznanie.

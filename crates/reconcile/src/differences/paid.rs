@@ -5,14 +5,17 @@ use std::sync::Arc;
 use super::off_rate::off_rate;
 use crate::difference::{Difference, Document, Paper, Reason};
 use crate::error::Unreconciled;
+use crate::firm::WORKSHOP;
 use crate::loaded::Loaded;
 use crate::matching::{Matching, Open, Standing, State, Written, deal_of, payment_document, signed};
 use crate::terms::Terms;
+use crate::transit::Transit;
 
 /// Differences of payments.
 pub(crate) fn of_payments(
     loaded: &Loaded<'_>,
     matching: &Matching<'_, '_>,
+    transit: &Transit,
     terms: &Terms,
     into: &mut Vec<Difference>,
 ) -> Result<(), Unreconciled> {
@@ -28,8 +31,9 @@ pub(crate) fn of_payments(
         let reason = match () {
             () if rest.saturating_abs() <= terms.rounding_minor => Reason::Rounding,
             // A credit note of its own is not overpaid: the money is still to go back.
-            () if rest > 0 && open.due <= terms.until && !open.in_question => Reason::Unpaid,
-            () if rest < 0 && signed(open.invoice, 1) > 0 => Reason::Overpaid,
+            // What is asked is not told as well: one who has paid would be reminded.
+            () if rest > 0 && open.due <= terms.until && !open.may_be_paid => Reason::Unpaid,
+            () if rest < 0 && signed(open.invoice, 1) > 0 && !open.may_be_returned => Reason::Overpaid,
             () => continue,
         };
         if reason == Reason::Rounding && open.paid == 0 {
@@ -75,6 +79,17 @@ pub(crate) fn of_payments(
             party: party.unwrap_or_else(named),
             currency: received.currency(),
             amount_minor: received.payment.minor,
+            documents: vec![payment_document(received)],
+        });
+    }
+    for (day, received) in transit.overdue(matching, terms.until) {
+        into.push(Difference {
+            day,
+            reason: Reason::InTransit,
+            quote: None,
+            party: WORKSHOP.into(),
+            currency: received.currency(),
+            amount_minor: received.cleared(),
             documents: vec![payment_document(received)],
         });
     }

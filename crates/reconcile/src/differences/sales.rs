@@ -27,7 +27,8 @@ pub(crate) fn of_sales(
             let (of_sale, rest) = left.split_at_checked(own).unwrap_or_default();
             left = rest;
             let is_last = agreed.sales.len() == usize::try_from(number).unwrap_or_default().saturating_add(1);
-            SaleHeld { agreed, sale, number, is_last, terms }.hold(of_sale, into)?;
+            let is_asked = || papers.in_question.contains(&(deal, number));
+            SaleHeld { agreed, sale, number, is_last, terms }.hold(of_sale, is_asked, into)?;
         }
     }
     for one in papers.unsold.iter().filter(|one| one.standing() == Standing::Kept) {
@@ -63,7 +64,13 @@ struct SaleHeld<'s> {
 }
 
 impl SaleHeld<'_> {
-    fn hold(&self, papers: &[OfSale<'_>], into: &mut Vec<Difference>) -> Result<(), Unreconciled> {
+    /// What a paper may be for about which it is asked is not told to be without one.
+    fn hold(
+        &self,
+        papers: &[OfSale<'_>],
+        is_asked: impl FnOnce() -> bool,
+        into: &mut Vec<Difference>,
+    ) -> Result<(), Unreconciled> {
         let Self { agreed, sale, terms, .. } = *self;
         let standing = |standing| papers.iter().filter(move |of| of.standing == standing);
         for of in standing(Standing::Double) {
@@ -77,6 +84,7 @@ impl SaleHeld<'_> {
                 && agreed.reversed.is_none()
                 && agreed.invoice_by <= terms.until
                 && sale.gross.minor() != 0
+                && !is_asked()
             {
                 let gross = sale.gross.minor().saturating_neg();
                 let mut missing =

@@ -2,27 +2,26 @@
 //!
 //! For each party and currency, in this order: a payment of what is left of one invoice; a payment of what is
 //! left of several; several payments of what is left of one invoice; a part payment where only one
-//! invoice can take it. Each is taken only where nothing else is as good. Combinations are tried
-//! among at most [`subset::MOST`] open invoices, or payments, of a party; where there are more it is
-//! asked.
+//! invoice can take it. Each is taken only where nothing else is as good, and what takes a part in an open question
+//! only where it is paid to the letter. Combinations are tried among at most [`subset::MOST`] open invoices, or
+//! payments, of a party; where there are more it is asked.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 use chrono::NaiveDate;
 use evenfare_engine::money::Currency;
 
-use super::payments::{Matching, State};
+use super::open::Open;
+use super::payments::{Matching, State, TOLD};
 use super::question::Why;
 use super::subset::{self, subsets};
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
 use crate::reference::normal;
 
-/// Candidates that are told where a question has many.
-const TOLD: usize = 8;
-/// Days by which a payment may come before its invoice: books and banks differ by a few.
-const DAYS_EARLY: i64 = 7;
+/// An amount, and the day it was paid on.
+type Amount = (i64, NaiveDate);
 
 /// Payments, and the open invoices that they may be for.
 type Both = (Vec<u32>, Vec<u32>);
@@ -69,51 +68,6 @@ pub(crate) fn reversals(matching: &mut Matching<'_, '_>) -> Result<(), Unreconci
     Ok(())
 }
 
-/// Asks about payments that name an invoice or a quote of another party than the one that paid. They may be for
-/// what they name, or for what is left of an invoice of the payer: each that fits by amount, else those that can
-/// take it.
-pub(crate) fn other_payers(
-    matching: &mut Matching<'_, '_>,
-    loaded: &Loaded<'_>,
-    contradicted: Vec<(u32, Vec<u32>)>,
-) -> Result<(), Unreconciled> {
-    if contradicted.is_empty() {
-        return Ok(());
-    }
-    let mut of_party: HashMap<Arc<str>, Vec<u32>> = HashMap::new();
-    for (place, open) in (0_u32..).zip(&matching.open.items) {
-        if open.standing == super::written::Standing::Kept {
-            of_party.entry(Arc::clone(&open.party)).or_default().push(place);
-        }
-    }
-    for (place, named) in contradicted {
-        let (Some(one), Some(payer)) = (matching.payment(place), matching.payer(loaded, place)) else {
-            continue;
-        };
-        let amount = one.cleared();
-        let own = of_party.get(&payer).map(Vec::as_slice).unwrap_or_default();
-        let own = own.iter().copied().filter(|open| {
-            let same = matching.open.get(*open).is_some_and(|open| open.currency() == one.currency());
-            same && !named.contains(open) && in_time(matching, one.booked, *open)
-        });
-        let fits = own.clone().filter(|open| rest_of(matching, *open) == amount && amount != 0);
-        let mut readings: Vec<Vec<u32>> = fits.map(|open| vec![open]).take(TOLD).collect();
-        if readings.is_empty() {
-            let takes = own.filter(|open| amount > 0 && rest_of(matching, *open) > amount);
-            readings.extend(takes.map(|open| vec![open]).take(TOLD));
-        }
-        if !named.is_empty() {
-            readings.insert(0, named);
-        }
-        match readings.is_empty() {
-            // For a quote of another without an invoice: it is held for who paid, and told.
-            true => matching.set(place, State::Unknown),
-            false => matching.ask(place, Why::OtherPayer, &readings)?,
-        }
-    }
-    Ok(())
-}
-
 /// Matches what is left by party and amount.
 pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) -> Result<(), Unreconciled> {
     let new = matching.new_ones();
@@ -149,15 +103,29 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
     for (payments, open) in of_party.into_values() {
         party(matching, payments, &open)?;
     }
+    let mut asked: BTreeMap<(Currency, i64), NaiveDate> = BTreeMap::new();
     for place in strangers {
         let Some(one) = matching.payment(place) else { continue };
+        let amount = one.cleared();
         // Who paid is not known, so even one invoice of that amount is no more than a candidate.
-        let fits = stranger_amounts.get(&(one.currency(), one.cleared())).map(Vec::as_slice);
-        let fits = fits.unwrap_or_default().iter().filter(|open| in_time(matching, one.booked, **open));
+        let fits = stranger_amounts.get(&(one.currency(), amount)).map(Vec::as_slice).unwrap_or_default();
+        let fits = fits
+            .iter()
+            .filter(|open| matching.rest(**open) == amount && matching.in_time(one.booked, **open));
         let candidates: Vec<Vec<u32>> = fits.take(TOLD).map(|open| vec![*open]).collect();
-        match candidates.is_empty() {
-            true => matching.set(place, State::Unknown),
-            false => matching.ask(place, Why::EquallyGood, &candidates)?,
+        if candidates.is_empty() {
+            matching.set(place, State::Unknown);
+            continue;
+        }
+        matching.ask(place, Why::EquallyGood, &candidates)?;
+        asked.insert((one.currency(), amount), one.booked);
+    }
+    // Not all of many are told; they are in question all the same.
+    for ((currency, amount), booked) in asked {
+        for open in stranger_amounts.remove(&(currency, amount)).unwrap_or_default() {
+            if matching.in_time(booked, open) {
+                matching.doubt(open, amount < 0);
+            }
         }
     }
     Ok(())
@@ -184,53 +152,63 @@ fn learnt(matching: &Matching<'_, '_>) -> HashMap<String, Option<Arc<str>>> {
     learnt
 }
 
-/// Was the invoice written by the time of a payment?
-fn in_time(matching: &Matching<'_, '_>, booked: NaiveDate, open: u32) -> bool {
-    let open = matching.open.get(open);
-    open.is_some_and(|open| open.invoice.issued.signed_duration_since(booked).num_days() <= DAYS_EARLY)
-}
-
 /// The payments of one party in one currency, and its open invoices.
 fn party(matching: &mut Matching<'_, '_>, payments: Vec<u32>, open: &[u32]) -> Result<(), Unreconciled> {
     let payments = one_for_one(matching, payments, open)?;
-    let payments = one_for_many(matching, payments, open)?;
+    let (payments, too_many) = one_for_many(matching, payments, open)?;
     let payments = many_for_one(matching, payments, open)?;
     let by_rest = by_rest(matching, open);
+    let mut parts = Vec::new();
     for place in payments {
         let Some(one) = matching.payment(place) else { continue };
         let amount = one.cleared();
         let more = by_rest.iter().rev().take_while(|(rest, _)| *rest > amount && amount > 0);
-        let takes = |open: &u32| {
-            is_open(matching, *open)
-                && rest_of(matching, *open) > amount
-                && in_time(matching, one.booked, *open)
-        };
+        let takes = |open: &u32| matching.rest(*open) > amount && matching.in_time(one.booked, *open);
         let takers: Vec<u32> = more.map(|(_, open)| *open).filter(takes).take(TOLD).collect();
         match takers.as_slice() {
             [] => matching.set(place, State::Unknown),
-            [only] => matching.allocate(place, *only, amount)?,
+            [only] if !is_in_question(matching, *only) => matching.allocate(place, *only, amount)?,
             several => {
                 let told: Vec<Vec<u32>> = several.iter().map(|open| vec![*open]).collect();
                 matching.ask(place, Why::PartOfSeveral, &told)?;
+                parts.push((amount, one.booked));
             }
         }
     }
+    // Not all of many are told; they are in question all the same.
+    let more = by_rest.iter().map(|(_, open)| (matching.rest(*open), *open)).collect();
+    doubt_beyond(matching, parts, more);
+    let less = by_rest.iter().map(|(_, open)| (matching.rest(*open).saturating_neg(), *open));
+    let less = less.filter(|(key, _)| *key < 0).collect();
+    let too_many = too_many.into_iter().map(|(amount, booked)| (amount.saturating_neg(), booked));
+    doubt_beyond(matching, too_many.collect(), less);
     Ok(())
 }
 
-/// Is something left to be paid, and no question about it?
-fn is_open(matching: &Matching<'_, '_>, open: u32) -> bool {
-    matching.open.get(open).is_some_and(|open| open.rest() != 0 && !open.in_question)
+/// Puts in question what stands above an amount that is asked about, and was written by its day.
+fn doubt_beyond(matching: &mut Matching<'_, '_>, mut asked: Vec<Amount>, mut open: Vec<(i64, u32)>) {
+    asked.sort_unstable();
+    open.sort_unstable();
+    let mut asked = asked.into_iter().peekable();
+    let mut last: Option<NaiveDate> = None;
+    for (stands, open) in open {
+        while let Some((_, booked)) = asked.next_if(|(amount, _)| *amount < stands) {
+            last = last.max(Some(booked));
+        }
+        if last.is_some_and(|last| matching.in_time(last, open)) {
+            matching.doubt(open, false);
+        }
+    }
 }
 
-fn rest_of(matching: &Matching<'_, '_>, open: u32) -> i64 {
-    matching.open.get(open).map_or(0, super::open::Open::rest)
+fn is_in_question(matching: &Matching<'_, '_>, open: u32) -> bool {
+    matching.open.get(open).is_some_and(Open::is_in_question)
 }
 
-/// What is open, rising by what is left.
+/// Of what something is left, rising by how much.
 fn by_rest(matching: &Matching<'_, '_>, open: &[u32]) -> Vec<(i64, u32)> {
-    let open = open.iter().filter(|open| is_open(matching, **open));
-    let mut by_rest: Vec<(i64, u32)> = open.map(|open| (rest_of(matching, *open), *open)).collect();
+    let by_rest = open.iter().map(|open| (matching.rest(*open), *open));
+    let mut by_rest: Vec<(i64, u32)> = by_rest.filter(|(rest, _)| *rest != 0).collect();
     by_rest.sort_unstable();
     by_rest
 }
@@ -248,36 +226,29 @@ fn one_for_one(
         by_amount.entry(amount).or_default().0.push(place);
     }
     for &place in open {
-        let rest = matching.open.get(place).map_or(0, super::open::Open::rest);
+        let rest = matching.open.get(place).map_or(0, Open::rest);
         if let Some(equal) = by_amount.get_mut(&rest) {
             equal.1.push(place);
         }
     }
     let mut left = Vec::new();
-    for (payments, mut invoices) in by_amount.into_values() {
+    for (amount, (payments, mut invoices)) in by_amount {
         // By the last payment at the latest an invoice has to be written to be one of those.
         let last = payments.last().and_then(|place| matching.payment(*place)).map(|one| one.booked);
-        invoices.retain(|open| last.is_some_and(|last| in_time(matching, last, *open)));
+        invoices.retain(|open| last.is_some_and(|last| matching.in_time(last, *open)));
         invoices.sort_by_key(|open| matching.open.get(*open).map(|open| (open.due, &*open.invoice.number)));
         if !payments.is_empty() && payments.len() < invoices.len() {
             let told: Vec<Vec<u32>> = invoices.iter().take(TOLD).map(|open| vec![*open]).collect();
             for place in payments {
                 matching.ask(place, Why::EquallyGood, &told)?;
             }
-            for open in invoices {
-                if let Some(open) = matching.open.get_mut(open) {
-                    open.in_question = true;
-                }
-            }
+            invoices.into_iter().for_each(|open| matching.doubt(open, amount < 0));
             continue;
         }
         let mut invoices = invoices.into_iter();
         for place in payments {
             match invoices.next() {
-                Some(open) => {
-                    let amount = matching.payment(place).map_or(0, Received::cleared);
-                    matching.allocate(place, open, amount)?;
-                }
+                Some(open) => matching.allocate(place, open, amount)?,
                 None => left.push(place),
             }
         }
@@ -286,19 +257,20 @@ fn one_for_one(
     Ok(left)
 }
 
-/// Payments of what is left of several invoices together.
+/// Payments of what is left of several invoices together. What is left over, and amounts and days of those that there are
+/// too many invoices for.
 fn one_for_many(
     matching: &mut Matching<'_, '_>,
     payments: Vec<u32>,
     open: &[u32],
-) -> Result<Vec<u32>, Unreconciled> {
-    let mut left = Vec::new();
+) -> Result<(Vec<u32>, Vec<Amount>), Unreconciled> {
+    let (mut left, mut too_many) = (Vec::new(), Vec::new());
     let by_rest = by_rest(matching, open);
     for place in payments {
         let Some(one) = matching.payment(place) else { continue };
         let amount = one.cleared();
         let less = by_rest.iter().skip_while(|(rest, _)| *rest <= 0).take_while(|(rest, _)| *rest < amount);
-        let fits = |open: &u32| is_open(matching, *open) && in_time(matching, one.booked, *open);
+        let fits = |open: &u32| matching.rest(*open) != 0 && matching.in_time(one.booked, *open);
         let most = subset::MOST.saturating_add(1);
         let fitting: Vec<u32> = less.map(|(_, open)| *open).filter(fits).take(most).collect();
         if fitting.len() < 2 {
@@ -308,28 +280,31 @@ fn one_for_many(
         if fitting.len() > subset::MOST {
             let told: Vec<Vec<u32>> = fitting.iter().take(TOLD).map(|open| vec![*open]).collect();
             matching.ask(place, Why::TooMany, &told)?;
+            too_many.push((amount, one.booked));
             continue;
         }
-        let amounts: Vec<i64> = fitting.iter().map(|open| rest_of(matching, *open)).collect();
+        let amounts: Vec<i64> = fitting.iter().map(|open| matching.rest(*open)).collect();
         let found = subsets(&amounts, amount);
-        let mut found: Vec<Vec<u32>> = found
+        let found: Vec<Vec<u32>> = found
             .iter()
             .map(|places| places.iter().filter_map(|place| fitting.get(*place).copied()).collect())
             .collect();
-        match (found.len(), found.pop()) {
-            (1, Some(only)) => {
-                for open in only {
-                    matching.allocate(place, open, rest_of(matching, open))?;
+        match found.as_slice() {
+            [] => left.push(place),
+            [only] if !only.iter().any(|open| is_in_question(matching, *open)) => {
+                for &open in only {
+                    matching.allocate(place, open, matching.rest(open))?;
                 }
             }
-            (_, None) => left.push(place),
-            (_, Some(last)) => {
-                found.push(last);
-                matching.ask(place, Why::EquallyGood, &found)?;
+            several => {
+                matching.ask(place, Why::EquallyGood, several)?;
+                if several.len() == subset::TOLD {
+                    fitting.iter().for_each(|open| matching.doubt(*open, false));
+                }
             }
         }
     }
-    Ok(left)
+    Ok((left, too_many))
 }
 
 /// Several payments of what is left of one invoice. A payment that could be a part of two of them is asked
@@ -346,16 +321,16 @@ fn many_for_one(
     let incoming: Vec<u32> = payments.iter().copied().filter(incoming).collect();
     let amounts: Vec<i64> =
         incoming.iter().map(|place| matching.payment(*place).map_or(0, Received::cleared)).collect();
-    let invoices: Vec<u32> = open.iter().copied().filter(|open| is_open(matching, *open)).collect();
+    let invoices: Vec<u32> = open.iter().copied().filter(|open| matching.rest(*open) != 0).collect();
     if invoices.len() > subset::MOST {
         return Ok(payments);
     }
     let mut ways: Vec<(u32, Vec<u32>)> = Vec::new();
     for open in invoices {
-        for way in subsets(&amounts, rest_of(matching, open)) {
+        for way in subsets(&amounts, matching.rest(open)) {
             let of_way: Vec<u32> = way.iter().filter_map(|place| incoming.get(*place).copied()).collect();
             let written =
-                |place: &u32| matching.payment(*place).is_some_and(|one| in_time(matching, one.booked, open));
+                |place: &u32| matching.payment(*place).is_some_and(|one| matching.in_time(one.booked, open));
             if !of_way.is_empty() && of_way.iter().all(written) {
                 ways.push((open, of_way));
             }
@@ -372,19 +347,23 @@ fn many_for_one(
         let shared = of_way.iter().any(|place| taken.get(place).is_some_and(|ways| ways.len() > 1));
         shared || (0_u32..).zip(&ways).any(|(other, (of, _))| other != way && *of == open)
     };
+    let is_asked = |(open, _): &(u32, Vec<u32>)| is_in_question(matching, *open).then_some(*open);
+    let is_asked: BTreeSet<u32> = ways.iter().filter_map(is_asked).collect();
     for place in payments {
         let of = taken.get(&place).map(Vec::as_slice).unwrap_or_default();
         let way = of.first().and_then(|way| Some((*way, ways.get(usize::try_from(*way).ok()?)?)));
         match way {
             None => left.push(place),
-            Some((way, (open, of_way))) if !has_rival(way, *open, of_way) => {
+            Some((way, (open, of_way))) if !has_rival(way, *open, of_way) && !is_asked.contains(open) => {
                 let amount = matching.payment(place).map_or(0, Received::cleared);
                 matching.allocate(place, *open, amount)?;
             }
             Some(_) => {
                 let candidates = of.iter().filter_map(|way| ways.get(usize::try_from(*way).ok()?));
-                let told: Vec<Vec<u32>> = candidates.map(|(open, _)| vec![*open]).take(TOLD).collect();
-                matching.ask(place, Why::EquallyGood, &told)?;
+                let all: Vec<Vec<u32>> = candidates.map(|(open, _)| vec![*open]).collect();
+                let (told, others) = all.split_at_checked(TOLD).unwrap_or((&all, &[]));
+                matching.ask(place, Why::EquallyGood, told)?;
+                others.iter().flatten().for_each(|open| matching.doubt(*open, false));
             }
         }
     }

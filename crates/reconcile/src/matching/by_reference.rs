@@ -3,11 +3,15 @@
 use super::numbers::Numbers;
 use super::open::Named;
 use super::payments::{Matching, State};
+use super::question::Why;
 use super::written::deal_of;
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
 use crate::reference::Words;
 use crate::threads::Threads;
+
+/// A payment that is to be asked about, why, and the invoices that it names.
+pub(super) type Contradicted = (u32, Why, Vec<u32>);
 
 /// What a payment names.
 struct Names {
@@ -28,14 +32,13 @@ struct Read {
 
 impl Matching<'_, '_> {
     /// Matches what names an invoice of ours or a quote. What payments name is read at once by all threads; what
-    /// they clear, one after the other. What names an invoice that is not of who paid is left for later: the
-    /// payments, each with the invoices it names.
+    /// they clear, one after the other. What names an invoice that is not of who paid is left for later.
     pub(crate) fn by_reference(
         &mut self,
         loaded: &Loaded<'_>,
         deals: &Numbers,
         threads: Threads,
-    ) -> Result<Vec<(u32, Vec<u32>)>, Unreconciled> {
+    ) -> Result<Vec<Contradicted>, Unreconciled> {
         let mut contradicted = Vec::new();
         for read in threads.parts(&self.new_ones(), |part| self.read(part, loaded, deals)) {
             let mut left = read.invoices.as_slice();
@@ -43,7 +46,9 @@ impl Matching<'_, '_> {
                 let (own, rest) = left.split_at_checked(one.invoices).unwrap_or_default();
                 left = rest;
                 match one.in_advance {
-                    _ if one.is_contradicted => contradicted.push((one.payment, own.to_vec())),
+                    _ if one.is_contradicted => {
+                        contradicted.push((one.payment, Why::OtherPayer, own.to_vec()))
+                    }
                     Some(deal) => self.set(one.payment, State::InAdvance(deal)),
                     None => self.settle(one.payment, own)?,
                 }
@@ -59,14 +64,8 @@ impl Matching<'_, '_> {
         let mut named = Vec::new();
         for &place in payments {
             let Some(received) = self.payment(place) else { continue };
-            let payment = received.payment;
             named.clear();
-            let structured = payment.structured.iter().map(AsRef::as_ref);
-            for text in structured.chain(payment.end_to_end.as_deref()).chain([&*payment.remittance]) {
-                self.open.named(text, deals, &mut words, &mut named);
-            }
-            named.sort_unstable();
-            named.dedup();
+            self.names(received, deals, &mut words, &mut named);
             if named.is_empty() {
                 continue;
             }
@@ -81,6 +80,23 @@ impl Matching<'_, '_> {
             });
         }
         read
+    }
+
+    /// What a payment names, each once.
+    pub(super) fn names(
+        &self,
+        received: &Received<'_>,
+        deals: &Numbers,
+        words: &mut Words,
+        into: &mut Vec<Named>,
+    ) {
+        let payment = received.payment;
+        let structured = payment.structured.iter().map(AsRef::as_ref);
+        for text in structured.chain(payment.end_to_end.as_deref()).chain([&*payment.remittance]) {
+            self.open.named(text, deals, words, into);
+        }
+        into.sort_unstable();
+        into.dedup();
     }
 
     /// Is the payer known, and none of those that an invoice is of: neither its buyer nor anybody on the route of
@@ -106,7 +122,7 @@ impl Matching<'_, '_> {
 
     /// The invoices that are named, and those of quotes that are named without one of their invoices; the
     /// first due first.
-    fn invoices(&self, named: &[Named], into: &mut Vec<u32>) {
+    pub(super) fn invoices(&self, named: &[Named], into: &mut Vec<u32>) {
         let before = into.len();
         for one in named {
             match one {

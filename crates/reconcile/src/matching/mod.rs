@@ -7,7 +7,8 @@
 //!
 //! A payment clears our invoices, in this order:
 //!
-//! 1. by a person's decision; what goes from one account of ours to another clears none;
+//! 1. by a person's decision; what goes from one account of ours to another clears none. Where nothing but the list of
+//!    accounts says that the other side is ours, and it names an invoice or a quote or is of a party, it is asked;
 //! 2. by numbers of invoices and quotes in its references and in what the payer wrote, however they are spaced
 //!    and cased, creditor references of ISO 11649 among them; where several are named and not all that is
 //!    left is paid, the first due is cleared first, and where they are of several parties it is asked. Where
@@ -19,7 +20,9 @@
 //!    together, or of one by several payments, or a part of the only one that can take it. An invoice is
 //!    written at most 7 days after its payment.
 //!
-//! Where two matches are equally good neither is taken; it becomes a question ([`Undecided`]). Combinations
+//! Where two matches are equally good neither is taken; it becomes a question ([`Undecided`]). What it may be for is in
+//! question then: it is not told as unpaid or as overpaid as well, and by party and amount it takes another payment only
+//! where that is all that is left of it; what else only such an invoice could take is asked too. Combinations
 //! are tried among at most 24 invoices or payments of a party, which takes two times 2^12 sums; where there
 //! are more, it is asked. Every look-up is by a sorted key or a hash, so the cost is that of sorting:
 //! n log n.
@@ -35,6 +38,7 @@ mod papers;
 mod open;
 mod payments;
 mod by_reference;
+mod contradicted;
 mod by_amount;
 
 pub use question::{Undecided, Why};
@@ -62,13 +66,13 @@ pub(crate) fn payments<'m, 'a>(
     threads: Threads,
 ) -> Result<Matching<'m, 'a>, Unreconciled> {
     let mut matching = Matching::new(loaded, open, rates, terms);
-    let later = matching.decided(decisions)?;
-    matching.transfers(loaded);
-    let contradicted = matching.by_reference(loaded, numbers, threads)?;
+    let later = matching.decided(loaded, decisions)?;
+    let mut contradicted = matching.transfers(loaded, numbers);
+    contradicted.extend(matching.by_reference(loaded, numbers, threads)?);
     for payment in later {
         matching.set_if_new(payment, State::Unknown);
     }
-    by_amount::other_payers(&mut matching, loaded, contradicted)?;
+    matching.ask_contradicted(loaded, contradicted)?;
     by_amount::reversals(&mut matching)?;
     by_amount::by_amount(&mut matching, loaded)?;
     // One payment's after the other's.

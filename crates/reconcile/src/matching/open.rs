@@ -30,8 +30,10 @@ pub(crate) struct Open<'a> {
     /// What was paid of it.
     pub(crate) paid: i64,
     pub(crate) standing: Standing,
-    /// A question is open about what it was paid with.
-    pub(crate) in_question: bool,
+    /// A question is open about money that came in and may pay it, or about a credit note that may take it back.
+    pub(crate) may_be_paid: bool,
+    /// A question is open about money that went out and may have gone back to who paid it.
+    pub(crate) may_be_returned: bool,
 }
 
 impl Open<'_> {
@@ -42,6 +44,17 @@ impl Open<'_> {
     /// What is left to be paid; below nothing, what was paid too much.
     pub(crate) fn rest(&self) -> i64 {
         self.payable.saturating_sub(self.paid)
+    }
+
+    /// Money came in or went out that it may be for.
+    pub(crate) fn put_in_question(&mut self, goes_out: bool) {
+        let asked = if goes_out { &mut self.may_be_returned } else { &mut self.may_be_paid };
+        *asked = true;
+    }
+
+    /// Is a question open that it may be the answer to?
+    pub(crate) fn is_in_question(&self) -> bool {
+        self.may_be_paid || self.may_be_returned
     }
 }
 
@@ -83,7 +96,8 @@ impl<'a> OpenItems<'a> {
                 },
                 paid: 0,
                 standing,
-                in_question: deal.is_some_and(|deal| papers.in_question.contains(&deal)),
+                may_be_paid: deal.is_some_and(|deal| papers.in_question.contains(&(deal, 0))),
+                may_be_returned: false,
             }
         };
         for of in &papers.of_sales {

@@ -6,7 +6,7 @@ use super::numbers::Numbers;
 use super::preceding::{Left, Unsold, by_invoice};
 use super::question::Undecided;
 use super::standing::set_standing;
-use super::written::{BetweenWhom, OfSale, Standing, Written, asked, deal_of, sale_of};
+use super::written::{BetweenWhom, OfSale, SaleAt, Standing, Written, asked, deal_of, sale_of};
 use crate::agreed::Agreed;
 use crate::loaded::Loaded;
 use crate::reference::Words;
@@ -23,8 +23,8 @@ pub(crate) struct Papers<'a> {
     /// Of these no quote is known.
     pub(crate) unsold: Vec<Unsold<'a>>,
     pub(crate) undecided: Vec<Undecided>,
-    /// Deals of whose invoices it is asked which one a credit note takes back.
-    pub(crate) in_question: HashSet<u32>,
+    /// Sales that a paper may be for about which it is asked.
+    pub(crate) in_question: HashSet<SaleAt>,
 }
 
 /// Quotes by their numbers.
@@ -112,7 +112,8 @@ impl<'a> Papers<'a> {
         papers.by_amount(loaded, &mut left);
         let mut followed = by_invoice(loaded, left, &mut papers.of_sales);
         papers.undecided.append(&mut followed.undecided);
-        (papers.unsold, papers.in_question) = (followed.unsold, followed.in_question);
+        papers.in_question.extend(followed.in_question);
+        papers.unsold = followed.unsold;
         papers.of_sales.sort_unstable_by(|a, b| {
             // Only papers of one sale are looked into.
             let key = |of: &OfSale<'a>| (of.written.issued(), of.written.number());
@@ -132,9 +133,9 @@ impl<'a> Papers<'a> {
         if left.nameless.is_empty() {
             return;
         }
-        let mut written: Vec<(u32, u32)> = self.of_sales.iter().map(|of| (of.deal, of.sale)).collect();
+        let mut written: Vec<SaleAt> = self.of_sales.iter().map(|of| (of.deal, of.sale)).collect();
         written.sort_unstable();
-        let mut free: HashMap<BetweenWhom<'_>, Vec<(u32, u32)>> = HashMap::new();
+        let mut free: HashMap<BetweenWhom<'_>, Vec<SaleAt>> = HashMap::new();
         for (deal, agreed) in (0..).zip(&loaded.deals) {
             for (number, sale) in (0..).zip(&agreed.sales) {
                 if agreed.reversed.is_none() && written.binary_search(&(deal, number)).is_err() {
@@ -149,7 +150,7 @@ impl<'a> Papers<'a> {
                 Written::Charge(_) => None,
             };
             let key = seller.zip(buyer).map(|(s, b)| (&**s, &**b, paper.currency(), paper.gross()));
-            let near = |(deal, _): &&(u32, u32)| {
+            let near = |(deal, _): &&SaleAt| {
                 let agreed = deal_of(&loaded.deals, *deal);
                 agreed.is_some_and(|agreed| {
                     let apart = paper.issued().signed_duration_since(agreed.invoice_by).num_days();
@@ -157,7 +158,7 @@ impl<'a> Papers<'a> {
                 })
             };
             let free = key.and_then(|key| free.get(&key)).map(Vec::as_slice).unwrap_or_default();
-            let candidates: Vec<&(u32, u32)> = free.iter().filter(near).collect();
+            let candidates: Vec<&SaleAt> = free.iter().filter(near).collect();
             match candidates.as_slice() {
                 [] => left.nameless.push((paper, seller)),
                 [(deal, sale)] => self.of_sales.push(OfSale {
@@ -167,9 +168,9 @@ impl<'a> Papers<'a> {
                     standing: Standing::Kept,
                 }),
                 several => {
-                    let number =
-                        |(deal, _): &&(u32, u32)| Some(deal_of(&loaded.deals, *deal)?.number.clone());
+                    let number = |(deal, _): &&SaleAt| Some(deal_of(&loaded.deals, *deal)?.number.clone());
                     self.undecided.push(asked((paper, seller), several.iter().filter_map(number)));
+                    self.in_question.extend(several.iter().copied().copied());
                     left.asked.push((paper, seller));
                 }
             }

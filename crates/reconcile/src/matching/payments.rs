@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Exact, Overflow};
 
 use super::open::{Open, OpenItems};
@@ -12,6 +13,11 @@ use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
 use crate::rates::Rates;
 use crate::terms::{Decision, Part, PaymentId, Terms};
+
+/// Candidates that are told where a question has many.
+pub(super) const TOLD: usize = 8;
+/// Days by which a payment may come before its invoice: books and banks differ by a few.
+const DAYS_EARLY: i64 = 7;
 
 /// A part of a payment that clears a part of an invoice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -95,7 +101,11 @@ impl<'m, 'a> Matching<'m, 'a> {
 
     /// Replays what persons decided. What is left are payments for invoices that are not written by the last day
     /// that is looked at, or of which a question is open.
-    pub(crate) fn decided(&mut self, decisions: &[Decision]) -> Result<Vec<u32>, Unreconciled> {
+    pub(crate) fn decided(
+        &mut self,
+        loaded: &Loaded<'_>,
+        decisions: &[Decision],
+    ) -> Result<Vec<u32>, Unreconciled> {
         let mut towards: HashMap<&PaymentId, &[Part]> = HashMap::new();
         for decision in decisions {
             if let Decision::Payment { payment, towards: invoices, .. } = decision {
@@ -109,7 +119,9 @@ impl<'m, 'a> Matching<'m, 'a> {
         for (place, payment) in (0..).zip(self.payments) {
             let Some(parts) = towards.get(&payment.id()) else { continue };
             if parts.is_empty() {
-                self.set(place, State::Other);
+                // For nothing that was agreed, between accounts that are listed as ours.
+                let is_transfer = loaded.firms.is_transfer(payment);
+                self.set(place, if is_transfer { State::Transfer } else { State::Other });
             }
             let open = |part: &Part| Some((self.open.numbered(&part.invoice)?, part.minor));
             match parts.iter().map(open).collect::<Option<Vec<_>>>() {
@@ -122,15 +134,6 @@ impl<'m, 'a> Matching<'m, 'a> {
             }
         }
         Ok(later)
-    }
-
-    /// Sets aside what goes from one account of ours to another, whatever its words name.
-    pub(crate) fn transfers(&mut self, loaded: &Loaded<'_>) {
-        for place in self.new_ones() {
-            if self.payment(place).is_some_and(|one| loaded.firms.is_transfer(one)) {
-                self.set(place, State::Transfer);
-            }
-        }
     }
 
     /// Clears invoices that a payment names. Where it is not what is left of all of them, the first due is
@@ -194,8 +197,15 @@ impl<'m, 'a> Matching<'m, 'a> {
         currencies.all(|currency| currency == Some(first)).then_some(first)
     }
 
-    fn rest(&self, place: u32) -> i64 {
+    /// What is left of an invoice.
+    pub(super) fn rest(&self, place: u32) -> i64 {
         self.open.get(place).map_or(0, Open::rest)
+    }
+
+    /// Was the invoice written by the time of a payment?
+    pub(super) fn in_time(&self, booked: NaiveDate, open: u32) -> bool {
+        let open = self.open.get(open);
+        open.is_some_and(|open| open.invoice.issued.signed_duration_since(booked).num_days() <= DAYS_EARLY)
     }
 
     /// What invoices of one currency take of a payment.
@@ -260,8 +270,14 @@ impl<'m, 'a> Matching<'m, 'a> {
         Ok(())
     }
 
-    /// Asks a person. Invoices that may have been paid in full by what is asked about are not said to be
-    /// unpaid.
+    /// Puts an invoice in question: money that came in or went out may be for it.
+    pub(super) fn doubt(&mut self, open: u32, goes_out: bool) {
+        if let Some(open) = self.open.get_mut(open) {
+            open.put_in_question(goes_out);
+        }
+    }
+
+    /// Asks a person. What is asked about is not told as a difference as well, until it is decided.
     pub(crate) fn ask(
         &mut self,
         payment: u32,
@@ -269,6 +285,7 @@ impl<'m, 'a> Matching<'m, 'a> {
         candidates: &[Vec<u32>],
     ) -> Result<(), Unreconciled> {
         let Some(received) = self.payment(payment) else { return Ok(()) };
+        let goes_out = received.cleared() < 0;
         self.set(payment, State::Asked);
         let mut named = Vec::with_capacity(candidates.len());
         let mut taken = Vec::with_capacity(candidates.len());
@@ -285,7 +302,7 @@ impl<'m, 'a> Matching<'m, 'a> {
             let mut numbers: Vec<Box<str>> = Vec::with_capacity(candidate.len());
             for &place in candidate {
                 if let Some(open) = self.open.get_mut(place) {
-                    open.in_question |= matches!(why, Why::EquallyGood | Why::OtherPayer);
+                    open.put_in_question(goes_out);
                     numbers.push(open.invoice.number.clone());
                 }
             }

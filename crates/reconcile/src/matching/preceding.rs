@@ -7,7 +7,7 @@ use evenfare_engine::money::Currency;
 
 use super::numbers::{ByNumber, packed};
 use super::question::Undecided;
-use super::written::{BetweenWhom, By, OfSale, Standing, Written, asked, author, deal_of};
+use super::written::{BetweenWhom, By, OfSale, SaleAt, Standing, Written, asked, author, deal_of};
 use crate::loaded::Loaded;
 
 /// Days after an invoice in which a credit note that names none can be of it.
@@ -57,8 +57,8 @@ pub(super) struct Followed<'a> {
     pub(super) unsold: Vec<Unsold<'a>>,
     /// Of these credit notes it is asked.
     pub(super) undecided: Vec<Undecided>,
-    /// Deals of whose invoices one may be taken back.
-    pub(super) in_question: HashSet<u32>,
+    /// Sales of whose invoices one may be taken back.
+    pub(super) in_question: HashSet<SaleAt>,
 }
 
 /// Sorts out papers by the invoices that they name. An invoice is of the sale of the one that it comes in the place
@@ -99,8 +99,8 @@ pub(super) fn by_invoice<'a>(
                 [] => None,
                 [went] => Some(*went),
                 several => quotes(loaded, several).map(|quotes| {
-                    let (deals, quotes): (Vec<u32>, Vec<Box<str>>) = quotes.into_iter().unzip();
-                    in_question.extend(deals);
+                    let (sales, quotes): (Vec<SaleAt>, Vec<Box<str>>) = quotes.into_iter().unzip();
+                    in_question.extend(sales);
                     undecided.push(asked(by, quotes.into_iter()));
                     Went::Asked
                 }),
@@ -272,10 +272,10 @@ fn between_whom<'a>(loaded: &Loaded<'a>, by: By<'a>, gross: i64) -> Option<Betwe
     Some((author(by), buyer, invoice.currency, gross))
 }
 
-/// The deals that invoices went to, and their numbers; nothing where one went elsewhere.
-fn quotes(loaded: &Loaded<'_>, several: &[Went]) -> Option<Vec<(u32, Box<str>)>> {
+/// The sales that invoices went to, and the numbers of their quotes; nothing where one went elsewhere.
+fn quotes(loaded: &Loaded<'_>, several: &[Went]) -> Option<Vec<(SaleAt, Box<str>)>> {
     let quote = |went: &Went| match went {
-        Went::Sale(deal, _) => Some((*deal, deal_of(&loaded.deals, *deal)?.number.clone())),
+        Went::Sale(deal, sale) => Some(((*deal, *sale), deal_of(&loaded.deals, *deal)?.number.clone())),
         Went::Unsold(_) | Went::Asked => None,
     };
     several.iter().map(quote).collect()

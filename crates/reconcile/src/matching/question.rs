@@ -14,12 +14,15 @@ pub enum Why {
     EquallyGood,
     /// The party has more open invoices than combinations of them are tried for.
     TooMany,
-    /// It is a part of what is left of one of several invoices.
+    /// It is a part of what is left of one of several invoices, or of one about which another question is open.
     PartOfSeveral,
     /// It names invoices of several currencies.
     SeveralCurrencies,
     /// It names an invoice, or a quote before there is one, of another party than the one that paid.
     OtherPayer,
+    /// It is listed as going between accounts of the workshop, and names an invoice or a quote or is of a party. No
+    /// other candidate: it may be for nothing that was agreed, which leaves it a transfer.
+    OwnAccount,
 }
 
 impl Why {
@@ -31,12 +34,16 @@ impl Why {
             Self::PartOfSeveral => "part_of_several",
             Self::SeveralCurrencies => "several_currencies",
             Self::OtherPayer => "other_payer",
+            Self::OwnAccount => "own_account",
         }
     }
 }
 
 /// A question for a person: what a payment or an invoice is for. A
 /// [`Decision`](crate::terms::Decision) answers it.
+///
+/// What it may be for is not told as a difference as well: as unpaid, as overpaid where money went out, or as a sale
+/// without an invoice. That holds for all of the candidates, also where only some of the best are told.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Undecided {
     /// The payment or invoice.

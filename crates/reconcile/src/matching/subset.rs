@@ -3,7 +3,7 @@
 /// More amounts than this are not tried: two halves of 2^12 sums each are what one search takes.
 pub(crate) const MOST: usize = 24;
 /// Solutions that are told.
-const TOLD: usize = 4;
+pub(crate) const TOLD: usize = 4;
 
 /// Every way in which some of the amounts add up to the target, at most a few of them, each by the places
 /// of its amounts. The amounts and the target are above nothing; there are at most [`MOST`] of them.

@@ -109,6 +109,9 @@ pub(crate) enum Standing {
     TakenBack,
 }
 
+/// A sale, by the places of its deal and of it in that.
+pub(crate) type SaleAt = (u32, u32);
+
 /// A paper of a sale.
 pub(crate) struct OfSale<'a> {
     pub(crate) deal: u32,

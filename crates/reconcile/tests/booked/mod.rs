@@ -3,7 +3,8 @@
 use evenfare_reconcile::input::Payment;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
-use crate::world::{Account, day};
+use crate::world::bank::Account;
+use crate::world::day;
 
 /// What comes of payments on the days after the first of June.
 pub fn booked(mut inputs: Inputs, payments: &[(u64, Payment)]) -> (Inputs, Reconciled) {

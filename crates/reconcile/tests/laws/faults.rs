@@ -1,5 +1,8 @@
 //! A month written out, clean or with faults, and the differences that the faults make.
 
+#[path = "paid.rs"]
+mod paid;
+
 use chrono::{Days, NaiveDate};
 use evenfare_engine::category::Work;
 use evenfare_engine::money::{Net, Vat};
@@ -9,14 +12,13 @@ use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::difference::Reason;
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{Charge, CourierBill, Invoice, InvoiceKind, Leg, Trader, WorkDone};
-use evenfare_reconcile::reference::creditor_reference;
 use proptest::prelude::*;
 use proptest::sample::Index;
 
 use crate::kinds::{FAULTS, Fault};
+use crate::world::bank::Account;
 use crate::world::{
-    Account, Corrected, Plan, Style, agreed, charge, currency, day, empty, groups, invoice, invoice_number,
-    payment, place, plans,
+    Corrected, Plan, agreed, charge, currency, day, empty, groups, invoice, payment, place, plans,
 };
 
 /// A difference as far as a fault foresees it: reason, quote, and by how much.
@@ -128,7 +130,7 @@ impl Month {
         match asked_for {
             Some(gross) => self.paid(plan, &of, number, gross, faults),
             // Paid all the same: by the quote, as there is no invoice.
-            None => self.pay(&of, of.sales[0].gross.minor(), &of.number.replace('-', " ")),
+            None => self.paid_in_advance(&of),
         }
         self.inputs.agreed.push(of);
     }
@@ -320,84 +322,5 @@ impl Month {
             self.account.book(day(40), vec![stranger]);
             self.expected.push((Reason::PaymentUnknown, None, 1_000_003));
         }
-    }
-
-    /// The payment of our invoice.
-    fn paid(&mut self, plan: &Plan, of: &Agreed, number: usize, gross: i64, faults: &[Fault]) {
-        let x = 2_000 + i64::try_from(number).unwrap();
-        let mut minor = gross;
-        for (fault, by, reason) in [
-            (Fault::UnpaidWhole, -gross, Reason::Unpaid),
-            (Fault::UnpaidPart, -x, Reason::Unpaid),
-            (Fault::Overpaid, x, Reason::Overpaid),
-            (Fault::RoundedPayment, -2, Reason::Rounding),
-        ] {
-            if faults.contains(&fault) {
-                minor += by;
-                self.expect(reason, of, by);
-            }
-        }
-        if minor == 0 {
-            return;
-        }
-        let own = invoice_number(number);
-        let on = of.invoice_by.checked_add_days(Days::new(9)).unwrap();
-        let payer = of.sales[0].buyer.clone();
-        if of.currency != currency("EUR") {
-            let rated = self.inputs.rates.converted(minor, of.currency, currency("EUR"), on).unwrap();
-            let is_off = faults.contains(&Fault::CurrencyRate);
-            let came = if is_off { rated - rated / 20 } else { rated - rated / 200 };
-            if is_off {
-                self.expect(Reason::Currency, of, came - rated);
-            }
-            let mut payment = payment(came, &payer, &own);
-            payment.instructed = Some((minor, of.currency));
-            return self.account.book(on, vec![payment]);
-        }
-        let later = on.checked_add_days(Days::new(3)).unwrap();
-        match plan.style {
-            Style::ByInvoice => self.pay(of, minor, &format!("invoice {} of June", own.to_lowercase())),
-            Style::ByQuote => self.pay(of, minor, &of.number.replace('-', " ")),
-            Style::ByAmount => self.pay(of, minor, "thank you"),
-            Style::ByReference => {
-                let mut payment = payment(minor, &payer, "");
-                payment.structured = vec![creditor_reference(&own).unwrap().into()];
-                self.account.book(on, vec![payment]);
-            }
-            Style::InParts | Style::InPartsByAmount => {
-                let words = if plan.style == Style::InParts { own.as_str() } else { "repair" };
-                self.account.book(on, vec![payment(minor / 3, &payer, words)]);
-                self.account.book(later, vec![payment(minor - minor / 3, &payer, words)]);
-            }
-            Style::LessCharges => {
-                let mut payment = payment(minor - 450, &payer, &own);
-                payment.charges_minor = 450;
-                self.account.book(on, vec![payment]);
-            }
-            Style::InABatch => {
-                let first = payment(minor / 2, &payer, &own);
-                let second = payment(minor - minor / 2, &payer, &of.number);
-                self.account.book(on, vec![first, second]);
-            }
-            Style::WithOthers => self.joined.push((own, minor, on)),
-            Style::TwinsByAmount => {
-                // A second quote of the same customer, paid together with the first.
-                let twin = Plan { net: plan.net + 31_007, is_billed: false, ..plan.clone() };
-                let mut second = agreed(&twin, number + 1_000);
-                second.sales[0].buyer = payer.clone();
-                let sale = &second.sales[0];
-                let paper = invoice(&second, number + 1_000, 0, &sale.vat, sale.net.minor());
-                let together = minor + sale.gross.minor();
-                self.inputs.invoices.push(paper);
-                self.account.book(on, vec![payment(together, &payer, "both repairs")]);
-                self.inputs.agreed.push(second);
-            }
-        }
-    }
-
-    fn pay(&mut self, of: &Agreed, minor: i64, words: &str) {
-        let payer = of.sales[0].buyer.clone();
-        let on = of.invoice_by.checked_add_days(Days::new(9)).unwrap();
-        self.account.book(on, vec![payment(minor, &payer, words)]);
     }
 }

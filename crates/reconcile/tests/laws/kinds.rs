@@ -39,6 +39,7 @@ faults! {
     RoundedPayment,
     CurrencyOfPaper,
     CurrencyRate,
+    PaidBack,
 }
 
 /// What a fault touches: two that touch one thing make one difference together, so they are not put upon
@@ -72,7 +73,8 @@ impl Fault {
             | Self::UnpaidPart
             | Self::Overpaid
             | Self::RoundedPayment
-            | Self::CurrencyRate => Touches::Money,
+            | Self::CurrencyRate
+            | Self::PaidBack => Touches::Money,
             Self::InvoiceUnknown
             | Self::PaymentUnknown
             | Self::Courier
@@ -106,17 +108,30 @@ impl Fault {
             Self::VatRate => plan.vat = [0; 3],
             _ => {}
         }
-        // What is wrongly paid says what it is for; so does what partners and payers in dollars
-        // pay.
-        let money = self.touches() == Touches::Money;
-        if plan.style.is_by_amount() && (money || plan.partners > 0 || plan.in_dollars) {
+        let has_partners = plan.partners > 0 || plan.in_dollars;
+        let says_what_for = match self {
+            // Who names nothing is known by one sum.
+            Self::Overpaid => matches!(plan.style, Style::InPartsByAmount | Style::TwinsByAmount),
+            Self::UnpaidPart | Self::RoundedPayment => plan.style == Style::TwinsByAmount,
+            Self::CurrencyRate => plan.style.is_by_amount(),
+            _ => false,
+        };
+        // Partners have many invoices and dollars come as euros, so those payments name what they are for.
+        let is_of_two = matches!(plan.style, Style::TwinsByAmount | Style::TwinsByInvoice);
+        if (plan.style.is_by_amount() || is_of_two) && has_partners || says_what_for {
             plan.style = Style::ByInvoice;
         }
+        let money = self.touches() == Touches::Money;
         if plan.style == Style::WithOthers && (money || plan.in_dollars || self.touches() == Touches::All) {
             plan.style = Style::ByInvoice;
         }
-        if plan.style == Style::TwinsByAmount && self.touches() != Touches::Nothing {
+        let is_of_two = matches!(plan.style, Style::TwinsByAmount | Style::TwinsByInvoice);
+        if is_of_two && self.touches() != Touches::Nothing && !money {
             plan.style = Style::ByAmount;
+        }
+        // Whose the charges on the way are then is a matter between banks.
+        if self == Self::PaidBack && plan.style == Style::LessCharges {
+            plan.style = Style::ByInvoice;
         }
     }
 }

@@ -1,5 +1,8 @@
 //! Months in which all is as agreed: quotes by every kind of route, and papers and payments of every kind.
 
+#[path = "bank.rs"]
+pub mod bank;
+
 use std::sync::Arc;
 
 use chrono::{Days, NaiveDate};
@@ -10,8 +13,7 @@ use evenfare_reconcile::Inputs;
 use evenfare_reconcile::agreed::{Agreed, AgreedLeg, AgreedSale, AgreedShare, FamilyPart};
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{
-    AccountingVat, Balance, Batch, Charge, Invoice, InvoiceKind, InvoiceVat, Payment, Place, Statement,
-    Status, Trader,
+    AccountingVat, Charge, Invoice, InvoiceKind, InvoiceVat, Payment, Place, Trader,
 };
 use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::terms::{BonusTier, Terms};
@@ -68,9 +70,10 @@ pub enum Style {
     InABatch,
     WithOthers,
     TwinsByAmount,
+    TwinsByInvoice,
 }
 
-const STYLES: [Style; 10] = [
+const STYLES: [Style; 11] = [
     Style::ByInvoice,
     Style::ByQuote,
     Style::ByReference,
@@ -81,6 +84,7 @@ const STYLES: [Style; 10] = [
     Style::InABatch,
     Style::WithOthers,
     Style::TwinsByAmount,
+    Style::TwinsByInvoice,
 ];
 
 /// Most are right at once.
@@ -118,7 +122,8 @@ pub fn plan() -> impl Strategy<Value = Plan> {
         let (mut style, day, has_credits, is_billed, in_dollars, sends_invoices, is_listed_too, corrected) =
             rest;
         // Partners have many invoices and dollars come as euros, so those payments name what they are for.
-        if style.is_by_amount() && (partners > 0 || in_dollars) || style == Style::WithOthers && in_dollars {
+        let is_of_others = style.is_by_amount() || style == Style::TwinsByInvoice;
+        if is_of_others && (partners > 0 || in_dollars) || style == Style::WithOthers && in_dollars {
             style = Style::ByInvoice;
         }
         Plan {
@@ -336,51 +341,6 @@ pub fn payment(minor: i64, from: &Firm, words: &str) -> Payment {
         remittance: words.into(),
         party: Some(from.name.as_ref().into()),
         party_account: None,
-    }
-}
-
-/// Entries of one bank account, before they are put into statements.
-#[derive(Debug, Default)]
-pub struct Account(Vec<(NaiveDate, Vec<Payment>)>);
-
-impl Account {
-    pub fn book(&mut self, on: NaiveDate, payments: Vec<Payment>) {
-        self.0.push((on, payments));
-    }
-
-    /// A statement a month, each with the balances that tie it to the next.
-    pub fn statements(mut self) -> Vec<Statement> {
-        self.0.sort_by_key(|(on, _)| *on);
-        let mut statements = Vec::new();
-        let mut held = 1_000_000;
-        for entries in self.0.chunk_by(|a, b| a.0.format("%m").to_string() == b.0.format("%m").to_string()) {
-            let opening = Balance { day: entries[0].0, minor: held };
-            let mut batches = Vec::new();
-            for (line, (booked, payments)) in entries.iter().enumerate() {
-                let minor = payments.iter().map(|payment| payment.minor).sum();
-                held += minor;
-                batches.push(Batch {
-                    place: place("camt.xml", line + 1),
-                    reference: None,
-                    minor,
-                    reversal: false,
-                    status: Status::Booked,
-                    booked: *booked,
-                    value: None,
-                    payments: payments.clone(),
-                });
-            }
-            statements.push(Statement {
-                place: place("camt.xml", 1),
-                id: format!("S{}", entries[0].0.format("%Y-%m")).into(),
-                account: "DE02 1203 0000 0000 2020 51".into(),
-                currency: currency("EUR"),
-                opening,
-                closing: Balance { day: entries[entries.len() - 1].0, minor: held },
-                batches,
-            });
-        }
-        statements
     }
 }
 

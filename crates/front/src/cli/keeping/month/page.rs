@@ -133,6 +133,9 @@ fn questions(page: &mut Page, done: &Done) {
         let of = with_currency(question.amount_minor, question.currency);
         page.paragraph(0, style::PLAIN, &format!("What is the {} of {of} for?", about.paper.word()));
         page.paragraph(2, style::FAINT, &document(about));
+        if !question.candidates.is_empty() {
+            page.paragraph(0, style::PLAIN, untold(question));
+        }
         let (file, columns) = answered_in(question);
         let words =
             format!("Put the rows of one answer into {file} of the books folder, below its first row:");
@@ -219,9 +222,25 @@ const fn asked(question: &Undecided) -> &'static str {
     match question.why {
         Why::EquallyGood => "several answers are equally good",
         Why::TooMany => "too many invoices are open to try all their combinations",
-        Why::PartOfSeveral => "a part of one of several invoices",
+        Why::PartOfSeveral => "a part of one of several invoices, or of one that is in question",
         Why::SeveralCurrencies => "it names invoices of several currencies",
         Why::OtherPayer => "it names an invoice or a quote of another party than the one that paid",
+        Why::OwnAccount => {
+            "the other account is listed as ours, and it names an invoice or a quote or is of a party"
+        }
+    }
+}
+
+/// What is not told as a difference while it is asked.
+const fn untold(question: &Undecided) -> &'static str {
+    match question.subject.paper {
+        Paper::Payment if question.amount_minor < 0 => {
+            "Until that is answered, what it may be for is not told as overpaid."
+        }
+        Paper::Invoice => {
+            "Until that is answered, no sale that it may be for is told to be without an invoice."
+        }
+        _ => "Until that is answered, what it may be for is not told as unpaid.",
     }
 }
 
@@ -243,6 +262,7 @@ const fn said(reason: Reason) -> &'static str {
         Reason::Unpaid => "due and not paid in full",
         Reason::Overpaid => "more was paid than was asked for",
         Reason::PaymentUnknown => "money came in that is for nothing known",
+        Reason::InTransit => "money went between accounts of ours, and the other side is not there",
         Reason::Courier => "a courier billed another amount than was quoted",
         Reason::CourierUnknown => "a courier billed for carriage that no quote knows",
         Reason::CreditForOurWork => "a partner was credited for work that the workshop did",

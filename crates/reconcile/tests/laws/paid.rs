@@ -1,0 +1,157 @@
+//! How our invoices are paid, and the faults of that.
+
+use chrono::{Days, NaiveDate};
+use evenfare_reconcile::agreed::Agreed;
+use evenfare_reconcile::difference::Reason;
+use evenfare_reconcile::input::Payment;
+use evenfare_reconcile::reference::creditor_reference;
+
+use super::Month;
+use crate::kinds::Fault;
+use crate::world::{Plan, Style, agreed, currency, invoice, invoice_number, payment};
+
+impl Month {
+    /// A payment by the quote, where there is no invoice.
+    pub(super) fn paid_in_advance(&mut self, of: &Agreed) {
+        let words = of.number.replace('-', " ");
+        let payment = payment(of.sales[0].gross.minor(), &of.sales[0].buyer, &words);
+        self.account.book(days_after(of, 9), vec![payment]);
+    }
+
+    /// The payment of our invoice.
+    pub(super) fn paid(&mut self, plan: &Plan, of: &Agreed, number: usize, gross: i64, faults: &[Fault]) {
+        let has = |fault: Fault| faults.contains(&fault);
+        let x = 2_000 + i64::try_from(number).unwrap();
+        let own = invoice_number(number);
+        let twin = matches!(plan.style, Style::TwinsByAmount | Style::TwinsByInvoice)
+            .then(|| self.twin(plan, of, number));
+        // Of two that are named together, the first due is cleared first.
+        let last = twin.as_ref().unwrap_or(of).clone();
+        let mut minor = gross;
+        for (fault, by, reason) in [
+            (Fault::UnpaidWhole, -gross, Reason::Unpaid),
+            (Fault::UnpaidPart, -x, Reason::Unpaid),
+            (Fault::Overpaid, x, Reason::Overpaid),
+            (Fault::RoundedPayment, -2, Reason::Rounding),
+        ] {
+            if !has(fault) {
+                continue;
+            }
+            minor += by;
+            match fault {
+                // What names nothing and is more than is open is for nothing known.
+                Fault::Overpaid if plan.style == Style::ByAmount => {
+                    self.expected.push((Reason::PaymentUnknown, None, minor));
+                    self.expect(Reason::Unpaid, of, -gross);
+                }
+                Fault::UnpaidWhole => self.expect(reason, of, by),
+                _ => self.expect(reason, &last, by),
+            }
+        }
+        if has(Fault::UnpaidWhole) {
+            if let Some(twin) = twin {
+                self.account.book(
+                    days_after(of, 9),
+                    vec![payment(
+                        twin.sales[0].gross.minor(),
+                        &of.sales[0].buyer,
+                        &invoice_number(number + 1_000),
+                    )],
+                );
+            }
+            return;
+        }
+        let mut entries = self.payments(plan, of, (own.as_str(), number), minor, faults);
+        if let Some(twin) = &twin {
+            entries[0].1[0].minor += twin.sales[0].gross.minor();
+        }
+        for (on, payments) in &entries {
+            self.account.book(*on, payments.clone());
+        }
+        if has(Fault::PaidBack) {
+            self.expect(Reason::Unpaid, of, -gross);
+            if let Some(twin) = &twin {
+                self.expect(Reason::Unpaid, twin, -twin.sales[0].gross.minor());
+            }
+            // With the words it was paid with, or with others.
+            for (on, mut payments) in entries {
+                let other = |payment: &mut Payment| {
+                    (payment.remittance, payment.structured) = ("returned".into(), Vec::new());
+                };
+                payments.iter_mut().filter(|_| number.is_multiple_of(2)).for_each(other);
+                self.account.take_back(on.checked_add_days(Days::new(6)).unwrap(), payments);
+            }
+        }
+    }
+
+    /// The entries that pay so much, in the order of days.
+    fn payments(
+        &mut self,
+        plan: &Plan,
+        of: &Agreed,
+        (own, number): (&str, usize),
+        minor: i64,
+        faults: &[Fault],
+    ) -> Vec<(NaiveDate, Vec<Payment>)> {
+        let (on, later) = (days_after(of, 9), days_after(of, 12));
+        let payer = of.sales[0].buyer.clone();
+        let one = |words: &str| vec![(on, vec![payment(minor, &payer, words)])];
+        if of.currency != currency("EUR") {
+            let rated = self.inputs.rates.converted(minor, of.currency, currency("EUR"), on).unwrap();
+            let is_off = faults.contains(&Fault::CurrencyRate);
+            let came = if is_off { rated - rated / 20 } else { rated - rated / 200 };
+            if is_off {
+                self.expect(Reason::Currency, of, came - rated);
+            }
+            let mut payment = payment(came, &payer, own);
+            payment.instructed = Some((minor, of.currency));
+            return vec![(on, vec![payment])];
+        }
+        match plan.style {
+            Style::ByInvoice => one(&format!("invoice {} of June", own.to_lowercase())),
+            Style::ByQuote => one(&of.number.replace('-', " ")),
+            Style::ByAmount => one("thank you"),
+            Style::ByReference => {
+                let mut entries = one("");
+                entries[0].1[0].structured = vec![creditor_reference(own).unwrap().into()];
+                entries
+            }
+            Style::InParts | Style::InPartsByAmount => {
+                let words = if plan.style == Style::InParts { own } else { "repair" };
+                let part = |minor| vec![payment(minor, &payer, words)];
+                vec![(on, part(minor / 3)), (later, part(minor - minor / 3))]
+            }
+            Style::LessCharges => {
+                let mut entries = one(own);
+                (entries[0].1[0].minor, entries[0].1[0].charges_minor) = (minor - 450, 450);
+                entries
+            }
+            Style::InABatch => {
+                let first = payment(minor / 2, &payer, own);
+                let second = payment(minor - minor / 2, &payer, &of.number);
+                vec![(on, vec![first, second])]
+            }
+            Style::WithOthers => {
+                self.joined.push((own.to_owned(), minor, on));
+                Vec::new()
+            }
+            Style::TwinsByAmount => one("both repairs"),
+            Style::TwinsByInvoice => one(&format!("{} and {own}", invoice_number(number + 1_000))),
+        }
+    }
+
+    /// A second quote of the same customer, paid together with the first.
+    fn twin(&mut self, plan: &Plan, of: &Agreed, number: usize) -> Agreed {
+        let twin = Plan { net: plan.net + 31_007, is_billed: false, ..plan.clone() };
+        let mut second = agreed(&twin, number + 1_000);
+        second.sales[0].buyer = of.sales[0].buyer.clone();
+        let sale = &second.sales[0];
+        self.inputs.invoices.push(invoice(&second, number + 1_000, 0, &sale.vat, sale.net.minor()));
+        self.inputs.agreed.push(second.clone());
+        second
+    }
+}
+
+fn days_after(of: &Agreed, days: u64) -> NaiveDate {
+    of.invoice_by.checked_add_days(Days::new(days)).unwrap()
+}

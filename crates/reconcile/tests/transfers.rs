@@ -1,0 +1,224 @@
+//! Money that goes from one account of ours to another, and money of which only a list says so.
+
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
+
+#[path = "laws/world.rs"]
+#[allow(dead_code)]
+mod world;
+mod booked;
+
+use booked::{booked, reasons};
+use evenfare_reconcile::chart::Role;
+use evenfare_reconcile::input::{Payment, Place, Statement};
+use evenfare_reconcile::matching::Why;
+use evenfare_reconcile::month::Month;
+use evenfare_reconcile::terms::{BankAccount, Decision};
+use evenfare_reconcile::{Inputs, Reconciled, reconcile};
+use proptest::prelude::*;
+use world::bank::Account;
+use world::{Plan, agreed, day, empty, invoice, invoice_number, payment};
+
+/// Direct sales of these nets without VAT, each to a customer of its own, invoiced by us.
+fn sold(nets: &[i64]) -> Inputs {
+    let mut inputs = empty();
+    for (number, &net) in nets.iter().enumerate() {
+        let of = agreed(&Plan { net, vat: [1; 3], day: 3, ..Plan::default() }, number);
+        let sale = &of.sales[0];
+        inputs.invoices.push(invoice(&of, number, 0, &sale.vat, net));
+        inputs.agreed.push(of);
+    }
+    inputs
+}
+
+fn balance(reconciled: &Reconciled, role: Role) -> i128 {
+    reconciled.journal.balances().unwrap().iter().find(|(of, _)| *of == role).unwrap().1
+}
+
+fn account(account: &str, firm: &str) -> BankAccount {
+    let place = Place { file: "bank_accounts.csv".into(), line: 2 };
+    BankAccount { place, account: account.into(), firm: firm.into() }
+}
+
+const FIRST: &str = "DE02 1203 0000 0000 2020 51";
+const SECOND: &str = "DE79 0000 0000 1234 5678 90";
+
+/// One movement on an account of ours, to or from the other.
+fn side(account: &str, other: &str, on: u64, minor: i64) -> Statement {
+    let mut of =
+        payment(minor, &agreed(&Plan { net: 1, ..Plan::default() }, 0).sales[0].seller, "R-2026-00000");
+    of.party_account = Some(other.replace(' ', "").into());
+    let mut one = Account::default();
+    one.book(day(on), vec![of]);
+    let mut statement = one.statements().remove(0);
+    statement.account = account.into();
+    statement
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Whichever side is known, and on whatever days: no question, and what has not arrived is in transit; it is told
+    /// where it should have arrived, and nothing else is.
+    #[test]
+    fn transfers_between_own_accounts_balance(
+        minor in 1_i64..1_000_000, out in 0_u64..60, later in 0_u64..20, sides in 1_usize..4, listed in any::<bool>(),
+    ) {
+        let mut inputs = sold(&[5_000]);
+        inputs.terms.payment_days = 200;
+        inputs.invoices[0].due = None;
+        let own = [FIRST, SECOND].map(|own| account(own, "workshop"));
+        inputs.terms.accounts = if listed { own.into() } else { Vec::new() };
+        let both = [side(FIRST, SECOND, out, -minor), side(SECOND, FIRST, out + later, minor)];
+        inputs.statements = both.into_iter().enumerate().filter(|(at, _)| sides >> at & 1 == 1).map(|(_, one)| one).collect();
+        let books = reconcile(&inputs).unwrap();
+        for (one, postings) in books.journal.transactions() {
+            prop_assert_eq!(postings.iter().map(|posting| posting.base_minor).sum::<i64>(), 0, "{:?}", one);
+        }
+        let moved: i64 = inputs.statements.iter().map(|one| one.closing.minor - one.opening.minor).sum();
+        prop_assert_eq!(balance(&books, Role::Bank), i128::from(moved));
+        if listed {
+            prop_assert_eq!(balance(&books, Role::Transit), -i128::from(moved));
+            prop_assert_eq!(&books.undecided, &[]);
+            let alone = inputs.statements.len() == 1;
+            let told: Vec<_> = if alone { vec![("in_transit", moved)] } else { Vec::new() };
+            prop_assert_eq!(reasons(&books), told);
+            prop_assert_eq!(balance(&books, Role::Receivable), 5_000);
+        } else {
+            prop_assert_eq!(balance(&books, Role::Transit), 0);
+        }
+        // The month that one side stands in may be closed before the other is known.
+        let first: Month = Month::of(books.journal.transactions().next().unwrap().0.posted);
+        let closing = books.close(first).unwrap();
+        inputs.closings = vec![closing];
+        let again = reconcile(&inputs).unwrap();
+        prop_assert_eq!(&again.changed, &[]);
+        prop_assert_eq!(again.journal.balances(), books.journal.balances());
+    }
+
+    /// Of two currencies each comes to nothing in transit, however late a side is known: what came out of it is what
+    /// was put in.
+    #[test]
+    fn transfers_between_currencies_leave_nothing_in_transit(
+        sent in 10_000_i64..10_000_000, off in -9_i64..10, days in [0_u64..28, 0..28], late in prop::option::of(0_usize..2),
+    ) {
+        let mut inputs = sold(&[5_000]);
+        inputs.terms.accounts = [FIRST, SECOND].map(|own| account(own, "workshop")).into();
+        inputs.terms.until = "2026-06-30".parse().unwrap();
+        let (euros, francs) = (world::currency("EUR"), world::currency("CHF"));
+        let due = inputs.rates.converted(sent, euros, francs, day(0)).unwrap();
+        let mut arrives = side(SECOND, FIRST, days[1], due + due * off / 1_000);
+        arrives.currency = francs;
+        let both = [side(FIRST, SECOND, days[0], -sent), arrives];
+        inputs.statements = both.to_vec();
+        if let Some(late) = late {
+            inputs.statements.remove(late);
+            inputs.closings = vec![reconcile(&inputs).unwrap().close("2026-06".parse().unwrap()).unwrap()];
+            inputs.statements = both.to_vec();
+            inputs.terms.until = "2026-07-31".parse().unwrap();
+        }
+        let books = reconcile(&inputs).unwrap();
+        let together = days[0].abs_diff(days[1]) <= 10;
+        let mut transit = std::collections::BTreeMap::new();
+        for (one, postings) in books.journal.transactions() {
+            prop_assert_eq!(postings.iter().map(|posting| posting.base_minor).sum::<i64>(), 0, "{:?}", one);
+            for posting in postings.iter().filter(|posting| posting.role == Role::Transit) {
+                let sums: &mut [i64; 2] = transit.entry(posting.currency).or_default();
+                *sums = [sums[0] + posting.minor, sums[1] + posting.base_minor];
+            }
+        }
+        let is_clear = transit.values().all(|sums| *sums == [0, 0]);
+        prop_assert_eq!(is_clear, together, "{:?}", transit);
+        let told = reasons(&books).iter().filter(|(code, _)| *code == "in_transit").count();
+        prop_assert!(if together { told == 0 } else { told > 0 || late.is_none() }, "{told}");
+    }
+}
+
+#[test]
+fn a_transfer_between_two_currencies_leaves_nothing_in_transit() {
+    let mut inputs = sold(&[5_000]);
+    inputs.terms.accounts = [FIRST, SECOND].map(|own| account(own, "workshop")).into();
+    // 1000.00 EUR are 919.40 CHF; the bank gives 4.60 CHF less, which are 5.00 EUR.
+    for (days, francs, transit, exchange) in
+        [([3, 5], 91_480, 0, 500), ([5, 3], 91_480, 0, 500), ([3, 5], 50_000, 45_617, 0)]
+    {
+        let mut arrives = side(SECOND, FIRST, days[1], francs);
+        arrives.currency = world::currency("CHF");
+        inputs.statements = vec![side(FIRST, SECOND, days[0], -100_000), arrives];
+        let books = reconcile(&inputs).unwrap();
+        assert_eq!((balance(&books, Role::Transit), balance(&books, Role::Exchange)), (transit, exchange));
+    }
+}
+
+/// A payment of a customer whose account stands in the list as ours.
+fn listed_as_ours(minor: i64, name: Option<&str>, words: &str, inputs: &mut Inputs) -> Payment {
+    inputs.terms.accounts = vec![account(SECOND, "workshop")];
+    let mut paid = payment(minor, &inputs.agreed[0].sales[0].buyer, words);
+    paid.party = name.map(Into::into);
+    paid.party_account = Some(SECOND.into());
+    paid
+}
+
+#[test]
+fn a_customer_whose_account_is_listed_as_ours_is_asked_about() {
+    let customer = sold(&[5_000]).agreed[0].sales[0].buyer.name.to_string();
+    let (customer, number) = (Some(&*customer), invoice_number(0));
+    let all: &[Box<str>] = &[number.clone().into()];
+    // It names the invoice, the quote, or nothing; who paid is known, or is not; in full and in part, in and out.
+    for (name, words, minor) in [
+        (customer, &*number, 5_000),
+        (None, &number, 5_000),
+        (Some("Somebody"), "Q-2026-0000", 5_000),
+        (customer, "thank you", 5_000),
+        (customer, "thank you", 3_000),
+        (customer, &number, -700),
+    ] {
+        let mut inputs = sold(&[5_000]);
+        let paid = listed_as_ours(minor, name, words, &mut inputs);
+        let (mut inputs, asked) = booked(inputs, &[(8, paid)]);
+        let question = &asked.undecided[0];
+        assert_eq!((question.why, question.why.code()), (Why::OwnAccount, "own_account"));
+        assert_eq!(question.candidates, [all], "{name:?} {words}");
+        assert_eq!(balance(&asked, Role::Transit), 0);
+        let unpaid = if minor < 0 { vec![("unpaid", -5_000)] } else { vec![] };
+        assert_eq!(reasons(&asked), unpaid, "{name:?} {words}");
+        // The list is set right, or the payment is decided: for the invoice, or a transfer all the same.
+        let mut right = inputs.clone();
+        right.terms.accounts[0].firm = right.agreed[0].sales[0].buyer.id.clone();
+        let right = reconcile(&right).unwrap();
+        assert_eq!(
+            (right.undecided.len(), balance(&right, Role::Receivable)),
+            (0, i128::from(5_000 - minor))
+        );
+        let mut decided = |towards: &[_]| {
+            inputs.decisions = vec![Decision::Payment {
+                place: Place { file: "decided_payments.csv".into(), line: 2 },
+                payment: question.payment.clone().unwrap(),
+                towards: towards.to_vec(),
+            }];
+            reconcile(&inputs).unwrap()
+        };
+        let paid = decided(&question.parts[0]);
+        assert_eq!((paid.undecided.len(), balance(&paid, Role::Receivable)), (0, i128::from(5_000 - minor)));
+        let moved = decided(&[]);
+        assert_eq!((moved.undecided.len(), balance(&moved, Role::Transit)), (0, i128::from(-minor)));
+        assert_eq!(reasons(&moved), [("unpaid", -5_000), ("in_transit", minor)]);
+    }
+}
+
+#[test]
+fn what_only_the_list_says_is_not_silent() {
+    // Nobody known, and no words: it is a transfer as the list has it, until the other side should be there.
+    let mut inputs = sold(&[5_000]);
+    let paid = listed_as_ours(5_000, Some("Somebody"), "thank you", &mut inputs);
+    let (mut inputs, late) = booked(inputs, &[(8, paid)]);
+    assert_eq!(reasons(&late), [("unpaid", -5_000), ("in_transit", 5_000)]);
+    assert_eq!(late.differences[1].difference.day, day(18));
+    inputs.terms.until = day(17);
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), [("unpaid", -5_000)]);
+    // A quote of a partner's customer before there is an invoice, and money of a partner who owes nothing.
+    let mut inputs = sold(&[5_000]);
+    let paid = listed_as_ours(5_000, None, "Q-2026-0000", &mut inputs);
+    inputs.invoices.clear();
+    let (_, asked) = booked(inputs, &[(8, paid)]);
+    assert_eq!((asked.undecided[0].why, asked.undecided[0].candidates.len()), (Why::OwnAccount, 0));
+}
