@@ -202,3 +202,41 @@ fn what_is_decided_for_a_later_invoice_waits_for_it() {
     let told: Vec<_> = books.differences.iter().map(|found| found.difference.quote.as_deref()).collect();
     assert_eq!((reasons(&books), told), (vec![("unpaid", -5_000)], vec![Some("Q-2026-0000")]));
 }
+
+#[test]
+fn what_adds_up_is_cleared_where_it_adds_up_in_one_way() {
+    let each = |inputs: &Inputs, minors: &[i64]| -> Vec<_> {
+        (20..).zip(minors).map(|(on, minor)| (on, paid(inputs, *minor, ""))).collect()
+    };
+    // Two invoices, each in two parts that fit no other.
+    let inputs = sold(&[(0, 5_000), (0, 7_000)]);
+    let (_, books) = booked(inputs.clone(), &each(&inputs, &[1_000, 4_000, 2_500, 4_500]));
+    assert_eq!((reasons(&books), asked(&books)), (vec![], vec![]));
+    // One that is paid in full in two ways is asked about, payment by payment.
+    let inputs = sold(&[(0, 5_000)]);
+    let (_, books) = booked(inputs.clone(), &each(&inputs, &[1_000, 4_000, 2_000, 3_000]));
+    assert_eq!(asked(&books), vec![(Why::EquallyGood, vec![vec![invoice_number(0)]]); 4]);
+    // Of an invoice that was written too late for one of its parts, the two are no parts together.
+    let mut inputs = sold(&[(0, 5_000), (0, 9_000)]);
+    inputs.invoices[0].issued = day(28);
+    let (_, books) =
+        booked(inputs.clone(), &[(20, paid(&inputs, 1_000, "")), (22, paid(&inputs, 4_000, ""))]);
+    assert_eq!((reasons(&books), asked(&books).len()), (vec![("unpaid", -5_000), ("unpaid", -8_000)], 1));
+    // Nor is it one of several that are paid at once.
+    let mut inputs = sold(&[(0, 5_000), (0, 9_000)]);
+    inputs.invoices[0].issued = day(28);
+    let (_, books) = booked(inputs.clone(), &[(20, paid(&inputs, 14_000, ""))]);
+    assert!(reasons(&books).contains(&("payment_unknown", 14_000)));
+}
+
+#[test]
+fn as_many_parts_as_are_tried_clear_an_invoice() {
+    // Of one more nothing is tried, so that each may be a part of either.
+    for (parts, questions) in [(24, 0), (25, 25)] {
+        let inputs = sold(&[(0, parts * 100), (0, 9_000)]);
+        let all: Vec<_> =
+            (0..u64::try_from(parts).unwrap()).map(|n| (15 + n, paid(&inputs, 100, ""))).collect();
+        let (_, books) = booked(inputs, &all);
+        assert_eq!(asked(&books).len(), questions, "{parts}");
+    }
+}
