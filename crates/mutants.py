@@ -54,8 +54,8 @@ TESTS = {
     "reconcile": [
         ("evenfare-reconcile", "lib", ""),
         *(("evenfare-reconcile", target, "") for target in (
-            "accounting_vat", "bonuses", "by_amount", "cases", "changed", "credits", "parts", "payers", "rates", "restated",
-            "settled", "slips", "statements", "twice", "unknown", "quotes",
+            "accounting_vat", "bonuses", "by_amount", "cases", "changed", "credits", "held", "parts", "payers", "rates",
+            "restated", "settled", "slips", "statements", "twice", "unknown", "quotes",
         )),
         ("evenfare-reconcile", "laws", ""),
         ("evenfare", "what_if", ""),
