@@ -234,7 +234,7 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     );
     undecided.append(&mut papers.undecided);
     drop(papers);
-    let mut matching = matching::payments(&loaded, open?, &numbers, rates, terms, decisions, threads)?;
+    let mut matching = matching::payments(&loaded, open, &numbers, rates, terms, decisions, threads)?;
     of_sales?;
     differences::of_work(&loaded, &numbers, rates, terms, &mut known)?;
     undecided.append(&mut matching.undecided);

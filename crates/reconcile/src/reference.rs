@@ -152,6 +152,39 @@ mod tests {
     }
 
     #[test]
+    fn a_creditor_reference_has_two_digits_and_at_most_twenty_one_characters() {
+        let with = |body: &str, check: &str| number_of_creditor_reference(&format!("RF{check}{body}"));
+        for length in 0..25 {
+            let body = "Z".repeat(length);
+            let made = creditor_reference(&body);
+            assert_eq!(made.is_some(), (1..=21).contains(&length), "{length}");
+            let read = made.as_deref().and_then(number_of_creditor_reference);
+            assert_eq!(read, made.is_some().then(|| body.clone()));
+            // Of what is too long or nothing, no check digits make one.
+            let digits = (0..100).filter_map(|check| with(&body, &format!("{check:02}"))).count();
+            assert_eq!(digits > 0, made.is_some(), "{length}");
+        }
+        // Letters count as numbers too, but are no check digits.
+        let letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ";
+        let pairs = || letters.chars().flat_map(|a| letters.chars().map(move |b| format!("{a}{b}")));
+        assert!(pairs().any(|check| remainder_97(&format!("Q1RF{check}")) == 1));
+        assert_eq!(pairs().filter_map(|check| with("Q1", &check)).count(), 0);
+    }
+
+    #[test]
+    fn five_characters_are_a_name_among_others_and_four_are_not() {
+        for (name, text, expect) in
+            [("AB123", "for AB-123, thanks", 1), ("AB12", "for AB-12, thanks", 0), ("AB12", "ab 12", 1)]
+        {
+            let mut words = Words::default();
+            words.read(text);
+            let mut found = 0;
+            words.names(|run| (run == name).then_some(()), |()| found += 1);
+            assert_eq!(found, expect, "{text}");
+        }
+    }
+
+    #[test]
     fn every_wrong_digit_and_every_swap_shows() {
         let reference = creditor_reference("Q-2026-0042").map(|made| normal(&made));
         let Some(reference) = reference else { unreachable!() };

@@ -5,14 +5,19 @@
 #[path = "laws/world.rs"]
 #[allow(dead_code)]
 mod world;
+#[allow(dead_code)]
+mod booked;
 
 use std::sync::Arc;
 
+use booked::booked;
 use evenfare_reconcile::agreed::Agreed;
+use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::firm::Firm;
+use evenfare_reconcile::input::Invoice;
 use evenfare_reconcile::terms::BonusTier;
-use evenfare_reconcile::{Inputs, reconcile};
-use world::{Plan, agreed, day, empty, invoice};
+use evenfare_reconcile::{Inputs, Reconciled, reconcile};
+use world::{Plan, agreed, day, empty, invoice, payment};
 
 /// A quote that goes straight to an end customer.
 fn direct(net: i64, number: usize) -> Agreed {
@@ -123,4 +128,40 @@ fn a_closed_month_shows_the_step_that_it_was_closed_with() {
     more.closings[0].digest = more.closings[0].digest_now();
     let old = reconcile(&more).unwrap();
     assert_eq!((old.bonuses[0].percent.to_string(), old.bonuses[0].due_minor), ("2".to_owned(), 2_250));
+}
+
+/// A buyer of that code.
+fn partner(code: &str) -> Arc<Firm> {
+    Arc::new(Firm { id: code.into(), name: format!("Partner {code}").into(), vat_id: None })
+}
+
+#[test]
+fn what_is_bought_counts_for_its_partner_and_its_year_alone() {
+    let mut inputs = empty();
+    let step = inputs.terms.bonuses[0].clone();
+    inputs.terms.bonuses = [("P-10", 2026), ("P-11", 2026), ("P-10", 2027)]
+        .map(|(code, year)| BonusTier { partner: code.into(), year, ..step.clone() })
+        .into();
+    inputs.terms.until = day(250);
+    inputs.terms.payment_days = 300;
+    // Each is below the step of 1000.00 but for the first one.
+    for (number, (code, net, on)) in
+        [("P-10", 200_000, 2), ("P-11", 90_000, 3), ("P-10", 90_000, 220)].into_iter().enumerate()
+    {
+        let mut of = direct(net, number);
+        (of.invoice_by, of.sales[0].buyer) = (day(on), partner(code));
+        let paper = invoice(&of, number, 0, &of.sales[0].vat, net);
+        inputs.invoices.push(Invoice { due: None, ..paper });
+        inputs.agreed.push(of);
+    }
+    let owed = |books: &Reconciled| {
+        let balances = books.journal.balances().unwrap();
+        balances.iter().find(|(role, _)| *role == Role::BonusPayable).unwrap().1
+    };
+    assert_eq!(owed(&reconcile(&inputs).unwrap()), -3_000);
+    // He is paid after the month is over; not before it is, nor is another paid out of it.
+    for (code, on, left) in [("P-10", 30, 0), ("P-10", 20, -3_000), ("P-11", 30, -3_000)] {
+        let (_, books) = booked(inputs.clone(), &[(on, payment(-3_000, &partner(code), "bonus"))]);
+        assert_eq!(owed(&books), left, "{code} on day {on}");
+    }
 }

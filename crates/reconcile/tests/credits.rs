@@ -14,14 +14,16 @@ mod faults;
 mod booked;
 
 use booked::{booked, reasons};
-use evenfare_reconcile::difference::Difference;
-use evenfare_reconcile::input::{Invoice, InvoiceKind};
+use evenfare_reconcile::difference::{Difference, Paper};
+use evenfare_reconcile::input::{Charge, Invoice, InvoiceKind};
 use evenfare_reconcile::terms::Decision;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use faults::month;
 use proptest::prelude::*;
 use proptest::sample::Index;
-use world::{Plan, agreed, currency, day, empty, groups, invoice, invoice_number, payment, place, plans};
+use world::{
+    Plan, agreed, charge, currency, day, empty, groups, invoice, invoice_number, payment, place, plans,
+};
 
 /// Direct sales of these nets without VAT, each to a customer of its own, invoiced as agreed in June.
 fn sold(nets: &[i64]) -> Inputs {
@@ -219,6 +221,51 @@ fn which_of_two_equal_invoices_was_taken_back_is_asked() {
     inputs.invoices.push(credit(&own, "G-2", 5_000, Some(&own.number), 9));
     let (_, books) = booked(inputs, &[]);
     assert_eq!(reasons(&books), [("invoice_missing", -5_000), ("invoice_missing", -5_000)]);
+}
+
+#[test]
+fn numbers_of_two_sellers_are_two_numbers() {
+    let mut inputs = empty();
+    inputs.terms.until = day(12);
+    for (number, net) in [(0, 90_000), (1, 40_000)] {
+        let of = agreed(
+            &Plan { partners: 1, net, percents: [10, 0], vat: [1; 3], day: 3, ..Plan::default() },
+            number,
+        );
+        inputs.invoices.push(invoice(&of, number, 0, &of.sales[0].vat, of.sales[0].net.minor()));
+        let theirs = Invoice { number: "1".into(), ..invoice(&of, number, 1, &of.sales[1].vat, net) };
+        inputs.invoices.push(credit(&theirs, "2", net, Some("1"), 9));
+        inputs.invoices.push(theirs);
+        inputs.agreed.push(of);
+    }
+    let missing = [("Q-2026-0000 1 2", -90_000), ("Q-2026-0001 1 2", -40_000)];
+    let missing = missing.map(|(papers, minor)| ("invoice_missing", minor, papers.to_owned()));
+    assert_eq!(told(&reconcile(&inputs).unwrap()), missing);
+}
+
+#[test]
+fn a_row_below_nothing_takes_back_and_one_of_nothing_does_not() {
+    let mut inputs = empty();
+    inputs.terms.until = day(12);
+    let of = agreed(
+        &Plan { partners: 1, net: 90_000, percents: [10, 0], vat: [1; 3], day: 3, ..Plan::default() },
+        0,
+    );
+    inputs.invoices.push(invoice(&of, 0, 0, &of.sales[0].vat, of.sales[0].net.minor()));
+    let row =
+        |number: &str, net| Charge { invoice: number.into(), ..charge(&of, 0, 1, &of.sales[1].vat, net) };
+    let check = |rows: &[(&str, i64)], expect: (&'static str, i64, &str), kinds: &[Paper]| {
+        let mut inputs = inputs.clone();
+        inputs.charges.extend(rows.iter().map(|(number, net)| row(number, *net)));
+        inputs.agreed.push(of.clone());
+        let books = reconcile(&inputs).unwrap();
+        assert_eq!(told(&books), [(expect.0, expect.1, expect.2.to_owned())]);
+        let found: Vec<Paper> = books.differences[0].difference.documents.iter().map(|of| of.paper).collect();
+        assert_eq!(found[1..], *kinds);
+    };
+    let all = ("invoice_missing", -90_000, "Q-2026-0000 7000 7001");
+    check(&[("7000", 90_000), ("7001", -90_000)], all, &[Paper::Invoice, Paper::CreditNote]);
+    check(&[("7000", 0)], ("charged_less", -90_000, "Q-2026-0000 7000"), &[Paper::Invoice]);
 }
 
 proptest! {

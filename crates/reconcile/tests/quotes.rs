@@ -114,6 +114,10 @@ fn what_is_agreed_is_what_the_quote_says() {
             if let Some(agreement) = &share.agreement {
                 assert!(agreement.contains(share.partner.trim_start_matches("P-")), "{agreement}");
             }
+            let of_partner = format!("credit.{}", share.partner);
+            let credited = offer.working.iter().filter_map(|step| step.figure.rsplit_once('.'));
+            let own = credited.filter(|(of, _)| *of == of_partner).count();
+            assert!(share.credits.len() <= own, "{} has credits of others", share.partner);
             credits += share.credits.len();
         }
         for (leg, work) in [(Leg::In, Work::LegIn), (Leg::Out, Work::LegOut)] {
@@ -217,4 +221,28 @@ fn an_agreement_that_another_edition_has_counts_as_well() {
     assert_eq!(noted, [vec!["A-BRZEG-26"], vec![]], "each other agreement once");
     // By the newer one he has more of the parts, the labour and the tests.
     assert!(agreed.shares[0].by_others[0].1 > agreed.shares[0].share);
+}
+
+/// What is of a unit counts for its family; what is of none is shared out by that, to the cent.
+#[test]
+fn the_end_price_is_shared_out_over_families_by_what_their_units_come_to() {
+    let mut uneven = 0;
+    for (quote, agreed) in all_agreed() {
+        let offer = quote.offers.iter().find(|offer| *offer.id == *agreed.offer).unwrap();
+        let own = |family: &str| -> i128 {
+            let units = offer.units.iter().filter(|unit| unit.family.as_str() == family);
+            let of_unit = |id: &str| units.clone().any(|unit| id.split('/').next() == Some(unit.id.as_str()));
+            offer.lines.iter().filter(|line| of_unit(&line.id)).map(|line| i128::from(line.net.minor())).sum()
+        };
+        let all: i128 = agreed.families.iter().map(|part| own(&part.family)).sum();
+        let end: i64 = agreed.families.iter().map(|part| part.end_net.minor()).sum();
+        assert_eq!(end, offer.end.net.minor(), "{}", agreed.number);
+        for part in agreed.families.iter().filter(|_| all > 0) {
+            // Within a cent of its share of the end price.
+            let apart = i128::from(part.end_net.minor()) * all - i128::from(end) * own(&part.family);
+            assert!(apart.abs() < all, "{} {}", agreed.number, part.family);
+            uneven += usize::from(own(&part.family) * i128::try_from(agreed.families.len()).unwrap() != all);
+        }
+    }
+    assert!(uneven > 1, "no quote has families of different amounts");
 }

@@ -182,4 +182,23 @@ mod tests {
         assert_eq!((numbers.packed.len(), numbers.longer.len()), (21, 9));
         assert_eq!((numbers.get(""), numbers.get("0"), numbers.of_run(&"Z".repeat(31))), (None, None, None));
     }
+
+    #[test]
+    fn a_number_of_a_paper_is_that_of_its_firm() {
+        let mut papers = ByNumber::default();
+        for (place, (author, number)) in
+            [("A", "R-1"), ("A", "R 1"), ("B", "R-1"), ("B", "R-1")].into_iter().enumerate()
+        {
+            papers.insert(author, number, place.min(2));
+        }
+        // As it is written; however it is spelled, where that is one paper.
+        assert_eq!(
+            (papers.get("A", "R-1"), papers.get("A", "R 1"), papers.get("A", "r1")),
+            (Some(0), Some(1), None)
+        );
+        assert_eq!(
+            (papers.get("B", "R-1"), papers.get("B", "r1"), papers.get("C", "R-1")),
+            (Some(2), Some(2), None)
+        );
+    }
 }

@@ -1,12 +1,13 @@
 //! Our invoices, and what is still to be paid on each.
 
 use std::borrow::Cow;
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use chrono::{Days, NaiveDate};
-use evenfare_engine::money::{Currency, Overflow};
+use evenfare_engine::money::Currency;
 
-use super::numbers::Numbers;
+use super::numbers::{ByNumber, Numbers};
 use super::papers::Papers;
 use super::written::{Standing, Written, signed};
 use crate::firm::WORKSHOP;
@@ -74,7 +75,7 @@ pub(crate) enum Named {
 }
 
 impl<'a> OpenItems<'a> {
-    pub(crate) fn new(loaded: &Loaded<'a>, papers: &Papers<'a>, terms: &Terms) -> Result<Self, Overflow> {
+    pub(crate) fn new(loaded: &Loaded<'a>, papers: &Papers<'a>, terms: &Terms) -> Self {
         let mut items: Vec<Open<'a>> = Vec::with_capacity(loaded.invoices.len());
         let open = |invoice: &'a Invoice, deal: Option<u32>, standing| {
             let days = Days::new(u64::from(terms.payment_days));
@@ -107,7 +108,7 @@ impl<'a> OpenItems<'a> {
         }
         let of_deals = items.len();
         for of_deal in items.chunk_by_mut(|a, b| a.deal == b.deal) {
-            offset(of_deal)?;
+            offset(of_deal);
         }
         for one in &papers.unsold {
             if one.seller.is_none_or(|seller| **seller != *WORKSHOP) {
@@ -119,7 +120,7 @@ impl<'a> OpenItems<'a> {
                     items.push(open(invoice, None, one.standing()));
                 }
             }
-            offset(items.get_mut(first..).unwrap_or_default())?;
+            offset(items.get_mut(first..).unwrap_or_default());
         }
         let asked_for = items.iter().map(|item| item.invoice.payment_reference.as_deref());
         let asked_for = asked_for.zip(0..).filter_map(|(text, place)| Some((text?, place)));
@@ -129,7 +130,7 @@ impl<'a> OpenItems<'a> {
             .collect();
         let own = items.iter().map(|item| &*item.invoice.number).zip(0..);
         let by_number = Numbers::new(own.chain(asked_for.iter().map(|(text, place)| (&**text, *place))));
-        Ok(Self { items, of_deals, by_number })
+        Self { items, of_deals, by_number }
     }
 
     /// The invoice of a number, however it is written.
@@ -174,29 +175,49 @@ impl<'a> OpenItems<'a> {
     }
 }
 
-/// Credit notes that take back a part of an invoice lessen what is to be paid on it.
-fn offset(of_deal: &mut [Open<'_>]) -> Result<(), Overflow> {
-    let mut left = 0_i64;
-    let kept = |item: &Open<'_>| item.standing == Standing::Kept;
-    let last = of_deal.iter().filter(|item| kept(item)).map(|item| item.invoice.issued).max();
-    for credit in of_deal.iter().filter(|item| kept(item) && item.payable < 0) {
-        left = left.checked_add(credit.payable).ok_or(Overflow)?;
+/// Credit notes that take back a part lessen what is to be paid on invoices of their currency: first on the one that
+/// each names, then on the others in their order. What they take back beyond that is owed.
+fn offset<'a>(of_deal: &mut [Open<'a>]) {
+    let counts = |item: &Open<'a>| item.standing == Standing::Kept;
+    let credits = (0..).zip(&*of_deal).filter(|(_, item)| counts(item) && item.payable < 0);
+    let credits: Vec<(usize, &'a Invoice)> = credits.map(|(place, item)| (place, item.invoice)).collect();
+    if credits.is_empty() {
+        return;
     }
-    if left == 0 || !of_deal.iter().any(|item| kept(item) && item.payable > 0) {
-        return Ok(());
+    let invoices = (0..).zip(&*of_deal).filter(|(_, item)| counts(item) && item.payable > 0);
+    let invoices: Vec<(usize, &'a Invoice)> = invoices.map(|(place, item)| (place, item.invoice)).collect();
+    let mut by_number = ByNumber::default();
+    invoices.iter().for_each(|(place, invoice)| by_number.insert("", &invoice.number, *place));
+    for (credit, paper) in &credits {
+        let named = paper.preceding.as_deref().and_then(|number| by_number.get("", number));
+        if let Some(invoice) = named {
+            lessen(of_deal, invoice, *credit);
+        }
     }
-    for credit in of_deal.iter_mut().filter(|item| kept(item) && item.payable < 0) {
-        credit.payable = 0;
+    let mut left: HashMap<Currency, Vec<usize>> = HashMap::new();
+    credits.iter().rev().for_each(|(credit, paper)| left.entry(paper.currency).or_default().push(*credit));
+    for (invoice, paper) in invoices {
+        let Some(left) = left.get_mut(&paper.currency) else { continue };
+        while let Some(&credit) = left.last()
+            && lessen(of_deal, invoice, credit) == 0
+        {
+            left.pop();
+        }
     }
-    for invoice in of_deal.iter_mut().filter(|item| kept(item) && item.payable > 0) {
-        let taken = left.max(invoice.payable.saturating_neg());
-        invoice.asked = last.map_or(invoice.asked, |last| invoice.asked.max(last));
-        invoice.payable = invoice.payable.saturating_add(taken);
-        left = left.saturating_sub(taken);
+}
+
+/// Takes what is left of a credit note off an invoice of its currency, and answers what is left of it then.
+fn lessen(of_deal: &mut [Open<'_>], invoice: usize, credit: usize) -> i64 {
+    let Some(by) = of_deal.get(credit) else { return 0 };
+    let (paper, left) = (by.invoice, by.payable.saturating_neg());
+    let of = of_deal.get_mut(invoice).filter(|of| of.currency() == paper.currency && left > 0);
+    let Some(of) = of else { return left };
+    let taken = left.min(of.payable);
+    of.payable = of.payable.saturating_sub(taken);
+    of.asked = of.asked.max(paper.issued);
+    let left = left.saturating_sub(taken);
+    if let Some(by) = of_deal.get_mut(credit) {
+        by.payable = left.saturating_neg();
     }
-    // What is taken back beyond all that was asked for is owed.
-    if let Some(last) = of_deal.last_mut() {
-        last.payable = last.payable.checked_add(left).ok_or(Overflow)?;
-    }
-    Ok(())
+    left
 }

@@ -10,7 +10,7 @@ mod bonuses;
 mod closings;
 mod pairs;
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use chrono::NaiveDate;
 use evenfare_reconcile::chart::Role;
@@ -185,6 +185,22 @@ proptest! {
         let reconciled = reconcile(&month(&plans, &faults).inputs).unwrap();
         let months = reconciled.accounts.months();
         prop_assert!(months.is_sorted_by_key(|one| (&one.party, one.currency, one.month)));
+        // Every month in which something was posted to what a party owes is there, with what was invoiced in it.
+        let mut posted = BTreeMap::new();
+        for (one, postings) in reconciled.journal.transactions() {
+            for posting in postings.iter().filter(|posting| posting.role == Role::Receivable) {
+                let party = one.source.party.clone().unwrap();
+                let invoiced: &mut i64 = posted.entry((party, posting.currency, Period::of(one.posted))).or_default();
+                if one.source.event == Event::Invoice {
+                    *invoiced += posting.minor;
+                }
+            }
+        }
+        for ((party, currency, month), invoiced) in &posted {
+            let own = months.iter().find(|own| (&own.party, own.currency, own.month) == (party, *currency, *month));
+            prop_assert_eq!(own.unwrap().invoiced_minor, *invoiced);
+        }
+        prop_assert_eq!(months.iter().map(|own| own.invoiced_minor).sum::<i64>(), posted.values().sum::<i64>());
         for own in months.chunk_by(|a, b| (&a.party, a.currency) == (&b.party, b.currency)) {
             prop_assert_eq!(own[0].opening_minor, 0);
             for (before, after) in own.iter().zip(&own[1..]) {

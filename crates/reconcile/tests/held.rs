@@ -1,0 +1,92 @@
+//! What was invoiced, held against what was agreed: at the bounds of rounding, and from which paper a difference has
+//! its day and its currency.
+
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
+
+#[path = "laws/world.rs"]
+#[allow(dead_code)]
+mod world;
+#[allow(dead_code)]
+mod booked;
+
+use booked::reasons;
+use chrono::NaiveDate;
+use evenfare_reconcile::input::{Invoice, InvoiceKind};
+use evenfare_reconcile::{Inputs, reconcile};
+use world::{Plan, agreed, currency, day, empty, invoice};
+
+/// A direct sale of 50.00 with 9.50 of VAT, and its papers: number, day, net and VAT. Nothing is due yet.
+fn invoiced(papers: &[(&str, u64, i64, i64)]) -> Inputs {
+    let mut inputs = empty();
+    let of = agreed(&Plan { net: 5_000, day: 9, ..Plan::default() }, 0);
+    for &(number, on, net, tax) in papers {
+        let mut paper = invoice(&of, 0, 0, &of.sales[0].vat, net.abs());
+        (paper.vat[0].base_minor, paper.vat[0].tax_minor) = (net.abs(), tax.abs());
+        let kind = if net < 0 { InvoiceKind::CreditNote } else { InvoiceKind::Invoice };
+        let gross_minor = net.abs() + tax.abs();
+        inputs.invoices.push(Invoice { number: number.into(), kind, issued: day(on), gross_minor, ..paper });
+    }
+    inputs.agreed.push(of);
+    inputs.terms.until = day(20);
+    inputs
+}
+
+#[test]
+fn what_rounding_explains_is_told_as_rounding() {
+    // Two cents are allowed of net and of VAT, each by itself.
+    for (net, tax, expect) in [
+        (5_000, 950, vec![]),
+        (5_002, 950, vec![("rounding", 2)]),
+        (4_998, 950, vec![("rounding", -2)]),
+        (5_003, 951, vec![("charged_more", 3)]),
+        (4_997, 949, vec![("charged_less", -3)]),
+        (5_000, 952, vec![("rounding", 2)]),
+        (5_000, 953, vec![("vat_amount", 3)]),
+        (5_000, 947, vec![("vat_amount", -3)]),
+        (5_002, 952, vec![("rounding", 4)]),
+        // The two make up for one another, and still the net is not as agreed.
+        (5_001, 949, vec![("rounding", 1)]),
+        (4_999, 951, vec![("rounding", -1)]),
+        (5_003, 953, vec![("charged_more", 3), ("rounding", 2)]),
+    ] {
+        let books = reconcile(&invoiced(&[("R-1", 9, net, tax)])).unwrap();
+        assert_eq!(reasons(&books), expect, "{net} and {tax}");
+    }
+}
+
+#[test]
+fn a_difference_is_of_the_day_of_its_last_paper() {
+    // It was to be written on the tenth, whenever it was.
+    let told = |papers: &[(&str, u64, i64, i64)]| -> Vec<NaiveDate> {
+        let books = reconcile(&invoiced(papers)).unwrap();
+        books.differences.iter().map(|found| found.difference.day).collect()
+    };
+    assert_eq!(told(&[("R-1", 4, 4_000, 760)]), [day(4)]);
+    assert_eq!(told(&[("R-1", 12, 4_000, 760)]), [day(12)]);
+    assert_eq!(told(&[("R-1", 4, 5_000, 950), ("G-1", 6, -1_000, -190)]), [day(6)]);
+    // Of what is missing, the day it was to be written on; not before.
+    assert_eq!(told(&[]), [day(9)]);
+    let mut inputs = invoiced(&[]);
+    inputs.terms.until = day(9);
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), [("invoice_missing", -5_950)]);
+    inputs.terms.until = day(8);
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), []);
+}
+
+#[test]
+fn another_currency_is_told_in_that_of_the_invoice() {
+    let usd = currency("USD");
+    let mut inputs = invoiced(&[("R-1", 9, 5_000, 950), ("G-1", 9, -1_000, -190)]);
+    for (paper, expect) in [(0, usd), (1, currency("EUR"))] {
+        let mut inputs = inputs.clone();
+        inputs.invoices[paper].currency = usd;
+        let books = reconcile(&inputs).unwrap();
+        let told = &books.differences[0].difference;
+        assert_eq!((told.reason.code(), told.amount_minor, told.currency), ("currency", 4_760, expect));
+    }
+    // Of the first invoice, also where what takes it back stands before it.
+    inputs.invoices[1].currency = usd;
+    inputs.invoices[1].number = "A-1".into();
+    let books = reconcile(&inputs).unwrap();
+    assert_eq!(books.differences[0].difference.currency, currency("EUR"));
+}
