@@ -56,7 +56,8 @@ fn vat_in_another_currency_is_said_in_that_of_the_seller() {
                 Err(NoNationalVat::Overflow(_)) => {
                     let of = |currency: Currency| {
                         let known = edition.currency_rates().iter();
-                        let known = known.filter(|rate| rate.currency == currency && rate.date <= quote.received);
+                        let known =
+                            known.filter(|rate| rate.currency == currency && rate.date <= quote.received);
                         let rate = known.max_by_key(|rate| rate.date);
                         let rate = rate.map_or(1_000_000, |rate| rate.units_per_eur.scaled());
                         i128::from(rate) * i128::from(currency.minor_per_major())
