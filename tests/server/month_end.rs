@@ -57,6 +57,7 @@ async fn the_answer_is_the_commands() {
             Part::Balance(one) => {
                 balances.push((one.party.clone(), minor(&one.opening), minor(&one.closing)))
             }
+            Part::Transfer(one) => panic!("{one:?}"),
             Part::Bonus(one) => {
                 assert!(!balances.is_empty() && margins == 0, "they stand behind the balances");
                 let next = (one.next_percent.clone(), minor(&one.missing));
@@ -103,6 +104,55 @@ async fn the_answer_is_the_commands() {
     let mut written = Files::new();
     below(&out, "", &mut written);
     assert!(files.len() > 6 && files == written, "byte for byte: {:?}", files.keys());
+}
+
+/// What stays in transit between own accounts, as the command tells it.
+#[tokio::test]
+async fn a_transfer_under_way_is_told() {
+    let mut desk = Desk::new().await;
+    let accounts = desk.world().join("books/bank_accounts.csv");
+    let text = fs::read_to_string(&accounts).unwrap();
+    assert_eq!(desk.told(&["--month", "2026-10"])["in_transit"], Value::Array(Vec::new()));
+    fs::write(&accounts, text.replace(",P-BRZEG", ",workshop")).unwrap();
+    let told = desk.told(&["--month", "2026-10"]);
+    let told = told["in_transit"].as_array().unwrap();
+    let asked = reconcile(month("2026-10"), &desk.files());
+    let parts = parts(&mut desk.books, asked).await.unwrap();
+    let place = |wanted: fn(&Part) -> bool| parts.iter().position(wanted).unwrap();
+    let first = place(|part| matches!(part, Part::Transfer(_)));
+    assert!(place(|part| matches!(part, Part::Balance(_))) < first, "they stand behind the balances");
+    assert!(first < place(|part| matches!(part, Part::Margin(_))));
+    let sent: Vec<&pb::MonthEndTransfer> = parts
+        .iter()
+        .filter_map(|part| match part {
+            Part::Transfer(one) => Some(one),
+            _ => None,
+        })
+        .collect();
+    assert_eq!((sent.len(), told.len()), (1, 1));
+    let (sent, told) = (sent[0], &told[0]);
+    let (amount, base) = (sent.amount.as_ref().unwrap(), sent.base.as_ref().unwrap());
+    let (day, payment) = (sent.day.as_ref().unwrap(), sent.payment.as_ref().unwrap());
+    assert_eq!(
+        (amount.amount_minor, &*base.currency_code),
+        (-155_510, "EUR"),
+        "it arrived and has left no other"
+    );
+    let expected = serde_json::json!({
+        "day": format!("{:04}-{:02}-{:02}", day.year, day.month, day.day),
+        "account": sent.account,
+        "other": sent.other,
+        "currency": amount.currency_code,
+        "amount_minor": amount.amount_minor,
+        "base_minor": base.amount_minor,
+        "document": {
+            "paper": payment.paper,
+            "number": payment.number,
+            "file": payment.file,
+            "line": payment.line,
+        },
+    });
+    assert_eq!(*told, expected);
 }
 
 #[tokio::test]

@@ -12,7 +12,7 @@ use crate::loaded::{Loaded, Received};
 use crate::matching::{Allocation, Matching, Open, State, deal_of, signed};
 use crate::rates::Rates;
 use crate::terms::Terms;
-use crate::transit;
+use crate::transit::{self, InTransit, Transfers};
 use crate::worth::{Worth, Worths};
 
 /// How many transactions there are to be of all but invoices: a few more than are posted by [`others`], for the
@@ -40,14 +40,14 @@ pub(crate) fn invoices(
     Ok(journal)
 }
 
-/// Posts all else that happened, on the days it happened.
+/// Posts all else that happened, on the days it happened. What is in transit then is handed back beside it.
 pub(crate) fn others(
     loaded: &Loaded<'_>,
     matching: &Matching<'_, '_>,
     worths: &Worths<'_>,
     rates: &Rates,
     terms: &Terms,
-) -> Result<Journal, Unreconciled> {
+) -> Result<(Journal, Vec<InTransit>), Unreconciled> {
     let transactions = other_transactions(loaded, terms);
     let mut books = Books {
         journal: Journal::with_capacity(transactions, transactions.saturating_mul(2)),
@@ -57,7 +57,7 @@ pub(crate) fn others(
         rates,
         terms,
     };
-    let other_sides = transit::other_sides(matching, rates, terms)?;
+    let Transfers { other_sides, in_transit } = transit::transfers(matching, rates, terms)?;
     for (place, received, state, parts) in matching.with_parts() {
         books.payment(loaded, matching, received, state, parts, other_sides.get(&place))?;
     }
@@ -87,7 +87,7 @@ pub(crate) fn others(
         )?;
     }
     books.rounding(matching)?;
-    Ok(books.journal)
+    Ok((books.journal, in_transit))
 }
 
 /// What was cleared of an invoice so far: in its currency and in the books', and the last day.

@@ -24,7 +24,7 @@ mod unknown;
 pub mod chart;
 pub mod journal;
 mod worth;
-mod transit;
+pub mod transit;
 mod books;
 mod bonus;
 pub mod earned;
@@ -64,6 +64,7 @@ use rates::Rates;
 use restated::Restated;
 use terms::{Decision, Terms};
 use threads::Threads;
+use transit::InTransit;
 use worth::Worths;
 
 /// Everything that month end takes in, in any order.
@@ -140,6 +141,9 @@ pub struct Reconciled {
     pub journal: Journal,
     /// The accounts of parties.
     pub accounts: Accounts,
+    /// Transfers between own accounts of which one side is known by the last day that is looked at, in the order of
+    /// days.
+    pub in_transit: Vec<InTransit>,
     /// Volume bonuses by partner, year and month.
     pub bonuses: Vec<Earned>,
     /// Margins for charts.
@@ -262,7 +266,8 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
         papers = Some((restated, keeps));
     }
     drop(matching);
-    let mut journal = invoices?.with(others?)?;
+    let (others, in_transit) = others?;
+    let mut journal = invoices?.with(others)?;
     bonus::post(&mut journal, terms)?;
     let journal = period::after_closings(journal, &closings)?;
     let bonuses = earned::earned(&journal, terms)?;
@@ -288,6 +293,7 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
         undecided,
         journal,
         accounts,
+        in_transit,
         bonuses,
         overview,
         charts,

@@ -1,11 +1,13 @@
-//! Transfers between own accounts: which side is of which.
+//! Transfers between own accounts: which side is of which, and what is under way.
 
 use std::collections::HashMap;
 
-use evenfare_engine::money::Overflow;
+use chrono::NaiveDate;
+use evenfare_engine::money::{Currency, Overflow};
 
+use crate::difference::Document;
 use crate::error::Unreconciled;
-use crate::matching::{Matching, State};
+use crate::matching::{Matching, State, payment_document};
 use crate::rates::Rates;
 use crate::reference::normal;
 use crate::terms::Terms;
@@ -13,13 +15,41 @@ use crate::terms::Terms;
 /// Days by which the two sides of a transfer may be apart.
 const DAYS_APART: i64 = 10;
 
-/// Of each transfer whose other side was booked before it, what that side is worth in the books' currency. The
-/// sides are of opposite direction and the same amount, or in two currencies as near as the terms allow.
-pub(crate) fn other_sides(
+/// A side of a transfer between own accounts of which the other side is not known: together they are what is posted
+/// against the part `transit`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct InTransit {
+    /// The day it was booked.
+    pub day: NaiveDate,
+    /// The account that it was booked on.
+    pub account: Box<str>,
+    /// The account at the other side, as the bank names it.
+    pub other: Box<str>,
+    /// Of the account.
+    pub currency: Currency,
+    /// What has left the account, in minor units; below nothing, what has arrived on it.
+    pub minor: i64,
+    /// What it is worth in the currency of the books.
+    pub base_minor: i64,
+    /// The payment.
+    pub document: Document,
+}
+
+/// Transfers, one side held against the other.
+pub(crate) struct Transfers {
+    /// Of each transfer whose other side was booked before it, what that side is worth in the books' currency.
+    pub(crate) other_sides: HashMap<u32, i64>,
+    /// Those without another side, in the order of days.
+    pub(crate) in_transit: Vec<InTransit>,
+}
+
+/// Which side is of which. They are of opposite direction and the same amount, or in two currencies as near as the
+/// terms allow.
+pub(crate) fn transfers(
     matching: &Matching<'_, '_>,
     rates: &Rates,
     terms: &Terms,
-) -> Result<HashMap<u32, i64>, Unreconciled> {
+) -> Result<Transfers, Unreconciled> {
     let mut found = HashMap::new();
     // By own account and other side, what has not arrived.
     let mut waiting: HashMap<(String, String), Vec<(u32, i64)>> = HashMap::new();
@@ -52,5 +82,19 @@ pub(crate) fn other_sides(
             None => waiting.entry((own, other)).or_default().push((place, base)),
         }
     }
-    Ok(found)
+    let mut alone: Vec<(u32, i64)> = waiting.into_values().flatten().collect();
+    alone.sort_unstable_by_key(|(place, _)| (matching.payment(*place).map(|one| one.booked), *place));
+    let in_transit = alone.into_iter().filter_map(|(place, base)| {
+        let one = matching.payment(place)?;
+        Some(InTransit {
+            day: one.booked,
+            account: one.statement.account.clone(),
+            other: one.payment.party_account.clone()?,
+            currency: one.currency(),
+            minor: one.cleared().saturating_neg(),
+            base_minor: base.saturating_neg(),
+            document: payment_document(one),
+        })
+    });
+    Ok(Transfers { other_sides: found, in_transit: in_transit.collect() })
 }

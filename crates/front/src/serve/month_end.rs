@@ -24,7 +24,7 @@ use super::refusal::Refusal;
 use super::scope::{self, Close, Scope};
 use crate::editions::problem;
 use crate::month::{Anchor, Done, Earlier, Known, NotAsNoted, NotClosed, NotWritten, Output, as_noted};
-use crate::wire::month_end::{bonus, difference, margins, settled, slip};
+use crate::wire::month_end::{bonus, difference, margins, settled, slip, transfer};
 use crate::wire::pb;
 use crate::wire::pb::reconcile_response::Part;
 
@@ -246,6 +246,9 @@ fn told(done: &Done, with_files: bool, to: &To<pb::ReconcileResponse>) -> Result
     }
     for balance in done.balances()? {
         send(Part::Balance((&balance).into()))?;
+    }
+    for one in &done.books.in_transit {
+        send(Part::Transfer(transfer(one, done.currency)))?;
     }
     for one in done.bonuses() {
         send(Part::Bonus(bonus(one, done.currency)))?;
