@@ -5,6 +5,7 @@
 
 // Reading order: each module uses only those above it.
 pub mod threads;
+pub mod phase;
 pub mod month;
 pub mod input;
 pub mod error;
@@ -60,6 +61,7 @@ use matching::{OpenItems, Papers, Undecided};
 use month::Month;
 use overview::Overview;
 use period::{Closing, Found, Settled};
+use phase::Phase;
 use rates::Rates;
 use restated::Restated;
 use terms::{Decision, Terms};
@@ -204,8 +206,16 @@ pub struct Reconciled {
 /// # Ok(()) }
 /// ```
 pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
+    reconcile_watched(inputs, |_| ())
+}
+
+/// As [`reconcile`]; `watch` is told of each phase when it is begun.
+///
+/// # Errors
+/// As [`reconcile`].
+pub fn reconcile_watched(inputs: &Inputs, watch: impl FnMut(Phase)) -> Result<Reconciled, Unreconciled> {
     let papers = inputs.invoices.len().saturating_add(inputs.charges.len());
-    reconcile_on(inputs, Threads::worth(inputs.agreed.len().saturating_add(papers)))
+    reconciled(inputs, Threads::worth(inputs.agreed.len().saturating_add(papers)), watch)
 }
 
 /// As [`reconcile`], with so many threads. They change nothing but the time it takes (`threads_change_nothing`).
@@ -213,6 +223,15 @@ pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
 /// # Errors
 /// As [`reconcile`]: the same, with any number of threads.
 pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unreconciled> {
+    reconciled(inputs, threads, |_| ())
+}
+
+fn reconciled(
+    inputs: &Inputs,
+    threads: Threads,
+    mut watch: impl FnMut(Phase),
+) -> Result<Reconciled, Unreconciled> {
+    watch(Phase::Papers);
     let Inputs { terms, rates, decisions, .. } = inputs;
     let closed = period::checked(&inputs.closings)?;
     let (month, until) = (Month::of(terms.until), terms.until);
@@ -237,6 +256,7 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     );
     undecided.append(&mut papers.undecided);
     drop(papers);
+    watch(Phase::Payments);
     let mut matching = matching::payments(&loaded, open?, &numbers, rates, terms, decisions, threads)?;
     of_sales?;
     differences::of_work(&loaded, &numbers, rates, terms, &mut known)?;
@@ -245,6 +265,7 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     undecided.sort_by(|a, b| a.subject.cmp(&b.subject));
     drop(numbers);
 
+    watch(Phase::Postings);
     let worths = Worths::new(&matching.open.items, rates, terms)?;
     let (others, invoices) = threads.both(
         || books::others(&loaded, &matching, &worths, rates, terms),
@@ -254,6 +275,7 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
         },
     );
     drop(worths);
+    watch(Phase::Accounts);
     let held = period::held(known, &closings);
     let restate = |open| restated::restated(inputs, &loaded, &closings, open);
     let after = closings.last().map(|last| last.month.next());

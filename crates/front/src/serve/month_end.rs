@@ -158,7 +158,7 @@ impl House {
         let published = self.editions.now();
         let (desk, known) = apart(desk, move || Known::new(Arc::clone(&published.tariffs))).await?;
         let known = known.read(&*self.store, |_| self.goes_on(who)).await?;
-        let (desk, done) = apart(desk, move || Done::of(books, known, month)).await?;
+        let (desk, done) = apart(desk, move || Done::of(books, known, month, |_| ())).await?;
         Ok((desk, done.map_err(Refusal::Unreconciled)?))
     }
 

@@ -6,9 +6,11 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 use evenfare_engine::money::Overflow;
 use evenfare_engine::problem::Severity;
-use evenfare_files::{Report, Tariffs, closing_file, read_books, slips};
+use evenfare_files::{Report, Tariffs, closing_file, read_books_watched, slips};
+use evenfare_reconcile::Inputs;
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::month::Month;
+use evenfare_reconcile::phase::Phase;
 
 use super::super::place::{failure, there, wait};
 use crate::cli::args::month::BooksArgs;
@@ -32,7 +34,7 @@ pub(super) fn done(
     month: Option<Month>,
 ) -> Result<Done, Failure> {
     of_books(&args.books)?;
-    let books = read_books(&args.books, chart, until).map_err(Failure::Mistakes)?;
+    let books = read(&args.books, chart, until)?;
     as_noted(&books.closings, anchors).map_err(|error| Failure::BadInput(error.code(), error.to_string()))?;
     there(&args.place)?;
     let known = wait(async {
@@ -55,10 +57,26 @@ pub(super) fn done(
         store.close().await;
         known
     })?;
-    Done::of(books, known, month).map_err(|error| match error.slips() {
+    let progress = Progress::of_steps(Phase::ALL.len());
+    let done = Done::of(books, known, month, |phase| progress.step(phase.before(), phase.words()));
+    progress.end();
+    done.map_err(|error| match error.slips() {
         [] => unreconciled(error),
         amiss => Failure::Mistakes(slips(amiss, Severity::Error, |file| on_disk(args, file))),
     })
+}
+
+/// Reads a books folder, file by file.
+fn read(dir: &Path, chart: Option<&Path>, until: NaiveDate) -> Result<Inputs, Failure> {
+    let mut progress = None;
+    let of = |number: usize| u64::try_from(number).unwrap_or(u64::MAX);
+    let books = read_books_watched(dir, chart, until, |done, all| {
+        progress.get_or_insert_with(|| Progress::new(of(all), "files read")).at(of(done));
+    });
+    if let Some(progress) = progress {
+        progress.end();
+    }
+    books.map_err(Failure::Mistakes)
 }
 
 /// What somebody should look at in the books folder.
