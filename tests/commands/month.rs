@@ -170,6 +170,40 @@ fn what_is_settled_is_told_once() {
     }
 }
 
+/// What has arrived on one own account and left no other is told, and is what the journal has in transit.
+#[test]
+fn what_is_in_transit_is_told() {
+    let dir = demo("month-transit");
+    let page = |more: &str| {
+        let said = run_in(&dir, &words(&format!("reconcile books {STORE} --month 2026-10{more}")));
+        assert_eq!((said.code, said.err.as_str()), (0, ""));
+        said.out
+    };
+    assert!(!page("").contains("TRANSIT"));
+    spoil(&dir, "books/bank_accounts.csv", ",P-BRZEG", ",workshop");
+    let told = page(" -o out/transit");
+    let section = told.split("IN TRANSIT").nth(1).unwrap();
+    let section = section.split("BONUSES").next().unwrap();
+    for says in [
+        "2026-10-27  DE79000000001234567890",
+        "555.10 EUR\n",
+        "  arrived from PL31000000000000202600000017, where it is not seen\n",
+        "(statements/2026-10.xml:",
+    ] {
+        assert!(section.contains(says), "{section}");
+    }
+    let table = |name: &str| -> Vec<Vec<String>> {
+        let text = fs::read_to_string(dir.join("out/transit").join(name)).unwrap();
+        text.lines().skip(1).map(|line| line.split(',').map(str::to_owned).collect()).collect()
+    };
+    let transit = table("transit.csv");
+    assert_eq!((transit.len(), &*transit[0][3], &*transit[0][5]), (1, "-1555.10", "-1555.10"));
+    // The chart's number of the account.
+    let posted: Vec<Vec<String>> = table("journal.csv").into_iter().filter(|row| row[6] == "1460").collect();
+    assert_eq!(posted.len(), 1);
+    assert_eq!(posted[0][10], transit[0][5], "{posted:?}");
+}
+
 /// What comes out as files says the same as the answer, and ties.
 #[test]
 fn the_files_tie() {

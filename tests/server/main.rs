@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
 mod harness;
+mod books;
 
 mod who_may_call_what;
 mod office;
@@ -10,6 +11,7 @@ mod streams;
 mod partner;
 mod accountant;
 mod month_end;
+mod anchors;
 mod invoices;
 mod documents;
 mod tariffs;

@@ -1,130 +1,17 @@
 //! Month end over the wire: the books folder in, what the command says of it out.
 
-use std::collections::BTreeMap;
 use std::fs;
-use std::path::Path;
 use std::time::Duration;
 
 use evenfare::wire::pb;
 use evenfare::wire::pb::accountant_service_client::AccountantServiceClient;
 use evenfare::wire::pb::reconcile_response::Part;
 use serde_json::Value;
-use tempfile::TempDir;
 use tokio_stream::wrappers::ReceiverStream;
 use tonic::{Code, Request, Status};
 
-use crate::harness::{Client, Server, World, accept, command, connect, issued, job, office, reason, token};
-
-type Books = AccountantServiceClient<Client>;
-type Files = BTreeMap<String, Vec<u8>>;
-
-/// The demo with its store, and a server on it.
-struct Desk {
-    dir: TempDir,
-    database: String,
-    server: Server,
-    books: Books,
-}
-
-impl Desk {
-    async fn new() -> Self {
-        let dir = TempDir::new().unwrap();
-        let world = dir.path().join("world");
-        let mut demo = command();
-        demo.args(["demo", world.to_str().unwrap()]);
-        if cfg!(feature = "pdf") {
-            demo.arg("--no-paper");
-        }
-        assert!(demo.output().unwrap().status.success());
-        let database = world.join("evenfare.db").to_str().unwrap().to_owned();
-        let books = token(&database, "books", "accountant");
-        let server = Server::start(&database, &[]);
-        let books = AccountantServiceClient::new(connect(&server.url, &books).await);
-        Self { dir, database, server, books }
-    }
-
-    fn world(&self) -> std::path::PathBuf {
-        self.dir.path().join("world")
-    }
-
-    /// The books folder, and the chart of accounts beside it.
-    fn files(&self) -> Files {
-        let mut files = Files::new();
-        below(&self.world().join("books"), "", &mut files);
-        files.insert("chart.csv".into(), fs::read(self.world().join("tariff/chart.csv")).unwrap());
-        files
-    }
-
-    /// What the command says of the same.
-    fn told(&self, more: &[&str]) -> Value {
-        let (books, tariff) = (self.world().join("books"), self.world().join("tariff"));
-        let mut reconcile = command();
-        reconcile.arg("reconcile").arg(books).arg("--tariff").arg(tariff);
-        reconcile.args(["--database", &self.database, "--format", "json"]).args(more);
-        let said = reconcile.output().unwrap();
-        assert!(said.status.success(), "{}", String::from_utf8_lossy(&said.stderr));
-        serde_json::from_slice(&said.stdout).unwrap()
-    }
-}
-
-fn below(dir: &Path, prefix: &str, into: &mut Files) {
-    for entry in fs::read_dir(dir).unwrap().map(Result::unwrap) {
-        let name = format!("{prefix}{}", entry.file_name().into_string().unwrap());
-        if entry.path().is_dir() {
-            below(&entry.path(), &format!("{name}/"), into);
-        } else {
-            into.insert(name, fs::read(entry.path()).unwrap());
-        }
-    }
-}
-
-/// The files in small pieces.
-fn pieces(files: &Files) -> impl Iterator<Item = pb::BooksPiece> {
-    files.iter().flat_map(|(name, content)| {
-        let first = pb::BooksPiece { name: name.clone(), content: Vec::new() };
-        let rest = content
-            .chunks(1000)
-            .map(|content| pb::BooksPiece { name: String::new(), content: content.into() });
-        [first].into_iter().chain(rest)
-    })
-}
-
-fn reconcile(scope: pb::ReconcileScope, files: &Files) -> Vec<pb::ReconcileRequest> {
-    let first = pb::ReconcileRequest { scope: Some(scope), piece: None };
-    let rest = pieces(files).map(|piece| pb::ReconcileRequest { scope: None, piece: Some(piece) });
-    [first].into_iter().chain(rest).collect()
-}
-
-fn month(month: &str) -> pb::ReconcileScope {
-    pb::ReconcileScope { month: month.into(), ..pb::ReconcileScope::default() }
-}
-
-async fn parts(books: &mut Books, asked: Vec<pb::ReconcileRequest>) -> Result<Vec<Part>, Status> {
-    let mut answers = books.reconcile(tokio_stream::iter(asked)).await?.into_inner();
-    let mut parts = Vec::new();
-    while let Some(answer) = answers.message().await? {
-        parts.push(answer.part.unwrap());
-    }
-    Ok(parts)
-}
-
-async fn closed(
-    books: &mut Books,
-    scope: pb::CloseScope,
-    files: &Files,
-) -> Result<(pb::ClosedMonth, Vec<u8>), Status> {
-    let first = pb::CloseMonthRequest { scope: Some(scope), piece: None };
-    let rest = pieces(files).map(|piece| pb::CloseMonthRequest { scope: None, piece: Some(piece) });
-    let asked: Vec<_> = [first].into_iter().chain(rest).collect();
-    let mut answers = books.close_month(tokio_stream::iter(asked)).await?.into_inner();
-    let (mut head, mut file) = (None, Vec::new());
-    while let Some(answer) = answers.message().await? {
-        assert_eq!(answer.closed.is_some(), head.is_none(), "the first says what it is");
-        head = head.or(answer.closed);
-        file.extend(answer.content);
-    }
-    Ok((head.unwrap(), file))
-}
+use crate::books::{Desk, Files, below, closed, month, parts, reconcile};
+use crate::harness::{Server, World, accept, command, connect, issued, job, office, reason};
 
 #[tokio::test]
 async fn the_answer_is_the_commands() {
@@ -170,6 +57,7 @@ async fn the_answer_is_the_commands() {
             Part::Balance(one) => {
                 balances.push((one.party.clone(), minor(&one.opening), minor(&one.closing)))
             }
+            Part::Transfer(one) => panic!("{one:?}"),
             Part::Bonus(one) => {
                 assert!(!balances.is_empty() && margins == 0, "they stand behind the balances");
                 let next = (one.next_percent.clone(), minor(&one.missing));
@@ -218,12 +106,64 @@ async fn the_answer_is_the_commands() {
     assert!(files.len() > 6 && files == written, "byte for byte: {:?}", files.keys());
 }
 
+/// What stays in transit between own accounts, as the command tells it.
+#[tokio::test]
+async fn a_transfer_under_way_is_told() {
+    let mut desk = Desk::new().await;
+    let accounts = desk.world().join("books/bank_accounts.csv");
+    let text = fs::read_to_string(&accounts).unwrap();
+    assert_eq!(desk.told(&["--month", "2026-10"])["in_transit"], Value::Array(Vec::new()));
+    fs::write(&accounts, text.replace(",P-BRZEG", ",workshop")).unwrap();
+    let told = desk.told(&["--month", "2026-10"]);
+    let told = told["in_transit"].as_array().unwrap();
+    let asked = reconcile(month("2026-10"), &desk.files());
+    let parts = parts(&mut desk.books, asked).await.unwrap();
+    let place = |wanted: fn(&Part) -> bool| parts.iter().position(wanted).unwrap();
+    let first = place(|part| matches!(part, Part::Transfer(_)));
+    assert!(place(|part| matches!(part, Part::Balance(_))) < first, "they stand behind the balances");
+    assert!(first < place(|part| matches!(part, Part::Margin(_))));
+    let sent: Vec<&pb::MonthEndTransfer> = parts
+        .iter()
+        .filter_map(|part| match part {
+            Part::Transfer(one) => Some(one),
+            _ => None,
+        })
+        .collect();
+    assert_eq!((sent.len(), told.len()), (1, 1));
+    let (sent, told) = (sent[0], &told[0]);
+    let (amount, base) = (sent.amount.as_ref().unwrap(), sent.base.as_ref().unwrap());
+    let (day, payment) = (sent.day.as_ref().unwrap(), sent.payment.as_ref().unwrap());
+    assert_eq!(
+        (amount.amount_minor, &*base.currency_code),
+        (-155_510, "EUR"),
+        "it arrived and has left no other"
+    );
+    let expected = serde_json::json!({
+        "day": format!("{:04}-{:02}-{:02}", day.year, day.month, day.day),
+        "account": sent.account,
+        "other": sent.other,
+        "currency": amount.currency_code,
+        "amount_minor": amount.amount_minor,
+        "base_minor": base.amount_minor,
+        "document": {
+            "paper": payment.paper,
+            "number": payment.number,
+            "file": payment.file,
+            "line": payment.line,
+        },
+    });
+    assert_eq!(*told, expected);
+}
+
 #[tokio::test]
 async fn a_month_is_closed_by_the_file_that_comes_back() {
     let mut desk = Desk::new().await;
     let mut files = desk.files();
-    let scope =
-        |month: &str, with_open_questions| pb::CloseScope { month: month.into(), with_open_questions };
+    let scope = |month: &str, with_open_questions| pb::CloseScope {
+        month: month.into(),
+        with_open_questions,
+        ..pb::CloseScope::default()
+    };
     let refused = |status: Status| (status.code(), reason(&status).reason);
     let early = closed(&mut desk.books, scope("2026-10", false), &files).await.unwrap_err();
     assert_eq!(refused(early), (Code::FailedPrecondition, "CLOSING_OUT_OF_ORDER".into()));

@@ -57,6 +57,11 @@ pub struct Span {
 }
 
 impl Span {
+    /// Does it end on the day it begins, or later? One that does not has no day, and is no measure for its neighbours.
+    pub fn is_in_order(&self) -> bool {
+        self.until.is_none_or(|until| self.from <= until)
+    }
+
     /// Does the day lie in it?
     pub fn contains(&self, day: NaiveDate) -> bool {
         self.from <= day && self.until.is_none_or(|until| day <= until)

@@ -40,8 +40,8 @@ pub mod book;
 pub use bank::{Bic, Iban, InvalidAccount};
 pub use books::{
     answered_in, answers, closing_file, parse_books, parse_charges, parse_courier_bills, parse_invoice,
-    parse_statements, read_books, read_charges, read_courier_bills, read_invoice, read_statements, slips,
-    write_closing,
+    parse_statements, read_books, read_books_watched, read_charges, read_courier_bills, read_invoice,
+    read_statements, slips, write_closing,
 };
 pub use csv::push_row;
 pub use folder::Folder;

@@ -5,6 +5,7 @@
 
 // Reading order: each module uses only those above it.
 pub mod threads;
+pub mod phase;
 pub mod month;
 pub mod input;
 pub mod error;
@@ -19,7 +20,7 @@ mod loaded;
 mod decided;
 pub mod matching;
 mod again;
-mod transit;
+pub mod transit;
 mod differences;
 mod unknown;
 pub mod chart;
@@ -60,11 +61,12 @@ use matching::{OpenItems, Papers, Undecided};
 use month::Month;
 use overview::Overview;
 use period::{Closing, Found, Settled};
+use phase::Phase;
 use rates::Rates;
 use restated::Restated;
 use terms::{Decision, Terms};
 use threads::Threads;
-use transit::Transit;
+use transit::{InTransit, Transit};
 use worth::Worths;
 
 /// Everything that month end takes in, in any order.
@@ -141,6 +143,9 @@ pub struct Reconciled {
     pub journal: Journal,
     /// The accounts of parties.
     pub accounts: Accounts,
+    /// Transfers between own accounts of which one side is known by the last day that is looked at, in the order of
+    /// days.
+    pub in_transit: Vec<InTransit>,
     /// Volume bonuses by partner, year and month.
     pub bonuses: Vec<Earned>,
     /// Margins for charts.
@@ -201,8 +206,16 @@ pub struct Reconciled {
 /// # Ok(()) }
 /// ```
 pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
+    reconcile_watched(inputs, |_| ())
+}
+
+/// As [`reconcile`]; `watch` is told of each phase when it is begun.
+///
+/// # Errors
+/// As [`reconcile`].
+pub fn reconcile_watched(inputs: &Inputs, watch: impl FnMut(Phase)) -> Result<Reconciled, Unreconciled> {
     let papers = inputs.invoices.len().saturating_add(inputs.charges.len());
-    reconcile_on(inputs, Threads::worth(inputs.agreed.len().saturating_add(papers)))
+    reconciled(inputs, Threads::worth(inputs.agreed.len().saturating_add(papers)), watch)
 }
 
 /// As [`reconcile`], with so many threads. They change nothing but the time it takes (`threads_change_nothing`).
@@ -210,6 +223,15 @@ pub fn reconcile(inputs: &Inputs) -> Result<Reconciled, Unreconciled> {
 /// # Errors
 /// As [`reconcile`]: the same, with any number of threads.
 pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unreconciled> {
+    reconciled(inputs, threads, |_| ())
+}
+
+fn reconciled(
+    inputs: &Inputs,
+    threads: Threads,
+    mut watch: impl FnMut(Phase),
+) -> Result<Reconciled, Unreconciled> {
+    watch(Phase::Papers);
     let Inputs { terms, rates, decisions, .. } = inputs;
     let closed = period::checked(&inputs.closings)?;
     let (month, until) = (Month::of(terms.until), terms.until);
@@ -234,6 +256,7 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     );
     undecided.append(&mut papers.undecided);
     drop(papers);
+    watch(Phase::Payments);
     let mut matching = matching::payments(&loaded, open, &numbers, rates, terms, decisions, threads)?;
     of_sales?;
     differences::of_work(&loaded, &numbers, rates, terms, &mut known)?;
@@ -242,7 +265,9 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     undecided.sort_by(|a, b| a.subject.cmp(&b.subject));
     drop(numbers);
 
+    watch(Phase::Postings);
     let transit = Transit::new(&matching, rates, terms)?;
+    let in_transit = transit.alone(&matching);
     let worths = Worths::new(&matching.open.items, rates, terms)?;
     let (journal, turnover) = threads.both(
         || books::posted(&loaded, &matching, &worths, &transit, (rates, terms)),
@@ -254,6 +279,7 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
     let (turnover, mut journal) = (turnover?, journal?);
     bonus::post(&mut journal, &turnover, terms)?;
     drop(worths);
+    watch(Phase::Accounts);
     let held = period::held(known, &closings);
     let restate = |open| restated::restated(inputs, &loaded, &closings, open);
     let after = closings.last().map(|last| last.month.next());
@@ -297,6 +323,7 @@ pub fn reconcile_on(inputs: &Inputs, threads: Threads) -> Result<Reconciled, Unr
         undecided,
         journal,
         accounts,
+        in_transit,
         bonuses,
         overview,
         charts,

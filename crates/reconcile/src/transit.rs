@@ -1,13 +1,14 @@
-//! Transfers between own accounts: which side is of which.
+//! Transfers between own accounts: which side is of which, and what is under way.
 
 use std::collections::HashMap;
 
 use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Overflow};
 
+use crate::difference::Document;
 use crate::error::Unreconciled;
 use crate::loaded::Received;
-use crate::matching::{Matching, State};
+use crate::matching::{Matching, State, payment_document};
 use crate::rates::Rates;
 use crate::reference::normal;
 use crate::terms::Terms;
@@ -24,12 +25,32 @@ pub(crate) struct Side {
     pub(crate) base_minor: i64,
 }
 
+/// A side of a transfer between own accounts of which the other side is not known: together they are what is posted
+/// against the part `transit`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct InTransit {
+    /// The day it was booked.
+    pub day: NaiveDate,
+    /// The account that it was booked on.
+    pub account: Box<str>,
+    /// The account at the other side, as the bank names it.
+    pub other: Box<str>,
+    /// Of the account.
+    pub currency: Currency,
+    /// What has left the account, in minor units; below nothing, what has arrived on it.
+    pub minor: i64,
+    /// What it is worth in the currency of the books.
+    pub base_minor: i64,
+    /// The payment.
+    pub document: Document,
+}
+
 /// Transfers, as far as both sides are there.
 pub(crate) struct Transit {
     /// Of each payment whose other side was booked before it, that side.
     sent: HashMap<u32, Side>,
-    /// Those whose other side is not there, rising.
-    alone: Vec<u32>,
+    /// Those whose other side is not there, in the order of days.
+    alone: Vec<(u32, Side)>,
 }
 
 impl Transit {
@@ -54,8 +75,8 @@ impl Transit {
                 None => waiting.entry((own, other)).or_default().push((place, side)),
             }
         }
-        let mut alone: Vec<u32> = waiting.into_values().flatten().map(|(place, _)| place).collect();
-        alone.sort_unstable();
+        let mut alone: Vec<(u32, Side)> = waiting.into_values().flatten().collect();
+        alone.sort_unstable_by_key(|(place, _)| (matching.payment(*place).map(|one| one.booked), *place));
         Ok(Self { sent, alone })
     }
 
@@ -64,13 +85,30 @@ impl Transit {
         self.sent.get(&place).copied()
     }
 
+    /// What has no other side.
+    pub(crate) fn alone(&self, matching: &Matching<'_, '_>) -> Vec<InTransit> {
+        let told = |(place, side): &(u32, Side)| {
+            let one = matching.payment(*place)?;
+            Some(InTransit {
+                day: one.booked,
+                account: one.statement.account.clone(),
+                other: one.payment.party_account.clone()?,
+                currency: side.currency,
+                minor: side.minor.saturating_neg(),
+                base_minor: side.base_minor.saturating_neg(),
+                document: payment_document(one),
+            })
+        };
+        self.alone.iter().filter_map(told).collect()
+    }
+
     /// What is alone for longer than the sides of a transfer are apart, with the day from which it is.
     pub(crate) fn overdue<'m, 'a>(
         &self,
         matching: &Matching<'m, 'a>,
         until: NaiveDate,
     ) -> impl Iterator<Item = (NaiveDate, &'m Received<'a>)> {
-        let alone = self.alone.iter().filter_map(|place| matching.payment(*place));
+        let alone = self.alone.iter().filter_map(|(place, _)| matching.payment(*place));
         let from = move |one: &'m Received<'a>| {
             let day = one.booked.checked_add_signed(chrono::TimeDelta::days(DAYS_APART))?;
             (day <= until).then_some((day, one))

@@ -133,6 +133,61 @@ proptest! {
     }
 }
 
+/// What has no other side, as a month's books are told.
+fn in_transit(books: &Reconciled) -> i128 {
+    books.in_transit.iter().map(|one| i128::from(one.base_minor)).sum()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Any sides of any transfers, some of equal amounts, in two currencies: what is told to be in transit is what the
+    /// journal has there, in whatever order the statements come; no side is told twice.
+    #[test]
+    fn what_is_told_to_be_in_transit_is_posted_there(
+        sides in prop::collection::vec((0_u64..60, 1_i64..4, any::<bool>(), any::<bool>(), any::<bool>()), 0..12),
+    ) {
+        let mut inputs = sold(&[5_000]);
+        inputs.terms.accounts = [FIRST, SECOND].map(|own| account(own, "workshop")).into();
+        let mut days: [Vec<(u64, i64)>; 2] = Default::default();
+        for (on, amount, of_second, comes_in, _) in &sides {
+            days[usize::from(*of_second)].push((*on, if *comes_in { amount * 100 } else { -amount * 100 }));
+        }
+        for (of, (own, other)) in days.iter_mut().zip([(FIRST, SECOND), (SECOND, FIRST)]) {
+            of.sort_unstable();
+            let mut statement: Option<Statement> = None;
+            for (on, minor) in of.iter() {
+                let one = side(own, other, *on, *minor);
+                statement = Some(match statement {
+                    None => one,
+                    Some(mut so_far) => {
+                        so_far.closing.minor += minor;
+                        so_far.closing.day = one.closing.day;
+                        so_far.batches.extend(one.batches);
+                        so_far
+                    }
+                });
+            }
+            let francs = sides.iter().any(|(_, _, of_second, _, francs)| *of_second && *francs);
+            if let Some(mut statement) = statement {
+                if own == SECOND && francs {
+                    statement.currency = world::currency("CHF");
+                }
+                inputs.statements.push(statement);
+            }
+        }
+        let books = reconcile(&inputs).unwrap();
+        prop_assert_eq!(in_transit(&books), balance(&books, Role::Transit));
+        let mut named: Vec<&str> = books.in_transit.iter().map(|one| &*one.document.number).collect();
+        named.sort_unstable();
+        named.dedup();
+        prop_assert_eq!(named.len(), books.in_transit.len());
+        prop_assert!(books.in_transit.is_sorted_by_key(|one| one.day));
+        inputs.statements.reverse();
+        prop_assert_eq!(reconcile(&inputs).unwrap().in_transit, books.in_transit);
+    }
+}
+
 #[test]
 fn a_transfer_between_two_currencies_leaves_nothing_in_transit() {
     let mut inputs = sold(&[5_000]);
@@ -146,6 +201,7 @@ fn a_transfer_between_two_currencies_leaves_nothing_in_transit() {
         inputs.statements = vec![side(FIRST, SECOND, days[0], -100_000), arrives];
         let books = reconcile(&inputs).unwrap();
         assert_eq!((balance(&books, Role::Transit), balance(&books, Role::Exchange)), (transit, exchange));
+        assert_eq!((in_transit(&books), books.in_transit.len()), (transit, if transit == 0 { 0 } else { 2 }));
     }
 }
 

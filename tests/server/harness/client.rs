@@ -7,6 +7,7 @@ use std::time::Duration;
 use evenfare::wire::pb;
 use evenfare_files::{Tariffs, read_job_for, read_tariff};
 use prost::Message;
+use tokio::runtime::{Builder, Runtime};
 use tonic::metadata::{Ascii, MetadataValue};
 use tonic::service::Interceptor;
 use tonic::service::interceptor::InterceptedService;
@@ -28,10 +29,16 @@ impl Interceptor for Bearer {
 /// A channel of somebody.
 pub type Client = InterceptedService<Channel, Bearer>;
 
+/// Connections are kept apart from the tests, which wait for programs on the thread that they run on: a client that
+/// does not answer for so long is let go of by the server.
+static CONNECTIONS: LazyLock<Runtime> = LazyLock::new(|| {
+    Builder::new_multi_thread().worker_threads(1).thread_name("connections").enable_all().build().unwrap()
+});
+
 /// Connects as nobody.
 pub async fn channel(url: &str) -> Channel {
     let endpoint = Endpoint::from_shared(url.to_owned()).unwrap().connect_timeout(Duration::from_secs(5));
-    endpoint.connect().await.unwrap()
+    CONNECTIONS.spawn(async move { endpoint.connect().await }).await.unwrap().unwrap()
 }
 
 /// Connects with a token.

@@ -24,5 +24,5 @@ pub use read::{
     parse_charges, parse_courier_bills, parse_invoice, parse_statements, read_charges, read_courier_bills,
     read_invoice, read_statements,
 };
-pub use set::{closing_file, parse_books, read_books};
+pub use set::{closing_file, parse_books, read_books, read_books_watched};
 pub use slips::slips;

@@ -44,6 +44,19 @@ pub fn closing_file(month: Month) -> String {
 /// # Ok(()) }
 /// ```
 pub fn read_books(dir: &Path, chart: Option<&Path>, until: NaiveDate) -> Result<Inputs, Report> {
+    read_books_watched(dir, chart, until, |_, _| ())
+}
+
+/// As [`read_books`]; `watch` is told how many files are read, and of how many: none of them first.
+///
+/// # Errors
+/// As [`read_books`].
+pub fn read_books_watched(
+    dir: &Path,
+    chart: Option<&Path>,
+    until: NaiveDate,
+    watch: impl FnMut(usize, usize),
+) -> Result<Inputs, Report> {
     let mut report = Report::default();
     let mut files = list_files(dir, "", 0, &mut report);
     if files.is_empty() && report.has_unreadable() {
@@ -54,7 +67,7 @@ pub fn read_books(dir: &Path, chart: Option<&Path>, until: NaiveDate) -> Result<
         shown: chart.display().to_string(),
         origin: Origin::Disk(chart.to_owned()),
     }));
-    read(files, &dir.join(RULES).display().to_string(), until, report)
+    read(files, &dir.join(RULES).display().to_string(), Reading::new(until, report), watch)
 }
 
 /// Reads the files of a books folder up to a day, by their paths in it. The chart of accounts is among them as
@@ -81,7 +94,7 @@ pub fn read_books(dir: &Path, chart: Option<&Path>, until: NaiveDate) -> Result<
 pub fn parse_books(files: Vec<(String, Vec<u8>)>, until: NaiveDate) -> Result<Inputs, Report> {
     let files = files.into_iter();
     let files = files.map(|(path, bytes)| File { shown: path.clone(), path, origin: Origin::Memory(bytes) });
-    read(files.collect(), RULES, until, Report::default())
+    read(files.collect(), RULES, Reading::new(until, Report::default()), |_, _| ())
 }
 
 /// A file of the folder, which is read when it is its turn.
@@ -176,25 +189,32 @@ fn list_files(dir: &Path, below: &str, depth: usize, report: &mut Report) -> Vec
     files
 }
 
-fn read(files: Vec<File>, rules: &str, until: NaiveDate, report: Report) -> Result<Inputs, Report> {
+fn read(
+    files: Vec<File>,
+    rules: &str,
+    mut reading: Reading,
+    mut watch: impl FnMut(usize, usize),
+) -> Result<Inputs, Report> {
     let mut files: Vec<(Kind, File)> =
         files.into_iter().filter_map(|file| Some((kind_of(&file.path)?, file))).collect();
     // Some tables are in the currency of the books.
     files.sort_by(|(a, one), (b, other)| (a, &one.path, &one.shown).cmp(&(b, &other.path, &other.shown)));
-    let mut reading = Reading::new(until, report);
     if !files.iter().any(|(kind, _)| *kind == Kind::Rules) {
         let says = Says::error("missing_file", "", "the rules of the books");
         reading.report.push(Mistake::in_folder(rules.to_owned(), says));
     }
+    let all = files.len();
+    watch(0, all);
     let mut last = String::new();
-    for (kind, file) in files {
+    for (done, (kind, file)) in (1_usize..).zip(files) {
         if file.path == last {
             let says = Says::error("doubled_file", &file.path, "each file once");
             reading.report.push(Mistake::in_folder(file.shown, says));
-            continue;
+        } else {
+            last.clone_from(&file.path);
+            reading.file(kind, file);
         }
-        last.clone_from(&file.path);
-        reading.file(kind, file);
+        watch(done, all);
     }
     reading.books()
 }

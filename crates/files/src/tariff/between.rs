@@ -67,9 +67,8 @@ pub(super) fn pairs(mut heads: Vec<&Head>) -> Vec<Pair<'_>> {
             pairs.push(Pair { clash: Clash::Twins, earlier, later });
         }
     }
-    // Ends before it begins: reported with the edition, and no measure for its neighbours.
-    let in_order = |head: &&Head| head.span.until.is_none_or(|until| head.span.from <= until);
-    let mut heads = heads.into_iter().filter(in_order);
+    // One that ends before it begins is reported with the edition.
+    let mut heads = heads.into_iter().filter(|head| head.span.is_in_order());
     let Some(mut earlier) = heads.next() else { return pairs };
     for later in heads {
         if earlier.span.overlaps(&later.span) {

@@ -3,7 +3,7 @@
 use std::fs;
 
 use evenfare_engine::money::Currency;
-use evenfare_files::{answered_in, answers, parse_books, read_books};
+use evenfare_files::{answered_in, answers, parse_books, read_books, read_books_watched};
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::reconcile;
 use evenfare_reconcile::terms::{Decision, Part};
@@ -157,7 +157,11 @@ fn a_folder_on_disk_is_read_with_the_chart_of_the_tariff() {
     );
     assert_eq!(told, expect);
     fs::write(books.join("books.toml"), rules().1).unwrap();
-    let read = read_books(&books, Some(&chart), until).map_err(|report| report.to_string()).unwrap();
+    let mut watched = Vec::new();
+    let read = read_books_watched(&books, Some(&chart), until, |done, all| watched.push((done, all)));
+    let read = read.map_err(|report| report.to_string()).unwrap();
+    // The rules, the chart and the charges: what is left alone is not counted.
+    assert_eq!(watched, [(0, 3), (1, 3), (2, 3), (3, 3)]);
     assert_eq!(&*read.charges[0].place.file, "charges/2026/07/c.csv");
     assert_eq!(read.chart.account(Role::Bank), "1200");
     // A mistake is told by the name it has on disk.
@@ -169,7 +173,9 @@ fn a_folder_on_disk_is_read_with_the_chart_of_the_tariff() {
     );
     // One chart is enough.
     fs::write(books.join("chart.csv"), "role,account\n").unwrap();
-    assert!(refused(read_books(&books, Some(&chart), until)).contains("doubled_file"));
+    let mut watched = 0;
+    let told = refused(read_books_watched(&books, Some(&chart), until, |done, _| watched = done));
+    assert!(told.contains("doubled_file") && watched == 4, "{told}");
     let missing = read_books(&dir.path().join("none"), None, until).unwrap_err();
     assert!(missing.has_unreadable() && missing.len() == 1, "{missing}");
     let told = refused(read_books(&chart, None, until));

@@ -74,6 +74,9 @@ fn the_bench_has_its_edges() {
     check_edge(("operations.csv", "bench,20,yes"), &[within], &[beyond], &long("operations.csv:2:22"));
     let (within, beyond) = ("9.50,20160,bench", "9.50,20161,bench");
     check_edge(("tests.csv", "9.50,30,bench"), &[within], &[beyond], &long("tests.csv:2:27"));
+    let minutes = |minutes| format!("fee = \"85\"\nminutes = {minutes}");
+    let (sound, within, beyond) = (minutes(60), minutes(20_160), minutes(20_161));
+    check_edge(("edition.toml", &sound), &[&within], &[&beyond], &long("edition.toml:35:11"));
 
     let breaks = ("price_breaks.csv", "CAP-470,10,1.60");
     check_edge(

@@ -31,6 +31,20 @@ fn agreements_follow_each_other_without_a_gap() {
         "A-1,P-1,2026-01-01,2026-08-31,scale\nA-2,P-1,2026-08-31,2026-10-31,scale\nA-3,P-1,2026-11-02,,scale\n",
         &["agreements.csv:3:9: error[overlapping_dates]", "agreements.csv:4:9: warning[gap_in_dates]"],
     );
+    // One that ends before it begins is told once, and is no measure for those beside it.
+    let backwards = "agreements.csv:3:20: error[ends_before_it_begins]";
+    for (until, third, told) in [
+        ("2026-08-31", "2026-09-01", &[backwards][..]),
+        ("2025-12-31", "2026-09-01", &[backwards]),
+        ("2026-08-01", "2026-08-31", &[backwards, "agreements.csv:4:9: error[overlapping_dates]"]),
+    ] {
+        let rows = [
+            "A-1,P-1,2026-01-01,2026-08-31",
+            &format!("A-2,P-1,2026-09-01,{until}"),
+            &format!("A-3,P-1,{third},"),
+        ];
+        check_agreements(&rows.map(|row| format!("{row},scale\n")).concat(), told);
+    }
     // Two of one day: the second by its code begins in the first.
     check_agreements(
         "A-1,P-1,2026-01-01,2026-08-31,scale\nA-3,P-1,2026-09-01,,scale\nA-2,P-1,2026-09-01,,scale\n",
@@ -51,7 +65,7 @@ fn agreements_hold_all_the_days_of_the_edition() {
     );
     check(
         &[(AGREEMENT.0, "2026-01-01,,scale", "2026-07-01,2026-06-30,scale")],
-        &["agreements.csv:2:20: error[ends_before_it_begins]", "agreements.csv:2:20: warning[gap_in_dates]"],
+        &["agreements.csv:2:20: error[ends_before_it_begins]"],
     );
     // An edition without an end outlasts every agreement that has one.
     let (file, from) = AGREEMENT;
@@ -190,6 +204,10 @@ fn vat_rates_follow_each_other() {
     );
     rates("DE,2020-07-01,2020-12-30,16\nDE,2021-01-01,,19\n", &["vat_rates.csv:3:4: warning[gap_in_dates]"]);
     rates("DE,2021-01-01,2020-12-31,19\n", &["vat_rates.csv:2:15: error[ends_before_it_begins]"]);
+    rates(
+        "DE,2021-01-01,2020-12-30,19\nDE,2021-01-01,,19\n",
+        &["vat_rates.csv:2:15: error[ends_before_it_begins]"],
+    );
     // the last day before the edition is of no account, its first day is
     rates("DE,2021-01-01,2026-06-30,16\nDE,2026-07-01,,19\n", &[]);
     rates(

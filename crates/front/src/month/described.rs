@@ -6,14 +6,15 @@ use std::path::Path;
 
 use evenfare_reconcile::columns;
 
-use super::output::{BALANCES, CHANGED, DIFFERENCES, OVERVIEW, QUESTIONS};
+use super::output::{BALANCES, CHANGED, DIFFERENCES, OVERVIEW, QUESTIONS, TRANSIT};
 
 /// Each file and its columns, in the order of the description.
-const FILES: [(&str, &[(&str, &str)]); 9] = [
+const FILES: [(&str, &[(&str, &str)]); 10] = [
     ("differences.csv", &DIFFERENCES),
     ("changed.csv", &CHANGED),
     ("questions.csv", &QUESTIONS),
     ("balances.csv", &BALANCES),
+    ("transit.csv", &TRANSIT),
     ("bonuses.csv", &columns::BONUS),
     ("overview.csv", &OVERVIEW),
     ("journal.csv", &columns::COLUMNS),

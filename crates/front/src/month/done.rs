@@ -10,8 +10,9 @@ use evenfare_reconcile::earned::Earned;
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::period::{Closing, Found, Settled};
+use evenfare_reconcile::phase::Phase;
 use evenfare_reconcile::told::Told;
-use evenfare_reconcile::{Inputs, Reconciled, reconcile};
+use evenfare_reconcile::{Inputs, Reconciled, reconcile_watched};
 
 use super::known::{Known, Parties, WrittenWith};
 
@@ -41,14 +42,19 @@ pub struct Done {
 }
 
 impl Done {
-    /// Holds what the store knows against what the books folder says.
+    /// Holds what the store knows against what the books folder says. `watch` is told what is begun.
     ///
     /// # Errors
-    /// As [`reconcile`]; differences are no errors.
-    pub fn of(mut inputs: Inputs, known: Known, month: Option<Month>) -> Result<Self, Unreconciled> {
+    /// As [`reconcile_watched`]; differences are no errors.
+    pub fn of(
+        mut inputs: Inputs,
+        known: Known,
+        month: Option<Month>,
+        watch: impl FnMut(Phase),
+    ) -> Result<Self, Unreconciled> {
         let counts = known.counts();
         let (parties, with) = known.put_into(&mut inputs);
-        let mut books = reconcile(&inputs)?;
+        let mut books = reconcile_watched(&inputs, watch)?;
         let closed = || inputs.closings.iter().map(|closing| closing.month);
         let shown = month.filter(|month| closed().any(|closed| closed == *month));
         let later = shown.map(|shown| as_closed(&mut books, shown, &inputs.closings)).unwrap_or_default();

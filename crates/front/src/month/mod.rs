@@ -13,6 +13,7 @@ mod paper;
 mod own;
 mod output;
 mod closing;
+mod noted;
 #[cfg(test)]
 mod described;
 
@@ -21,4 +22,5 @@ pub use closing::{NotClosed, over};
 pub use done::Done;
 pub use form::NotWritten;
 pub use known::{Known, Parties, STORE, WrittenWith};
+pub use noted::{Anchor, NotAnAnchor, NotAsNoted, as_noted};
 pub use output::{Output, document};

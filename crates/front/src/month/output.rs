@@ -88,6 +88,18 @@ pub const BALANCES: [(&str, &str); 8] = [
     ("closing", "What he owes at the end."),
 ];
 
+/// The columns of `transit.csv`.
+pub const TRANSIT: [(&str, &str); 8] = [
+    ("day", "The day that the side which is known was booked."),
+    ("account", "The account that it was booked on."),
+    ("other", "The account at the other side."),
+    ("amount", "What has left `account`; below nothing, what has arrived on it; in `currency`."),
+    ("currency", "ISO 4217 code of the amount."),
+    ("base", "What it is worth in `base_currency`; all rows together are what the journal has in `transit`."),
+    ("base_currency", "ISO 4217 code of the books."),
+    ("document", "The payment, with the file and the line it was read at."),
+];
+
 /// The columns of `overview.csv`; amounts are in the books' currency.
 pub const OVERVIEW: [(&str, &str); 10] = [
     ("by", "all, partner, family, route or month."),
@@ -124,6 +136,7 @@ enum What {
     Changed,
     Questions,
     Balances,
+    Transit,
     Overview,
     Bonuses,
     Statement {
@@ -152,6 +165,7 @@ impl Output {
             named("changed.csv", What::Changed),
             named("questions.csv", What::Questions),
             named("balances.csv", What::Balances),
+            named("transit.csv", What::Transit),
             named("bonuses.csv", What::Bonuses),
             named("overview.csv", What::Overview),
             named("journal.csv", What::Journal),
@@ -199,6 +213,7 @@ impl Output {
             What::Changed => changed(done, to),
             What::Questions => questions(done, to),
             What::Balances => balances(done, to),
+            What::Transit => transit(done, to),
             What::Overview => overview(done, to),
             What::Bonuses => bonuses(done, done.bonuses(), to),
             What::Bonus(party) => bonuses(done, done.bonuses_of(party), to),
@@ -331,6 +346,26 @@ fn balances(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
         let [opening, invoiced, paid, other, closing] = amounts;
         let name = done.name(&one.party);
         row(to, [&*one.party, name, one.currency.code(), &opening?, &invoiced?, &paid?, &other?, &closing?])?;
+    }
+    Ok(())
+}
+
+fn transit(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
+    header(TRANSIT, to)?;
+    for one in &done.books.in_transit {
+        row(
+            to,
+            [
+                &one.day.to_string(),
+                &one.account,
+                &one.other,
+                &major(one.minor, one.currency)?,
+                one.currency.code(),
+                &major(one.base_minor, done.currency)?,
+                done.currency.code(),
+                &document(&one.document),
+            ],
+        )?;
     }
     Ok(())
 }

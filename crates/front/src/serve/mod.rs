@@ -27,6 +27,7 @@ mod documents;
 mod invoicing;
 mod watching;
 // Month end: a books folder in, what came of it out.
+mod scope;
 mod books;
 mod month_end;
 // The services, one for each kind of caller.

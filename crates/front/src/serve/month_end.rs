@@ -5,7 +5,7 @@ use std::pin::Pin;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
-use evenfare_engine::problem::{Place, Problem, Severity};
+use evenfare_engine::problem::Severity;
 use evenfare_files::{closing_file, parse_books, write_closing};
 use evenfare_reconcile::change::Change;
 use evenfare_reconcile::changed::Altered;
@@ -21,9 +21,10 @@ use super::books::{Files, PATIENCE, received};
 use super::desks::Desk;
 use super::house::{House, today};
 use super::refusal::Refusal;
+use super::scope::{self, Close, Scope};
 use crate::editions::problem;
-use crate::month::{Done, Earlier, Known, NotClosed, NotWritten, Output, over};
-use crate::wire::month_end::{bonus, difference, margins, settled, slip};
+use crate::month::{Anchor, Done, Earlier, Known, NotAsNoted, NotClosed, NotWritten, Output, as_noted};
+use crate::wire::month_end::{bonus, difference, margins, settled, slip, transfer};
 use crate::wire::pb;
 use crate::wire::pb::reconcile_response::Part;
 
@@ -44,6 +45,16 @@ impl From<NotClosed> for Refusal {
             | NotClosed::NothingPosted { .. } => Self::NotClosed("CLOSING_OUT_OF_ORDER", error.to_string()),
             NotClosed::Unreconciled(error) => Self::Unreconciled(error),
         }
+    }
+}
+
+impl From<NotAsNoted> for Refusal {
+    fn from(error: NotAsNoted) -> Self {
+        let reason = match error {
+            NotAsNoted::Changed { .. } => "CLOSING_CHANGED",
+            NotAsNoted::Missing(_) => "CLOSING_MISSING",
+        };
+        Self::NotAsNoted(reason, error.to_string())
     }
 }
 
@@ -84,33 +95,6 @@ impl From<&Earlier> for pb::MonthEndEarlier {
     }
 }
 
-/// What is looked at.
-struct Scope {
-    month: Option<Month>,
-    until: NaiveDate,
-    with_files: bool,
-}
-
-fn month(text: &str) -> Result<Month, Refusal> {
-    let refused = |error: evenfare_reconcile::month::NotAMonth| {
-        let expected = "a year and a month such as 2026-07";
-        Refusal::problem(Problem::error(Place::field("scope.month"), "not_a_month", error.found, expected))
-    };
-    text.parse().map_err(refused)
-}
-
-fn scope(wire: &pb::ReconcileScope) -> Result<Scope, Refusal> {
-    let until = super::ask::read(|at| at.at("scope").day_if_said("until", wire.until.as_ref()))?;
-    let month = if wire.month.is_empty() { None } else { Some(month(&wire.month)?) };
-    if month.is_some() && until.is_some() {
-        let expected = "nothing: a month is looked at up to its last day";
-        let place = Place::field("scope.until");
-        return Err(Refusal::problem(Problem::error(place, "month_and_day", "", expected)));
-    }
-    let until = until.or(month.map(Month::last_day)).unwrap_or_else(today);
-    Ok(Scope { month, until, with_files: wire.with_files })
-}
-
 impl House {
     /// Reconciles a books folder with what the store knows.
     pub(super) async fn reconcile(
@@ -119,10 +103,10 @@ impl House {
         messages: Streaming<pb::ReconcileRequest>,
     ) -> Result<Parts<pb::ReconcileResponse>, Status> {
         let taken_on = self.books.take_on()?;
-        let (scope, files) = received(messages, |wire| scope(&wire)).await?;
+        let (scope, files) = received(messages, |wire| scope::reconcile(&wire, today())).await?;
         let desk = self.books.seat(taken_on).await?;
-        let Scope { month, until, with_files } = scope;
-        let (desk, done) = self.done(desk, &who, files, until, month).await?;
+        let Scope { month, until, with_files, anchors } = scope;
+        let (desk, done) = self.done(desk, &who, (files, anchors), until, month).await?;
         Ok(self.sent(who, desk, move |to| told(&done, with_files, to)))
     }
 
@@ -133,14 +117,10 @@ impl House {
         messages: Streaming<pb::CloseMonthRequest>,
     ) -> Result<Parts<pb::CloseMonthResponse>, Status> {
         let taken_on = self.books.take_on()?;
-        let asked = |wire: pb::CloseScope| {
-            let month = month(&wire.month)?;
-            over(month, today()).map_err(Refusal::Unreconciled)?;
-            Ok((month, wire.with_open_questions))
-        };
-        let ((month, with_open_questions), files) = received(messages, asked).await?;
+        let (close, files) = received(messages, |wire| scope::close(&wire, today())).await?;
         let desk = self.books.seat(taken_on).await?;
-        let (desk, done) = self.done(desk, &who, files, month.last_day(), Some(month)).await?;
+        let Close { month, with_open_questions, anchors } = close;
+        let (desk, done) = self.done(desk, &who, (files, anchors), month.last_day(), Some(month)).await?;
         let closing = done.closed(month, with_open_questions).map_err(Refusal::from)?;
         Ok(self.sent(who, desk, move |to| {
             let file = write_closing(&closing);
@@ -162,22 +142,23 @@ impl House {
         }))
     }
 
-    /// Reads the files, then the store, and holds one against the other. What takes a processor runs where nobody
-    /// waits for an answer, and keeps its place until it ends, also where the caller has gone.
+    /// Reads the files, which have to be closed as was noted down, then the store, and holds one against the other. What
+    /// takes a processor runs where nobody waits for an answer, and keeps its place until it ends, also where the caller has gone.
     async fn done(
         &self,
         desk: Desk,
         who: &Who,
-        files: Files,
+        (files, anchors): (Files, Vec<Anchor>),
         until: NaiveDate,
         month: Option<Month>,
     ) -> Result<(Desk, Done), Refusal> {
         let (desk, books) = desk.work_on(move || parse_books(files, until)).await?;
         let books = books.map_err(|report| Refusal::Books(report.iter().map(problem).collect()))?;
+        as_noted(&books.closings, &anchors)?;
         let published = self.editions.now();
         let (desk, known) = desk.work_on(move || Known::new(Arc::clone(&published.tariffs))).await?;
         let known = known.read(&*self.store, |_| self.goes_on(who)).await?;
-        let (desk, done) = desk.work_on(move || Done::of(books, known, month)).await?;
+        let (desk, done) = desk.work_on(move || Done::of(books, known, month, |_| ())).await?;
         Ok((desk, done.map_err(Refusal::Unreconciled)?))
     }
 
@@ -257,6 +238,9 @@ fn told(done: &Done, with_files: bool, to: &To<pb::ReconcileResponse>) -> Result
     }
     for balance in done.balances()? {
         send(Part::Balance((&balance).into()))?;
+    }
+    for one in &done.books.in_transit {
+        send(Part::Transfer(transfer(one, done.currency)))?;
     }
     for one in done.bonuses() {
         send(Part::Bonus(bonus(one, done.currency)))?;

@@ -34,6 +34,8 @@ pub(super) enum Refusal {
     Unreconciled(Unreconciled),
     /// A month is not closed: its reason, and in words.
     NotClosed(&'static str, String),
+    /// A month is closed otherwise than it was noted down: the reason, and in words.
+    NotAsNoted(&'static str, String),
     /// A sum is too large, or a day outside the calendar.
     OutOfRange(&'static str, String),
     /// An agreement on the route refuses the quote.
@@ -129,6 +131,7 @@ impl Refusal {
             }
             Self::Unreconciled(error) => of_books(&error),
             Self::NotClosed(reason, why) => told(Code::FailedPrecondition, reason, &why),
+            Self::NotAsNoted(reason, why) => told(Code::InvalidArgument, reason, &why),
             Self::OutOfRange(reason, message) => told(Code::OutOfRange, reason, &message),
             Self::UnderTheFloor(offer) => Told {
                 under_the_floor: Some(*offer),

@@ -10,6 +10,8 @@ use evenfare_engine::text::{Code, Text};
 use evenfare_engine::trail::Rule;
 use evenfare_engine::why::Why;
 #[cfg(feature = "serve")]
+use evenfare_reconcile::month::Month;
+#[cfg(feature = "serve")]
 use evenfare_store::{digest::Digest, number::Number, number::Series};
 
 use super::mistakes::Objection;
@@ -76,6 +78,7 @@ fields! {
 fields! {
     Series, "a series: 1 to 8 capital letters and digits, a letter first", "Q", _ => ("not_a_series", None);
     Number, "the number of a quote such as Q-2026-00017", "Q-2026-00001", _ => ("not_a_number_of_a_quote", None);
+    Month, "a year and a month such as 2026-07", "2026-07", _ => ("not_a_month", None);
     Digest, "the etag that the quote was read with",
         "0000000000000000000000000000000000000000000000000000000000000000", _ => ("not_an_etag", None);
 }

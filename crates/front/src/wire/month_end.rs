@@ -10,6 +10,7 @@ use evenfare_reconcile::input::Slip;
 use evenfare_reconcile::matching::Undecided;
 use evenfare_reconcile::overview::{Margin, Overview};
 use evenfare_reconcile::period::{Found, Settled};
+use evenfare_reconcile::transit::InTransit;
 
 use super::pb;
 
@@ -76,6 +77,18 @@ impl From<&AccountMonth> for pb::MonthEndBalance {
             other: of(one.other_minor),
             closing: of(one.closing_minor),
         }
+    }
+}
+
+/// A transfer under way, by the books' currency.
+pub(crate) fn transfer(one: &InTransit, currency: Currency) -> pb::MonthEndTransfer {
+    pb::MonthEndTransfer {
+        day: Some(one.day.into()),
+        account: one.account.to_string(),
+        other: one.other.to_string(),
+        amount: Some(pb::Money::of(one.minor, one.currency)),
+        base: Some(pb::Money::of(one.base_minor, currency)),
+        payment: Some((&one.document).into()),
     }
 }
 

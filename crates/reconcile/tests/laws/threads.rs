@@ -2,8 +2,9 @@
 
 use std::num::NonZeroUsize;
 
-use evenfare_reconcile::reconcile_on;
+use evenfare_reconcile::phase::Phase;
 use evenfare_reconcile::threads::Threads;
+use evenfare_reconcile::{reconcile_on, reconcile_watched};
 use proptest::prelude::*;
 
 use crate::config;
@@ -25,6 +26,13 @@ proptest! {
         let threads = Threads::new(NonZeroUsize::new(threads).unwrap());
         let alone = reconcile_on(&inputs, Threads::ONE);
         prop_assert_eq!(alone.is_err(), refused && !inputs.invoices.is_empty());
-        prop_assert_eq!(reconcile_on(&inputs, threads), alone);
+        prop_assert_eq!(reconcile_on(&inputs, threads), alone.clone());
+        // Nor does who looks on: he is told every phase once, in order.
+        let mut phases = Vec::new();
+        prop_assert_eq!(reconcile_watched(&inputs, |phase| phases.push(phase)), alone.clone());
+        if alone.is_ok() {
+            prop_assert_eq!(&phases, &Phase::ALL);
+        }
+        prop_assert!(phases.iter().map(|phase| phase.before()).eq(0..phases.len()));
     }
 }

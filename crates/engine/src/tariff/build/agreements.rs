@@ -78,8 +78,12 @@ fn dates(
     tariff: &Tariff,
     check: &mut Check,
 ) {
-    let others =
-        || all.iter().map(|(_, other)| *other).filter(|o| o.partner == row.partner && o.code != row.code);
+    // One that ends before it begins is reported already.
+    if !row.span.is_in_order() {
+        return;
+    }
+    let beside = |o: &&AgreementRow| o.partner == row.partner && o.code != row.code && o.span.is_in_order();
+    let others = || all.iter().map(|(_, other)| *other).filter(beside);
     let earlier = |o: &&AgreementRow| (o.span.from, &o.code) < (row.span.from, &row.code);
     if let Some(before) = others().filter(earlier).max_by_key(|o| o.span.from) {
         if before.span.overlaps(&row.span) {

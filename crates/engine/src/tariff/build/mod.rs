@@ -44,6 +44,7 @@ pub(super) fn edition(tariff: Tariff) -> Result<Edition, Vec<Problem>> {
 
     let at = Place::field("inspection");
     let fee = check.minor(at.at("fee"), tariff.inspection.fee);
+    bench::minutes(&mut check, at.at("minutes"), tariff.inspection.minutes);
     let inspection_grade =
         check.reference(at.at("grade"), "unknown_grade", &tariff.inspection.grade, &grades, "grades.csv");
     let at = Place::field("terms");

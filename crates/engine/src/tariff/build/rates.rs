@@ -16,7 +16,9 @@ pub(super) fn vat_rates(rows: &[VatRateRow], edition: Span, check: &mut Check) -
         let place = Place::row("vat_rates", index);
         check.at_most(place.at("percent"), row.percent, 100);
         check.span(&place, row.span);
-        if let Some(last) = rates.last().filter(|last| last.country == row.country) {
+        // One that ends before it begins is reported already.
+        let last = rates.iter().rfind(|last| last.span.is_in_order() && row.span.is_in_order());
+        if let Some(last) = last.filter(|last| last.country == row.country) {
             if last.span.overlaps(&row.span) {
                 check.error(
                     place.at("from"),

@@ -83,7 +83,7 @@ impl Check {
 
     /// A span that does not end before it begins.
     pub(super) fn span(&mut self, place: &Place, span: Span) {
-        if span.until.is_some_and(|until| until < span.from) {
+        if !span.is_in_order() {
             self.error(place.at("until"), "ends_before_it_begins", span.until, "a day not before `from`");
         }
     }

@@ -5,10 +5,10 @@ use std::path::PathBuf;
 use chrono::NaiveDate;
 use clap::Args;
 use evenfare_reconcile::month::Month;
-use evenfare_store::digest::Digest;
 
 use super::format::Format;
 use super::keeping::{Where, day};
+use crate::month::Anchor;
 
 /// What the store is held against.
 #[derive(Debug, Args)]
@@ -34,8 +34,8 @@ pub(in crate::cli) struct ReconcileArgs {
     #[arg(long, value_name = "DAY", value_parser = day)]
     pub(in crate::cli) until: Option<NaiveDate>,
     /// The digest that closing a month printed; may be repeated
-    #[arg(long, value_name = "MONTH:DIGEST", value_parser = anchor)]
-    pub(in crate::cli) anchor: Vec<(Month, Digest)>,
+    #[arg(long, value_name = "MONTH:DIGEST")]
+    pub(in crate::cli) anchor: Vec<Anchor>,
     /// A new or empty folder to write journal, statements and lists to
     #[arg(short, long, value_name = "DIR")]
     pub(in crate::cli) output: Option<PathBuf>,
@@ -55,18 +55,12 @@ pub(in crate::cli) struct CloseArgs {
     #[arg(long, value_name = "DIR")]
     pub(in crate::cli) tariff: Option<PathBuf>,
     /// The digest that closing an earlier month printed; may be repeated
-    #[arg(long, value_name = "MONTH:DIGEST", value_parser = anchor)]
-    pub(in crate::cli) anchor: Vec<(Month, Digest)>,
+    #[arg(long, value_name = "MONTH:DIGEST")]
+    pub(in crate::cli) anchor: Vec<Anchor>,
     /// Close although questions are open; what they are about stays as it is
     #[arg(long)]
     pub(in crate::cli) with_open_questions: bool,
     /// text for people or json for programs
     #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
     pub(in crate::cli) format: Format,
-}
-
-fn anchor(text: &str) -> Result<(Month, Digest), &'static str> {
-    let expected = "expected MONTH:DIGEST, the digest as it was printed when the month was closed";
-    let (month, digest) = text.split_once(':').ok_or(expected)?;
-    Ok((month.parse().map_err(|_| expected)?, digest.parse().map_err(|_| expected)?))
 }

@@ -27,6 +27,23 @@ impl Progress {
         Self(bar)
     }
 
+    /// Of so many steps, each with words of its own.
+    #[cfg(feature = "serve")]
+    pub(in crate::cli) fn of_steps(all: usize) -> Self {
+        let bar = ProgressBar::new(all.try_into().unwrap_or(u64::MAX));
+        if let Ok(style) = ProgressStyle::with_template("{bar:40} {msg}") {
+            bar.set_style(style);
+        }
+        Self(bar)
+    }
+
+    /// So many steps are done, and the next one is begun.
+    #[cfg(feature = "serve")]
+    pub(in crate::cli) fn step(&self, done: usize, words: &'static str) {
+        self.0.set_message(words);
+        self.0.set_position(done.try_into().unwrap_or(u64::MAX));
+    }
+
     /// So many are done.
     pub(in crate::cli) fn at(&self, done: u64) {
         self.0.set_position(done);

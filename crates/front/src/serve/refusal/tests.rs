@@ -69,6 +69,8 @@ fn all() -> Vec<Refusal> {
         Refusal::Unreconciled(Unreconciled::Undecidable(Vec::new())),
         Refusal::Unreconciled(Unreconciled::SaidTwice(vec![slip])),
         Refusal::NotClosed("QUESTIONS_OPEN", String::new()),
+        Refusal::NotAsNoted("CLOSING_CHANGED", String::new()),
+        Refusal::NotAsNoted("CLOSING_MISSING", String::new()),
         Refusal::OutOfRange("TOO_LARGE", String::new()),
         Refusal::OutOfRange("OUT_OF_CALENDAR", String::new()),
         Refusal::UnderTheFloor(Box::default()),

@@ -6,11 +6,11 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 use evenfare_engine::money::Overflow;
 use evenfare_engine::problem::Severity;
-use evenfare_files::{Report, Tariffs, closing_file, read_books, slips};
+use evenfare_files::{Report, Tariffs, closing_file, read_books_watched, slips};
+use evenfare_reconcile::Inputs;
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::month::Month;
-use evenfare_reconcile::period::Closing;
-use evenfare_store::digest::Digest;
+use evenfare_reconcile::phase::Phase;
 
 use super::super::place::{failure, there, wait};
 use crate::cli::args::month::BooksArgs;
@@ -18,7 +18,7 @@ use crate::cli::mistakes::drawn;
 use crate::cli::outcome::Failure;
 use crate::cli::text::{Page, Progress, style};
 use crate::editions::read_kept;
-use crate::month::{Done, Known, STORE};
+use crate::month::{Anchor, Done, Known, STORE, as_noted};
 
 /// The file that makes a folder one of books.
 const RULES: &str = "books.toml";
@@ -29,13 +29,13 @@ const CHART: &str = "chart.csv";
 pub(super) fn done(
     args: &BooksArgs,
     chart: Option<&Path>,
-    anchors: &[(Month, Digest)],
+    anchors: &[Anchor],
     until: NaiveDate,
     month: Option<Month>,
 ) -> Result<Done, Failure> {
     of_books(&args.books)?;
-    let books = read_books(&args.books, chart, until).map_err(Failure::Mistakes)?;
-    anchors.iter().try_for_each(|anchor| held(&books.closings, anchor))?;
+    let books = read(&args.books, chart, until)?;
+    as_noted(&books.closings, anchors).map_err(|error| Failure::BadInput(error.code(), error.to_string()))?;
     there(&args.place)?;
     let known = wait(async {
         let store = args.place.database.open().await.map_err(|error| Failure::Database(error.to_string()))?;
@@ -57,10 +57,26 @@ pub(super) fn done(
         store.close().await;
         known
     })?;
-    Done::of(books, known, month).map_err(|error| match error.slips() {
+    let progress = Progress::of_steps(Phase::ALL.len());
+    let done = Done::of(books, known, month, |phase| progress.step(phase.before(), phase.words()));
+    progress.end();
+    done.map_err(|error| match error.slips() {
         [] => unreconciled(error),
         amiss => Failure::Mistakes(slips(amiss, Severity::Error, |file| on_disk(args, file))),
     })
+}
+
+/// Reads a books folder, file by file.
+fn read(dir: &Path, chart: Option<&Path>, until: NaiveDate) -> Result<Inputs, Failure> {
+    let mut progress = None;
+    let of = |number: usize| u64::try_from(number).unwrap_or(u64::MAX);
+    let books = read_books_watched(dir, chart, until, |done, all| {
+        progress.get_or_insert_with(|| Progress::new(of(all), "files read")).at(of(done));
+    });
+    if let Some(progress) = progress {
+        progress.end();
+    }
+    books.map_err(Failure::Mistakes)
 }
 
 /// What somebody should look at in the books folder.
@@ -109,22 +125,6 @@ fn of_books(dir: &Path) -> Result<(), Failure> {
     let meant = meant.iter().find(|meant| meant.join(RULES).is_file());
     let hint = meant.map(|meant| format!("; there is one in {}", meant.display())).unwrap_or_default();
     Err(Failure::File(format!("{found}{hint}")))
-}
-
-/// Is the month closed as it was noted down?
-fn held(closings: &[Closing], (month, noted): &(Month, Digest)) -> Result<(), Failure> {
-    let (file, closing) = (closing_file(*month), closings.iter().find(|closing| closing.month == *month));
-    match closing.map(|closing| Digest::from(closing.digest)) {
-        Some(digest) if digest == *noted => Ok(()),
-        Some(digest) => {
-            let other = format!("{file} has the digest {digest}; noted down was {noted}");
-            Err(Failure::BadInput("closing_changed", other))
-        }
-        None => {
-            let missing = format!("{file} is not in the books folder; noted down was {noted}");
-            Err(Failure::BadInput("closing_missing", missing))
-        }
-    }
 }
 
 /// Why the books cannot be held against anything.

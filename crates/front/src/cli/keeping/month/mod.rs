@@ -4,6 +4,7 @@
 mod done;
 mod told;
 mod margins;
+mod transit;
 mod bonuses;
 mod changes;
 mod page;

@@ -7,7 +7,7 @@ use evenfare_reconcile::matching::{Undecided, Why};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::period::{Found, Settled};
 
-use super::{bonuses, changes, margins};
+use super::{bonuses, changes, margins, transit};
 use crate::cli::text::money::{amount, with_currency};
 use crate::cli::text::table::styled;
 use crate::cli::text::words::count;
@@ -34,6 +34,7 @@ pub(super) fn page(done: &Done) -> Result<String, Overflow> {
     changes::table(&mut page, done)?;
     questions(&mut page, done);
     balances(&mut page, done)?;
+    transit::table(&mut page, done);
     bonuses::table(&mut page, done);
     margins::tables(&mut page, done);
     page.blank();

@@ -59,7 +59,7 @@ fn free(dir: &Path) -> Result<(), Failure> {
 /// Writes every file that comes out of it, and says so.
 fn written(done: &Done, dir: &Path) -> Result<String, Failure> {
     let outputs = Output::all(done).map_err(too_large)?;
-    let progress = Progress::new(outputs.len().try_into().unwrap_or(u64::MAX), "files");
+    let progress = Progress::new(outputs.len().try_into().unwrap_or(u64::MAX), "files written");
     for (number, output) in (1_u64..).zip(&outputs) {
         let path = dir.join(&output.name);
         let folder = path.parent().unwrap_or(dir);

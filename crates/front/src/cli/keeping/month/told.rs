@@ -10,6 +10,7 @@ use evenfare_reconcile::earned::{Earned, Step};
 use evenfare_reconcile::input::Place;
 use evenfare_reconcile::overview::Margin;
 use evenfare_reconcile::period::{self, Found};
+use evenfare_reconcile::transit::InTransit;
 use serde::Serialize;
 
 use crate::cli::mistakes;
@@ -31,6 +32,7 @@ pub(super) struct Told<'d> {
     earlier: Vec<Earlier>,
     questions: Vec<Question<'d>>,
     balances: Vec<Balance>,
+    in_transit: Vec<Transfer<'d>>,
     bonuses: Vec<Bonus<'d>>,
     overview: Overview<'d>,
 }
@@ -125,6 +127,18 @@ struct Balance {
     closing_minor: i64,
 }
 
+/// A side of a transfer between own accounts of which the other side is not known.
+#[derive(Serialize)]
+struct Transfer<'d> {
+    day: NaiveDate,
+    account: &'d str,
+    other: &'d str,
+    currency: &'static str,
+    amount_minor: i64,
+    base_minor: i64,
+    document: Paper<'d>,
+}
+
 /// A volume bonus at the end of a month; amounts in the currency of the books.
 #[derive(Serialize)]
 struct Bonus<'d> {
@@ -205,6 +219,7 @@ impl<'d> Told<'d> {
             earlier: done.earlier()?.into_iter().map(Earlier::of).collect(),
             questions: done.books.undecided.iter().map(Question::of).collect(),
             balances: done.balances()?.into_iter().map(balance).collect(),
+            in_transit: done.books.in_transit.iter().map(Transfer::of).collect(),
             bonuses: done.bonuses().map(Bonus::of).collect(),
             overview: Overview {
                 all: Part { invoiced_minor: Some(overview.invoiced_minor()?), ..Part::of(&overview.all) },
@@ -316,6 +331,20 @@ impl<'d> Question<'d> {
             amount_minor: question.amount_minor,
             may_be: question.candidates.iter().map(together).collect(),
             answers: answers(question),
+        }
+    }
+}
+
+impl<'d> Transfer<'d> {
+    fn of(one: &'d InTransit) -> Self {
+        Self {
+            day: one.day,
+            account: &one.account,
+            other: &one.other,
+            currency: one.currency.code(),
+            amount_minor: one.minor,
+            base_minor: one.base_minor,
+            document: Paper::of(&one.document),
         }
     }
 }
