@@ -85,6 +85,18 @@ pub fn check_nothing_overflows(name: &str, document: &PagedDocument) {
     }
 }
 
+/// No page but the last ends in its upper half: what follows would stand on it.
+pub fn check_pages_are_filled(name: &str, document: &PagedDocument) {
+    let half = Abs::mm(297.0) / 2.0;
+    // The foot of the first page and the numbers of all stand lower, whatever is above them.
+    let foot = Abs::mm(262.0);
+    let runs = runs(document);
+    for page in 0..document.pages().len().saturating_sub(1) {
+        let lowest = runs.iter().filter(|run| run.page == page && run.at.y < foot).map(|run| run.at.y).max();
+        assert!(lowest > Some(half), "{name}: page {} ends at {lowest:?}", page + 1);
+    }
+}
+
 /// No page ends with the first row of several, or begins with the last; of a few, all stand on one.
 pub fn check_rows_stand_together(name: &str, sheet: &Sheet, document: &PagedDocument) {
     let runs = runs(document);
