@@ -88,7 +88,7 @@ pub struct AccountStatement<'a> {
     pub account: &'a PartyStatement<'a>,
     /// His volume bonuses at the end of the month, of an account in the currency of the books.
     pub bonuses: &'a [&'a Earned],
-    /// What he is told of the differences, on a page of its own.
+    /// What he is told of the differences, after all that is of the account.
     pub differences: &'a Told<'a>,
     /// The reader's language.
     pub language: Language,

@@ -13,7 +13,7 @@ use typst::foundations::Smart;
 use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards};
 
-use crate::sheet::{Block, Sheet};
+use crate::sheet::Sheet;
 use desk::Setting;
 
 /// A file that goes with a document, inside it.
@@ -139,7 +139,7 @@ pub fn set(sheet: &Sheet, attachments: &[Attachment]) -> Result<PagedDocument, N
         typst::compile(&setting).output.map_err(|errors| refused(&errors))
     };
     let wide: PagedDocument = set(&data)?;
-    if sheet.blocks.contains(&Block::Page) || !pages::ends_on_a_few_lines(&wide) {
+    if !pages::ends_on_a_few_lines(&wide) {
         return Ok(wide);
     }
     data.close = true;

@@ -74,8 +74,6 @@ pub enum Block {
         /// Is it a caution, in a frame that is seen?
         caution: bool,
     },
-    /// What comes next stands on a page of its own.
-    Page,
     /// Room for what is written by hand, each place under its name.
     Places {
         /// What belongs there.

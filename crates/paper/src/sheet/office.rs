@@ -91,8 +91,8 @@ fn sales(pen: &Pen<'_>, offer: &OfferView) -> Result<Block, NoSheet> {
     }
     Ok(Block::Table {
         columns: vec![
-            pen.column("seller", Width::Wide),
-            pen.column("buyer", Width::Wide),
+            pen.column("seller", Width::Narrow),
+            pen.column("buyer", Width::Narrow),
             pen.column("vat", Width::Wide),
             pen.amounts("net"),
             pen.amounts("tax"),

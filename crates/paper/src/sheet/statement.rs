@@ -7,8 +7,8 @@ use crate::accounts::AccountStatement;
 use crate::figures::{self, NO_BREAK};
 use crate::words::{document_told, is_late};
 
-/// A party's account over a month: what he owed, what moved it, what he owes; his volume bonus; then, on a page of their
-/// own, the differences that concern him.
+/// A party's account over a month: what he owed, what moved it, what he owes; his volume bonus; last the differences
+/// that concern him.
 ///
 /// Opening and lines come to the closing as the books have it (`statement_ties_to_the_cent`).
 pub fn account_statement(given: &AccountStatement<'_>) -> Sheet {
@@ -119,7 +119,6 @@ fn differs(pen: &Pen<'_, AccountStatement<'_>>, into: &mut Vec<Block>) {
     if rows.is_empty() {
         return;
     }
-    into.push(Block::Page);
     into.push(pen.heading("differences"));
     into.push(Block::Text { text: pen.say("differences-note"), tone: Tone::Quiet });
     into.push(Block::Table {

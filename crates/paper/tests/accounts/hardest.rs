@@ -15,9 +15,11 @@ use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::told::Told;
 
 use crate::books::{Books, month};
-use crate::looks::summer;
-use crate::pages::{check_nothing_overflows, check_rows_stand_together, runs, text};
-use crate::world::{Plan, agreed, currency, day, empty, invoice};
+use crate::faults;
+use crate::kinds::Fault;
+use crate::looks::{plan, summer};
+use crate::pages::{check_nothing_overflows, check_pages_are_filled, check_rows_stand_together, runs, text};
+use crate::world::{Plan, Style, agreed, currency, day, empty, invoice};
 
 /// A hundred letters, and no place where a line could break.
 fn long() -> String {
@@ -97,6 +99,33 @@ fn long_names_wrap_and_nothing_is_nothing() {
             assert_eq!(document.pages().len(), 1);
             assert!(text(&document).matches("0,000").count() >= 2, "{}", text(&document));
         });
+    }
+}
+
+/// A month in which each of so many quotes was charged less share than was agreed.
+fn shared_too_little(count: usize) -> Inputs {
+    let day = |number: usize| u64::try_from(number % 28).unwrap();
+    let plans: Vec<Plan> = (0..count).map(|number| plan(1, 248_000, day(number), Style::ByInvoice)).collect();
+    let faults: Vec<(usize, Fault)> = (0..count).map(|number| (number, Fault::ShareBelow)).collect();
+    faults::month(&plans, &faults).inputs
+}
+
+#[test]
+fn differences_stand_on_the_page_of_what_they_follow() {
+    // In an account of its own currency nothing moved: what is to be told is all that there is.
+    let (few, many) = (Books::of(&summer()), Books::of(&shared_too_little(60)));
+    for (books, code, pages) in [(&few, "EUR", 1), (&few, "KWD", 1), (&many, "KWD", 2)] {
+        for language in [Language::English, Language::German, Language::French] {
+            books.with((&"P-10".into(), currency(code)), month("2026-08"), language, |given| {
+                let name = format!("{} differences in {language}", given.differences.iter().count());
+                let sheet = account_statement(given);
+                let document = set(&sheet, &[]).unwrap();
+                check_nothing_overflows(&name, &document);
+                check_rows_stand_together(&name, &sheet, &document);
+                check_pages_are_filled(&name, &document);
+                assert_eq!(document.pages().len(), pages, "{name}");
+            });
+        }
     }
 }
 

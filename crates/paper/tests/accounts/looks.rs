@@ -14,7 +14,7 @@ use crate::kinds::Fault;
 use crate::looked_at::{check_lines, check_picture, check_text};
 use crate::world::{Plan, Style, day, invoice_number};
 
-fn plan(partners: usize, net: i64, day: u64, style: Style) -> Plan {
+pub fn plan(partners: usize, net: i64, day: u64, style: Style) -> Plan {
     Plan { partners, net, percents: [12, 8], vat: [0, 1, 0], style, day, ..Plan::default() }
 }
 
@@ -75,7 +75,7 @@ fn check_statement(inputs: &Inputs, of: &str, language: Language, name: &str, pa
 #[test]
 fn statements_say_what_they_said() {
     for &language in Language::ALL {
-        let pages: &[usize] = if language == Language::English { &[0, 1] } else { &[] };
+        let pages: &[usize] = if language == Language::English { &[0] } else { &[] };
         check_statement(&summer(), "2026-06", language, &format!("statement-{language}"), pages);
     }
     check_statement(&late(), "2026-07", Language::English, "statement-late", &[0]);

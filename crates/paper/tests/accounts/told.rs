@@ -53,9 +53,11 @@ proptest! {
     }
 }
 
-/// The reasons on the page of differences.
+/// The reasons under the heading of differences.
 fn reasons(sheet: &Sheet) -> Vec<String> {
-    let place = sheet.blocks.iter().position(|block| matches!(block, Block::Page));
+    let heading = Words::of(Language::English).say("differences");
+    let place =
+        sheet.blocks.iter().position(|block| matches!(block, Block::Heading { text } if *text == heading));
     let Some(place) = place else { return Vec::new() };
     let tables = sheet.blocks[place..].iter().filter_map(|block| match block {
         Block::Table { groups, .. } => Some(&groups[0].rows),

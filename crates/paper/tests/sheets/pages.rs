@@ -1,6 +1,6 @@
 //! What stands on the pages that were set, as a reader would copy it, and where.
 
-use evenfare_paper::sheet::{Block, Row, Rows, Sheet};
+use evenfare_paper::sheet::{Block, Row, Rows, Sheet, Tone};
 use typst::layout::{Abs, Frame, FrameItem, Point};
 use typst_layout::PagedDocument;
 
@@ -85,21 +85,38 @@ pub fn check_nothing_overflows(name: &str, document: &PagedDocument) {
     }
 }
 
-/// No page ends with the first row of several, or begins with the last; of a few, all stand on one.
+/// No page but the last ends in its upper half: what follows would stand on it.
+pub fn check_pages_are_filled(name: &str, document: &PagedDocument) {
+    let half = Abs::mm(297.0) / 2.0;
+    // The foot of the first page and the numbers of all stand lower, whatever is above them.
+    let foot = Abs::mm(262.0);
+    let runs = runs(document);
+    for page in 0..document.pages().len().saturating_sub(1) {
+        let lowest = runs.iter().filter(|run| run.page == page && run.at.y < foot).map(|run| run.at.y).max();
+        assert!(lowest > Some(half), "{name}: page {} ends at {lowest:?}", page + 1);
+    }
+}
+
+/// No page ends with the first row of several, or begins with the last; of a few, all stand on one, and what is
+/// said of them with them.
 pub fn check_rows_stand_together(name: &str, sheet: &Sheet, document: &PagedDocument) {
     let runs = runs(document);
     let mut unread = runs.iter();
-    let mut page_of = |row: &Row| {
-        let words = row.cells.iter().find(|cell| !cell.is_empty())?;
+    let mut page_of = |words: &str| {
         // A cell may be set in several runs; they follow each other as the rows do.
         let begins = |run: &&Run| !run.text.trim().is_empty() && words.starts_with(run.text.trim());
         let run = unread.find(begins);
-        Some(run.unwrap_or_else(|| panic!("{name}: no `{words}`")).page)
+        run.unwrap_or_else(|| panic!("{name}: no `{words}`")).page
     };
-    for block in &sheet.blocks {
+    for (place, block) in sheet.blocks.iter().enumerate() {
         let Block::Table { groups, totals, .. } = block else { continue };
-        let pages: Vec<Vec<usize>> =
-            groups.iter().map(|group| group.rows.iter().filter_map(&mut page_of).collect()).collect();
+        let mut pages_of = |rows: &[Row]| -> Vec<usize> {
+            let words = rows.iter().filter_map(|row| row.cells.iter().find(|cell| !cell.is_empty()));
+            words.map(|words| page_of(words)).collect()
+        };
+        let pages: Vec<Vec<usize>> = groups.iter().map(|group| pages_of(&group.rows)).collect();
+        // What they come to may say what the next table says.
+        let of_totals = pages_of(totals);
         let all: Vec<usize> = pages.iter().flatten().copied().collect();
         let rows = sheet_rows(groups);
         for of_group in pages.iter().filter(|of_group| of_group.len() > 2) {
@@ -116,7 +133,17 @@ pub fn check_rows_stand_together(name: &str, sheet: &Sheet, document: &PagedDocu
             assert_eq!(before, last, "{name}: a last row stands alone, {pages:?}");
         }
         if rows <= 8 {
-            assert!(all.iter().all(|page| *page == all[0]), "{name}: a few rows are broken, {pages:?}");
+            assert!(
+                all.iter().chain(&of_totals).all(|page| *page == all[0]),
+                "{name}: a few rows are broken, {pages:?}"
+            );
+            for (after, block) in sheet.blocks[place + 1..].iter().enumerate() {
+                let Block::Text { text, tone } = block else { break };
+                if after > 0 && *tone != Tone::Quiet {
+                    break;
+                }
+                assert_eq!(page_of(text), all[0], "{name}: `{text}` stands apart from its rows");
+            }
         }
     }
 }
