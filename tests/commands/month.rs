@@ -181,6 +181,10 @@ fn what_is_in_transit_is_told() {
     };
     assert!(!page("").contains("TRANSIT"));
     spoil(&dir, "books/bank_accounts.csv", ",P-BRZEG", ",workshop");
+    assert!(!page("").contains("TRANSIT"), "it names an invoice: that it is a transfer has to be decided");
+    let decided = dir.join("books/decided_payments.csv");
+    let rows = fs::read_to_string(&decided).unwrap();
+    fs::write(&decided, format!("{rows}DE79000000001234567890,MB-2026-10,4,1,,,\n")).unwrap();
     let told = page(" -o out/transit");
     let section = told.split("IN TRANSIT").nth(1).unwrap();
     let section = section.split("BONUSES").next().unwrap();

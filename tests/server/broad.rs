@@ -59,7 +59,7 @@ async fn who_asks_for_too_much_is_refused_and_nothing_is_kept() {
     let job = broad(25, 5, 20);
     let request = pb::PriceJobRequest { job: Some(job.clone()), ..pb::PriceJobRequest::default() };
     let told = against_the_job(&office.price_job(request).await.unwrap_err());
-    assert!(told.contains("3170, in 21 offer(s)") && told.contains("at most 1000"), "{told}");
+    assert!(told.contains("3190, in 21 offer(s)") && told.contains("at most 1000"), "{told}");
     let request = pb::IssueQuoteRequest { job: Some(job.clone()), ..issue("R-1", "01-direct-oven") };
     against_the_job(&office.issue_quote(request).await.unwrap_err());
     let mut partner = PartnerServiceClient::new(connect(&server.url, &world.olom).await);
@@ -136,4 +136,21 @@ async fn prices_that_nobody_waits_for_take_up_no_more_than_one_place() {
     server.terminate();
     drop(partner);
     assert!(server.wait().success());
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_slip_of_the_pen_takes_no_number_for_ever() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let refused = |status: Status, field: &str, words: &str| {
+        let told = reason(&status);
+        assert_eq!((told.code, told.fields), (Code::InvalidArgument, vec![field.to_owned()]), "{status:?}");
+        assert!(status.message().contains(words), "{status:?}");
+    };
+    let mut job = job("01-direct-oven");
+    job.quoted = Some(pb::Date { year: 2099, month: 1, day: 1 });
+    job.dispatch = None;
+    let request = pb::IssueQuoteRequest { job: Some(job), ..issue("R-1", "01-direct-oven") };
+    refused(office.issue_quote(request).await.unwrap_err(), "job.quoted", "a day not after today");
 }

@@ -114,6 +114,10 @@ async fn a_transfer_under_way_is_told() {
     let text = fs::read_to_string(&accounts).unwrap();
     assert_eq!(desk.told(&["--month", "2026-10"])["in_transit"], Value::Array(Vec::new()));
     fs::write(&accounts, text.replace(",P-BRZEG", ",workshop")).unwrap();
+    // It names an invoice: that it is a transfer has to be decided.
+    let decided = desk.world().join("books/decided_payments.csv");
+    let rows = fs::read_to_string(&decided).unwrap();
+    fs::write(&decided, format!("{rows}DE79000000001234567890,MB-2026-10,4,1,,,\n")).unwrap();
     let told = desk.told(&["--month", "2026-10"]);
     let told = told["in_transit"].as_array().unwrap();
     let asked = reconcile(month("2026-10"), &desk.files());

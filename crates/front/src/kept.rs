@@ -19,6 +19,9 @@ const FORM: u8 = 1;
 /// earlier builds took what was asked for.
 const LONGEST: usize = 1 << 30;
 
+/// A byte of a block is at most so many when it is unpacked.
+const MOST_PACKED: usize = 255;
+
 /// A defect: a quote that no document can be made of.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("a quote cannot be kept: {0}")]
@@ -94,7 +97,7 @@ pub fn read(document: &[u8]) -> Result<(pb::Job, Quote), DamagedDocument> {
         None => return Err(damaged(&"it is empty")),
     };
     let (size, block) = uncompressed_size(block).map_err(|error| damaged(&error))?;
-    if size > LONGEST {
+    if size > LONGEST.min(block.len().saturating_mul(MOST_PACKED)) {
         return Err(damaged(&"it says that it is too long"));
     }
     let bytes = decompress(block, size).map_err(|error| damaged(&error))?;

@@ -178,6 +178,7 @@ impl House {
                 None => price(&job, edition, &Reader::Office, evenfare_engine::quote)?,
                 Some(before) => revised(&before, &job, edition)?,
             };
+            is_of_today(&quote)?;
             let ready = ready(&job, quote)?;
             is_short_enough(&job, &ready.1)?;
             Ok(ready)
@@ -230,6 +231,17 @@ fn ready(job: &Job, quote: Quote) -> Result<Ready, Refusal> {
     let (content, said) = kept::content(job, quote)?;
     let document = content.document.clone();
     Ok((Box::new(content), Made { document, said }))
+}
+
+/// The year of a number is that of its quote: a slip of the pen would begin another for ever.
+fn is_of_today(quote: &Quote) -> Result<(), Refusal> {
+    let today = today();
+    if quote.quoted <= today {
+        return Ok(());
+    }
+    let (place, expected) =
+        (Place::field(FIELD).at("quoted"), format!("a day not after today, {today} (UTC)"));
+    Err(Refusal::problem(Problem::error(place, "in_the_future", quote.quoted, expected)))
 }
 
 /// What is written down has to be answered later, and so has its opposite.
