@@ -9,7 +9,7 @@ use crate::agreed::Agreed;
 use crate::error::Unreconciled;
 use crate::firm::WORKSHOP;
 use crate::input::{Invoice, Place, Slip, Statement};
-use crate::loaded::KnownFirms;
+use crate::known_firms::KnownFirms;
 use crate::reference::{normal, number_of_creditor_reference};
 use crate::terms::{Decision, Part, PaymentId};
 

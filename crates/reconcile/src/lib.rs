@@ -16,6 +16,7 @@ pub mod reference;
 pub mod terms;
 pub mod difference;
 mod chained;
+mod known_firms;
 mod loaded;
 mod decided;
 pub mod matching;

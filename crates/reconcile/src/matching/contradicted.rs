@@ -23,7 +23,11 @@ impl Matching<'_, '_> {
         }
         let mut words = Words::default();
         for place in self.new_ones() {
-            let Some(one) = self.payment(place).filter(|one| loaded.firms.is_transfer(one)) else { continue };
+            let Some(one) =
+                self.payment(place).filter(|one| loaded.firms.is_transfer(one.statement, one.payment))
+            else {
+                continue;
+            };
             let mut named = Vec::new();
             if !loaded.is_surely_ours(one.payment) {
                 self.names(one, deals, &mut words, &mut named);

@@ -120,7 +120,7 @@ impl<'m, 'a> Matching<'m, 'a> {
             let Some(parts) = towards.get(&payment.id()) else { continue };
             if parts.is_empty() {
                 // For nothing that was agreed, between accounts that are listed as ours.
-                let is_transfer = loaded.firms.is_transfer(payment);
+                let is_transfer = loaded.firms.is_transfer(payment.statement, payment.payment);
                 self.set(place, if is_transfer { State::Transfer } else { State::Other });
             }
             let open = |part: &Part| Some((self.open.numbered(&part.invoice)?, part.minor));

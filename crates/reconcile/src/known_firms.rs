@@ -1,0 +1,114 @@
+//! Who is known, by VAT identifier, name and account.
+
+use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
+
+use crate::agreed::Agreed;
+use crate::firm::{Firm, WORKSHOP};
+use crate::input::{Payment, Statement, Trader};
+use crate::reference::normal;
+use crate::terms::BankAccount;
+use crate::threads::ByAddress;
+
+/// Firms by VAT identifier, by name and by account.
+#[derive(Default)]
+pub(crate) struct KnownFirms<'a> {
+    by_id: HashMap<&'a str, &'a Arc<str>>,
+    by_vat_id: HashMap<&'a str, Option<&'a Arc<str>>>,
+    by_name: HashMap<String, Option<&'a Arc<str>>>,
+    by_account: HashMap<String, Option<&'a Arc<str>>>,
+    /// Accounts of the workshop.
+    own: HashSet<String>,
+}
+
+impl<'a> KnownFirms<'a> {
+    pub(crate) fn new(deals: &[&'a Agreed], accounts: &'a [BankAccount]) -> Self {
+        let mut firms = Self::default();
+        let mut met: HashSet<*const Firm, ByAddress> = HashSet::default();
+        for sale in deals.iter().flat_map(|deal| &deal.sales) {
+            for firm in [&sale.seller, &sale.buyer] {
+                let firm: &'a Firm = firm;
+                // Firms are shared, so most were met by their address already.
+                if met.insert(std::ptr::from_ref(firm)) {
+                    firms.by_id.entry(&firm.id).or_insert(&firm.id);
+                    let id = firms.by_id.get(&*firm.id).copied().unwrap_or(&firm.id);
+                    if let Some(vat_id) = &firm.vat_id {
+                        name_one(&mut firms.by_vat_id, &**vat_id, id);
+                    }
+                    name_one(&mut firms.by_name, name_key(&firm.name), id);
+                }
+            }
+        }
+        for BankAccount { account, firm, .. } in accounts {
+            let id = firms.by_id.get(&**firm).copied().unwrap_or(firm);
+            name_one(&mut firms.by_account, normal(account), id);
+            if **id == *WORKSHOP {
+                firms.own.insert(normal(account));
+            }
+        }
+        firms
+    }
+
+    /// Who an invoice names: by VAT identifier, else by a name that only one firm has.
+    pub(crate) fn of_trader(&self, trader: &Trader) -> Option<&'a Arc<str>> {
+        let by_vat_id = trader.vat_id.as_deref().and_then(|vat_id| self.by_vat_id.get(vat_id).copied()?);
+        by_vat_id.or_else(|| self.by_name.get(&name_key(&trader.name)).copied().flatten())
+    }
+
+    /// Whose account it is, else whose name; never the workshop, which owes itself nothing.
+    pub(crate) fn of_payer(&self, payment: &Payment) -> Option<&'a Arc<str>> {
+        let account = payment.party_account.as_deref();
+        let by_account = account.and_then(|account| self.by_account.get(&normal(account)).copied()?);
+        let is_other = |id: &&Arc<str>| ***id != *WORKSHOP;
+        by_account.filter(is_other).or_else(|| self.named(payment).filter(is_other))
+    }
+
+    /// Does the other side have the workshop's name?
+    pub(crate) fn is_workshop(&self, payment: &Payment) -> bool {
+        self.named(payment).is_some_and(|id| **id == *WORKSHOP)
+    }
+
+    fn named(&self, payment: &Payment) -> Option<&'a Arc<str>> {
+        self.by_name.get(&name_key(payment.party.as_deref()?)).copied()?
+    }
+
+    /// Are accounts listed as the workshop's?
+    pub(crate) fn has_own_accounts(&self) -> bool {
+        !self.own.is_empty()
+    }
+
+    /// Is the other side an account of the workshop, and another one than that of the statement?
+    pub(crate) fn is_transfer(&self, statement: &Statement, payment: &Payment) -> bool {
+        if self.own.is_empty() {
+            return false;
+        }
+        let other = payment.party_account.as_deref().map(normal);
+        other.is_some_and(|other| other != normal(&statement.account) && self.own.contains(&other))
+    }
+
+    /// The firm of a code.
+    pub(crate) fn by_id(&self, id: &str) -> Option<&'a Arc<str>> {
+        self.by_id.get(id).copied()
+    }
+}
+
+/// Notes whom a name stands for; one that two firms have stands for neither.
+fn name_one<'a, K: std::hash::Hash + Eq>(
+    names: &mut HashMap<K, Option<&'a Arc<str>>>,
+    name: K,
+    id: &'a Arc<str>,
+) {
+    names.entry(name).and_modify(|known| *known = known.filter(|known| *known == id)).or_insert(Some(id));
+}
+
+/// A name as far as people write it alike.
+fn name_key(name: &str) -> String {
+    let mut key = String::with_capacity(name.len());
+    match name.is_ascii() {
+        true => key.extend(
+            name.bytes().filter(u8::is_ascii_alphanumeric).map(|byte| char::from(byte.to_ascii_lowercase())),
+        ),
+        false => key.extend(name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase)),
+    }
+    key
+}
