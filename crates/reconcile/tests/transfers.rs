@@ -235,7 +235,8 @@ fn a_customer_whose_account_is_listed_as_ours_is_asked_about() {
         assert_eq!((question.why, question.why.code()), (Why::OwnAccount, "own_account"));
         assert_eq!(question.candidates, [all], "{name:?} {words}");
         assert_eq!(balance(&asked, Role::Transit), 0);
-        let unpaid = if minor < 0 { vec![("unpaid", -5_000)] } else { vec![] };
+        let owed = minor.max(0) - 5_000;
+        let unpaid = if owed < 0 { vec![("unpaid", owed)] } else { vec![] };
         assert_eq!(reasons(&asked), unpaid, "{name:?} {words}");
         // The list is set right, or the payment is decided: for the invoice, or a transfer all the same.
         let mut right = inputs.clone();

@@ -1,6 +1,9 @@
 //! What was paid, held against what was asked for.
 
+use std::collections::HashMap;
 use std::sync::Arc;
+
+use evenfare_engine::money::Currency;
 
 use super::off_rate::off_rate;
 use crate::difference::{Difference, Document, Paper, Reason};
@@ -23,25 +26,30 @@ pub(crate) fn of_payments(
     let mut by_open: Vec<(u32, u32)> =
         matching.allocations.iter().map(|part| (part.open, part.payment)).collect();
     by_open.sort_unstable();
+    let in_question = InQuestion::new(matching);
     for (place, open) in (0_u32..).zip(&matching.open.items) {
-        let rest = open.rest();
+        let (rest, silent) = (open.rest(), in_question.of(open));
         if rest == 0 || open.standing == Standing::Double {
             continue;
         }
         let reason = match () {
             () if rest.saturating_abs() <= terms.rounding_minor => Reason::Rounding,
             // A credit note of its own is not overpaid: the money is still to go back.
-            // What is asked is not told as well: one who has paid would be reminded.
-            () if rest > 0 && open.due <= terms.until && !open.may_be_paid => Reason::Unpaid,
-            () if rest < 0 && signed(open.invoice, 1) > 0 && !open.may_be_returned => Reason::Overpaid,
+            () if rest.saturating_abs().saturating_sub(silent) <= terms.rounding_minor => continue,
+            () if rest > 0 && open.due <= terms.until => Reason::Unpaid,
+            () if rest < 0 && signed(open.invoice, 1) > 0 => Reason::Overpaid,
             () => continue,
+        };
+        let told = match reason {
+            Reason::Rounding => rest,
+            _ => rest.signum().saturating_mul(rest.saturating_abs().saturating_sub(silent)),
         };
         if reason == Reason::Rounding && open.paid == 0 {
             continue;
         }
         let from = by_open.partition_point(|(of, _)| *of < place);
         let payments = by_open.iter().skip(from).take_while(|(of, _)| *of == place);
-        let mut difference = of_open(loaded, open, reason, rest.saturating_neg());
+        let mut difference = of_open(loaded, open, reason, told.saturating_neg());
         // What is paid too much is known when it was paid, not when it was due.
         if reason != Reason::Unpaid {
             difference.day = open.asked;
@@ -94,6 +102,45 @@ pub(crate) fn of_payments(
         });
     }
     Ok(())
+}
+
+/// The money that is asked about, of each currency. What it may be for is not told as well, one who has paid would be
+/// reminded; but more of a debt than all of it together is owed whatever the answers are.
+#[derive(Default)]
+struct InQuestion {
+    came_in: HashMap<Currency, i64>,
+    went_out: HashMap<Currency, i64>,
+}
+
+impl InQuestion {
+    fn new(matching: &Matching<'_, '_>) -> Self {
+        let mut all = Self::default();
+        for (received, state) in matching.payments.iter().zip(&matching.states) {
+            if *state == State::Asked {
+                let minor = received.cleared();
+                let of = if minor < 0 { &mut all.went_out } else { &mut all.came_in };
+                let sum = of.entry(received.currency()).or_default();
+                *sum = sum.saturating_add(minor.saturating_abs());
+            }
+        }
+        all
+    }
+
+    /// How much of what is left of an invoice may be answered for.
+    fn of(&self, open: &Open<'_>) -> i64 {
+        let (is_asked, sums) = match open.rest() > 0 {
+            true => (open.may_be_paid, &self.came_in),
+            false => (open.may_be_returned, &self.went_out),
+        };
+        let mut currencies = sums.keys();
+        match is_asked {
+            // What a credit note takes back, and what money of another currency is worth, is seen when it is decided.
+            _ if open.may_be_credited && open.rest() > 0 => i64::MAX,
+            true if currencies.any(|currency| *currency != open.currency()) => i64::MAX,
+            true => sums.get(&open.currency()).copied().unwrap_or_default(),
+            false => 0,
+        }
+    }
 }
 
 fn of_open(loaded: &Loaded<'_>, open: &Open<'_>, reason: Reason, amount_minor: i64) -> Difference {

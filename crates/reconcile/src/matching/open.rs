@@ -31,7 +31,9 @@ pub(crate) struct Open<'a> {
     /// What was paid of it.
     pub(crate) paid: i64,
     pub(crate) standing: Standing,
-    /// A question is open about money that came in and may pay it, or about a credit note that may take it back.
+    /// A question is open about a credit note that may take it back.
+    pub(crate) may_be_credited: bool,
+    /// A question is open about money that came in and may pay it.
     pub(crate) may_be_paid: bool,
     /// A question is open about money that went out and may have gone back to who paid it.
     pub(crate) may_be_returned: bool,
@@ -55,7 +57,7 @@ impl Open<'_> {
 
     /// Is a question open that it may be the answer to?
     pub(crate) fn is_in_question(&self) -> bool {
-        self.may_be_paid || self.may_be_returned
+        self.may_be_credited || self.may_be_paid || self.may_be_returned
     }
 }
 
@@ -97,7 +99,8 @@ impl<'a> OpenItems<'a> {
                 },
                 paid: 0,
                 standing,
-                may_be_paid: deal.is_some_and(|deal| papers.in_question.contains(&(deal, 0))),
+                may_be_credited: deal.is_some_and(|deal| papers.in_question.contains(&(deal, 0))),
+                may_be_paid: false,
                 may_be_returned: false,
             }
         };

@@ -241,7 +241,7 @@ const fn untold(question: &Undecided) -> &'static str {
         Paper::Invoice => {
             "Until that is answered, no sale that it may be for is told to be without an invoice."
         }
-        _ => "Until that is answered, what it may be for is not told as unpaid.",
+        _ => "Until that is answered, what it may be for is not told as unpaid, as far as it could pay it.",
     }
 }
 
