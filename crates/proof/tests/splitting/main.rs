@@ -1,4 +1,4 @@
-//! Largest remainder, of up to six parts, with any weights, signs and places.
+//! Largest remainder, of up to ten parts, with any weights, signs and places.
 //!
 //! The kernel is run on unknowns, and the theorems are about its own terms: the parts, and what it met on its way to
 //! them, divisions and a rank. Each step is linear, or a lemma of products.
@@ -13,13 +13,13 @@ use z3::ast::Bool;
 
 use steps::{all, all_are_opposite, any_split, int};
 
-const MOST_PARTS: usize = 6;
+const MOST_PARTS: usize = 10;
 
 /// Signs of the weights' sum and of the total: all that the kernel tells apart.
 const SIGNS: [(bool, bool); 4] = [(false, false), (false, true), (true, false), (true, true)];
 
 #[test]
-fn parts_add_up_and_each_is_within_a_unit() {
+fn parts_add_up_each_within_a_unit_by_largest_remainder() {
     for parts in 1..=MOST_PARTS {
         for (turned, mirrored) in SIGNS {
             let split = any_split(parts, (turned, mirrored), split);
@@ -48,6 +48,10 @@ fn parts_add_up_and_each_is_within_a_unit() {
                 each.map(|(index, (quota, needs))| split.prove_within_a_unit(index, quota, needs)).collect();
             assert_eq!(within.len(), parts);
             conclude(&format!("{told}: each is within a unit"), &within);
+
+            let order = split.goes_by_remainders();
+            order.iter().for_each(|claim| prove_linear("remainders in their order", [], claim));
+            conclude(&format!("{told}: the largest remainders get the units"), &order);
 
             if !mirrored {
                 let each = within.iter().enumerate();

@@ -125,6 +125,25 @@ impl Split {
         error.lt(&self.divisor) & error.gt(-&self.divisor)
     }
 
+    /// Each part is its quota, or one unit more, and where one has a unit and another has none, the one has the
+    /// larger remainder, or the same and the lower place.
+    pub fn goes_by_remainders(&self) -> Vec<Bool> {
+        let parts = 0..self.parts.len();
+        let has =
+            |index: usize, units: i64| self.part(index).eq(&self.divisions[index].quotient + int(units));
+        let stands_before = |one: usize, other: usize| {
+            let (remainder, behind) = (self.remainder(one), self.remainder(other));
+            let lower = self.places[one].int().lt(self.places[other].int());
+            remainder.gt(behind) | (remainder.eq(behind) & lower)
+        };
+        let units = parts.clone().map(|index| has(index, 0) | has(index, 1));
+        let pairs = parts.clone().flat_map(|one| parts.clone().map(move |other| (one, other)));
+        let pairs = pairs.filter(|(one, other)| one != other);
+        let order =
+            pairs.map(|(one, other)| (has(one, 1) & has(other, 0)).implies(stands_before(one, other)));
+        units.chain(order).collect()
+    }
+
     pub fn prove_quotas(&self) -> Vec<Quota> {
         let each = self.divisions.iter().enumerate().map(|(index, division)| {
             let Division { quotient, remainder, promise, .. } = division;

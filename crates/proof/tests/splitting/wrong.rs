@@ -4,7 +4,7 @@ use evenfare_engine::money::Overflow;
 use evenfare_engine::money::kernel::{self, Key, Number};
 use evenfare_proof::{Term, assume, refute};
 
-use crate::steps::{Split, Splitting, all_are_opposite, any_split, int};
+use crate::steps::{Split, Splitting, all, all_are_opposite, any_split, int};
 
 /// Quotas rounded down, and nobody gets what is left.
 fn nothing_more(total: &Term, weights: &[Term], _: &[Term]) -> Result<Vec<Term>, Overflow> {
@@ -27,12 +27,12 @@ fn each_by_itself(total: &Term, weights: &[Term], _: &[Term]) -> Result<Vec<Term
     weights.iter().map(|weight| kernel::round_half_up(&weight.times(total)?, &all)).collect()
 }
 
-/// What is left goes to those who stand first by some other measure of their remainders.
-fn by_measure(
+/// What is left goes to those who stand first by some other key.
+fn by_key(
     total: &Term,
     weights: &[Term],
     places: &[Term],
-    measure: fn(&Term) -> Result<Term, Overflow>,
+    key: fn(Key<Term>) -> Result<Key<Term>, Overflow>,
 ) -> Result<Vec<Term>, Overflow> {
     let all = kernel::sum(weights)?;
     let quotas: Vec<(Term, Term)> = weights
@@ -44,7 +44,7 @@ fn by_measure(
     let keys: Vec<Key<Term>> = quotas
         .iter()
         .zip(places)
-        .map(|((_, remainder), place)| Ok(Key { remainder: measure(remainder)?, place: place.clone() }))
+        .map(|((_, remainder), place)| key(Key { remainder: remainder.clone(), place: place.clone() }))
         .collect::<Result<_, Overflow>>()?;
     let last = Term::at_rank(&keys, &left, Key { remainder: all, place: Term::of(0) })?;
     let each = whole.iter().zip(&keys).map(|(whole, key)| {
@@ -54,12 +54,16 @@ fn by_measure(
 }
 
 fn smallest_first(total: &Term, weights: &[Term], places: &[Term]) -> Result<Vec<Term>, Overflow> {
-    by_measure(total, weights, places, Term::negated)
+    by_key(total, weights, places, |key| Ok(Key { remainder: key.remainder.negated()?, ..key }))
+}
+
+fn highest_place_first(total: &Term, weights: &[Term], places: &[Term]) -> Result<Vec<Term>, Overflow> {
+    by_key(total, weights, places, |key| Ok(Key { place: key.place.negated()?, ..key }))
 }
 
 /// Totals below nothing are rounded down like any other.
 fn never_mirrored(total: &Term, weights: &[Term], places: &[Term]) -> Result<Vec<Term>, Overflow> {
-    by_measure(total, weights, places, |remainder| Ok(remainder.clone()))
+    by_key(total, weights, places, Ok)
 }
 
 fn small(with: Splitting) -> Split {
@@ -89,6 +93,16 @@ fn all_units_for_one_are_found_out() {
 fn units_for_small_remainders_are_found_out() {
     let split = small(smallest_first);
     refute("the smallest remainder first: the first is within a unit", &split.is_within_a_unit(0));
+}
+
+#[test]
+fn ties_for_the_higher_place_are_found_out() {
+    let split = small(highest_place_first);
+    let by_remainders = all(split.goes_by_remainders());
+    refute(
+        "the highest place first: the largest remainders, and lower places, get the units",
+        &by_remainders,
+    );
 }
 
 #[test]
