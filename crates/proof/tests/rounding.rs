@@ -3,7 +3,7 @@
 
 use evenfare_engine::money::Overflow;
 use evenfare_engine::money::kernel::{Number, round_half_up};
-use evenfare_proof::{Term, assume, begin, facts_can_hold, prove, refute};
+use evenfare_proof::{Term, assume, begin, facts_can_hold, lemma, products, prove, refute};
 use z3::ast::{Bool, Int};
 
 type Rounding = fn(&Term, &Term) -> Result<Term, Overflow>;
@@ -72,18 +72,17 @@ fn rounding_is_odd() {
     prove("rounding: nothing rounds to nothing", &nothing.int().eq(int(0)));
 }
 
-/// Products keep the order of their factors: what the solver is told where it has to multiply unknowns.
-fn product_is_monotone(smaller: &Int, larger: &Int, positive: &Int) -> Bool {
-    (larger.ge(&(smaller + int(1))) & positive.gt(int(0)))
-        .implies((larger * positive).ge(&(smaller * positive + positive)))
+/// Products keep the order of their factors: the solver is told where it has to multiply unknowns.
+fn keep_order(smaller: &Int, larger: &Int, denominator: &Term) {
+    lemma(
+        "products keep the order of their factors",
+        products::are_monotone,
+        [smaller, larger, denominator.int()],
+    );
 }
 
 #[test]
 fn rounding_is_monotone() {
-    begin();
-    let (a, b, p) = (Int::new_const("a"), Int::new_const("b"), Int::new_const("p"));
-    // b = a + 1 + k: then b p = a p + p + k p, and k p is not below nothing.
-    prove("lemma: products keep the order of their factors", &product_is_monotone(&a, &b, &p));
     for (first, second) in [(false, false), (true, false), (true, true)] {
         begin();
         let denominator = Term::any("d");
@@ -97,7 +96,7 @@ fn rounding_is_monotone() {
         prove("  of the larger", &error_is_half_at_most(&high, &larger, &denominator));
         prove("  of the smaller, halves", &half_goes_away_from_zero(&low, &smaller, &denominator, first));
         prove("  of the larger, halves", &half_goes_away_from_zero(&high, &larger, &denominator, second));
-        assume(&product_is_monotone(high.int(), low.int(), denominator.int()));
+        keep_order(high.int(), low.int(), &denominator);
         prove("rounding: a larger value never rounds to a smaller one", &low.int().le(high.int()));
     }
 }
@@ -113,8 +112,8 @@ fn whole_values_stay() {
         assume(&numerator.int().eq(&(whole.int() * denominator.int())));
         let rounded = round_half_up(&numerator, &denominator).unwrap();
         prove("  as any value", &error_is_half_at_most(&rounded, &numerator, &denominator));
-        assume(&product_is_monotone(rounded.int(), whole.int(), denominator.int()));
-        assume(&product_is_monotone(whole.int(), rounded.int(), denominator.int()));
+        keep_order(rounded.int(), whole.int(), &denominator);
+        keep_order(whole.int(), rounded.int(), &denominator);
         prove("rounding: whole values stay", &rounded.int().eq(whole.int()));
     }
 }
