@@ -1,0 +1,2 @@
+-- SQLite learns to refuse REPLACE here. PostgreSQL has nothing like it: ON CONFLICT DO UPDATE and MERGE ask the triggers
+-- of an update, and are refused by them. The versions of both go together.
