@@ -4,7 +4,6 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use chrono::{NaiveDate, Utc};
-use evenfare_engine::MAIN;
 use evenfare_engine::view::Reader;
 use evenfare_store::entry::Summary;
 use evenfare_store::refused::StoreError;
@@ -207,19 +206,23 @@ impl House {
         let next = page.next.map(|number| ask::token(&number, &listing.sight, filter)).unwrap_or_default();
         let mut summaries = Vec::with_capacity(page.summaries.len());
         for summary in page.summaries {
-            let accepted = self.accepted_net_minor(&summary, &listing.sight).await?;
+            let accepted = match summary.accepted_net_minor {
+                None => self.read_accepted_net_minor(&summary, &listing.sight).await?,
+                kept => kept,
+            };
             summaries.push(answers::summary(summary, accepted));
         }
         Ok((summaries, next))
     }
 
-    /// What the accepted offer comes to. A list has the amount of the job itself; what an alternative comes to
-    /// stands in the document, which few of a page need.
-    async fn accepted_net_minor(&self, summary: &Summary, sight: &Sight) -> Result<Option<i64>, Refusal> {
+    /// What the accepted offer comes to, out of the document: of an alternative that an earlier build has kept without
+    /// its amount.
+    async fn read_accepted_net_minor(
+        &self,
+        summary: &Summary,
+        sight: &Sight,
+    ) -> Result<Option<i64>, Refusal> {
         let Some(accepted) = &summary.accepted else { return Ok(None) };
-        if accepted.as_str() == MAIN {
-            return Ok(Some(summary.end_net_minor));
-        }
         let which = Some((summary.revision, false));
         let entry = self.store.entry(&summary.number, which, sight).await?.ok_or(Refusal::NoSuchQuote)?;
         let unreadable = |error| Refusal::Internal(format!("{}: {error}", summary.number));

@@ -5,11 +5,11 @@
 
 use std::path::Path;
 
-use evenfare_store::Store;
 use evenfare_store::audit::audit;
 use evenfare_store::postgres::Postgres;
 use evenfare_store::refused::StoreError;
 use evenfare_store::sqlite::Sqlite;
+use evenfare_store::{Filter, Listing, Sight, Store};
 
 use crate::postgres::Cluster;
 use crate::world::{code, content, day, fill_callers, fill_invoices, issue_under, run};
@@ -25,6 +25,10 @@ async fn check(store: &dyn Store, version: usize) {
     let record = store.answered(&code("a-1")).await.unwrap().unwrap();
     assert_eq!(record.event.subject, "Q-2026-00001");
     assert_eq!(store.settings().await.unwrap(), events);
+    let listing = Listing { sight: Sight::All, filter: Filter::default(), before: None, limit: 9 };
+    let lines = store.list(&listing).await.unwrap().summaries;
+    let accepted: Vec<_> = lines.iter().map(|line| (&line.accepted, line.accepted_net_minor)).collect();
+    assert_eq!(accepted, [(&None, None), (&Some(code("main")), Some(123_456))]);
     if version == 1 {
         fill_callers(store).await;
     }

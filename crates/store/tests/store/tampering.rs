@@ -290,6 +290,20 @@ fn what_the_visitor_finds_is_named_too() {
     });
 }
 
+/// Who watches reads no documents: what happened is told also where nothing is left of what it was about.
+#[test]
+fn events_are_told_without_what_they_are_about() {
+    run(async {
+        let copies = Copies::new().await;
+        let path = copies.folder.path().join("whole.db");
+        unlocked(&path).execute_batch("DELETE FROM entries; DELETE FROM invoices").unwrap();
+        let store = Sqlite::open(&path).unwrap();
+        assert!(matches!(store.records(0, 100).await, Err(StoreError::Corrupt(_))));
+        assert_eq!(store.events(0, 100).await.unwrap().len(), 14);
+        store.close().await;
+    });
+}
+
 #[test]
 fn postgresql_refuses_changes_and_its_audit_finds_them() {
     let Some(cluster) = Cluster::shared() else { return };
