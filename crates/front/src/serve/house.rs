@@ -15,7 +15,7 @@ use tonic::{Request, Status};
 use super::access::Who;
 use super::answers;
 use super::ask;
-use super::callers::Callers;
+use super::callers::{Callers, Room};
 use super::desks::Desks;
 use super::refusal::Refusal;
 use crate::editions::{InUse, UnreadableEdition};
@@ -165,19 +165,27 @@ impl House {
         Arc::clone(&self.streams).try_acquire_owned().map_err(|_| Refusal::TooMany("streams under way"))
     }
 
-    /// Does for a reader what takes long where a job asks for much.
+    /// Does what takes long where a job asks for much; `partner` is the room of the partner who asks, none where the
+    /// office does.
     pub(super) async fn computed<T: Send + 'static>(
         &self,
-        reader: &Reader,
+        partner: Option<&Room>,
         breadth: usize,
         work: impl FnOnce() -> Result<T, Refusal> + Send + 'static,
     ) -> Result<T, Refusal> {
         if breadth <= USUAL {
             return work();
         }
-        // A portal cannot keep the office waiting.
-        let desks = if reader.sees_all() { &self.jobs } else { &self.jobs_of_partners };
-        desks.place().await?.work(work).await?
+        // A portal cannot keep the office waiting, nor another portal out.
+        let desk = match partner {
+            None => self.jobs.place().await?,
+            Some(room) => {
+                let desks = &self.jobs_of_partners;
+                let taken_on = desks.take_on_of(&room.large_jobs, "large jobs of this partner under way")?;
+                desks.seat(taken_on).await?
+            }
+        };
+        desk.work(work).await?
     }
 
     /// One entry of a quote, as its reader may see it.
