@@ -301,3 +301,34 @@ pub(crate) fn insert_entry<'a>(
     });
     std::iter::once(entry).chain(partners).collect()
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn offers_are_written_in_one_way() {
+        for text in ["", "main", "main swap", "main:212500 swap:-3 A-1", "main:-9223372036854775808"] {
+            let offers = offers_of(text).unwrap();
+            assert_eq!(offers_text(&offers), text);
+            assert_eq!(offers.len(), text.split_whitespace().count());
+        }
+        // Else a row could be changed without its digest.
+        for text in [
+            " ",
+            "main ",
+            "main  swap",
+            "main:",
+            ":5",
+            "main:05",
+            "main:+5",
+            "main:-0",
+            "main:5:6",
+            "main: 5",
+        ] {
+            assert!(offers_of(text).is_err(), "{text}");
+        }
+        assert!(offers_of("main:9223372036854775808").is_err());
+    }
+}
