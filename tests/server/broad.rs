@@ -1,11 +1,12 @@
 //! Jobs that ask for much: refused before anything is kept, or kept and answered for ever; and no portal that asks
 //! again and again keeps the office waiting.
 
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use evenfare::wire::pb;
 use evenfare::wire::pb::partner_service_client::PartnerServiceClient;
 use tonic::{Code, Request, Status};
+use tonic_types::StatusExt;
 
 use crate::harness::{Server, World, audit, connect, issue, job, office, reason};
 
@@ -136,6 +137,49 @@ async fn prices_that_nobody_waits_for_take_up_no_more_than_one_place() {
     server.terminate();
     drop(partner);
     assert!(server.wait().success());
+}
+
+/// Large jobs of all partners are priced one after the other; he who sends many has a quarter of the places.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn one_partner_leaves_places_for_the_large_jobs_of_others() {
+    const OWN: usize = 8;
+    let world = World::new();
+    // Whatever token he has: his jobs count together.
+    let second = world.token("portal-olom-2", "partner:P-OLOM");
+    let server = Server::start(&world.database, &[]);
+    let own = async |token: &str| {
+        let partner = PartnerServiceClient::new(connect(&server.url, token).await);
+        partner.max_decoding_message_size(ANSWER)
+    };
+    let asked = |job: pb::Job| pb::PriceOwnJobRequest { job: Some(job), ..Default::default() };
+    let large = pb::Job { route: Vec::new(), ..broad(60, 3, 3) };
+    let (one, two, mut other) = (own(&world.olom).await, own(&second).await, own(&world.brzeg).await);
+    let sent: Vec<_> = (0..5 * OWN)
+        .map(|index| {
+            let (mut partner, request) =
+                (if index % 2 == 0 { one.clone() } else { two.clone() }, asked(large.clone()));
+            tokio::spawn(async move { partner.price_own_job(request).await })
+        })
+        .collect();
+    // As many as he has places for wait or are priced, and he is told at once of the others.
+    let begin = Instant::now();
+    while sent.iter().filter(|call| call.is_finished()).count() < 3 * OWN {
+        assert!(begin.elapsed() < Duration::from_secs(30), "nobody is refused");
+        tokio::time::sleep(Duration::from_millis(5)).await;
+    }
+    other.price_own_job(asked(large)).await.unwrap();
+    let small = pb::Job { route: Vec::new(), ..job("02-two-partners") };
+    one.clone().price_own_job(asked(small)).await.unwrap();
+    let mut refused = 0;
+    for call in sent {
+        let Err(status) = call.await.unwrap() else { continue };
+        refused += 1;
+        let told = reason(&status);
+        assert_eq!((told.code, told.reason.as_str()), (Code::ResourceExhausted, "TOO_MANY"), "{status:?}");
+        assert!(status.message().contains("large jobs of this partner"), "{status:?}");
+        assert!(status.get_details_retry_info().is_some(), "{status:?}");
+    }
+    assert!((1..=4 * OWN).contains(&refused), "{refused} were refused");
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]

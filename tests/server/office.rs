@@ -2,11 +2,16 @@
 
 use std::time::Duration;
 
+use evenfare::serve::database::Database;
 use evenfare::wire::pb;
 use evenfare::wire::pb::QuoteState as State;
+use evenfare_store::Sight;
+use evenfare_store::command::{Command, Request as ToKeep};
+use evenfare_store::digest::Digest;
+use evenfare_store::number::Series;
 use tonic::{Code, Request};
 
-use crate::harness::{Office, Server, World, accept, issue, issued, job, office, reason};
+use crate::harness::{Office, Server, World, accept, audit, issue, issued, job, office, reason};
 
 #[tokio::test]
 async fn a_priced_job_is_what_the_command_prints() {
@@ -327,6 +332,44 @@ async fn a_list_has_the_amount_of_the_accepted_alternative() {
     assert_eq!(list[0].accepted_net, net(alternative));
     assert_eq!(list[0].end_net, net(quote.main.as_ref().unwrap()));
     assert_ne!(list[0].accepted_net, list[0].end_net);
+
+    // As an earlier build has kept it, it says the same, for the document says it.
+    let store = world.database.parse::<Database>().unwrap().open().await.unwrap();
+    let mut content =
+        store.entry(&kept.number.parse().unwrap(), None, &Sight::All).await.unwrap().unwrap().content;
+    assert!(content.offers.iter().all(|offer| offer.net_minor.is_some()));
+    content.offers.iter_mut().for_each(|offer| offer.net_minor = None);
+    let by_hand = async |id: &str, command: Command| {
+        let (id, caller, fingerprint) =
+            (id.parse().unwrap(), "front-desk".parse().unwrap(), Digest::of(id.as_bytes()));
+        store.write(ToKeep { id, fingerprint, caller, command }).await.unwrap().event
+    };
+    let (series, editions) = (Series::usual(), store.editions().await.unwrap().len());
+    let (offer, day) = (alternative.id.parse().unwrap(), content.quoted);
+    let issued = by_hand("I-1", Command::Issue { series, content: Box::new(content), editions }).await;
+    let number = issued.subject.parse().unwrap();
+    by_hand("A-2", Command::Accept { number, etag: issued.hash, offer, day }).await;
+    store.close().await;
+    assert!(audit(&world.database).0);
+    let listed = async |office: &mut Office| {
+        office.list_quotes(pb::ListQuotesRequest::default()).await.unwrap().into_inner().quotes
+    };
+    let both = listed(&mut office).await;
+    assert_eq!(both.len(), 2);
+    assert_eq!(both[1], list[0]);
+    assert_eq!(
+        (&both[0].accepted_offer, &both[0].accepted_net),
+        (&list[0].accepted_offer, &list[0].accepted_net)
+    );
+
+    // The others are told without opening a document.
+    let file = rusqlite::Connection::open(&world.database).unwrap();
+    let damage = format!(
+        "DROP TRIGGER entries_stay; UPDATE entries SET document = x'00' WHERE number = '{}'",
+        kept.number
+    );
+    file.execute_batch(&damage).unwrap();
+    assert_eq!(listed(&mut office).await, both);
 }
 
 /// Another job, or another currency, is another quote.

@@ -10,7 +10,7 @@ use evenfare_engine::text::{Code, Text};
 use evenfare_store::caller::{CredentialKind, Role};
 use evenfare_store::command::{Command, Request};
 use evenfare_store::digest::Digest;
-use evenfare_store::entry::{Content, Entry};
+use evenfare_store::entry::{Content, Entry, Offered};
 use evenfare_store::event::{Kept, Record};
 use evenfare_store::invoice::Sale;
 use evenfare_store::number::Series;
@@ -363,7 +363,10 @@ fn content(place: usize, bytes: usize) -> Result<Content, Failed> {
         quoted: day(0),
         valid_until: day(30),
         end_net_minor: 123_456,
-        offers: vec!["main".parse()?, "swap".parse()?],
+        offers: vec![
+            Offered { id: "main".parse()?, net_minor: Some(123_456) },
+            Offered { id: "swap".parse()?, net_minor: Some(98_765) },
+        ],
         partners: vec!["NORD".parse()?],
         document: (0..bytes).map(byte).collect(),
     })

@@ -2,9 +2,10 @@
 
 use bytes::Bytes;
 use evenfare_engine::job::Job;
-use evenfare_engine::quote::{Quote, Standing};
+use evenfare_engine::quote::{Offer, Quote, Standing};
+use evenfare_engine::text::InvalidText;
 use evenfare_engine::view::{Reader, view_of};
-use evenfare_store::entry::Content;
+use evenfare_store::entry::{Content, Offered};
 use evenfare_store::invoice::Sale;
 use evenfare_store::refused::StoreError;
 use lz4_flex::block::{compress_prepend_size, decompress, uncompressed_size};
@@ -42,7 +43,10 @@ pub enum NotRead {
 pub(crate) fn content(job: &Job, quote: Quote) -> Result<(Content, answer::KeptDocument), NotKept> {
     let internal = NotKept;
     let main = quote.main().ok_or_else(|| internal("it has no offer"))?;
-    let offers = quote.offers.iter().map(|offer| offer.id.parse()).collect::<Result<_, _>>();
+    let offered = |offer: &Offer| {
+        Ok::<_, InvalidText>(Offered { id: offer.id.parse()?, net_minor: Some(offer.end.net.minor()) })
+    };
+    let offers = quote.offers.iter().map(offered).collect::<Result<_, _>>();
     let (revision, reversal) = match quote.standing {
         Standing::Revision(number) => (number, false),
         Standing::Reversal(number) => (number, true),

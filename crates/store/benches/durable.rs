@@ -15,7 +15,7 @@ use std::time::{Duration, Instant};
 use evenfare_store::Store as _;
 use evenfare_store::command::{Command, Request};
 use evenfare_store::digest::Digest;
-use evenfare_store::entry::Content;
+use evenfare_store::entry::{Content, Offered};
 use evenfare_store::number::Series;
 use evenfare_store::sqlite::Sqlite;
 use rusqlite::Connection;
@@ -81,7 +81,7 @@ fn requests(count: usize) -> VecDeque<Request> {
             quoted,
             valid_until: "2026-07-31".parse().unwrap(),
             end_net_minor: 123_456,
-            offers: vec!["main".parse().unwrap()],
+            offers: vec![Offered { id: "main".parse().unwrap(), net_minor: Some(123_456) }],
             partners: vec!["NORD".parse().unwrap()],
             document: document(seed).into(),
         };

@@ -7,8 +7,8 @@ use evenfare_engine::text::Code;
 
 use crate::invoice::{Billed, Invoice, Sale};
 use crate::number::{Number, Series};
-use crate::refused::Refused;
 use crate::rows::number_values;
+use crate::rules::{self, Numbered};
 use crate::store::{InvoiceListing, Sight};
 use crate::tables::{Ask, Fault, Row, Value, corrupt, sequence_value};
 
@@ -132,9 +132,11 @@ pub(crate) fn number_of_row(mut row: Row) -> Result<Number, Fault> {
     row.parsed("the number")
 }
 
-/// The last invoice or credit note of a series in the year of that day, and whether the series is one of quotes.
+/// The last invoice or credit note of a series in the year of that day, and whether the series has quotes and invoices
+/// so far.
 pub(crate) fn last_of_series(series: &Series, day: NaiveDate) -> Ask<'_> {
-    let sql = "SELECT EXISTS (SELECT 1 FROM entries WHERE series = $1), l.sequence, l.issued \
+    let sql = "SELECT EXISTS (SELECT 1 FROM entries WHERE series = $1), \
+         EXISTS (SELECT 1 FROM invoices WHERE series = $1), l.sequence, l.issued \
          FROM (SELECT 1) one LEFT JOIN (SELECT sequence, issued FROM invoices WHERE series = $1 AND year = $2 \
          ORDER BY sequence DESC LIMIT 1) l ON TRUE";
     Ask::new(sql, vec![series.as_str().into(), i64::from(day.year()).into()])
@@ -143,9 +145,8 @@ pub(crate) fn last_of_series(series: &Series, day: NaiveDate) -> Ask<'_> {
 /// The answer to [`last_of_series`]: the last number, where one of that day may come next.
 pub(crate) fn of_invoices(row: Option<Row>, series: &Series) -> Result<Option<(u64, NaiveDate)>, Fault> {
     let mut row = row.ok_or_else(|| corrupt("a series has no answer"))?;
-    if row.flag("the use of the series")? {
-        return Err(Refused::SeriesInUse { series: series.clone(), of: "quotes" }.into());
-    }
+    let has = (row.flag("the use of the series")?, row.flag("the use of the series")?);
+    rules::in_series(series, Numbered::Invoices, has)?;
     let last = row.optional_int("the number")?.and_then(|last| u64::try_from(last).ok());
     Ok(last.zip(row.optional_day("the day of issue")?))
 }

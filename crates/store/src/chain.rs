@@ -48,9 +48,9 @@ impl Fields {
         }
     }
 
-    fn codes(self, codes: &[Code]) -> Self {
+    fn codes<'a>(self, codes: impl ExactSizeIterator<Item = &'a Code>) -> Self {
         let counted = self.int(i64::try_from(codes.len()).unwrap_or(i64::MAX));
-        codes.iter().fold(counted, |fields, code| fields.text(code.as_str()))
+        codes.fold(counted, |fields, code| fields.text(code.as_str()))
     }
 
     fn digest(self) -> Digest {
@@ -63,7 +63,9 @@ pub(crate) fn digest_of_entry(content: &Content) -> Digest {
     // Every field by name, so that a new one is not forgotten.
     let Content { revision, reversal, reference, customer, edition, currency, .. } = content;
     let Content { quoted, valid_until, end_net_minor, offers, partners, document, .. } = content;
-    Fields::tagged("evenfare entry 1")
+    // The first entries were written down without what their offers come to.
+    let is_first_form = offers.iter().all(|offer| offer.net_minor.is_none());
+    let fields = Fields::tagged(if is_first_form { "evenfare entry 1" } else { "evenfare entry 2" })
         .int(i64::from(*revision))
         .int(i64::from(*reversal))
         .text(reference.as_str())
@@ -73,10 +75,14 @@ pub(crate) fn digest_of_entry(content: &Content) -> Digest {
         .day(*quoted)
         .day(*valid_until)
         .int(*end_net_minor)
-        .codes(offers)
-        .codes(partners)
-        .bytes(document)
-        .digest()
+        .codes(offers.iter().map(|offer| &offer.id))
+        .codes(partners.iter())
+        .bytes(document);
+    if is_first_form {
+        return fields.digest();
+    }
+    // As many as there are offers.
+    offers.iter().fold(fields, |fields, offer| fields.optional(offer.net_minor, Fields::int)).digest()
 }
 
 /// The digest of an invoice or a credit note.

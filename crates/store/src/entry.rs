@@ -29,12 +29,22 @@ pub struct Content {
     pub valid_until: NaiveDate,
     /// What the end customer pays for the job itself before VAT, in minor units.
     pub end_net_minor: i64,
-    /// The offers of which one can be accepted, by their ids; `main` first.
-    pub offers: Vec<Code>,
+    /// The offers of which one can be accepted; `main` first.
+    pub offers: Vec<Offered>,
     /// The partners on its route; they may see it.
     pub partners: Vec<Code>,
     /// The sealed quote and its job, in a form that the store does not look into. Copies share it.
     pub document: Bytes,
+}
+
+/// An offer that can be accepted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Offered {
+    /// Its id.
+    pub id: Code,
+    /// What the end customer pays for it before VAT, in minor units, so that a list need not open the document; none
+    /// where an earlier version has written the entry.
+    pub net_minor: Option<i64>,
 }
 
 /// What became of an entry.
@@ -96,6 +106,9 @@ pub struct Summary {
     pub recorded: DateTime<Utc>,
     /// The offer that was accepted.
     pub accepted: Option<Code>,
+    /// What the end customer pays for that before VAT, in minor units; none also where it is an alternative whose amount
+    /// was not kept.
+    pub accepted_net_minor: Option<i64>,
 }
 
 /// A tariff edition as it is kept: whole, and never changed.

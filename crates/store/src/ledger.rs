@@ -91,7 +91,7 @@ fn questions(request: &Request) -> Vec<Ask<'_>> {
     let mut asks = vec![rows::event_by_request(&request.id)];
     match &request.command {
         Command::Issue { series, content, .. } => {
-            asks.extend([rows::last_of_series(series, content.quoted), editions()]);
+            asks.push(rows::before_issue(series, content.quoted));
         }
         Command::Revise { number, .. } => {
             asks.extend([rows::entry_now(number, None, None), first(number), editions()]);
@@ -119,8 +119,8 @@ fn questions(request: &Request) -> Vec<Ask<'_>> {
 fn decide(command: &Command, mut answers: Answers) -> Result<Decision, Fault> {
     match command {
         Command::Issue { series, content, editions } => {
-            let last = rows::of_quotes(answers.row(), series)?;
-            unchanged(answers.int()?, *editions)?;
+            let (last, published) = rows::of_quotes(answers.row(), series)?;
+            unchanged(Some(published), *editions)?;
             let number = number_after(last, series, content.quoted)?;
             rules::issue(&number, content)?;
             Ok(written(Kind::Issued, &number, content, Text::default(), None))

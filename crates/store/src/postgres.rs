@@ -20,7 +20,7 @@ use tokio::sync::watch;
 use crate::caller::Caller;
 use crate::command::Request;
 use crate::entry::{Entry, KeptEdition};
-use crate::event::Record;
+use crate::event::{Event, Record};
 use crate::invoice::Invoice;
 use crate::number::Number;
 use crate::queue::Queue;
@@ -118,6 +118,10 @@ impl Store for Postgres {
 
     async fn invoices(&self, listing: &InvoiceListing) -> Result<InvoicePage, StoreError> {
         read!(self, tables => reads::invoices(tables, listing))
+    }
+
+    async fn events(&self, after: u64, limit: u32) -> Result<Vec<Event>, StoreError> {
+        read!(self, tables => reads::events(tables, after, limit))
     }
 
     async fn records(&self, after: u64, limit: u32) -> Result<Vec<Record>, StoreError> {

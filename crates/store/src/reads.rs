@@ -23,9 +23,12 @@ pub(crate) async fn answered(tables: &impl Tables, id: &Code) -> Result<Option<R
     Ok(with_kept(tables, events).await?.pop())
 }
 
+pub(crate) async fn events(tables: &impl Tables, after: u64, limit: u32) -> Result<Vec<Event>, Fault> {
+    ask(tables, rows::events_after(after, limit)).await?.into_iter().map(rows::event_of_row).collect()
+}
+
 pub(crate) async fn records(tables: &impl Tables, after: u64, limit: u32) -> Result<Vec<Record>, Fault> {
-    let events = ask(tables, rows::events_after(after, limit)).await?;
-    let events = events.into_iter().map(rows::event_of_row).collect::<Result<Vec<_>, _>>()?;
+    let events = events(tables, after, limit).await?;
     with_kept(tables, events).await
 }
 
@@ -128,7 +131,7 @@ pub(crate) async fn list(tables: &impl Tables, listing: &Listing) -> Result<Page
 fn list_question(listing: &Listing) -> Ask<'_> {
     let mut values = Vec::new();
     let mut sql = "SELECT e.series, e.year, e.sequence, e.revision, v.kind, v.revision, e.reference, \
-         e.customer, e.quoted, e.valid_until, e.currency, e.end_net_minor, w.recorded, v.offer FROM "
+         e.customer, e.quoted, e.valid_until, e.currency, e.end_net_minor, e.offers, w.recorded, v.offer FROM "
         .to_owned();
     // The last entry of a number that the reader may see, found in the order of the list, which is that of the first
     // entries; and where a number stands that he names, if it is his: where another stands is not for him to find out.
@@ -215,18 +218,31 @@ fn summary_of_row(mut row: Row) -> Result<Summary, Fault> {
     let revision = row.int("the revision")?;
     let last = row.named("the kind of the last event", Kind::from_code)?;
     let state = rows::state_of(last, row.int("the revision of the last event")?, revision)?;
+    let (reference, customer) = (row.parsed("the reference")?, row.parsed("the customer")?);
+    let (quoted, valid_until) = (row.day("the day")?, row.day("the validity")?);
+    let (currency, end_net_minor) = (row.parsed("the currency")?, row.int("the amount")?);
+    let offers = rows::offers_of(&row.text("the offers")?)?;
+    let recorded = row.moment("the time")?;
+    let accepted: Option<Code> = row.optional_parsed("the offer")?.filter(|_| state == State::Accepted);
+    let net_minor = |accepted: &Code| {
+        let place = offers.iter().position(|offer| offer.id == *accepted)?;
+        // The first is the job itself.
+        if place == 0 { Some(end_net_minor) } else { offers.get(place)?.net_minor }
+    };
+    let accepted_net_minor = accepted.as_ref().and_then(net_minor);
     Ok(Summary {
         number,
         revision,
         state,
-        reference: row.parsed("the reference")?,
-        customer: row.parsed("the customer")?,
-        quoted: row.day("the day")?,
-        valid_until: row.day("the validity")?,
-        currency: row.parsed("the currency")?,
-        end_net_minor: row.int("the amount")?,
-        recorded: row.moment("the time")?,
-        accepted: row.optional_parsed("the offer")?.filter(|_| state == State::Accepted),
+        reference,
+        customer,
+        quoted,
+        valid_until,
+        currency,
+        end_net_minor,
+        recorded,
+        accepted,
+        accepted_net_minor,
     })
 }
 

@@ -6,10 +6,10 @@ use chrono::{Datelike as _, NaiveDate};
 use evenfare_engine::money::Currency;
 use evenfare_engine::text::Code;
 
-use crate::entry::{Content, Entry, State};
+use crate::entry::{Content, Entry, Offered, State};
 use crate::event::{Event, Kind};
 use crate::number::{Number, Series};
-use crate::refused::Refused;
+use crate::rules::{self, Numbered};
 use crate::tables::{Ask, Fault, Row, Value, corrupt, sequence_value};
 
 /// The columns of an event.
@@ -116,21 +116,24 @@ pub(crate) fn insert_event(event: &Event) -> Ask<'_> {
     )
 }
 
-/// The last number of a series in the year of that day, and whether the series is one of invoices.
-pub(crate) fn last_of_series(series: &Series, day: NaiveDate) -> Ask<'_> {
-    let sql = "SELECT max(sequence), EXISTS (SELECT 1 FROM invoices WHERE series = $1) FROM entries \
-         WHERE series = $1 AND year = $2";
+/// What has to be known to issue a quote: the last number of its series in the year of that day, whether the series has
+/// quotes and invoices so far, and how many editions there are.
+pub(crate) fn before_issue(series: &Series, day: NaiveDate) -> Ask<'_> {
+    // A series that has a quote in that year is none of invoices: who issues one after the other does not look again.
+    let sql = "SELECT max(sequence), \
+         CASE WHEN max(sequence) IS NULL THEN EXISTS (SELECT 1 FROM entries WHERE series = $1) ELSE TRUE END, \
+         CASE WHEN max(sequence) IS NULL THEN EXISTS (SELECT 1 FROM invoices WHERE series = $1) ELSE FALSE END, \
+         (SELECT count(*) FROM editions) FROM entries WHERE series = $1 AND year = $2";
     Ask::new(sql, vec![series.as_str().into(), i64::from(day.year()).into()])
 }
 
-/// The answer to [`last_of_series`], where the series is not one of invoices.
-pub(crate) fn of_quotes(row: Option<Row>, series: &Series) -> Result<Option<u64>, Fault> {
-    let Some(mut row) = row else { return Ok(None) };
+/// The answer to [`before_issue`], where a quote may come next: the last number, and how many editions there are.
+pub(crate) fn of_quotes(row: Option<Row>, series: &Series) -> Result<(Option<u64>, u64), Fault> {
+    let mut row = row.ok_or_else(|| corrupt("a series has no answer"))?;
     let last = row.optional_int("the number")?.and_then(|last| u64::try_from(last).ok());
-    if row.flag("the use of the series")? {
-        return Err(Refused::SeriesInUse { series: series.clone(), of: "invoices" }.into());
-    }
-    Ok(last)
+    let has = (row.flag("the use of the series")?, row.flag("the use of the series")?);
+    rules::in_series(series, Numbered::Quotes, has)?;
+    Ok((last, row.int("the number of editions")?))
 }
 
 /// The number of the quote that an event is about.
@@ -189,7 +192,7 @@ pub(crate) fn entry_of_row(mut row: Row) -> Result<Entry, Fault> {
         quoted: row.day("the day")?,
         valid_until: row.day("the validity")?,
         end_net_minor: row.int("the amount")?,
-        offers: codes_of(&row.text("the offers")?)?,
+        offers: offers_of(&row.text("the offers")?)?,
         partners: partners_of(row.optional_text("the partners")?.as_deref().unwrap_or_default())?,
         document: row.bytes("the document")?.into(),
     };
@@ -213,10 +216,38 @@ pub(crate) fn state_of(last: Kind, last_revision: u32, revision: u32) -> Result<
     State::after(last, last_revision, revision).ok_or_else(|| corrupt(format!("a quote was `{last}`")))
 }
 
-/// Codes have no spaces.
-fn codes_of(text: &str) -> Result<Vec<Code>, Fault> {
-    let code = |code: &str| code.parse().map_err(|_| corrupt(format!("`{code}` is no offer")));
-    if text.is_empty() { Ok(Vec::new()) } else { text.split(' ').map(code).collect() }
+/// Offers as they stand in a row, such as `main:212500 swap`: the id, and what it comes to where that is kept. Codes have
+/// neither spaces nor colons.
+fn offers_text(offers: &[Offered]) -> String {
+    let mut text = String::new();
+    for Offered { id, net_minor } in offers {
+        if !text.is_empty() {
+            text.push(' ');
+        }
+        text.push_str(id.as_str());
+        if let Some(minor) = net_minor {
+            // Writing into a string does not fail.
+            let _ = write!(text, ":{minor}");
+        }
+    }
+    text
+}
+
+/// The same read.
+pub(crate) fn offers_of(text: &str) -> Result<Vec<Offered>, Fault> {
+    let offer = |piece: &str| {
+        let (id, net_minor) = match piece.split_once(':') {
+            None => (piece, None),
+            Some((id, minor)) => (id, Some(minor.parse::<i64>().ok()?)),
+        };
+        Some(Offered { id: id.parse().ok()?, net_minor })
+    };
+    let pieces = || text.split(' ').filter(|_| !text.is_empty());
+    let offers: Option<Vec<_>> = pieces().map(offer).collect();
+    // One way to write an amount: the digests are taken over what it is.
+    offers
+        .filter(|offers| offers_text(offers) == text)
+        .ok_or_else(|| corrupt(format!("the offers cannot be `{text}`")))
 }
 
 fn partners_of(text: &str) -> Result<Vec<Code>, Fault> {
@@ -241,7 +272,6 @@ pub(crate) fn insert_entry<'a>(
          edition, currency, quoted, valid_until, end_net_minor, offers, document) \
          VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)";
     let [series, year, place] = number_values(number);
-    let offers = content.offers.iter().map(Code::as_str).collect::<Vec<_>>().join(" ");
     let entry = Ask::new(
         sql,
         vec![
@@ -259,7 +289,7 @@ pub(crate) fn insert_entry<'a>(
             content.quoted.into(),
             content.valid_until.into(),
             content.end_net_minor.into(),
-            offers.into(),
+            offers_text(&content.offers).into(),
             content.document.as_ref().into(),
         ],
     );
@@ -270,4 +300,35 @@ pub(crate) fn insert_entry<'a>(
         )
     });
     std::iter::once(entry).chain(partners).collect()
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn offers_are_written_in_one_way() {
+        for text in ["", "main", "main swap", "main:212500 swap:-3 A-1", "main:-9223372036854775808"] {
+            let offers = offers_of(text).unwrap();
+            assert_eq!(offers_text(&offers), text);
+            assert_eq!(offers.len(), text.split_whitespace().count());
+        }
+        // Else a row could be changed without its digest.
+        for text in [
+            " ",
+            "main ",
+            "main  swap",
+            "main:",
+            ":5",
+            "main:05",
+            "main:+5",
+            "main:-0",
+            "main:5:6",
+            "main: 5",
+        ] {
+            assert!(offers_of(text).is_err(), "{text}");
+        }
+        assert!(offers_of("main:9223372036854775808").is_err());
+    }
 }

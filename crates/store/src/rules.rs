@@ -7,8 +7,17 @@ use evenfare_engine::text::Code;
 use crate::entry::{Content, State};
 use crate::event::Kind;
 use crate::invoice::{Billed, Sale};
-use crate::number::Number;
+use crate::number::{Number, Series};
 use crate::refused::Refused;
+
+/// What the numbers of a series stand for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Numbered {
+    /// Quotes.
+    Quotes,
+    /// Invoices and credit notes.
+    Invoices,
+}
 
 /// How a quote stands after the last event of its number.
 #[derive(Debug, Clone)]
@@ -67,7 +76,7 @@ impl Standing {
             revision: content.revision,
             quoted: content.quoted,
             valid_until: content.valid_until,
-            offers: content.offers.clone(),
+            offers: content.offers.iter().map(|offer| offer.id.clone()).collect(),
             currency: content.currency,
             buyer: content.partners.first().cloned(),
             accepted: None,
@@ -160,6 +169,25 @@ impl Standing {
         }
         Ok(())
     }
+}
+
+/// May one more of that kind be numbered in that series, which has numbers of these kinds so far? One series is of one
+/// kind: that of its first number, and those that are meant where none is named are so from the beginning. Else a slip
+/// of the pen, one quote in R, would have every invoice refused that names no series, for ever. Where that has happened
+/// before it was refused, the series goes on.
+pub(crate) fn in_series(
+    series: &Series,
+    kind: Numbered,
+    (has_quotes, has_invoices): (bool, bool),
+) -> Result<(), Refused> {
+    let (has_own, has_other, usual, of) = match kind {
+        Numbered::Quotes => (has_quotes, has_invoices, Series::of_invoices(), "invoices"),
+        Numbered::Invoices => (has_invoices, has_quotes, Series::usual(), "quotes"),
+    };
+    if has_other || (!has_own && *series == usual) {
+        return Err(Refused::SeriesInUse { series: series.clone(), of });
+    }
+    Ok(())
 }
 
 /// May that content be the first of that number?

@@ -20,7 +20,7 @@ use tokio::sync::watch;
 use crate::caller::Caller;
 use crate::command::Request;
 use crate::entry::{Entry, KeptEdition};
-use crate::event::Record;
+use crate::event::{Event, Record};
 use crate::invoice::Invoice;
 use crate::number::Number;
 use crate::queue::Queue;
@@ -94,6 +94,10 @@ impl Store for Sqlite {
     async fn invoices(&self, listing: &InvoiceListing) -> Result<InvoicePage, StoreError> {
         let listing = listing.clone();
         self.readers.read(move |tables| tables::ready(reads::invoices(tables, &listing))).await
+    }
+
+    async fn events(&self, after: u64, limit: u32) -> Result<Vec<Event>, StoreError> {
+        self.readers.read(move |tables| tables::ready(reads::events(tables, after, limit))).await
     }
 
     async fn records(&self, after: u64, limit: u32) -> Result<Vec<Record>, StoreError> {

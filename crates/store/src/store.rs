@@ -8,7 +8,7 @@ use tokio::sync::watch;
 use crate::caller::Caller;
 use crate::command::Request;
 use crate::entry::{Entry, KeptEdition, State, Summary};
-use crate::event::Record;
+use crate::event::{Event, Record};
 use crate::invoice::Invoice;
 use crate::number::Number;
 use crate::refused::StoreError;
@@ -150,6 +150,13 @@ pub trait Store: Send + Sync + 'static {
     /// # Errors
     /// [`StoreError`] where it cannot be looked up.
     async fn invoices(&self, listing: &InvoiceListing) -> Result<InvoicePage, StoreError>;
+
+    /// What happened after the event of that sequence, in order, at most so many events, without what was kept along
+    /// with them.
+    ///
+    /// # Errors
+    /// [`StoreError`] where it cannot be looked up.
+    async fn events(&self, after: u64, limit: u32) -> Result<Vec<Event>, StoreError>;
 
     /// What was written down after the event of that sequence, in order, at most so many records.
     ///

@@ -62,7 +62,7 @@ impl Issuing {
             let request = pb::IssueQuoteRequest {
                 request_id: id.clone(),
                 job: Some(jobs[index % jobs.len()].clone()),
-                series: ["Q", "R", "S2"][index % 7 % 3].into(),
+                series: ["Q", "AB", "S2"][index % 7 % 3].into(),
             };
             let number = loop {
                 let Some(office) = &mut client else {

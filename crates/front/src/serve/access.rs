@@ -172,9 +172,9 @@ where
         };
         let Some(who) = who else { return Box::pin(self.inner.call(request)) };
         // Held until all of the answer is gone: who does not read it keeps nobody else out.
-        let room = match who.calls.clone().map(tokio::sync::Semaphore::try_acquire_owned).transpose() {
+        let room = match who.one_more_call() {
             Ok(room) => room,
-            Err(_) => return refused(Refusal::TooMany("calls of this partner")),
+            Err(refusal) => return refused(refusal),
         };
         request.extensions_mut().insert(who);
         let call = self.inner.call(request);

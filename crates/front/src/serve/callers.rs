@@ -7,10 +7,30 @@ use evenfare_engine::text::Code;
 use evenfare_engine::view::Reader;
 use evenfare_store::caller::{Caller, CredentialKind, Role};
 use evenfare_store::digest::Digest;
-use tokio::sync::Semaphore;
+use tokio::sync::{OwnedSemaphorePermit, Semaphore};
+
+use super::refusal::Refusal;
 
 /// So many calls of one partner are under way at once; one portal cannot keep the others out.
 const CALLS_OF_A_PARTNER: usize = 64;
+/// So many of his large jobs wait or are worked on: a quarter of what is taken on of all partners together.
+const LARGE_JOBS_OF_A_PARTNER: usize = 8;
+
+/// Room of one partner, whatever credentials he calls with.
+#[derive(Debug, Clone)]
+pub(super) struct Room {
+    /// For calls.
+    pub(super) calls: Arc<Semaphore>,
+    /// For jobs that ask for much.
+    pub(super) large_jobs: Arc<Semaphore>,
+}
+
+impl Room {
+    fn new() -> Self {
+        let of = |places| Arc::new(Semaphore::new(places));
+        Self { calls: of(CALLS_OF_A_PARTNER), large_jobs: of(LARGE_JOBS_OF_A_PARTNER) }
+    }
+}
 
 /// A caller who has proved himself.
 #[derive(Debug)]
@@ -19,8 +39,8 @@ pub struct Identity {
     pub name: Code,
     /// What he is to the workshop.
     pub role: Role,
-    /// Room for his calls, where they are bounded.
-    pub(super) calls: Option<Arc<Semaphore>>,
+    /// Room for what he asks, where that is bounded.
+    pub(super) room: Option<Room>,
 }
 
 impl Identity {
@@ -31,6 +51,12 @@ impl Identity {
             Role::Accountant => Reader::Accountant,
             Role::Partner(code) => Reader::Partner(code.clone()),
         }
+    }
+
+    /// Room for one more call of his, where they are bounded.
+    pub(super) fn one_more_call(&self) -> Result<Option<OwnedSemaphorePermit>, Refusal> {
+        let own = self.room.as_ref().map(|room| Arc::clone(&room.calls).try_acquire_owned()).transpose();
+        own.map_err(|_| Refusal::TooMany("calls of this partner"))
     }
 }
 
@@ -45,23 +71,22 @@ impl Callers {
     pub fn replace(&self, callers: Vec<Caller>) {
         let mut known = self.by_credential.write().unwrap_or_else(PoisonError::into_inner);
         // Whatever credentials a partner has, his calls count together.
-        let of_partners = known.values().filter_map(|identity| match (&identity.role, &identity.calls) {
-            (Role::Partner(code), Some(calls)) => Some((code.clone(), Arc::clone(calls))),
+        let of_partners = known.values().filter_map(|identity| match (&identity.role, &identity.room) {
+            (Role::Partner(code), Some(room)) => Some((code.clone(), room.clone())),
             _ => None,
         });
-        let mut of_partners: HashMap<Code, Arc<Semaphore>> = of_partners.collect();
+        let mut of_partners: HashMap<Code, Room> = of_partners.collect();
         let mut next = HashMap::with_capacity(callers.len());
         for caller in callers.into_iter().filter(|caller| caller.withdrawn.is_none()) {
             let key = (caller.kind, caller.credential);
             let identity = known.remove(&key).unwrap_or_else(|| {
-                let calls = match &caller.role {
+                let room = match &caller.role {
                     Role::Partner(code) => {
-                        let room = || Arc::new(Semaphore::new(CALLS_OF_A_PARTNER));
-                        Some(Arc::clone(of_partners.entry(code.clone()).or_insert_with(room)))
+                        Some(of_partners.entry(code.clone()).or_insert_with(Room::new).clone())
                     }
                     Role::Office | Role::Accountant => None,
                 };
-                Arc::new(Identity { name: caller.name, role: caller.role, calls })
+                Arc::new(Identity { name: caller.name, role: caller.role, room })
             });
             next.insert(key, identity);
         }
@@ -110,8 +135,9 @@ mod tests {
 
         callers.replace(vec![caller("a", false), caller("c", false)]);
         assert!(Arc::ptr_eq(&a, &holder("a").unwrap()), "he keeps his count of calls");
-        let calls = |name: &str| holder(name).unwrap().calls.clone().unwrap();
-        assert!(Arc::ptr_eq(&calls("a"), &calls("c")), "a partner's calls count together");
+        let room = |name: &str| holder(name).unwrap().room.clone().unwrap();
+        assert!(Arc::ptr_eq(&room("a").calls, &room("c").calls), "a partner's calls count together");
+        assert!(Arc::ptr_eq(&room("a").large_jobs, &room("c").large_jobs), "and so do his large jobs");
         assert!(callers.knows(&a));
         callers.replace(vec![caller("a", true), caller("c", false)]);
         assert!(holder("a").is_none());

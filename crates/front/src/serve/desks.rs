@@ -22,9 +22,10 @@ pub(super) struct Desks {
     what: &'static str,
 }
 
-/// One who was taken on: he has room for what he brings.
+/// One who was taken on: he has room for what he brings, and it counts as his where his own is bounded.
 pub(super) struct TakenOn {
     _room: OwnedSemaphorePermit,
+    _own: Option<OwnedSemaphorePermit>,
 }
 
 /// A place at a desk, until it is dropped.
@@ -80,7 +81,13 @@ impl Desks {
     /// Takes somebody on; who finds too many before him is refused at once.
     pub(super) fn take_on(&self) -> Result<TakenOn, Refusal> {
         let room = Arc::clone(&self.taken_on).try_acquire_owned();
-        room.map(|_room| TakenOn { _room }).map_err(|_| Refusal::TooMany(self.what))
+        room.map(|_room| TakenOn { _room, _own: None }).map_err(|_| Refusal::TooMany(self.what))
+    }
+
+    /// The same for one who has so much room of his own, as long as he is at it: he cannot take all places.
+    pub(super) fn take_on_of(&self, own: &Arc<Semaphore>, what: &'static str) -> Result<TakenOn, Refusal> {
+        let own = Arc::clone(own).try_acquire_owned().map_err(|_| Refusal::TooMany(what))?;
+        Ok(TakenOn { _own: Some(own), ..self.take_on()? })
     }
 
     /// Waits for a place for one who was taken on.

@@ -46,8 +46,7 @@ impl House {
         let reader = who.reader();
         let Choice { number, which, asked } = choice(wire, partner, reader.clone())?;
         // Pieces that nobody takes count among a partner's calls.
-        let own = who.calls.clone().map(tokio::sync::Semaphore::try_acquire_owned).transpose();
-        let room = own.map_err(|_| Refusal::TooMany("calls of this partner"))?;
+        let room = who.one_more_call()?;
         let desk = self.desks.place().await?;
         let of_books = asked.kind.is_of_books();
         let kept = if of_books {

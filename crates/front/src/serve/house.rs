@@ -4,7 +4,6 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use chrono::{NaiveDate, Utc};
-use evenfare_engine::MAIN;
 use evenfare_engine::view::Reader;
 use evenfare_store::entry::Summary;
 use evenfare_store::refused::StoreError;
@@ -16,7 +15,7 @@ use tonic::{Request, Status};
 use super::access::Who;
 use super::answers;
 use super::ask;
-use super::callers::Callers;
+use super::callers::{Callers, Room};
 use super::desks::Desks;
 use super::refusal::Refusal;
 use crate::editions::{InUse, UnreadableEdition};
@@ -166,19 +165,27 @@ impl House {
         Arc::clone(&self.streams).try_acquire_owned().map_err(|_| Refusal::TooMany("streams under way"))
     }
 
-    /// Does for a reader what takes long where a job asks for much.
+    /// Does what takes long where a job asks for much; `partner` is the room of the partner who asks, none where the
+    /// office does.
     pub(super) async fn computed<T: Send + 'static>(
         &self,
-        reader: &Reader,
+        partner: Option<&Room>,
         breadth: usize,
         work: impl FnOnce() -> Result<T, Refusal> + Send + 'static,
     ) -> Result<T, Refusal> {
         if breadth <= USUAL {
             return work();
         }
-        // A portal cannot keep the office waiting.
-        let desks = if reader.sees_all() { &self.jobs } else { &self.jobs_of_partners };
-        desks.place().await?.work(work).await?
+        // A portal cannot keep the office waiting, nor another portal out.
+        let desk = match partner {
+            None => self.jobs.place().await?,
+            Some(room) => {
+                let desks = &self.jobs_of_partners;
+                let taken_on = desks.take_on_of(&room.large_jobs, "large jobs of this partner under way")?;
+                desks.seat(taken_on).await?
+            }
+        };
+        desk.work(work).await?
     }
 
     /// One entry of a quote, as its reader may see it.
@@ -207,19 +214,23 @@ impl House {
         let next = page.next.map(|number| ask::token(&number, &listing.sight, filter)).unwrap_or_default();
         let mut summaries = Vec::with_capacity(page.summaries.len());
         for summary in page.summaries {
-            let accepted = self.accepted_net_minor(&summary, &listing.sight).await?;
+            let accepted = match summary.accepted_net_minor {
+                None => self.read_accepted_net_minor(&summary, &listing.sight).await?,
+                kept => kept,
+            };
             summaries.push(answers::summary(summary, accepted));
         }
         Ok((summaries, next))
     }
 
-    /// What the accepted offer comes to. A list has the amount of the job itself; what an alternative comes to
-    /// stands in the document, which few of a page need.
-    async fn accepted_net_minor(&self, summary: &Summary, sight: &Sight) -> Result<Option<i64>, Refusal> {
+    /// What the accepted offer comes to, out of the document: of an alternative that an earlier build has kept without
+    /// its amount.
+    async fn read_accepted_net_minor(
+        &self,
+        summary: &Summary,
+        sight: &Sight,
+    ) -> Result<Option<i64>, Refusal> {
         let Some(accepted) = &summary.accepted else { return Ok(None) };
-        if accepted.as_str() == MAIN {
-            return Ok(Some(summary.end_net_minor));
-        }
         let which = Some((summary.revision, false));
         let entry = self.store.entry(&summary.number, which, sight).await?.ok_or(Refusal::NoSuchQuote)?;
         let unreadable = |error| Refusal::Internal(format!("{}: {error}", summary.number));

@@ -34,7 +34,7 @@ impl Office {
             let edition = edition(&published.tariffs, &job)?;
             seen(price(&job, edition, &Reader::Office, pricing)?, &Reader::Office)
         };
-        self.0.computed(&Reader::Office, breadth, priced).await
+        self.0.computed(None, breadth, priced).await
     }
 }
 

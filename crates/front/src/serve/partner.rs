@@ -34,7 +34,6 @@ impl PartnerService for Partner {
         let pricing = pricing(wire.with_plan, wire.with_working);
         let (published, reader) = (self.0.editions.now(), who.reader());
         let breadth = wire.job.as_ref().map_or(0, breadth);
-        let of = reader.clone();
         let priced = move || {
             let (job, takes_over) = ask::own(&wire, &published.tariffs).map_err(of_his_own)?;
             if job.received > today() {
@@ -59,7 +58,7 @@ impl PartnerService for Partner {
                 None => seen(quote, &reader),
             }
         };
-        let quote = self.0.computed(&of, breadth, priced).await?;
+        let quote = self.0.computed(who.room.as_ref(), breadth, priced).await?;
         Ok(Response::new(answer::PriceOwnJobResponse { quote: Some(quote) }))
     }
 

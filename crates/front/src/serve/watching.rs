@@ -34,11 +34,11 @@ pub(super) fn events(
                 Err(Status::from(Refusal::Nobody("the caller was withdrawn")))?;
             }
             news.mark_unchanged();
-            let records = house.store.records(after, AT_A_TIME).await.map_err(Refusal::from)?;
-            let whole = records.len() == AT_A_TIME as usize;
-            for record in &records {
-                after = record.event.sequence;
-                if let Some(event) = answers::event(&record.event) {
+            let written = house.store.events(after, AT_A_TIME).await.map_err(Refusal::from)?;
+            let whole = written.len() == AT_A_TIME as usize;
+            for event in &written {
+                after = event.sequence;
+                if let Some(event) = answers::event(event) {
                     yield pb::WatchQuotesResponse { event: Some(event) };
                 }
             }

@@ -172,7 +172,7 @@ impl House {
         before: Option<Arc<Quote>>,
     ) -> Result<Ready, Refusal> {
         let job = Arc::clone(&asked.job);
-        self.computed(&Reader::Office, asked.breadth, move || {
+        self.computed(None, asked.breadth, move || {
             let edition = edition(&published.tariffs, &job)?;
             let quote = match before {
                 None => price(&job, edition, &Reader::Office, evenfare_engine::quote)?,

@@ -14,11 +14,12 @@ use crate::refused::StoreError;
 use crate::tables::{Ask, ask};
 
 /// The versions of the tables, in order: the first is 1.
-const MIGRATIONS: [&str; 4] = [
+const MIGRATIONS: [&str; 5] = [
     include_str!("../../migrations/postgres/0001_quotes.sql"),
     include_str!("../../migrations/postgres/0002_callers.sql"),
     include_str!("../../migrations/postgres/0003_invoices.sql"),
     include_str!("../../migrations/postgres/0004_fewer_pages.sql"),
+    include_str!("../../migrations/postgres/0005_rows_stay.sql"),
 ];
 
 /// One server writes at a time, or brings the tables up to date: the lock's key, an arbitrary number.

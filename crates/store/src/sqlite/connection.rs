@@ -11,11 +11,12 @@ use super::tables::unavailable;
 use crate::refused::StoreError;
 
 /// The versions of the tables, in order: the first is 1.
-const MIGRATIONS: [&str; 4] = [
+const MIGRATIONS: [&str; 5] = [
     include_str!("../../migrations/sqlite/0001_quotes.sql"),
     include_str!("../../migrations/sqlite/0002_callers.sql"),
     include_str!("../../migrations/sqlite/0003_invoices.sql"),
     include_str!("../../migrations/sqlite/0004_fewer_pages.sql"),
+    include_str!("../../migrations/sqlite/0005_rows_stay.sql"),
 ];
 
 /// How long one process waits for another that writes.

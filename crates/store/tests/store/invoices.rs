@@ -47,7 +47,11 @@ impl Desk<'_> {
     }
 
     async fn accept(&mut self, number: &Number, etag: Digest) -> Digest {
-        let (offer, on) = (code("swap"), day(2026, 7, 5));
+        self.accept_on(number, etag, day(2026, 7, 5)).await
+    }
+
+    async fn accept_on(&mut self, number: &Number, etag: Digest, on: NaiveDate) -> Digest {
+        let offer = code("swap");
         let accept = Command::Accept { number: number.clone(), etag, offer, day: on };
         self.write(accept).await.unwrap().event.hash
     }
@@ -242,13 +246,60 @@ fn days_go_with_the_numbers_of_a_series() {
 fn a_series_is_of_quotes_or_of_invoices() {
     on_each(async |store| {
         let mut desk = Desk { store, asked: 0 };
-        let quote = desk.accepted(&[]).await;
         let on = day(2026, 7, 20);
-        let refused = desk.invoice_in("Q", (&quote.0, &quote.1), (on, on)).await.unwrap_err();
-        assert_eq!(refused, Refused::SeriesInUse { series: series("Q"), of: "quotes" });
-        desk.invoice(&quote, on).await.unwrap();
-        let refused = store.write(issue("q-r", "R", content(on, 10))).await.unwrap_err();
-        assert_eq!(refused, Refused::SeriesInUse { series: series("R"), of: "invoices" }.into());
+        let of_quotes = |named| Refused::SeriesInUse { series: series(named), of: "quotes" };
+        let of_invoices =
+            |named| StoreError::from(Refused::SeriesInUse { series: series(named), of: "invoices" });
+        let quoted_in =
+            async |named: &str| store.write(issue(&format!("q-{named}"), named, content(on, 10))).await;
+        // What is meant where none is named is taken before the first number: one quote in R would have every invoice
+        // refused that names no series.
+        assert_eq!(quoted_in("R").await.unwrap_err(), of_invoices("R"));
+        let elsewhere = quoted_in("AB").await.unwrap();
+        let number: Number = elsewhere.event.subject.parse().unwrap();
+        let etag = desk.accept_on(&number, elsewhere.event.hash, on).await;
+        assert_eq!(desk.invoice_in("Q", (&number, &etag), (on, on)).await.unwrap_err(), of_quotes("Q"));
+        // Others are of the kind of their first number, in whichever year that was.
+        let quote = desk.accepted(&[]).await;
+        let next_year = day(2027, 1, 2);
+        for named in ["Q", "AB"] {
+            let refused =
+                desk.invoice_in(named, (&quote.0, &quote.1), (next_year, next_year)).await.unwrap_err();
+            assert_eq!(refused, of_quotes(named));
+        }
+        desk.invoice_in("GA", (&quote.0, &quote.1), (next_year, next_year)).await.unwrap();
+        desk.invoice(&(number, etag), on).await.unwrap();
+        for named in ["R", "GA"] {
+            assert_eq!(quoted_in(named).await.unwrap_err(), of_invoices(named));
+        }
+    });
+}
+
+/// It was not refused always: what has begun so goes on.
+#[test]
+fn a_series_that_has_quotes_under_the_name_for_invoices_goes_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("store.db");
+    run(async {
+        let store = Sqlite::open(&path).unwrap();
+        store.write(issue("slip", "AB", content(day(2025, 7, 1), 10))).await.unwrap();
+        store.close().await;
+        let file = rusqlite::Connection::open(&path).unwrap();
+        file.execute_batch(
+            "DROP TRIGGER entries_stay; DROP TRIGGER events_stay; UPDATE entries SET series = 'R'; \
+             UPDATE events SET subject = 'R-2025-00001'",
+        )
+        .unwrap();
+        drop(file);
+        let store = Sqlite::open(&path).unwrap();
+        for year in [2025, 2026] {
+            store.write(issue(&format!("q-{year}"), "R", content(day(year, 8, 1), 10))).await.unwrap();
+        }
+        let mut desk = Desk { store: &store, asked: 0 };
+        let quote = desk.accepted(&[]).await;
+        let refused = desk.invoice(&quote, day(2026, 7, 20)).await.unwrap_err();
+        assert_eq!(refused, Refused::SeriesInUse { series: series("R"), of: "quotes" });
+        store.close().await;
     });
 }
 

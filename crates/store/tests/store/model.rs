@@ -43,6 +43,17 @@ pub struct Wish {
     pub command: Command,
 }
 
+impl ToldEntry {
+    /// What a list says that was accepted comes to.
+    pub fn accepted_net_minor(&self) -> Option<i64> {
+        let accepted = self.accepted.as_ref().filter(|_| self.state == State::Accepted)?;
+        match accepted.as_str() {
+            "main" => Some(self.content.end_net_minor),
+            other => self.content.offers.iter().find(|offer| offer.id.as_str() == other).unwrap().net_minor,
+        }
+    }
+}
+
 fn seen(entry: &ToldEntry, sight: &Sight) -> bool {
     match sight {
         Sight::All => true,
@@ -160,7 +171,7 @@ impl Model {
 
     /// The next number of a series of invoices, where it may be given on that day.
     fn invoice_number(&self, series: &Series, issued: NaiveDate) -> Result<Number, Refused> {
-        if self.numbers().iter().any(|number| number.series == *series) {
+        if *series == Series::usual() || self.numbers().iter().any(|number| number.series == *series) {
             return Err(Refused::SeriesInUse { series: series.clone(), of: "quotes" });
         }
         bills::next_number(&self.invoices(), series, issued)
@@ -241,7 +252,8 @@ impl Model {
         };
         match &wish.command {
             Command::Issue { series, content, editions } => {
-                if self.invoices().iter().any(|invoice| invoice.number.series == *series) {
+                let invoiced = self.invoices().iter().any(|invoice| invoice.number.series == *series);
+                if invoiced || *series == Series::of_invoices() {
                     return Err(Refused::SeriesInUse { series: series.clone(), of: "invoices" });
                 }
                 tariff(*editions)?;
@@ -274,6 +286,7 @@ impl Model {
                 let last = open(number)?;
                 let Content { offers, quoted, valid_until, .. } = last.content.clone();
                 let (of, offer) = (number.clone(), offer.clone());
+                let offers: Vec<Code> = offers.into_iter().map(|offer| offer.id).collect();
                 if !offers.contains(&offer) {
                     return Err(Refused::NoSuchOffer { number: of, offer, offers });
                 }

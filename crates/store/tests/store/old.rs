@@ -5,11 +5,11 @@
 
 use std::path::Path;
 
-use evenfare_store::Store;
 use evenfare_store::audit::audit;
 use evenfare_store::postgres::Postgres;
 use evenfare_store::refused::StoreError;
 use evenfare_store::sqlite::Sqlite;
+use evenfare_store::{Filter, Listing, Sight, Store};
 
 use crate::postgres::Cluster;
 use crate::world::{code, content, day, fill_callers, fill_invoices, issue_under, run};
@@ -18,13 +18,17 @@ const OLD: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/store/old");
 
 /// What the database of an earlier version holds, and that everything can be done with it.
 async fn check(store: &dyn Store, version: usize) {
-    let (events, callers, invoices) = [(8, 0, 0), (11, 2, 0), (14, 2, 3)][version - 1];
+    let (events, callers, invoices) = [(8, 0, 0), (11, 2, 0), (14, 2, 3), (14, 2, 3)][version - 1];
     let audited = audit(store, None, |_| Ok(())).await.unwrap();
     assert_eq!(audited.invoices, invoices);
     assert_eq!((audited.events, audited.entries, audited.editions, audited.callers), (events, 4, 2, callers));
     let record = store.answered(&code("a-1")).await.unwrap().unwrap();
     assert_eq!(record.event.subject, "Q-2026-00001");
     assert_eq!(store.settings().await.unwrap(), events);
+    let listing = Listing { sight: Sight::All, filter: Filter::default(), before: None, limit: 9 };
+    let lines = store.list(&listing).await.unwrap().summaries;
+    let accepted: Vec<_> = lines.iter().map(|line| (&line.accepted, line.accepted_net_minor)).collect();
+    assert_eq!(accepted, [(&None, None), (&Some(code("main")), Some(123_456))]);
     if version == 1 {
         fill_callers(store).await;
     }
@@ -40,7 +44,7 @@ async fn check(store: &dyn Store, version: usize) {
 
 #[test]
 fn an_old_sqlite_file_is_brought_up_to_date() {
-    for version in [1, 2, 3] {
+    for version in [1, 2, 3, 4] {
         let folder = tempfile::tempdir().unwrap();
         let (old, path) =
             (Path::new(OLD).join(format!("version-{version}.sqlite")), folder.path().join("store.db"));
@@ -59,7 +63,7 @@ fn an_old_sqlite_file_is_brought_up_to_date() {
 #[test]
 fn an_old_postgresql_database_is_brought_up_to_date() {
     let Some(cluster) = Cluster::shared() else { return };
-    for version in [1, 2, 3] {
+    for version in [1, 2, 3, 4] {
         let url = cluster.database();
         let dump = Path::new(OLD).join(format!("version-{version}.postgres.sql"));
         cluster.sql(url.rsplit('/').next().unwrap(), &std::fs::read_to_string(dump).unwrap());
@@ -77,7 +81,7 @@ fn a_database_of_a_later_version_is_left_alone() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("store.db");
     let later = "INSERT INTO evenfare_versions VALUES (99, 0)";
-    let newer = StoreError::Newer { found: 99, known: 4 };
+    let newer = StoreError::Newer { found: 99, known: 5 };
     run(async {
         Sqlite::open(&path).unwrap().close().await;
         rusqlite::Connection::open(&path).unwrap().execute_batch(later).unwrap();

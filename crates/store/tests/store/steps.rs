@@ -94,9 +94,9 @@ fn rarely() -> impl Strategy<Value = bool> {
     prop::bool::weighted(0.05)
 }
 
-/// Two of its own kind, and rarely one of the other.
+/// Two of its own kind, rarely the one that is meant of the other kind, and one that both may come to first.
 fn in_series() -> impl Strategy<Value = usize> {
-    prop_oneof![20 => 0..2_usize, 1 => Just(2)]
+    prop_oneof![20 => 0..2_usize, 2 => 2..4_usize]
 }
 
 /// One of two that there are, rarely another.
@@ -204,6 +204,11 @@ pub fn wish(model: &Model, asked: &[Wish], step: &Step, place: usize) -> Wish {
         made.reference = code(&format!("JOB-{}", place % 3));
         made.partners = partners.iter().map(|at| partner(*at)).collect();
         made.end_net_minor = if reversal { -5 } else { 7_000_000_000 };
+        made.offers[1].net_minor = Some(i64::try_from(place).unwrap() * 10_i64.pow(10) - 5);
+        if place % 4 == 3 {
+            // As an earlier version has written it.
+            made.offers.iter_mut().for_each(|offer| offer.net_minor = None);
+        }
         Box::new(made)
     };
     let revision = |last: &Option<ToldEntry>| last.as_ref().map_or(0, |last| last.content.revision);
@@ -215,7 +220,7 @@ pub fn wish(model: &Model, asked: &[Wish], step: &Step, place: usize) -> Wish {
     let (etag, command) = match &step.what {
         What::Issue { series: at, year, partners, off, first } => {
             let content = made(if *first { 1 } else { 2 }, false, *year, partners);
-            let series = series(["Q", "AB", "R"][*at]);
+            let series = series(["Q", "AB", "R", "X"][*at]);
             (0, Command::Issue { series, content, editions: editions(*off) })
         }
         What::Revise { change, more, partners, off } => {
@@ -248,7 +253,7 @@ pub fn wish(model: &Model, asked: &[Wish], step: &Step, place: usize) -> Wish {
             let due = issued + chrono::TimeDelta::days(*due);
             let net_minor = i64::try_from(place).unwrap() * 100 - 300;
             let sale = Sale { net_minor, gross_minor: net_minor * 119 / 100 };
-            let series = series(["R", "GA", "Q"][*at]);
+            let series = series(["R", "GA", "Q", "X"][*at]);
             (etag, Command::Invoice { series, number, etag: hash, issued, due, sale })
         }
         What::Credit { invoice, series: at, days } => {
@@ -265,7 +270,7 @@ pub fn wish(model: &Model, asked: &[Wish], step: &Step, place: usize) -> Wish {
             (
                 0,
                 Command::Credit {
-                    series: series(["R", "GA", "Q"][*at]),
+                    series: series(["R", "GA", "Q", "X"][*at]),
                     invoice,
                     issued,
                     reason: text("falsch"),

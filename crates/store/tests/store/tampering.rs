@@ -25,7 +25,7 @@ fn unlocked(path: &std::path::Path) -> Connection {
             connection.prepare("SELECT name FROM sqlite_schema WHERE type = 'trigger'").unwrap();
         triggers.query_map((), |row| row.get(0)).unwrap().map(Result::unwrap).collect()
     };
-    assert_eq!(names.len(), 2 * TABLES.len(), "update and delete of every table are refused");
+    assert_eq!(names.len(), 3 * TABLES.len(), "every table refuses to change, to remove and to replace");
     for name in names {
         connection.execute_batch(&format!("DROP TRIGGER {name}")).unwrap();
     }
@@ -82,6 +82,81 @@ impl Copies {
         }
         cells
     }
+}
+
+/// The columns of every key of a table: its own, and those that are unique beside it.
+fn keys(connection: &Connection, table: &str) -> Vec<Vec<String>> {
+    let names = |sql: &str| -> Vec<String> {
+        let mut names = connection.prepare(sql).unwrap();
+        names.query_map((), |row| row.get(0)).unwrap().map(Result::unwrap).collect()
+    };
+    let own = names(&format!("SELECT name FROM pragma_table_info('{table}') WHERE pk > 0 ORDER BY pk"));
+    let others =
+        names(&format!("SELECT name FROM pragma_index_list('{table}') WHERE origin = 'u' AND \"unique\""));
+    let columns = |index: String| names(&format!("SELECT name FROM pragma_index_info('{index}')"));
+    std::iter::once(own).chain(others.into_iter().map(columns)).collect()
+}
+
+/// `REPLACE` removes rows without asking the triggers that refuse to remove.
+#[test]
+fn a_row_that_has_a_key_of_another_is_refused_in_every_form() {
+    run(async {
+        let copies = Copies::new().await;
+        let connection = Connection::open(copies.folder.path().join("whole.db")).unwrap();
+        connection.pragma_update(None, "foreign_keys", false).unwrap();
+        let mut refused = 0;
+        for table in TABLES {
+            let mut columns = connection.prepare(&format!("PRAGMA table_info({table})")).unwrap();
+            let columns: Vec<String> =
+                columns.query_map((), |row| row.get(1)).unwrap().map(Result::unwrap).collect();
+            let keys = keys(&connection, table);
+            let rows = |sql: &str| -> i64 { connection.query_row(sql, (), |row| row.get(0)).unwrap() };
+            let count = || rows(&format!("SELECT count(*) FROM {table}"));
+            // The row that has all its keys set, as another one with that key, or with none of its keys.
+            let row = |kept: &[String]| {
+                let moved: Vec<&String> = keys
+                    .iter()
+                    .filter(|key| key.as_slice() != kept)
+                    .filter_map(|key| key.iter().find(|column| !kept.contains(*column)))
+                    .collect();
+                let value = |column: &String| match moved.contains(&column) {
+                    false => column.clone(),
+                    true => format!(
+                        "CASE typeof({column}) WHEN 'integer' THEN {column} + 1000 \
+                         WHEN 'blob' THEN CAST({column} || x'00' AS BLOB) ELSE {column} || 'x' END"
+                    ),
+                };
+                let values: Vec<String> = columns.iter().map(value).collect();
+                let set: Vec<String> =
+                    keys.iter().flatten().map(|column| format!("{column} IS NOT NULL")).collect();
+                let (values, set) = (values.join(", "), set.join(" AND "));
+                let key = key(table);
+                format!("SELECT {values} FROM {table} WHERE {set} ORDER BY {key} DESC LIMIT 1")
+            };
+            let into = format!("INTO {table} ({})", columns.join(", "));
+            let before = count();
+            for key in &keys {
+                let row = row(key);
+                let update = format!("{0} = excluded.{0}", columns[columns.len() - 1]);
+                for statement in [
+                    format!("REPLACE {into} {row}"),
+                    format!("INSERT OR IGNORE {into} {row}"),
+                    format!(
+                        "INSERT {into} SELECT * FROM ({row}) WHERE TRUE ON CONFLICT DO UPDATE SET {update}"
+                    ),
+                ] {
+                    let error = connection.execute(&statement, ()).expect_err(&statement).to_string();
+                    assert!(error.ends_with("are never replaced"), "{statement}: {error}");
+                    assert_eq!(count(), before, "{statement}");
+                    refused += 1;
+                }
+            }
+            connection.execute(&format!("REPLACE {into} {}", row(&[])), ()).unwrap();
+            assert_eq!(count(), before + 1, "{table}: with keys of its own it is one more");
+        }
+        // Events and entries have two keys, partners of an entry one, the others three.
+        assert_eq!(refused, 3 * 14);
+    });
 }
 
 fn key(table: &str) -> &'static str {
@@ -215,6 +290,20 @@ fn what_the_visitor_finds_is_named_too() {
     });
 }
 
+/// Who watches reads no documents: what happened is told also where nothing is left of what it was about.
+#[test]
+fn events_are_told_without_what_they_are_about() {
+    run(async {
+        let copies = Copies::new().await;
+        let path = copies.folder.path().join("whole.db");
+        unlocked(&path).execute_batch("DELETE FROM entries; DELETE FROM invoices").unwrap();
+        let store = Sqlite::open(&path).unwrap();
+        assert!(matches!(store.records(0, 100).await, Err(StoreError::Corrupt(_))));
+        assert_eq!(store.events(0, 100).await.unwrap().len(), 14);
+        store.close().await;
+    });
+}
+
 #[test]
 fn postgresql_refuses_changes_and_its_audit_finds_them() {
     let Some(cluster) = Cluster::shared() else { return };
@@ -226,8 +315,28 @@ fn postgresql_refuses_changes_and_its_audit_finds_them() {
         audit(store.as_ref(), None, |_| Ok(())).await.unwrap();
         let (client, connection) = tokio_postgres::connect(&url, tokio_postgres::NoTls).await.unwrap();
         tokio::spawn(connection);
+        let merges = client.query_one("SELECT current_setting('server_version_num')::int >= 150000", &[]);
+        let merges: bool = merges.await.unwrap().get(0);
         for table in TABLES {
-            for refused in [format!("DELETE FROM {table}"), format!("TRUNCATE {table} CASCADE")] {
+            let own = match table {
+                "events" => "sequence",
+                "entry_partners" => "event, position",
+                _ => "event",
+            };
+            let column = own.split(',').next().unwrap();
+            let update = format!("UPDATE SET {column} = 1");
+            let mut all = vec![
+                format!("DELETE FROM {table}"),
+                format!("TRUNCATE {table} CASCADE"),
+                // The keys are asked about after the triggers of the whole statement.
+                format!("INSERT INTO {table} ({column}) VALUES (1) ON CONFLICT ({own}) DO {update}"),
+            ];
+            if merges {
+                all.push(format!(
+                    "MERGE INTO {table} USING (SELECT 1) one ON TRUE WHEN MATCHED THEN {update}"
+                ));
+            }
+            for refused in all {
                 let error = client.batch_execute(&refused).await.unwrap_err();
                 assert!(
                     error.as_db_error().unwrap().message().contains("never changed"),

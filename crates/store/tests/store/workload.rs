@@ -261,7 +261,16 @@ async fn list(
     let shown: Vec<_> = found
         .iter()
         .map(|line| {
-            (&line.number, line.revision, line.state, &line.reference, line.quoted, line.end_net_minor)
+            let accepted = (&line.accepted, line.accepted_net_minor);
+            (
+                &line.number,
+                line.revision,
+                line.state,
+                &line.reference,
+                line.quoted,
+                line.end_net_minor,
+                accepted,
+            )
         })
         .collect();
     let wanted: Vec<_> = expected
@@ -269,7 +278,8 @@ async fn list(
         .map(|entry| {
             let content = &entry.content;
             let (revision, reference) = (content.revision, &content.reference);
-            (&entry.number, revision, entry.state, reference, content.quoted, content.end_net_minor)
+            let accepted = (&entry.accepted, entry.accepted_net_minor());
+            (&entry.number, revision, entry.state, reference, content.quoted, content.end_net_minor, accepted)
         })
         .collect();
     same("list", &shown, &wanted)
@@ -310,6 +320,13 @@ async fn finish(model: &Model, held: &mut Held) -> Result<(), TestCaseError> {
         }
         records.extend(page);
     }
+    let mut events = Vec::new();
+    while let Some(last) = records.get(events.len()) {
+        let page = held.store.events(last.event.sequence - 1, 5).await.unwrap();
+        same("a page of events", &page.len(), &(records.len() - events.len()).min(5))?;
+        events.extend(page);
+    }
+    same("events", &events, &records.iter().map(|record| record.event.clone()).collect())?;
     let told: Vec<_> = records.iter().map(|record| held.told(record)).collect();
     same("records", &told, &model.log.iter().map(|line| line.2.clone()).collect())?;
     for (at, record) in records.iter().enumerate() {

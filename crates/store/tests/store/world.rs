@@ -8,7 +8,7 @@ use evenfare_engine::text::{Code, Text};
 use evenfare_store::caller::{CredentialKind, Role};
 use evenfare_store::command::{Command, Request};
 use evenfare_store::digest::Digest;
-use evenfare_store::entry::Content;
+use evenfare_store::entry::{Content, Offered};
 use evenfare_store::event::{Kept, Record};
 use evenfare_store::invoice::Sale;
 use evenfare_store::number::{Number, Series};
@@ -32,6 +32,11 @@ pub fn day(year: i32, month: u32, day: u32) -> NaiveDate {
     NaiveDate::from_ymd_opt(year, month, day).unwrap()
 }
 
+/// An offer with what it comes to.
+pub fn offered(id: &str, net_minor: i64) -> Offered {
+    Offered { id: code(id), net_minor: Some(net_minor) }
+}
+
 /// A first revision, with a document of that many bytes.
 pub fn content(quoted: NaiveDate, bytes: usize) -> Content {
     Content {
@@ -44,7 +49,7 @@ pub fn content(quoted: NaiveDate, bytes: usize) -> Content {
         quoted,
         valid_until: quoted + Days::new(30),
         end_net_minor: 123_456,
-        offers: vec![code("main"), code("swap")],
+        offers: vec![offered("main", 123_456), offered("swap", -98_765)],
         partners: Vec::new(),
         document: (0..bytes).map(|at| u8::try_from(at * at % 251).unwrap()).collect(),
     }
