@@ -54,6 +54,9 @@ reasons! {
     InvoiceReversed = "invoice_reversed",
     /// An invoice that belongs to no quote. The amount is its gross, less what credit notes took back of it.
     InvoiceUnknown = "invoice_unknown",
+    /// A credit note to another party than the one whose invoice or quote it names: it takes nothing back of that. The
+    /// amount is its gross, as a minus.
+    CreditOtherParty = "credit_other_party",
     /// An invoice that is due and not paid in full.
     Unpaid = "unpaid",
     /// More was paid than an invoice asks for.

@@ -55,6 +55,14 @@ impl<'a> KnownFirms<'a> {
         by_vat_id.or_else(|| self.by_name.get(&name_key(&trader.name)).copied().flatten())
     }
 
+    /// Whose account an invoice to a buyer is on: the firm's, else that of what the invoice says.
+    pub(crate) fn party<'t>(&self, buyer: &'t Trader) -> &'t Arc<str>
+    where
+        'a: 't,
+    {
+        self.of_trader(buyer).unwrap_or_else(|| buyer.key())
+    }
+
     /// Whose account it is, else whose name; never the workshop, which owes itself nothing.
     pub(crate) fn of_payer(&self, payment: &Payment) -> Option<&'a Arc<str>> {
         let account = payment.party_account.as_deref();

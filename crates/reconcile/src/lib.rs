@@ -32,6 +32,7 @@ mod bonus;
 pub mod earned;
 pub mod kept;
 pub mod period;
+mod carried;
 pub mod changed;
 pub mod restated;
 mod settled;
@@ -50,8 +51,10 @@ use chrono::NaiveDate;
 
 use account::Accounts;
 use agreed::Agreed;
+use carried::Asked;
 use changed::Changed;
 use chart::{Chart, Charts};
+use differences::Known;
 use earned::Earned;
 use error::Unreconciled;
 use input::{Charge, CourierBill, Invoice, Slip, Statement, WorkDone};
@@ -245,7 +248,7 @@ fn reconciled(
     let mut loaded = Loaded::new(inputs, threads)?;
     decided::check(inputs)?;
 
-    let mut known = Vec::new();
+    let mut known = Known::default();
     let mut undecided = Vec::new();
     let (numbers, overview) = threads
         .both(|| matching::deal_numbers(&loaded.deals), || overview::overview(&loaded.deals, rates, terms));
@@ -256,6 +259,7 @@ fn reconciled(
         || differences::of_sales(&loaded, &papers, terms, &mut known),
     );
     undecided.append(&mut papers.undecided);
+    let waiting = std::mem::take(&mut papers.waiting);
     drop(papers);
     watch(Phase::Payments);
     let mut matching = matching::payments(&loaded, open, &numbers, rates, terms, decisions, threads)?;
@@ -281,7 +285,8 @@ fn reconciled(
     bonus::post(&mut journal, &turnover, terms)?;
     drop(worths);
     watch(Phase::Accounts);
-    let held = period::held(known, &closings);
+    let held = carried::held(&known, &Asked::new(&undecided, &waiting), &closings);
+    drop(known);
     let restate = |open| restated::restated(inputs, &loaded, &closings, open);
     let after = closings.last().map(|last| last.month.next());
     let (mut settled, mut papers) = (held.settled, None);

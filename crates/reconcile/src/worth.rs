@@ -9,7 +9,6 @@ use crate::error::Unreconciled;
 use crate::input::{Invoice, InvoiceKind};
 use crate::matching::{Open, signed};
 use crate::rates::Rates;
-use crate::reference::normal;
 use crate::terms::Terms;
 
 /// What an invoice is worth in the currency of the books; below nothing, what a credit note takes back.
@@ -49,7 +48,7 @@ impl<'w> Worths<'w> {
         let together = |a: &Open<'_>, b: &Open<'_>| a.deal == b.deal && (a.deal.is_some() || is_credit(b));
         for papers in items.chunk_by(together) {
             if papers.iter().any(is_credit) {
-                let of_papers = worths.of_credited(papers)?;
+                let of_papers = worths.of_credited(papers, first)?;
                 worths.credited.extend((first..).zip(of_papers));
             }
             first = first.saturating_add(u32::try_from(papers.len()).map_err(|_| Overflow)?);
@@ -68,7 +67,7 @@ impl<'w> Worths<'w> {
     /// A credit note is worth what its invoice is, where it takes back all of it. Those that take back parts are
     /// converted by the rates of their invoice, each as what all so far come to less what those before it did: so
     /// nothing is left of what was taken back whole, and the last payment leaves nothing of what was not.
-    fn of_credited(&self, papers: &[Open<'_>]) -> Result<Vec<Worth>, Unreconciled> {
+    fn of_credited(&self, papers: &[Open<'_>], first: u32) -> Result<Vec<Worth>, Unreconciled> {
         let mut worths = Vec::with_capacity(papers.len());
         for item in papers {
             worths.push(self.converted(item.invoice, item.invoice.issued)?);
@@ -79,7 +78,9 @@ impl<'w> Worths<'w> {
             .sort_by_key(|place| papers.get(*place).map(|item| (item.invoice.issued, &item.invoice.number)));
         let mut taken: BTreeMap<usize, Taken> = BTreeMap::new();
         for place in credits {
-            let (Some(credit), Some(of)) = (papers.get(place), credited(papers, place)) else { continue };
+            let Some(credit) = papers.get(place) else { continue };
+            let of = credit.takes_back.and_then(|of| usize::try_from(of.checked_sub(first)?).ok());
+            let Some(of) = of else { continue };
             let (Some(invoice), Some(whole)) = (papers.get(of), worths.get(of).copied()) else { continue };
             let part = self.part(credit.invoice, invoice.invoice, whole, taken.entry(of).or_default())?;
             if let Some(worth) = worths.get_mut(place) {
@@ -174,25 +175,4 @@ impl<'w> Worths<'w> {
 
 fn is_credit(item: &Open<'_>) -> bool {
     item.invoice.kind == InvoiceKind::CreditNote
-}
-
-/// Among the papers of a sale, the invoice that a credit note takes back: the one that it names; else the only one, or
-/// the only one of its amount.
-fn credited(papers: &[Open<'_>], credit: usize) -> Option<usize> {
-    let credit = papers.get(credit)?;
-    let invoices = papers.iter().enumerate().filter(|(_, item)| !is_credit(item));
-    let mut invoices = invoices.filter(|(_, item)| item.currency() == credit.currency());
-    match credit.invoice.preceding.as_deref() {
-        Some(number) => {
-            let number = normal(number);
-            invoices.find(|(_, item)| normal(&item.invoice.number) == number).map(|(place, _)| place)
-        }
-        None => {
-            let all: Vec<_> = invoices.collect();
-            let of_amount = |item: &Open<'_>| item.invoice.gross_minor == credit.invoice.gross_minor;
-            let mut alike = all.iter().filter(|(_, item)| all.len() == 1 || of_amount(item));
-            let (only, _) = alike.next()?;
-            alike.next().is_none().then_some(*only)
-        }
-    }
 }

@@ -1,10 +1,12 @@
 //! What is not as it was agreed.
 
+mod known;
 mod sales;
 mod off_rate;
 mod paid;
 mod work;
 
+pub(crate) use known::{InQuestion, Known};
 pub(crate) use paid::of_payments;
 pub(crate) use sales::of_sales;
 pub(crate) use work::of_work;

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use evenfare_engine::money::Currency;
 
+use super::known::Known;
 use super::off_rate::off_rate;
 use crate::difference::{Difference, Document, Paper, Reason};
 use crate::error::Unreconciled;
@@ -20,7 +21,7 @@ pub(crate) fn of_payments(
     matching: &Matching<'_, '_>,
     transit: &Transit,
     terms: &Terms,
-    into: &mut Vec<Difference>,
+    into: &mut Known,
 ) -> Result<(), Unreconciled> {
     // By invoice, to find the payments behind one.
     let mut by_open: Vec<(u32, u32)> =
@@ -28,28 +29,23 @@ pub(crate) fn of_payments(
     by_open.sort_unstable();
     let in_question = InQuestion::new(matching);
     for (place, open) in (0_u32..).zip(&matching.open.items) {
-        let (rest, silent) = (open.rest(), in_question.of(open));
+        let rest = open.rest();
         if rest == 0 || open.standing == Standing::Double {
             continue;
         }
         let reason = match () {
             () if rest.saturating_abs() <= terms.rounding_minor => Reason::Rounding,
-            // A credit note of its own is not overpaid: the money is still to go back.
-            () if rest.saturating_abs().saturating_sub(silent) <= terms.rounding_minor => continue,
             () if rest > 0 && open.due <= terms.until => Reason::Unpaid,
+            // A credit note of its own is not overpaid: the money is still to go back.
             () if rest < 0 && signed(open.invoice, 1) > 0 => Reason::Overpaid,
             () => continue,
-        };
-        let told = match reason {
-            Reason::Rounding => rest,
-            _ => rest.signum().saturating_mul(rest.saturating_abs().saturating_sub(silent)),
         };
         if reason == Reason::Rounding && open.paid == 0 {
             continue;
         }
         let from = by_open.partition_point(|(of, _)| *of < place);
         let payments = by_open.iter().skip(from).take_while(|(of, _)| *of == place);
-        let mut difference = of_open(loaded, open, reason, told.saturating_neg());
+        let mut difference = of_open(loaded, open, reason, rest.saturating_neg());
         // What is paid too much is known when it was paid, not when it was due.
         if reason != Reason::Unpaid {
             difference.day = open.asked;
@@ -60,7 +56,15 @@ pub(crate) fn of_payments(
                 difference.documents.push(payment_document(received));
             }
         }
-        into.push(difference);
+        match in_question.of(open) {
+            silent if silent > 0 && reason != Reason::Rounding => {
+                let told = rest.saturating_abs().saturating_sub(silent);
+                let told = if told > terms.rounding_minor { told } else { 0 };
+                let sign = difference.amount_minor.signum();
+                into.ask(difference, told.saturating_mul(sign));
+            }
+            _ => into.push(difference),
+        }
     }
     for off in off_rate(matching)? {
         let (Some(received), Some(open)) = (matching.payment(off.payment), matching.open.get(off.open))

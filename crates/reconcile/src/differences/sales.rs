@@ -5,12 +5,13 @@ use std::sync::Arc;
 use evenfare_engine::money::{Net, Overflow, Ties, Vat, split};
 use evenfare_engine::supply::{VatGroup, vat};
 
+use super::known::Known;
 use crate::agreed::{Agreed, AgreedSale};
 use crate::difference::{Difference, Document, Paper, Reason};
 use crate::error::Unreconciled;
 use crate::firm::WORKSHOP;
 use crate::loaded::Loaded;
-use crate::matching::{OfSale, Papers, Standing, Written};
+use crate::matching::{By, OfSale, Papers, Standing, Written};
 use crate::terms::Terms;
 
 /// Differences of papers: those of each sale, then those that belong to none.
@@ -18,7 +19,7 @@ pub(crate) fn of_sales(
     loaded: &Loaded<'_>,
     papers: &Papers<'_>,
     terms: &Terms,
-    into: &mut Vec<Difference>,
+    into: &mut Known,
 ) -> Result<(), Unreconciled> {
     let mut left = papers.of_sales.as_slice();
     for (deal, agreed) in (0..).zip(&loaded.deals) {
@@ -27,12 +28,22 @@ pub(crate) fn of_sales(
             let (of_sale, rest) = left.split_at_checked(own).unwrap_or_default();
             left = rest;
             let is_last = agreed.sales.len() == usize::try_from(number).unwrap_or_default().saturating_add(1);
+            let misdirected = of_sale.iter().filter(|of| of.standing == Standing::ToAnother);
+            into.extend(misdirected.map(|of| to_another(loaded, of.by(&loaded.deals), None)));
             let is_asked = || papers.in_question.contains(&(deal, number));
             SaleHeld { agreed, sale, number, is_last, terms }.hold(of_sale, is_asked, into)?;
         }
     }
-    for one in papers.unsold.iter().filter(|one| one.standing() == Standing::Kept) {
+    for one in &papers.unsold {
         let written = one.written;
+        match one.standing() {
+            Standing::ToAnother => {
+                into.push(to_another(loaded, (written, one.seller), one.of_another));
+                continue;
+            }
+            Standing::TakenBack => continue,
+            Standing::Kept | Standing::Double => {}
+        }
         into.push(Difference {
             day: one.papers().map(Written::issued).max().unwrap_or(written.issued()),
             reason: Reason::InvoiceUnknown,
@@ -44,6 +55,27 @@ pub(crate) fn of_sales(
         });
     }
     Ok(())
+}
+
+/// A credit note to another party than what it is about, with the invoice that it names. What we write concerns who
+/// has it; his paper says that number too, and more of somebody else's he is not told.
+fn to_another(loaded: &Loaded<'_>, by: By<'_>, invoice: Option<Written<'_>>) -> Difference {
+    let (written, seller) = by;
+    let ours = seller.is_some_and(|seller| **seller == *WORKSHOP);
+    let party = match (written, seller) {
+        (Written::Invoice(credit), _) if ours => Arc::clone(loaded.firms.party(&credit.buyer)),
+        (_, Some(seller)) => Arc::clone(seller),
+        (_, None) => seller_of(written),
+    };
+    Difference {
+        day: written.issued(),
+        reason: Reason::CreditOtherParty,
+        quote: None,
+        party,
+        currency: written.currency(),
+        amount_minor: written.gross(),
+        documents: [written].into_iter().chain(invoice).map(Written::document).collect(),
+    }
 }
 
 /// Who wrote a paper, by the name that stands there.
@@ -69,7 +101,7 @@ impl SaleHeld<'_> {
         &self,
         papers: &[OfSale<'_>],
         is_asked: impl FnOnce() -> bool,
-        into: &mut Vec<Difference>,
+        into: &mut Known,
     ) -> Result<(), Unreconciled> {
         let Self { agreed, sale, terms, .. } = *self;
         let standing = |standing| papers.iter().filter(move |of| of.standing == standing);
@@ -84,13 +116,16 @@ impl SaleHeld<'_> {
                 && agreed.reversed.is_none()
                 && agreed.invoice_by <= terms.until
                 && sale.gross.minor() != 0
-                && !is_asked()
             {
                 let gross = sale.gross.minor().saturating_neg();
                 let mut missing =
                     self.difference(Reason::InvoiceMissing, gross, papers_of(standing(Standing::TakenBack)));
                 missing.day = agreed.invoice_by;
-                into.push(missing);
+                if is_asked() {
+                    into.ask(missing, 0);
+                } else {
+                    into.push(missing);
+                }
             }
             return Ok(());
         };

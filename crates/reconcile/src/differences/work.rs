@@ -5,6 +5,7 @@ use std::sync::Arc;
 use evenfare_engine::category::Work;
 use evenfare_engine::money::{Exact, Overflow};
 
+use super::known::Known;
 use crate::agreed::Agreed;
 use crate::difference::{Difference, Document, Paper, Reason};
 use crate::error::Unreconciled;
@@ -21,7 +22,7 @@ pub(crate) fn of_work(
     numbers: &Numbers,
     rates: &Rates,
     terms: &Terms,
-    into: &mut Vec<Difference>,
+    into: &mut Known,
 ) -> Result<(), Unreconciled> {
     let mut words = Words::default();
     let mut billed: Vec<(u32, Leg, &CourierBill)> = Vec::with_capacity(loaded.courier_bills.len());

@@ -7,7 +7,6 @@ use super::by_reference::Contradicted;
 use super::numbers::Numbers;
 use super::payments::{Matching, State, TOLD};
 use super::question::Why;
-use super::written::Standing;
 use crate::error::Unreconciled;
 use crate::loaded::Loaded;
 use crate::reference::Words;
@@ -56,7 +55,7 @@ impl Matching<'_, '_> {
         }
         let mut of_party: HashMap<Arc<str>, Vec<u32>> = HashMap::new();
         for (place, open) in (0_u32..).zip(&self.open.items) {
-            if open.standing == Standing::Kept {
+            if open.standing.is_owed() {
                 of_party.entry(Arc::clone(&open.party)).or_default().push(place);
             }
         }

@@ -32,6 +32,7 @@ mod question;
 mod numbers;
 mod subset;
 mod written;
+mod credited;
 mod standing;
 mod preceding;
 mod papers;
@@ -47,7 +48,7 @@ pub(crate) use numbers::Numbers;
 pub(crate) use open::{Open, OpenItems};
 pub(crate) use papers::{Decided, Papers, deal_numbers, decided};
 pub(crate) use payments::{Allocation, Matching, State, payment_document};
-pub(crate) use written::{OfSale, Standing, Written, deal_of, signed};
+pub(crate) use written::{By, OfSale, Standing, Written, deal_of, signed};
 
 use crate::error::Unreconciled;
 use crate::loaded::Loaded;

@@ -7,11 +7,13 @@ use std::sync::Arc;
 use chrono::{Days, NaiveDate};
 use evenfare_engine::money::Currency;
 
-use super::numbers::{ByNumber, Numbers};
+use super::credited::Invoiced;
+use super::numbers::Numbers;
 use super::papers::Papers;
 use super::written::{Standing, Written, signed};
 use crate::firm::WORKSHOP;
-use crate::input::Invoice;
+use crate::input::{Invoice, InvoiceKind};
+use crate::known_firms::KnownFirms;
 use crate::loaded::Loaded;
 use crate::reference::{Words, number_of_creditor_reference};
 use crate::terms::Terms;
@@ -31,6 +33,8 @@ pub(crate) struct Open<'a> {
     /// What was paid of it.
     pub(crate) paid: i64,
     pub(crate) standing: Standing,
+    /// Of a credit note, the open item that it takes back, where one is known.
+    pub(crate) takes_back: Option<u32>,
     /// A question is open about a credit note that may take it back.
     pub(crate) may_be_credited: bool,
     /// A question is open about money that came in and may pay it.
@@ -81,14 +85,10 @@ impl<'a> OpenItems<'a> {
         let mut items: Vec<Open<'a>> = Vec::with_capacity(loaded.invoices.len());
         let open = |invoice: &'a Invoice, deal: Option<u32>, standing| {
             let days = Days::new(u64::from(terms.payment_days));
-            let party = loaded.firms.of_trader(&invoice.buyer).map_or_else(
-                || invoice.buyer.vat_id.clone().unwrap_or_else(|| Arc::clone(&invoice.buyer.name)),
-                Arc::clone,
-            );
             Open {
                 invoice,
                 deal,
-                party,
+                party: Arc::clone(loaded.firms.party(&invoice.buyer)),
                 due: invoice
                     .due
                     .unwrap_or_else(|| invoice.issued.checked_add_days(days).unwrap_or(invoice.issued)),
@@ -99,6 +99,7 @@ impl<'a> OpenItems<'a> {
                 },
                 paid: 0,
                 standing,
+                takes_back: None,
                 may_be_credited: deal.is_some_and(|deal| papers.in_question.contains(&(deal, 0))),
                 may_be_paid: false,
                 may_be_returned: false,
@@ -110,8 +111,10 @@ impl<'a> OpenItems<'a> {
             }
         }
         let of_deals = items.len();
+        let mut first = 0;
         for of_deal in items.chunk_by_mut(|a, b| a.deal == b.deal) {
-            offset(of_deal);
+            offset(of_deal, first, &loaded.firms);
+            first = first.saturating_add(of_deal.len());
         }
         for one in &papers.unsold {
             if one.seller.is_none_or(|seller| **seller != *WORKSHOP) {
@@ -123,7 +126,7 @@ impl<'a> OpenItems<'a> {
                     items.push(open(invoice, None, one.standing()));
                 }
             }
-            offset(items.get_mut(first..).unwrap_or_default());
+            offset(items.get_mut(first..).unwrap_or_default(), first, &loaded.firms);
         }
         let asked_for = items.iter().map(|item| item.invoice.payment_reference.as_deref());
         let asked_for = asked_for.zip(0..).filter_map(|(text, place)| Some((text?, place)));
@@ -178,29 +181,35 @@ impl<'a> OpenItems<'a> {
     }
 }
 
-/// Credit notes that take back a part lessen what is to be paid on invoices of their currency: first on the one that
-/// each names, then on the others in their order. What they take back beyond that is owed.
-fn offset<'a>(of_deal: &mut [Open<'a>]) {
-    let counts = |item: &Open<'a>| item.standing == Standing::Kept;
-    let credits = (0..).zip(&*of_deal).filter(|(_, item)| counts(item) && item.payable < 0);
-    let credits: Vec<(usize, &'a Invoice)> = credits.map(|(place, item)| (place, item.invoice)).collect();
+/// Credit notes that take back a part lessen what is to be paid on invoices of their party and currency: first on the one
+/// that each takes back, then on the others in their order. What they take back beyond that is owed.
+fn offset<'a>(of_deal: &mut [Open<'a>], first: usize, firms: &KnownFirms<'a>) {
+    let takes_back = |item: &Open<'a>| item.invoice.kind == InvoiceKind::CreditNote || item.payable < 0;
+    let credits = (0..).zip(&*of_deal).filter(|(_, item)| takes_back(item));
+    let credits: Vec<(usize, Written<'a>)> =
+        credits.map(|(place, item)| (place, Written::Invoice(item.invoice))).collect();
     if credits.is_empty() {
         return;
     }
-    let invoices = (0..).zip(&*of_deal).filter(|(_, item)| counts(item) && item.payable > 0);
-    let invoices: Vec<(usize, &'a Invoice)> = invoices.map(|(place, item)| (place, item.invoice)).collect();
-    let mut by_number = ByNumber::default();
-    invoices.iter().for_each(|(place, invoice)| by_number.insert("", &invoice.number, *place));
-    for (credit, paper) in &credits {
-        let named = paper.preceding.as_deref().and_then(|number| by_number.get("", number));
-        if let Some(invoice) = named {
-            lessen(of_deal, invoice, *credit);
+    let invoiced = Invoiced::among(of_deal.iter().map(|item| Written::Invoice(item.invoice)), firms);
+    let mut left: HashMap<(Currency, Arc<str>), Vec<usize>> = HashMap::new();
+    for (credit, paper) in credits {
+        let Some(by) = of_deal.get_mut(credit).filter(|by| by.standing != Standing::ToAnother) else {
+            continue;
+        };
+        let invoice = invoiced.taken_back_by(paper);
+        by.takes_back = invoice.and_then(|invoice| u32::try_from(first.saturating_add(invoice)).ok());
+        if by.standing == Standing::Kept && by.payable < 0 {
+            left.entry((paper.currency(), Arc::clone(&by.party))).or_default().push(credit);
+            if let Some(invoice) = invoice {
+                lessen(of_deal, invoice, credit);
+            }
         }
     }
-    let mut left: HashMap<Currency, Vec<usize>> = HashMap::new();
-    credits.iter().rev().for_each(|(credit, paper)| left.entry(paper.currency).or_default().push(*credit));
-    for (invoice, paper) in invoices {
-        let Some(left) = left.get_mut(&paper.currency) else { continue };
+    left.values_mut().for_each(|credits| credits.reverse());
+    for invoice in 0..of_deal.len() {
+        let of = of_deal.get(invoice).map(|of| (of.currency(), Arc::clone(&of.party)));
+        let Some(left) = of.and_then(|of| left.get_mut(&of)) else { continue };
         while let Some(&credit) = left.last()
             && lessen(of_deal, invoice, credit) == 0
         {
@@ -209,12 +218,15 @@ fn offset<'a>(of_deal: &mut [Open<'a>]) {
     }
 }
 
-/// Takes what is left of a credit note off an invoice of its currency, and answers what is left of it then.
+/// Takes what is left of a credit note off an invoice of its party and currency, and answers what is left of it then.
 fn lessen(of_deal: &mut [Open<'_>], invoice: usize, credit: usize) -> i64 {
     let Some(by) = of_deal.get(credit) else { return 0 };
-    let (paper, left) = (by.invoice, by.payable.saturating_neg());
-    let of = of_deal.get_mut(invoice).filter(|of| of.currency() == paper.currency && left > 0);
-    let Some(of) = of else { return left };
+    let (paper, left, party) = (by.invoice, by.payable.saturating_neg(), Arc::clone(&by.party));
+    let counts = |of: &&mut Open<'_>| {
+        let is_its = of.party == party && of.currency() == paper.currency;
+        of.standing == Standing::Kept && of.payable > 0 && is_its && left > 0
+    };
+    let Some(of) = of_deal.get_mut(invoice).filter(counts) else { return left };
     let taken = left.min(of.payable);
     of.payable = of.payable.saturating_sub(taken);
     of.asked = of.asked.max(paper.issued);

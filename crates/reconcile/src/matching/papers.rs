@@ -6,7 +6,7 @@ use super::numbers::Numbers;
 use super::preceding::{Left, Unsold, by_invoice};
 use super::question::Undecided;
 use super::standing::set_standing;
-use super::written::{BetweenWhom, OfSale, SaleAt, Standing, Written, asked, deal_of, sale_of};
+use super::written::{BetweenWhom, By, OfSale, SaleAt, Standing, Written, asked, deal_of, sale_of};
 use crate::agreed::Agreed;
 use crate::loaded::Loaded;
 use crate::reference::Words;
@@ -23,6 +23,8 @@ pub(crate) struct Papers<'a> {
     /// Of these no quote is known.
     pub(crate) unsold: Vec<Unsold<'a>>,
     pub(crate) undecided: Vec<Undecided>,
+    /// They wait for the answer of what a paper is for that they follow.
+    pub(crate) waiting: Vec<By<'a>>,
     /// Sales that a paper may be for about which it is asked.
     pub(crate) in_question: HashSet<SaleAt>,
 }
@@ -101,6 +103,7 @@ impl<'a> Papers<'a> {
             of_sales: Vec::new(),
             unsold: Vec::new(),
             undecided: Vec::new(),
+            waiting: Vec::new(),
             in_question: HashSet::new(),
         };
         let mut left = Left::default();
@@ -113,17 +116,20 @@ impl<'a> Papers<'a> {
         let mut followed = by_invoice(loaded, left, &mut papers.of_sales);
         papers.undecided.append(&mut followed.undecided);
         papers.in_question.extend(followed.in_question);
-        papers.unsold = followed.unsold;
+        (papers.unsold, papers.waiting) = (followed.unsold, followed.waiting);
         papers.of_sales.sort_unstable_by(|a, b| {
             // Only papers of one sale are looked into.
             let key = |of: &OfSale<'a>| (of.written.issued(), of.written.number());
             (a.deal, a.sale).cmp(&(b.deal, b.sale)).then_with(|| key(a).cmp(&key(b)))
         });
         let by_sale = |a: &OfSale<'_>, b: &OfSale<'_>| (a.deal, a.sale) == (b.deal, b.sale);
-        // A paper alone counts as it is.
-        for of_sale in papers.of_sales.chunk_by_mut(by_sale).filter(|of_sale| of_sale.len() > 1) {
+        // An invoice alone counts as it is.
+        let is_to_settle = |of_sale: &&mut [OfSale<'a>]| {
+            of_sale.len() > 1 || of_sale.iter().any(|of| of.written.is_credit())
+        };
+        for of_sale in papers.of_sales.chunk_by_mut(by_sale).filter(is_to_settle) {
             let agreed = of_sale.first().and_then(|first| sale_of(&loaded.deals, first.deal, first.sale));
-            set_standing(of_sale, agreed.map_or(0, |sale| sale.net.minor()));
+            set_standing(of_sale, agreed, &loaded.firms);
         }
         papers
     }

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use evenfare_engine::money::Currency;
 
+use super::credited::are_one;
 use super::numbers::{ByNumber, packed};
 use super::question::Undecided;
 use super::written::{BetweenWhom, By, OfSale, SaleAt, Standing, Written, asked, author, deal_of};
@@ -21,9 +22,15 @@ pub(crate) struct Unsold<'a> {
     pub(crate) written: Written<'a>,
     /// Credit notes of it, in its currency, in the order of days and numbers.
     pub(crate) credits: Vec<Written<'a>>,
+    /// Of a credit note to another party than the invoice that it names, that invoice.
+    pub(crate) of_another: Option<Written<'a>>,
 }
 
 impl<'a> Unsold<'a> {
+    fn alone((written, seller): By<'a>) -> Self {
+        Self { seller, written, credits: Vec::new(), of_another: None }
+    }
+
     /// The paper, then its credit notes.
     pub(crate) fn papers(&self) -> impl Iterator<Item = Written<'a>> + '_ {
         [self.written].into_iter().chain(self.credits.iter().copied())
@@ -34,9 +41,13 @@ impl<'a> Unsold<'a> {
         self.papers().fold(0, |sum, written| sum.saturating_add(written.gross()))
     }
 
-    /// Was all of it taken back?
+    /// Was all of it taken back, or is it to another than what it names?
     pub(crate) fn standing(&self) -> Standing {
-        if !self.credits.is_empty() && self.gross() == 0 { Standing::TakenBack } else { Standing::Kept }
+        match () {
+            () if self.of_another.is_some() => Standing::ToAnother,
+            () if !self.credits.is_empty() && self.gross() == 0 => Standing::TakenBack,
+            () => Standing::Kept,
+        }
     }
 }
 
@@ -57,6 +68,8 @@ pub(super) struct Followed<'a> {
     pub(super) unsold: Vec<Unsold<'a>>,
     /// Of these credit notes it is asked.
     pub(super) undecided: Vec<Undecided>,
+    /// They follow papers that are asked about.
+    pub(super) waiting: Vec<By<'a>>,
     /// Sales of whose invoices one may be taken back.
     pub(super) in_question: HashSet<SaleAt>,
 }
@@ -64,7 +77,7 @@ pub(super) struct Followed<'a> {
 /// Sorts out papers by the invoices that they name. An invoice is of the sale of the one that it comes in the place
 /// of. A credit note is of the sale of the invoice that it names; where it names none, of the only one of who sells,
 /// who buys and how much that is at most 45 days older and that no other credit note names. What follows a paper that
-/// is asked about waits with it.
+/// is asked about waits with it. A credit note that names an invoice to another party than its own is of nothing.
 pub(super) fn by_invoice<'a>(
     loaded: &Loaded<'a>,
     left: Left<'a>,
@@ -82,12 +95,16 @@ pub(super) fn by_invoice<'a>(
     for by in nameless {
         match invoices.named_by(by).map(|(_, went)| went) {
             Some(Went::Sale(deal, sale)) => invoices.sold(by, deal, sale, of_sales),
-            Some(Went::Asked) => invoices.note(by, Went::Asked),
-            Some(Went::Unsold(_)) | None => invoices.unsold(by),
+            Some(Went::Asked) => {
+                invoices.note(by, Went::Asked);
+                invoices.waiting.push(by);
+            }
+            Some(Went::Unsold(_) | Went::Another(_)) | None => invoices.unsold(by),
         }
     }
     for by in unknown_credits {
-        let went = invoices.take_named(by).filter(|went| matches!(went, Went::Unsold(_)));
+        let went = invoices.take_named(by);
+        let went = went.filter(|went| matches!(went, Went::Unsold(_) | Went::Another(_)));
         invoices.credit(by, went, of_sales);
     }
     // What a credit note names no other one takes back.
@@ -108,7 +125,7 @@ pub(super) fn by_invoice<'a>(
         };
         invoices.credit(by, went, of_sales);
     }
-    let mut unsold = invoices.unsold;
+    let (mut unsold, waiting) = (invoices.unsold, invoices.waiting);
     for one in &mut unsold {
         one.credits.sort_unstable_by_key(|written| (written.issued(), written.number()));
     }
@@ -116,7 +133,7 @@ pub(super) fn by_invoice<'a>(
         let by = (one.written, one.seller);
         (one.written.number(), one.written.issued(), author(by))
     });
-    Followed { unsold, undecided, in_question }
+    Followed { unsold, undecided, waiting, in_question }
 }
 
 /// What became of an invoice.
@@ -128,6 +145,8 @@ enum Went {
     Unsold(usize),
     /// A question is open.
     Asked,
+    /// It is to another than the credit note that names it: its place among those that are known.
+    Another(usize),
 }
 
 /// Invoices that others may follow.
@@ -140,6 +159,7 @@ struct Invoices<'l, 'a> {
     /// Those that credit notes name.
     taken: HashSet<usize>,
     unsold: Vec<Unsold<'a>>,
+    waiting: Vec<By<'a>>,
 }
 
 /// What invoices are looked for by: of a million few are.
@@ -174,6 +194,7 @@ impl<'l, 'a> Invoices<'l, 'a> {
             by_amount: HashMap::new(),
             taken: HashSet::new(),
             unsold: Vec::new(),
+            waiting: Vec::new(),
         };
         let Wanted { numbers, amounts } = &invoices.wanted;
         if numbers.is_empty() && amounts.is_empty() {
@@ -211,9 +232,8 @@ impl<'l, 'a> Invoices<'l, 'a> {
     }
 
     fn unsold(&mut self, by: By<'a>) {
-        let (written, seller) = by;
         self.note(by, Went::Unsold(self.unsold.len()));
-        self.unsold.push(Unsold { seller, written, credits: Vec::new() });
+        self.unsold.push(Unsold::alone(by));
     }
 
     /// The invoice that a paper names.
@@ -222,9 +242,15 @@ impl<'l, 'a> Invoices<'l, 'a> {
         self.known.get(place).map(|(_, went)| (place, *went))
     }
 
-    /// As [`Self::named_by`]; it is named then.
-    fn take_named(&mut self, by: By<'_>) -> Option<Went> {
+    /// What became of the invoice that a credit note names, which no other one takes back then; where it is to another
+    /// party, it can still be taken back.
+    fn take_named(&mut self, by: By<'a>) -> Option<Went> {
         let (place, went) = self.named_by(by)?;
+        let ((invoice, _), _) = self.known.get(place)?;
+        let firms = &self.loaded.firms;
+        if !are_one(invoice.party(firms), by.0.party(firms)) {
+            return Some(Went::Another(place));
+        }
         self.taken.insert(place);
         Some(went)
     }
@@ -247,36 +273,38 @@ impl<'l, 'a> Invoices<'l, 'a> {
 
     /// Puts a credit note where its invoice went.
     fn credit(&mut self, by: By<'a>, went: Option<Went>, of_sales: &mut Vec<OfSale<'a>>) {
-        let (written, seller) = by;
+        let written = by.0;
         match went {
             Some(Went::Sale(deal, sale)) => {
                 of_sales.push(OfSale { deal, sale, written, standing: Standing::Kept });
             }
-            Some(Went::Asked) => {}
+            Some(Went::Asked) => self.waiting.push(by),
             Some(Went::Unsold(place)) => {
                 let own = self.unsold.get_mut(place);
                 match own.filter(|own| own.written.currency() == written.currency()) {
                     Some(own) => own.credits.push(written),
-                    None => self.unsold.push(Unsold { seller, written, credits: Vec::new() }),
+                    None => self.unsold.push(Unsold::alone(by)),
                 }
             }
-            None => self.unsold.push(Unsold { seller, written, credits: Vec::new() }),
+            Some(Went::Another(place)) => {
+                let of_another = self.known.get(place).map(|((invoice, _), _)| *invoice);
+                self.unsold.push(Unsold { of_another, ..Unsold::alone(by) });
+            }
+            None => self.unsold.push(Unsold::alone(by)),
         }
     }
 }
 
 /// An invoice or, with its gross turned round, a credit note; a charge names no buyer.
 fn between_whom<'a>(loaded: &Loaded<'a>, by: By<'a>, gross: i64) -> Option<BetweenWhom<'a>> {
-    let Written::Invoice(invoice) = by.0 else { return None };
-    let buyer = loaded.firms.of_trader(&invoice.buyer).unwrap_or(invoice.buyer.key());
-    Some((author(by), buyer, invoice.currency, gross))
+    Some((author(by), by.0.party(&loaded.firms)?, by.0.currency(), gross))
 }
 
 /// The sales that invoices went to, and the numbers of their quotes; nothing where one went elsewhere.
 fn quotes(loaded: &Loaded<'_>, several: &[Went]) -> Option<Vec<(SaleAt, Box<str>)>> {
     let quote = |went: &Went| match went {
         Went::Sale(deal, sale) => Some(((*deal, *sale), deal_of(&loaded.deals, *deal)?.number.clone())),
-        Went::Unsold(_) | Went::Asked => None,
+        Went::Unsold(_) | Went::Asked | Went::Another(_) => None,
     };
     several.iter().map(quote).collect()
 }

@@ -43,7 +43,8 @@ impl Why {
 /// [`Decision`](crate::terms::Decision) answers it.
 ///
 /// What it may be for is not told as a difference as well: as unpaid, as overpaid where money went out, or as a sale
-/// without an invoice. That holds for all of the candidates, also where only some of the best are told.
+/// without an invoice. That holds for all of the candidates, also where only some of the best are told. What a month was
+/// closed with stays a difference until then, as it was.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Undecided {
     /// The payment or invoice.

@@ -4,19 +4,28 @@ use std::collections::{BTreeMap, HashMap};
 
 use evenfare_engine::money::Currency;
 
-use super::numbers::ByNumber;
+use super::credited::Invoiced;
 use super::written::{OfSale, Standing, Written};
+use crate::agreed::AgreedSale;
+use crate::known_firms::KnownFirms;
 
 /// Which papers of a sale count, in the order of days.
 ///
 /// A credit note takes back the invoice it names, alone or with others that name it; one that names none, the last
-/// of its amount. Of the invoices left,
+/// of its amount; never one to another party. Of the invoices left,
 /// all count where together they are no more than was agreed; else one does, the first that is as
 /// agreed or else the first, and the others are second ones.
-pub(super) fn set_standing(papers: &mut [OfSale<'_>], agreed_net: i64) {
+pub(super) fn set_standing<'a>(papers: &mut [OfSale<'a>], sale: Option<&AgreedSale>, firms: &KnownFirms<'a>) {
     if papers.iter().any(|of| of.written.is_credit()) {
-        take_back(papers);
+        let invoiced = Invoiced::among(papers.iter().map(|of| of.written), firms);
+        for of in papers.iter_mut().filter(|of| of.written.is_credit()) {
+            if invoiced.is_to_another(of.written, sale.map(|sale| &sale.buyer.id)) {
+                of.standing = Standing::ToAnother;
+            }
+        }
+        take_back(papers, &invoiced);
     }
+    let agreed_net = sale.map_or(0, |sale| sale.net.minor());
     let counts = |of: &&mut OfSale<'_>| of.standing == Standing::Kept && !of.written.is_credit();
     let left: Vec<&mut OfSale<'_>> = papers.iter_mut().filter(counts).collect();
     let together = left.iter().fold(0_i64, |sum, of| sum.saturating_add(of.written.net()));
@@ -32,19 +41,18 @@ pub(super) fn set_standing(papers: &mut [OfSale<'_>], agreed_net: i64) {
 }
 
 /// Notes the invoices that were taken back as a whole, by one credit note or by several that name it.
-fn take_back(papers: &mut [OfSale<'_>]) {
+fn take_back(papers: &mut [OfSale<'_>], invoiced: &Invoiced<'_, '_>) {
     let mut by_gross: HashMap<(Currency, i64), Vec<usize>> = HashMap::new();
-    let mut by_number = ByNumber::default();
     for (place, of) in papers.iter().enumerate().filter(|(_, of)| !of.written.is_credit()) {
         by_gross.entry((of.written.currency(), of.written.gross())).or_default().push(place);
-        by_number.insert("", of.written.number(), place);
     }
-    let credits = papers.iter().enumerate().filter(|(_, of)| of.written.is_credit());
+    let credits = papers.iter().enumerate();
+    let credits = credits.filter(|(_, of)| of.written.is_credit() && of.standing == Standing::Kept);
     let credits: Vec<(usize, Written<'_>)> = credits.map(|(place, of)| (place, of.written)).collect();
     // What is named first: what names no invoice takes one back that is left.
     let mut parts: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     for (place, credit) in &credits {
-        let Some(invoice) = credit.preceding().and_then(|number| by_number.get("", number)) else { continue };
+        let Some(invoice) = invoiced.named(*credit) else { continue };
         if is_whole(papers, invoice, &[*place]) {
             set(papers, [invoice, *place], Standing::TakenBack);
         } else {
@@ -60,7 +68,8 @@ fn take_back(papers: &mut [OfSale<'_>]) {
         let of_gross = by_gross.get_mut(&(credit.currency(), credit.gross().saturating_neg()));
         let invoice = of_gross.and_then(|places| {
             while places.pop_if(|last| !is_whole(papers, *last, &[place])).is_some() {}
-            places.pop()
+            let fits = |one: &usize| invoiced.is_to_one(*one, credit) && is_whole(papers, *one, &[place]);
+            places.iter().rposition(fits).map(|last| places.remove(last))
         });
         if let Some(invoice) = invoice {
             set(papers, [invoice, place], Standing::TakenBack);

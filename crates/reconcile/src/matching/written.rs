@@ -9,6 +9,7 @@ use super::question::{Undecided, Why};
 use crate::agreed::{Agreed, AgreedSale};
 use crate::difference::{Document, Paper};
 use crate::input::{Charge, Invoice, InvoiceKind, Place};
+use crate::known_firms::KnownFirms;
 
 /// What was written about a sale.
 #[derive(Clone, Copy)]
@@ -74,6 +75,14 @@ impl<'a> Written<'a> {
         }
     }
 
+    /// Whom it is to; a row of a list names nobody.
+    pub(crate) fn party(self, firms: &KnownFirms<'a>) -> Option<&'a str> {
+        match self {
+            Self::Invoice(invoice) => Some(firms.party(&invoice.buyer)),
+            Self::Charge(_) => None,
+        }
+    }
+
     fn place(self) -> &'a Place {
         match self {
             Self::Invoice(invoice) => &invoice.place,
@@ -107,6 +116,15 @@ pub(crate) enum Standing {
     Double,
     /// An invoice taken back as a whole, or the credit note that does so.
     TakenBack,
+    /// A credit note to another party than what it names is to: it takes nothing back of that.
+    ToAnother,
+}
+
+impl Standing {
+    /// Is it to be paid, or paid out?
+    pub(crate) const fn is_owed(self) -> bool {
+        matches!(self, Self::Kept | Self::ToAnother)
+    }
 }
 
 /// A sale, by the places of its deal and of it in that.

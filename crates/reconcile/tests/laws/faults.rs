@@ -11,7 +11,9 @@ use evenfare_reconcile::Inputs;
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::difference::Reason;
 use evenfare_reconcile::firm::Firm;
-use evenfare_reconcile::input::{Charge, CourierBill, Invoice, InvoiceKind, Leg, Trader, WorkDone};
+use evenfare_reconcile::input::{
+    Charge, CourierBill, Invoice, InvoiceKind, Leg, Statement, Trader, WorkDone,
+};
 use proptest::prelude::*;
 use proptest::sample::Index;
 
@@ -68,6 +70,16 @@ fn taken_back(agreed: &Agreed, number: usize, plan: &Plan) -> Vec<Invoice> {
     };
     papers.push(wrong);
     papers
+}
+
+/// A second account, on which somebody whom nobody knows pays once and says nothing.
+pub fn by_a_stranger(on: u64, minor: i64) -> Vec<Statement> {
+    let stranger = Firm { id: "stranger".into(), name: "A Stranger".into(), vat_id: None };
+    let mut account = Account::default();
+    account.book(day(on), vec![payment(minor, &stranger, "")]);
+    let mut statements = account.statements();
+    statements.iter_mut().for_each(|one| one.account = "AT61 1904 3002 3457 3201".into());
+    statements
 }
 
 /// A month being written.
@@ -127,6 +139,9 @@ impl Month {
         }
         self.courier(plan, &of, number, faults);
         self.beside(&of, number, faults);
+        if faults.contains(&Fault::CreditToAnother) {
+            self.credit_to_another(plan, &of, number, faults);
+        }
         match asked_for {
             Some(gross) => self.paid(plan, &of, number, gross, faults),
             // Paid all the same: by the quote, as there is no invoice.
@@ -298,6 +313,33 @@ impl Month {
         if faults.contains(&Fault::CourierUnknown) {
             self.expected.push((Reason::CourierUnknown, None, 1_111));
         }
+    }
+
+    /// A credit note to somebody else, of all that our invoice asks for or of a part: to the end customer of a partner,
+    /// or to one whom nobody knows. It names the invoice or the quote.
+    fn credit_to_another(&mut self, plan: &Plan, of: &Agreed, number: usize, faults: &[Fault]) {
+        let whole = of.sales[0].net.minor();
+        let net = if plan.net % 2 == 0 { whole } else { whole / 7 };
+        let mut paper = invoice(of, number, 0, &groups(plan.vat[0], net), net);
+        let own = paper.number.to_lowercase().replace('-', " ");
+        (paper.kind, paper.due) = (InvoiceKind::CreditNote, None);
+        paper.number = format!("G-{}-X", paper.number).into();
+        let names_quote = plan.day % 2 == 0;
+        if !names_quote {
+            (paper.quote, paper.preceding) = (None, Some(own.into()));
+        }
+        paper.buyer = match of.sales.as_slice() {
+            [_] => Trader { name: "Yet Another".into(), vat_id: None, country: None }.into(),
+            [.., last] => {
+                let Firm { name, vat_id, .. } = &*last.buyer;
+                Trader { name: name.clone(), vat_id: vat_id.clone(), country: None }.into()
+            }
+            [] => return,
+        };
+        let is_known = names_quote || !faults.contains(&Fault::OurInvoiceMissing);
+        let reason = if is_known { Reason::CreditOtherParty } else { Reason::InvoiceUnknown };
+        self.expected.push((reason, None, -paper.gross_minor));
+        self.inputs.invoices.push(paper);
     }
 
     /// Faults that stand beside the quote.

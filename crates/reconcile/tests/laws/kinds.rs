@@ -27,6 +27,7 @@ faults! {
     TheirInvoiceDouble,
     InvoiceReversed,
     InvoiceUnknown,
+    CreditToAnother,
     UnpaidWhole,
     UnpaidPart,
     Overpaid,
@@ -76,6 +77,7 @@ impl Fault {
             | Self::CurrencyRate
             | Self::PaidBack => Touches::Money,
             Self::InvoiceUnknown
+            | Self::CreditToAnother
             | Self::PaymentUnknown
             | Self::Courier
             | Self::CourierUnknown

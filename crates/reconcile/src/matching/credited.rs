@@ -1,0 +1,89 @@
+//! The invoices that credit notes take back, among papers that go together.
+
+use std::sync::Arc;
+
+use super::numbers::ByNumber;
+use super::written::Written;
+use crate::known_firms::KnownFirms;
+
+/// An invoice, its place among the papers, and whom it is to; a row of a list names nobody.
+struct One<'a> {
+    place: usize,
+    written: Written<'a>,
+    party: Option<&'a str>,
+}
+
+/// The invoices among papers that go together: those of a sale, or one of no sale and what takes it back.
+///
+/// A credit note takes back what it was issued for, so an invoice to somebody else is never the one.
+pub(super) struct Invoiced<'f, 'a> {
+    firms: &'f KnownFirms<'a>,
+    /// In the order of their places.
+    all: Vec<One<'a>>,
+    by_number: ByNumber<'a>,
+}
+
+impl<'f, 'a> Invoiced<'f, 'a> {
+    pub(super) fn among(papers: impl Iterator<Item = Written<'a>>, firms: &'f KnownFirms<'a>) -> Self {
+        let mut invoiced = Self { firms, all: Vec::new(), by_number: ByNumber::default() };
+        for (place, written) in papers.enumerate().filter(|(_, written)| !written.is_credit()) {
+            invoiced.by_number.insert("", written.number(), invoiced.all.len());
+            invoiced.all.push(One { place, written, party: written.party(firms) });
+        }
+        invoiced
+    }
+
+    /// The invoice that a credit note names, where it is to the same party.
+    pub(super) fn named(&self, credit: Written<'_>) -> Option<usize> {
+        let one = self.number_of(credit)?;
+        are_one(one.party, credit.party(self.firms)).then_some(one.place)
+    }
+
+    /// The invoice that a credit note takes back, alone or in part: the one that it names; else the only one of its
+    /// party, or the only one of those of its amount. It is of the same currency.
+    pub(super) fn taken_back_by(&self, credit: Written<'_>) -> Option<usize> {
+        let party = credit.party(self.firms);
+        let fits = |one: &&One<'a>| one.written.currency() == credit.currency() && are_one(one.party, party);
+        if credit.preceding().is_some() {
+            return self.number_of(credit).filter(fits).map(|one| one.place);
+        }
+        let of_amount = |one: &&One<'a>| one.written.gross() == credit.gross().saturating_neg();
+        let all = || self.all.iter().filter(fits);
+        only(all()).or_else(|| only(all().filter(of_amount)))
+    }
+
+    /// Is the invoice at a place to whom a credit note is?
+    pub(super) fn is_to_one(&self, place: usize, credit: Written<'_>) -> bool {
+        let one = self.all.binary_search_by_key(&place, |one| one.place).ok();
+        let one = one.and_then(|one| self.all.get(one));
+        one.is_some_and(|one| are_one(one.party, credit.party(self.firms)))
+    }
+
+    /// Is a credit note to another than what it is about: than the invoice here that it names; or, where it names none
+    /// of them, than every invoice here and than the buyer by what was agreed?
+    pub(super) fn is_to_another(&self, credit: Written<'_>, buyer: Option<&Arc<str>>) -> bool {
+        let Some(party) = credit.party(self.firms) else { return false };
+        match self.number_of(credit) {
+            Some(one) => !are_one(one.party, Some(party)),
+            None => {
+                let is_to_buyer = buyer.is_some_and(|buyer| **buyer == *party);
+                !is_to_buyer && !self.all.iter().any(|one| are_one(one.party, Some(party)))
+            }
+        }
+    }
+
+    /// The invoice that a credit note names, whosever it is.
+    fn number_of(&self, credit: Written<'_>) -> Option<&One<'a>> {
+        self.all.get(self.by_number.get("", credit.preceding()?)?)
+    }
+}
+
+fn only<'o, 'a: 'o>(mut all: impl Iterator<Item = &'o One<'a>>) -> Option<usize> {
+    let first = all.next()?;
+    all.next().is_none().then_some(first.place)
+}
+
+/// Are two papers to one party, as far as both name any?
+pub(super) fn are_one(one: Option<&str>, other: Option<&str>) -> bool {
+    one.zip(other).is_none_or(|(one, other)| one == other)
+}
