@@ -56,7 +56,7 @@ reasons! {
     InvoiceUnknown = "invoice_unknown",
     /// An invoice that is due and not paid in full.
     Unpaid = "unpaid",
-    /// More was paid than an invoice asks for.
+    /// More was paid than an invoice asks for, or in advance for a quote that was taken back.
     Overpaid = "overpaid",
     /// Money came in that is for nothing known.
     PaymentUnknown = "payment_unknown",
