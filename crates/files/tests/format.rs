@@ -49,7 +49,7 @@ fn the_examples_of_the_documentation_are_a_sound_books_folder() {
     let books = parse_books(files, "2026-10-31".parse().unwrap());
     let books = books.map_err(|report| report.to_string()).unwrap();
     assert_eq!(books.chart.account(Role::Receivable), "1210");
-    assert_eq!(books.decisions.len(), 3);
+    assert_eq!(books.decisions.len(), 4);
     // The words of the chart's parts are all there.
     let roles = Role::ALL.iter().map(|role| format!("`{}`", role.word())).collect::<Vec<_>>().join(", ");
     assert!(document.contains(&format!("| {roles} |")), "{roles}");

@@ -160,10 +160,11 @@ impl Books<'_> {
     ) -> Result<(), Unreconciled> {
         let payment = received.payment;
         let (currency, day) = (received.currency(), received.booked);
-        let base = |minor| self.rates.converted(minor, currency, self.terms.currency, day);
+        let (rates, books) = (self.rates, self.terms.currency);
+        let base = |minor| rates.converted(minor, currency, books, day);
         let bank =
             Posting { role: Role::Bank, currency, minor: payment.minor, base_minor: base(payment.minor)? };
-        let charges = Posting {
+        let mut charges = Posting {
             role: Role::BankCharges,
             currency,
             minor: payment.charges_minor,
@@ -212,8 +213,19 @@ impl Books<'_> {
             let mut exchange =
                 Posting { role: Role::Exchange, currency: self.terms.currency, minor: 0, base_minor: 0 };
             if let Some(Side { currency, minor, base_minor }) = sent {
-                // What was put into transit comes out of it; what rates made of it on the way is the rest.
-                exchange.base_minor = rest.base_minor.checked_sub(base_minor).ok_or(Overflow)?;
+                // What was put into transit comes out of it. What did not arrive was kept back on the way; what rates made
+                // of it is the rest.
+                let missing = if currency == received.currency() {
+                    rest.minor.checked_sub(minor).ok_or(Overflow)?
+                } else {
+                    0
+                };
+                let missing_base = base(missing)?;
+                charges.minor = charges.minor.checked_add(missing).ok_or(Overflow)?;
+                charges.base_minor = charges.base_minor.checked_add(missing_base).ok_or(Overflow)?;
+                let after = rest.base_minor.checked_sub(missing_base);
+                exchange.base_minor =
+                    after.and_then(|after| after.checked_sub(base_minor)).ok_or(Overflow)?;
                 exchange.minor = exchange.base_minor;
                 rest = Posting { role, currency, minor, base_minor };
             }

@@ -22,6 +22,7 @@ pub(crate) fn check(inputs: &Inputs) -> Result<(), Unreconciled> {
     let known = Known::new(inputs);
     let mut slips = Slips::default();
     slips.of_one_mind(&inputs.decisions);
+    slips.of_one_other(&inputs.decisions);
     for decision in &inputs.decisions {
         match decision {
             Decision::Payment { place, payment, towards } => {
@@ -52,6 +53,8 @@ pub(crate) fn check(inputs: &Inputs) -> Result<(), Unreconciled> {
 /// What decisions may be about.
 struct Known<'a> {
     statements: HashMap<(&'a str, &'a str), &'a Statement>,
+    /// By account and name as the names of payments begin.
+    named: HashMap<String, &'a Statement>,
     /// Who wrote it, and its number.
     papers: HashSet<(&'a str, &'a str)>,
     /// Our invoices by what they go by, in its normal form; what two go by stands for neither.
@@ -85,10 +88,21 @@ impl<'a> Known<'a> {
         let statement = |one: &'a Statement| ((&*one.account, &*one.id), one);
         Self {
             statements: inputs.statements.iter().map(statement).collect(),
+            named: inputs.statements.iter().map(|one| (format!("{}/{}", one.account, one.id), one)).collect(),
             papers,
             ours,
             quotes: deals.iter().map(|deal| normal(&deal.number)).collect(),
         }
+    }
+
+    /// The payment of a name.
+    fn payment(&self, name: &str) -> Option<PaymentId> {
+        let (statement, place) = name.rsplit_once('/')?;
+        let (entry, payment) = place.split_once('.')?;
+        let Statement { account, id, .. } = self.named.get(statement)?;
+        let (account, statement) = (account.as_ref().into(), id.as_ref().into());
+        let (entry, payment) = (entry.parse().ok()?, payment.parse().ok()?);
+        Some(PaymentId { account, statement, entry, payment }).filter(|id| id.to_string() == name)
     }
 
     /// What a payment clears, and in which currency.
@@ -138,9 +152,14 @@ impl Slips {
             self.push(place, "unknown_payment", id.to_string(), expected);
             return Ok(());
         };
-        let written = |minor, currency: Currency| {
-            Ok(format!("{} {currency}", Net::from_minor(minor)?.in_major_units(currency)))
-        };
+        if let Some((part, name)) = towards.iter().find_map(|part| Some((part, part.other_side()?))) {
+            let is_whole = towards.len() == 1 && (part.minor, part.currency) == (cleared, currency);
+            if !is_whole {
+                let expected = format!("{} and no other row, as {id} clears", written(cleared, currency)?);
+                self.push(place, "does_not_add_up", written(part.minor, part.currency)?, expected);
+            }
+            return self.other_side(known, place, (id, cleared, currency), name);
+        }
         // At what rate a payment in another currency was taken is not known.
         let mut adds_up = !towards.is_empty();
         let mut sum = 0_i64;
@@ -157,7 +176,8 @@ impl Slips {
                 Some(_) => {}
                 None => {
                     adds_up = false;
-                    let expected = "the number of one of our invoices that was loaded";
+                    let expected =
+                        "the number of one of our invoices that was loaded, or `payment` and the name of one";
                     self.push(place, "unknown_invoice", part.invoice.to_string(), expected);
                 }
             }
@@ -168,4 +188,56 @@ impl Slips {
         }
         Ok(())
     }
+
+    /// Of two sides one leaves an account, and in one currency no more than that arrives.
+    fn other_side(
+        &mut self,
+        known: &Known<'_>,
+        place: &Place,
+        (id, cleared, currency): (&PaymentId, i64, Currency),
+        name: &str,
+    ) -> Result<(), Overflow> {
+        let other = known.payment(name).filter(|other| other != id).and_then(|other| known.cleared(&other));
+        let Some((other, of)) = other else {
+            let expected = "`payment` and the name of another payment that was loaded";
+            self.push(place, "unknown_payment", name.to_owned(), expected);
+            return Ok(());
+        };
+        let (leaves, arrives) = (cleared.min(other), cleared.max(other));
+        let is_more = currency == of && arrives > leaves.saturating_neg();
+        if leaves >= 0 || arrives <= 0 || is_more {
+            let found = format!("{} and {}", written(cleared, currency)?, written(other, of)?);
+            let expected = "two sides of a transfer: one leaves an account, and no more arrives";
+            self.push(place, "does_not_add_up", found, expected);
+        }
+        Ok(())
+    }
+
+    /// A payment that is a side of a transfer has one other side, and is for no invoice.
+    fn of_one_other(&mut self, decisions: &[Decision]) {
+        let mut sorted: Vec<&Decision> = decisions.iter().collect();
+        sorted.sort_by(|a, b| a.place().cmp(b.place()));
+        let mut known: HashMap<String, (String, &Place)> = HashMap::new();
+        for decision in sorted {
+            let Decision::Payment { place, payment, towards } = decision else { continue };
+            let (own, other) = (payment.to_string(), towards.iter().find_map(Part::other_side));
+            let said = match other {
+                Some(other) => vec![(other.to_owned(), own.clone()), (own, other.to_owned())],
+                None if towards.is_empty() => continue,
+                None => vec![(own, String::new())],
+            };
+            for (of, is) in said {
+                let (first, at) = known.entry(of.clone()).or_insert_with(|| (is.clone(), place));
+                if *first != is {
+                    let Place { file, line } = *at;
+                    let expected = format!("what was decided of it at {file}:{line}");
+                    self.push(place, "decided_twice", of, expected);
+                }
+            }
+        }
+    }
+}
+
+fn written(minor: i64, currency: Currency) -> Result<String, Overflow> {
+    Ok(format!("{} {currency}", Net::from_minor(minor)?.in_major_units(currency)))
 }

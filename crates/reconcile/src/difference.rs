@@ -59,7 +59,7 @@ reasons! {
     CreditOtherParty = "credit_other_party",
     /// An invoice that is due and not paid in full.
     Unpaid = "unpaid",
-    /// More was paid than an invoice asks for.
+    /// More was paid than an invoice asks for, or in advance for a quote that was taken back.
     Overpaid = "overpaid",
     /// Money came in that is for nothing known.
     PaymentUnknown = "payment_unknown",

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use crate::agreed::Agreed;
 use crate::firm::{Firm, WORKSHOP};
-use crate::input::{Payment, Statement, Trader};
+use crate::input::{Payment, Trader};
 use crate::reference::normal;
 use crate::terms::BankAccount;
 use crate::threads::ByAddress;
@@ -80,18 +80,9 @@ impl<'a> KnownFirms<'a> {
         self.by_name.get(&name_key(payment.party.as_deref()?)).copied()?
     }
 
-    /// Are accounts listed as the workshop's?
-    pub(crate) fn has_own_accounts(&self) -> bool {
-        !self.own.is_empty()
-    }
-
-    /// Is the other side an account of the workshop, and another one than that of the statement?
-    pub(crate) fn is_transfer(&self, statement: &Statement, payment: &Payment) -> bool {
-        if self.own.is_empty() {
-            return false;
-        }
-        let other = payment.party_account.as_deref().map(normal);
-        other.is_some_and(|other| other != normal(&statement.account) && self.own.contains(&other))
+    /// The accounts that are listed as the workshop's, in their normal form.
+    pub(crate) fn own_accounts(&self) -> &HashSet<String> {
+        &self.own
     }
 
     /// The firm of a code.

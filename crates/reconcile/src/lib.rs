@@ -148,7 +148,8 @@ pub struct Reconciled {
     /// The accounts of parties.
     pub accounts: Accounts,
     /// Transfers between own accounts of which one side is known by the last day that is looked at, in the order of
-    /// days.
+    /// days: what the journal has in transit up to that day. The last day of a closed month has those that it was closed
+    /// with.
     pub in_transit: Vec<InTransit>,
     /// Volume bonuses by partner, year and month.
     pub bonuses: Vec<Earned>,
@@ -156,8 +157,9 @@ pub struct Reconciled {
     pub overview: Overview,
     /// Accounts, month by month.
     pub charts: Charts,
-    /// The chart as it is handed in, and the papers that are kept: what a closing of the first open month has besides.
-    kept: (Chart, Vec<KeptPaper>),
+    /// The chart as it is handed in, the papers that are kept, and what is in transit at the end: what a closing of the
+    /// first open month has besides.
+    kept: (Chart, Vec<KeptPaper>, Vec<InTransit>),
     /// The digest of the last closing; zeros where there is none.
     last_closing: [u8; 32],
     /// The first month that is open, where one was closed.
@@ -267,12 +269,12 @@ fn reconciled(
     differences::of_work(&loaded, &numbers, rates, terms, &mut known)?;
     undecided.append(&mut matching.undecided);
     let unknown = unknown::names(inputs, &loaded, &numbers);
-    undecided.sort_by(|a, b| a.subject.cmp(&b.subject));
     drop(numbers);
 
     watch(Phase::Postings);
-    let transit = Transit::new(&matching, rates, terms)?;
-    let in_transit = transit.alone(&matching);
+    let (transit, mut asked) = Transit::new(&matching, rates, terms)?;
+    undecided.append(&mut asked);
+    undecided.sort_by(|a, b| a.subject.cmp(&b.subject));
     let worths = Worths::new(&matching.open.items, rates, terms)?;
     let (journal, turnover) = threads.both(
         || books::posted(&loaded, &matching, &worths, &transit, (rates, terms)),
@@ -293,7 +295,8 @@ fn reconciled(
     if let Some(open) = after {
         let (restated, keeps, places) = restate(open);
         let restated_now = (restated.as_slice(), &places);
-        settled.extend(settled::settled(held.gone, &loaded, &matching, restated_now, decisions, open));
+        let matched = (&matching, &transit);
+        settled.extend(settled::settled(held.gone, &loaded, matched, restated_now, decisions, open));
         settled.sort_unstable();
         papers = Some((restated, keeps));
     }
@@ -310,7 +313,7 @@ fn reconciled(
                 let (restated, keeps, _) = journal.first_month().map(restate)?;
                 Some((restated, keeps))
             });
-            Ok::<_, Unreconciled>((bonuses, changed, overview::invoiced(&journal)?, papers))
+            Ok::<_, Unreconciled>((bonuses, changed, overview::invoiced(&journal, until)?, papers))
         },
     );
     let (bonuses, mut changed, invoiced, papers) = of_journal?;
@@ -318,6 +321,8 @@ fn reconciled(
     let last = closed.last();
     let (restated, papers) = papers.unwrap_or_default();
     let restated = restated::told_with(&mut changed, restated);
+    let in_transit = period::in_transit(&closings, until)?.unwrap_or_else(|| transit.at(until));
+    let at_the_end = after.or_else(|| journal.first_month()).map(|open| transit.at(open.last_day()));
     let kept = closed.iter().map(|closing| (closing.month, closing.chart.clone()));
     let charts = Charts::new(inputs.chart.clone(), kept);
     Ok(Reconciled {
@@ -333,7 +338,7 @@ fn reconciled(
         bonuses,
         overview,
         charts,
-        kept: (inputs.chart.clone(), papers),
+        kept: (inputs.chart.clone(), papers, at_the_end.unwrap_or_default()),
         last_closing: last.map_or([0; 32], |closing| closing.digest),
         open: last.map(|closing| closing.month.next()),
         until: terms.until,
@@ -359,8 +364,9 @@ impl Reconciled {
         if month.last_day() > self.until {
             return Err(Unreconciled::MonthNotOver { month, until: self.until });
         }
-        let (chart, papers) = &self.kept;
+        let (chart, papers, in_transit) = &self.kept;
         let found = (self.differences.as_slice(), self.settled.as_slice());
-        Ok(Closing::new(month, (chart, papers, &self.bonuses), &self.journal, found, self.last_closing)?)
+        let kept = (chart, papers.as_slice(), self.bonuses.as_slice(), in_transit.as_slice());
+        Ok(Closing::new(month, kept, &self.journal, found, self.last_closing)?)
     }
 }

@@ -129,6 +129,23 @@ impl<'a> Loaded<'a> {
         self.retold = retold;
     }
 
+    /// May there be transfers: is there another account of ours than one of which there are statements?
+    pub(crate) fn has_own_accounts(&self) -> bool {
+        !self.firms.own_accounts().is_empty() || self.stated.len() > 1
+    }
+
+    /// Is the other side an account of the workshop, by the list or by its statements, and another one than that of the
+    /// statement?
+    pub(crate) fn is_transfer(&self, statement: &Statement, payment: &Payment) -> bool {
+        if !self.has_own_accounts() {
+            return false;
+        }
+        let is_ours =
+            |other: &String| self.firms.own_accounts().contains(other) || self.stated.contains(other);
+        let other = payment.party_account.as_deref().map(normal).filter(is_ours);
+        other.is_some_and(|other| other != normal(&statement.account))
+    }
+
     /// Is the other side of a transfer ours by more than the list of accounts: by its statements or its name?
     pub(crate) fn is_surely_ours(&self, payment: &Payment) -> bool {
         let account = payment.party_account.as_deref().map(normal);

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use chrono::NaiveDate;
 use evenfare_engine::money::Overflow;
 
 use crate::agreed::Agreed;
@@ -56,10 +57,10 @@ impl Overview {
     }
 }
 
-/// Revenue by the month it is posted in.
-pub(crate) fn invoiced(journal: &Journal) -> Result<BTreeMap<Month, i64>, Overflow> {
+/// Revenue by the month it is posted in, up to a day: what closed months lack is posted after the last of them.
+pub(crate) fn invoiced(journal: &Journal, until: NaiveDate) -> Result<BTreeMap<Month, i64>, Overflow> {
     let mut invoiced = BTreeMap::new();
-    for (one, postings) in journal.transactions() {
+    for (one, postings) in journal.transactions().take_while(|(one, _)| one.posted <= until) {
         for posting in postings.iter().filter(|posting| posting.role == Role::Revenue) {
             let sum: &mut i64 = invoiced.entry(Month::of(one.posted)).or_default();
             *sum = sum.checked_sub(posting.base_minor).ok_or(Overflow)?;

@@ -13,6 +13,7 @@ use crate::error::Unreconciled;
 use crate::journal::{Journal, Posting, Source};
 use crate::kept::{KeptPaper, Said};
 use crate::month::Month;
+use crate::transit::InTransit;
 
 /// A month that was closed: what was posted in it and which differences it was closed with.
 ///
@@ -32,6 +33,8 @@ pub struct Closing {
     pub is_whole: bool,
     /// The steps of bonuses that its turnover had reached. A closing from before they were kept has none.
     pub bonuses: Option<Vec<Reached>>,
+    /// What was in transit between own accounts at its end. A closing from before that was kept has none.
+    pub in_transit: Vec<InTransit>,
     /// What was posted in it.
     pub journal: Journal,
     /// The differences that counted for it.
@@ -70,7 +73,7 @@ impl Closing {
     /// Closes a month that was reconciled to its end.
     pub(crate) fn new(
         month: Month,
-        (chart, papers, bonuses): (&Chart, &[KeptPaper], &[Earned]),
+        (chart, papers, bonuses, in_transit): (&Chart, &[KeptPaper], &[Earned], &[InTransit]),
         journal: &Journal,
         (found, settled): (&[Found], &[Settled]),
         before: [u8; 32],
@@ -89,6 +92,7 @@ impl Closing {
             papers,
             is_whole: true,
             bonuses: Some(bonuses),
+            in_transit: in_transit.to_vec(),
             journal: own,
             differences,
             settled,
@@ -118,11 +122,13 @@ impl Closing {
     ///    its text;
     /// 3. where it keeps steps of bonuses, `bonuses {how many}`, and of each `{year} {percent}`, the partner, and
     ///    `{from} {percent}` of the next step, in minor units, or the empty text where there was none;
-    /// 4. of each transaction what happened, the document, the party and `{day} {posted} {how many postings}`, and of
+    /// 4. of each side of a transfer that was in transit `transit {day} {minor} {currency} {base_minor}`, the account, the
+    ///    account at the other side, and of the payment as of a document its number and `{line} {file}`;
+    /// 5. of each transaction what happened, the document, the party and `{day} {posted} {how many postings}`, and of
     ///    each posting `{part} {minor} {currency} {base_minor}`;
-    /// 5. of each difference `{posted} {day} {reason} {amount_minor} {currency}`, the quote, the party and how many
+    /// 6. of each difference `{posted} {day} {reason} {amount_minor} {currency}`, the quote, the party and how many
     ///    documents there are, and of each document its kind, its number and `{line} {file}`;
-    /// 6. of each that was settled `settled {posted}`, then the difference as above, how many papers settled it, and of
+    /// 7. of each that was settled `settled {posted}`, then the difference as above, how many papers settled it, and of
     ///    each paper as of a document.
     pub fn digest_now(&self) -> [u8; 32] {
         let mut hash = Sha256::new();
@@ -166,6 +172,13 @@ impl Closing {
                 text(&next.unwrap_or_default());
             }
         }
+        for InTransit { day, account, other, currency, minor, base_minor, document } in &self.in_transit {
+            text(&format!("transit {day} {minor} {currency} {base_minor}"));
+            text(account);
+            text(other);
+            text(&document.number);
+            text(&at(document));
+        }
         for (one, postings) in self.journal.transactions() {
             let source = &one.source;
             text(source.event.word());
@@ -200,9 +213,14 @@ fn documents(documents: &[Document], text: &mut impl FnMut(&str)) {
     for document in documents {
         text(document.paper.word());
         text(&document.number);
-        let place = document.place.as_ref();
-        text(&place.map(|place| format!("{} {}", place.line, place.file)).unwrap_or_default());
+        text(&at(document));
     }
+}
+
+/// The line and file that a document was read at.
+fn at(document: &Document) -> String {
+    let place = document.place.as_ref();
+    place.map(|place| format!("{} {}", place.line, place.file)).unwrap_or_default()
 }
 
 /// The closings in their order.
@@ -282,6 +300,24 @@ pub(crate) fn after_closings(known: Journal, closings: &[&Closing]) -> Result<Jo
         }
     }
     Ok(sorted(journal))
+}
+
+/// What was in transit on the last day of closed months, as the last was closed. None of any other day; and none where it
+/// was closed before that was kept, so that its rows are not what its journal has there.
+pub(crate) fn in_transit(
+    closings: &[&Closing],
+    until: NaiveDate,
+) -> Result<Option<Vec<InTransit>>, Overflow> {
+    let Some(last) = closings.last().filter(|last| last.month.last_day() == until) else { return Ok(None) };
+    let postings = closings.iter().flat_map(|closing| closing.journal.transactions());
+    let mut postings =
+        postings.flat_map(|(_, postings)| postings).filter(|posting| posting.role == Role::Transit);
+    let mut left =
+        postings.try_fold(0_i64, |sum, posting| sum.checked_add(posting.base_minor)).ok_or(Overflow)?;
+    for one in &last.in_transit {
+        left = left.checked_sub(one.base_minor).ok_or(Overflow)?;
+    }
+    Ok((left == 0).then(|| last.in_transit.clone()))
 }
 
 fn of_sums(sums: &Sums) -> impl Iterator<Item = Posting> + '_ {

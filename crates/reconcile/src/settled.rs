@@ -9,12 +9,13 @@ use crate::changed::How;
 use crate::difference::{Document, Paper, Reason};
 use crate::input::Place;
 use crate::loaded::Loaded;
-use crate::matching::{Matching, Written, deal_of, payment_document};
+use crate::matching::{Matching, State, Written, deal_of, payment_document};
 use crate::month::Month;
 use crate::period::{Found, Settled};
 use crate::reference::normal;
 use crate::restated::{Places, Restated};
-use crate::terms::Decision;
+use crate::terms::{Decision, Part};
+use crate::transit::Transit;
 
 /// A paper that is of an open day, or is not what a closing has of it.
 struct Recent {
@@ -64,12 +65,15 @@ impl Evidence {
 /// Can a paper of that kind settle a difference for that reason?
 const fn settles(paper: Paper, reason: Reason) -> bool {
     use Reason::{
-        Courier, CourierUnknown, CreditForOurWork, Currency, Overpaid, PaymentUnknown, Rounding, Unpaid,
+        Courier, CourierUnknown, CreditForOurWork, Currency, InTransit, Overpaid, PaymentUnknown, Rounding,
+        Unpaid,
     };
     match paper {
         Paper::Quote => true,
         Paper::Invoice | Paper::CreditNote => !matches!(reason, Courier | CourierUnknown | CreditForOurWork),
-        Paper::Payment => matches!(reason, Unpaid | Overpaid | PaymentUnknown | Rounding | Currency),
+        Paper::Payment => {
+            matches!(reason, Unpaid | Overpaid | PaymentUnknown | InTransit | Rounding | Currency)
+        }
         Paper::CourierBill => matches!(reason, Courier | CourierUnknown | CreditForOurWork | Rounding),
         Paper::WorkDone => matches!(reason, CreditForOurWork),
     }
@@ -84,7 +88,7 @@ fn document(paper: Paper, number: &str, place: &Place) -> Document {
 pub(crate) fn settled(
     gone: Vec<Found>,
     loaded: &Loaded<'_>,
-    matching: &Matching<'_, '_>,
+    (matching, transit): (&Matching<'_, '_>, &Transit),
     (restated, places): (&[Restated], &Places),
     decisions: &[Decision],
     open: Month,
@@ -93,7 +97,7 @@ pub(crate) fn settled(
         return Vec::new();
     }
     let begins = open.first_day();
-    let evidence = evidence(&gone, loaded, matching, (restated, places), begins);
+    let evidence = evidence(&gone, loaded, (matching, transit), (restated, places), begins);
     let settled = gone.into_iter().map(|found| {
         let mut by: Vec<&Recent> = evidence.of(&found).collect();
         by.sort_by_key(|recent| (recent.day, &recent.document));
@@ -113,7 +117,7 @@ pub(crate) fn settled(
 fn evidence(
     gone: &[Found],
     loaded: &Loaded<'_>,
-    matching: &Matching<'_, '_>,
+    (matching, transit): (&Matching<'_, '_>, &Transit),
     (restated, places): (&[Restated], &Places),
     begins: NaiveDate,
 ) -> Evidence {
@@ -134,9 +138,23 @@ fn evidence(
     }
     let asked: HashSet<&str> =
         gone.iter().flat_map(|found| &found.difference.documents).map(|one| &*one.number).collect();
-    for (_, received, _, parts) in matching.with_parts() {
+    for (first, later) in &transit.pairs {
+        let Some((first, later)) = matching.payment(*first).zip(matching.payment(*later)) else { continue };
+        for (one, other) in [(first, later), (later, first)] {
+            if one.booked >= begins || payments.contains(&*one.name()) {
+                evidence.bears(one.booked, payment_document(one), None, [&*other.name()]);
+            }
+        }
+    }
+    for (_, received, state, parts) in matching.with_parts() {
         let name = received.name();
         let is_recent = received.booked >= begins || payments.contains(&*name);
+        if let State::InAdvance(deal) = state
+            && is_recent
+        {
+            let quote = deal_of(&loaded.deals, *deal).map(|deal| &*deal.number);
+            evidence.bears(received.booked, payment_document(received), quote, None);
+        }
         for item in parts.iter().filter_map(|part| matching.open.get(part.open)) {
             let invoice = item.invoice;
             let quote = item.deal.and_then(|deal| deal_of(&loaded.deals, deal)).map(|deal| &*deal.number);
@@ -186,7 +204,8 @@ fn decided(decision: &Decision, found: &Found) -> Option<Document> {
     let (paper, number, is_of_it) = match decision {
         Decision::Payment { payment, towards, .. } => {
             let name = payment.to_string();
-            let is_of_it = is_behind(&name) || towards.iter().any(|part| is_behind(&part.invoice));
+            let is_for = |part: &Part| is_behind(part.other_side().unwrap_or(&part.invoice));
+            let is_of_it = is_behind(&name) || towards.iter().any(is_for);
             (Paper::Payment, name, is_of_it)
         }
         Decision::Invoice { number, .. } => (Paper::Invoice, number.to_string(), is_behind(number)),

@@ -77,15 +77,31 @@ impl std::fmt::Display for PaymentId {
     }
 }
 
-/// What one of our invoices takes of a payment.
+/// What one of our invoices takes of a payment; or which payment is the other side of it, where it is a side of a transfer
+/// between own accounts.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Part {
-    /// Its number.
+    /// Its number; of a transfer `payment` and the name of the payment at the other side.
     pub invoice: Box<str>,
-    /// Of the invoice, and of the amount.
+    /// Of the invoice, and of the amount; of a transfer all that this side comes to.
     pub currency: Currency,
     /// How much.
     pub minor: i64,
+}
+
+impl Part {
+    /// The name of the payment at the other side of a transfer, where that is what it says.
+    pub fn other_side(&self) -> Option<&str> {
+        self.invoice.strip_prefix(OTHER_SIDE)
+    }
+}
+
+/// What stands before the name of a payment where the number of an invoice might stand.
+const OTHER_SIDE: &str = "payment ";
+
+/// A payment of this name, in the place of an invoice.
+pub(crate) fn other_side(name: &str) -> Box<str> {
+    format!("{OTHER_SIDE}{name}").into()
 }
 
 /// A payment's name as it is written.
@@ -108,8 +124,8 @@ pub enum Decision {
         place: Place,
         /// The payment.
         payment: PaymentId,
-        /// Our invoices that it is for, and how much of each. With none, the payment is for nothing that was
-        /// agreed.
+        /// Our invoices that it is for, and how much of each; or the other side of it, alone. With none, the payment is
+        /// for nothing that was agreed.
         towards: Vec<Part>,
     },
     /// Which quote an invoice is for.

@@ -6,41 +6,20 @@
 #[allow(dead_code)]
 mod world;
 mod booked;
+#[allow(dead_code)]
+mod own;
 
 use booked::{booked, reasons};
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::input::{Payment, Place, Statement};
 use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::month::Month;
-use evenfare_reconcile::terms::{BankAccount, Decision};
+use evenfare_reconcile::terms::Decision;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
+use own::{FIRST, SECOND, account, balance, sold};
 use proptest::prelude::*;
 use world::bank::Account;
-use world::{Plan, agreed, day, empty, invoice, invoice_number, payment};
-
-/// Direct sales of these nets without VAT, each to a customer of its own, invoiced by us.
-fn sold(nets: &[i64]) -> Inputs {
-    let mut inputs = empty();
-    for (number, &net) in nets.iter().enumerate() {
-        let of = agreed(&Plan { net, vat: [1; 3], day: 3, ..Plan::default() }, number);
-        let sale = &of.sales[0];
-        inputs.invoices.push(invoice(&of, number, 0, &sale.vat, net));
-        inputs.agreed.push(of);
-    }
-    inputs
-}
-
-fn balance(reconciled: &Reconciled, role: Role) -> i128 {
-    reconciled.journal.balances().unwrap().iter().find(|(of, _)| *of == role).unwrap().1
-}
-
-fn account(account: &str, firm: &str) -> BankAccount {
-    let place = Place { file: "bank_accounts.csv".into(), line: 2 };
-    BankAccount { place, account: account.into(), firm: firm.into() }
-}
-
-const FIRST: &str = "DE02 1203 0000 0000 2020 51";
-const SECOND: &str = "DE79 0000 0000 1234 5678 90";
+use world::{Plan, agreed, day, invoice_number, payment};
 
 /// One movement on an account of ours, to or from the other.
 fn side(account: &str, other: &str, on: u64, minor: i64) -> Statement {

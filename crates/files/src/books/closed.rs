@@ -1,15 +1,16 @@
 //! A closing as the text of its file.
 //!
 //! A table whose rows are of several kinds, in the order of the closing: `closing`, each `account`, `papers`, each `paper`
-//! with every `detail` of it below, `bonuses`, each `bonus` with the `step` after it below, then each `transaction` with every `posting` of it, each `difference` with every
-//! `document` behind it, each `settled` with every `document` behind it and every one that settled it as `by`, and
-//! `digest`.
+//! with every `detail` of it below, `bonuses`, each `bonus` with the `step` after it below, each `transit`, then each
+//! `transaction` with every `posting` of it, each `difference` with every `document` behind it, each `settled` with every
+//! `document` behind it and every one that settled it as `by`, and `digest`.
 
 use evenfare_reconcile::difference::{Difference, Document};
 use evenfare_reconcile::earned::Reached;
 use evenfare_reconcile::journal::{Posting, Source};
 use evenfare_reconcile::kept::{KeptPaper, Said};
 use evenfare_reconcile::period::{Closing, Found, Settled};
+use evenfare_reconcile::transit::InTransit;
 
 use crate::csv::push_row;
 
@@ -68,8 +69,10 @@ pub(super) const COLUMNS: [&str; 12] = [
 /// ```
 pub fn write_closing(closing: &Closing) -> String {
     let mut text = String::new();
-    let Closing { month, chart, papers, is_whole, bonuses, journal, differences, settled, before, digest } =
-        closing;
+    let Closing {
+        month, chart, papers, is_whole, bonuses, in_transit, journal, differences, settled, ..
+    } = closing;
+    let Closing { before, digest, .. } = closing;
     push_row(&mut text, &COLUMNS);
     row(["closing", "", "", &month.to_string(), &hex(before), "", "", "", "", "", "", ""], &mut text);
     if let Some(papers) = papers {
@@ -84,6 +87,7 @@ pub fn write_closing(closing: &Closing) -> String {
         row(["bonuses", "", "", "", &bonuses.len().to_string(), "", "", "", "", "", "", ""], &mut text);
         bonuses.iter().for_each(|reached| bonus(reached, &mut text));
     }
+    in_transit.iter().for_each(|one| transit(one, &mut text));
     for (one, postings) in journal.transactions() {
         let Source { event, document, party } = &one.source;
         let (posted, day) = (one.posted.to_string(), one.day.to_string());
@@ -135,6 +139,15 @@ fn bonus(Reached { partner, year, percent, next }: &Reached, text: &mut String) 
     }
 }
 
+/// A side of a transfer whose other side was not there.
+fn transit(one: &InTransit, text: &mut String) {
+    let InTransit { day, account, other, currency, minor, base_minor, document } = one;
+    let (day, minor, base) = (day.to_string(), minor.to_string(), base_minor.to_string());
+    let (file, line) = place(document);
+    let (number, currency) = (&document.number, currency.code());
+    row(["transit", "", &day, account, number, other, "", currency, &minor, &base, file, &line], text);
+}
+
 /// A difference, with the documents behind it.
 fn found(kind: &str, posted: &str, counted: &str, difference: &Difference, text: &mut String) {
     let Difference { day, reason, quote, party, currency, amount_minor, documents } = difference;
@@ -145,10 +158,16 @@ fn found(kind: &str, posted: &str, counted: &str, difference: &Difference, text:
     documents.iter().for_each(|one| document("document", one, text));
 }
 
-fn document(kind: &str, Document { paper, number, place }: &Document, text: &mut String) {
-    let file = place.as_ref().map_or("", |place| &place.file);
-    let line = place.as_ref().map(|place| place.line.to_string()).unwrap_or_default();
-    row([kind, "", "", paper.word(), number, "", "", "", "", "", file, &line], text);
+fn document(kind: &str, document: &Document, text: &mut String) {
+    let (file, line) = place(document);
+    let (word, number) = (document.paper.word(), &document.number);
+    row([kind, "", "", word, number, "", "", "", "", "", file, &line], text);
+}
+
+/// The file and line that a document was read at.
+fn place(document: &Document) -> (&str, String) {
+    let place = document.place.as_ref();
+    (place.map_or("", |place| &place.file), place.map(|place| place.line.to_string()).unwrap_or_default())
 }
 
 fn hex(digest: &[u8; 32]) -> String {

@@ -11,6 +11,7 @@ use evenfare_reconcile::journal::{Event, Journal, Posting, Source};
 use evenfare_reconcile::kept::{Detail, KeptPaper, Said};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::period::{Closing, Found, Settled};
+use evenfare_reconcile::transit::InTransit;
 
 use super::closed::{COLUMNS, WHOLE, write_closing};
 use crate::csv::{Cell, Reader, Record};
@@ -97,6 +98,7 @@ struct Reading {
     /// Of the last paper.
     details: Vec<(Detail, Box<str>)>,
     bonuses: Option<Vec<Reached>>,
+    in_transit: Vec<InTransit>,
     journal: Journal,
     transaction: Option<Transaction>,
     differences: Vec<Found>,
@@ -187,12 +189,27 @@ impl<'r, 'a> Cells<'r, 'a> {
     }
 
     fn document(&self) -> Result<Document, Refused> {
+        self.document_of(self.word(Paper::ALL, Paper::word)?)
+    }
+
+    fn document_of(&self, paper: Paper) -> Result<Document, Refused> {
         let place = match self.text("line") {
             "" => None,
             _ => Some(Place { file: self.text("file").into(), line: self.parsed("line", "a line")? }),
         };
-        let number = self.text("number").into();
-        Ok(Document { paper: self.word(Paper::ALL, Paper::word)?, number, place })
+        Ok(Document { paper, number: self.text("number").into(), place })
+    }
+
+    fn in_transit(&self) -> Result<InTransit, Refused> {
+        Ok(InTransit {
+            day: self.day("day")?,
+            account: self.text("word").into(),
+            other: self.text("party").into(),
+            currency: self.parsed("currency", "a currency")?,
+            minor: self.parsed("minor", "minor units")?,
+            base_minor: self.parsed("base_minor", "minor units")?,
+            document: self.document_of(Paper::Payment)?,
+        })
     }
 
     /// The text of a column that may be empty.
@@ -252,6 +269,7 @@ impl Reading {
                 let last = self.bonuses.as_mut().and_then(|bonuses| bonuses.last_mut());
                 last.ok_or_else(|| cells.refused("row", "`bonus` above"))?.next = Some(next);
             }
+            "transit" => self.in_transit.push(cells.in_transit()?),
             "transaction" => {
                 self.says();
                 self.post();
@@ -305,8 +323,8 @@ impl Reading {
                 self.digest = Some(cells.read("number", "a digest", from_hex)?);
             }
             _ => {
-                let expected = "closing, account, papers, paper, detail, bonuses, bonus, step, transaction, posting, \
-                     difference, document, settled, by or digest";
+                let expected = "closing, account, papers, paper, detail, bonuses, bonus, step, transit, transaction, \
+                     posting, difference, document, settled, by or digest";
                 return Err(cells.refused("row", expected));
             }
         }
@@ -333,7 +351,7 @@ impl Reading {
 
     fn closing(self) -> Option<Closing> {
         let (month, before) = self.opening?;
-        let Self { papers, is_whole, bonuses, journal, differences, settled, .. } = self;
+        let Self { papers, is_whole, bonuses, in_transit, journal, differences, settled, .. } = self;
         let (chart, digest) = (Chart::new(self.chart), self.digest?);
         Some(Closing {
             month,
@@ -341,6 +359,7 @@ impl Reading {
             papers,
             is_whole,
             bonuses,
+            in_transit,
             journal,
             differences,
             settled,

@@ -169,6 +169,11 @@ fn digest_by_description(text: &str) -> String {
                 }
             }
             "step" => add(&format!("{minor} {number}")),
+            "transit" => {
+                add(&format!("transit {day} {minor} {currency} {base_minor}"));
+                [word, party, number].into_iter().for_each(|cell| add(cell));
+                add(&if line.is_empty() { String::new() } else { format!("{line} {file}") });
+            }
             "transaction" => {
                 [word, number, party].into_iter().for_each(|cell| add(cell));
                 add(&format!("{day} {posted} {}", below("posting")));

@@ -1,8 +1,9 @@
 //! What was paid, held against what was asked for.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
+use chrono::NaiveDate;
 use evenfare_engine::money::Currency;
 
 use super::known::Known;
@@ -94,6 +95,7 @@ pub(crate) fn of_payments(
             documents: vec![payment_document(received)],
         });
     }
+    owed_back(loaded, matching, terms, into);
     for (day, received) in transit.overdue(matching, terms.until) {
         into.push(Difference {
             day,
@@ -106,6 +108,36 @@ pub(crate) fn of_payments(
         });
     }
     Ok(())
+}
+
+/// What was paid in advance for quotes that were taken back, less what went back of it: no invoice will ever ask for it.
+fn owed_back(loaded: &Loaded<'_>, matching: &Matching<'_, '_>, terms: &Terms, into: &mut Vec<Difference>) {
+    let mut held: BTreeMap<(u32, Currency), (NaiveDate, i64, Vec<Document>)> = BTreeMap::new();
+    for (received, state) in matching.payments.iter().zip(&matching.states) {
+        let State::InAdvance(deal) = *state else { continue };
+        let Some(reversed) = deal_of(&loaded.deals, deal).and_then(|deal| deal.reversed) else { continue };
+        let nothing = || (reversed, 0, Vec::new());
+        let (day, minor, payments) = held.entry((deal, received.currency())).or_insert_with(nothing);
+        *day = (*day).max(received.booked);
+        *minor = minor.saturating_add(received.cleared());
+        payments.push(payment_document(received));
+    }
+    for ((deal, currency), (day, amount_minor, payments)) in held {
+        let Some(deal) = deal_of(&loaded.deals, deal).filter(|_| amount_minor > terms.rounding_minor) else {
+            continue;
+        };
+        let Some(sale) = deal.sales.first() else { continue };
+        let quote = Document { paper: Paper::Quote, number: deal.number.clone(), place: None };
+        into.push(Difference {
+            day,
+            reason: Reason::Overpaid,
+            quote: Some(deal.number.clone()),
+            party: Arc::clone(&sale.buyer.id),
+            currency,
+            amount_minor,
+            documents: [quote].into_iter().chain(payments).collect(),
+        });
+    }
 }
 
 /// The money that is asked about, of each currency. What it may be for is not told as well, one who has paid would be

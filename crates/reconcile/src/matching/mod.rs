@@ -8,7 +8,8 @@
 //! A payment clears our invoices, in this order:
 //!
 //! 1. by a person's decision; what goes from one account of ours to another clears none. Where nothing but the list of
-//!    accounts says that the other side is ours, and it names an invoice or a quote or is of a party, it is asked;
+//!    accounts says that the other side is ours, and it names an invoice or a quote or is of a party, it is asked. Which
+//!    side of a transfer is of which, [`transit`](crate::transit) says;
 //! 2. by numbers of invoices and quotes in its references and in what the payer wrote, however they are spaced
 //!    and cased, creditor references of ISO 11649 among them; where several are named and not all that is
 //!    left is paid, the first due is cleared first, and where they are of several parties it is asked. Where
@@ -47,7 +48,7 @@ pub use question::{Undecided, Why};
 pub(crate) use numbers::Numbers;
 pub(crate) use open::{Open, OpenItems};
 pub(crate) use papers::{Decided, Papers, deal_numbers, decided};
-pub(crate) use payments::{Allocation, Matching, State, payment_document};
+pub(crate) use payments::{Allocation, Matching, OtherSide, State, payment_document};
 pub(crate) use written::{By, OfSale, Standing, Written, deal_of, signed};
 
 use crate::error::Unreconciled;

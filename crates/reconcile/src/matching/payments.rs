@@ -1,6 +1,6 @@
 //! Payments, and what they are for: by decision, by reference, else by party and amount.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -47,6 +47,15 @@ pub(crate) enum State {
     Unknown,
 }
 
+/// What a person said of the other side of a transfer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum OtherSide {
+    /// That payment; none where it is not booked by the last day that is looked at.
+    Is(Option<u32>),
+    /// Nothing but that it is for nothing that was agreed: it is not asked again.
+    Unsaid,
+}
+
 /// Payments as they are matched, one stage after the other.
 pub(crate) struct Matching<'m, 'a> {
     pub(crate) payments: &'m [Received<'a>],
@@ -54,6 +63,8 @@ pub(crate) struct Matching<'m, 'a> {
     pub(crate) states: Vec<State>,
     pub(crate) allocations: Vec<Allocation>,
     pub(crate) undecided: Vec<Undecided>,
+    /// Of transfers, what was decided of their other sides.
+    pub(crate) other_sides: BTreeMap<u32, OtherSide>,
     pub(crate) rates: &'m Rates,
     terms: &'m Terms,
 }
@@ -71,6 +82,7 @@ impl<'m, 'a> Matching<'m, 'a> {
             states: vec![State::New; loaded.payments.len()],
             allocations: Vec::with_capacity(loaded.payments.len()),
             undecided: Vec::new(),
+            other_sides: BTreeMap::new(),
             rates,
             terms,
         }
@@ -116,12 +128,32 @@ impl<'m, 'a> Matching<'m, 'a> {
         if towards.is_empty() {
             return Ok(later);
         }
+        let mut sides: HashMap<&str, Option<u32>> = towards
+            .values()
+            .copied()
+            .flatten()
+            .filter_map(Part::other_side)
+            .map(|name| (name, None))
+            .collect();
+        let mut sided: Vec<(u32, &str)> = Vec::new();
         for (place, payment) in (0..).zip(self.payments) {
+            if !sides.is_empty()
+                && let Some(named) = sides.get_mut(&*payment.name())
+            {
+                *named = Some(place);
+            }
             let Some(parts) = towards.get(&payment.id()) else { continue };
             if parts.is_empty() {
-                // For nothing that was agreed, between accounts that are listed as ours.
-                let is_transfer = loaded.firms.is_transfer(payment.statement, payment.payment);
+                // For nothing that was agreed, between accounts of ours.
+                let is_transfer = loaded.is_transfer(payment.statement, payment.payment);
                 self.set(place, if is_transfer { State::Transfer } else { State::Other });
+                if is_transfer {
+                    self.other_sides.insert(place, OtherSide::Unsaid);
+                }
+            }
+            if let Some(name) = parts.iter().find_map(Part::other_side) {
+                sided.push((place, name));
+                continue;
             }
             let open = |part: &Part| Some((self.open.numbered(&part.invoice)?, part.minor));
             match parts.iter().map(open).collect::<Option<Vec<_>>>() {
@@ -133,7 +165,26 @@ impl<'m, 'a> Matching<'m, 'a> {
                 }
             }
         }
+        self.decided_sides(&sided, &sides);
         Ok(later)
+    }
+
+    /// Notes which payments are two sides of a transfer: those of which it was decided, with the names of the others. One
+    /// that is not there yet is waited for.
+    fn decided_sides(&mut self, sided: &[(u32, &str)], named: &HashMap<&str, Option<u32>>) {
+        for place in named.values().flatten() {
+            self.other_sides.insert(*place, OtherSide::Is(None));
+        }
+        for (place, name) in sided {
+            let other = named.get(name).copied().flatten();
+            self.other_sides.insert(*place, OtherSide::Is(other));
+            if let Some(other) = other {
+                self.other_sides.insert(other, OtherSide::Is(Some(*place)));
+            }
+        }
+        let sides: Vec<u32> =
+            named.values().flatten().chain(sided.iter().map(|(place, _)| place)).copied().collect();
+        sides.into_iter().for_each(|place| self.set(place, State::Transfer));
     }
 
     /// Clears invoices that a payment names. Where it is not what is left of all of them, the first due is

@@ -23,6 +23,8 @@ pub enum Why {
     /// It is listed as going between accounts of the workshop, and names an invoice or a quote or is of a party. No
     /// other candidate: it may be for nothing that was agreed, which leaves it a transfer.
     OwnAccount,
+    /// It goes between accounts of the workshop, and several are equally good as its other side.
+    OtherSide,
 }
 
 impl Why {
@@ -35,6 +37,7 @@ impl Why {
             Self::SeveralCurrencies => "several_currencies",
             Self::OtherPayer => "other_payer",
             Self::OwnAccount => "own_account",
+            Self::OtherSide => "other_side",
         }
     }
 }
@@ -60,7 +63,8 @@ pub struct Undecided {
     /// What came in, or the invoice's gross.
     pub amount_minor: i64,
     /// What it may be for: numbers of our invoices, which together are one match; for an invoice, the
-    /// number of a quote. Some of the best, where there are many.
+    /// number of a quote; for a side of a transfer, the other side as [`Part`] has it. Some of the best, where there are
+    /// many.
     pub candidates: Vec<Vec<Box<str>>>,
     /// For a payment, what each of the candidates takes of it, invoice by invoice; where there are too many to
     /// try, or of several currencies, what is left of each.

@@ -2,6 +2,8 @@
 
 #[path = "paid.rs"]
 mod paid;
+#[path = "moved.rs"]
+mod moved;
 
 use chrono::{Days, NaiveDate};
 use evenfare_engine::category::Work;
@@ -22,6 +24,7 @@ use crate::world::bank::Account;
 use crate::world::{
     Corrected, Plan, agreed, charge, currency, day, empty, groups, invoice, payment, place, plans,
 };
+use moved::Moved;
 
 /// A difference as far as a fault foresees it: reason, quote, and by how much.
 pub type Expected = (Reason, Option<String>, i64);
@@ -88,13 +91,19 @@ pub struct Month {
     pub inputs: Inputs,
     pub expected: Vec<Expected>,
     account: Account,
+    moved: Moved,
     joined: Vec<(String, i64, NaiveDate)>,
 }
 
 /// Writes a month: each quote with its faults.
 pub fn month(plans: &[Plan], faults: &[(usize, Fault)]) -> Month {
-    let mut month =
-        Month { inputs: empty(), expected: Vec::new(), account: Account::default(), joined: Vec::new() };
+    let mut month = Month {
+        inputs: empty(),
+        expected: Vec::new(),
+        account: Account::default(),
+        moved: Moved::default(),
+        joined: Vec::new(),
+    };
     for (number, plan) in plans.iter().enumerate() {
         let own: Vec<Fault> =
             faults.iter().filter(|(of, _)| *of == number).map(|(_, fault)| *fault).collect();
@@ -112,6 +121,7 @@ pub fn month(plans: &[Plan], faults: &[(usize, Fault)]) -> Month {
         month.account.book(last, vec![payment(minor, &payer, &numbers.join(", "))]);
     }
     month.inputs.statements = std::mem::take(&mut month.account).statements();
+    std::mem::take(&mut month.moved).put_into(&mut month.inputs);
     month.expected.sort();
     month
 }
@@ -142,6 +152,7 @@ impl Month {
         if faults.contains(&Fault::CreditToAnother) {
             self.credit_to_another(plan, &of, number, faults);
         }
+        self.transfers(&of, number, faults);
         match asked_for {
             Some(gross) => self.paid(plan, &of, number, gross, faults),
             // Paid all the same: by the quote, as there is no invoice.

@@ -41,6 +41,9 @@ faults! {
     CurrencyOfPaper,
     CurrencyRate,
     PaidBack,
+    TransferTakenBack,
+    TransferLessCharges,
+    TransfersAlike,
 }
 
 /// What a fault touches: two that touch one thing make one difference together, so they are not put upon
@@ -82,7 +85,10 @@ impl Fault {
             | Self::Courier
             | Self::CourierUnknown
             | Self::CreditForRemoval
-            | Self::CreditForLeg => Touches::Nothing,
+            | Self::CreditForLeg
+            | Self::TransferTakenBack
+            | Self::TransferLessCharges
+            | Self::TransfersAlike => Touches::Nothing,
         }
     }
 

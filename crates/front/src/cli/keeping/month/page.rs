@@ -132,7 +132,12 @@ fn questions(page: &mut Page, done: &Done) {
         page.heading(&format!("Question {number}"), asked(question));
         let about = &question.subject;
         let of = with_currency(question.amount_minor, question.currency);
-        page.paragraph(0, style::PLAIN, &format!("What is the {} of {of} for?", about.paper.word()));
+        let is_transfer = question.why == Why::OtherSide;
+        let asks = match is_transfer {
+            true => format!("Which is the other side of the {} of {of}?", about.paper.word()),
+            false => format!("What is the {} of {of} for?", about.paper.word()),
+        };
+        page.paragraph(0, style::PLAIN, &asks);
         page.paragraph(2, style::FAINT, &document(about));
         if !question.candidates.is_empty() {
             page.paragraph(0, style::PLAIN, untold(question));
@@ -142,10 +147,13 @@ fn questions(page: &mut Page, done: &Done) {
             format!("Put the rows of one answer into {file} of the books folder, below its first row:");
         page.paragraph(0, style::PLAIN, &words);
         page.drawn(&styled(columns.trim_end(), style::FAINT));
-        let candidates = question.candidates.iter().map(|together| format!("for {}", together.join(" and ")));
-        for (answer, rows) in
-            candidates.chain([String::from("for nothing that was agreed")]).zip(answers(question))
-        {
+        let (of, none) = match is_transfer {
+            true => ("with", "with none of them"),
+            false => ("for", "for nothing that was agreed"),
+        };
+        let candidates =
+            question.candidates.iter().map(|together| format!("{of} {}", together.join(" and ")));
+        for (answer, rows) in candidates.chain([none.to_owned()]).zip(answers(question)) {
             page.paragraph(0, style::FAINT, &answer);
             page.drawn(&rows);
         }
@@ -229,12 +237,16 @@ const fn asked(question: &Undecided) -> &'static str {
         Why::OwnAccount => {
             "the other account is listed as ours, and it names an invoice or a quote or is of a party"
         }
+        Why::OtherSide => "it goes between accounts of ours, and several are equally good as its other side",
     }
 }
 
 /// What is not told as a difference while it is asked.
 const fn untold(question: &Undecided) -> &'static str {
     match question.subject.paper {
+        _ if matches!(question.why, Why::OtherSide) => {
+            "Until that is answered, neither it nor what may be its other side is told as in transit."
+        }
         Paper::Payment if question.amount_minor < 0 => {
             "Until that is answered, what it may be for is not told as overpaid."
         }
