@@ -8,8 +8,11 @@ use evenfare::wire::pb;
 use evenfare::wire::pb::office_service_client::OfficeServiceClient;
 use tempfile::TempDir;
 use tonic::Code;
+use tonic_health::pb::HealthCheckRequest;
+use tonic_health::pb::health_check_response::ServingStatus;
+use tonic_health::pb::health_client::HealthClient;
 
-use crate::harness::{Client, Server, World, command, connect, hold, job, reason};
+use crate::harness::{Client, Server, World, audit, channel, command, connect, hold, job, reason, until};
 
 async fn issue(office: &mut OfficeServiceClient<Client>, id: usize) -> Result<String, tonic::Status> {
     let request = pb::IssueQuoteRequest {
@@ -43,6 +46,22 @@ impl Drop for Small {
     }
 }
 
+/// Which services say that they serve: the server as a whole, and each of its own.
+async fn serving(server: &Server) -> [bool; 5] {
+    let mut health = HealthClient::new(channel(&server.url).await);
+    let mut serving = [false; 5];
+    let services = ["", "PartnerService", "AccountantService", "OfficeService", "TariffService"];
+    for (serves, service) in serving.iter_mut().zip(services) {
+        let service = if service.is_empty() { String::new() } else { format!("evenfare.v1.{service}") };
+        let answer = health.check(HealthCheckRequest { service }).await.unwrap().into_inner();
+        *serves = answer.status() == ServingStatus::Serving;
+    }
+    serving
+}
+
+const READS: [bool; 5] = [true, true, true, false, false];
+const READS_AND_WRITES: [bool; 5] = [true; 5];
+
 /// Says loudly what could not be tried; where everything has to be tried it is a failure.
 fn missing(what: &str) {
     eprintln!("NOT TESTED: {what}");
@@ -74,12 +93,15 @@ async fn a_full_disk_is_an_error_and_loses_nothing() {
     let list = pb::ListQuotesRequest::default();
     assert_eq!(office.list_quotes(list).await.unwrap().into_inner().quotes.len(), answers.len().min(100));
     assert!(issue(&mut office, id).await.is_err());
+    // Whoever asks how it fares is told: what writes does not serve, what reads does.
+    until(async || serving(&server).await == READS).await;
 
     // With room again it goes on, without a restart; the request that was refused is answered now.
     let more = ["-o", "remount,size=64m", small.0.path().to_str().unwrap()];
     assert!(Command::new("mount").args(more).status().unwrap().success());
     let number = issue(&mut office, id).await.unwrap();
     answers.insert(format!("D-{id}"), number);
+    until(async || serving(&server).await == READS_AND_WRITES).await;
     let quotes = hold(&world.database, &server.url, &world.office, &answers).await;
     assert_eq!(quotes, answers.len());
     eprintln!("the disk was full after {} quotes; all are there, and it went on", answers.len() - 1);
@@ -131,4 +153,31 @@ async fn a_failing_fsync_is_an_error_and_loses_nothing() {
     let quotes = hold(&world.database, &server.url, &world.office, &answers).await;
     assert_eq!(quotes, answers.len());
     eprintln!("fsync failed {refused} requests; {quotes} quotes, all that were answered");
+}
+
+/// No file of that process grows beyond so many bytes, and none is written there.
+fn limit_files(server: &Server, bytes: &str) {
+    let limit = ["--pid", &server.id().to_string(), &format!("--fsize={bytes}:")].map(str::to_owned);
+    assert!(Command::new("prlimit").args(limit).status().unwrap().success());
+}
+
+/// Nobody writes anything: it is tried all the same.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_disk_that_cannot_be_written_is_found_before_somebody_needs_it() {
+    let world = World::new();
+    let mut under = Command::new("sh");
+    // Such a write would end the process by a signal, which it is told to ignore.
+    under.args(["-c", "trap '' XFSZ; exec \"$0\" \"$@\""]).arg(command().get_program());
+    under.env_remove("EVENFARE_DATABASE").env("NO_COLOR", "1");
+    let server = Server::start_by(under, &world.database, &[]);
+    let before = audit(&world.database);
+    assert_eq!(serving(&server).await, READS_AND_WRITES);
+    limit_files(&server, "1");
+    until(async || serving(&server).await == READS).await;
+    assert!(server.log().contains("the store cannot write"), "{}", server.log());
+    limit_files(&server, "unlimited");
+    until(async || serving(&server).await == READS_AND_WRITES).await;
+    assert!(server.log().contains("the store can write again"), "{}", server.log());
+    // What was tried has left nothing.
+    assert_eq!(audit(&world.database), before);
 }

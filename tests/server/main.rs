@@ -23,4 +23,5 @@ mod certificates;
 mod killed;
 mod two_servers;
 mod failing_disk;
+mod clocks;
 mod command_line;

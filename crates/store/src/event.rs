@@ -40,7 +40,8 @@ pub struct Event {
     pub sequence: u64,
     /// What happened.
     pub kind: Kind,
-    /// When it was written down, to the microsecond; never before the event before it.
+    /// When it was written down, to the microsecond, by the clock of the server that wrote it. Not before the event
+    /// before it, unless that one was dated by a clock that was far ahead.
     pub recorded: DateTime<Utc>,
     /// Who asked for it.
     pub caller: Code,

@@ -4,6 +4,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 use evenfare_engine::text::{Code, Text};
 
 use crate::chain;
+use crate::clock::moment_after;
 use crate::command::{Command, Request};
 use crate::digest::Digest;
 use crate::event::{Event, Kept, Kind};
@@ -91,21 +92,13 @@ impl Head {
     }
 
     /// The event that comes next; `kept` is what is kept along with it.
-    pub(crate) fn next(
-        &self,
-        asked: &Asked,
-        clock: DateTime<Utc>,
-        happening: Happening,
-        kept: &Kept,
-    ) -> Event {
-        let now = DateTime::from_timestamp_micros(clock.timestamp_micros()).unwrap_or(clock);
+    pub(crate) fn next(&self, asked: &Asked, now: DateTime<Utc>, happening: Happening, kept: &Kept) -> Event {
         let Request { id, fingerprint, caller, .. } = &asked.request;
         let Happening { kind, subject, revision, offer, settled, reason } = happening;
         let mut event = Event {
             sequence: self.sequence.saturating_add(1),
             kind,
-            // Clocks may be set back, and differ between servers.
-            recorded: now.max(self.recorded),
+            recorded: moment_after(self.recorded, now),
             caller: caller.clone(),
             request_id: id.clone(),
             fingerprint: *fingerprint,

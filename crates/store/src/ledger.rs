@@ -54,14 +54,14 @@ pub(crate) async fn apply(
     tables: &impl Tables,
     head: &Head,
     asked: &Asked,
-    clock: DateTime<Utc>,
+    now: DateTime<Utc>,
 ) -> Result<Record, Fault> {
     let mut answers = Answers(tables.read(&questions(&asked.request)).await?.into_iter());
     if let Some(row) = answers.row() {
         return replay(tables, &asked.request, row).await;
     }
     let Decision { happening, kept, first } = decide(&asked.request.command, answers)?;
-    let event = head.next(asked, clock, happening, &kept);
+    let event = head.next(asked, now, happening, &kept);
     let kept = dated(kept, &event);
     let mut asks = vec![rows::insert_event(&event)];
     match (&kept, event.kind) {

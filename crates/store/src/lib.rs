@@ -49,6 +49,7 @@ pub mod invoice;
 pub mod event;
 pub mod command;
 pub mod refused;
+pub mod clock;
 mod store;
 mod chain;
 mod rules;

@@ -18,6 +18,7 @@ use evenfare_engine::text::Code;
 use tokio::sync::watch;
 
 use crate::caller::Caller;
+use crate::clock::Clock;
 use crate::command::Request;
 use crate::entry::{Entry, KeptEdition};
 use crate::event::{Event, Record};
@@ -69,13 +70,21 @@ impl Postgres {
     /// [`StoreError::Newer`] where a later version has written there, [`StoreError::Unavailable`] where the
     /// database cannot be reached or written.
     pub async fn connect(url: &str) -> Result<Self, StoreError> {
+        Self::connect_by(url, Clock::default()).await
+    }
+
+    /// The same by a clock of one's own.
+    ///
+    /// # Errors
+    /// As [`connect`](Self::connect).
+    pub async fn connect_by(url: &str, clock: Clock) -> Result<Self, StoreError> {
         let pool = connection::pool(url)?;
         let client = connection::get(&pool).await?;
         connection::migrate(&client).await?;
         let last = reads::last(&Connected(&client)).await?;
         drop(client);
         let (queue, intake) = Queue::new(last);
-        tokio::spawn(writer::run(pool.clone(), intake));
+        tokio::spawn(writer::run(pool.clone(), intake, clock));
         Ok(Self { pool, queue })
     }
 
@@ -128,8 +137,16 @@ impl Store for Postgres {
         read!(self, tables => reads::records(tables, after, limit))
     }
 
-    async fn last_before(&self, moment: DateTime<Utc>) -> Result<u64, StoreError> {
-        read!(self, tables => reads::last_before(tables, moment))
+    async fn between(
+        &self,
+        begin: DateTime<Utc>,
+        end: DateTime<Utc>,
+    ) -> Result<Option<(u64, u64)>, StoreError> {
+        read!(self, tables => reads::between(tables, begin, end))
+    }
+
+    async fn last_recorded(&self) -> Result<Option<DateTime<Utc>>, StoreError> {
+        read!(self, tables => reads::last_recorded(tables))
     }
 
     async fn last(&self) -> Result<u64, StoreError> {
@@ -150,6 +167,10 @@ impl Store for Postgres {
 
     async fn strays(&self) -> Result<Vec<(u64, String)>, StoreError> {
         read!(self, tables => reads::strays(tables))
+    }
+
+    async fn can_write(&self) -> Result<(), StoreError> {
+        self.queue.can_write().await
     }
 
     fn news(&self) -> watch::Receiver<u64> {

@@ -30,9 +30,27 @@ pub(crate) struct Waiting {
     answer: oneshot::Sender<Answer>,
 }
 
+/// Who waits to hear whether anything can be written.
+type Trial = oneshot::Sender<Result<(), StoreError>>;
+
+/// What comes into the queue.
+#[allow(clippy::large_enum_variant, reason = "nearly all are the large one")]
+enum Wanted {
+    Write(Waiting),
+    Trial(Trial),
+}
+
+/// What goes into one transaction.
+#[derive(Default)]
+pub(crate) struct Batch {
+    /// The requests, in their order.
+    pub(crate) waiting: Vec<Waiting>,
+    trials: Vec<Trial>,
+}
+
 /// The end at which requests come in.
 pub(crate) struct Queue {
-    sender: Mutex<Option<mpsc::Sender<Waiting>>>,
+    sender: Mutex<Option<mpsc::Sender<Wanted>>>,
     news: watch::Sender<u64>,
     ended: watch::Sender<bool>,
     transactions: Arc<AtomicU64>,
@@ -40,16 +58,42 @@ pub(crate) struct Queue {
 
 /// The end at which the writer takes them out.
 pub(crate) struct Intake {
-    receiver: mpsc::Receiver<Waiting>,
+    receiver: mpsc::Receiver<Wanted>,
     news: watch::Sender<u64>,
     ended: watch::Sender<bool>,
     transactions: Arc<AtomicU64>,
 }
 
-impl Waiting {
-    /// Whoever waited may be gone; what was written stays.
-    pub(crate) fn answer(self, answer: Answer) {
-        let _ = self.answer.send(answer);
+/// Whoever waited may be gone; what was written stays.
+impl Batch {
+    /// Does somebody wait to hear whether anything can be written?
+    pub(crate) fn is_a_trial(&self) -> bool {
+        !self.trials.is_empty()
+    }
+
+    /// About how much it takes in the database, in bytes.
+    pub(crate) fn weight(&self) -> usize {
+        self.waiting.iter().map(|waiting| waiting.asked.weight()).fold(0, usize::saturating_add)
+    }
+
+    /// It was committed.
+    pub(crate) fn answer(self, answers: Vec<Answer>) {
+        for (waiting, answer) in self.waiting.into_iter().zip(answers) {
+            let _ = waiting.answer.send(answer);
+        }
+        for trial in self.trials {
+            let _ = trial.send(Ok(()));
+        }
+    }
+
+    /// It was not, and why.
+    pub(crate) fn fail(self, error: &StoreError) {
+        for waiting in self.waiting {
+            let _ = waiting.answer.send(Err(error.clone()));
+        }
+        for trial in self.trials {
+            let _ = trial.send(Err(error.clone()));
+        }
     }
 }
 
@@ -73,15 +117,24 @@ impl Queue {
         // Digests are taken here, beside the writer and not by it.
         let asked = Asked::new(request);
         let (answer, answered) = oneshot::channel();
-        {
-            let sender = self.sender.lock().unwrap_or_else(PoisonError::into_inner);
-            let Some(sender) = sender.as_ref() else { return Err(StoreError::Closed) };
-            sender.try_send(Waiting { asked, answer }).map_err(|error| match error {
-                mpsc::error::TrySendError::Full(_) => StoreError::Busy,
-                mpsc::error::TrySendError::Closed(_) => StoreError::Closed,
-            })?;
-        }
-        answered.await.unwrap_or_else(|_| Err(StoreError::Unavailable("the writer has stopped".to_owned())))
+        self.send(Wanted::Write(Waiting { asked, answer }))?;
+        answered.await.unwrap_or_else(|_| Err(stopped()))
+    }
+
+    /// Has the writer try whether anything can be written.
+    pub(crate) async fn can_write(&self) -> Result<(), StoreError> {
+        let (answer, answered) = oneshot::channel();
+        self.send(Wanted::Trial(answer))?;
+        answered.await.unwrap_or_else(|_| Err(stopped()))
+    }
+
+    fn send(&self, wanted: Wanted) -> Result<(), StoreError> {
+        let sender = self.sender.lock().unwrap_or_else(PoisonError::into_inner);
+        let Some(sender) = sender.as_ref() else { return Err(StoreError::Closed) };
+        sender.try_send(wanted).map_err(|error| match error {
+            mpsc::error::TrySendError::Full(_) => StoreError::Busy,
+            mpsc::error::TrySendError::Closed(_) => StoreError::Closed,
+        })
     }
 
     /// How many transactions were committed.
@@ -103,7 +156,7 @@ impl Queue {
 
 impl Intake {
     /// Whatever waits, as soon as something does; none when the queue is closed and empty.
-    pub(crate) async fn next(&mut self) -> Option<Vec<Waiting>> {
+    pub(crate) async fn next(&mut self) -> Option<Batch> {
         let first = self.receiver.recv().await?;
         Some(self.and_what_waits(first))
     }
@@ -111,7 +164,7 @@ impl Intake {
     /// As [`next`](Self::next), for a thread. Those who have just been answered mostly come back at once; a
     /// transaction that begins with the first of them leaves the others to the one after it. So it waits
     /// until `expected` are there, but no longer than `patience`.
-    pub(crate) fn next_blocking(&mut self, expected: usize, patience: Duration) -> Option<Vec<Waiting>> {
+    pub(crate) fn next_blocking(&mut self, expected: usize, patience: Duration) -> Option<Batch> {
         let first = self.receiver.blocking_recv()?;
         let begun = Instant::now();
         while self.receiver.len().saturating_add(1) < expected.min(BATCH) && begun.elapsed() < patience {
@@ -125,13 +178,20 @@ impl Intake {
         self.receiver.len()
     }
 
-    fn and_what_waits(&mut self, first: Waiting) -> Vec<Waiting> {
-        let mut bytes = first.asked.weight();
-        let mut batch = vec![first];
-        while batch.len() < BATCH && bytes < BATCH_BYTES {
-            let Ok(waiting) = self.receiver.try_recv() else { break };
-            bytes = bytes.saturating_add(waiting.asked.weight());
-            batch.push(waiting);
+    fn and_what_waits(&mut self, first: Wanted) -> Batch {
+        let mut batch = Batch::default();
+        let mut bytes = 0_usize;
+        let mut next = Some(first);
+        while let Some(wanted) = next {
+            match wanted {
+                Wanted::Write(waiting) => {
+                    bytes = bytes.saturating_add(waiting.asked.weight());
+                    batch.waiting.push(waiting);
+                }
+                Wanted::Trial(trial) => batch.trials.push(trial),
+            }
+            let has_room = batch.waiting.len() < BATCH && bytes < BATCH_BYTES;
+            next = if has_room { self.receiver.try_recv().ok() } else { None };
         }
         batch
     }
@@ -145,6 +205,10 @@ impl Intake {
             newer
         });
     }
+}
+
+fn stopped() -> StoreError {
+    StoreError::Unavailable("the writer has stopped".to_owned())
 }
 
 impl Drop for Intake {

@@ -15,7 +15,7 @@ use crate::number::{Number, Series};
 use crate::rows::{self, last_event};
 use crate::settings;
 use crate::store::{InvoiceListing, InvoicePage, Listing, Page, Sight};
-use crate::tables::{Ask, Fault, Row, Tables, ask, corrupt, sequence_value};
+use crate::tables::{Ask, Fault, Row, Tables, ask, corrupt};
 
 pub(crate) async fn answered(tables: &impl Tables, id: &Code) -> Result<Option<Record>, Fault> {
     let events = ask(tables, rows::event_by_request(id)).await?;
@@ -73,24 +73,32 @@ pub(crate) async fn invoices(tables: &impl Tables, listing: &InvoiceListing) -> 
     Ok(InvoicePage { invoices, next })
 }
 
-pub(crate) async fn last_before(tables: &impl Tables, moment: DateTime<Utc>) -> Result<u64, Fault> {
+/// Read from end to end: a clock that was set back leaves times in no order, and an index of them is a page more
+/// that every event has to write.
+pub(crate) async fn between(
+    tables: &impl Tables,
+    begin: DateTime<Utc>,
+    end: DateTime<Utc>,
+) -> Result<Option<(u64, u64)>, Fault> {
     // A moment between two microseconds is after the first of them.
-    let nanos = moment.timestamp_subsec_nanos().checked_rem(1000).unwrap_or(0);
-    let bound = moment.timestamp_micros().saturating_add(i64::from(nanos > 0));
-    // Times never go back, so halving finds it, without an index that every event would have to pay for.
-    let (mut before, mut after) = (0_u64, last(tables).await?.saturating_add(1));
-    while after.saturating_sub(before) > 1 {
-        let middle = before.midpoint(after);
-        let sql = "SELECT recorded FROM events WHERE sequence = $1";
-        let row = ask(tables, Ask::new(sql, vec![sequence_value(middle)])).await?.into_iter().next();
-        let mut row = row.ok_or_else(|| corrupt(format!("event {middle} is missing")))?;
-        if row.int::<i64>("the time")? < bound {
-            before = middle;
-        } else {
-            after = middle;
-        }
+    let bound = |moment: DateTime<Utc>| {
+        let nanos = moment.timestamp_subsec_nanos().checked_rem(1000).unwrap_or(0);
+        moment.timestamp_micros().saturating_add(i64::from(nanos > 0))
+    };
+    let sql = "SELECT min(sequence), max(sequence) FROM events WHERE recorded >= $1 AND recorded < $2";
+    let values = vec![bound(begin).into(), bound(end).into()];
+    let Some(mut row) = ask(tables, Ask::new(sql, values)).await?.into_iter().next() else { return Ok(None) };
+    let place = |int: i64| u64::try_from(int).map_err(|_| corrupt(format!("a sequence cannot be {int}")));
+    match row.optional_int("the sequence")? {
+        None => Ok(None),
+        Some(first) => Ok(Some((place(first)?, row.int("the sequence")?))),
     }
-    Ok(before)
+}
+
+pub(crate) async fn last_recorded(tables: &impl Tables) -> Result<Option<DateTime<Utc>>, Fault> {
+    let sql = "SELECT recorded FROM events ORDER BY sequence DESC LIMIT 1";
+    let row = ask(tables, Ask::new(sql, Vec::new())).await?.into_iter().next();
+    row.map(|mut row| row.moment("the time")).transpose()
 }
 
 pub(crate) async fn last(tables: &impl Tables) -> Result<u64, Fault> {

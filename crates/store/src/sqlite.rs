@@ -18,6 +18,7 @@ use evenfare_engine::text::Code;
 use tokio::sync::watch;
 
 use crate::caller::Caller;
+use crate::clock::Clock;
 use crate::command::Request;
 use crate::entry::{Entry, KeptEdition};
 use crate::event::{Event, Record};
@@ -46,11 +47,19 @@ impl Sqlite {
     /// [`StoreError::Newer`] where a later version has written there, [`StoreError::Corrupt`] where it is
     /// something else, [`StoreError::Unavailable`] where it cannot be opened or written.
     pub fn open(path: impl AsRef<Path>) -> Result<Self, StoreError> {
+        Self::open_by(path, Clock::default())
+    }
+
+    /// The same by a clock of one's own.
+    ///
+    /// # Errors
+    /// As [`open`](Self::open).
+    pub fn open_by(path: impl AsRef<Path>, clock: Clock) -> Result<Self, StoreError> {
         let path = path.as_ref().to_owned();
         let connection = connection::prepared(&path)?;
         let last = tables::ready(reads::last(&tables::Open(&connection)))?;
         let (queue, intake) = Queue::new(last);
-        writer::start(path.clone(), connection, intake)?;
+        writer::start(path.clone(), connection, intake, clock)?;
         Ok(Self { readers: Readers::new(path.clone()), path, queue })
     }
 
@@ -104,8 +113,16 @@ impl Store for Sqlite {
         self.readers.read(move |tables| tables::ready(reads::records(tables, after, limit))).await
     }
 
-    async fn last_before(&self, moment: DateTime<Utc>) -> Result<u64, StoreError> {
-        self.readers.read(move |tables| tables::ready(reads::last_before(tables, moment))).await
+    async fn between(
+        &self,
+        begin: DateTime<Utc>,
+        end: DateTime<Utc>,
+    ) -> Result<Option<(u64, u64)>, StoreError> {
+        self.readers.read(move |tables| tables::ready(reads::between(tables, begin, end))).await
+    }
+
+    async fn last_recorded(&self) -> Result<Option<DateTime<Utc>>, StoreError> {
+        self.readers.read(|tables| tables::ready(reads::last_recorded(tables))).await
     }
 
     async fn last(&self) -> Result<u64, StoreError> {
@@ -126,6 +143,10 @@ impl Store for Sqlite {
 
     async fn strays(&self) -> Result<Vec<(u64, String)>, StoreError> {
         self.readers.read(|tables| tables::ready(reads::strays(tables))).await
+    }
+
+    async fn can_write(&self) -> Result<(), StoreError> {
+        self.queue.can_write().await
     }
 
     fn news(&self) -> watch::Receiver<u64> {

@@ -164,11 +164,23 @@ pub trait Store: Send + Sync + 'static {
     /// [`StoreError`] where it cannot be looked up.
     async fn records(&self, after: u64, limit: u32) -> Result<Vec<Record>, StoreError>;
 
-    /// The sequence of the last event before that moment; 0 where there is none.
+    /// The sequences of the first and the last event written down from one moment on and before another; none where
+    /// there is no such event. Where a clock was set back, events of other moments may stand between them.
     ///
     /// # Errors
     /// [`StoreError`] where it cannot be looked up.
-    async fn last_before(&self, moment: DateTime<Utc>) -> Result<u64, StoreError>;
+    async fn between(
+        &self,
+        begin: DateTime<Utc>,
+        end: DateTime<Utc>,
+    ) -> Result<Option<(u64, u64)>, StoreError>;
+
+    /// When the last event of all was written down, by the clock of the server that wrote it; none where there is no
+    /// event.
+    ///
+    /// # Errors
+    /// [`StoreError`] where it cannot be looked up.
+    async fn last_recorded(&self) -> Result<Option<DateTime<Utc>>, StoreError>;
 
     /// The sequence of the last event of all; 0 where there is none.
     ///
@@ -201,6 +213,13 @@ pub trait Store: Send + Sync + 'static {
     /// # Errors
     /// [`StoreError`] where they cannot be looked up.
     async fn strays(&self) -> Result<Vec<(u64, String)>, StoreError>;
+
+    /// Can anything be written? Brings something to the disk that is not kept, behind what waits to be written down; what
+    /// was written down meanwhile tells it as well.
+    ///
+    /// # Errors
+    /// [`StoreError`] says why not; [`StoreError::Busy`] that too much waits to know.
+    async fn can_write(&self) -> Result<(), StoreError>;
 
     /// The sequence of the last event that was written down through this very store, for those who wait
     /// for news. What others write into the same database does not show here.

@@ -31,3 +31,12 @@ pub fn times(variable: &str, usual: usize) -> usize {
         Err(_) => usual,
     }
 }
+
+/// Waits until it is so.
+pub async fn until(mut is: impl AsyncFnMut() -> bool) {
+    let begin = std::time::Instant::now();
+    while !is().await {
+        assert!(begin.elapsed() < std::time::Duration::from_secs(30), "it is never so");
+        tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+    }
+}

@@ -99,6 +99,11 @@ impl Server {
         std::fs::read_dir(format!("/proc/{}/task", self.child.id())).unwrap().count()
     }
 
+    /// The id of its process.
+    pub fn id(&self) -> u32 {
+        self.child.id()
+    }
+
     /// Ends it as a power cut ends a process.
     pub fn kill(mut self) {
         self.child.kill().unwrap();

@@ -77,11 +77,11 @@ impl AccountantService for Accountant {
         // The last day of the calendar has none after it.
         let after = until.checked_add_days(Days::new(1)).unwrap_or(until);
         let end = after.and_time(NaiveTime::MIN).and_utc();
-        let before = self.0.store.last_before(begin).await.map_err(Refusal::from)?;
-        let last = self.0.store.last_before(end).await.map_err(Refusal::from)?;
+        let span = self.0.store.between(begin, end).await.map_err(Refusal::from)?;
         let room = self.0.room_for_a_stream()?;
         let also = watching::Also { working: wire.with_working, invoices: wire.with_invoices };
-        let records = watching::span(Arc::clone(&self.0), who, (before, last), also, room);
+        let span = watching::Span { sequences: span, moments: begin..end };
+        let records = watching::span(Arc::clone(&self.0), who, span, also, room);
         Ok(Response::new(Box::pin(records)))
     }
 

@@ -5,7 +5,9 @@ use std::time::Duration;
 
 use chrono::{NaiveDate, Utc};
 use evenfare_engine::view::Reader;
+use evenfare_store::command::Request as Asked;
 use evenfare_store::entry::Summary;
+use evenfare_store::event::Record;
 use evenfare_store::refused::StoreError;
 use evenfare_store::{Listing, Sight, Store};
 use tokio::sync::{Semaphore, watch};
@@ -18,6 +20,7 @@ use super::ask;
 use super::callers::{Callers, Room};
 use super::desks::Desks;
 use super::refusal::Refusal;
+use super::vitals::Vitals;
 use crate::editions::{InUse, UnreadableEdition};
 use crate::kept;
 use crate::wire::answer;
@@ -54,8 +57,8 @@ pub struct House {
     pub(super) stopping: watch::Receiver<bool>,
     /// Settings as last looked at.
     seen: tokio::sync::Mutex<Option<u64>>,
-    /// Whether the store had an answer when it was last looked at.
-    reachable: watch::Sender<bool>,
+    /// How it fares.
+    pub(super) vitals: Vitals,
 }
 
 impl From<NotSettled> for Refusal {
@@ -99,7 +102,7 @@ impl House {
             books: Desks::of_books(),
             stopping,
             seen: tokio::sync::Mutex::new(None),
-            reachable: watch::Sender::new(true),
+            vitals: Vitals::default(),
         });
         house.look().await?;
         Ok(house)
@@ -136,7 +139,10 @@ impl House {
     async fn look_and_tell(&self, last: &mut Option<String>) {
         let outcome = self.look().await;
         let reached = !matches!(outcome, Err(NotSettled::Store(_)));
-        self.reachable.send_if_modified(|before| std::mem::replace(before, reached) != reached);
+        self.vitals.answers(reached);
+        if let Ok(last) = self.store.last_recorded().await {
+            self.vitals.clocks(last, Utc::now());
+        }
         let wrong = outcome.err().map(|error| error.to_string());
         match &wrong {
             Some(error) if wrong != *last => tracing::warn!(error, "callers and editions stay as they were"),
@@ -146,9 +152,19 @@ impl House {
         *last = wrong;
     }
 
-    /// Whether the store has an answer, as it changes.
-    pub(super) fn reachable(&self) -> watch::Receiver<bool> {
-        self.reachable.subscribe()
+    /// Tries whether the store can write, until the server stops.
+    pub fn keep_trying(self: &Arc<Self>) -> JoinHandle<()> {
+        let house = Arc::clone(self);
+        tokio::spawn(async move { house.vitals.keep_trying(&*house.store, house.stopping.clone()).await })
+    }
+
+    /// Writes one thing down. That nothing can be written is known from then on.
+    pub(super) async fn written(&self, request: Asked) -> Result<Record, Refusal> {
+        let outcome = self.store.write(request).await;
+        if let Err(why @ StoreError::Unavailable(_)) = &outcome {
+            self.vitals.cannot_write(*self.store.news().borrow(), why);
+        }
+        Ok(outcome?)
     }
 
     /// Does a stream of that caller go on? Not when the server is about to stop, and not for one who was

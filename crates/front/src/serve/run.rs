@@ -19,6 +19,7 @@ use super::callers::Callers;
 use super::house::{House, NotSettled};
 use super::services::Services;
 use super::transport::{Config, Drained, Layering, Listener, Methods, StartError, layered};
+use super::vitals::Found;
 use crate::wire::pb;
 
 /// So long it says that it is about to stop before it stops, for those who choose among servers.
@@ -56,11 +57,11 @@ pub async fn serve(
     let (stopping, stops) = watch::channel(false);
     let callers = Arc::new(Callers::default());
     let house = House::open(Arc::clone(&store), Arc::clone(&callers), stops).await?;
-    let looking = house.keep_looking();
+    let (looking, trying) = (house.keep_looking(), house.keep_trying());
 
     let (reporter, health) = tonic_health::server::health_reporter();
-    report(&reporter, ServingStatus::Serving).await;
-    let reporting = tokio::spawn(keep_reporting(reporter.clone(), house.reachable()));
+    report(&reporter, true, true).await;
+    let reporting = tokio::spawn(keep_reporting(reporter.clone(), house.vitals.found()));
     let services = Services::new(&house, described(Routes::new(health))?);
     let layering = Layering { bounds, methods: Arc::new(methods()?), origins };
     let service = layered(services, AccessLayer { callers }, &layering);
@@ -69,7 +70,7 @@ pub async fn serve(
     let leave = async {
         stop.await;
         reporting.abort();
-        report(&reporter, ServingStatus::NotServing).await;
+        report(&reporter, false, false).await;
         tracing::info!("about to stop");
         stopping.send_replace(true);
         tokio::time::sleep(NOTICE).await;
@@ -78,6 +79,7 @@ pub async fn serve(
     // What was taken on is written down, also where nobody waits for the answer any more.
     store.close().await;
     looking.abort();
+    trying.abort();
     Ok(drained)
 }
 
@@ -110,25 +112,24 @@ fn methods() -> Result<Methods, NotStarted> {
         .map_err(failed)
 }
 
-/// Says of the whole server, and of each service, whether it serves.
-async fn report(reporter: &HealthReporter, status: ServingStatus) {
-    const SERVICES: [&str; 5] = [
-        "",
-        "evenfare.v1.OfficeService",
-        "evenfare.v1.PartnerService",
-        "evenfare.v1.AccountantService",
-        "evenfare.v1.TariffService",
-    ];
-    for service in SERVICES {
+/// Services that read and compute, the first stands for the server as a whole; and those whose work is writing down.
+const READING: [&str; 3] = ["", "evenfare.v1.PartnerService", "evenfare.v1.AccountantService"];
+const WRITING: [&str; 2] = ["evenfare.v1.OfficeService", "evenfare.v1.TariffService"];
+
+/// Says of the whole server, and of each service, whether it serves. A disk that is full is no reason to take from
+/// those who read a server that answers them, or to start it again.
+async fn report(reporter: &HealthReporter, reads: bool, writes: bool) {
+    let reading = READING.into_iter().map(|service| (service, reads));
+    for (service, serves) in reading.chain(WRITING.into_iter().map(|service| (service, writes))) {
+        let status = if serves { ServingStatus::Serving } else { ServingStatus::NotServing };
         reporter.set_service_status(service, status).await;
     }
 }
 
-/// A server whose store has no answer cannot serve.
-async fn keep_reporting(reporter: HealthReporter, mut reachable: watch::Receiver<bool>) {
-    while reachable.changed().await.is_ok() {
-        let reached = *reachable.borrow_and_update();
-        let status = if reached { ServingStatus::Serving } else { ServingStatus::NotServing };
-        report(&reporter, status).await;
+/// Says it again whenever it changes.
+async fn keep_reporting(reporter: HealthReporter, mut found: watch::Receiver<Found>) {
+    while found.changed().await.is_ok() {
+        let found = *found.borrow_and_update();
+        report(&reporter, found.reads(), found.writes()).await;
     }
 }

@@ -111,7 +111,7 @@ impl TariffService for Tariff {
             archive: bytes,
         };
         let asked = Asked { id, fingerprint, caller: who.name.clone(), command };
-        let record = self.0.store.write(asked).await.map_err(Refusal::from)?;
+        let record = self.0.written(asked).await?;
         let Kept::Edition(kept) = &record.kept else {
             return Err(Refusal::Internal(format!(
                 "event {} is not about an edition",

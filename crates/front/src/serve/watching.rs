@@ -1,7 +1,9 @@
 //! What was written down, as a stream: what is to come, or a span of days.
 
+use std::ops::Range;
 use std::sync::Arc;
 
+use chrono::{DateTime, Utc};
 use evenfare_engine::view::Reader;
 use evenfare_store::event::{Kept, Record};
 use tokio::sync::OwnedSemaphorePermit;
@@ -62,24 +64,34 @@ pub(super) struct Also {
     pub(super) invoices: bool,
 }
 
-/// All that was written down about quotes after one sequence and up to another.
+/// What was written down at some moments.
+pub(super) struct Span {
+    /// The first and the last event; none where there is none.
+    pub(super) sequences: Option<(u64, u64)>,
+    /// Where a clock was set back, events of other moments stand between them.
+    pub(super) moments: Range<DateTime<Utc>>,
+}
+
+/// All that was written down about quotes in a span.
 pub(super) fn span(
     house: Arc<House>,
     who: Who,
-    (after, until): (u64, u64),
+    Span { sequences, moments }: Span,
     also: Also,
     room: OwnedSemaphorePermit,
 ) -> impl Stream<Item = Result<answer::ExportPeriodResponse, Status>> {
     async_stream::try_stream! {
         let _room = room;
-        let (mut after, reader) = (after, who.reader());
+        let reader = who.reader();
+        let (mut after, until) = sequences.map_or((0, 0), |(first, last)| (first.saturating_sub(1), last));
         while after < until {
             house.goes_on(&who).map_err(Status::from)?;
             let records = house.store.records(after, AT_A_TIME).await.map_err(Refusal::from)?;
             if records.is_empty() {
                 break;
             }
-            for record in records.iter().take_while(|record| record.event.sequence <= until) {
+            let up_to_last = records.iter().take_while(|record| record.event.sequence <= until);
+            for record in up_to_last.filter(|record| moments.contains(&record.event.recorded)) {
                 if let Some(exported) = exported(record, &reader, also)? {
                     yield exported;
                 }

@@ -186,10 +186,6 @@ impl House {
         .await
     }
 
-    pub(super) async fn written(&self, request: Request) -> Result<Record, Refusal> {
-        Ok(self.store.write(request).await?)
-    }
-
     /// The last quote under a number, and its job.
     async fn last(&self, number: &Number) -> Result<(pb::Job, Quote), Refusal> {
         let entry = self.store.entry(number, None, &Sight::All).await?.ok_or(Refusal::NoSuchQuote)?;

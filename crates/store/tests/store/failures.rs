@@ -5,9 +5,11 @@ use std::process::Command;
 
 use evenfare_store::Store;
 use evenfare_store::audit::audit;
+use evenfare_store::postgres::Postgres;
 use evenfare_store::refused::StoreError;
 use evenfare_store::sqlite::Sqlite;
 
+use crate::postgres::Cluster;
 use crate::world::{code, content, day, issue, run};
 
 /// No file of this process grows beyond that many bytes: a write fails as it does on a full disk.
@@ -59,8 +61,14 @@ fn within_a_process_of_its_own() {
             let id = code(&format!("r-{place}"));
             assert!(store.answered(&id).await.unwrap().is_some(), "{id} was answered and is lost");
         }
+        // Nothing at all can be written, and that is seen without a request.
+        limit_files("1");
+        assert!(matches!(store.can_write().await, Err(StoreError::Unavailable(_))));
+        let last = store.last().await.unwrap();
         // There is room again: the same requests are sent once more.
         limit_files("unlimited");
+        store.can_write().await.unwrap();
+        assert_eq!(store.last().await.unwrap(), last);
         for place in &failed {
             store.write(wanted(*place)).await.unwrap();
         }
@@ -138,4 +146,32 @@ fn a_full_disk_loses_nothing_answered() {
         .unwrap();
     let said = String::from_utf8_lossy(&done.stdout).into_owned() + &String::from_utf8_lossy(&done.stderr);
     assert!(done.status.success() && said.contains("1 passed"), "{said}");
+}
+
+#[test]
+fn whether_postgresql_can_write_is_seen_without_a_request() {
+    let Some(cluster) = Cluster::shared() else { return };
+    let url = cluster.database();
+    let name = url.rsplit('/').next().unwrap().to_owned();
+    // As those who run databases do when a disk is nearly full. It holds for sessions that begin afterwards.
+    let read_only = |is: &str| {
+        cluster.sql("postgres", &format!("ALTER DATABASE {name} SET default_transaction_read_only = {is}"));
+        let end = "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname";
+        cluster.sql("postgres", &format!("{end} = '{name}'"));
+    };
+    run(async {
+        let store = Postgres::connect(&url).await.unwrap();
+        store.can_write().await.unwrap();
+        store.write(issue("r-1", "Q", content(day(2026, 2, 2), 100))).await.unwrap();
+        read_only("on");
+        let why = store.can_write().await.unwrap_err();
+        assert!(matches!(&why, StoreError::Unavailable(why) if why.contains("read-only")), "{why}");
+        // It still reads.
+        assert_eq!(store.last().await.unwrap(), 1);
+        read_only("off");
+        store.can_write().await.unwrap();
+        assert_eq!(store.last().await.unwrap(), 1);
+        store.close().await;
+        assert_eq!(store.can_write().await, Err(StoreError::Closed));
+    });
 }

@@ -13,6 +13,7 @@ mod world;
 mod bills;
 mod model;
 mod steps;
+mod moments;
 mod workload;
 mod crowd;
 mod invoices;

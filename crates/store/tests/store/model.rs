@@ -1,7 +1,7 @@
 //! What a store has to answer, written down naively: lists that are searched from end to end, and no
 //! hashes. An etag is the sequence of an event.
 
-use chrono::{Datelike, NaiveDate};
+use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Utc};
 use evenfare_engine::text::Code;
 use evenfare_store::caller::Role;
 use evenfare_store::command::Command;
@@ -65,6 +65,10 @@ fn seen(entry: &ToldEntry, sight: &Sight) -> bool {
 pub struct Model {
     /// What was answered, and to which request: the sequence is the place, from 1.
     pub log: Vec<(Code, Digest, Told)>,
+    /// How late it is.
+    pub now: DateTime<Utc>,
+    /// When each of the log was written down.
+    pub moments: Vec<DateTime<Utc>>,
 }
 
 impl Model {
@@ -213,6 +217,10 @@ impl Model {
         }
         let told = self.decide(wish)?;
         self.log.push((wish.id.clone(), wish.fingerprint, told.clone()));
+        // A clock that is a little behind is not believed, nor one that was far ahead.
+        let last = self.moments.last().copied().unwrap_or(self.now);
+        let is_far = last - self.now > TimeDelta::seconds(300);
+        self.moments.push(if is_far { self.now } else { last.max(self.now) });
         Ok(told)
     }
 

@@ -71,6 +71,8 @@ pub enum Act {
         sight: usize,
     },
     Answered(Index),
+    /// The clock goes on by so many seconds, or is set back.
+    Clock(i64),
 }
 
 #[derive(Debug, Clone)]
@@ -107,6 +109,11 @@ fn accepted_offer() -> impl Strategy<Value = usize> {
 /// So many days later, rarely before.
 fn later() -> impl Strategy<Value = i64> {
     prop_oneof![1 => -40..0_i64, 9 => 0..4_i64]
+}
+
+/// Around what is no matter, and sometimes a year ahead or back.
+fn seconds() -> impl Strategy<Value = i64> {
+    prop_oneof![4 => -400..400_i64, 1 => Just(-300), 1 => -40_000_000..40_000_000_i64]
 }
 
 fn what() -> impl Strategy<Value = What> {
@@ -160,6 +167,7 @@ pub fn act() -> impl Strategy<Value = Act> {
             .prop_map(|(sight, quote, from, limit)| Act::Invoices { sight, quote, from, limit }),
         1 => (any::<Index>(), 0..4_usize).prop_map(|(invoice, sight)| Act::Invoice { invoice, sight }),
         1 => any::<Index>().prop_map(Act::Answered),
+        2 => seconds().prop_map(Act::Clock),
     ]
 }
 

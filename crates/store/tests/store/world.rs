@@ -1,5 +1,6 @@
 //! Small things that the tests write down.
 
+use std::fmt::Debug;
 use std::future::Future;
 use std::sync::atomic::{AtomicU32, Ordering};
 
@@ -13,6 +14,7 @@ use evenfare_store::event::{Kept, Record};
 use evenfare_store::invoice::Sale;
 use evenfare_store::number::{Number, Series};
 use evenfare_store::{Sight, Store};
+use proptest::prelude::*;
 
 use crate::postgres::Cluster;
 
@@ -170,4 +172,10 @@ pub fn run<T>(future: impl Future<Output = T>) -> T {
         .build()
         .unwrap()
         .block_on(future)
+}
+
+/// Are they the same?
+pub fn same<T: PartialEq + Debug>(of: &str, found: &T, expected: &T) -> Result<(), TestCaseError> {
+    prop_assert_eq!(found, expected, "{}", of);
+    Ok(())
 }

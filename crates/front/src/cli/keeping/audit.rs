@@ -1,6 +1,6 @@
 //! `evenfare audit`: is everything still as it was written down?
 
-use evenfare_store::audit::{Anchor, AuditError, Audited, Broken, audit};
+use evenfare_store::audit::{Anchor, AuditError, Audited, Broken, SetBack, audit};
 use serde::Serialize;
 
 use super::place::{failure, with_store_there};
@@ -64,6 +64,9 @@ struct Told {
     editions: Option<u64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     callers: Option<u64>,
+    /// Where time goes back.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    set_back: Vec<ToldSetBack>,
     /// The last number of each series and year.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     last_numbers: Vec<String>,
@@ -79,6 +82,20 @@ struct Told {
     expected: Option<String>,
 }
 
+/// An event that is dated before the one before it.
+#[derive(Serialize)]
+struct ToldSetBack {
+    event: u64,
+    recorded: String,
+    before: String,
+}
+
+impl From<&SetBack> for ToldSetBack {
+    fn from(&SetBack { sequence, recorded, before }: &SetBack) -> Self {
+        Self { event: sequence, recorded: recorded.to_rfc3339(), before: before.to_rfc3339() }
+    }
+}
+
 impl Told {
     const NOTHING: Self = Self {
         whole: false,
@@ -87,6 +104,7 @@ impl Told {
         invoices: None,
         editions: None,
         callers: None,
+        set_back: Vec::new(),
         last_numbers: Vec::new(),
         anchor: None,
         broken_at: None,
@@ -105,6 +123,7 @@ impl From<&Audited> for Told {
             invoices: Some(audited.invoices),
             editions: Some(audited.editions),
             callers: Some(audited.callers),
+            set_back: audited.set_back.iter().map(ToldSetBack::from).collect(),
             last_numbers: audited.numbers.iter().map(ToString::to_string).collect(),
             anchor: audited.head.map(anchor),
             ..Self::NOTHING
@@ -147,6 +166,7 @@ fn whole(audited: &Audited) -> String {
         let first = evenfare_store::number::Number { sequence: 1, ..number.clone() };
         page.paragraph(0, style::PLAIN, &format!("{first} to {number}, without a gap"));
     }
+    clocks(&mut page, &audited.set_back);
     if let Some(head) = audited.head {
         page.blank();
         let words = "Note this down where nobody can change it. Held against it, the next audit shows also \
@@ -155,6 +175,26 @@ fn whole(audited: &Audited) -> String {
         page.drawn(&format!("--anchor {}", anchor(head)));
     }
     page.finish()
+}
+
+/// So many are told on a page; programs are told all.
+const SHOWN: usize = 5;
+
+/// Where time goes back. Nothing was changed there.
+fn clocks(page: &mut Page, set_back: &[SetBack]) {
+    if !set_back.is_empty() {
+        page.blank();
+    }
+    for SetBack { sequence, recorded, before } in set_back.iter().take(SHOWN) {
+        let words = format!(
+            "event {sequence} is dated {recorded}, the one before it {before}: a clock was ahead until then, or is \
+             behind since. Their order is that of their numbers"
+        );
+        page.labelled(style::CARE, "note", &words);
+    }
+    if let Some(more) = set_back.len().checked_sub(SHOWN).filter(|more| *more > 0) {
+        page.labelled(style::CARE, "note", &format!("{more} more; `--format json` has them all"));
+    }
 }
 
 fn page(broken: &Broken) -> String {
