@@ -17,7 +17,7 @@ use evenfare_engine::supply::VatCategory;
 use evenfare_engine::trail::Rule;
 use evenfare_files::Translations;
 use evenfare_paper::phrases::Phrases;
-use evenfare_paper::words::{FILES, Words, texts};
+use evenfare_paper::words::{Addressee, FILES, Words, texts};
 
 /// A message: what it is told, and its text as it is written.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -231,7 +231,8 @@ fn every_word_of_the_engine_has_one_of_each_language() {
         let words = Words::of(language);
         let categories = Category::ALL.iter().map(|&category| words.category(category));
         let tasks = [Task::Refresh, Task::Exchange, Task::Decline].map(|task| words.task(task));
-        let flags = Flag::ALL.iter().map(|&flag| words.flag(flag));
+        let readers = [Addressee::Office, Addressee::Partner, Addressee::Customer];
+        let flags = Flag::ALL.iter().flat_map(|&flag| readers.map(|reader| words.flag(flag, reader)));
         for said in categories.chain(tasks).chain(flags) {
             assert!(said.chars().next().unwrap().is_uppercase(), "{language}: {said}");
         }

@@ -48,7 +48,7 @@ fn worked_on(pen: &Pen<'_>, unit: &UnitView, into: &mut Vec<Block>) {
     into.push(Block::Heading { text: pen.unit_name(unit) });
     into.push(Block::Facts { facts: vec![pen.fact("task", pen.words.task(unit.task))] });
     if !unit.findings.is_empty() {
-        into.push(Block::Subheading { text: pen.say("found") });
+        into.push(pen.subheading("found"));
         let row = |finding| pen.finding_row(finding);
         into.push(
             pen.to_tick(vec![Rows { head: None, rows: findings(unit).into_iter().map(row).collect() }]),
@@ -91,7 +91,7 @@ fn steps(
     if groups.is_empty() {
         return;
     }
-    into.push(Block::Subheading { text: pen.say(id) });
+    into.push(pen.subheading(id));
     into.push(pen.to_tick(groups));
 }
 
@@ -101,7 +101,7 @@ fn tests(pen: &Pen<'_>, unit: &UnitView, into: &mut Vec<Block>) {
     if programmes().next().is_none() {
         return;
     }
-    into.push(Block::Subheading { text: pen.say("test-programme") });
+    into.push(pen.subheading("test-programme"));
     let empty = || [String::new(), String::new(), String::new(), String::new(), String::new(), String::new()];
     let rows = programmes().flat_map(|step| {
         let programme = Row {

@@ -162,6 +162,10 @@ impl<T> Pen<'_, T> {
         Block::Heading { text: self.say(id) }
     }
 
+    pub(super) fn subheading(&self, id: &str) -> Block {
+        Block::Subheading { text: self.say(id) }
+    }
+
     /// A paragraph of the workshop's own, where it has one.
     pub(super) fn paragraph(
         &self,

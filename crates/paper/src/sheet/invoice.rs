@@ -75,8 +75,7 @@ fn billed(pen: &Pen<'_>, id: &str, invoice: &Invoice<'_>) -> Sheet {
     let units = sold.offer.units.iter().filter(|_| !several);
     sheet.blocks.extend(units.map(|unit| Block::Text { text: pen.supplied_name(unit), tone: Tone::Strong }));
     sheet.blocks.push(pen.charged(sold.offer, sold.sale));
-    sheet.blocks.push(Block::Subheading { text: pen.say("vat-breakdown") });
-    sheet.blocks.push(pen.vat_groups(sold.sale));
+    sheet.blocks.extend(pen.vat_breakdown(&[(None, sold.sale)]));
     // A credit note credits it, as it does the amount below.
     let sign = |vat: Vat| if id == "invoice" { vat.minor() } else { vat.reversed().minor() };
     let national = facts.national_vat.as_ref().map(|vat| national(pen, vat, sign(vat.tax)));

@@ -8,6 +8,7 @@ use super::pen::{Given, Pen};
 use super::scale::Scale;
 use super::working::working;
 use super::{Bar, Block, NoSheet, Row, Rows, Sheet, Width};
+use crate::words::Addressee;
 
 /// Everything that the office knows of a quote.
 ///
@@ -64,7 +65,7 @@ fn of_offer(pen: &Pen<'_>, offer: &OfferView, into: &mut Vec<Block>) -> Result<(
             .workshop_net_minor
             .map(|net| Block::Facts { facts: vec![pen.fact("workshop-net", pen.money(net))] }),
     );
-    pen.notes(offer, into);
+    into.extend(pen.notes(offer, Addressee::Office, pen.heading("notes")));
 
     into.push(pen.heading("sales"));
     into.push(sales(pen, offer)?);
@@ -134,15 +135,23 @@ fn priced(pen: &Pen<'_>, offer: &OfferView, costs: &[CostView], cost: i64) -> Bl
     });
     let all: Vec<Priced<'_>> = lines.chain(others).collect();
     let row = |priced: &Priced<'_>| {
-        let carried = priced.cost.is_some_and(|cost| cost.carried_by_partner);
-        let amount = |minor: Option<i64>| minor.map(|minor| pen.amount(minor)).unwrap_or_default();
+        let (spent, note) = match priced.cost {
+            None => (String::new(), None),
+            // It is no cost of the workshop's: it is told, and the column adds up without it.
+            Some(cost) if cost.carried_by_partner => {
+                let amount = pen.money(cost.cost_minor);
+                let told = pen.say_with("carried-by-partner", &[("amount", (&amount).into())]);
+                ("–".to_owned(), Some(told))
+            }
+            Some(cost) => (pen.amount(cost.cost_minor), None),
+        };
         Row {
-            note: carried.then(|| pen.say("carried-by-partner")),
+            note,
             ..Row::of([
                 pen.phrases.line(offer, priced.category, priced.id, priced.text),
                 pen.quantity(priced.quantity),
-                amount(priced.cost.map(|cost| cost.cost_minor)),
-                amount(priced.net),
+                spent,
+                priced.net.map(|net| pen.amount(net)).unwrap_or_default(),
             ])
         }
     };
@@ -155,7 +164,7 @@ fn priced(pen: &Pen<'_>, offer: &OfferView, costs: &[CostView], cost: i64) -> Bl
         ],
         groups: pen.by_unit(offer, &all, |priced| priced.id, row),
         totals: vec![Row::strong([
-            pen.say("end-price"),
+            pen.say("total"),
             String::new(),
             pen.amount(cost),
             pen.amount(offer.end.net_minor),

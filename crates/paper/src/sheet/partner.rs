@@ -6,6 +6,7 @@ use evenfare_engine::view::{LineView, OfferView, SaleView};
 use super::head::ON_SITE;
 use super::pen::{Given, Pen};
 use super::{Block, NoSheet, Row, Sheet, Tone, Width};
+use crate::words::Addressee;
 
 /// What a partner is told: the end price, what he pays and keeps, and what his buyer is to be charged.
 ///
@@ -35,9 +36,7 @@ pub fn partner(given: &Given<'_>, partner: &Code) -> Result<Sheet, NoSheet> {
         }
         of_offer(&pen, offer, partner, &mut sheet.blocks)?;
     }
-    sheet.blocks.push(pen.vat_note());
     refused(&pen, &mut sheet.blocks);
-    pen.notes(&view.main, &mut sheet.blocks);
     sheet.blocks.push(pen.heading("cautions"));
     sheet.blocks.push(pen.cautions(&ON_SITE));
     Ok(sheet)
@@ -73,34 +72,27 @@ fn of_offer<'a>(
     let row = |line: &'a LineView| {
         Row::of([pen.line(offer, line), pen.quantity(&line.quantity), net(purchase, line), net(sale, line)])
     };
-    let total = |id: &str, [bought, sold]: [i64; 2]| {
-        Row::strong([pen.say(id), String::new(), pen.amount(bought), pen.amount(sold)])
-    };
+    let columns = vec![
+        pen.column("description", Width::Wide),
+        pen.column("quantity", Width::Amount),
+        pen.amounts("purchase"),
+        pen.amounts("sale"),
+    ];
     into.push(Block::Table {
-        columns: vec![
-            pen.column("description", Width::Wide),
-            pen.column("quantity", Width::Amount),
-            pen.amounts("purchase"),
-            pen.amounts("sale"),
-        ],
+        totals: pen.totals(&[purchase, sale], columns.len()),
         groups: pen.by_unit(offer, &offer.end.lines, |line| &line.id, row),
-        totals: vec![total("net-total", [purchase.net_minor, sale.net_minor])],
+        columns,
     });
 
-    for (id, sale) in [("vat-of-purchase", purchase), ("to-be-charged", sale)] {
-        into.push(Block::Subheading { text: pen.say(id) });
-        into.push(pen.vat_groups(sale));
-        let facts = vec![
-            pen.fact("net-total", pen.money(sale.net_minor)),
-            pen.fact("gross-total", pen.money(sale.gross_minor)),
-        ];
-        into.push(Block::Facts { facts });
+    let each = [(Some("vat-of-purchase"), purchase), (Some("vat-of-sale"), sale)];
+    into.extend(pen.vat_breakdown(&each));
+    let charged = [&pen.say("to-be-charged"), ": ", &pen.money(sale.gross_minor)].concat();
+    into.push(Block::Text { text: charged, tone: Tone::Strong });
+    if sale.buyer == pen.given.view.customer.code {
+        into.extend(pen.declared_by_buyer(offer, sale, "vat-due-by-your-customer"));
     }
-    if sale.buyer == pen.given.view.customer.code
-        && let Some(text) = pen.declared_by_buyer(offer, sale, "vat-due-by-your-customer")
-    {
-        into.push(Block::Text { text, tone: Tone::Plain });
-    }
+    into.push(pen.vat_note());
+    into.extend(pen.notes(offer, Addressee::Partner, pen.heading("notes")));
     Ok(())
 }
 

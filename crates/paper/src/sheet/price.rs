@@ -5,6 +5,7 @@ use evenfare_engine::view::{LineView, OfferView, SaleView, UnitView, VatView};
 
 use super::pen::Pen;
 use super::{Block, Row, Rows, Tone, Width};
+use crate::words::Addressee;
 
 impl<'a> Pen<'a> {
     /// Rows in groups, one for each unit; what is of the whole job comes last. One unit alone needs no
@@ -83,7 +84,7 @@ impl<'a> Pen<'a> {
         columns.push(self.amounts("net"));
         let name = |unit: &UnitView| self.supplied_name(unit);
         let groups = self.by_named_unit(offer, &offer.end.lines, |line| &line.id, row, name);
-        Block::Table { totals: self.totals(sale, columns.len()), columns, groups }
+        Block::Table { totals: self.totals(&[sale], columns.len()), columns, groups }
     }
 
     /// The price of one; where no price of one is exact, that of the whole quantity.
@@ -99,17 +100,34 @@ impl<'a> Pen<'a> {
         }
     }
 
-    /// What the lines of a sale come to, in a table of so many columns.
-    fn totals(&self, sale: &SaleView, columns: usize) -> Vec<Row> {
-        let blank = columns.saturating_sub(2);
-        let total = |name: String, minor, strong| {
+    /// What the lines of sales come to, in a table of so many columns whose last are theirs: net, VAT by category
+    /// and rate, and with it.
+    pub(super) fn totals(&self, sales: &[&SaleView], columns: usize) -> Vec<Row> {
+        let blank = columns.saturating_sub(sales.len()).saturating_sub(1);
+        let total = |name: String, amounts: Vec<String>, strong| {
             let blanks = std::iter::repeat_n(String::new(), blank);
-            let cells = std::iter::once(name).chain(blanks).chain([self.amount(minor)]).collect();
+            let cells = std::iter::once(name).chain(blanks).chain(amounts).collect();
             Row { cells, strong, note: None }
         };
-        let mut totals = vec![total(self.say("net-total"), sale.net_minor, false)];
-        totals.extend(sale.vat.iter().map(|group| total(self.vat_name(group), group.tax_minor, false)));
-        totals.push(total(self.say("gross-total"), sale.gross_minor, true));
+        let of_each = |minor: fn(&SaleView) -> i64| -> Vec<String> {
+            sales.iter().map(|sale| self.amount(minor(sale))).collect()
+        };
+        let mut groups: Vec<&VatView> = Vec::new();
+        for group in sales.iter().flat_map(|sale| &sale.vat) {
+            if !groups.iter().any(|other| is_charged_alike(other, group)) {
+                groups.push(group);
+            }
+        }
+        let tax_of = |sale: &SaleView, group: &VatView| {
+            let own = sale.vat.iter().find(|own| is_charged_alike(own, group));
+            own.map(|own| self.amount(own.tax_minor)).unwrap_or_default()
+        };
+        let mut totals = vec![total(self.say("net-total"), of_each(|sale| sale.net_minor), false)];
+        for group in groups {
+            let taxes = sales.iter().map(|sale| tax_of(sale, group)).collect();
+            totals.push(total(self.vat_name(group), taxes, false));
+        }
+        totals.push(total(self.say("gross-total"), of_each(|sale| sale.gross_minor), true));
         totals
     }
 
@@ -125,7 +143,7 @@ impl<'a> Pen<'a> {
             self.amounts("net"),
         ];
         let groups = self.by_unit(offer, &offer.end.lines, |line| &line.id, row);
-        Block::Table { totals: self.totals(sale, columns.len()), columns, groups }
+        Block::Table { totals: self.totals(&[sale], columns.len()), columns, groups }
     }
 
     /// `VAT 22%`, or why there is none.
@@ -137,8 +155,8 @@ impl<'a> Pen<'a> {
         }
     }
 
-    /// The VAT of a sale by category and rate.
-    pub(super) fn vat_groups(&self, sale: &SaleView) -> Block {
+    /// The VAT of sales by category and rate, each under that heading where it has one.
+    pub(super) fn vat_breakdown(&self, sales: &[(Option<&str>, &SaleView)]) -> [Block; 2] {
         let row = |group: &VatView| {
             let rate = group.rate.as_deref().map_or_else(|| "–".to_owned(), |rate| self.percent(rate));
             Row::of([
@@ -149,7 +167,11 @@ impl<'a> Pen<'a> {
                 self.amount(group.tax_minor),
             ])
         };
-        Block::Table {
+        let groups = sales.iter().map(|(head, sale)| Rows {
+            head: head.map(|id| self.say(id)),
+            rows: sale.vat.iter().map(row).collect(),
+        });
+        let table = Block::Table {
             columns: vec![
                 self.column("vat", Width::Wide),
                 self.column("vat-category", Width::Short),
@@ -157,28 +179,29 @@ impl<'a> Pen<'a> {
                 self.amounts("base"),
                 self.amounts("tax"),
             ],
-            groups: vec![Rows { head: None, rows: sale.vat.iter().map(row).collect() }],
+            groups: groups.collect(),
             totals: Vec::new(),
-        }
+        };
+        [self.subheading("vat-breakdown"), table]
     }
 
-    /// What somebody should know, where there is anything.
-    pub(super) fn notes(&self, offer: &OfferView, into: &mut Vec<Block>) {
-        if !offer.flags.is_empty() {
-            into.push(self.heading("notes"));
-            let items = offer.flags.iter().map(|flag| self.words.flag(*flag)).collect();
-            into.push(Block::List { items, caution: false });
+    /// What somebody should know of an offer, where there is anything, in words for who reads it.
+    pub(super) fn notes(&self, offer: &OfferView, reader: Addressee, heading: Block) -> Vec<Block> {
+        if offer.flags.is_empty() {
+            return Vec::new();
         }
+        let items = offer.flags.iter().map(|flag| self.words.flag(*flag, reader)).collect();
+        vec![heading, Block::List { items, caution: false }]
     }
 
     /// The VAT that a buyer declares himself, where he does, in the words for who reads it.
-    pub(super) fn declared_by_buyer(&self, offer: &OfferView, sale: &SaleView, id: &str) -> Option<String> {
+    pub(super) fn declared_by_buyer(&self, offer: &OfferView, sale: &SaleView, id: &str) -> Option<Block> {
         let rate = offer.end.vat_rate.as_ref()?;
         let due = offer.end.vat_due_minor?;
         let charged = sale.vat.iter().any(|group| group.tax_minor != 0);
         (due != 0 && !charged).then(|| {
             let rate = self.percent(rate);
-            self.say_with(id, &[("rate", (&rate).into())])
+            Block::Text { text: self.say_with(id, &[("rate", (&rate).into())]), tone: Tone::Plain }
         })
     }
 
@@ -186,6 +209,11 @@ impl<'a> Pen<'a> {
     pub(super) fn vat_note(&self) -> Block {
         Block::Text { text: self.say("vat-note"), tone: Tone::Quiet }
     }
+}
+
+/// Is VAT of the same category and rate charged, by whomever?
+fn is_charged_alike(a: &VatView, b: &VatView) -> bool {
+    a.category == b.category && a.rate == b.rate
 }
 
 /// What the buyer of a sale pays for a line.

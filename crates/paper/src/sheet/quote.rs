@@ -1,10 +1,11 @@
 //! The end customer's quote.
 
-use evenfare_engine::view::UnitView;
+use evenfare_engine::view::{OfferView, SaleView, UnitView};
 
 use super::head::ON_SITE;
 use super::pen::{Given, Pen};
 use super::{Block, NoSheet, Row, Rows, Sheet, Tone, Width};
+use crate::words::Addressee;
 
 /// The quote that the end customer is sent: by whoever sells to him, with the workshop named as who does
 /// the work.
@@ -46,21 +47,9 @@ pub fn quote(given: &Given<'_>) -> Result<Sheet, NoSheet> {
         pen.unit_told(unit, None, blocks);
     }
 
-    blocks.push(pen.heading("price"));
-    blocks.push(pen.priced(&view.main, sale));
-    blocks.push(Block::Subheading { text: pen.say("vat-breakdown") });
-    blocks.push(pen.vat_groups(sale));
-    if let Some(text) = pen.declared_by_buyer(&view.main, sale, "vat-due-by-buyer") {
-        blocks.push(Block::Text { text, tone: Tone::Plain });
-    }
-    blocks.push(pen.vat_note());
-    pen.notes(&view.main, blocks);
+    in_full(&pen, &view.main, sale, |id| pen.heading(id), blocks);
     alternatives(&pen, blocks);
 
-    if offers {
-        blocks.push(pen.heading("warranty"));
-        blocks.extend(pen.warranties(&view.main));
-    }
     if pen.can_be_accepted() {
         blocks.push(pen.heading("validity"));
         let until = pen.date(view.valid_until);
@@ -84,6 +73,26 @@ pub fn quote(given: &Given<'_>) -> Result<Sheet, NoSheet> {
         blocks.extend(pen.paragraph(|texts| &texts.footer, Tone::Quiet));
     }
     Ok(sheet)
+}
+
+/// What an offer costs, what its VAT rests on, what there is to know of it, and its warranty: the same of each.
+fn in_full<'a>(
+    pen: &Pen<'a>,
+    offer: &'a OfferView,
+    sale: &'a SaleView,
+    heading: impl Fn(&str) -> Block,
+    into: &mut Vec<Block>,
+) {
+    into.push(heading("price"));
+    into.push(pen.priced(offer, sale));
+    into.extend(pen.vat_breakdown(&[(None, sale)]));
+    into.extend(pen.declared_by_buyer(offer, sale, "vat-due-by-buyer"));
+    into.push(pen.vat_note());
+    into.extend(pen.notes(offer, Addressee::Customer, heading("notes")));
+    if !pen.given.view.reversal {
+        into.push(heading("warranty"));
+        into.extend(pen.warranties(offer));
+    }
 }
 
 /// All ways to do the job beside each other, one to be marked; then each of the others in full.
@@ -134,10 +143,7 @@ fn alternatives(pen: &Pen<'_>, into: &mut Vec<Block>) {
                 pen.unit_told(unit, main, into);
             }
         }
-        into.push(pen.priced(offer, sale));
-        if let Some(text) = pen.declared_by_buyer(offer, sale, "vat-due-by-buyer") {
-            into.push(Block::Text { text, tone: Tone::Plain });
-        }
+        in_full(pen, offer, sale, |id| pen.subheading(id), into);
     }
 }
 

@@ -58,6 +58,17 @@ impl From<u32> for Value<'_> {
     }
 }
 
+/// Who a document speaks to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Addressee {
+    /// The workshop's own people, who see all parties.
+    Office,
+    /// A partner, of what he buys and sells.
+    Partner,
+    /// The end customer.
+    Customer,
+}
+
 /// The texts of one language.
 pub struct Words {
     language: Language,
@@ -182,17 +193,32 @@ impl Words {
         })
     }
 
-    /// What somebody should know about a quote.
-    pub fn flag(&self, flag: Flag) -> String {
-        self.say(match flag {
-            Flag::Uneconomic => "flag-uneconomic",
-            Flag::UnderFloor => "flag-under-floor",
-            Flag::SharesScaled => "flag-shares-scaled",
-            Flag::WearUnknown => "flag-wear-unknown",
-            Flag::UnderWarranty => "flag-under-warranty",
-            Flag::VatNotKnown => "flag-vat-not-known",
-            Flag::GoodsInChain => "flag-goods-in-chain",
-            Flag::SeveralInvoices => "flag-several-invoices",
+    /// What somebody should know about a quote, in words for who reads it.
+    ///
+    /// # Examples
+    /// ```
+    /// use evenfare_engine::flag::Flag;
+    /// use evenfare_engine::language::Language;
+    /// use evenfare_paper::words::{Addressee, Words};
+    /// let words = Words::of(Language::English);
+    /// let told = words.flag(Flag::SharesScaled, Addressee::Partner);
+    /// assert_eq!(told, "Your share was scaled down to keep the workshop’s floor.");
+    /// ```
+    pub fn flag(&self, flag: Flag, reader: Addressee) -> String {
+        use Addressee::{Customer, Partner};
+        self.say(match (flag, reader) {
+            (Flag::Uneconomic, _) => "flag-uneconomic",
+            (Flag::UnderFloor, _) => "flag-under-floor",
+            (Flag::SharesScaled, Partner) => "flag-shares-scaled-partner",
+            (Flag::SharesScaled, _) => "flag-shares-scaled",
+            (Flag::WearUnknown, _) => "flag-wear-unknown",
+            (Flag::UnderWarranty, _) => "flag-under-warranty",
+            (Flag::VatNotKnown, Customer) => "flag-vat-not-known-customer",
+            (Flag::VatNotKnown, _) => "flag-vat-not-known",
+            (Flag::GoodsInChain, Partner) => "flag-goods-in-chain-partner",
+            (Flag::GoodsInChain, Customer) => "flag-goods-in-chain-customer",
+            (Flag::GoodsInChain, _) => "flag-goods-in-chain",
+            (Flag::SeveralInvoices, _) => "flag-several-invoices",
         })
     }
 

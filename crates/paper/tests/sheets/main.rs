@@ -8,6 +8,8 @@ mod world;
 mod pages;
 mod looked_at;
 mod golden;
+mod adds_up;
+mod addressed;
 mod billed;
 mod hardest;
 mod archival;

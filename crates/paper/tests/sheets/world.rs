@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use evenfare_engine::language::Language;
 use evenfare_engine::quote::Quote;
+use evenfare_engine::text::Code;
 use evenfare_engine::view::{Reader, View, view};
 use evenfare_files::Stationery;
 use evenfare_paper::sheet::{self, Given, Sheet};
@@ -71,9 +72,8 @@ impl Kind {
         Some(match self {
             Self::Quote => sheet::quote(&given(&seen(quote, "customer"), stationery, language)).unwrap(),
             Self::Partner => {
-                let code = quote.route.last()?.code.clone();
-                let view = seen(quote, &format!("partner:{code}"));
-                sheet::partner(&given(&view, stationery, language), &code).unwrap()
+                let code = &quote.route.last()?.code;
+                partner_sheet(quote, stationery, language, code)
             }
             Self::Office => sheet::office(&given(&seen(quote, "office"), stationery, language)).unwrap(),
             Self::Bench => {
@@ -83,6 +83,12 @@ impl Kind {
             Self::CreditNote => billed(&quote.reversed().unwrap(), stationery, language, sheet::credit_note),
         })
     }
+}
+
+/// The sheet of one of the partners.
+pub fn partner_sheet(quote: &Quote, stationery: &Stationery, language: Language, code: &Code) -> Sheet {
+    let view = seen(quote, &format!("partner:{code}"));
+    sheet::partner(&given(&view, stationery, language), code).unwrap()
 }
 
 type Billing = fn(&Given<'_>, &Invoice<'_>) -> Result<Sheet, sheet::NoSheet>;

@@ -40,3 +40,5 @@ name-and-signature = Jméno a podpis
 work = Nález a práce
 alternative-head = Varianta
 warranty-until = Záruka do { $until }
+flag-vat-not-known-customer = Sazba DPH ve vaší zemi nám není známa.
+flag-goods-in-chain-customer = Zboží překračuje hranici v řetězci prodejců: DPH svého nákupu si nechte potvrdit.

@@ -92,7 +92,7 @@ vat-export = Vývoz zboží, osvobozeno od DPH
 vat-not-subject = V zemi prodávajícího nepodléhá DPH
 vat-charged = DPH { $rate }
 
-# What somebody should know.
+# What somebody should know. Words for a partner or a customer alone stand with those of his sheet.
 notes = Poznámky
 flag-uneconomic = Oprava stojí více než ceníkem stanovený podíl z ceny nového zařízení.
 flag-under-floor = Z konečné ceny zbývá méně než minimální příspěvek na úhradu.

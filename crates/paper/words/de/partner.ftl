@@ -11,4 +11,7 @@ partner-confidential = Dieses Blatt ist für { $partner } bestimmt und nicht fü
 you-buy-from-head = Sie kaufen von
 you-sell-to-head = Sie verkaufen an
 vat-of-purchase = Umsatzsteuer Ihres Einkaufs
+vat-of-sale = Umsatzsteuer Ihres Verkaufs
 vat-due-by-your-customer = Umsatzsteuer von { $rate } fällt im Land Ihres Kunden an und ist von ihm anzumelden.
+flag-shares-scaled-partner = Ihr Anteil wurde gekürzt, damit die Untergrenze der Werkstatt gewahrt bleibt.
+flag-goods-in-chain-partner = Waren überschreiten im Reihengeschäft eine Grenze: Bitte lassen Sie die umsatzsteuerliche Behandlung Ihres Einkaufs und Ihres Verkaufs bestätigen.

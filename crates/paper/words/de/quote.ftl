@@ -36,3 +36,5 @@ name-and-signature = Name und Unterschrift
 work = Befund und Arbeiten
 alternative-head = Ausführung
 warranty-until = Gewährleistung bis { $until }
+flag-vat-not-known-customer = Für Ihr Land ist uns kein Umsatzsteuersatz bekannt.
+flag-goods-in-chain-customer = Waren überschreiten im Reihengeschäft eine Grenze: Bitte lassen Sie die umsatzsteuerliche Behandlung Ihres Einkaufs bestätigen.

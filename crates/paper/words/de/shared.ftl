@@ -86,7 +86,7 @@ vat-export = Ausfuhrlieferung, steuerfrei
 vat-not-subject = Im Land des Verkäufers nicht steuerbar
 vat-charged = USt. { $rate }
 
-# What somebody should know.
+# What somebody should know. Words for a partner or a customer alone stand with those of his sheet.
 notes = Hinweise
 flag-uneconomic = Die Reparatur kostet mehr als den im Tarif festgelegten Anteil am Neuwert.
 flag-under-floor = Vom Endpreis bleibt weniger als der Mindestdeckungsbeitrag.

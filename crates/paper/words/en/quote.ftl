@@ -36,3 +36,5 @@ name-and-signature = Name and signature
 work = What was found and what is done
 alternative-head = Way to do it
 warranty-until = Warranty until { $until }
+flag-vat-not-known-customer = No VAT rate of your country is known to us.
+flag-goods-in-chain-customer = Goods cross a border through a chain of sellers: have the VAT of your purchase confirmed.

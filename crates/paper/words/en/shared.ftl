@@ -89,7 +89,7 @@ vat-export = Export of goods, exempt from VAT
 vat-not-subject = Not subject to VAT in the seller’s country
 vat-charged = VAT { $rate }
 
-# What somebody should know.
+# What somebody should know. Words for a partner or a customer alone stand with those of his sheet.
 notes = Notes
 flag-uneconomic = The repair costs more than the tariff’s share of a new unit.
 flag-under-floor = The end price leaves less than the minimum contribution.

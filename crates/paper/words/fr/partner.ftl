@@ -11,4 +11,7 @@ partner-confidential = Cette fiche est destinée à { $partner } et non au clien
 you-buy-from-head = Vous achetez à
 you-sell-to-head = Vous vendez à
 vat-of-purchase = TVA de votre achat
+vat-of-sale = TVA de votre vente
 vat-due-by-your-customer = Une TVA de { $rate } est due dans le pays de votre client, qui la déclare.
+flag-shares-scaled-partner = Votre part a été réduite afin de préserver le plancher de l’atelier.
+flag-goods-in-chain-partner = Des biens passent une frontière dans une chaîne de vendeurs : faites confirmer la TVA de votre achat et de votre vente.

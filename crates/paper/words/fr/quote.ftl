@@ -36,3 +36,5 @@ name-and-signature = Nom et signature
 work = Constat et travaux
 alternative-head = Variante
 warranty-until = Garantie jusqu’au { $until }
+flag-vat-not-known-customer = Aucun taux de TVA ne nous est connu pour votre pays.
+flag-goods-in-chain-customer = Des biens passent une frontière dans une chaîne de vendeurs : faites confirmer la TVA de votre achat.

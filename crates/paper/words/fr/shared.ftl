@@ -86,7 +86,7 @@ vat-export = Exportation de biens, exonérée de TVA
 vat-not-subject = Non soumis à la TVA dans le pays du vendeur
 vat-charged = TVA { $rate }
 
-# What somebody should know.
+# What somebody should know. Words for a partner or a customer alone stand with those of his sheet.
 notes = Remarques
 flag-uneconomic = La réparation coûte plus que la part de la valeur à neuf fixée par le tarif.
 flag-under-floor = Le prix final laisse moins que la marge minimale sur coûts.

@@ -11,4 +11,7 @@ partner-confidential = Ta karta jest przeznaczona dla: { $partner }, nie dla kli
 you-buy-from-head = Kupują Państwo od
 you-sell-to-head = Sprzedają Państwo do
 vat-of-purchase = VAT od Państwa zakupu
+vat-of-sale = VAT od Państwa sprzedaży
 vat-due-by-your-customer = Podatek VAT w wysokości { $rate } jest należny w kraju Państwa klienta i to on go rozlicza.
+flag-shares-scaled-partner = Państwa udział zmniejszono, aby zachować dolną granicę należności serwisu.
+flag-goods-in-chain-partner = Towary przekraczają granicę w łańcuchu sprzedawców: opodatkowanie VAT Państwa zakupu i sprzedaży wymaga potwierdzenia.

@@ -40,3 +40,5 @@ name-and-signature = Imię, nazwisko i podpis
 work = Stwierdzone usterki i wykonywane prace
 alternative-head = Wariant
 warranty-until = Gwarancja do { $until }
+flag-vat-not-known-customer = Stawka VAT w Państwa kraju nie jest nam znana.
+flag-goods-in-chain-customer = Towary przekraczają granicę w łańcuchu sprzedawców: opodatkowanie VAT Państwa zakupu wymaga potwierdzenia.

@@ -85,7 +85,7 @@ vat-export = Eksport towarów, zwolniony z VAT
 vat-not-subject = Nie podlega VAT w kraju sprzedawcy
 vat-charged = VAT { $rate }
 
-# What somebody should know.
+# What somebody should know. Words for a partner or a customer alone stand with those of his sheet.
 notes = Uwagi
 flag-uneconomic = Naprawa kosztuje więcej niż przewidziana w cenniku część wartości nowego urządzenia.
 flag-under-floor = Z ceny końcowej pozostaje mniej niż minimalna marża pokrycia.

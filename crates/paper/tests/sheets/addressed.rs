@@ -1,0 +1,127 @@
+//! Each sheet speaks to who reads it.
+
+use evenfare_engine::flag::Flag;
+use evenfare_engine::language::Language;
+use evenfare_engine::view::View;
+use evenfare_paper::sheet::{self, Block, Sheet};
+use evenfare_paper::words::{Addressee, Words};
+
+use crate::world::{given, quote, seen, stationery};
+
+const READERS: [Addressee; 3] = [Addressee::Office, Addressee::Partner, Addressee::Customer];
+
+/// A sheet of a job for that reader; the view may be another before it is written.
+fn told(number: u32, reader: Addressee, language: Language, change: impl Fn(&mut View)) -> Sheet {
+    let (quote, stationery) = (quote(number).unwrap(), stationery());
+    let partner = quote.route.last().map(|party| party.code.clone());
+    let mut view = match (reader, &partner) {
+        (Addressee::Office, _) => seen(&quote, "office"),
+        (Addressee::Partner, Some(code)) => seen(&quote, &format!("partner:{code}")),
+        (Addressee::Partner, None) => panic!("job {number} has no partner"),
+        (Addressee::Customer, _) => seen(&quote, "customer"),
+    };
+    change(&mut view);
+    let given = given(&view, &stationery, language);
+    match reader {
+        Addressee::Office => sheet::office(&given),
+        Addressee::Partner => sheet::partner(&given, &partner.unwrap()),
+        Addressee::Customer => sheet::quote(&given),
+    }
+    .unwrap()
+}
+
+/// The sentences of its lists.
+fn sentences(sheet: &Sheet) -> Vec<&str> {
+    let lists = sheet.blocks.iter().filter_map(|block| match block {
+        Block::List { items, .. } => Some(items),
+        _ => None,
+    });
+    lists.flatten().map(String::as_str).collect()
+}
+
+/// A job whose shares were scaled down.
+const SCALED: u32 = 8;
+
+#[test]
+fn a_partner_is_told_of_his_own_share() {
+    let his = [
+        "Your share was scaled down to keep the workshop’s floor.",
+        "Ihr Anteil wurde gekürzt, damit die Untergrenze der Werkstatt gewahrt bleibt.",
+        "Państwa udział zmniejszono, aby zachować dolną granicę należności serwisu.",
+        "Votre part a été réduite afin de préserver le plancher de l’atelier.",
+        "Váš podíl byl krácen, aby servisu zůstalo stanovené minimum.",
+    ];
+    for (&language, his) in Language::ALL.iter().zip(his) {
+        let of_all = Words::of(language).flag(Flag::SharesScaled, Addressee::Office);
+        assert_ne!(of_all, his);
+        let says = |reader| {
+            let sheet = told(SCALED, reader, language, |_| {});
+            [his, of_all.as_str()].map(|words| sentences(&sheet).contains(&words))
+        };
+        assert_eq!(says(Addressee::Partner), [true, false], "{language}");
+        assert_eq!(says(Addressee::Office), [false, true], "{language}");
+        assert_eq!(says(Addressee::Customer), [false, false], "{language}");
+    }
+}
+
+/// What that reader may be told of.
+fn noticed(reader: Addressee) -> Vec<Flag> {
+    let may = |flag: &&Flag| match flag {
+        Flag::UnderFloor => reader == Addressee::Office,
+        Flag::SharesScaled => reader != Addressee::Customer,
+        _ => true,
+    };
+    Flag::ALL.iter().filter(may).copied().collect()
+}
+
+#[test]
+fn whatever_is_noted_is_in_words_for_its_reader() {
+    for &language in Language::ALL {
+        for reader in READERS {
+            let sheet = told(SCALED, reader, language, |view| view.main.flags = noticed(reader));
+            let said = sentences(&sheet);
+            for flag in noticed(reader) {
+                let words = Words::of(language).flag(flag, reader);
+                assert!(said.contains(&words.as_str()), "{reader:?}, {language}: `{words}`");
+            }
+            // Of others only the office is told.
+            if language == Language::English && reader != Addressee::Office {
+                for words in ["The partners’", "each sale"] {
+                    assert!(said.iter().all(|said| !said.contains(words)), "{reader:?} reads `{words}`");
+                }
+            }
+        }
+    }
+}
+
+/// What was noted of the job alone was all that a customer and a partner ever read.
+#[test]
+fn what_is_noted_of_an_alternative_is_told() {
+    let noted = |reader, number| {
+        let sheet = told(number, reader, Language::English, |view| {
+            let mut other = view.main.clone();
+            other.offer = "other".into();
+            other.flags = vec![Flag::Uneconomic];
+            view.alternatives = vec![other];
+            view.main.flags.clear();
+        });
+        let words = Words::of(Language::English).flag(Flag::Uneconomic, reader);
+        sentences(&sheet).iter().filter(|said| **said == words).count()
+    };
+    for reader in READERS {
+        assert_eq!(noted(reader, SCALED), 1, "{reader:?}");
+    }
+}
+
+/// The bench is the workshop's, whoever's paper says so.
+#[test]
+fn cautions_are_nobodys_own() {
+    for &language in Language::ALL {
+        let said = Words::of(language).say("caution-safety");
+        let mut words = said.split(' ');
+        assert!(
+            !words.any(|word| ["our", "unserem", "naszym", "notre", "našem"].contains(&word)),
+            "{language}: {said}"
+        );
+    }
+}
