@@ -111,7 +111,7 @@ pub(crate) fn of_payments(
 }
 
 /// What was paid in advance for quotes that were taken back, less what went back of it: no invoice will ever ask for it.
-fn owed_back(loaded: &Loaded<'_>, matching: &Matching<'_, '_>, terms: &Terms, into: &mut Vec<Difference>) {
+fn owed_back(loaded: &Loaded<'_>, matching: &Matching<'_, '_>, terms: &Terms, into: &mut Known) {
     let mut held: BTreeMap<(u32, Currency), (NaiveDate, i64, Vec<Document>)> = BTreeMap::new();
     for (received, state) in matching.payments.iter().zip(&matching.states) {
         let State::InAdvance(deal) = *state else { continue };
