@@ -324,7 +324,7 @@ impl Month {
         let own = paper.number.to_lowercase().replace('-', " ");
         (paper.kind, paper.due) = (InvoiceKind::CreditNote, None);
         paper.number = format!("G-{}-X", paper.number).into();
-        let names_quote = plan.day % 2 == 0;
+        let names_quote = plan.day.is_multiple_of(2);
         if !names_quote {
             (paper.quote, paper.preceding) = (None, Some(own.into()));
         }
