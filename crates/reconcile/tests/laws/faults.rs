@@ -11,9 +11,7 @@ use evenfare_reconcile::Inputs;
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::difference::Reason;
 use evenfare_reconcile::firm::Firm;
-use evenfare_reconcile::input::{
-    Charge, CourierBill, Invoice, InvoiceKind, Leg, Statement, Trader, WorkDone,
-};
+use evenfare_reconcile::input::{Charge, CourierBill, Invoice, InvoiceKind, Leg, Trader, WorkDone};
 use proptest::prelude::*;
 use proptest::sample::Index;
 
@@ -70,16 +68,6 @@ fn taken_back(agreed: &Agreed, number: usize, plan: &Plan) -> Vec<Invoice> {
     };
     papers.push(wrong);
     papers
-}
-
-/// A second account, on which somebody whom nobody knows pays once and says nothing.
-pub fn by_a_stranger(on: u64, minor: i64) -> Vec<Statement> {
-    let stranger = Firm { id: "stranger".into(), name: "A Stranger".into(), vat_id: None };
-    let mut account = Account::default();
-    account.book(day(on), vec![payment(minor, &stranger, "")]);
-    let mut statements = account.statements();
-    statements.iter_mut().for_each(|one| one.account = "AT61 1904 3002 3457 3201".into());
-    statements
 }
 
 /// A month being written.
