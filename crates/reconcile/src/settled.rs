@@ -7,9 +7,10 @@ use chrono::NaiveDate;
 
 use crate::changed::How;
 use crate::difference::{Document, Paper, Reason};
-use crate::input::Place;
+use crate::firm::WORKSHOP;
+use crate::input::{InvoiceKind, Place, Trader};
 use crate::loaded::Loaded;
-use crate::matching::{Matching, State, Written, deal_of, payment_document};
+use crate::matching::{Matching, Open, Standing, State, Written, deal_of, payment_document};
 use crate::month::Month;
 use crate::period::{Found, Settled};
 use crate::reference::normal;
@@ -122,6 +123,8 @@ fn evidence(
     begins: NaiveDate,
 ) -> Evidence {
     let mut evidence = Evidence::default();
+    let to_another = matching.open.items.iter().filter(|item| item.standing == Standing::ToAnother);
+    let to_another: HashSet<&str> = to_another.map(|item| &*item.invoice.number).collect();
     let restated_now = restated.iter().filter(|one| one.posted == begins);
     let (mut payments, mut invoices) = (HashSet::new(), HashSet::new());
     for one in restated_now {
@@ -132,6 +135,7 @@ fn evidence(
             _ => {}
         }
         let quotes = one.was.as_ref().and_then(|was| was.of()).into_iter().chain(one.is.of());
+        let quotes = quotes.filter(|_| one.is.paper != Paper::CreditNote || !to_another.contains(number));
         let place = places.get(&(one.is.paper, Arc::clone(&one.is.seller), number.into()));
         let document = Document { paper: one.is.paper, number: number.into(), place: place.cloned() };
         evidence.bears(one.is.day, document, quotes, [number]);
@@ -167,16 +171,20 @@ fn evidence(
             }
         }
     }
-    for item in matching.open.items.iter().filter(|item| item.invoice.issued >= begins) {
-        let quote = item.deal.and_then(|deal| deal_of(&loaded.deals, deal)).map(|deal| &*deal.number);
-        evidence.bears(
-            item.invoice.issued,
-            Written::Invoice(item.invoice).document(),
-            quote,
-            item.invoice.preceding.as_deref(),
-        );
+    // A credit note bears on what it takes back, however it spells that; one to another party on nothing of his.
+    for item in matching.open.items.iter().filter(|item| item.standing != Standing::ToAnother) {
+        let Open { invoice, deal, takes_back, .. } = item;
+        if invoice.issued >= begins || invoices.contains(&*invoice.number) {
+            let quote = deal.and_then(|deal| deal_of(&loaded.deals, deal)).map(|deal| &*deal.number);
+            let takes_back = takes_back.and_then(|of| matching.open.get(of)).map(|of| &*of.invoice.number);
+            evidence.bears(invoice.issued, Written::Invoice(invoice).document(), quote, takes_back);
+        }
     }
+    let is_ours = |seller: &Trader| loaded.firms.of_trader(seller).is_some_and(|firm| **firm == *WORKSHOP);
     for invoice in loaded.invoices.iter().filter(|invoice| invoice.issued >= begins) {
+        if invoice.kind == InvoiceKind::CreditNote && is_ours(&invoice.seller) {
+            continue;
+        }
         let (quote, preceding) = (invoice.quote.as_deref(), invoice.preceding.as_deref());
         evidence.bears(invoice.issued, Written::Invoice(invoice).document(), quote, preceding);
     }

@@ -65,8 +65,8 @@ fn told(books: &Reconciled) -> Vec<(&'static str, String, i64, String)> {
 
 /// What a party owes by the accounts.
 fn owed(books: &Reconciled, party: &str) -> i64 {
-    let own = books.accounts.months().iter().filter(|one| &*one.party == party);
-    own.last().map_or(0, |one| one.closing_minor)
+    let mut own = books.accounts.months().iter().filter(|one| &*one.party == party);
+    own.next_back().map_or(0, |one| one.closing_minor)
 }
 
 fn of(reason: &'static str, party: &str, minor: i64, paper: &str) -> (&'static str, String, i64, String) {

@@ -8,7 +8,7 @@ mod world;
 
 use evenfare_reconcile::difference::{Document, Paper, Reason};
 use evenfare_reconcile::error::Unreconciled;
-use evenfare_reconcile::input::Payment;
+use evenfare_reconcile::input::{Invoice, InvoiceKind, Payment, Trader};
 use evenfare_reconcile::journal::Event;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
@@ -83,6 +83,43 @@ fn a_payment_settles_in_its_own_month() {
     assert_eq!(inputs.closings[2].settled, []);
     // Looked back at, June has it open.
     assert_eq!(at_the_end(&mut inputs, june).differences, first.differences);
+}
+
+/// A credit note of all that our invoice asks for, that spells its number in its own way.
+fn taken_back(inputs: &Inputs, on: u64) -> Invoice {
+    let own = inputs.invoices[0].clone();
+    let preceding = Some(own.number.to_lowercase().replace('-', " ").into());
+    Invoice {
+        kind: InvoiceKind::CreditNote,
+        number: "G-1".into(),
+        issued: day(on),
+        due: None,
+        quote: None,
+        preceding,
+        ..own
+    }
+}
+
+#[test]
+fn a_credit_note_settles_what_it_takes_back_and_nothing_of_another() {
+    let [june, july, _] = months();
+    // Of July, and of June but not there when that was closed.
+    for (on, posted) in [(45, "2026-07-16"), (20, "2026-07-01")] {
+        let mut inputs = sold();
+        closed(&mut inputs, june);
+        inputs.invoices.push(taken_back(&inputs, on));
+        let by_credit = [(Reason::Unpaid, posted.into(), vec![(Paper::CreditNote, "G-1".into())])];
+        assert_eq!(told(&closed(&mut inputs, july)), by_credit);
+        // To somebody else it settles nothing; what did is named alone.
+        let stranger = Trader { name: "Somebody Else".into(), vat_id: None, country: None };
+        inputs.closings.pop();
+        (inputs.invoices[1].buyer, inputs.invoices[1].quote) = (stranger.into(), Some("Q-2026-0000".into()));
+        assert_eq!(told(&at_the_end(&mut inputs, july)), []);
+        pay(&mut inputs, &[(46, 810_000, &invoice_number(0))]);
+        let books = closed(&mut inputs, july);
+        let papers: Vec<Paper> = books.settled.iter().flat_map(|one| &one.by).map(|by| by.paper).collect();
+        assert_eq!(papers, [Paper::Payment]);
+    }
 }
 
 /// What is settled by a change of what a closed month rests on counts for the first month that is open.

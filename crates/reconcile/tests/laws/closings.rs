@@ -15,9 +15,9 @@ use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
 use proptest::sample::Index;
 
-use crate::faults::{by_a_stranger, month, some_faults};
+use crate::faults::{month, some_faults};
 use crate::world::{self, Plan, currency, day};
-use crate::{balances, config, found, of_june, posted};
+use crate::{balances, by_a_stranger, config, found, of_june, posted};
 
 proptest! {
     #![proptest_config(config())]

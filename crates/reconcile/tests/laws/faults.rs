@@ -13,9 +13,7 @@ use evenfare_reconcile::Inputs;
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::difference::Reason;
 use evenfare_reconcile::firm::Firm;
-use evenfare_reconcile::input::{
-    Charge, CourierBill, Invoice, InvoiceKind, Leg, Statement, Trader, WorkDone,
-};
+use evenfare_reconcile::input::{Charge, CourierBill, Invoice, InvoiceKind, Leg, Trader, WorkDone};
 use proptest::prelude::*;
 use proptest::sample::Index;
 
@@ -73,16 +71,6 @@ fn taken_back(agreed: &Agreed, number: usize, plan: &Plan) -> Vec<Invoice> {
     };
     papers.push(wrong);
     papers
-}
-
-/// A second account, on which somebody whom nobody knows pays once and says nothing.
-pub fn by_a_stranger(on: u64, minor: i64) -> Vec<Statement> {
-    let stranger = Firm { id: "stranger".into(), name: "A Stranger".into(), vat_id: None };
-    let mut account = Account::default();
-    account.book(day(on), vec![payment(minor, &stranger, "")]);
-    let mut statements = account.statements();
-    statements.iter_mut().for_each(|one| one.account = "AT61 1904 3002 3457 3201".into());
-    statements
 }
 
 /// A month being written.
@@ -335,7 +323,7 @@ impl Month {
         let own = paper.number.to_lowercase().replace('-', " ");
         (paper.kind, paper.due) = (InvoiceKind::CreditNote, None);
         paper.number = format!("G-{}-X", paper.number).into();
-        let names_quote = plan.day % 2 == 0;
+        let names_quote = plan.day.is_multiple_of(2);
         if !names_quote {
             (paper.quote, paper.preceding) = (None, Some(own.into()));
         }

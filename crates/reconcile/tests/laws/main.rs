@@ -19,6 +19,7 @@ use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::columns;
 use evenfare_reconcile::difference::Difference;
 use evenfare_reconcile::error::Unreconciled;
+use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{CourierBill, InvoiceKind, Leg, Statement};
 use evenfare_reconcile::journal::{Event, Journal, Posting, Source};
 use evenfare_reconcile::month::Month as Period;
@@ -29,6 +30,7 @@ use proptest::sample::Index;
 
 use faults::{Expected, month, some_faults};
 use kinds::Fault;
+use world::bank::Account;
 use world::{Plan, day, plans};
 
 /// The differences that were found, as far as faults foresee them.
@@ -120,6 +122,16 @@ fn of_june(mut inputs: Inputs) -> Inputs {
         net_minor: 1_234,
     });
     inputs
+}
+
+/// A second account, on which somebody whom nobody knows pays once and says nothing.
+fn by_a_stranger(on: u64, minor: i64) -> Vec<Statement> {
+    let stranger = Firm { id: "stranger".into(), name: "A Stranger".into(), vat_id: None };
+    let mut account = Account::default();
+    account.book(day(on), vec![world::payment(minor, &stranger, "")]);
+    let mut statements = account.statements();
+    statements.iter_mut().for_each(|one| one.account = "AT61 1904 3002 3457 3201".into());
+    statements
 }
 
 /// What was posted in a month.
