@@ -15,6 +15,7 @@ mod demo;
 mod goldens;
 mod hostile;
 mod month;
+mod transit;
 mod paper;
 mod readme;
 mod terminal;

@@ -8,7 +8,7 @@ use serde_json::Value;
 use crate::transcript::{check, program, run_in, words};
 use crate::world::{empty, spoil};
 
-const STORE: &str = "--tariff tariff --database evenfare.db";
+pub const STORE: &str = "--tariff tariff --database evenfare.db";
 /// The answer that the demo's books leave open.
 const ANSWER: &str = "DE79000000001234567890,MB-2026-10,6,1,R-2026-00004,EUR,515.00\n";
 
@@ -42,7 +42,7 @@ fn placed(line: &str) -> String {
 }
 
 /// The demo, with its store.
-fn demo(name: &str) -> PathBuf {
+pub fn demo(name: &str) -> PathBuf {
     let dir = empty(name);
     let no_paper: &[&str] = if cfg!(feature = "pdf") { &["--no-paper"] } else { &[] };
     let said = run_in(&dir, &[&["demo", "world"], no_paper].concat());
@@ -168,44 +168,6 @@ fn what_is_settled_is_told_once() {
         assert_eq!((said.code, said.out.as_str()), (65, ""), "{anchor}");
         assert!(said.err.contains(told), "{}", said.err);
     }
-}
-
-/// What has arrived on one own account and left no other is told, and is what the journal has in transit.
-#[test]
-fn what_is_in_transit_is_told() {
-    let dir = demo("month-transit");
-    let page = |more: &str| {
-        let said = run_in(&dir, &words(&format!("reconcile books {STORE} --month 2026-10{more}")));
-        assert_eq!((said.code, said.err.as_str()), (0, ""));
-        said.out
-    };
-    assert!(!page("").contains("TRANSIT"));
-    spoil(&dir, "books/bank_accounts.csv", ",P-BRZEG", ",workshop");
-    assert!(!page("").contains("TRANSIT"), "it names an invoice: that it is a transfer has to be decided");
-    let decided = dir.join("books/decided_payments.csv");
-    let rows = fs::read_to_string(&decided).unwrap();
-    fs::write(&decided, format!("{rows}DE79000000001234567890,MB-2026-10,4,1,,,\n")).unwrap();
-    let told = page(" -o out/transit");
-    let section = told.split("IN TRANSIT").nth(1).unwrap();
-    let section = section.split("BONUSES").next().unwrap();
-    for says in [
-        "2026-10-27  DE79000000001234567890",
-        "555.10 EUR\n",
-        "  arrived from PL31000000000000202600000017, where it is not seen\n",
-        "(statements/2026-10.xml:",
-    ] {
-        assert!(section.contains(says), "{section}");
-    }
-    let table = |name: &str| -> Vec<Vec<String>> {
-        let text = fs::read_to_string(dir.join("out/transit").join(name)).unwrap();
-        text.lines().skip(1).map(|line| line.split(',').map(str::to_owned).collect()).collect()
-    };
-    let transit = table("transit.csv");
-    assert_eq!((transit.len(), &*transit[0][3], &*transit[0][5]), (1, "-1555.10", "-1555.10"));
-    // The chart's number of the account.
-    let posted: Vec<Vec<String>> = table("journal.csv").into_iter().filter(|row| row[6] == "1460").collect();
-    assert_eq!(posted.len(), 1);
-    assert_eq!(posted[0][10], transit[0][5], "{posted:?}");
 }
 
 /// What comes out as files says the same as the answer, and ties.

@@ -176,8 +176,7 @@ impl Slips {
                 Some(_) => {}
                 None => {
                     adds_up = false;
-                    let expected =
-                        "the number of one of our invoices that was loaded, or `payment` and the name of one";
+                    let expected = "the number of one of our invoices that was loaded";
                     self.push(place, "unknown_invoice", part.invoice.to_string(), expected);
                 }
             }

@@ -11,7 +11,7 @@ use proptest::strategy::ValueTree;
 use sha2::{Digest, Sha256};
 
 use crate::faults::month;
-use crate::kinds::FAULTS;
+use crate::kinds::{FAULTS, Fault};
 use crate::world::{Plan, day, plans};
 use crate::{day_of, file, refused, rules};
 
@@ -233,4 +233,29 @@ fn what_a_closing_says_is_under_its_digest() {
     let cut: String = text.lines().take(last - 1).map(|line| format!("{line}\n")).collect();
     let told = refused(read(&[("closings/2026-06.csv", &cut)]));
     assert!(told.contains("expected rows from `closing` to `digest`"), "{told}");
+}
+
+/// What was in transit is kept with all that is told of it.
+#[test]
+fn what_was_in_transit_is_read_as_it_was_written() {
+    let plan = Plan { net: 50_000, ..Plan::default() };
+    let june = closed(&month(&[plan.clone(), plan], &[(1, Fault::TransferLessCharges)]).inputs, "2026-06");
+    let told: Vec<(i64, u32)> =
+        june.in_transit.iter().map(|one| (one.minor, one.document.place.as_ref().unwrap().line)).collect();
+    assert_eq!(told, [(3_050_000, 1), (-3_048_500, 1)]);
+    let text = write_closing(&june);
+    let books = read(&[("closings/2026-06.csv", &text)]).map_err(|report| report.to_string()).unwrap();
+    assert_eq!(books.closings, [june]);
+    let row = text.lines().find(|row| row.starts_with("transit,")).unwrap();
+    let cells: Vec<&str> = row.split(',').collect();
+    let mut said = 0;
+    for (place, cell) in cells.iter().enumerate().filter(|(_, cell)| !cell.is_empty()) {
+        let mut other = cells.clone();
+        let longer = format!("{cell}1");
+        other[place] = &longer;
+        let told = refused(read(&[("closings/2026-06.csv", &text.replace(row, &other.join(",")))]));
+        assert!(told.starts_with("closings/2026-06.csv:"), "{told}");
+        said += 1;
+    }
+    assert_eq!(said, 10, "{row}");
 }

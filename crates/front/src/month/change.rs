@@ -20,11 +20,11 @@ pub struct Earlier {
 }
 
 impl Done {
-    /// What changed under closed months and counts for what is shown, or is of the closed month that is shown: by how it
+    /// What changed under closed months and counts for what is shown, or is of a closed month that is shown: by how it
     /// changed, then by the days it counts for.
     pub fn changes(&self) -> Vec<Change<'_>> {
         let mut all = changes(&self.books.changed, &self.books.restated, self.currency);
-        all.retain(|one| self.shows(one.posted) || self.month == Some(one.closed));
+        all.retain(|one| self.shows(one.posted) || self.month.is_none_or(|month| month == one.closed));
         all
     }
 

@@ -37,7 +37,7 @@ pub struct Done {
     closed: Option<(Month, Month)>,
     /// What its papers are written with.
     pub with: WrittenWith,
-    /// Of the closed month that is shown: what was settled after it.
+    /// Of closed months that are shown: what was settled after the last day.
     later: Vec<Settled>,
 }
 
@@ -56,7 +56,8 @@ impl Done {
         let (parties, with) = known.put_into(&mut inputs);
         let mut books = reconcile_watched(&inputs, watch)?;
         let closed = || inputs.closings.iter().map(|closing| closing.month);
-        let shown = month.filter(|month| closed().any(|closed| closed == *month));
+        let shown = Some(month.unwrap_or(Month::of(inputs.terms.until)));
+        let shown = shown.filter(|month| closed().any(|closed| closed == *month));
         let later = shown.map(|shown| as_closed(&mut books, shown, &inputs.closings)).unwrap_or_default();
         let closed = closed().min().zip(closed().max());
         let terms = inputs.terms;
@@ -91,9 +92,9 @@ impl Done {
         self.closed.is_some_and(|(first, last)| first <= month && month <= last)
     }
 
-    /// Does that day count for what is shown?
+    /// Does that day count for what is shown? What was found of closed months counts for a later day, where one looks back.
     pub fn shows(&self, posted: NaiveDate) -> bool {
-        self.month.is_none_or(|month| Month::of(posted) == month)
+        posted <= self.until && self.month.is_none_or(|month| Month::of(posted) == month)
     }
 
     /// The differences that count for what is shown, in the order of their days.
@@ -111,7 +112,7 @@ impl Done {
         self.books.settled.iter().filter(|settled| self.shows(settled.posted))
     }
 
-    /// When and by what a difference of the closed month that is shown was settled, if it was after that month.
+    /// When and by what a difference of the closed months that are shown was settled, if it was after the last of them.
     pub fn settled_later(&self, found: &Found) -> Option<&Settled> {
         self.later.iter().find(|settled| settled.found == *found)
     }
@@ -190,13 +191,13 @@ impl Done {
     }
 }
 
-/// Shows a closed month as it was closed: with the differences that were settled after it. They are handed back, each with
-/// the month that it counts for, and so is what changed under the month since.
+/// Shows closed months up to the last that is shown as they were closed: with the differences that were settled after it.
+/// They are handed back, each with the month that it counts for, and so is what changed under the months since.
 fn as_closed(books: &mut Reconciled, shown: Month, closings: &[Closing]) -> Vec<Settled> {
     let mut after: Vec<&Closing> = closings.iter().filter(|closing| closing.month > shown).collect();
     after.sort_by_key(|closing| closing.month);
     let open = books.first_open().unwrap_or(shown).first_day();
-    let is_of_shown = |settled: &&Settled| Month::of(settled.found.posted) == shown;
+    let is_of_shown = |settled: &&Settled| Month::of(settled.found.posted) <= shown;
     let mut later: Vec<Settled> =
         after.iter().flat_map(|closing| &closing.settled).filter(is_of_shown).cloned().collect();
     let (known, since): (Vec<Settled>, Vec<Settled>) =
