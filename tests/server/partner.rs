@@ -5,8 +5,9 @@ use evenfare::wire::pb::office_service_client::OfficeServiceClient;
 use evenfare::wire::pb::partner_service_client::PartnerServiceClient;
 use prost::Message;
 use tonic::Code;
+use tonic_types::StatusExt;
 
-use crate::harness::{Client, Server, World, connect, job, reason};
+use crate::harness::{Client, Server, World, connect, job, reason, until};
 
 type Partner = PartnerServiceClient<Client>;
 
@@ -226,6 +227,54 @@ async fn scaled_shares_are_for_the_office_to_tell() {
     let under = told.refusal.under_the_floor.unwrap();
     assert!(minor(under.end_net.as_ref()) > 0);
     assert_eq!((under.shares, under.available, under.refused_by), (None, None, None));
+}
+
+/// A flat price does not move with what the repair costs: how much may be found before the floor refuses tells what the
+/// workshop keeps. So a partner is told so often, and then whatever he asks about such units has one answer.
+#[tokio::test]
+async fn a_partner_who_weighs_the_floor_is_told_no_more_of_it() {
+    let world = World::new();
+    let server = Server::start(&world.database, &["--floor-refusals", "3"]);
+    let mut woergl = partner(&server, &world.woergl).await;
+    let job = |times: u32| {
+        let mut request = own_job("08-floor-scales");
+        request.job.as_mut().unwrap().units[0].findings[0].quantity = Some(times);
+        request
+    };
+    // One with such a unit that the floor does not refuse.
+    let mut fine = job(1);
+    let unit = &mut fine.job.as_mut().unwrap().units[0];
+    (unit.class, unit.findings) = (Some("major".into()), unit.findings[1..].to_vec());
+    fine.takes_over = Some(pb::TakenOver { works: Vec::new() });
+    woergl.price_own_job(fine.clone()).await.unwrap();
+    for times in [4, 2, 3] {
+        let status = woergl.price_own_job(job(times)).await.unwrap_err();
+        assert_eq!(reason(&status).reason, "ASK_THE_OFFICE");
+        assert!(status.get_details_retry_info().is_none(), "{status:?}");
+    }
+    // Refused or not: the same answer but for the end price, which is everybody's.
+    for request in [job(2), job(9), fine] {
+        let status = woergl.price_own_job(request).await.unwrap_err();
+        let told = reason(&status);
+        assert_eq!((told.code, told.reason.as_str()), (Code::FailedPrecondition, "ASK_THE_OFFICE"));
+        assert!(status.message().contains("were refused today"), "{status:?}");
+        assert!(status.get_details_retry_info().unwrap().retry_delay.unwrap().as_secs() > 86_000);
+        let under = told.refusal.under_the_floor.unwrap();
+        assert!(under.end_net.is_some() && under.id == "main", "{under:?}");
+        assert_eq!((under.shares, under.available, under.refused_by), (None, None, None));
+    }
+    // What is wrong with a job he is told as ever, and other units have their prices, for him and for everybody.
+    let mut wrong = job(2);
+    wrong.job.as_mut().unwrap().units[0].findings[0].code = "NO-SUCH".into();
+    assert_eq!(reason(&woergl.price_own_job(wrong).await.unwrap_err()).reason, "INVALID_INPUT");
+    woergl.price_own_job(own_job("02-two-partners")).await.unwrap();
+    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    let request = pb::PriceJobRequest { job: job(2).job, ..pb::PriceJobRequest::default() };
+    office.price_job(request).await.unwrap();
+    // Whoever reads the log sees who was refused how often.
+    until(async || server.log().contains("refused by the floor")).await;
+    let line = |log: &str| log.lines().any(|line| line.contains("P-WOERGL") && line.contains("refusals=3"));
+    until(async || line(&server.log())).await;
 }
 
 /// Which editions there are, and what they will cost, is the office's to know.

@@ -19,6 +19,7 @@ use super::answers;
 use super::ask;
 use super::callers::{Callers, Room};
 use super::desks::Desks;
+use super::floor::Floor;
 use super::refusal::Refusal;
 use super::vitals::Vitals;
 use crate::editions::{InUse, UnreadableEdition};
@@ -57,6 +58,8 @@ pub struct House {
     pub(super) stopping: watch::Receiver<bool>,
     /// Settings as last looked at.
     seen: tokio::sync::Mutex<Option<u64>>,
+    /// What the floor has refused.
+    pub(super) floor: Floor,
     /// How it fares.
     pub(super) vitals: Vitals,
 }
@@ -82,13 +85,14 @@ pub enum NotSettled {
 }
 
 impl House {
-    /// Looks at the store for the first time.
+    /// Looks at the store for the first time. A partner is told of `floor_refusals` in a day.
     ///
     /// # Errors
     /// [`NotSettled`] where it has no answer or holds an edition that cannot be read.
     pub async fn open(
         store: Arc<dyn Store>,
         callers: Arc<Callers>,
+        floor_refusals: u32,
         stopping: watch::Receiver<bool>,
     ) -> Result<Arc<Self>, NotSettled> {
         let house = Arc::new(Self {
@@ -102,6 +106,7 @@ impl House {
             books: Desks::of_books(),
             stopping,
             seen: tokio::sync::Mutex::new(None),
+            floor: Floor::new(floor_refusals),
             vitals: Vitals::default(),
         });
         house.look().await?;

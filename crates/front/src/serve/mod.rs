@@ -21,6 +21,7 @@ mod checks;
 mod answers;
 // What all services share, what they have written down, what lasts.
 mod desks;
+mod floor;
 mod vitals;
 mod house;
 mod writing;

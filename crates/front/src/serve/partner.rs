@@ -1,12 +1,17 @@
 //! The partner portal's calls.
 
 use std::sync::Arc;
+use std::time::Instant;
 
 use chrono::NaiveDate;
+use evenfare_engine::MAIN;
 use evenfare_engine::flag::Flag;
 use evenfare_engine::job::{Job, Stop};
 use evenfare_engine::problem::{Place, Problem};
+use evenfare_engine::quote::Quote;
+use evenfare_engine::text::Code;
 use evenfare_store::caller::Role;
+use metrics::counter;
 use tonic::{Request, Response, Status};
 
 use super::ask;
@@ -18,6 +23,9 @@ use super::refusal::{FIELD, Refusal};
 use crate::wire::answer;
 use crate::wire::answer::partner_service_server::PartnerService;
 use crate::wire::pb;
+
+/// Prices of partners by what became of them.
+const PRICES: &str = "evenfare_partner_prices_total";
 
 /// The partner's calls on what all services share.
 pub(super) struct Partner(pub(super) Arc<House>);
@@ -34,6 +42,7 @@ impl PartnerService for Partner {
         let pricing = pricing(wire.with_plan, wire.with_working);
         let (published, reader) = (self.0.editions.now(), who.reader());
         let breadth = wire.job.as_ref().map_or(0, breadth);
+        let house = Arc::clone(&self.0);
         let priced = move || {
             let (job, takes_over) = ask::own(&wire, &published.tariffs).map_err(of_his_own)?;
             if job.received > today() {
@@ -46,17 +55,8 @@ impl PartnerService for Partner {
                 Stop { partner, takes_over }
             };
             let job = Job { route: route.into_iter().map(stop).collect(), ..job };
-            let quote = price(&job, edition, &reader, pricing).map_err(of_his_own)?;
-            match quote.offers.iter().find(|offer| offer.flags.contains(&Flag::SharesScaled)) {
-                // What he may take over is his to choose, so that a few prices would tell him what the workshop
-                // keeps, and what the partner before him does.
-                Some(offer) => Err(Refusal::AskTheOffice(Box::new(pb::RefusedOffer {
-                    id: offer.id.to_string(),
-                    end_net: Some(pb::Money::of(offer.end.net.minor(), quote.currency)),
-                    ..pb::RefusedOffer::default()
-                }))),
-                None => seen(quote, &reader),
-            }
+            let priced = price(&job, edition, &reader, pricing).map_err(of_his_own);
+            seen(house.as_the_floor_has_it(&own, &job, priced)?, &reader)
         };
         let quote = self.0.computed(who.room.as_ref(), breadth, priced).await?;
         Ok(Response::new(answer::PriceOwnJobResponse { quote: Some(quote) }))
@@ -115,6 +115,60 @@ impl PartnerService for Partner {
         let pieces = self.0.document(&who, wire.document.as_ref(), "", of).await?;
         Ok(Response::new(pieces))
     }
+}
+
+impl House {
+    /// A price of a partner, as far as he is told it. Scaled shares he is not: what he may take over is his to choose,
+    /// so that a few prices would tell him what the workshop keeps, and what the partner before him does. Where he was
+    /// refused often, whether the floor refuses is not told at all: the answer is the same if it does and if it does not.
+    fn as_the_floor_has_it(
+        &self,
+        partner: &Code,
+        job: &Job,
+        priced: Result<Quote, Refusal>,
+    ) -> Result<Quote, Refusal> {
+        let ended = |outcome: &'static str| counter!(PRICES, "outcome" => outcome).increment(1);
+        let (outcome, offers) = match &priced {
+            Ok(quote) if is_scaled(quote) => ("ask_the_office", 1),
+            Ok(quote) => ("priced", quote.refused.len()),
+            Err(Refusal::UnderTheFloor(_)) => ("under_the_floor", 1),
+            // What is wrong with a job does not depend on what it costs.
+            Err(_) => {
+                ended("refused");
+                return priced;
+            }
+        };
+        let families: Vec<&Code> = job.units.iter().map(|unit| &unit.family).collect();
+        match self.floor.refused(partner, &families, offers, Instant::now()) {
+            Err(left) => {
+                ended("withheld");
+                return Err(Refusal::Withheld(end_price_of(priced)?, left));
+            }
+            Ok(refusals) if offers > 0 => {
+                tracing::warn!(%partner, refusals, "refused by the floor, so often within a day");
+            }
+            Ok(_) => {}
+        }
+        ended(outcome);
+        match priced {
+            Ok(quote) if is_scaled(&quote) => Err(Refusal::AskTheOffice(end_price_of(Ok(quote))?)),
+            priced => priced,
+        }
+    }
+}
+
+fn is_scaled(quote: &Quote) -> bool {
+    quote.offers.iter().any(|offer| offer.flags.contains(&Flag::SharesScaled))
+}
+
+/// The end price of the job itself, which is no secret and does not tell which of its offers the floor refuses.
+fn end_price_of(priced: Result<Quote, Refusal>) -> Result<Box<pb::RefusedOffer>, Refusal> {
+    let end_net = match priced {
+        Ok(quote) => quote.main().map(|main| pb::Money::of(main.end.net.minor(), quote.currency)),
+        Err(Refusal::UnderTheFloor(under)) => under.end_net,
+        Err(other) => return Err(other),
+    };
+    Ok(Box::new(pb::RefusedOffer { id: MAIN.to_owned(), end_net, ..pb::RefusedOffer::default() }))
 }
 
 /// Which editions there are, and from when, is the office's to know.

@@ -42,6 +42,8 @@ pub(super) enum Refusal {
     UnderTheFloor(Box<pb::RefusedOffer>),
     /// The shares would be scaled down; what they come to then, a partner is not told of a job that he can vary.
     AskTheOffice(Box<pb::RefusedOffer>),
+    /// The partner was refused often; for so long he is not told whether the floor refuses such jobs.
+    Withheld(Box<pb::RefusedOffer>, Duration),
     /// The partner is in no agreement of the edition that prices the job.
     NoRoute,
     /// There is no such quote, or it is none of the reader's.
@@ -147,6 +149,15 @@ impl Refusal {
                     Code::FailedPrecondition,
                     "ASK_THE_OFFICE",
                     "the shares of this route would be scaled down on this job: ask the office for a quote",
+                )
+            },
+            Self::Withheld(offer, left) => Told {
+                under_the_floor: Some(*offer),
+                retry: Some(left),
+                ..told(
+                    Code::FailedPrecondition,
+                    "ASK_THE_OFFICE",
+                    "too many jobs with units of this family were refused today: ask the office for a quote",
                 )
             },
             Self::NoRoute => told(

@@ -41,7 +41,7 @@ pub enum NotStarted {
 
 /// Serves until `stop` ends, then says so, finishes what is under way, and closes the store.
 ///
-/// `listening` is told the address as soon as connections are accepted.
+/// A partner is told of `floor_refusals` in a day. `listening` is told the address as soon as connections are accepted.
 ///
 /// # Errors
 /// [`NotStarted`] says why it does not begin.
@@ -49,6 +49,7 @@ pub async fn serve(
     store: Arc<dyn Store>,
     config: Config,
     origins: Vec<HeaderValue>,
+    floor_refusals: u32,
     listening: impl FnOnce(SocketAddr),
     stop: impl Future<Output = ()>,
 ) -> Result<Drained, NotStarted> {
@@ -56,7 +57,7 @@ pub async fn serve(
     let listener = Listener::bind(config).await?;
     let (stopping, stops) = watch::channel(false);
     let callers = Arc::new(Callers::default());
-    let house = House::open(Arc::clone(&store), Arc::clone(&callers), stops).await?;
+    let house = House::open(Arc::clone(&store), Arc::clone(&callers), floor_refusals, stops).await?;
     let (looking, trying) = (house.keep_looking(), house.keep_trying());
 
     let (reporter, health) = tonic_health::server::health_reporter();

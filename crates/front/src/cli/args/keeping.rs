@@ -56,6 +56,9 @@ pub(in crate::cli) struct ServeArgs {
     /// Open connections at once
     #[arg(long, value_name = "NUMBER", default_value_t = 16_384, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
     pub(in crate::cli) connections: u32,
+    /// Refusals by the floor that a partner is told in a day
+    #[arg(long, value_name = "NUMBER", default_value_t = 10, value_parser = clap::value_parser!(u32).range(0..=1_000_000))]
+    pub(in crate::cli) floor_refusals: u32,
     /// Seconds to finish calls under way when asked to stop
     #[arg(long, value_name = "SECONDS", default_value_t = 20, value_parser = clap::value_parser!(u64).range(0..=3_600))]
     pub(in crate::cli) drain: u64,

@@ -39,7 +39,8 @@ pub(in crate::cli) fn run(args: &ServeArgs) -> Result<Answer, Failure> {
             // Whoever started it reads where it listens; nobody may.
             let _ = writeln!(out, "listening on {scheme}://{address}").and_then(|()| out.flush());
         };
-        let drained = serve(store, config, origins, listening, stop).await.map_err(failure)?;
+        let drained =
+            serve(store, config, origins, args.floor_refusals, listening, stop).await.map_err(failure)?;
         let text = match drained.cut_off {
             0 => String::from("stopped; all calls were finished\n"),
             some => format!("stopped; {some} connection(s) had calls that were cut off\n"),

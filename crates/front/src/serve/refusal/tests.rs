@@ -75,6 +75,7 @@ fn all() -> Vec<Refusal> {
         Refusal::OutOfRange("OUT_OF_CALENDAR", String::new()),
         Refusal::UnderTheFloor(Box::default()),
         Refusal::AskTheOffice(Box::default()),
+        Refusal::Withheld(Box::default(), Duration::from_secs(3_600)),
         Refusal::NoRoute,
         Refusal::IncompleteAddress(String::from("`customer` has no street")),
         Refusal::GoodsInChain,

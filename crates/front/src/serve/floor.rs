@@ -1,0 +1,111 @@
+//! Jobs of partners that the floor refuses. Each refusal tells a little of what a repair costs the workshop, for what a
+//! partner asks is his to vary: so they are counted, and a partner who has had many in a day is told no more of them.
+
+use std::collections::{HashMap, HashSet};
+use std::sync::{Mutex, PoisonError};
+use std::time::{Duration, Instant};
+
+use evenfare_engine::text::Code;
+
+/// So long they are counted, from the first on.
+const DAY: Duration = Duration::from_secs(24 * 60 * 60);
+
+/// What the floor has refused, by partner, whatever credentials he has.
+pub(super) struct Floor {
+    /// So many are told in a day.
+    told: u32,
+    refused: Mutex<HashMap<Code, Day>>,
+}
+
+/// A partner's day.
+struct Day {
+    began: Instant,
+    refusals: u32,
+    /// What kinds of units they were about.
+    families: HashSet<Code>,
+}
+
+impl Floor {
+    pub(super) fn new(told: u32) -> Self {
+        Self { told, refused: Mutex::default() }
+    }
+
+    /// A job with units of these families was priced for this partner, and so many of its offers were refused: how often
+    /// that makes in his day. Or how long such jobs are for the office alone, which goes by what he was told before and by
+    /// nothing that he can vary: so it tells him nothing.
+    ///
+    /// # Errors
+    /// How long.
+    pub(super) fn refused(
+        &self,
+        partner: &Code,
+        families: &[&Code],
+        offers: usize,
+        now: Instant,
+    ) -> Result<u32, Duration> {
+        let mut refused = self.refused.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(day) = refused.get(partner) {
+            let left = DAY.saturating_sub(now.saturating_duration_since(day.began));
+            if left.is_zero() {
+                refused.remove(partner);
+            } else if day.refusals >= self.told
+                && families.iter().any(|family| day.families.contains(*family))
+            {
+                return Err(left);
+            }
+        }
+        if offers == 0 {
+            return Ok(refused.get(partner).map_or(0, |day| day.refusals));
+        }
+        let begins = || Day { began: now, refusals: 0, families: HashSet::new() };
+        let day = refused.entry(partner.clone()).or_insert_with(begins);
+        day.refusals = day.refusals.saturating_add(u32::try_from(offers).unwrap_or(u32::MAX));
+        day.families.extend(families.iter().copied().cloned());
+        Ok(day.refusals)
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    fn code(text: &str) -> Code {
+        text.parse().unwrap()
+    }
+
+    #[test]
+    fn who_was_told_often_is_told_no_more_of_what_it_was_about() {
+        let (floor, begin) = (Floor::new(3), Instant::now());
+        let (one, other) = (code("P-1"), code("P-2"));
+        let [oven, proofer, belt] = ["OVEN", "PROOFER", "BELT"].map(code);
+        let hour = |hours: u64| begin + Duration::from_secs(hours * 3_600);
+        assert_eq!(floor.refused(&one, &[&oven], 1, hour(0)), Ok(1));
+        assert_eq!(floor.refused(&one, &[&oven], 0, hour(1)), Ok(1));
+        // An alternative is a price of its own.
+        assert_eq!(floor.refused(&one, &[&oven, &proofer], 2, hour(2)), Ok(3));
+        // Refused or not, the answer is the same, and counts no more.
+        for offers in [0, 1, 20] {
+            assert_eq!(floor.refused(&one, &[&oven], offers, hour(3)), Err(hour(24) - hour(3)));
+            assert_eq!(floor.refused(&one, &[&belt, &proofer], offers, hour(3)), Err(hour(24) - hour(3)));
+        }
+        // Other kinds of units go on, until one of them is refused as well; and so does everybody else.
+        assert_eq!(floor.refused(&one, &[&belt], 0, hour(3)), Ok(3));
+        assert_eq!(floor.refused(&other, &[&oven], 0, hour(3)), Ok(0));
+        assert_eq!(floor.refused(&one, &[&belt], 1, hour(4)), Ok(4));
+        assert_eq!(floor.refused(&one, &[&belt], 0, hour(4)), Err(hour(24) - hour(4)));
+        // A day after the first it begins anew.
+        assert_eq!(floor.refused(&one, &[&oven], 1, hour(24)), Ok(1));
+        assert_eq!(floor.refused(&one, &[&belt], 0, hour(24)), Ok(1));
+    }
+
+    #[test]
+    fn who_is_never_to_be_told_is_told_once_of_each_kind() {
+        let (floor, now, one) = (Floor::new(0), Instant::now(), code("P-1"));
+        let (oven, belt) = (code("OVEN"), code("BELT"));
+        assert_eq!(floor.refused(&one, &[&oven], 0, now), Ok(0));
+        assert_eq!(floor.refused(&one, &[&oven], 1, now), Ok(1));
+        assert_eq!(floor.refused(&one, &[&oven], 0, now), Err(DAY));
+        assert_eq!(floor.refused(&one, &[&belt], 0, now), Ok(1));
+    }
+}
