@@ -52,11 +52,19 @@ impl<'f, 'a> Invoiced<'f, 'a> {
         only(all()).or_else(|| only(all().filter(of_amount)))
     }
 
-    /// Is the invoice at a place to whom a credit note is?
-    pub(super) fn is_to_one(&self, place: usize, credit: Written<'_>) -> bool {
-        let one = self.all.binary_search_by_key(&place, |one| one.place).ok();
-        let one = one.and_then(|one| self.all.get(one));
-        one.is_some_and(|one| are_one(one.party, credit.party(self.firms)))
+    /// Where among these places the last invoice stands that is to whom the credit note is, and is the one looked for.
+    pub(super) fn last_of(
+        &self,
+        credit: Written<'_>,
+        places: &[usize],
+        is_it: impl Fn(usize) -> bool,
+    ) -> Option<usize> {
+        let party = credit.party(self.firms);
+        let is_to_one = |place: usize| {
+            let one = self.all.binary_search_by_key(&place, |one| one.place).ok();
+            one.and_then(|one| self.all.get(one)).is_some_and(|one| are_one(one.party, party))
+        };
+        places.iter().rposition(|place| is_to_one(*place) && is_it(*place))
     }
 
     /// Is a credit note to another than what it is about: than the invoice here that it names; or, where it names none

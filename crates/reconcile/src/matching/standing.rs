@@ -68,8 +68,8 @@ fn take_back(papers: &mut [OfSale<'_>], invoiced: &Invoiced<'_, '_>) {
         let of_gross = by_gross.get_mut(&(credit.currency(), credit.gross().saturating_neg()));
         let invoice = of_gross.and_then(|places| {
             while places.pop_if(|last| !is_whole(papers, *last, &[place])).is_some() {}
-            let fits = |one: &usize| invoiced.is_to_one(*one, credit) && is_whole(papers, *one, &[place]);
-            places.iter().rposition(fits).map(|last| places.remove(last))
+            let last = invoiced.last_of(credit, places, |one| is_whole(papers, one, &[place]))?;
+            Some(places.remove(last))
         });
         if let Some(invoice) = invoice {
             set(papers, [invoice, place], Standing::TakenBack);
