@@ -23,6 +23,14 @@ const LONGEST: usize = 1 << 30;
 /// A byte of a block is at most so many when it is unpacked.
 const MOST_PACKED: usize = 255;
 
+/// A document that is longer takes more than a millisecond to be opened. A usual one has some 12 KB.
+const LONG: usize = 128 << 10;
+
+/// Does it take long to open that document?
+pub(crate) fn is_long(document: &[u8]) -> bool {
+    document.len() > LONG
+}
+
 /// A defect: a quote that no document can be made of.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("a quote cannot be kept: {0}")]

@@ -197,11 +197,16 @@ fn settled(
     today: NaiveDate,
 ) -> Option<NaiveDate> {
     let day = at.day_if_said(field, wire)?.unwrap_or(today);
+    not_after(at.at(field), day, today)
+}
+
+/// The day of what has happened: not after today.
+pub(super) fn not_after(mut at: Message<'_>, day: NaiveDate, today: NaiveDate) -> Option<NaiveDate> {
     if day <= today {
         return Some(day);
     }
     let expected = format!("a day not after today, {today} (UTC)");
-    at.at(field).refuse(Objection::new("in_the_future", day.to_string(), expected))
+    at.refuse(Objection::new("in_the_future", day.to_string(), expected))
 }
 
 /// An invoice to be issued.

@@ -30,12 +30,17 @@ impl Floor {
         Self { told, refused: Mutex::default() }
     }
 
-    /// A job with units of these families was priced for this partner, and so many of its offers were refused: how often
-    /// that makes in his day. Or how long such jobs are for the office alone, which goes by what he was told before and by
-    /// nothing that he can vary: so it tells him nothing.
+    /// How long jobs with units of these families are for the office alone; none where this partner is told what the floor
+    /// refuses. It goes by what he was told before and by nothing that he can vary: so it tells him nothing.
+    pub(super) fn withheld(&self, partner: &Code, families: &[&Code], now: Instant) -> Option<Duration> {
+        let refused = self.refused.lock().unwrap_or_else(PoisonError::into_inner);
+        refused.get(partner)?.withheld(self.told, families, now)
+    }
+
+    /// Such a job was priced, and so many of its offers were refused: how often that makes in his day.
     ///
     /// # Errors
-    /// How long.
+    /// How long such jobs are withheld, where another call was faster.
     pub(super) fn refused(
         &self,
         partner: &Code,
@@ -44,15 +49,11 @@ impl Floor {
         now: Instant,
     ) -> Result<u32, Duration> {
         let mut refused = self.refused.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(day) = refused.get(partner) {
-            let left = DAY.saturating_sub(now.saturating_duration_since(day.began));
-            if left.is_zero() {
-                refused.remove(partner);
-            } else if day.refusals >= self.told
-                && families.iter().any(|family| day.families.contains(*family))
-            {
-                return Err(left);
-            }
+        if refused.get(partner).is_some_and(|day| day.left(now).is_zero()) {
+            refused.remove(partner);
+        }
+        if let Some(left) = refused.get(partner).and_then(|day| day.withheld(self.told, families, now)) {
+            return Err(left);
         }
         if offers == 0 {
             return Ok(refused.get(partner).map_or(0, |day| day.refusals));
@@ -62,6 +63,18 @@ impl Floor {
         day.refusals = day.refusals.saturating_add(u32::try_from(offers).unwrap_or(u32::MAX));
         day.families.extend(families.iter().copied().cloned());
         Ok(day.refusals)
+    }
+}
+
+impl Day {
+    fn left(&self, now: Instant) -> Duration {
+        DAY.saturating_sub(now.saturating_duration_since(self.began))
+    }
+
+    fn withheld(&self, told: u32, families: &[&Code], now: Instant) -> Option<Duration> {
+        let left = self.left(now);
+        let of_these = families.iter().any(|family| self.families.contains(*family));
+        (!left.is_zero() && self.refusals >= told && of_these).then_some(left)
     }
 }
 
@@ -84,6 +97,9 @@ mod tests {
         assert_eq!(floor.refused(&one, &[&oven], 0, hour(1)), Ok(1));
         // An alternative is a price of its own.
         assert_eq!(floor.refused(&one, &[&oven, &proofer], 2, hour(2)), Ok(3));
+        assert_eq!(floor.withheld(&one, &[&oven], hour(3)), Some(hour(24) - hour(3)));
+        assert_eq!(floor.withheld(&one, &[&belt], hour(3)), None);
+        assert_eq!(floor.withheld(&one, &[&oven], hour(24)), None);
         // Refused or not, the answer is the same, and counts no more.
         for offers in [0, 1, 20] {
             assert_eq!(floor.refused(&one, &[&oven], offers, hour(3)), Err(hour(24) - hour(3)));

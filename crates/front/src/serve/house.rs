@@ -24,7 +24,6 @@ use super::refusal::Refusal;
 use super::vitals::Vitals;
 use crate::editions::{InUse, UnreadableEdition};
 use crate::kept;
-use crate::wire::answer;
 use crate::wire::pb;
 
 /// So many streams that last (watching, exporting, pricing one job after the other) run at once.
@@ -207,19 +206,6 @@ impl House {
             }
         };
         desk.work(work).await?
-    }
-
-    /// One entry of a quote, as its reader may see it.
-    pub(super) async fn entry(
-        &self,
-        reader: &Reader,
-        number: &str,
-        revision: Option<u32>,
-        reversal: bool,
-    ) -> Result<answer::KeptQuote, Refusal> {
-        let (number, which) = ask::entry(number, revision, reversal)?;
-        let found = self.store.entry(&number, which, &sight(reader)).await?.ok_or(Refusal::NoSuchQuote)?;
-        answers::entry(&found, reader, true)
     }
 
     /// A page of quotes, and the token of the next.

@@ -79,19 +79,23 @@ impl House {
         if entry.etag != *etag {
             return Err(refused(Refused::EtagMismatch { number: number.clone() }));
         }
-        let Some(offer) = entry.accepted else {
+        let Some(offer) = entry.accepted.clone() else {
             return Err(refused(Refused::NotAccepted { number: number.clone(), state: entry.state }));
         };
-        let internal = |error: String| Refusal::Internal(format!("{number}: {error}"));
-        let (_, quote) = kept::read(&entry.content.document).map_err(|error| internal(error.to_string()))?;
-        let sale = kept::own_sale(&quote, offer.as_str())
-            .ok_or_else(|| internal(format!("nobody sells offer `{offer}`")))?;
-        addressed(&quote)?;
-        decided(&quote, offer.as_str())?;
         let published = self.editions.now();
-        let edition = published.tariffs.edition(quote.edition.as_str());
-        national(&quote, edition, offer.as_str()).map_err(Refusal::NoNationalVat)?;
-        Ok(sale)
+        self.opened(&Reader::Office, entry, move |entry| {
+            let internal = |error: String| Refusal::Internal(format!("{}: {error}", entry.number));
+            let (_, quote) =
+                kept::read(&entry.content.document).map_err(|error| internal(error.to_string()))?;
+            let sale = kept::own_sale(&quote, offer.as_str())
+                .ok_or_else(|| internal(format!("nobody sells offer `{offer}`")))?;
+            addressed(&quote)?;
+            decided(&quote, offer.as_str())?;
+            let edition = published.tariffs.edition(quote.edition.as_str());
+            national(&quote, edition, offer.as_str()).map_err(Refusal::NoNationalVat)?;
+            Ok(sale)
+        })
+        .await
     }
 
     /// One invoice or credit note, as its reader may see it.

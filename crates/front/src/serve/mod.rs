@@ -24,6 +24,7 @@ mod desks;
 mod floor;
 mod vitals;
 mod house;
+mod opened;
 mod writing;
 mod documents;
 mod invoicing;

@@ -7,7 +7,6 @@ use evenfare_engine::view::Reader;
 use tokio_stream::Stream;
 use tonic::{Request, Response, Status, Streaming};
 
-use super::answers;
 use super::ask;
 use super::breadth::breadth;
 use super::documents::Pieces;
@@ -120,7 +119,7 @@ impl OfficeService for Office {
     ) -> Result<Response<answer::AcceptQuoteResponse>, Status> {
         let who = who(&request)?;
         let record = self.0.accept(&who, request.get_ref()).await?;
-        Ok(Response::new(answer::AcceptQuoteResponse { quote: Some(answers::written(&record)?) }))
+        Ok(Response::new(answer::AcceptQuoteResponse { quote: Some(self.0.told(record).await?) }))
     }
 
     async fn decline_quote(
@@ -129,7 +128,7 @@ impl OfficeService for Office {
     ) -> Result<Response<answer::DeclineQuoteResponse>, Status> {
         let who = who(&request)?;
         let record = self.0.decline(&who, request.get_ref()).await?;
-        Ok(Response::new(answer::DeclineQuoteResponse { quote: Some(answers::written(&record)?) }))
+        Ok(Response::new(answer::DeclineQuoteResponse { quote: Some(self.0.told(record).await?) }))
     }
 
     async fn issue_invoice(

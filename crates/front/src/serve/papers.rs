@@ -40,8 +40,13 @@ impl Kept {
         which: Option<(u32, bool)>,
         sight: &Sight,
     ) -> Result<Option<Self>, NotRead> {
-        let entry = store.entry(number, which, sight).await?;
-        entry.as_ref().map(Self::of_entry).transpose()
+        let Some(entry) = store.entry(number, which, sight).await? else { return Ok(None) };
+        if !kept::is_long(&entry.content.document) {
+            return Self::of_entry(&entry).map(Some);
+        }
+        // Apart from where calls are answered; whoever asks for a paper has a place at a desk.
+        let opened = tokio::task::spawn_blocking(move || Self::of_entry(&entry));
+        opened.await.map_err(|error| NotRead::Damaged(error.to_string()))?.map(Some)
     }
 
     fn of_entry(entry: &Entry) -> Result<Self, NotRead> {

@@ -1,7 +1,7 @@
 //! The partner portal's calls.
 
 use std::sync::Arc;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use chrono::NaiveDate;
 use evenfare_engine::MAIN;
@@ -9,7 +9,9 @@ use evenfare_engine::flag::Flag;
 use evenfare_engine::job::{Job, Stop};
 use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::quote::Quote;
+use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
+use evenfare_engine::view::Reader;
 use evenfare_store::caller::Role;
 use metrics::counter;
 use tonic::{Request, Response, Status};
@@ -18,8 +20,8 @@ use super::ask;
 use super::breadth::breadth;
 use super::documents::Pieces;
 use super::house::{House, today, who};
-use super::pricing::{edition, price, pricing, seen};
-use super::refusal::{FIELD, Refusal};
+use super::pricing::{Pricing, edition, price, pricing, seen};
+use super::refusal::{FIELD, Refusal, below};
 use crate::wire::answer;
 use crate::wire::answer::partner_service_server::PartnerService;
 use crate::wire::pb;
@@ -55,8 +57,9 @@ impl PartnerService for Partner {
                 Stop { partner, takes_over }
             };
             let job = Job { route: route.into_iter().map(stop).collect(), ..job };
-            let priced = price(&job, edition, &reader, pricing).map_err(of_his_own);
-            seen(house.as_the_floor_has_it(&own, &job, priced)?, &reader)
+
+            let quote = house.price_of_his_own(&job, edition, (&own, &reader), pricing);
+            seen(quote.map_err(of_his_own)?, &reader)
         };
         let quote = self.0.computed(who.room.as_ref(), breadth, priced).await?;
         Ok(Response::new(answer::PriceOwnJobResponse { quote: Some(quote) }))
@@ -119,15 +122,22 @@ impl PartnerService for Partner {
 
 impl House {
     /// A price of a partner, as far as he is told it. Scaled shares he is not: what he may take over is his to choose,
-    /// so that a few prices would tell him what the workshop keeps, and what the partner before him does. Where he was
-    /// refused often, whether the floor refuses is not told at all: the answer is the same if it does and if it does not.
-    fn as_the_floor_has_it(
+    /// so that a few prices would tell him what the workshop keeps, and what the partner before him does.
+    fn price_of_his_own(
         &self,
-        partner: &Code,
         job: &Job,
-        priced: Result<Quote, Refusal>,
+        edition: &Edition,
+        (partner, reader): (&Code, &Reader),
+        pricing: Pricing,
     ) -> Result<Quote, Refusal> {
+        let now = Instant::now();
         let ended = |outcome: &'static str| counter!(PRICES, "outcome" => outcome).increment(1);
+        let families: Vec<&Code> = job.units.iter().map(|unit| &unit.family).collect();
+        if let Some(left) = self.floor.withheld(partner, &families, now) {
+            ended("withheld");
+            return Err(withheld(job, edition, left));
+        }
+        let priced = price(job, edition, reader, pricing);
         let (outcome, offers) = match &priced {
             Ok(quote) if is_scaled(quote) => ("ask_the_office", 1),
             Ok(quote) => ("priced", quote.refused.len()),
@@ -138,11 +148,10 @@ impl House {
                 return priced;
             }
         };
-        let families: Vec<&Code> = job.units.iter().map(|unit| &unit.family).collect();
-        match self.floor.refused(partner, &families, offers, Instant::now()) {
+        match self.floor.refused(partner, &families, offers, now) {
             Err(left) => {
                 ended("withheld");
-                return Err(Refusal::Withheld(end_price_of(priced)?, left));
+                return Err(withheld(job, edition, left));
             }
             Ok(refusals) if offers > 0 => {
                 tracing::warn!(%partner, refusals, "refused by the floor, so often within a day");
@@ -151,7 +160,7 @@ impl House {
         }
         ended(outcome);
         match priced {
-            Ok(quote) if is_scaled(&quote) => Err(Refusal::AskTheOffice(end_price_of(Ok(quote))?)),
+            Ok(quote) if is_scaled(&quote) => Err(Refusal::AskTheOffice(end_price_of(&quote))),
             priced => priced,
         }
     }
@@ -161,14 +170,23 @@ fn is_scaled(quote: &Quote) -> bool {
     quote.offers.iter().any(|offer| offer.flags.contains(&Flag::SharesScaled))
 }
 
-/// The end price of the job itself, which is no secret and does not tell which of its offers the floor refuses.
-fn end_price_of(priced: Result<Quote, Refusal>) -> Result<Box<pb::RefusedOffer>, Refusal> {
-    let end_net = match priced {
-        Ok(quote) => quote.main().map(|main| pb::Money::of(main.end.net.minor(), quote.currency)),
-        Err(Refusal::UnderTheFloor(under)) => under.end_net,
-        Err(other) => return Err(other),
-    };
-    Ok(Box::new(pb::RefusedOffer { id: MAIN.to_owned(), end_net, ..pb::RefusedOffer::default() }))
+/// The end price of the job itself: which of its offers the floor refuses it does not tell.
+fn end_price_of(quote: &Quote) -> Box<pb::RefusedOffer> {
+    let end_net = quote.main().map(|main| pb::Money::of(main.end.net.minor(), quote.currency));
+    Box::new(pb::RefusedOffer { id: MAIN.to_owned(), end_net, ..pb::RefusedOffer::default() })
+}
+
+/// The job is for the office. Nothing of it is priced by the route, so that neither the answer nor how long it takes
+/// depends on what the floor would do; the end price is the same by any route, and by none.
+fn withheld(job: &Job, edition: &Edition, left: Duration) -> Refusal {
+    let mistakes = evenfare_engine::check(job, edition);
+    if !mistakes.is_empty() {
+        return Refusal::Input(below(FIELD, mistakes));
+    }
+    let direct = Job { route: Vec::new(), ..job.clone() };
+    let priced = evenfare_engine::brief(&direct, edition);
+    let offer = priced.map_or_else(|_| Box::default(), |quote| end_price_of(&quote));
+    Refusal::Withheld(offer, left)
 }
 
 /// Which editions there are, and from when, is the office's to know.

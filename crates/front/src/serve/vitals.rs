@@ -1,7 +1,7 @@
 //! How the server fares: whether its store answers and can write, and whether clocks agree.
 
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::Duration;
+use std::sync::{Mutex, PoisonError};
+use std::time::{Duration, Instant};
 
 use chrono::{DateTime, Utc};
 use evenfare_store::Store;
@@ -17,6 +17,9 @@ const TRY: Duration = Duration::from_secs(10);
 const TRY_AGAIN: Duration = Duration::from_secs(2);
 /// What takes longer is as good as no answer.
 const PATIENCE: Duration = Duration::from_secs(10);
+
+/// That clocks do not agree is told so often at most: two servers may write in turns.
+const TELL_AGAIN: Duration = Duration::from_secs(60 * 60);
 
 /// 1 where the store can write, 0 where it cannot.
 const WRITABLE: &str = "evenfare_store_writable";
@@ -46,14 +49,14 @@ impl Found {
 /// What is known of how the server fares.
 pub(super) struct Vitals {
     found: watch::Sender<Found>,
-    /// Clocks do not agree, and it was told.
-    behind: AtomicBool,
+    /// When it was told that clocks do not agree.
+    told: Mutex<Option<Instant>>,
 }
 
 impl Default for Vitals {
     fn default() -> Self {
         let found = watch::Sender::new(Found { answers: true, stuck: None });
-        Self { found, behind: AtomicBool::new(false) }
+        Self { found, told: Mutex::default() }
     }
 }
 
@@ -79,13 +82,17 @@ impl Vitals {
         }
     }
 
-    /// Tells once that the last event is dated long after now: a clock was ahead then, or this one is behind. What is
+    /// Tells, now and then, that the last event is dated long after now: a clock was ahead then, or this one is behind. What is
     /// written next has the time of this clock.
     pub(super) fn clocks(&self, last: Option<DateTime<Utc>>, now: DateTime<Utc>) {
         let ahead = last.map(|last| last.signed_duration_since(now));
         gauge!(BEHIND).set(ahead.and_then(|ahead| ahead.to_std().ok()).unwrap_or_default());
-        let behind = ahead.is_some_and(|ahead| ahead > TOLERANCE);
-        if !self.behind.swap(behind, Ordering::Relaxed) && behind {
+        if !ahead.is_some_and(|ahead| ahead > TOLERANCE) {
+            return;
+        }
+        let mut told = self.told.lock().unwrap_or_else(PoisonError::into_inner);
+        if told.is_none_or(|told| told.elapsed() > TELL_AGAIN) {
+            *told = Some(Instant::now());
             let last = last.map(|last| last.to_rfc3339()).unwrap_or_default();
             tracing::warn!(
                 last,

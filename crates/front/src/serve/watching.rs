@@ -90,13 +90,15 @@ pub(super) fn span(
             if records.is_empty() {
                 break;
             }
-            let up_to_last = records.iter().take_while(|record| record.event.sequence <= until);
+            after = records.last().map_or(until, |record| record.event.sequence);
+            let up_to_last = records.into_iter().take_while(|record| record.event.sequence <= until);
             for record in up_to_last.filter(|record| moments.contains(&record.event.recorded)) {
-                if let Some(exported) = exported(record, &reader, also)? {
+                let of = reader.clone();
+                let exported = house.in_turn(record, move |record| exported(record, &of, also)).await?;
+                if let Some(exported) = exported {
                     yield exported;
                 }
             }
-            after = records.last().map_or(until, |record| record.event.sequence);
         }
     }
 }

@@ -19,7 +19,7 @@ use evenfare_store::refused::{Refused, StoreError};
 use prost::Message;
 
 use super::access::Who;
-use super::answers::{self, LARGEST_ANSWER, Made};
+use super::answers::{LARGEST_ANSWER, Made};
 use super::ask;
 use super::breadth::breadth;
 use super::house::{House, today};
@@ -87,12 +87,12 @@ impl House {
         let ask::Change { id, number, etag, with: (job, reason) } =
             ask::revise(wire, &self.editions.now().tariffs)?;
         let by = By { id, fingerprint: ask::fingerprint("ReviseQuote", wire), caller: who.name.clone() };
-        let before = match self.last(&number).await {
-            Ok((_, before)) => before,
-            Err(refusal) => return answers::written(&self.answered(&by, refusal).await?),
+        let before = match self.of_the_last(&number, |_, before| Ok(before)).await {
+            Ok(before) => before,
+            Err(refusal) => return self.told(self.answered(&by, refusal).await?).await,
         };
         if let Err(refusal) = same_job(&before, &job, &self.editions.now().tariffs) {
-            return answers::written(&self.answered(&by, refusal).await?);
+            return self.told(self.answered(&by, refusal).await?).await;
         }
         let job = Asked::new(job, wire.job.as_ref());
         self.priced_and_written(&by, &job, Some(Arc::new(before)), |content, editions| {
@@ -109,23 +109,22 @@ impl House {
     ) -> Result<answer::KeptQuote, Refusal> {
         let ask::Change { id, number, etag, with: reason } = ask::reverse(wire)?;
         let by = By { id, fingerprint: ask::fingerprint("ReverseQuote", wire), caller: who.name.clone() };
-        let opposite = async {
-            let (job, quote) = self.last(&number).await?;
+        let of = number.clone();
+        let opposite = move |job, quote: Quote| {
             if matches!(quote.standing, Standing::Reversal(_)) {
-                return Err(StoreError::from(Refused::AlreadyReversed { number: number.clone() }).into());
+                return Err(StoreError::from(Refused::AlreadyReversed { number: of }).into());
             }
-            let internal =
-                |error: &dyn ToString| Refusal::Internal(format!("{number}: {}", error.to_string()));
+            let internal = |error: &dyn ToString| Refusal::Internal(format!("{of}: {}", error.to_string()));
             let job = Job::try_from(job).map_err(|error| internal(&error))?;
             let opposite = quote.reversed().map_err(|error| internal(&error))?;
             ready(&job, opposite)
         };
-        let (content, made) = match opposite.await {
+        let (content, made) = match self.of_the_last(&number, opposite).await {
             Ok(ready) => ready,
-            Err(refusal) => return answers::written(&self.answered(&by, refusal).await?),
+            Err(refusal) => return self.told(self.answered(&by, refusal).await?).await,
         };
         let command = Command::Reverse { number: number.clone(), etag, content, reason };
-        answers::made(&self.written(by.request(command)).await?, made)
+        self.told_as_made(self.written(by.request(command)).await?, made).await
     }
 
     pub(super) async fn accept(&self, who: &Who, wire: &pb::AcceptQuoteRequest) -> Result<Record, Refusal> {
@@ -152,13 +151,13 @@ impl House {
             let published = self.editions.now();
             let (content, made) = match self.priced(Arc::clone(&published), job, before.clone()).await {
                 Ok(ready) => ready,
-                Err(refusal) => return answers::written(&self.answered(by, refusal).await?),
+                Err(refusal) => return self.told(self.answered(by, refusal).await?).await,
             };
             match self.written(by.request(command(content, published.number))).await {
                 Err(Refusal::Store(StoreError::Refused(Refused::TariffChanged))) => {
                     self.look().await?;
                 }
-                outcome => return answers::made(&outcome?, made),
+                outcome => return self.told_as_made(outcome?, made).await,
             }
         }
         Err(StoreError::from(Refused::TariffChanged).into())
@@ -186,11 +185,19 @@ impl House {
         .await
     }
 
-    /// The last quote under a number, and its job.
-    async fn last(&self, number: &Number) -> Result<(pb::Job, Quote), Refusal> {
+    /// What comes of the last quote under a number, and its job.
+    async fn of_the_last<T: Send + 'static>(
+        &self,
+        number: &Number,
+        work: impl FnOnce(pb::Job, Quote) -> Result<T, Refusal> + Send + 'static,
+    ) -> Result<T, Refusal> {
         let entry = self.store.entry(number, None, &Sight::All).await?.ok_or(Refusal::NoSuchQuote)?;
-        let unreadable = |error| Refusal::Internal(format!("{number}: {error}"));
-        kept::read(&entry.content.document).map_err(unreadable)
+        self.opened(&Reader::Office, entry, move |entry| {
+            let internal = |error| Refusal::Internal(format!("{}: {error}", entry.number));
+            let (job, quote) = kept::read(&entry.content.document).map_err(internal)?;
+            work(job, quote)
+        })
+        .await
     }
 
     /// A request that can no longer be carried out may have been carried out before: then its answer
@@ -231,13 +238,7 @@ fn ready(job: &Job, quote: Quote) -> Result<Ready, Refusal> {
 
 /// The year of a number is that of its quote: a slip of the pen would begin another for ever.
 fn is_of_today(quote: &Quote) -> Result<(), Refusal> {
-    let today = today();
-    if quote.quoted <= today {
-        return Ok(());
-    }
-    let (place, expected) =
-        (Place::field(FIELD).at("quoted"), format!("a day not after today, {today} (UTC)"));
-    Err(Refusal::problem(Problem::error(place, "in_the_future", quote.quoted, expected)))
+    ask::read(|at| ask::not_after(at.at(FIELD).at("quoted"), quote.quoted, today())).map(drop)
 }
 
 /// What is written down has to be answered later, and so has its opposite.
