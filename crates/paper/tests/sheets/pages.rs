@@ -122,6 +122,13 @@ pub fn check_rows_stand_together(name: &str, sheet: &Sheet, document: &PagedDocu
         for of_group in pages.iter().filter(|of_group| of_group.len() > 2) {
             assert_eq!(of_group[0], of_group[1], "{name}: a first row stands alone, {pages:?}");
         }
+        // A last group of a row or two stands with what all come to.
+        if let ([_, .., of_last], false) = (&pages[..], of_totals.is_empty())
+            && of_last.len() <= 2
+        {
+            let apart = of_last.iter().any(|page| *page != of_totals[0]);
+            assert!(!apart, "{name}: a last group stands apart, {pages:?}");
+        }
         // Lines to write on have no words, and stand with what is written there.
         let has_words = |row: &Row| row.cells.iter().any(|cell| !cell.is_empty());
         let last_row = groups.last().filter(|group| group.rows.len() > 3).and_then(|group| group.rows.last());
