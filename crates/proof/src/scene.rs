@@ -2,6 +2,7 @@
 
 use std::array;
 use std::cell::RefCell;
+use std::mem;
 use std::time::Instant;
 
 use evenfare_engine::money::kernel::Key;
@@ -77,10 +78,10 @@ impl Scene {
         self.known.push(fact.clone());
     }
 
-    #[track_caller]
-    fn check_known(&self, claim: &str, facts: &[&Bool]) {
-        for fact in facts {
-            assert!(self.known.iter().any(|known| known == *fact), "{claim}: this is no fact: {fact}");
+    fn knows(&self, facts: &[&Bool]) -> Result<(), String> {
+        match facts.iter().find(|fact| !self.known.contains(fact)) {
+            Some(fact) => Err(format!("this is no fact: {fact}")),
+            None => Ok(()),
         }
     }
 }
@@ -106,15 +107,21 @@ fn ask(solver: &Solver, question: &Bool, patience: u32) -> SatResult {
     answer
 }
 
-/// Fails where something contradicts the claim, which is then printed, or the solver cannot tell.
-#[track_caller]
-fn check(claim: &str, solver: &Solver, follows: &Bool) {
+/// Does nothing contradict the claim? Otherwise what does, or that the solver cannot tell.
+fn check(solver: &Solver, follows: &Bool) -> Result<(), String> {
     match ask(solver, &follows.not(), PATIENCE) {
-        SatResult::Unsat => {}
+        SatResult::Unsat => Ok(()),
         SatResult::Sat => {
-            panic!("{claim}: there is a counterexample\n{}", counterexample(solver, &follows.not()))
+            Err(format!("there is a counterexample\n{}", counterexample(solver, &follows.not())))
         }
-        SatResult::Unknown => panic!("{claim}: the solver cannot tell"),
+        SatResult::Unknown => Err("the solver cannot tell".to_owned()),
+    }
+}
+
+#[track_caller]
+fn must(claim: &str, hold: Result<(), String>) {
+    if let Err(why) = hold {
+        panic!("{claim}: {why}");
     }
 }
 
@@ -180,7 +187,7 @@ pub(crate) fn never(question: &Bool) -> bool {
 #[track_caller]
 pub fn prove(claim: &str, follows: &Bool) {
     let begun = Instant::now();
-    with(|scene| check(claim, &scene.facts, follows));
+    must(claim, with(|scene| check(&scene.facts, follows)));
     say(begun, claim);
     assume(follows);
 }
@@ -193,10 +200,10 @@ pub fn prove(claim: &str, follows: &Bool) {
 #[track_caller]
 pub fn prove_by<'f>(claim: &str, facts: impl IntoIterator<Item = &'f Bool>, follows: &Bool) {
     let facts: Vec<&Bool> = facts.into_iter().collect();
-    with(|scene| scene.check_known(claim, &facts));
+    must(claim, with(|scene| scene.knows(&facts)));
     let solver = Solver::new();
     facts.into_iter().for_each(|fact| solver.assert(fact));
-    check(claim, &solver, follows);
+    must(claim, check(&solver, follows));
     assume(follows);
 }
 
@@ -208,13 +215,13 @@ pub fn prove_by<'f>(claim: &str, facts: impl IntoIterator<Item = &'f Bool>, foll
 #[track_caller]
 pub fn prove_linear<'f>(claim: &str, facts: impl IntoIterator<Item = &'f Bool>, follows: &Bool) {
     let mut formulas: Vec<&Bool> = facts.into_iter().collect();
-    with(|scene| scene.check_known(claim, &formulas));
+    must(claim, with(|scene| scene.knows(&formulas)));
     formulas.push(follows);
     let mut linear = products_as_unknowns(&formulas);
     let solver = Solver::new();
     if let Some(last) = linear.pop() {
         linear.iter().for_each(|fact| solver.assert(fact));
-        check(claim, &solver, &last);
+        must(claim, check(&solver, &last));
     }
     assume(follows);
 }
@@ -227,10 +234,8 @@ pub fn prove_linear<'f>(claim: &str, facts: impl IntoIterator<Item = &'f Bool>, 
 pub fn conclude<'f>(claim: &str, theorem: impl IntoIterator<Item = &'f Bool>) {
     let theorem: Vec<&Bool> = theorem.into_iter().collect();
     assert!(!theorem.is_empty(), "{claim}: nothing is claimed");
-    with(|scene| {
-        scene.check_known(claim, &theorem);
-        say(std::mem::replace(&mut scene.begun, Instant::now()), claim);
-    });
+    must(claim, with(|scene| scene.knows(&theorem)));
+    say(with(|scene| mem::replace(&mut scene.begun, Instant::now())), claim);
 }
 
 /// Proves that something holds of any numbers, whatever else is known, and takes it for a fact of those
@@ -253,7 +258,7 @@ pub fn lemma_of(claim: &str, holds: impl Fn(&[Int]) -> Bool, of: &[&Int]) -> Boo
     let general = holds(&any);
     if !LEMMAS.with_borrow(|lemmas| lemmas.contains(&general)) {
         let begun = Instant::now();
-        check(claim, &Solver::new(), &general);
+        must(claim, check(&Solver::new(), &general));
         say(begun, &format!("  lemma: {claim}"));
         LEMMAS.with_borrow_mut(|lemmas| lemmas.push(general.clone()));
     }

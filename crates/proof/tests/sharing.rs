@@ -117,6 +117,29 @@ fn shares_and_what_the_workshop_keeps_add_up_to_the_end_price() {
     }
 }
 
+fn is_as_agreed(kept: &Term, nets: &[Term], agreement: &Agreement) -> Bool {
+    let products = nets.iter().zip(&agreement.millionths).map(|(net, rate)| net.int() * rate.int());
+    let exact = products.fold(int(0), |sum, product| sum + product);
+    // Twice what the share is too large by, in millionths, where it is more than nothing.
+    let error = int(2_000_000) * (kept.int() - agreement.credits.int()) - int(2) * &exact;
+    let half = error.le(int(1_000_000)) & error.ge(int(-1_000_000));
+    let at_most_half = (int(2) * exact + int(2_000_000) * agreement.credits.int()).le(int(1_000_000));
+    kept.int().ge(int(0)) & (half | (kept.int().eq(int(0)) & at_most_half))
+}
+
+#[test]
+fn a_share_is_as_agreed() {
+    begin();
+    let agreement = any_agreement("partner");
+    let nets: Vec<Term> = (0..CATEGORIES).map(|n| Term::any(&format!("net{n}"))).collect();
+    let kept = share_of(&agreement, &nets).unwrap();
+    facts_can_hold();
+    prove(
+        "a share: half a unit at most from discounts and credits, or nothing where they come to half a unit at most",
+        &is_as_agreed(&kept, &nets, &agreement),
+    );
+}
+
 /// The same job by two routes of their own lengths and agreements.
 fn by_two_routes(
     one: usize,
@@ -200,6 +223,21 @@ mod wrong {
         let left = round_half_up(&end.times(&million.minus(&rate).unwrap()).unwrap(), &million).unwrap();
         let whole = (kept.int() + left.int()).eq(end.int());
         refute("the workshop's net rounded by itself: shares and net are the end price", &whole);
+    }
+
+    #[test]
+    fn credits_on_the_wrong_side_are_found_out() {
+        begin();
+        let agreement = any_agreement("partner");
+        let rates = agreement.millionths.iter().chain([&agreement.credits]);
+        rates.for_each(|rate| assume(&(rate.int().ge(int(1)) & rate.int().le(int(1_000_000)))));
+        let nets: Vec<Term> = (0..CATEGORIES).map(|_| Term::of(1_000)).collect();
+        let opposite = Agreement {
+            millionths: agreement.millionths.clone(),
+            credits: agreement.credits.negated().unwrap(),
+        };
+        let kept = share_of(&opposite, &nets).unwrap();
+        refute("credits on the wrong side: a share is as agreed", &is_as_agreed(&kept, &nets, &agreement));
     }
 
     #[test]
