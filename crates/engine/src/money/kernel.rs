@@ -110,8 +110,8 @@ pub fn round_half_up<N: Number>(numerator: &N, denominator: &N) -> Result<N, Ove
 /// Shares `total` out in proportion to `weights`, whose sum is not zero, by largest remainder; where two
 /// remainders are equal, the lower of `places` goes first.
 ///
-/// Proved: the parts add up to the total; each is less than a unit from its exact quota; the opposite
-/// total gives the opposite parts.
+/// Proved: the parts add up to the total; each is less than a unit from its exact quota; the largest remainders,
+/// and among equal ones the lower places, get what whole quotas leave; the opposite total gives the opposite parts.
 ///
 /// # Errors
 /// [`Overflow`] where a product does not fit, or the weights add up to nothing.
