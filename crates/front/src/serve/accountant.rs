@@ -28,7 +28,7 @@ impl AccountantService for Accountant {
     ) -> Result<Response<answer::ReadQuoteResponse>, Status> {
         let reader = who(&request)?.reader();
         let wire = request.into_inner();
-        let quote = self.0.entry(&reader, &wire.number, wire.revision, wire.reversal).await?;
+        let quote = self.0.entry(&reader, None, &wire.number, wire.revision, wire.reversal).await?;
         Ok(Response::new(answer::ReadQuoteResponse { quote: Some(quote) }))
     }
 

@@ -26,7 +26,7 @@ pub(super) struct Room {
 }
 
 impl Room {
-    fn new() -> Self {
+    pub(super) fn new() -> Self {
         let of = |places| Arc::new(Semaphore::new(places));
         Self { calls: of(CALLS_OF_A_PARTNER), large_jobs: of(LARGE_JOBS_OF_A_PARTNER) }
     }

@@ -83,7 +83,7 @@ impl House {
             return Err(refused(Refused::NotAccepted { number: number.clone(), state: entry.state }));
         };
         let published = self.editions.now();
-        self.opened(&Reader::Office, entry, move |entry| {
+        self.opened(None, entry, move |entry| {
             let internal = |error: String| Refusal::Internal(format!("{}: {error}", entry.number));
             let (_, quote) =
                 kept::read(&entry.content.document).map_err(|error| internal(error.to_string()))?;

@@ -170,7 +170,7 @@ impl OfficeService for Office {
         request: Request<pb::GetQuoteRequest>,
     ) -> Result<Response<answer::GetQuoteResponse>, Status> {
         let wire = request.into_inner();
-        let quote = self.0.entry(&Reader::Office, &wire.number, wire.revision, wire.reversal).await?;
+        let quote = self.0.entry(&Reader::Office, None, &wire.number, wire.revision, wire.reversal).await?;
         Ok(Response::new(answer::GetQuoteResponse { quote: Some(quote) }))
     }
 

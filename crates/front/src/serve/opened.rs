@@ -7,16 +7,18 @@ use evenfare_store::event::{Kept, Record};
 
 use super::answers::{self, Made};
 use super::ask;
+use super::callers::Room;
 use super::house::{House, sight};
 use super::refusal::Refusal;
 use crate::kept::is_long;
 use crate::wire::answer;
 
 impl House {
-    /// One entry of a quote, as its reader may see it.
+    /// One entry of a quote, as its reader may see it; `partner` is his room, where he is one.
     pub(super) async fn entry(
         &self,
         reader: &Reader,
+        partner: Option<&Room>,
         number: &str,
         revision: Option<u32>,
         reversal: bool,
@@ -24,18 +26,18 @@ impl House {
         let (number, which) = ask::entry(number, revision, reversal)?;
         let found = self.store.entry(&number, which, &sight(reader)).await?.ok_or(Refusal::NoSuchQuote)?;
         let of = reader.clone();
-        self.opened(reader, found, move |entry| answers::entry(entry, &of, true)).await
+        self.opened(partner, found, move |entry| answers::entry(entry, &of, true)).await
     }
 
-    /// Opens an entry for a reader; a long one after those before it, as a job that asks for much.
+    /// Opens an entry; a long one after those before it, as a job that asks for much: where a partner reads, in his room.
     pub(super) async fn opened<T: Send + 'static>(
         &self,
-        reader: &Reader,
+        partner: Option<&Room>,
         entry: Entry,
         open: impl FnOnce(&Entry) -> Result<T, Refusal> + Send + 'static,
     ) -> Result<T, Refusal> {
         let breadth = if is_long(&entry.content.document) { usize::MAX } else { 0 };
-        self.computed(reader, breadth, move || open(&entry)).await
+        self.computed(partner, breadth, move || open(&entry)).await
     }
 
     /// Opens what a record is about; nobody is refused, however many are before it: for what was written down already,
@@ -140,9 +142,9 @@ mod tests {
         let here = thread::current().id();
         let at = || -> Result<ThreadId, Refusal> { Ok(thread::current().id()) };
         for (bytes, apart) in [(12_000, false), (3_000_000, true)] {
-            for reader in [Reader::Office, Reader::Partner("P-1".parse().unwrap())] {
-                let opened = house.opened(&reader, entry(bytes), move |_| at()).await.unwrap();
-                assert_eq!(opened != here, apart, "{bytes} bytes for {reader:?}");
+            for room in [None, Some(&Room::new())] {
+                let opened = house.opened(room, entry(bytes), move |_| at()).await.unwrap();
+                assert_eq!(opened != here, apart, "{bytes} bytes for {room:?}");
             }
             let opened = house.in_turn(record(bytes), move |_| at()).await.unwrap();
             assert_eq!(opened != here, apart, "{bytes} bytes of a record");

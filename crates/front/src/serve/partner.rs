@@ -57,7 +57,6 @@ impl PartnerService for Partner {
                 Stop { partner, takes_over }
             };
             let job = Job { route: route.into_iter().map(stop).collect(), ..job };
-
             let quote = house.price_of_his_own(&job, edition, (&own, &reader), pricing);
             seen(quote.map_err(of_his_own)?, &reader)
         };
@@ -69,9 +68,12 @@ impl PartnerService for Partner {
         &self,
         request: Request<pb::GetOwnQuoteRequest>,
     ) -> Result<Response<answer::GetOwnQuoteResponse>, Status> {
-        let reader = who(&request)?.reader();
+        let who = who(&request)?;
         let wire = request.into_inner();
-        let quote = self.0.entry(&reader, &wire.number, wire.revision, wire.reversal).await?;
+        let quote = self
+            .0
+            .entry(&who.reader(), who.room.as_ref(), &wire.number, wire.revision, wire.reversal)
+            .await?;
         Ok(Response::new(answer::GetOwnQuoteResponse { quote: Some(quote) }))
     }
 

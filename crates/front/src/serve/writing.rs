@@ -192,7 +192,7 @@ impl House {
         work: impl FnOnce(pb::Job, Quote) -> Result<T, Refusal> + Send + 'static,
     ) -> Result<T, Refusal> {
         let entry = self.store.entry(number, None, &Sight::All).await?.ok_or(Refusal::NoSuchQuote)?;
-        self.opened(&Reader::Office, entry, move |entry| {
+        self.opened(None, entry, move |entry| {
             let internal = |error| Refusal::Internal(format!("{}: {error}", entry.number));
             let (job, quote) = kept::read(&entry.content.document).map_err(internal)?;
             work(job, quote)

@@ -272,7 +272,9 @@ const fn said(reason: Reason) -> &'static str {
         Reason::InvoiceDouble => "a second invoice of one sale",
         Reason::InvoiceReversed => "an invoice of a sale that was taken back",
         Reason::InvoiceUnknown => "an invoice that belongs to no quote",
-        Reason::CreditOtherParty => "a credit note to another party than the one whose invoice or quote it names",
+        Reason::CreditOtherParty => {
+            "a credit note to another party than the one whose invoice or quote it names"
+        }
         Reason::Unpaid => "due and not paid in full",
         Reason::Overpaid => "more was paid than was asked for",
         Reason::PaymentUnknown => "money came in that is for nothing known",
