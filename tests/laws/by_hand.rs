@@ -206,6 +206,12 @@ fn a_warranty_names_what_it_excludes() {
     let offer = main_of(&tariff, &job);
     let excludes = &offer.units[0].warranty.as_ref().unwrap().excludes;
     assert_eq!(excludes.iter().map(|text| text.as_str()).collect::<Vec<_>>(), [text]);
+
+    // The unit that leaves instead of it never stood in water.
+    tariff.families = vec![exchanged(&tariff, job.units[0].family.as_str(), "600", "1000")];
+    job.units[0].task = Task::Exchange;
+    let offer = main_of(&tariff, &job);
+    assert_eq!(offer.units[0].warranty.as_ref().unwrap().excludes, []);
 }
 
 #[test]

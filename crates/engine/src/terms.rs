@@ -50,6 +50,10 @@ pub(crate) fn warranty(
     trail: &mut impl Trail,
 ) -> Result<Option<Warranty>, OutOfCalendar> {
     let excludes = || {
+        if unit.task == Task::Exchange {
+            // Another unit leaves: what was found in this one is none of its.
+            return Vec::new();
+        }
         let excluded = unit.findings.iter().filter(|found| !is_covered(found));
         excluded.map(|found| found.finding.text.clone()).collect::<Vec<_>>()
     };
