@@ -226,3 +226,51 @@ fn of_his_own(refusal: Refusal) -> Refusal {
     let problems: Vec<Problem> = problems.into_iter().filter_map(his_own).collect();
     if problems.is_empty() { Refusal::NoRoute } else { Refusal::Input(problems) }
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::panic)]
+mod tests {
+    use std::path::Path;
+
+    use evenfare_files::{Folder, parse_job_for, parse_tariff};
+
+    use super::*;
+
+    const LEFT: Duration = Duration::from_secs(60);
+
+    /// What a partner of the demo world is answered whose cheap job is withheld, where a euro is so many francs.
+    fn withheld_in_francs(rate: &str, declared: &str) -> Refusal {
+        let world = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/bakery");
+        let text = |path: &str| std::fs::read_to_string(world.join(path)).unwrap();
+        let names = std::fs::read_dir(world.join("tariff/2026-01")).unwrap();
+        let names = names.map(|entry| format!("2026-01/{}", entry.unwrap().file_name().to_str().unwrap()));
+        let file = |name: String| {
+            let mut text = text(&format!("tariff/{name}"));
+            if name.ends_with("currency_rates.csv") {
+                text.push_str(&format!("2026-03-01,CHF,{rate}\n"));
+            }
+            (name, text.into_bytes())
+        };
+        let files = names.chain(["chart.csv".to_owned()]).map(file);
+        let tariffs = parse_tariff(&Folder::from_files("tariff", files)).unwrap();
+        let job = text("jobs/08-floor-scales.toml").replacen("received", "currency = \"CHF\"\nreceived", 1);
+        let job = job.replace("declared_value = \"800\"", &format!("declared_value = \"{declared}\""));
+        let (job, _) = parse_job_for("job.toml", job.into_bytes(), &tariffs).unwrap();
+        withheld(
+            &job,
+            tariffs.edition_for(&job).unwrap(),
+            &Reader::Partner("P-WOERGL".parse().unwrap()),
+            LEFT,
+        )
+    }
+
+    #[test]
+    fn a_withheld_job_has_its_end_price_or_what_is_wrong_with_it() {
+        let Refusal::Withheld(offer, LEFT) = withheld_in_francs("1", "800") else { panic!() };
+        let end_net = offer.end_net.unwrap();
+        assert_eq!((offer.id.as_str(), end_net.currency_code.as_str()), (MAIN, "CHF"));
+        assert!(end_net.amount_minor > 0, "{end_net:?}");
+        let too_large = withheld_in_francs("1000000", "999999999");
+        assert!(matches!(too_large, Refusal::OutOfRange("TOO_LARGE", _)), "{too_large:?}");
+    }
+}
