@@ -104,7 +104,7 @@ impl Vitals {
     pub(super) fn clocks(&self, last: Option<DateTime<Utc>>, now: DateTime<Utc>) {
         let ahead = last.map(|last| last.signed_duration_since(now));
         gauge!(BEHIND).set(ahead.and_then(|ahead| ahead.to_std().ok()).unwrap_or_default());
-        if !ahead.is_some_and(|ahead| ahead > TOLERANCE) {
+        if ahead.is_none_or(|ahead| ahead <= TOLERANCE) {
             return;
         }
         let mut told = self.told.lock().unwrap_or_else(PoisonError::into_inner);
