@@ -140,6 +140,7 @@ fn what_is_settled_is_told_once() {
         ("--month 2026-10", 5, 0),
         ("--month 2026-11", 0, 1),
         ("--until 2026-11-30", 4, 1),
+        ("--until 2026-10-31", 5, 0),
     ] {
         let told = json(&dir, &format!("reconcile books {asked}"));
         let number = |what: &str| told[what].as_array().unwrap().len();

@@ -109,8 +109,7 @@ impl<'a> Phrases<'a> {
             Because::Refresh { when, is_known } => self.refresh(when, *is_known),
             Because::Family => self.words.say("why-family"),
         };
-        let reasons: Vec<String> = step.why.reasons().iter().map(because).collect();
-        reasons.join("; ")
+        self.words.joined(step.why.reasons().iter().map(because))
     }
 
     fn because_found(&self, code: &Code, place: Option<&Code>, findings: &[OfferedFinding]) -> String {

@@ -86,7 +86,7 @@ fn billed(pen: &Pen<'_>, id: &str, invoice: &Invoice<'_>) -> Sheet {
         "invoice" => ("amount-due", gross),
         _ => ("amount-credited", gross.saturating_neg()),
     };
-    let due = [&pen.say(due), ": ", &pen.money(amount)].concat();
+    let due = pen.words.labelled(&pen.say(due), &pen.money(amount));
     sheet.blocks.push(Block::Text { text: due, tone: Tone::Strong });
     sheet
 }
@@ -98,7 +98,7 @@ fn national(pen: &Pen<'_>, vat: &NationalVat, minor: i64) -> String {
             [&figures::decimal(pen.given.language, &rate.to_string()), NO_BREAK, currency.code()].concat();
         pen.say_with("rate-of-euro", &[("rate", (&rate).into()), ("date", (&pen.date(*day)).into())])
     });
-    let rates = rates.collect::<Vec<_>>().join("; ");
+    let rates = pen.words.joined(rates);
     let amount = pen.money_in(minor, vat.currency);
     pen.say_with("vat-national", &[("amount", (&amount).into()), ("rates", (&rates).into())])
 }

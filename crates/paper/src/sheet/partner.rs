@@ -86,12 +86,12 @@ fn of_offer<'a>(
 
     let each = [(Some("vat-of-purchase"), purchase), (Some("vat-of-sale"), sale)];
     into.extend(pen.vat_breakdown(&each));
-    let charged = [&pen.say("to-be-charged"), ": ", &pen.money(sale.gross_minor)].concat();
+    let charged = pen.words.labelled(&pen.say("to-be-charged"), &pen.money(sale.gross_minor));
     into.push(Block::Text { text: charged, tone: Tone::Strong });
     if sale.buyer == pen.given.view.customer.code {
         into.extend(pen.declared_by_buyer(offer, sale, "vat-due-by-your-customer"));
     }
-    into.push(pen.vat_note());
+    into.extend(pen.vat_note(offer));
     into.extend(pen.notes(offer, Addressee::Partner, pen.heading("notes")));
     Ok(())
 }

@@ -205,9 +205,10 @@ impl<'a> Pen<'a> {
         })
     }
 
-    /// What the VAT that is stated rests on; it stands with it.
-    pub(super) fn vat_note(&self) -> Block {
-        Block::Text { text: self.say("vat-note"), tone: Tone::Quiet }
+    /// What the VAT that is stated rests on; it stands with that of the job itself and holds for the alternatives too.
+    pub(super) fn vat_note(&self, offer: &OfferView) -> Option<Block> {
+        let is_main = offer.offer == self.given.view.main.offer;
+        is_main.then(|| Block::Text { text: self.say("vat-note"), tone: Tone::Quiet })
     }
 }
 

@@ -87,7 +87,7 @@ fn in_full<'a>(
     into.push(pen.priced(offer, sale));
     into.extend(pen.vat_breakdown(&[(None, sale)]));
     into.extend(pen.declared_by_buyer(offer, sale, "vat-due-by-buyer"));
-    into.push(pen.vat_note());
+    into.extend(pen.vat_note(offer));
     into.extend(pen.notes(offer, Addressee::Customer, heading("notes")));
     if !pen.given.view.reversal {
         into.push(heading("warranty"));

@@ -144,14 +144,14 @@ impl Pen<'_> {
                     if !warranty.excludes.is_empty() {
                         let excluded =
                             warranty.excludes.iter().map(|text| self.phrases.excluded(offer, text));
-                        let excluded = excluded.collect::<Vec<_>>().join("; ");
+                        let excluded = self.words.joined(excluded);
                         sentences
                             .push(self.say_with("warranty-excludes", &[("excluded", (&excluded).into())]));
                     }
                 }
             }
             let text = sentences.join(" ");
-            if several { [unit.id.as_str(), ": ", &text].concat() } else { text }
+            if several { self.words.labelled(unit.id.as_str(), &text) } else { text }
         };
         let texts: Vec<String> = offer.units.iter().map(told).collect();
         match <[String; 1]>::try_from(texts) {

@@ -51,16 +51,12 @@ fn followed(pen: &Pen<'_>, steps: &[&Step]) -> Followed {
     let worked = |step: &&Step| Worked {
         figure: step.figure.clone(),
         result: result(pen, step),
-        inputs: joined(step.inputs.iter().filter(|input| !is_of_all(input)).map(told)),
+        inputs: pen.words.joined(step.inputs.iter().filter(|input| !is_of_all(input)).map(told)),
     };
     Followed {
-        rule: joined(rule.into_iter().chain(of_all).chain(rounding)),
+        rule: pen.words.joined(rule.into_iter().chain(of_all).chain(rounding)),
         figures: steps.iter().map(worked).collect(),
     }
-}
-
-fn joined(parts: impl Iterator<Item = String>) -> String {
-    parts.collect::<Vec<_>>().join("; ")
 }
 
 /// The figure; before it the exact value, where that is another.

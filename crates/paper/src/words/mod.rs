@@ -158,6 +158,19 @@ impl Words {
         self.said(id, &arguments)
     }
 
+    /// A text behind what it is, such as an amount behind `Amount due`.
+    pub fn labelled(&self, label: &str, text: &str) -> String {
+        self.say_with("labelled", &[("label", label.into()), ("text", text.into())])
+    }
+
+    /// Texts one after another, as parts of one.
+    pub fn joined(&self, parts: impl IntoIterator<Item = String>) -> String {
+        let both = |first: String, next: String| {
+            self.say_with("both", &[("first", (&first).into()), ("next", (&next).into())])
+        };
+        parts.into_iter().reduce(both).unwrap_or_default()
+    }
+
     fn said(&self, id: &str, arguments: &FluentArgs<'_>) -> String {
         match self.messages.get_message(id).and_then(|message| message.value()) {
             Some(pattern) => {

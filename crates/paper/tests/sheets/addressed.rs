@@ -45,10 +45,10 @@ const SCALED: u32 = 8;
 #[test]
 fn a_partner_is_told_of_his_own_share() {
     let his = [
-        "Your share was scaled down to keep the workshop’s floor.",
+        "Your share was scaled down to keep the workshop’s minimum.",
         "Ihr Anteil wurde gekürzt, damit die Untergrenze der Werkstatt gewahrt bleibt.",
-        "Państwa udział zmniejszono, aby zachować dolną granicę należności serwisu.",
-        "Votre part a été réduite afin de préserver le plancher de l’atelier.",
+        "Państwa udział zmniejszono, aby zachować minimalną kwotę dla serwisu.",
+        "Votre part a été réduite afin de préserver le minimum qui revient à l’atelier.",
         "Váš podíl byl krácen, aby servisu zůstalo stanovené minimum.",
     ];
     for (&language, his) in Language::ALL.iter().zip(his) {

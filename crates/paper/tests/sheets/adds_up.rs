@@ -2,7 +2,8 @@
 
 use evenfare_engine::language::Language;
 use evenfare_paper::figures;
-use evenfare_paper::sheet::{Block, Column, Row, Rows, Sheet};
+use evenfare_paper::sheet::{Block, Column, Row, Rows, Sheet, Tone};
+use evenfare_paper::words::Words;
 
 use crate::world::{Kind, partner_sheet, quote, seen, stationery};
 
@@ -172,6 +173,7 @@ fn named(block: &Block) -> String {
     match block {
         Block::Heading { text } | Block::Subheading { text } => text.clone(),
         Block::Table { .. } => "a table".to_owned(),
+        Block::Text { text, tone: Tone::Quiet } => text.clone(),
         Block::Text { .. } => "a text".to_owned(),
         _ => "another".to_owned(),
     }
@@ -209,6 +211,12 @@ fn every_way_to_do_a_job_is_priced_in_full() {
                 }
             }
             assert_eq!(parts.len(), 1 + view.alternatives.len(), "job {number}");
+            let note = Words::of(Language::English).say("vat-note");
+            let said = |part: &Vec<String>| part.iter().filter(|name| **name == note).count();
+            // Of all ways to do the job it is said once.
+            assert_eq!(parts.iter().map(said).sum::<usize>(), 1, "job {number}");
+            assert_eq!(said(&parts[0]), 1, "job {number}");
+            parts.iter_mut().for_each(|part| part.retain(|name| *name != note));
             let main = &parts[0];
             assert!(main.starts_with(&["Price", "a table", "VAT breakdown", "a table"].map(String::from)));
             assert_eq!(main.iter().any(|name| name == "Warranty"), !view.reversal, "job {number}");

@@ -110,3 +110,7 @@ vat-category = Kategorie
 rounding-half-up = zaokrouhleno aritmeticky
 rounding-largest-remainder = rozděleno podle největších zbytků
 rounding-ending = upraveno na cenový krok
+
+# What is put together of parts.
+labelled = { $label }: { $text }
+both = { $first }; { $next }

@@ -104,3 +104,7 @@ vat-category = Kategorie
 rounding-half-up = kaufmännisch gerundet
 rounding-largest-remainder = nach größten Resten verteilt
 rounding-ending = auf den Preisschritt gebracht
+
+# What is put together of parts.
+labelled = { $label }: { $text }
+both = { $first }; { $next }

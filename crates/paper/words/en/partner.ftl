@@ -13,5 +13,5 @@ you-sell-to-head = You sell to
 vat-of-purchase = VAT of your purchase
 vat-of-sale = VAT of your sale
 vat-due-by-your-customer = VAT of { $rate } is due in your customer’s country; your customer declares it.
-flag-shares-scaled-partner = Your share was scaled down to keep the workshop’s floor.
+flag-shares-scaled-partner = Your share was scaled down to keep the workshop’s minimum.
 flag-goods-in-chain-partner = Goods cross a border through a chain of sellers: have the VAT of your purchase and of your sale confirmed.

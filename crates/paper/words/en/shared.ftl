@@ -93,7 +93,7 @@ vat-charged = VAT { $rate }
 notes = Notes
 flag-uneconomic = The repair costs more than the tariff’s share of a new unit.
 flag-under-floor = The end price leaves less than the minimum contribution.
-flag-shares-scaled = The partners’ shares were scaled down to keep the workshop’s floor.
+flag-shares-scaled = The partners’ shares were scaled down to keep the workshop’s minimum.
 flag-wear-unknown = Parts whose age or wear could not be read count as worn.
 flag-under-warranty = Work is free under the warranty of an earlier job.
 flag-vat-not-known = No VAT rate is known for the end customer’s country.
@@ -107,3 +107,7 @@ vat-category = Category
 rounding-half-up = rounded half up
 rounding-largest-remainder = shared out by largest remainder
 rounding-ending = taken to the price ending
+
+# What is put together of parts.
+labelled = { $label }: { $text }
+both = { $first }; { $next }

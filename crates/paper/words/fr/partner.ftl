@@ -13,5 +13,5 @@ you-sell-to-head = Vous vendez à
 vat-of-purchase = TVA de votre achat
 vat-of-sale = TVA de votre vente
 vat-due-by-your-customer = Une TVA de { $rate } est due dans le pays de votre client, qui la déclare.
-flag-shares-scaled-partner = Votre part a été réduite afin de préserver le plancher de l’atelier.
+flag-shares-scaled-partner = Votre part a été réduite afin de préserver le minimum qui revient à l’atelier.
 flag-goods-in-chain-partner = Des biens passent une frontière dans une chaîne de vendeurs : faites confirmer la TVA de votre achat et de votre vente.

@@ -90,7 +90,7 @@ vat-charged = TVA { $rate }
 notes = Remarques
 flag-uneconomic = La réparation coûte plus que la part de la valeur à neuf fixée par le tarif.
 flag-under-floor = Le prix final laisse moins que la marge minimale sur coûts.
-flag-shares-scaled = Les parts des partenaires ont été réduites afin de préserver le plancher de l’atelier.
+flag-shares-scaled = Les parts des partenaires ont été réduites afin de préserver le minimum qui revient à l’atelier.
 flag-wear-unknown = Les pièces dont l’âge ou l’usure n’ont pu être relevés sont considérées comme usées.
 flag-under-warranty = Les travaux sont gratuits au titre de la garantie d’une intervention antérieure.
 flag-vat-not-known = Aucun taux de TVA n’est connu pour le pays du client final.
@@ -104,3 +104,7 @@ vat-category = Catégorie
 rounding-half-up = arrondi au plus proche
 rounding-largest-remainder = réparti au plus fort reste
 rounding-ending = ramené au palier de prix
+
+# What is put together of parts.
+labelled = { $label } : { $text }
+both = { $first } ; { $next }

@@ -13,5 +13,5 @@ you-sell-to-head = Sprzedają Państwo do
 vat-of-purchase = VAT od Państwa zakupu
 vat-of-sale = VAT od Państwa sprzedaży
 vat-due-by-your-customer = Podatek VAT w wysokości { $rate } jest należny w kraju Państwa klienta i to on go rozlicza.
-flag-shares-scaled-partner = Państwa udział zmniejszono, aby zachować dolną granicę należności serwisu.
+flag-shares-scaled-partner = Państwa udział zmniejszono, aby zachować minimalną kwotę dla serwisu.
 flag-goods-in-chain-partner = Towary przekraczają granicę w łańcuchu sprzedawców: opodatkowanie VAT Państwa zakupu i sprzedaży wymaga potwierdzenia.

@@ -89,7 +89,7 @@ vat-charged = VAT { $rate }
 notes = Uwagi
 flag-uneconomic = Naprawa kosztuje więcej niż przewidziana w cenniku część wartości nowego urządzenia.
 flag-under-floor = Z ceny końcowej pozostaje mniej niż minimalna marża pokrycia.
-flag-shares-scaled = Udziały partnerów zmniejszono, aby zachować dolną granicę należności serwisu.
+flag-shares-scaled = Udziały partnerów zmniejszono, aby zachować minimalną kwotę dla serwisu.
 flag-wear-unknown = Części, których wieku lub zużycia nie dało się odczytać, uznaje się za zużyte.
 flag-under-warranty = Prace są bezpłatne w ramach gwarancji z wcześniejszego zlecenia.
 flag-vat-not-known = Stawka VAT w kraju klienta końcowego nie jest znana.
@@ -103,3 +103,7 @@ vat-category = Kategoria
 rounding-half-up = zaokrąglone arytmetycznie
 rounding-largest-remainder = rozdzielone metodą największych reszt
 rounding-ending = sprowadzone do końcówki ceny
+
+# What is put together of parts.
+labelled = { $label }: { $text }
+both = { $first }; { $next }

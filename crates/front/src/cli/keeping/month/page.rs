@@ -205,8 +205,8 @@ fn conclusion(page: &mut Page, done: &Done) -> Result<(), Overflow> {
     page.paragraph(0, style::STRONG, &text);
     let later = done.differences().filter(|found| done.settled_later(found).is_some()).count();
     if later > 0 {
-        let text =
-            format!("The month was closed with {}; {later} settled later.", count(found, "difference"));
+        let closed = if done.month.is_some() { "The month was" } else { "The months were" };
+        let text = format!("{closed} closed with {}; {later} settled later.", count(found, "difference"));
         page.paragraph(0, style::STRONG, &text);
     }
     if changed > 0 {
