@@ -46,21 +46,21 @@ impl Drop for Small {
     }
 }
 
-/// Which services say that they serve: the server as a whole, and each of its own.
-async fn serving(server: &Server) -> [bool; 5] {
+/// What says that it serves: the server as a whole, each of its services, and writing.
+async fn serving(server: &Server) -> [bool; 6] {
     let mut health = HealthClient::new(channel(&server.url).await);
-    let mut serving = [false; 5];
-    let services = ["", "PartnerService", "AccountantService", "OfficeService", "TariffService"];
-    for (serves, service) in serving.iter_mut().zip(services) {
-        let service = if service.is_empty() { String::new() } else { format!("evenfare.v1.{service}") };
+    let mut serving = [false; 6];
+    let services = ["Office", "Partner", "Accountant", "Tariff"].map(|of| format!("evenfare.v1.{of}Service"));
+    let names = [String::new()].into_iter().chain(services).chain(["writing".to_owned()]);
+    for (serves, service) in serving.iter_mut().zip(names) {
         let answer = health.check(HealthCheckRequest { service }).await.unwrap().into_inner();
         *serves = answer.status() == ServingStatus::Serving;
     }
     serving
 }
 
-const READS: [bool; 5] = [true, true, true, false, false];
-const READS_AND_WRITES: [bool; 5] = [true; 5];
+const READS: [bool; 6] = [true, true, true, true, true, false];
+const READS_AND_WRITES: [bool; 6] = [true; 6];
 
 /// Says loudly what could not be tried; where everything has to be tried it is a failure.
 fn missing(what: &str) {
@@ -92,9 +92,14 @@ async fn a_full_disk_is_an_error_and_loses_nothing() {
     // It still reads, and still says no.
     let list = pb::ListQuotesRequest::default();
     assert_eq!(office.list_quotes(list).await.unwrap().into_inner().quotes.len(), answers.len().min(100));
-    assert!(issue(&mut office, id).await.is_err());
-    // Whoever asks how it fares is told: what writes does not serve, what reads does.
-    until(async || serving(&server).await == READS).await;
+    // Whoever asks how it fares is told that nothing is written down; all services go on, and price and read.
+    until(async || {
+        assert!(issue(&mut office, id).await.is_err());
+        serving(&server).await == READS
+    })
+    .await;
+    let price = pb::PriceJobRequest { job: Some(job("02-two-partners")), ..pb::PriceJobRequest::default() };
+    office.price_job(price).await.unwrap();
 
     // With room again it goes on, without a restart; the request that was refused is answered now.
     let more = ["-o", "remount,size=64m", small.0.path().to_str().unwrap()];
@@ -174,10 +179,10 @@ async fn a_disk_that_cannot_be_written_is_found_before_somebody_needs_it() {
     assert_eq!(serving(&server).await, READS_AND_WRITES);
     limit_files(&server, "1");
     until(async || serving(&server).await == READS).await;
-    assert!(server.log().contains("the store cannot write"), "{}", server.log());
+    until(async || server.log().contains("the store cannot write")).await;
     limit_files(&server, "unlimited");
     until(async || serving(&server).await == READS_AND_WRITES).await;
-    assert!(server.log().contains("the store can write again"), "{}", server.log());
+    until(async || server.log().contains("the store can write again")).await;
     // What was tried has left nothing.
     assert_eq!(audit(&world.database), before);
 }

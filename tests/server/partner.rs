@@ -257,7 +257,7 @@ async fn a_partner_who_weighs_the_floor_is_told_no_more_of_it() {
         let status = woergl.price_own_job(request).await.unwrap_err();
         let told = reason(&status);
         assert_eq!((told.code, told.reason.as_str()), (Code::FailedPrecondition, "ASK_THE_OFFICE"));
-        assert!(status.message().contains("were refused today"), "{status:?}");
+        assert!(status.message().contains("were refused within a day"), "{status:?}");
         assert!(status.get_details_retry_info().unwrap().retry_delay.unwrap().as_secs() > 86_000);
         let under = told.refusal.under_the_floor.unwrap();
         assert!(under.end_net.is_some() && under.id == "main", "{under:?}");
@@ -273,8 +273,54 @@ async fn a_partner_who_weighs_the_floor_is_told_no_more_of_it() {
     office.price_job(request).await.unwrap();
     // Whoever reads the log sees who was refused how often.
     until(async || server.log().contains("refused by the floor")).await;
-    let line = |log: &str| log.lines().any(|line| line.contains("P-WOERGL") && line.contains("refusals=3"));
+    let line = |log: &str| log.lines().any(|line| line.contains("P-WOERGL") && line.contains("of_the_day=3"));
     until(async || line(&server.log())).await;
+}
+
+/// Many alternatives are many prices in one call: it has to be taken whole, and counts before it is answered.
+#[tokio::test]
+async fn a_call_cannot_ask_for_more_than_a_day_has() {
+    let world = World::new();
+    let assen = world.token("portal-assen", "partner:P-ASSEN");
+    let (exchange, find) =
+        (pb::Task::Exchange, |code: &str| pb::Finding { code: code.into(), ..Default::default() });
+    let alternative = |id: &str| {
+        let change = pb::Change { unit: "U1".into(), task: exchange.into(), ..pb::Change::default() };
+        pb::Alternative { id: id.into(), text: "another unit".into(), changes: vec![change] }
+    };
+    // The agreement refuses an exchange; sent as it is, the job has a price.
+    let request = |alternatives: &[&str]| {
+        let mut request = own_job("09-floor-refuses");
+        let job = request.job.as_mut().unwrap();
+        job.units[0].task = pb::Task::Refresh.into();
+        job.units[0].findings = vec![pb::Finding { position: Some("A3".into()), ..find("IO-BOARD") }];
+        job.alternatives = alternatives.iter().copied().map(alternative).collect();
+        request
+    };
+    let server = Server::start(&world.database, &["--floor-refusals", "2"]);
+    let mut portal = partner(&server, &assen).await;
+    let told = portal.price_own_job(request(&["A"])).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(told.refused.iter().map(|offer| offer.id.as_str()).collect::<Vec<_>>(), ["A"]);
+    // Two more are one too many: neither is told, and from then on nothing is.
+    let mut answers = Vec::new();
+    for alternatives in [&["A", "B"][..], &["A"], &[]] {
+        let status = portal.price_own_job(request(alternatives)).await.unwrap_err();
+        assert!(status.get_details_retry_info().is_some(), "{status:?}");
+        answers.push((
+            status.message().to_owned(),
+            reason(&status).reason,
+            reason(&status).refusal.under_the_floor,
+        ));
+    }
+    assert_eq!(answers[0].1, "ASK_THE_OFFICE");
+    assert!(answers.iter().all(|answer| *answer == answers[0]), "{answers:?}");
+
+    // Whoever is to be told of none is told of none.
+    let server = Server::start(&world.database, &["--floor-refusals", "0"]);
+    let mut portal = partner(&server, &assen).await;
+    portal.price_own_job(request(&[])).await.unwrap();
+    let status = portal.price_own_job(request(&["A"])).await.unwrap_err();
+    assert_eq!((status.message(), reason(&status).reason.as_str()), (&*answers[0].0, "ASK_THE_OFFICE"));
 }
 
 /// Which editions there are, and what they will cost, is the office's to know.

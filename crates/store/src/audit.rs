@@ -7,7 +7,7 @@ use chrono::{DateTime, Datelike, NaiveDate, Utc};
 use evenfare_engine::text::Code;
 
 use crate::chain;
-use crate::clock::may_follow;
+use crate::clock::{TOLERANCE, may_follow};
 use crate::digest::Digest;
 use crate::entry::{Entry, State};
 use crate::event::{Event, Kept, Kind, Record};
@@ -127,7 +127,8 @@ impl Course {
         let content = content_of(record);
         holds(Link::Content, &shown(content), &shown(event.content), event.content == content)?;
         let before = self.time.unwrap_or(event.recorded);
-        let expected = format_args!("{before} or later, or so much earlier that a clock was far ahead");
+        let expected =
+            format_args!("{before} or later, or more than {} minutes earlier", TOLERANCE.num_minutes());
         holds(Link::Time, &event.recorded, &expected, may_follow(before, event.recorded))?;
         let new = self.requests.insert(event.request_id.clone());
         holds(Link::RequestId, &event.request_id, &"an id of its own", new)?;

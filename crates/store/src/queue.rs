@@ -64,7 +64,6 @@ pub(crate) struct Intake {
     transactions: Arc<AtomicU64>,
 }
 
-/// Whoever waited may be gone; what was written stays.
 impl Batch {
     /// Does somebody wait to hear whether anything can be written?
     pub(crate) fn is_a_trial(&self) -> bool {
@@ -76,7 +75,7 @@ impl Batch {
         self.waiting.iter().map(|waiting| waiting.asked.weight()).fold(0, usize::saturating_add)
     }
 
-    /// It was committed.
+    /// It was committed. Whoever waited may be gone; what was written stays.
     pub(crate) fn answer(self, answers: Vec<Answer>) {
         for (waiting, answer) in self.waiting.into_iter().zip(answers) {
             let _ = waiting.answer.send(answer);

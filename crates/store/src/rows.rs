@@ -216,8 +216,9 @@ pub(crate) fn state_of(last: Kind, last_revision: u32, revision: u32) -> Result<
     State::after(last, last_revision, revision).ok_or_else(|| corrupt(format!("a quote was `{last}`")))
 }
 
-/// Offers as they stand in a row, such as `main:212500 swap`: the id, and what it comes to where that is kept. Codes have
-/// neither spaces nor colons.
+/// Offers as they stand in a row, such as `main:212500 swap`: the id, and what it comes to where that is kept, so that a
+/// list need not open documents. Entries from before version 5 have ids alone and stay so, as does what their digests are
+/// taken over. Codes have neither spaces nor colons.
 fn offers_text(offers: &[Offered]) -> String {
     let mut text = String::new();
     for Offered { id, net_minor } in offers {

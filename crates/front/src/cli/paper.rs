@@ -32,7 +32,7 @@ pub(super) fn run(args: &PaperArgs) -> Result<Answer, Failure> {
     };
     asked.check().map_err(not_made)?;
     let (document, note) = match &args.tariff {
-        Some(tariff) => of_a_job(Path::new(&args.quote), tariff, &asked)?,
+        Some(tariff) => of_a_job(Path::new(&args.what), tariff, &asked)?,
         None => (of_what_is_kept(args, asked)?, String::new()),
     };
     let mut page = Page::default();

@@ -77,8 +77,9 @@ impl AccountantService for Accountant {
         // The last day of the calendar has none after it.
         let after = until.checked_add_days(Days::new(1)).unwrap_or(until);
         let end = after.and_time(NaiveTime::MIN).and_utc();
-        let span = self.0.store.between(begin, end).await.map_err(Refusal::from)?;
+        // Looking for the days reads the moments of all events.
         let room = self.0.room_for_a_stream()?;
+        let span = self.0.store.between(begin, end).await.map_err(Refusal::from)?;
         let also = watching::Also { working: wire.with_working, invoices: wire.with_invoices };
         let span = watching::Span { sequences: span, moments: begin..end };
         let records = watching::span(Arc::clone(&self.0), who, span, also, room);

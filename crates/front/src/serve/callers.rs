@@ -13,8 +13,8 @@ use super::refusal::Refusal;
 
 /// So many calls of one partner are under way at once; one portal cannot keep the others out.
 const CALLS_OF_A_PARTNER: usize = 64;
-/// So many of his large jobs wait or are worked on: a quarter of what is taken on of all partners together.
-const LARGE_JOBS_OF_A_PARTNER: usize = 8;
+/// So many of his large jobs wait or are worked on.
+pub(super) const LARGE_JOBS_OF_A_PARTNER: usize = 8;
 
 /// Room of one partner, whatever credentials he calls with.
 #[derive(Debug, Clone)]

@@ -5,12 +5,14 @@ use std::sync::Arc;
 
 use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 
+use super::callers::LARGE_JOBS_OF_A_PARTNER;
 use super::refusal::Refusal;
 
 /// So many documents wait or are made; more are refused.
 const DOCUMENTS: usize = 64;
-/// So many large jobs and tariffs wait or are worked on, those of partners apart; more are refused.
-const JOBS: usize = 32;
+/// So many large jobs and tariffs wait or are worked on, those of partners apart; more are refused. One partner has a
+/// quarter of them at most.
+const JOBS: usize = 4 * LARGE_JOBS_OF_A_PARTNER;
 /// So many books folders are in memory at once; more are refused.
 const BOOKS: usize = 2;
 

@@ -84,7 +84,7 @@ pub enum NotSettled {
 }
 
 impl House {
-    /// Looks at the store for the first time. A partner is told of `floor_refusals` in a day.
+    /// Looks at the store for the first time. A partner is told of `floor_refusals` offers in a day that the floor refuses.
     ///
     /// # Errors
     /// [`NotSettled`] where it has no answer or holds an edition that cannot be read.
@@ -144,8 +144,8 @@ impl House {
         let outcome = self.look().await;
         let reached = !matches!(outcome, Err(NotSettled::Store(_)));
         self.vitals.answers(reached);
-        if let Ok(last) = self.store.last_recorded().await {
-            self.vitals.clocks(last, Utc::now());
+        if let Ok(recorded) = self.store.last_recorded().await {
+            self.vitals.clocks(recorded, Utc::now());
         }
         let wrong = outcome.err().map(|error| error.to_string());
         match &wrong {
@@ -159,14 +159,17 @@ impl House {
     /// Tries whether the store can write, until the server stops.
     pub fn keep_trying(self: &Arc<Self>) -> JoinHandle<()> {
         let house = Arc::clone(self);
-        tokio::spawn(async move { house.vitals.keep_trying(&*house.store, house.stopping.clone()).await })
+        tokio::spawn(async move {
+            let store = &*house.store;
+            house.vitals.keep_trying(store.news(), || store.can_write(), house.stopping.clone()).await;
+        })
     }
 
-    /// Writes one thing down. That nothing can be written is known from then on.
+    /// Writes one thing down. Where that fails, it is found out whether anything can be written.
     pub(super) async fn written(&self, request: Asked) -> Result<Record, Refusal> {
         let outcome = self.store.write(request).await;
         if let Err(why @ StoreError::Unavailable(_)) = &outcome {
-            self.vitals.cannot_write(*self.store.news().borrow(), why);
+            self.vitals.not_written(*self.store.news().borrow(), why);
         }
         Ok(outcome?)
     }

@@ -12,6 +12,7 @@ use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
 use evenfare_engine::view::Reader;
+use evenfare_files::Tariffs;
 use evenfare_store::caller::Role;
 use metrics::counter;
 use tonic::{Request, Response, Status};
@@ -22,6 +23,7 @@ use super::documents::Pieces;
 use super::house::{House, today, who};
 use super::pricing::{Pricing, edition, price, pricing, seen};
 use super::refusal::{FIELD, Refusal, below};
+use crate::wire::WrittenQuote;
 use crate::wire::answer;
 use crate::wire::answer::partner_service_server::PartnerService;
 use crate::wire::pb;
@@ -46,19 +48,16 @@ impl PartnerService for Partner {
         let breadth = wire.job.as_ref().map_or(0, breadth);
         let house = Arc::clone(&self.0);
         let priced = move || {
-            let (job, takes_over) = ask::own(&wire, &published.tariffs).map_err(of_his_own)?;
-            if job.received > today() {
-                return Err(Refusal::problem(no_price_on(job.received)));
-            }
-            let edition = edition(&published.tariffs, &job).map_err(of_his_own)?;
-            let route = edition.route_to(&own).ok_or(Refusal::NoRoute)?;
-            let stop = |partner| {
-                let takes_over = if partner == own { takes_over.clone() } else { None };
-                Stop { partner, takes_over }
+            let quote = house.price_own_job(&wire, &published.tariffs, (&own, &reader), pricing);
+            let outcome = match &quote {
+                Ok(_) => "priced",
+                Err(Refusal::AskTheOffice(_)) => "ask_the_office",
+                Err(Refusal::UnderTheFloor(_)) => "under_the_floor",
+                Err(Refusal::Withheld(..)) => "withheld",
+                Err(_) => "refused",
             };
-            let job = Job { route: route.into_iter().map(stop).collect(), ..job };
-            let quote = house.price_of_his_own(&job, edition, (&own, &reader), pricing);
-            seen(quote.map_err(of_his_own)?, &reader)
+            counter!(PRICES, "outcome" => outcome).increment(1);
+            quote
         };
         let quote = self.0.computed(who.room.as_ref(), breadth, priced).await?;
         Ok(Response::new(answer::PriceOwnJobResponse { quote: Some(quote) }))
@@ -123,8 +122,31 @@ impl PartnerService for Partner {
 }
 
 impl House {
-    /// A price of a partner, as far as he is told it. Scaled shares he is not: what he may take over is his to choose,
-    /// so that a few prices would tell him what the workshop keeps, and what the partner before him does.
+    /// A price of a partner, on the route that his edition has to him.
+    fn price_own_job(
+        &self,
+        wire: &pb::PriceOwnJobRequest,
+        tariffs: &Tariffs,
+        (own, reader): (&Code, &Reader),
+        pricing: Pricing,
+    ) -> Result<WrittenQuote, Refusal> {
+        let (job, takes_over) = ask::own(wire, tariffs).map_err(of_his_own)?;
+        if job.received > today() {
+            return Err(Refusal::problem(no_price_on(job.received)));
+        }
+        let edition = edition(tariffs, &job).map_err(of_his_own)?;
+        let route = edition.route_to(own).ok_or(Refusal::NoRoute)?;
+        let stop = |partner| {
+            let takes_over = if partner == *own { takes_over.clone() } else { None };
+            Stop { partner, takes_over }
+        };
+        let job = Job { route: route.into_iter().map(stop).collect(), ..job };
+        let quote = self.price_of_his_own(&job, edition, (own, reader), pricing);
+        seen(quote.map_err(of_his_own)?, reader)
+    }
+
+    /// The same, as far as he is told it. Scaled shares he is not: what he may take over is his to choose, so that a few
+    /// prices would tell him what the workshop keeps, and what the partner before him does.
     fn price_of_his_own(
         &self,
         job: &Job,
@@ -133,37 +155,27 @@ impl House {
         pricing: Pricing,
     ) -> Result<Quote, Refusal> {
         let now = Instant::now();
-        let ended = |outcome: &'static str| counter!(PRICES, "outcome" => outcome).increment(1);
         let families: Vec<&Code> = job.units.iter().map(|unit| &unit.family).collect();
         if let Some(left) = self.floor.withheld(partner, &families, now) {
-            ended("withheld");
-            return Err(withheld(job, edition, left));
+            return Err(withheld(job, edition, reader, left));
         }
         let priced = price(job, edition, reader, pricing);
-        let (outcome, offers) = match &priced {
-            Ok(quote) if is_scaled(quote) => ("ask_the_office", 1),
-            Ok(quote) => ("priced", quote.refused.len()),
-            Err(Refusal::UnderTheFloor(_)) => ("under_the_floor", 1),
+        let offers = match &priced {
+            Ok(quote) if is_scaled(quote) => 1,
+            Ok(quote) => quote.refused.len(),
+            Err(Refusal::UnderTheFloor(_)) => 1,
             // What is wrong with a job does not depend on what it costs.
-            Err(_) => {
-                ended("refused");
-                return priced;
-            }
+            Err(_) => return priced,
         };
-        match self.floor.refused(partner, &families, offers, now) {
-            Err(left) => {
-                ended("withheld");
-                return Err(withheld(job, edition, left));
-            }
-            Ok(refusals) if offers > 0 => {
-                tracing::warn!(%partner, refusals, "refused by the floor, so often within a day");
-            }
-            Ok(_) => {}
+        let counted = self.floor.counted(partner, &families, offers, now);
+        if offers > 0 {
+            let told = counted.is_ok();
+            tracing::warn!(%partner, offers, of_the_day = counted.ok(), told, "refused by the floor");
         }
-        ended(outcome);
-        match priced {
-            Ok(quote) if is_scaled(&quote) => Err(Refusal::AskTheOffice(end_price_of(&quote))),
-            priced => priced,
+        match (counted, priced) {
+            (Err(left), _) => Err(withheld(job, edition, reader, left)),
+            (Ok(_), Ok(quote)) if is_scaled(&quote) => Err(Refusal::AskTheOffice(end_price_of(&quote))),
+            (Ok(_), priced) => priced,
         }
     }
 }
@@ -180,15 +192,17 @@ fn end_price_of(quote: &Quote) -> Box<pb::RefusedOffer> {
 
 /// The job is for the office. Nothing of it is priced by the route, so that neither the answer nor how long it takes
 /// depends on what the floor would do; the end price is the same by any route, and by none.
-fn withheld(job: &Job, edition: &Edition, left: Duration) -> Refusal {
+fn withheld(job: &Job, edition: &Edition, reader: &Reader, left: Duration) -> Refusal {
     let mistakes = evenfare_engine::check(job, edition);
     if !mistakes.is_empty() {
         return Refusal::Input(below(FIELD, mistakes));
     }
     let direct = Job { route: Vec::new(), ..job.clone() };
-    let priced = evenfare_engine::brief(&direct, edition);
-    let offer = priced.map_or_else(|_| Box::default(), |quote| end_price_of(&quote));
-    Refusal::Withheld(offer, left)
+    match price(&direct, edition, reader, evenfare_engine::brief) {
+        Ok(quote) => Refusal::Withheld(end_price_of(&quote), left),
+        // What cannot be priced by any route.
+        Err(refusal) => refusal,
+    }
 }
 
 /// Which editions there are, and from when, is the office's to know.
@@ -211,4 +225,52 @@ fn of_his_own(refusal: Refusal) -> Refusal {
     };
     let problems: Vec<Problem> = problems.into_iter().filter_map(his_own).collect();
     if problems.is_empty() { Refusal::NoRoute } else { Refusal::Input(problems) }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::panic)]
+mod tests {
+    use std::path::Path;
+
+    use evenfare_files::{Folder, parse_job_for, parse_tariff};
+
+    use super::*;
+
+    const LEFT: Duration = Duration::from_secs(60);
+
+    /// What a partner of the demo world is answered whose cheap job is withheld, where a euro is so many francs.
+    fn withheld_in_francs(rate: &str, declared: &str) -> Refusal {
+        let world = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/bakery");
+        let text = |path: &str| std::fs::read_to_string(world.join(path)).unwrap();
+        let names = std::fs::read_dir(world.join("tariff/2026-01")).unwrap();
+        let names = names.map(|entry| format!("2026-01/{}", entry.unwrap().file_name().to_str().unwrap()));
+        let file = |name: String| {
+            let mut text = text(&format!("tariff/{name}"));
+            if name.ends_with("currency_rates.csv") {
+                text.push_str(&format!("2026-03-01,CHF,{rate}\n"));
+            }
+            (name, text.into_bytes())
+        };
+        let files = names.chain(["chart.csv".to_owned()]).map(file);
+        let tariffs = parse_tariff(&Folder::from_files("tariff", files)).unwrap();
+        let job = text("jobs/08-floor-scales.toml").replacen("received", "currency = \"CHF\"\nreceived", 1);
+        let job = job.replace("declared_value = \"800\"", &format!("declared_value = \"{declared}\""));
+        let (job, _) = parse_job_for("job.toml", job.into_bytes(), &tariffs).unwrap();
+        withheld(
+            &job,
+            tariffs.edition_for(&job).unwrap(),
+            &Reader::Partner("P-WOERGL".parse().unwrap()),
+            LEFT,
+        )
+    }
+
+    #[test]
+    fn a_withheld_job_has_its_end_price_or_what_is_wrong_with_it() {
+        let Refusal::Withheld(offer, LEFT) = withheld_in_francs("1", "800") else { panic!() };
+        let end_net = offer.end_net.unwrap();
+        assert_eq!((offer.id.as_str(), end_net.currency_code.as_str()), (MAIN, "CHF"));
+        assert!(end_net.amount_minor > 0, "{end_net:?}");
+        let too_large = withheld_in_francs("1000000", "999999999");
+        assert!(matches!(too_large, Refusal::OutOfRange("TOO_LARGE", _)), "{too_large:?}");
+    }
 }

@@ -157,7 +157,8 @@ impl Refusal {
                 ..told(
                     Code::FailedPrecondition,
                     "ASK_THE_OFFICE",
-                    "too many jobs with units of this family were refused today: ask the office for a quote",
+                    "too many offers for units of a family of this job were refused within a day: ask the office for a \
+                     quote",
                 )
             },
             Self::NoRoute => told(

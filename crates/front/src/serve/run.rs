@@ -41,7 +41,7 @@ pub enum NotStarted {
 
 /// Serves until `stop` ends, then says so, finishes what is under way, and closes the store.
 ///
-/// A partner is told of `floor_refusals` in a day. `listening` is told the address as soon as connections are accepted.
+/// A partner is told of `floor_refusals` offers in a day that the floor refuses. `listening` is told the address as soon as connections are accepted.
 ///
 /// # Errors
 /// [`NotStarted`] says why it does not begin.
@@ -113,15 +113,22 @@ fn methods() -> Result<Methods, NotStarted> {
         .map_err(failed)
 }
 
-/// Services that read and compute, the first stands for the server as a whole; and those whose work is writing down.
-const READING: [&str; 3] = ["", "evenfare.v1.PartnerService", "evenfare.v1.AccountantService"];
-const WRITING: [&str; 2] = ["evenfare.v1.OfficeService", "evenfare.v1.TariffService"];
+/// The server as a whole and its services. Each of them prices and reads, also where nothing can be written down.
+const SERVICES: [&str; 5] = [
+    "",
+    "evenfare.v1.OfficeService",
+    "evenfare.v1.PartnerService",
+    "evenfare.v1.AccountantService",
+    "evenfare.v1.TariffService",
+];
+/// What is written down has a name of its own, for whoever looks after the server.
+const WRITING: &str = "writing";
 
-/// Says of the whole server, and of each service, whether it serves. A disk that is full is no reason to take from
-/// those who read a server that answers them, or to start it again.
+/// Says of the whole server, of each service, and of writing whether it serves. A disk that is full is no reason to take
+/// from those who read a server that answers them, or to start it again.
 async fn report(reporter: &HealthReporter, reads: bool, writes: bool) {
-    let reading = READING.into_iter().map(|service| (service, reads));
-    for (service, serves) in reading.chain(WRITING.into_iter().map(|service| (service, writes))) {
+    let services = SERVICES.into_iter().map(|service| (service, reads));
+    for (service, serves) in services.chain([(WRITING, writes)]) {
         let status = if serves { ServingStatus::Serving } else { ServingStatus::NotServing };
         reporter.set_service_status(service, status).await;
     }

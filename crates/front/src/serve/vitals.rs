@@ -1,15 +1,15 @@
 //! How the server fares: whether its store answers and can write, and whether clocks agree.
 
+use std::future::Future;
 use std::sync::{Mutex, PoisonError};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use chrono::{DateTime, Utc};
-use evenfare_store::Store;
 use evenfare_store::clock::TOLERANCE;
 use evenfare_store::refused::StoreError;
 use metrics::gauge;
-use tokio::sync::watch;
-use tokio::time::{sleep, timeout};
+use tokio::sync::{Notify, watch};
+use tokio::time::{Instant, sleep_until, timeout};
 
 /// So long nothing was written before it is tried whether anything can be,
 const TRY: Duration = Duration::from_secs(10);
@@ -49,6 +49,10 @@ impl Found {
 /// What is known of how the server fares.
 pub(super) struct Vitals {
     found: watch::Sender<Found>,
+    /// Something could not be written: can anything be?
+    doubts: Notify,
+    /// The last event there was when a trial passed although something could not be written.
+    passed: Mutex<Option<u64>>,
     /// When it was told that clocks do not agree.
     told: Mutex<Option<Instant>>,
 }
@@ -56,7 +60,7 @@ pub(super) struct Vitals {
 impl Default for Vitals {
     fn default() -> Self {
         let found = watch::Sender::new(Found { answers: true, stuck: None });
-        Self { found, told: Mutex::default() }
+        Self { found, doubts: Notify::new(), passed: Mutex::default(), told: Mutex::default() }
     }
 }
 
@@ -66,8 +70,21 @@ impl Vitals {
         self.found.send_if_modified(|found| std::mem::replace(&mut found.answers, does) != does);
     }
 
-    /// Something could not be written; `last` is the last event of all that could.
-    pub(super) fn cannot_write(&self, last: u64, why: &StoreError) {
+    /// A request could not be written; `last` is the last event of all that could. That may be its own misfortune, so a
+    /// trial decides. But a trial is small: where it passed, and nothing was written since, it is the store.
+    pub(super) fn not_written(&self, last: u64, why: &StoreError) {
+        if self.found.borrow().stuck.is_some() {
+            return;
+        }
+        let passed = *self.passed.lock().unwrap_or_else(PoisonError::into_inner);
+        if passed == Some(last) {
+            self.cannot_write(last, why);
+        } else {
+            self.doubts.notify_one();
+        }
+    }
+
+    fn cannot_write(&self, last: u64, why: &StoreError) {
         gauge!(WRITABLE).set(0);
         let changed = self.found.send_if_modified(|found| found.stuck.replace(last).is_none());
         if changed {
@@ -82,8 +99,8 @@ impl Vitals {
         }
     }
 
-    /// Tells, now and then, that the last event is dated long after now: a clock was ahead then, or this one is behind. What is
-    /// written next has the time of this clock.
+    /// Tells, now and then, that the last event is dated long after now: a clock was ahead then, or this one is behind.
+    /// What is written next has the time of this clock.
     pub(super) fn clocks(&self, last: Option<DateTime<Utc>>, now: DateTime<Utc>) {
         let ahead = last.map(|last| last.signed_duration_since(now));
         gauge!(BEHIND).set(ahead.and_then(|ahead| ahead.to_std().ok()).unwrap_or_default());
@@ -107,30 +124,45 @@ impl Vitals {
         self.found.subscribe()
     }
 
-    /// Tries whether the store can write, again and again, until the server stops. What was written meanwhile tells it
-    /// without trying.
-    pub(super) async fn keep_trying(&self, store: &dyn Store, mut stopping: watch::Receiver<bool>) {
-        let (news, mut found) = (store.news(), self.found.subscribe());
-        let mut seen = *news.borrow();
-        let mut wait = Duration::ZERO;
+    /// Tries whether the store can write, again and again, until the server stops. What was written meanwhile, as `news`
+    /// says, tells it without a trial.
+    pub(super) async fn keep_trying<Outcome: Future<Output = Result<(), StoreError>>>(
+        &self,
+        news: watch::Receiver<u64>,
+        trial: impl Fn() -> Outcome,
+        mut stopping: watch::Receiver<bool>,
+    ) {
+        let mut found = self.found.subscribe();
+        let (mut seen, mut stuck) = (*news.borrow(), found.borrow_and_update().stuck);
+        let mut due = Instant::now();
         while !*stopping.borrow() {
-            tokio::select! {
-                () = sleep(wait) => {
-                    let last = *news.borrow();
-                    let stuck = found.borrow_and_update().stuck;
-                    if last > stuck.unwrap_or(seen) {
-                        self.can_write();
-                    } else {
-                        self.tried(last, timeout(PATIENCE, store.can_write()).await.unwrap_or_else(|_| {
-                            Err(StoreError::Unavailable(format!("no answer within {} s", PATIENCE.as_secs())))
-                        }));
+            let doubted = tokio::select! {
+                () = sleep_until(due) => false,
+                () = self.doubts.notified() => true,
+                _ = found.changed() => {
+                    // Whether the store answers has no part in when it is tried.
+                    if found.borrow_and_update().stuck != stuck {
+                        stuck = found.borrow().stuck;
+                        due = Instant::now() + wait(stuck);
                     }
-                    seen = last;
+                    continue;
                 }
-                _ = found.changed() => {}
-                _ = stopping.changed() => {}
+                _ = stopping.changed() => continue,
+            };
+            let last = *news.borrow();
+            if !doubted && last > stuck.unwrap_or(seen) {
+                self.can_write();
+            } else {
+                let outcome = timeout(PATIENCE, trial()).await.unwrap_or_else(|_| {
+                    Err(StoreError::Unavailable(format!("no answer within {} s", PATIENCE.as_secs())))
+                });
+                if doubted && outcome.is_ok() {
+                    *self.passed.lock().unwrap_or_else(PoisonError::into_inner) = Some(last);
+                }
+                self.tried(last, outcome);
             }
-            wait = if found.borrow_and_update().stuck.is_some() { TRY_AGAIN } else { TRY };
+            (seen, stuck) = (last, found.borrow_and_update().stuck);
+            due = Instant::now() + wait(stuck);
         }
     }
 
@@ -141,5 +173,99 @@ impl Vitals {
             Err(StoreError::Busy | StoreError::Closed) => {}
             Err(why) => self.cannot_write(last, &why),
         }
+    }
+}
+
+/// How long until it is tried again.
+fn wait(stuck: Option<u64>) -> Duration {
+    if stuck.is_some() { TRY_AGAIN } else { TRY }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+
+    use tokio::time::sleep;
+
+    use super::*;
+
+    /// A store that can be tried, and counts how often it was.
+    #[derive(Default)]
+    struct Tried {
+        fails: AtomicBool,
+        trials: AtomicUsize,
+    }
+
+    impl Tried {
+        async fn trial(&self) -> Result<(), StoreError> {
+            self.trials.fetch_add(1, Ordering::Relaxed);
+            if self.fails.load(Ordering::Relaxed) { Err(full()) } else { Ok(()) }
+        }
+
+        fn trials(&self) -> usize {
+            self.trials.load(Ordering::Relaxed)
+        }
+    }
+
+    fn full() -> StoreError {
+        StoreError::Unavailable("the disk is full".to_owned())
+    }
+
+    /// What happens while a store is tried again and again.
+    async fn meanwhile(what: impl AsyncFnOnce(&Vitals, &Tried)) {
+        let (vitals, tried) = (Vitals::default(), Tried::default());
+        let (_written, news) = watch::channel(7);
+        let (_stopping, stops) = watch::channel(false);
+        tokio::select! {
+            () = vitals.keep_trying(news, || tried.trial(), stops) => {}
+            () = what(&vitals, &tried) => {}
+        }
+    }
+
+    fn writes(vitals: &Vitals) -> bool {
+        vitals.found().borrow().writes()
+    }
+
+    const SECOND: Duration = Duration::from_secs(1);
+
+    #[tokio::test(start_paused = true)]
+    async fn a_store_that_now_and_then_has_no_answer_is_tried_as_often() {
+        meanwhile(async |vitals, tried| {
+            for answers in [false, true].repeat(19) {
+                vitals.answers(answers);
+                sleep(SECOND).await;
+            }
+            assert_eq!(tried.trials(), 4);
+        })
+        .await;
+    }
+
+    #[tokio::test(start_paused = true)]
+    async fn what_could_not_be_written_is_tried_at_once() {
+        meanwhile(async |vitals, tried| {
+            sleep(SECOND).await;
+            assert_eq!(tried.trials(), 1);
+            vitals.not_written(7, &full());
+            sleep(SECOND / 10).await;
+            assert_eq!(tried.trials(), 2);
+            assert!(writes(vitals), "one request is not all");
+            // A trial is small: it passes, and the next request fails as well.
+            vitals.not_written(7, &full());
+            assert!(!writes(vitals));
+            // It is tried again soon, and no sooner for those who fail meanwhile.
+            vitals.not_written(7, &full());
+            sleep(SECOND).await;
+            assert_eq!(tried.trials(), 2);
+            sleep(SECOND * 2).await;
+            assert_eq!(tried.trials(), 3);
+            assert!(writes(vitals));
+            // Something was written since: the trial decides again.
+            tried.fails.store(true, Ordering::Relaxed);
+            vitals.not_written(8, &full());
+            assert!(writes(vitals));
+            sleep(SECOND / 10).await;
+            assert!(!writes(vitals));
+        })
+        .await;
     }
 }

@@ -28,5 +28,3 @@ CREATE TRIGGER callers_are_new BEFORE INSERT ON callers
     OR EXISTS (SELECT 1 FROM callers WHERE credential = NEW.credential)
     BEGIN SELECT raise(ABORT, 'callers are never replaced'); END;
 
--- From here on the offers of an entry have their amounts beside their ids, such as `main:212500 swap:198000`, so that a
--- list need not open documents. Earlier entries stay as they are, and so does what their digests are taken over.

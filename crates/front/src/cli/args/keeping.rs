@@ -56,7 +56,7 @@ pub(in crate::cli) struct ServeArgs {
     /// Open connections at once
     #[arg(long, value_name = "NUMBER", default_value_t = 16_384, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
     pub(in crate::cli) connections: u32,
-    /// Refusals by the floor that a partner is told in a day
+    /// Offers refused by the floor, told to a partner in a day
     #[arg(long, value_name = "NUMBER", default_value_t = 10, value_parser = clap::value_parser!(u32).range(0..=1_000_000))]
     pub(in crate::cli) floor_refusals: u32,
     /// Seconds to finish calls under way when asked to stop

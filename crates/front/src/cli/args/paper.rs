@@ -13,8 +13,9 @@ use crate::paper::{Format, Kind};
 #[derive(Debug, Args)]
 #[command(next_line_help = true)]
 pub(in crate::cli) struct PaperArgs {
-    /// A job file, with --tariff; or the number of a quote or invoice kept
-    pub(in crate::cli) quote: String,
+    /// A job file (a draft), or the number of a quote or an invoice kept
+    #[arg(value_name = "WHAT")]
+    pub(in crate::cli) what: String,
     /// The folder of the tariff; the document is a draft without a number
     #[arg(long, value_name = "DIR")]
     pub(in crate::cli) tariff: Option<PathBuf>,

@@ -36,8 +36,8 @@ impl From<NotRead> for NoDocument {
 
 /// The document of a number: what is asked for, or what the number is of where nothing is said.
 pub(in crate::cli) fn document(args: &PaperArgs, asked: Asked) -> Result<Document, NoDocument> {
-    let number: Number = args.quote.parse().map_err(|error| {
-        Failure::Usage(format!("{}: {error}; a job file is priced by --tariff DIR", args.quote))
+    let number: Number = args.what.parse().map_err(|error| {
+        Failure::Usage(format!("{}: {error}; a job file is priced by --tariff DIR", args.what))
     })?;
     there(&args.place)?;
     let found = wait(async {
