@@ -5,21 +5,20 @@ use std::collections::{HashMap, HashSet};
 use evenfare_engine::money::{Currency, Net, Overflow};
 
 use crate::Inputs;
-use crate::agreed::Agreed;
 use crate::error::Unreconciled;
 use crate::firm::WORKSHOP;
 use crate::input::{Invoice, Place, Slip, Statement};
-use crate::known_firms::KnownFirms;
+use crate::loaded::Loaded;
 use crate::reference::{normal, number_of_creditor_reference};
 use crate::terms::{Decision, Part, PaymentId};
 
 /// Holds every decision against all that was loaded, also after the last day that is looked at: what a person
 /// decided later is no mistake when one looks back.
-pub(crate) fn check(inputs: &Inputs) -> Result<(), Unreconciled> {
+pub(crate) fn check(inputs: &Inputs, loaded: &Loaded<'_>) -> Result<(), Unreconciled> {
     if inputs.decisions.is_empty() {
         return Ok(());
     }
-    let known = Known::new(inputs);
+    let known = Known::new(inputs, loaded);
     let mut slips = Slips::default();
     slips.of_one_mind(&inputs.decisions);
     slips.of_one_other(&inputs.decisions);
@@ -64,9 +63,8 @@ struct Known<'a> {
 }
 
 impl<'a> Known<'a> {
-    fn new(inputs: &'a Inputs) -> Self {
-        let deals: Vec<&Agreed> = inputs.agreed.iter().collect();
-        let firms = KnownFirms::new(&deals, &inputs.terms.accounts);
+    fn new(inputs: &'a Inputs, loaded: &Loaded<'a>) -> Self {
+        let firms = &loaded.firms;
         let mut papers = HashSet::new();
         let mut ours: HashMap<String, Option<&'a Invoice>> = HashMap::new();
         for invoice in &inputs.invoices {
@@ -91,7 +89,7 @@ impl<'a> Known<'a> {
             named: inputs.statements.iter().map(|one| (format!("{}/{}", one.account, one.id), one)).collect(),
             papers,
             ours,
-            quotes: deals.iter().map(|deal| normal(&deal.number)).collect(),
+            quotes: inputs.agreed.iter().map(|deal| normal(&deal.number)).collect(),
         }
     }
 

@@ -248,7 +248,7 @@ fn reconciled(
     let closings: Vec<&Closing> =
         closed.iter().copied().filter(|one| one.month.last_day() <= terms.until).collect();
     let mut loaded = Loaded::new(inputs, threads)?;
-    decided::check(inputs)?;
+    decided::check(inputs, &loaded)?;
 
     let mut known = Known::default();
     let mut undecided = Vec::new();
