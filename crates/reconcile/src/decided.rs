@@ -1,25 +1,26 @@
 //! Do decisions fit what they are about?
 
+use std::cell::OnceCell;
 use std::collections::{HashMap, HashSet};
 
 use evenfare_engine::money::{Currency, Net, Overflow};
 
 use crate::Inputs;
-use crate::agreed::Agreed;
 use crate::error::Unreconciled;
 use crate::firm::WORKSHOP;
-use crate::input::{Invoice, Place, Slip, Statement};
-use crate::known_firms::KnownFirms;
-use crate::reference::{normal, number_of_creditor_reference};
+use crate::input::{Invoice, Payment, Place, Slip, Statement};
+use crate::loaded::Loaded;
+use crate::matching::Numbers;
+use crate::reference::{Words, normal, number_of_creditor_reference};
 use crate::terms::{Decision, Part, PaymentId};
 
 /// Holds every decision against all that was loaded, also after the last day that is looked at: what a person
 /// decided later is no mistake when one looks back.
-pub(crate) fn check(inputs: &Inputs) -> Result<(), Unreconciled> {
+pub(crate) fn check(inputs: &Inputs, loaded: &Loaded<'_>) -> Result<(), Unreconciled> {
     if inputs.decisions.is_empty() {
         return Ok(());
     }
-    let known = Known::new(inputs);
+    let known = Known::new(inputs, loaded);
     let mut slips = Slips::default();
     slips.of_one_mind(&inputs.decisions);
     slips.of_one_other(&inputs.decisions);
@@ -51,7 +52,8 @@ pub(crate) fn check(inputs: &Inputs) -> Result<(), Unreconciled> {
 }
 
 /// What decisions may be about.
-struct Known<'a> {
+struct Known<'l, 'a> {
+    loaded: &'l Loaded<'a>,
     statements: HashMap<(&'a str, &'a str), &'a Statement>,
     /// By account and name as the names of payments begin.
     named: HashMap<String, &'a Statement>,
@@ -61,12 +63,13 @@ struct Known<'a> {
     ours: HashMap<String, Option<&'a Invoice>>,
     /// Their numbers in their normal form.
     quotes: HashSet<String>,
+    /// What a payment can name, in its normal form, and that to be looked up by: it is where transfers are decided.
+    names: OnceCell<(Vec<String>, Numbers)>,
 }
 
-impl<'a> Known<'a> {
-    fn new(inputs: &'a Inputs) -> Self {
-        let deals: Vec<&Agreed> = inputs.agreed.iter().collect();
-        let firms = KnownFirms::new(&deals, &inputs.terms.accounts);
+impl<'l, 'a> Known<'l, 'a> {
+    fn new(inputs: &'a Inputs, loaded: &'l Loaded<'a>) -> Self {
+        let firms = &loaded.firms;
         let mut papers = HashSet::new();
         let mut ours: HashMap<String, Option<&'a Invoice>> = HashMap::new();
         for invoice in &inputs.invoices {
@@ -87,11 +90,13 @@ impl<'a> Known<'a> {
         papers.extend(inputs.charges.iter().map(|charge| (charge.partner.as_str(), &*charge.invoice)));
         let statement = |one: &'a Statement| ((&*one.account, &*one.id), one);
         Self {
+            loaded,
             statements: inputs.statements.iter().map(statement).collect(),
             named: inputs.statements.iter().map(|one| (format!("{}/{}", one.account, one.id), one)).collect(),
             papers,
             ours,
-            quotes: deals.iter().map(|deal| normal(&deal.number)).collect(),
+            quotes: inputs.agreed.iter().map(|deal| normal(&deal.number)).collect(),
+            names: OnceCell::new(),
         }
     }
 
@@ -105,12 +110,60 @@ impl<'a> Known<'a> {
         Some(PaymentId { account, statement, entry, payment }).filter(|id| id.to_string() == name)
     }
 
-    /// What a payment clears, and in which currency.
-    fn cleared(&self, id: &PaymentId) -> Option<(i64, Currency)> {
+    /// What was booked under that name.
+    fn booked(&self, id: &PaymentId) -> Option<Booked<'a>> {
         let statement = self.statements.get(&(&*id.account, &*id.statement))?;
         let place = |number: u32| usize::try_from(number).ok()?.checked_sub(1);
         let payment = statement.batches.get(place(id.entry)?)?.payments.get(place(id.payment)?)?;
-        Some((payment.minor.saturating_add(payment.charges_minor), statement.currency))
+        Some(Booked { statement, payment })
+    }
+
+    /// Whose a payment is, or what it is for, where it is no side of a transfer. What goes to or comes from an account of
+    /// ours is one, whatever else it says.
+    fn of_another(&self, Booked { statement, payment }: Booked<'a>) -> Option<String> {
+        if self.loaded.is_transfer(statement, payment) {
+            return None;
+        }
+        let of_firm = self.loaded.firms.of_payer(payment).map(|firm| format!("of {firm}"));
+        of_firm.or_else(|| self.named(payment).map(|number| format!("for {number}")))
+    }
+
+    /// The first invoice of ours or quote that a payment names.
+    fn named(&self, payment: &Payment) -> Option<&str> {
+        let (names, numbers) = self.names.get_or_init(|| {
+            let names: HashSet<&String> = self.quotes.iter().chain(self.ours.keys()).collect();
+            let names: Vec<String> = names.into_iter().cloned().collect();
+            let numbers = Numbers::new(names.iter().map(String::as_str).zip(0..));
+            (names, numbers)
+        });
+        let structured = payment.structured.iter().map(AsRef::as_ref);
+        let mut texts = structured.chain(payment.end_to_end.as_deref()).chain([&*payment.remittance]);
+        let mut words = Words::default();
+        let first = texts.find_map(|text| {
+            if let Some(place) = number_of_creditor_reference(text).and_then(|number| numbers.get(&number)) {
+                return Some(place);
+            }
+            let mut first = None;
+            words.read(text);
+            words.names(|run| numbers.of_run(run), |place| first = first.or(Some(place)));
+            first
+        });
+        names.get(usize::try_from(first?).ok()?).map(String::as_str)
+    }
+}
+
+/// A payment, and the statement that it stands on.
+#[derive(Clone, Copy)]
+struct Booked<'a> {
+    statement: &'a Statement,
+    payment: &'a Payment,
+}
+
+impl Booked<'_> {
+    /// What it clears, and in which currency.
+    fn cleared(&self) -> (i64, Currency) {
+        let Payment { minor, charges_minor, .. } = self.payment;
+        (minor.saturating_add(*charges_minor), self.statement.currency)
     }
 }
 
@@ -142,23 +195,24 @@ impl Slips {
 
     fn payment(
         &mut self,
-        known: &Known<'_>,
+        known: &Known<'_, '_>,
         place: &Place,
         id: &PaymentId,
         towards: &[Part],
     ) -> Result<(), Overflow> {
-        let Some((cleared, currency)) = known.cleared(id) else {
+        let Some(booked) = known.booked(id) else {
             let expected = "a payment that was loaded: account, statement, entry and payment";
             self.push(place, "unknown_payment", id.to_string(), expected);
             return Ok(());
         };
+        let (cleared, currency) = booked.cleared();
         if let Some((part, name)) = towards.iter().find_map(|part| Some((part, part.other_side()?))) {
             let is_whole = towards.len() == 1 && (part.minor, part.currency) == (cleared, currency);
             if !is_whole {
                 let expected = format!("{} and no other row, as {id} clears", written(cleared, currency)?);
                 self.push(place, "does_not_add_up", written(part.minor, part.currency)?, expected);
             }
-            return self.other_side(known, place, (id, cleared, currency), name);
+            return self.other_side(known, place, (id, booked), name);
         }
         // At what rate a payment in another currency was taken is not known.
         let mut adds_up = !towards.is_empty();
@@ -188,20 +242,28 @@ impl Slips {
         Ok(())
     }
 
-    /// Of two sides one leaves an account, and in one currency no more than that arrives.
-    fn other_side(
+    /// Of two sides one leaves an account, and in one currency no more than that arrives. Neither is another's.
+    fn other_side<'a>(
         &mut self,
-        known: &Known<'_>,
+        known: &Known<'_, 'a>,
         place: &Place,
-        (id, cleared, currency): (&PaymentId, i64, Currency),
+        (id, own): (&PaymentId, Booked<'a>),
         name: &str,
     ) -> Result<(), Overflow> {
-        let other = known.payment(name).filter(|other| other != id).and_then(|other| known.cleared(&other));
-        let Some((other, of)) = other else {
+        let other = known.payment(name).filter(|other| other != id).and_then(|other| known.booked(&other));
+        let Some(other) = other else {
             let expected = "`payment` and the name of another payment that was loaded";
             self.push(place, "unknown_payment", name.to_owned(), expected);
             return Ok(());
         };
+        for (name, of) in [(id.to_string(), own), (name.to_owned(), other)] {
+            if let Some(whose) = known.of_another(of) {
+                let expected =
+                    "a payment between own accounts, neither of a firm nor for an invoice or a quote";
+                self.push(place, "not_a_transfer", format!("{name} {whose}"), expected);
+            }
+        }
+        let ((cleared, currency), (other, of)) = (own.cleared(), other.cleared());
         let (leaves, arrives) = (cleared.min(other), cleared.max(other));
         let is_more = currency == of && arrives > leaves.saturating_neg();
         if leaves >= 0 || arrives <= 0 || is_more {

@@ -64,7 +64,8 @@ reasons! {
     /// Money came in that is for nothing known.
     PaymentUnknown = "payment_unknown",
     /// Money went from one account of ours to another, and after ten days the other side is not there. The amount is
-    /// what is in transit.
+    /// what is in transit. Or a person said which side it is, and less arrived than the terms allow to be kept back: the
+    /// amount is what is missing, as a minus.
     InTransit = "in_transit",
     /// A courier billed more or less for a leg than was quoted.
     Courier = "courier",
@@ -76,7 +77,8 @@ reasons! {
     Rounding = "rounding",
     /// Invoiced in another currency than agreed, or converted at a rate too far from the reference rate.
     /// For an invoice the amount is its gross; for a payment, what came in less what it is at the
-    /// reference rate.
+    /// reference rate. Of a transfer in two currencies whose sides a person named, what arrived less what left, in the
+    /// currency of the books.
     Currency = "currency",
 }
 

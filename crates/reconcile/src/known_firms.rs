@@ -22,10 +22,12 @@ pub(crate) struct KnownFirms<'a> {
 }
 
 impl<'a> KnownFirms<'a> {
-    pub(crate) fn new(deals: &[&'a Agreed], accounts: &'a [BankAccount]) -> Self {
+    /// Of all that was ever agreed: who is who does not depend on the last day that is looked at, as what was posted up
+    /// to a day stays so when later days are known.
+    pub(crate) fn new(agreed: &'a [Agreed], accounts: &'a [BankAccount]) -> Self {
         let mut firms = Self::default();
         let mut met: HashSet<*const Firm, ByAddress> = HashSet::default();
-        for sale in deals.iter().flat_map(|deal| &deal.sales) {
+        for sale in agreed.iter().flat_map(|agreed| &agreed.sales) {
             for firm in [&sale.seller, &sale.buyer] {
                 let firm: &'a Firm = firm;
                 // Firms are shared, so most were met by their address already.

@@ -18,8 +18,8 @@ pub mod difference;
 mod chained;
 mod known_firms;
 mod loaded;
-mod decided;
 pub mod matching;
+mod decided;
 mod again;
 pub mod transit;
 mod differences;
@@ -248,7 +248,7 @@ fn reconciled(
     let closings: Vec<&Closing> =
         closed.iter().copied().filter(|one| one.month.last_day() <= terms.until).collect();
     let mut loaded = Loaded::new(inputs, threads)?;
-    decided::check(inputs)?;
+    decided::check(inputs, &loaded)?;
 
     let mut known = Known::default();
     let mut undecided = Vec::new();

@@ -16,8 +16,8 @@ use crate::reference::normal;
 use crate::terms::{BankAccount, PaymentId, payment_name};
 use crate::threads::{ByAddress, Threads};
 
-/// Everything up to the last day that is looked at, without what was loaded twice. The order is that of
-/// names and numbers, never that of files and rows.
+/// Everything up to the last day that is looked at, without what was loaded twice; firms of all days. The order is that
+/// of names and numbers, never that of files and rows.
 pub(crate) struct Loaded<'a> {
     pub(crate) deals: Vec<&'a Agreed>,
     pub(crate) firms: KnownFirms<'a>,
@@ -102,7 +102,7 @@ impl<'a> Loaded<'a> {
         let (agreed, papers) = threads.both(
             || {
                 let deals = deals(&inputs.agreed, terms.until)?;
-                let firms = KnownFirms::new(&deals, &terms.accounts);
+                let firms = KnownFirms::new(&inputs.agreed, &terms.accounts);
                 Ok::<_, Unreconciled>((deals, firms))
             },
             || Self::papers(inputs),

@@ -18,7 +18,8 @@ pub struct Terms {
     pub until: NaiveDate,
     /// Up to so many minor units a document or payment may be off by rounding.
     pub rounding_minor: i64,
-    /// Up to that percentage a bank's rate may be off the reference rate of the day.
+    /// Up to that percentage a bank's rate may be off the reference rate of the day, and less of a transfer may arrive
+    /// than left where a person says which are its sides.
     pub currency_percent: Percent,
     /// Days after its issue by which an invoice is due that does not say.
     pub payment_days: u32,

@@ -92,7 +92,7 @@ fn it_lessens_no_invoice_of_another() {
                 inputs.invoices.push(Invoice { buyer: to, ..paper });
                 let paid = [(20, payment(6_000, &inputs.agreed[1].sales[0].buyer, &invoice_number(1)))];
                 let (_, books) = booked(inputs, &paid);
-                let paper = if quote.is_none() { &*number } else { "G-1" };
+                let paper = if preceding.is_some() { &*number } else { "G-1" };
                 let expect = [
                     of("credit_other_party", &party, -gross, paper),
                     of("unpaid", "FR000000000", -5_000, &number),
@@ -103,6 +103,27 @@ fn it_lessens_no_invoice_of_another() {
                 assert_eq!(sum, 0);
             }
         }
+    }
+}
+
+/// The quote is one customer's, the invoice that is named the other's own: it is told with the invoice.
+#[test]
+fn the_invoice_that_it_names_is_told_also_where_it_is_of_another_quote() {
+    for (preceding, paper) in [
+        (invoice_number(1), invoice_number(1)),
+        ("r2026/00001".into(), invoice_number(1)),
+        ("R-9".into(), "G-1".into()),
+    ] {
+        let mut inputs = sold();
+        let credit = credit(&inputs.invoices[1], 1_200, Some(&preceding), Some("Q-2026-0000"));
+        inputs.invoices.push(credit);
+        let payments: Vec<_> = [(0, 5_000), (1, 6_000)]
+            .map(|(at, net)| (20, payment(net, &inputs.agreed[at].sales[0].buyer, &invoice_number(at))))
+            .into();
+        let (_, books) = booked(inputs, &payments);
+        assert_eq!(told(&books), [of("credit_other_party", "FR000000001", -1_200, &paper)]);
+        let quotes = books.differences.iter().filter(|found| found.difference.quote.is_some());
+        assert_eq!(quotes.count(), 0);
     }
 }
 

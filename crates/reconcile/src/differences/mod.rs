@@ -1,6 +1,7 @@
 //! What is not as it was agreed.
 
 mod known;
+mod misdirected;
 mod sales;
 mod off_rate;
 mod paid;

@@ -107,6 +107,19 @@ pub(crate) fn of_payments(
             documents: vec![payment_document(received)],
         });
     }
+    for lost in &transit.lost {
+        let (first, later) = lost.sides;
+        let payments = [first, later].into_iter().filter_map(|place| matching.payment(place));
+        into.push(Difference {
+            day: lost.day,
+            reason: if lost.is_by_rate { Reason::Currency } else { Reason::InTransit },
+            quote: None,
+            party: WORKSHOP.into(),
+            currency: lost.currency,
+            amount_minor: lost.minor,
+            documents: payments.map(payment_document).collect(),
+        });
+    }
     Ok(())
 }
 

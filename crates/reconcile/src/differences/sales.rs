@@ -6,12 +6,13 @@ use evenfare_engine::money::{Net, Overflow, Ties, Vat, split};
 use evenfare_engine::supply::{VatGroup, vat};
 
 use super::known::Known;
+use super::misdirected::{Named, to_another};
 use crate::agreed::{Agreed, AgreedSale};
 use crate::difference::{Difference, Document, Paper, Reason};
 use crate::error::Unreconciled;
 use crate::firm::WORKSHOP;
 use crate::loaded::Loaded;
-use crate::matching::{By, OfSale, Papers, Standing, Written};
+use crate::matching::{OfSale, Papers, Standing, Written};
 use crate::terms::Terms;
 
 /// Differences of papers: those of each sale, then those that belong to none.
@@ -21,6 +22,7 @@ pub(crate) fn of_sales(
     terms: &Terms,
     into: &mut Known,
 ) -> Result<(), Unreconciled> {
+    let named = Named::new(loaded, papers);
     let mut left = papers.of_sales.as_slice();
     for (deal, agreed) in (0..).zip(&loaded.deals) {
         for (number, sale) in (0..).zip(&agreed.sales) {
@@ -29,7 +31,10 @@ pub(crate) fn of_sales(
             left = rest;
             let is_last = agreed.sales.len() == usize::try_from(number).unwrap_or_default().saturating_add(1);
             let misdirected = of_sale.iter().filter(|of| of.standing == Standing::ToAnother);
-            into.extend(misdirected.map(|of| to_another(loaded, of.by(&loaded.deals), None)));
+            into.extend(misdirected.map(|of| {
+                let by = of.by(&loaded.deals);
+                to_another(loaded, by, named.by(by))
+            }));
             let is_asked = || papers.in_question.contains(&(deal, number));
             SaleHeld { agreed, sale, number, is_last, terms }.hold(of_sale, is_asked, into)?;
         }
@@ -48,42 +53,13 @@ pub(crate) fn of_sales(
             day: one.papers().map(Written::issued).max().unwrap_or(written.issued()),
             reason: Reason::InvoiceUnknown,
             quote: None,
-            party: one.seller.map_or_else(|| seller_of(written), Arc::clone),
+            party: one.seller.map_or_else(|| written.seller_name(), Arc::clone),
             currency: written.currency(),
             amount_minor: one.gross(),
             documents: one.papers().map(Written::document).collect(),
         });
     }
     Ok(())
-}
-
-/// A credit note to another party than what it is about, with the invoice that it names. What we write concerns who
-/// has it; his paper says that number too, and more of somebody else's he is not told.
-fn to_another(loaded: &Loaded<'_>, by: By<'_>, invoice: Option<Written<'_>>) -> Difference {
-    let (written, seller) = by;
-    let ours = seller.is_some_and(|seller| **seller == *WORKSHOP);
-    let party = match (written, seller) {
-        (Written::Invoice(credit), _) if ours => Arc::clone(loaded.firms.party(&credit.buyer)),
-        (_, Some(seller)) => Arc::clone(seller),
-        (_, None) => seller_of(written),
-    };
-    Difference {
-        day: written.issued(),
-        reason: Reason::CreditOtherParty,
-        quote: None,
-        party,
-        currency: written.currency(),
-        amount_minor: written.gross(),
-        documents: [written].into_iter().chain(invoice).map(Written::document).collect(),
-    }
-}
-
-/// Who wrote a paper, by the name that stands there.
-fn seller_of(written: Written<'_>) -> Arc<str> {
-    match written {
-        Written::Invoice(invoice) => Arc::clone(&invoice.seller.name),
-        Written::Charge(charge) => charge.partner.as_str().into(),
-    }
 }
 
 /// One sale, and what it is held by.

@@ -45,11 +45,11 @@ mod by_amount;
 
 pub use question::{Undecided, Why};
 
-pub(crate) use numbers::Numbers;
+pub(crate) use numbers::{ByNumber, Numbers, packed};
 pub(crate) use open::{Open, OpenItems};
 pub(crate) use papers::{Decided, Papers, deal_numbers, decided};
 pub(crate) use payments::{Allocation, Matching, OtherSide, State, payment_document};
-pub(crate) use written::{By, OfSale, Standing, Written, deal_of, signed};
+pub(crate) use written::{By, OfSale, Standing, Written, author, deal_of, signed};
 
 use crate::error::Unreconciled;
 use crate::loaded::Loaded;

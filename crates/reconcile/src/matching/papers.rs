@@ -51,10 +51,7 @@ impl<'a> Named<'a> {
         let mut sorted = Self { of_sales, left: Left::default() };
         let mut words = Words::default();
         for written in papers {
-            let seller = match written {
-                Written::Invoice(invoice) => loaded.firms.of_trader(&invoice.seller),
-                Written::Charge(charge) => loaded.firms.by_id(charge.partner.as_str()),
-            };
+            let seller = written.seller(&loaded.firms);
             let decision = seller.and_then(|seller| decided.get(&(&**seller, written.number())));
             let named = match (decision, written) {
                 (Some(quote), _) => quote.and_then(|quote| numbers.get(quote)),

@@ -75,6 +75,22 @@ impl<'a> Written<'a> {
         }
     }
 
+    /// Who wrote it, where that is known.
+    pub(crate) fn seller(self, firms: &KnownFirms<'a>) -> Option<&'a Arc<str>> {
+        match self {
+            Self::Invoice(invoice) => firms.of_trader(&invoice.seller),
+            Self::Charge(charge) => firms.by_id(charge.partner.as_str()),
+        }
+    }
+
+    /// Who wrote it, by the name that stands there.
+    pub(crate) fn seller_name(self) -> Arc<str> {
+        match self {
+            Self::Invoice(invoice) => Arc::clone(&invoice.seller.name),
+            Self::Charge(charge) => charge.partner.as_str().into(),
+        }
+    }
+
     /// Whom it is to; a row of a list names nobody.
     pub(crate) fn party(self, firms: &KnownFirms<'a>) -> Option<&'a str> {
         match self {

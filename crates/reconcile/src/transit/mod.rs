@@ -2,7 +2,8 @@
 //!
 //! Two sides belong together, in this order:
 //!
-//! 1. by a person's decision. What is missing of the money then was kept back on the way;
+//! 1. by a person's decision. What is missing of the money then was kept back on the way; where it is more than the terms
+//!    allow a rate to be off, it is told;
 //! 2. what the bank says to take back, with the last that it can take back: on the same account, with the same other side,
 //!    of the opposite amount;
 //! 3. in one currency those of one amount, between the same accounts and the same way: the nearest in time go together
@@ -17,9 +18,11 @@
 
 // Reading order: each module uses only those above it.
 mod side;
+mod lost;
 mod nearest;
 mod by_value;
 
+pub(crate) use lost::Lost;
 pub(crate) use side::Side;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -69,6 +72,8 @@ pub(crate) struct Transit {
     under_way: Vec<(InTransit, Option<NaiveDate>)>,
     /// Those whose other side is not there, but those that are asked about.
     alone: Vec<u32>,
+    /// What sides lost, in the order of their pairs.
+    pub(crate) lost: Vec<Lost>,
 }
 
 impl Transit {
@@ -95,6 +100,10 @@ impl Transit {
         alone.sort_unstable();
         let side = |place: &u32| all.get(place).map(|one| one.side);
         let sent = pairs.iter().filter_map(|(first, later)| Some((*later, side(first)?))).collect();
+        let mut lost = Vec::new();
+        for (first, later) in pairs.iter().filter_map(|(first, later)| all.get(first).zip(all.get(later))) {
+            lost.extend(Lost::between(first, later, matching, terms)?);
+        }
         let came: HashMap<u32, NaiveDate> = pairs
             .iter()
             .filter_map(|(first, later)| Some((*first, matching.payment(*later)?.booked)))
@@ -105,7 +114,7 @@ impl Transit {
             let told = in_transit(matching.payment(one.place)?, one.side);
             Some((told, came.get(&one.place).copied()))
         });
-        let transit = Self { sent, under_way: under_way.collect(), alone, pairs };
+        let transit = Self { sent, under_way: under_way.collect(), alone, pairs, lost };
         let questions = asked.iter().filter_map(|(subject, among)| question(matching, *subject, among));
         Ok((transit, questions.collect()))
     }

@@ -313,6 +313,34 @@ proptest! {
         prop_assert_eq!(quotes, overview.all.quotes);
     }
 
+    /// Our invoices are posted to whom they are to on the days they were issued, whatever the last day is that is looked at,
+    /// and whenever quotes were accepted.
+    #[test]
+    fn what_was_invoiced_does_not_depend_on_the_last_day(
+        (plans, faults) in some_faults(),
+        accepted in 0_u64..80,
+        last in 0_u64..80,
+    ) {
+        let mut inputs = month(&plans, &faults).inputs;
+        inputs.agreed.iter_mut().for_each(|one| one.accepted = one.accepted.max(day(accepted)));
+        let invoiced = |inputs: &Inputs| {
+            let books = reconcile(inputs).unwrap();
+            // What is asked about is posted when it is answered.
+            let is_asked = books.undecided.iter().any(|one| one.payment.is_none());
+            let own = books.journal.transactions().filter(|(one, _)| one.source.event == Event::Invoice);
+            let own = own.filter(|(one, _)| one.day <= day(last));
+            // Of a credit note that names no invoice, the rate is that of the quote's.
+            let sides = |all: &[Posting]| all.iter().map(|one| (one.role, one.currency, one.minor)).collect::<Vec<_>>();
+            let own = own.map(|(one, all)| (one.source.clone(), one.day, sides(all))).collect::<Vec<_>>();
+            (!is_asked).then_some(own)
+        };
+        let whole = invoiced(&inputs);
+        inputs.terms.until = day(last);
+        if let (Some(whole), Some(early)) = (whole, invoiced(&inputs)) {
+            prop_assert_eq!(early, whole);
+        }
+    }
+
     #[test]
     fn order_of_files_does_not_matter((plans, faults) in some_faults(), seed in any::<u64>()) {
         let inputs = month(&plans, &faults).inputs;

@@ -51,11 +51,15 @@ impl Month {
                     }
                 }
                 Fault::TransferLessCharges => {
-                    let (left, came) = (3_000_000 + apart, 2_998_500 + apart);
+                    // Charges, or more than the terms allow.
+                    let lost = if number.is_multiple_of(4) { 100_100 } else { 1_500 };
+                    let (left, came) = (3_000_000 + apart, 3_000_000 + apart - lost);
                     self.account.book(after(4), own(of, -left, EUROS));
                     self.moved.euros.book(after(6), own(of, came, MAIN));
                     if number.is_multiple_of(2) {
                         self.moved.decided.push((-left, came));
+                        let is_told = lost > 1_500;
+                        self.expected.extend(is_told.then_some((Reason::InTransit, None, -lost)));
                     } else {
                         let told =
                             [-left, came].map(|minor| -> Expected { (Reason::InTransit, None, minor) });
