@@ -15,6 +15,7 @@ use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::difference::{Difference, Paper, Reason};
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::matching::Why;
+use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use own::{FIRST, SECOND, balance, between, id};
@@ -242,7 +243,7 @@ fn decisions_about_two_sides_are_held_against_what_was_loaded() {
 #[test]
 fn the_other_side_settles_what_a_month_was_closed_with() {
     let mut inputs = between(&[(3, -50_000, false)], "EUR", &[(40, 50_000, false)]);
-    let june = "2026-06".parse::<evenfare_reconcile::month::Month>().unwrap();
+    let june = "2026-06".parse::<Month>().unwrap();
     inputs.terms.until = june.last_day();
     let closed = reconcile(&inputs).unwrap();
     assert_eq!(reasons(&closed), [("in_transit", -50_000)]);
@@ -254,6 +255,39 @@ fn the_other_side_settles_what_a_month_was_closed_with() {
     let other = PaymentId { statement: "S2026-07".into(), ..id(SECOND, 1) }.to_string();
     assert_eq!(by, [(Paper::Payment, &*other)]);
     assert_eq!(books.settled[0].posted, day(40));
+}
+
+/// A month is closed with two sides that are alone. A late paper has what could be the other side of either: that is
+/// asked, and settles neither until it is decided.
+#[test]
+fn a_question_of_other_sides_settles_nothing() {
+    let [june, july, august] = ["2026-06", "2026-07", "2026-08"].map(|month| month.parse::<Month>().unwrap());
+    let left = [(3, -100_000, false), (3, -100_100, false)];
+    let both = [("in_transit", -100_100), ("in_transit", -100_000)];
+    let mut inputs = between(&left, "CHF", &[(50, 100, false)]);
+    let close = |inputs: &mut Inputs, month: Month| {
+        inputs.terms.until = month.last_day();
+        let books = reconcile(inputs).unwrap();
+        inputs.closings.push(books.close(month).unwrap());
+        books
+    };
+    assert_eq!(reasons(&close(&mut inputs, june)), both);
+    // 919.86 CHF are 1000.50 EUR.
+    inputs.statements = between(&left, "CHF", &[(5, 91_986, false)]).statements;
+    let books = close(&mut inputs, july);
+    assert_eq!((books.undecided.len(), books.undecided[0].why), (1, Why::OtherSide));
+    assert_eq!((reasons(&books), books.settled.len(), alone(&books).len()), (both.into(), 0, 3));
+    assert_eq!(inputs.closings[1].settled, []);
+    // One that nothing was closed with is asked about, and not told as well.
+    let mut open = inputs.clone();
+    open.closings.clear();
+    assert_eq!(reasons(&reconcile(&open).unwrap()), []);
+    inputs.decisions = vec![sides(2, id(SECOND, 1), "CHF", 91_986, &name(FIRST, 1))];
+    let books = close(&mut inputs, august);
+    assert_eq!((reasons(&books), alone(&books)), (vec![("in_transit", -100_100)], vec![name(FIRST, 2)]));
+    let settled: Vec<_> =
+        books.settled.iter().map(|one| (one.found.difference.amount_minor, one.by.len())).collect();
+    assert_eq!(settled, [(-100_000, 1)]);
 }
 
 /// Money in advance for a quote that was taken back before it was invoiced is owed back, until it went back.

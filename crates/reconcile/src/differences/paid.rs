@@ -96,8 +96,8 @@ pub(crate) fn of_payments(
         });
     }
     owed_back(loaded, matching, terms, into);
-    for (day, received) in transit.overdue(matching, terms.until) {
-        into.push(Difference {
+    for (day, received, is_asked) in transit.overdue(matching, terms.until) {
+        let difference = Difference {
             day,
             reason: Reason::InTransit,
             quote: None,
@@ -105,7 +105,8 @@ pub(crate) fn of_payments(
             currency: received.currency(),
             amount_minor: received.cleared(),
             documents: vec![payment_document(received)],
-        });
+        };
+        if is_asked { into.ask(difference, 0) } else { into.push(difference) }
     }
     Ok(())
 }
