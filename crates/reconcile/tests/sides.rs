@@ -12,7 +12,7 @@ mod own;
 
 use booked::reasons;
 use evenfare_reconcile::chart::Role;
-use evenfare_reconcile::difference::{Difference, Paper, Reason};
+use evenfare_reconcile::difference::Paper;
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::month::Month;
@@ -20,8 +20,7 @@ use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use own::{FIRST, SECOND, balance, between, id};
 use proptest::prelude::*;
-use world::bank::Account;
-use world::{Plan, agreed, currency, day, empty, payment, place};
+use world::{currency, day, place};
 
 /// What has no other side, by the names of payments.
 fn alone(books: &Reconciled) -> Vec<String> {
@@ -288,36 +287,6 @@ fn a_question_of_other_sides_settles_nothing() {
     let settled: Vec<_> =
         books.settled.iter().map(|one| (one.found.difference.amount_minor, one.by.len())).collect();
     assert_eq!(settled, [(-100_000, 1)]);
-}
-
-/// Money in advance for a quote that was taken back before it was invoiced is owed back, until it went back.
-#[test]
-fn what_was_paid_in_advance_for_a_quote_that_was_taken_back_is_owed_back() {
-    let told = |reversed: Option<u64>, payments: &[(u64, i64)]| -> Vec<Difference> {
-        let mut inputs: Inputs = empty();
-        let mut of = agreed(&Plan { net: 5_000, vat: [1; 3], day: 60, ..Plan::default() }, 0);
-        (of.accepted, of.reversed) = (day(2), reversed.map(day));
-        let mut account = Account::default();
-        for (on, minor) in payments {
-            account.book(day(*on), vec![payment(*minor, &of.sales[0].buyer, &of.number)]);
-        }
-        inputs.agreed.push(of);
-        inputs.statements = account.statements();
-        inputs.terms.until = day(50);
-        reconcile(&inputs).unwrap().differences.into_iter().map(|found| found.difference).collect()
-    };
-    assert_eq!(told(None, &[(5, 5_000)]), []);
-    for (reversed, last) in [(8, 8), (3, 6)] {
-        let owed = told(Some(reversed), &[(5, 2_000), (6, 3_000)]);
-        assert_eq!(owed.len(), 1);
-        let one = &owed[0];
-        assert_eq!((one.reason, one.amount_minor, one.day), (Reason::Overpaid, 5_000, day(last)));
-        assert_eq!((one.quote.as_deref(), &*one.party), (Some("Q-2026-0000"), "FR000000000"));
-        let papers: Vec<Paper> = one.documents.iter().map(|document| document.paper).collect();
-        assert_eq!(papers, [Paper::Quote, Paper::Payment, Paper::Payment]);
-    }
-    assert_eq!(told(Some(8), &[(5, 5_000), (9, -5_000)]), []);
-    assert_eq!(told(Some(8), &[(5, 5_000), (9, -3_000)])[0].amount_minor, 2_000);
 }
 
 proptest! {
