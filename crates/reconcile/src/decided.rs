@@ -110,6 +110,12 @@ impl<'l, 'a> Known<'l, 'a> {
         Some(PaymentId { account, statement, entry, payment }).filter(|id| id.to_string() == name)
     }
 
+    /// Is it the number of a quote, and of no invoice of ours?
+    fn is_quote(&self, number: &str) -> bool {
+        let number = normal(number);
+        self.ours.get(&number).copied().flatten().is_none() && self.quotes.contains(&number)
+    }
+
     /// What was booked under that name.
     fn booked(&self, id: &PaymentId) -> Option<Booked<'a>> {
         let statement = self.statements.get(&(&*id.account, &*id.statement))?;
@@ -207,12 +213,11 @@ impl Slips {
         };
         let (cleared, currency) = booked.cleared();
         if let Some((part, name)) = towards.iter().find_map(|part| Some((part, part.other_side()?))) {
-            let is_whole = towards.len() == 1 && (part.minor, part.currency) == (cleared, currency);
-            if !is_whole {
-                let expected = format!("{} and no other row, as {id} clears", written(cleared, currency)?);
-                self.push(place, "does_not_add_up", written(part.minor, part.currency)?, expected);
-            }
+            self.whole(place, (id, cleared, currency), part, towards)?;
             return self.other_side(known, place, (id, booked), name);
+        }
+        if let Some(part) = towards.iter().find(|part| known.is_quote(&part.invoice)) {
+            return self.whole(place, (id, cleared, currency), part, towards);
         }
         // At what rate a payment in another currency was taken is not known.
         let mut adds_up = !towards.is_empty();
@@ -230,7 +235,8 @@ impl Slips {
                 Some(_) => {}
                 None => {
                     adds_up = false;
-                    let expected = "the number of one of our invoices that was loaded";
+                    let expected =
+                        "the number of one of our invoices that was loaded, or of a quote that was accepted";
                     self.push(place, "unknown_invoice", part.invoice.to_string(), expected);
                 }
             }
@@ -238,6 +244,22 @@ impl Slips {
         if adds_up && sum != cleared {
             let expected = format!("{} in all, as {id} clears", written(cleared, currency)?);
             self.push(place, "does_not_add_up", written(sum, currency)?, expected);
+        }
+        Ok(())
+    }
+
+    /// A row that says what all of a payment is stands alone.
+    fn whole(
+        &mut self,
+        place: &Place,
+        (id, cleared, currency): (&PaymentId, i64, Currency),
+        part: &Part,
+        towards: &[Part],
+    ) -> Result<(), Overflow> {
+        let is_whole = towards.len() == 1 && (part.minor, part.currency) == (cleared, currency);
+        if !is_whole {
+            let expected = format!("{} and no other row, as {id} clears", written(cleared, currency)?);
+            self.push(place, "does_not_add_up", written(part.minor, part.currency)?, expected);
         }
         Ok(())
     }

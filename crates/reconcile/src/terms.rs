@@ -78,13 +78,13 @@ impl std::fmt::Display for PaymentId {
     }
 }
 
-/// What one of our invoices takes of a payment; or which payment is the other side of it, where it is a side of a transfer
+/// What one of our invoices takes of a payment; or the quote that all of it is for; or which payment is the other side of it, where it is a side of a transfer
 /// between own accounts.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Part {
-    /// Its number; of a transfer `payment` and the name of the payment at the other side.
+    /// Its number, or that of a quote; of a transfer `payment` and the name of the payment at the other side.
     pub invoice: Box<str>,
-    /// Of the invoice, and of the amount; of a transfer all that this side comes to.
+    /// Of the invoice, and of the amount; of a quote or a transfer that of the account.
     pub currency: Currency,
     /// How much.
     pub minor: i64,
@@ -125,7 +125,7 @@ pub enum Decision {
         place: Place,
         /// The payment.
         payment: PaymentId,
-        /// Our invoices that it is for, and how much of each; or the other side of it, alone. With none, the payment is
+        /// Our invoices that it is for, and how much of each; or, alone, a quote or the other side of it. With none, the payment is
         /// for nothing that was agreed.
         towards: Vec<Part>,
     },

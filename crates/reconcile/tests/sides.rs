@@ -12,15 +12,15 @@ mod own;
 
 use booked::reasons;
 use evenfare_reconcile::chart::Role;
-use evenfare_reconcile::difference::{Difference, Paper, Reason};
+use evenfare_reconcile::difference::Paper;
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::matching::Why;
+use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use own::{FIRST, SECOND, balance, between, id};
 use proptest::prelude::*;
-use world::bank::Account;
-use world::{Plan, agreed, currency, day, empty, payment, place};
+use world::{currency, day, place};
 
 /// What has no other side, by the names of payments.
 fn alone(books: &Reconciled) -> Vec<String> {
@@ -247,7 +247,7 @@ fn decisions_about_two_sides_are_held_against_what_was_loaded() {
 #[test]
 fn the_other_side_settles_what_a_month_was_closed_with() {
     let mut inputs = between(&[(3, -50_000, false)], "EUR", &[(40, 50_000, false)]);
-    let june = "2026-06".parse::<evenfare_reconcile::month::Month>().unwrap();
+    let june = "2026-06".parse::<Month>().unwrap();
     inputs.terms.until = june.last_day();
     let closed = reconcile(&inputs).unwrap();
     assert_eq!(reasons(&closed), [("in_transit", -50_000)]);
@@ -261,34 +261,37 @@ fn the_other_side_settles_what_a_month_was_closed_with() {
     assert_eq!(books.settled[0].posted, day(40));
 }
 
-/// Money in advance for a quote that was taken back before it was invoiced is owed back, until it went back.
+/// A month is closed with two sides that are alone. A late paper has what could be the other side of either: that is
+/// asked, and settles neither until it is decided.
 #[test]
-fn what_was_paid_in_advance_for_a_quote_that_was_taken_back_is_owed_back() {
-    let told = |reversed: Option<u64>, payments: &[(u64, i64)]| -> Vec<Difference> {
-        let mut inputs: Inputs = empty();
-        let mut of = agreed(&Plan { net: 5_000, vat: [1; 3], day: 60, ..Plan::default() }, 0);
-        (of.accepted, of.reversed) = (day(2), reversed.map(day));
-        let mut account = Account::default();
-        for (on, minor) in payments {
-            account.book(day(*on), vec![payment(*minor, &of.sales[0].buyer, &of.number)]);
-        }
-        inputs.agreed.push(of);
-        inputs.statements = account.statements();
-        inputs.terms.until = day(50);
-        reconcile(&inputs).unwrap().differences.into_iter().map(|found| found.difference).collect()
+fn a_question_of_other_sides_settles_nothing() {
+    let [june, july, august] = ["2026-06", "2026-07", "2026-08"].map(|month| month.parse::<Month>().unwrap());
+    let left = [(3, -100_000, false), (3, -100_100, false)];
+    let both = [("in_transit", -100_100), ("in_transit", -100_000)];
+    let mut inputs = between(&left, "CHF", &[(50, 100, false)]);
+    let close = |inputs: &mut Inputs, month: Month| {
+        inputs.terms.until = month.last_day();
+        let books = reconcile(inputs).unwrap();
+        inputs.closings.push(books.close(month).unwrap());
+        books
     };
-    assert_eq!(told(None, &[(5, 5_000)]), []);
-    for (reversed, last) in [(8, 8), (3, 6)] {
-        let owed = told(Some(reversed), &[(5, 2_000), (6, 3_000)]);
-        assert_eq!(owed.len(), 1);
-        let one = &owed[0];
-        assert_eq!((one.reason, one.amount_minor, one.day), (Reason::Overpaid, 5_000, day(last)));
-        assert_eq!((one.quote.as_deref(), &*one.party), (Some("Q-2026-0000"), "FR000000000"));
-        let papers: Vec<Paper> = one.documents.iter().map(|document| document.paper).collect();
-        assert_eq!(papers, [Paper::Quote, Paper::Payment, Paper::Payment]);
-    }
-    assert_eq!(told(Some(8), &[(5, 5_000), (9, -5_000)]), []);
-    assert_eq!(told(Some(8), &[(5, 5_000), (9, -3_000)])[0].amount_minor, 2_000);
+    assert_eq!(reasons(&close(&mut inputs, june)), both);
+    // 919.86 CHF are 1000.50 EUR.
+    inputs.statements = between(&left, "CHF", &[(5, 91_986, false)]).statements;
+    let books = close(&mut inputs, july);
+    assert_eq!((books.undecided.len(), books.undecided[0].why), (1, Why::OtherSide));
+    assert_eq!((reasons(&books), books.settled.len(), alone(&books).len()), (both.into(), 0, 3));
+    assert_eq!(inputs.closings[1].settled, []);
+    // One that nothing was closed with is asked about, and not told as well.
+    let mut open = inputs.clone();
+    open.closings.clear();
+    assert_eq!(reasons(&reconcile(&open).unwrap()), []);
+    inputs.decisions = vec![sides(2, id(SECOND, 1), "CHF", 91_986, &name(FIRST, 1))];
+    let books = close(&mut inputs, august);
+    assert_eq!((reasons(&books), alone(&books)), (vec![("in_transit", -100_100)], vec![name(FIRST, 2)]));
+    let settled: Vec<_> =
+        books.settled.iter().map(|one| (one.found.difference.amount_minor, one.by.len())).collect();
+    assert_eq!(settled, [(-100_000, 1)]);
 }
 
 proptest! {

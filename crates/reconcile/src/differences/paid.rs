@@ -1,9 +1,8 @@
 //! What was paid, held against what was asked for.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 use std::sync::Arc;
 
-use chrono::NaiveDate;
 use evenfare_engine::money::Currency;
 
 use super::known::Known;
@@ -12,7 +11,9 @@ use crate::difference::{Difference, Document, Paper, Reason};
 use crate::error::Unreconciled;
 use crate::firm::WORKSHOP;
 use crate::loaded::Loaded;
-use crate::matching::{Matching, Open, Standing, State, Written, deal_of, payment_document, signed};
+use crate::matching::{
+    Advances, Matching, Open, Standing, State, Written, deal_of, payment_document, signed,
+};
 use crate::terms::Terms;
 use crate::transit::Transit;
 
@@ -57,15 +58,8 @@ pub(crate) fn of_payments(
                 difference.documents.push(payment_document(received));
             }
         }
-        match in_question.of(open) {
-            silent if silent > 0 && reason != Reason::Rounding => {
-                let told = rest.saturating_abs().saturating_sub(silent);
-                let told = if told > terms.rounding_minor { told } else { 0 };
-                let sign = difference.amount_minor.signum();
-                into.ask(difference, told.saturating_mul(sign));
-            }
-            _ => into.push(difference),
-        }
+        let silent = if reason == Reason::Rounding { 0 } else { in_question.of(open) };
+        tell(difference, silent, terms, into);
     }
     for off in off_rate(matching)? {
         let (Some(received), Some(open)) = (matching.payment(off.payment), matching.open.get(off.open))
@@ -95,9 +89,9 @@ pub(crate) fn of_payments(
             documents: vec![payment_document(received)],
         });
     }
-    owed_back(loaded, matching, terms, into);
-    for (day, received) in transit.overdue(matching, terms.until) {
-        into.push(Difference {
+    owed_back(loaded, matching, &in_question, terms, into);
+    for (day, received, is_asked) in transit.overdue(matching, terms.until) {
+        let difference = Difference {
             day,
             reason: Reason::InTransit,
             quote: None,
@@ -105,7 +99,8 @@ pub(crate) fn of_payments(
             currency: received.currency(),
             amount_minor: received.cleared(),
             documents: vec![payment_document(received)],
-        });
+        };
+        if is_asked { into.ask(difference, 0) } else { into.push(difference) }
     }
     for lost in &transit.lost {
         let (first, later) = lost.sides;
@@ -124,33 +119,43 @@ pub(crate) fn of_payments(
 }
 
 /// What was paid in advance for quotes that were taken back, less what went back of it: no invoice will ever ask for it.
-fn owed_back(loaded: &Loaded<'_>, matching: &Matching<'_, '_>, terms: &Terms, into: &mut Known) {
-    let mut held: BTreeMap<(u32, Currency), (NaiveDate, i64, Vec<Document>)> = BTreeMap::new();
-    for (received, state) in matching.payments.iter().zip(&matching.states) {
-        let State::InAdvance(deal) = *state else { continue };
-        let Some(reversed) = deal_of(&loaded.deals, deal).and_then(|deal| deal.reversed) else { continue };
-        let nothing = || (reversed, 0, Vec::new());
-        let (day, minor, payments) = held.entry((deal, received.currency())).or_insert_with(nothing);
-        *day = (*day).max(received.booked);
-        *minor = minor.saturating_add(received.cleared());
-        payments.push(payment_document(received));
-    }
-    for ((deal, currency), (day, amount_minor, payments)) in held {
-        let Some(deal) = deal_of(&loaded.deals, deal).filter(|_| amount_minor > terms.rounding_minor) else {
+fn owed_back(
+    loaded: &Loaded<'_>,
+    matching: &Matching<'_, '_>,
+    in_question: &InQuestion,
+    terms: &Terms,
+    into: &mut Known,
+) {
+    for advance in Advances::new(matching, loaded).all {
+        let Some(deal) = deal_of(&loaded.deals, advance.deal) else { continue };
+        let Some(sale) = deal.sales.first().filter(|_| advance.minor > terms.rounding_minor) else {
             continue;
         };
-        let Some(sale) = deal.sales.first() else { continue };
         let quote = Document { paper: Paper::Quote, number: deal.number.clone(), place: None };
-        into.push(Difference {
-            day,
+        let payments = advance.payments.iter().filter_map(|place| matching.payment(*place));
+        let difference = Difference {
+            day: advance.day,
             reason: Reason::Overpaid,
             quote: Some(deal.number.clone()),
             party: Arc::clone(&sale.buyer.id),
-            currency,
-            amount_minor,
-            documents: [quote].into_iter().chain(payments).collect(),
-        });
+            currency: advance.currency,
+            amount_minor: advance.minor,
+            documents: [quote].into_iter().chain(payments.map(payment_document)).collect(),
+        };
+        let silent = in_question.went_out(advance.may_be_returned, advance.currency);
+        tell(difference, silent, terms, into);
     }
+}
+
+/// Tells a difference, but what a question may be the answer to.
+fn tell(difference: Difference, silent: i64, terms: &Terms, into: &mut Known) {
+    if silent == 0 {
+        return into.push(difference);
+    }
+    let told = difference.amount_minor.saturating_abs().saturating_sub(silent);
+    let told = if told > terms.rounding_minor { told } else { 0 };
+    let sign = difference.amount_minor.signum();
+    into.ask(difference, told.saturating_mul(sign));
 }
 
 /// The money that is asked about, of each currency. What it may be for is not told as well, one who has paid would be
@@ -177,18 +182,26 @@ impl InQuestion {
 
     /// How much of what is left of an invoice may be answered for.
     fn of(&self, open: &Open<'_>) -> i64 {
-        let (is_asked, sums) = match open.rest() > 0 {
-            true => (open.may_be_paid, &self.came_in),
-            false => (open.may_be_returned, &self.went_out),
-        };
-        let mut currencies = sums.keys();
-        match is_asked {
-            // What a credit note takes back, and what money of another currency is worth, is seen when it is decided.
-            _ if open.may_be_credited && open.rest() > 0 => i64::MAX,
-            true if currencies.any(|currency| *currency != open.currency()) => i64::MAX,
-            true => sums.get(&open.currency()).copied().unwrap_or_default(),
-            false => 0,
+        match open.rest() > 0 {
+            // What a credit note takes back is seen when it is decided.
+            true if open.may_be_credited => i64::MAX,
+            true if open.may_be_paid => sum(&self.came_in, open.currency()),
+            true => 0,
+            false => self.went_out(open.may_be_returned, open.currency()),
         }
+    }
+
+    /// How much of what is to go back may be answered for, where it is asked about.
+    fn went_out(&self, is_asked: bool, currency: Currency) -> i64 {
+        if is_asked { sum(&self.went_out, currency) } else { 0 }
+    }
+}
+
+/// The money that is asked about, for what is of a currency. What money of another is worth, is seen when it is decided.
+fn sum(sums: &HashMap<Currency, i64>, currency: Currency) -> i64 {
+    match sums.keys().any(|other| *other != currency) {
+        true => i64::MAX,
+        false => sums.get(&currency).copied().unwrap_or_default(),
     }
 }
 

@@ -74,16 +74,12 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
     if new.is_empty() {
         return Ok(());
     }
-    let learnt = learnt(matching);
+    let payers = Payers::new(matching);
     let mut of_party: BTreeMap<(Arc<str>, Currency), Both> = BTreeMap::new();
     let mut strangers = Vec::new();
     for place in new {
         let Some(one) = matching.payment(place) else { continue };
-        let by_account = || {
-            let account = one.payment.party_account.as_deref()?;
-            learnt.get(&normal(account)).cloned().flatten()
-        };
-        match matching.payer(loaded, place).or_else(by_account) {
+        match payers.of(matching, loaded, place) {
             Some(party) => of_party.entry((party, one.currency())).or_default().0.push(place),
             None => strangers.push(place),
         }
@@ -132,24 +128,43 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
 }
 
 /// Accounts that invoices of one party only were paid from.
-fn learnt(matching: &Matching<'_, '_>) -> HashMap<String, Option<Arc<str>>> {
-    let mut learnt: HashMap<String, Option<Arc<str>>> = HashMap::new();
-    for part in &matching.allocations {
-        let (Some(one), Some(open)) = (matching.payment(part.payment), matching.open.get(part.open)) else {
-            continue;
-        };
-        if let Some(account) = &one.payment.party_account {
-            learnt
-                .entry(normal(account))
-                .and_modify(|known| {
-                    if known.as_ref() != Some(&open.party) {
-                        *known = None;
-                    }
-                })
-                .or_insert_with(|| Some(Arc::clone(&open.party)));
+pub(super) struct Payers(HashMap<String, Option<Arc<str>>>);
+
+impl Payers {
+    pub(super) fn new(matching: &Matching<'_, '_>) -> Self {
+        let mut learnt: HashMap<String, Option<Arc<str>>> = HashMap::new();
+        for part in &matching.allocations {
+            let (Some(one), Some(open)) = (matching.payment(part.payment), matching.open.get(part.open))
+            else {
+                continue;
+            };
+            if let Some(account) = &one.payment.party_account {
+                learnt
+                    .entry(normal(account))
+                    .and_modify(|known| {
+                        if known.as_ref() != Some(&open.party) {
+                            *known = None;
+                        }
+                    })
+                    .or_insert_with(|| Some(Arc::clone(&open.party)));
+            }
         }
+        Self(learnt)
     }
-    learnt
+
+    /// Who paid, where that is known; else the only party whose invoices were paid from the account.
+    pub(super) fn of<'a>(
+        &self,
+        matching: &Matching<'_, 'a>,
+        loaded: &Loaded<'a>,
+        payment: u32,
+    ) -> Option<Arc<str>> {
+        let by_account = || {
+            let account = matching.payment(payment)?.payment.party_account.as_deref()?;
+            self.0.get(&normal(account)).cloned().flatten()
+        };
+        matching.payer(loaded, payment).or_else(by_account)
+    }
 }
 
 /// The payments of one party in one currency, and its open invoices.

@@ -17,7 +17,8 @@
 //!    the route of its quote, it is asked. A quote without an invoice is paid in advance, unless the payer is
 //!    known and nobody on its route, or quotes of several buyers are named;
 //! 3. a reversal, by account, other side and opposite amount;
-//! 4. by who paid, known by his account or name, and how much: what is left of one invoice, of several
+//! 4. what goes out to who paid in advance for a quote that was taken back, of what is held of him for it, gives it back;
+//! 5. by who paid, known by his account or name, and how much: what is left of one invoice, of several
 //!    together, or of one by several payments, or a part of the only one that can take it. An invoice is
 //!    written at most 7 days after its payment.
 //!
@@ -42,9 +43,11 @@ mod payments;
 mod by_reference;
 mod contradicted;
 mod by_amount;
+mod advances;
 
 pub use question::{Undecided, Why};
 
+pub(crate) use advances::Advances;
 pub(crate) use numbers::{ByNumber, Numbers, packed};
 pub(crate) use open::{Open, OpenItems};
 pub(crate) use papers::{Decided, Papers, deal_numbers, decided};
@@ -68,7 +71,7 @@ pub(crate) fn payments<'m, 'a>(
     threads: Threads,
 ) -> Result<Matching<'m, 'a>, Unreconciled> {
     let mut matching = Matching::new(loaded, open, rates, terms);
-    let later = matching.decided(loaded, decisions)?;
+    let later = matching.decided(loaded, numbers, decisions)?;
     let mut contradicted = matching.transfers(loaded, numbers);
     contradicted.extend(matching.by_reference(loaded, numbers, threads)?);
     for payment in later {
@@ -76,6 +79,7 @@ pub(crate) fn payments<'m, 'a>(
     }
     matching.ask_contradicted(loaded, contradicted)?;
     by_amount::reversals(&mut matching)?;
+    advances::refunds(&mut matching, loaded)?;
     by_amount::by_amount(&mut matching, loaded)?;
     // One payment's after the other's.
     matching.allocations.sort_unstable();

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Exact, Overflow};
 
+use super::numbers::Numbers;
 use super::open::{Open, OpenItems};
 use super::question::{Undecided, Why};
 use crate::difference::{Document, Paper};
@@ -111,11 +112,12 @@ impl<'m, 'a> Matching<'m, 'a> {
         }
     }
 
-    /// Replays what persons decided. What is left are payments for invoices that are not written by the last day
+    /// Replays what persons decided: of a quote, as if the payment named it. What is left are payments for invoices that are not written by the last day
     /// that is looked at, or of which a question is open.
     pub(crate) fn decided(
         &mut self,
         loaded: &Loaded<'_>,
+        quotes: &Numbers,
         decisions: &[Decision],
     ) -> Result<Vec<u32>, Unreconciled> {
         let mut towards: HashMap<&PaymentId, &[Part]> = HashMap::new();
@@ -136,6 +138,7 @@ impl<'m, 'a> Matching<'m, 'a> {
             .map(|name| (name, None))
             .collect();
         let mut sided: Vec<(u32, &str)> = Vec::new();
+        let mut of_quotes: Vec<(u32, u32)> = Vec::new();
         for (place, payment) in (0..).zip(self.payments) {
             if !sides.is_empty()
                 && let Some(named) = sides.get_mut(&*payment.name())
@@ -155,6 +158,13 @@ impl<'m, 'a> Matching<'m, 'a> {
                 sided.push((place, name));
                 continue;
             }
+            if let [Part { invoice, .. }] = parts
+                && self.open.numbered(invoice).is_none()
+                && let Some(deal) = quotes.get(invoice)
+            {
+                of_quotes.push((place, deal));
+                continue;
+            }
             let open = |part: &Part| Some((self.open.numbered(&part.invoice)?, part.minor));
             match parts.iter().map(open).collect::<Option<Vec<_>>>() {
                 None => later.push(place),
@@ -163,6 +173,14 @@ impl<'m, 'a> Matching<'m, 'a> {
                         self.allocate(place, open, minor)?;
                     }
                 }
+            }
+        }
+        for (payment, deal) in of_quotes {
+            let mut invoices: Vec<u32> = self.open.of_deal(deal).collect();
+            invoices.sort_by_key(|place| self.open.get(*place).map(|open| open.due));
+            match invoices.is_empty() {
+                true => self.set(payment, State::InAdvance(deal)),
+                false => self.settle(payment, &invoices)?,
             }
         }
         self.decided_sides(&sided, &sides);

@@ -70,10 +70,12 @@ pub(crate) struct Transit {
     pub(crate) pairs: Vec<(u32, u32)>,
     /// What was put into transit, in the order of days, and the day that it came out of it.
     under_way: Vec<(InTransit, Option<NaiveDate>)>,
-    /// Those whose other side is not there, but those that are asked about.
+    /// Those whose other side is not there.
     alone: Vec<u32>,
     /// What sides lost, in the order of their pairs.
     pub(crate) lost: Vec<Lost>,
+    /// Those of which it is asked which goes with which.
+    in_question: BTreeSet<u32>,
 }
 
 impl Transit {
@@ -95,7 +97,7 @@ impl Transit {
         sides.of_one_amount(|one| (one.way(), (one.side.currency, one.side.minor.saturating_abs())));
         let asked = sides.by_value(matching)?;
         sides.of_one_amount(|one| (one.accounts, (one.side.currency, one.side.minor.saturating_abs())));
-        let Sides { left, pairs, mut alone, .. } = sides;
+        let Sides { left, pairs, mut alone, in_question, .. } = sides;
         alone.extend(left.into_keys());
         alone.sort_unstable();
         let side = |place: &u32| all.get(place).map(|one| one.side);
@@ -114,7 +116,7 @@ impl Transit {
             let told = in_transit(matching.payment(one.place)?, one.side);
             Some((told, came.get(&one.place).copied()))
         });
-        let transit = Self { sent, under_way: under_way.collect(), alone, pairs, lost };
+        let transit = Self { sent, under_way: under_way.collect(), alone, pairs, lost, in_question };
         let questions = asked.iter().filter_map(|(subject, among)| question(matching, *subject, among));
         Ok((transit, questions.collect()))
     }
@@ -132,18 +134,21 @@ impl Transit {
         self.under_way.iter().filter(is_in).map(|(one, _)| one.clone()).collect()
     }
 
-    /// What is alone for longer than the sides of a transfer are apart, with the day from which it is.
+    /// What is without its other side for longer than the sides of a transfer are apart, the day from which it is, and is
+    /// it asked about?
     pub(crate) fn overdue<'m, 'a>(
         &self,
         matching: &Matching<'m, 'a>,
         until: NaiveDate,
-    ) -> impl Iterator<Item = (NaiveDate, &'m Received<'a>)> {
-        let alone = self.alone.iter().filter_map(|place| matching.payment(*place));
-        let from = move |one: &'m Received<'a>| {
+    ) -> impl Iterator<Item = (NaiveDate, &'m Received<'a>, bool)> {
+        let alone = self.alone.iter().map(|place| (place, false));
+        let in_question = self.in_question.iter().map(|place| (place, true));
+        let from = move |(place, is_asked): (&u32, bool)| {
+            let one = matching.payment(*place)?;
             let day = one.booked.checked_add_signed(chrono::TimeDelta::days(DAYS_APART))?;
-            (day <= until).then_some((day, one))
+            (day <= until).then_some((day, one, is_asked))
         };
-        alone.filter_map(from)
+        alone.chain(in_question).filter_map(from)
     }
 }
 
@@ -157,6 +162,8 @@ struct Sides {
     pairs: Vec<(u32, u32)>,
     /// Those of which a person said what their other side is, and it is not there yet.
     alone: Vec<u32>,
+    /// Those of which it is asked which goes with which.
+    in_question: BTreeSet<u32>,
 }
 
 impl Sides {
@@ -229,14 +236,13 @@ impl Sides {
         }
         let mut all = Vec::new();
         let may_ask = |place: u32| !matching.other_sides.contains_key(&place);
-        let mut asked_about = BTreeSet::new();
         for sides in ways.into_values() {
             let ByValue { pairs, mut asked, in_question } = by_value(&sides, matching, may_ask)?;
             self.pair(pairs);
-            asked_about.extend(in_question);
+            self.in_question.extend(in_question);
             all.append(&mut asked);
         }
-        self.left.retain(|place, _| !asked_about.contains(place));
+        self.left.retain(|place, _| !self.in_question.contains(place));
         Ok(all)
     }
 }
