@@ -17,6 +17,7 @@ use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
+use proptest::prelude::*;
 use world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment, place};
 
 /// Money in advance for a quote that was taken back before it was invoiced is owed back, until it went back.
@@ -132,6 +133,41 @@ fn money_that_goes_back_need_not_name_the_quote() {
     all.push((10, payment(-3_000, &stranger(), "")));
     let (_, books) = booked(inputs, &all);
     assert_eq!((reasons(&books), unapplied(&books)), (vec![], 0));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Of each amount: as many refunds as advances, or more, settle all; fewer are asked about, and silence no more than they
+    /// come to and nothing of another amount.
+    #[test]
+    fn of_each_amount_all_go_back_or_it_is_asked(
+        paid in prop::collection::vec(1_i64..4, 1..7),
+        back in prop::collection::vec(1_i64..5, 0..7),
+    ) {
+        let inputs = taken_back(paid.len());
+        let buyer = inputs.agreed[0].sales[0].buyer.clone();
+        let advance = |(number, minor): (usize, &i64)| (5, payment(minor * 1_000, &buyer, &inputs.agreed[number].number));
+        let mut payments: Vec<(u64, Payment)> = paid.iter().enumerate().map(advance).collect();
+        payments.extend(back.iter().map(|minor| (9, payment(minor * -1_000, &buyer, "returned"))));
+        let (mut inputs, books) = booked(inputs.clone(), &payments);
+        let count = |all: &[i64], amount: i64| all.iter().filter(|one| **one == amount).count();
+        let is_asked = |amount: &i64| (1..count(&paid, *amount)).contains(&count(&back, *amount));
+        let asked: Vec<i64> = back.iter().copied().filter(is_asked).collect();
+        let silent = asked.iter().sum::<i64>();
+        let told = |amount: &i64| match count(&back, *amount) {
+            0 => Some(*amount),
+            _ if is_asked(amount) => Some(amount - silent).filter(|left| *left > 0),
+            _ => None,
+        };
+        let mut expect: Vec<i64> = paid.iter().filter_map(told).map(|amount| amount * 1_000).collect();
+        let mut found: Vec<i64> = books.differences.iter().map(|one| one.difference.amount_minor).collect();
+        expect.sort_unstable();
+        found.sort_unstable();
+        prop_assert_eq!((found, books.undecided.len()), (expect, asked.len()));
+        inputs.agreed.reverse();
+        prop_assert_eq!(reconcile(&inputs).unwrap(), books);
+    }
 }
 
 /// The quote is a partner's to his customer, who paid us himself: he gets it back, not the partner.
@@ -260,6 +296,10 @@ fn what_may_have_gone_back_is_not_told_as_well() {
         let back = payment(minor, &buyer, &invoice_number(1));
         let (_, books) = booked(inputs.clone(), &[paid.clone(), (9, back)]);
         assert_eq!((books.undecided[0].why, reasons(&books)), (Why::OtherPayer, told));
+        // The quote is an answer where all of it may have gone back.
+        let of_quote = if minor == -5_000 { quotes(&[0]) } else { vec![] };
+        let named = vec![vec![invoice_number(1).into()]];
+        assert_eq!(books.undecided[0].candidates, [named, of_quote].concat());
     }
     // To somebody else it is asked all the same, and the whole is owed.
     let back = payment(-5_000, &stranger(), &invoice_number(1));

@@ -9,12 +9,13 @@ use evenfare_engine::money::Currency;
 
 use super::by_amount::Payers;
 use super::payments::{Matching, State, TOLD};
-use super::question::Why;
+use super::question::{Undecided, Why};
 use super::written::deal_of;
+use crate::agreed::Agreed;
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
 use crate::reference::normal;
-use crate::terms::Part;
+use crate::terms::{Part, PaymentId};
 
 /// Who paid, or to whom it goes: a firm that is known, else as the bank names him.
 #[derive(Clone, PartialEq, Eq, Hash)]
@@ -91,7 +92,7 @@ impl Advances {
             }
             payer.into_iter().for_each(|payer| add(&mut advance.of, payer, minor));
         }
-        let mut all: Vec<Advance> = held.into_values().filter(|advance| advance.minor > 0).collect();
+        let all: Vec<Advance> = held.into_values().filter(|advance| advance.minor > 0).collect();
         let mut of: HashMap<Whose, Vec<usize>> = HashMap::new();
         for (at, advance) in all.iter().enumerate() {
             let of_strangers = advance.of_strangers.keys().filter(|buyer| !advance.of.contains_key(*buyer));
@@ -99,17 +100,29 @@ impl Advances {
                 of.entry(whose.clone()).or_default().push(at);
             }
         }
-        let asked =
-            matching.payments.iter().zip(&matching.states).filter(|(_, state)| **state == State::Asked);
-        for (one, _) in asked.filter(|(one, _)| one.cleared() < 0) {
-            let paid = Whose::of(one, loaded).and_then(|whose| of.get(&whose)).map(Vec::as_slice);
-            for at in paid.unwrap_or_default() {
-                if let Some(advance) = all.get_mut(*at).filter(|advance| advance.came_in <= one.booked) {
-                    advance.may_be_returned = true;
-                }
+        let mut advances = Self { all, of };
+        for one in asked(matching) {
+            let mut doubted = advances.given_back(one, loaded);
+            if doubted.is_empty() {
+                doubted = advances.of_payee(one, loaded).to_vec();
+            }
+            for at in doubted {
+                let held = advances.all.get_mut(at).filter(|advance| advance.came_in <= one.booked);
+                held.into_iter().for_each(|advance| advance.may_be_returned = true);
             }
         }
-        Self { all, of }
+        advances
+    }
+
+    /// What is held of who gets a payment.
+    fn of_payee(&self, one: &Received<'_>, loaded: &Loaded<'_>) -> &[usize] {
+        Whose::of(one, loaded).and_then(|whose| self.of.get(&whose)).map(Vec::as_slice).unwrap_or_default()
+    }
+
+    /// The quotes of these.
+    fn quotes<'l>(&self, of: &[usize], loaded: &'l Loaded<'_>) -> Vec<&'l Agreed> {
+        let deal = |at: &usize| deal_of(&loaded.deals, self.all.get(*at)?.deal);
+        of.iter().filter_map(deal).take(TOLD).collect()
     }
 
     /// Those that a payment may give back: all that is held of who gets it.
@@ -127,7 +140,22 @@ impl Advances {
                     && advance.came_in <= one.booked
             })
         };
-        self.of.get(&whose).map(Vec::as_slice).unwrap_or_default().iter().copied().filter(fits).collect()
+        self.of_payee(one, loaded).iter().copied().filter(fits).collect()
+    }
+}
+
+/// The payments that go out and are asked about.
+fn asked<'p, 'a>(matching: &Matching<'p, 'a>) -> impl Iterator<Item = &'p Received<'a>> {
+    let all = matching.payments.iter().zip(&matching.states);
+    all.filter(|(one, state)| **state == State::Asked && one.cleared() < 0).map(|(one, _)| one)
+}
+
+/// It may be for these quotes as well.
+fn offer(question: &mut Undecided, quotes: &[&Agreed], one: &Received<'_>) {
+    for quote in quotes {
+        let (currency, minor) = (one.currency(), one.cleared());
+        question.candidates.push(vec![quote.number.clone()]);
+        question.parts.push(vec![Part { invoice: quote.number.clone(), currency, minor }]);
     }
 }
 
@@ -142,10 +170,19 @@ fn add(sums: &mut HashMap<Whose, i64>, whose: Whose, minor: i64) {
 pub(crate) fn refunds(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) -> Result<(), Unreconciled> {
     let mut new = matching.new_ones();
     new.retain(|place| matching.payment(*place).is_some_and(|one| one.cleared() < 0));
-    if new.is_empty() {
+    if new.is_empty() && matching.undecided.is_empty() {
         return Ok(());
     }
     let advances = Advances::new(matching, loaded);
+    // What is asked for another reason may give it back as well.
+    let asked_so_far: HashMap<PaymentId, &Received<'_>> =
+        asked(matching).map(|one| (one.id(), one)).collect();
+    for question in &mut matching.undecided {
+        let one = question.payment.as_ref().and_then(|payment| asked_so_far.get(payment));
+        if let Some(one) = one {
+            offer(question, &advances.quotes(&advances.given_back(one, loaded), loaded), one);
+        }
+    }
     // Of one amount, those that may give back the same.
     let mut alike: BTreeMap<(i64, Vec<usize>), Vec<u32>> = BTreeMap::new();
     for place in new {
@@ -196,13 +233,8 @@ pub(crate) fn refunds(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) -> R
             let told: Vec<Vec<u32>> = invoices.iter().take(TOLD).map(|open| vec![*open]).collect();
             matching.ask(place, Why::EquallyGood, &told)?;
             invoices.iter().for_each(|open| matching.doubt(*open, true));
-            let quotes = fits.iter().filter_map(|at| deal_of(&loaded.deals, advances.all.get(*at)?.deal));
             if let Some(question) = matching.undecided.last_mut() {
-                for quote in quotes.take(TOLD) {
-                    let currency = one.currency();
-                    question.candidates.push(vec![quote.number.clone()]);
-                    question.parts.push(vec![Part { invoice: quote.number.clone(), currency, minor }]);
-                }
+                offer(question, &advances.quotes(&fits, loaded), one);
             }
         }
     }
