@@ -174,6 +174,9 @@ pub(crate) fn refunds(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) -> R
         return Ok(());
     }
     let advances = Advances::new(matching, loaded);
+    if advances.all.is_empty() {
+        return Ok(());
+    }
     // What is asked for another reason may give it back as well.
     let asked_so_far: HashMap<PaymentId, &Received<'_>> =
         asked(matching).map(|one| (one.id(), one)).collect();
