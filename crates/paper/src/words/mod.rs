@@ -215,7 +215,7 @@ impl Words {
     /// use evenfare_paper::words::{Addressee, Words};
     /// let words = Words::of(Language::English);
     /// let told = words.flag(Flag::SharesScaled, Addressee::Partner);
-    /// assert_eq!(told, "Your share was scaled down to keep the workshop’s floor.");
+    /// assert_eq!(told, "Your share was scaled down to keep the workshop’s minimum.");
     /// ```
     pub fn flag(&self, flag: Flag, reader: Addressee) -> String {
         use Addressee::{Customer, Partner};
