@@ -67,7 +67,7 @@ pub(crate) struct Held {
 ///
 /// What a month was closed with and is in question stays as it was until that is decided: it is settled by what is
 /// known, never by a question.
-pub(crate) fn held(known: &Known, asked: &Asked<'_>, closings: &[&Closing]) -> Held {
+pub(crate) fn held(known: Known, asked: &Asked<'_>, closings: &[&Closing]) -> Held {
     let open = closings.last().map(|closing| closing.month.next().first_day());
     let mut closed: HashMap<Difference, &Found> = HashMap::new();
     for closing in closings {
@@ -76,21 +76,25 @@ pub(crate) fn held(known: &Known, asked: &Asked<'_>, closings: &[&Closing]) -> H
         }
         closed.extend(closing.differences.iter().map(|one| (anywhere(&one.difference), one)));
     }
-    let found = |difference: &Difference, before: Option<&Found>| Found {
+    let found = |difference: Difference, before: Option<&Found>| Found {
         posted: match before {
             Some(before) => before.posted,
             None => open.map_or(difference.day, |open| open.max(difference.day)),
         },
-        difference: difference.clone(),
+        difference,
     };
-    let mut differences: Vec<Found> = Vec::with_capacity(known.told.len());
-    differences.extend(known.told.iter().map(|one| found(one, closed.remove(&anywhere(one)))));
-    for (InQuestion { whole, told_minor }, before) in carried(&known.in_question, &closed) {
+    let Known { told, in_question } = known;
+    let mut differences: Vec<Found> = Vec::with_capacity(told.len());
+    for one in told {
+        let before = closed.remove(&anywhere(&one));
+        differences.push(found(one, before));
+    }
+    for (InQuestion { whole, told_minor }, before) in carried(&in_question, &closed) {
         let told = Difference { amount_minor: *told_minor, ..whole.clone() };
         let before = before.and_then(|before| closed.remove(&anywhere(&before.difference)));
         match before.filter(|before| anywhere(&before.difference) != anywhere(&told)) {
             Some(other) => differences.push(other.clone()),
-            None if *told_minor != 0 => differences.push(found(&told, before)),
+            None if *told_minor != 0 => differences.push(found(told, before)),
             None => {}
         }
     }
@@ -98,7 +102,7 @@ pub(crate) fn held(known: &Known, asked: &Asked<'_>, closings: &[&Closing]) -> H
         closed.into_values().partition::<Vec<_>, _>(|one| asked.are_behind(&one.difference));
     if !waits.is_empty() {
         let is_told = differences.iter().map(|one| &one.difference);
-        let in_question = known.in_question.iter().map(|one| &one.whole);
+        let in_question = in_question.iter().map(|one| &one.whole);
         let is_told: HashSet<About<'_>> = is_told.chain(in_question).map(about).collect();
         let (waits, others) =
             waits.into_iter().partition::<Vec<_>, _>(|one| !is_told.contains(&about(&one.difference)));

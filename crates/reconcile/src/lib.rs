@@ -287,8 +287,7 @@ fn reconciled(
     bonus::post(&mut journal, &turnover, terms)?;
     drop(worths);
     watch(Phase::Accounts);
-    let held = carried::held(&known, &Asked::new(&undecided, &waiting), &closings);
-    drop(known);
+    let held = carried::held(known, &Asked::new(&undecided, &waiting), &closings);
     let restate = |open| restated::restated(inputs, &loaded, &closings, open);
     let after = closings.last().map(|last| last.month.next());
     let (mut settled, mut papers) = (held.settled, None);

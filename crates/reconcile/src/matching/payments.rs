@@ -16,7 +16,7 @@ use crate::rates::Rates;
 use crate::terms::{Decision, Part, PaymentId, Terms};
 
 /// Candidates that are told where a question has many.
-pub(super) const TOLD: usize = 8;
+pub(crate) const TOLD: usize = 8;
 /// Days by which a payment may come before its invoice: books and banks differ by a few.
 const DAYS_EARLY: i64 = 7;
 
@@ -112,8 +112,8 @@ impl<'m, 'a> Matching<'m, 'a> {
         }
     }
 
-    /// Replays what persons decided: of a quote, as if the payment named it. What is left are payments for invoices that are not written by the last day
-    /// that is looked at, or of which a question is open.
+    /// Replays what persons decided: of a quote, as if the payment named it. What is left are payments for invoices that
+    /// are not written by the last day that is looked at, or of which a question is open.
     pub(crate) fn decided(
         &mut self,
         loaded: &Loaded<'_>,

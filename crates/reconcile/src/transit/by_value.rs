@@ -8,14 +8,12 @@ use evenfare_engine::money::Currency;
 
 use super::side::Moved;
 use crate::error::Unreconciled;
-use crate::matching::Matching;
+use crate::matching::{Matching, TOLD};
 
 /// Days by which the two sides of a transfer in two currencies may be apart.
 pub(super) const DAYS_APART: i64 = 10;
 /// Of each day so many of those that are worth less than a side are looked at, and as many that are worth more.
 const NEAREST: usize = 8;
-/// Candidates that are told where a question has many.
-const TOLD: usize = 8;
 
 /// What came of it.
 #[derive(Default)]
