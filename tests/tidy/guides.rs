@@ -6,7 +6,8 @@ use std::path::{Path, PathBuf};
 use super::root;
 
 /// Where a path of the project may begin.
-const TOPS: &str = "crates/ tests/ examples/ proto/ benches/ .ci/ build.rs README.md DEVELOPERS.md Cargo.toml";
+const TOPS: &str =
+    "crates/ tests/ examples/ proto/ benches/ .ci/ build.rs README.md DEVELOPERS.md Cargo.toml";
 
 /// What is written for those who carry on the work: `DEVELOPERS.md`, and a `DESIGN.md` beside each crate.
 fn guides() -> Vec<(String, String)> {
@@ -77,7 +78,9 @@ fn every_link_of_the_guides_leads_somewhere() {
             };
             let is_there = match heading {
                 "" => file.exists(),
-                heading => fs::read_to_string(&file).is_ok_and(|text| headings(&text).any(|one| one == heading)),
+                heading => {
+                    fs::read_to_string(&file).is_ok_and(|text| headings(&text).any(|one| one == heading))
+                }
             };
             checked += 1;
             if !is_there {
