@@ -53,10 +53,7 @@ TESTS = {
     ],
     "reconcile": [
         ("evenfare-reconcile", "lib", ""),
-        *(("evenfare-reconcile", target, "") for target in (
-            "accounting_vat", "bonuses", "by_amount", "cases", "changed", "credits", "held", "parts", "payers", "rates",
-            "restated", "settled", "slips", "statements", "twice", "unknown", "quotes",
-        )),
+        *(("evenfare-reconcile", file.stem, "") for file in sorted((ROOT / "crates/reconcile/tests").glob("*.rs"))),
         ("evenfare-reconcile", "laws", ""),
         ("evenfare", "what_if", ""),
         ("evenfare", "commands", "month"),
