@@ -1,27 +1,15 @@
 //! Papers that take back others: by their numbers, and by what they come to.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-#[path = "laws/kinds.rs"]
-#[allow(dead_code)]
-mod kinds;
-#[path = "laws/faults.rs"]
-#[allow(dead_code)]
-mod faults;
-mod booked;
-
-use booked::{booked, reasons};
 use evenfare_reconcile::difference::{Difference, Paper};
 use evenfare_reconcile::input::{Charge, Invoice, InvoiceKind};
 use evenfare_reconcile::terms::Decision;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
-use faults::month;
 use proptest::prelude::*;
 use proptest::sample::Index;
-use world::{
+
+use crate::booked::{booked, reasons};
+use crate::faults::month;
+use crate::world::{
     Plan, agreed, charge, currency, day, empty, groups, invoice, invoice_number, payment, place, plans,
 };
 
