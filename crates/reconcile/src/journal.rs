@@ -242,3 +242,43 @@ impl Journal {
         Ok(balances)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn post(journal: &mut Journal, document: &str, minor: i64) -> Option<()> {
+        let (currency, day) = ("EUR".parse().ok()?, "2026-10-30".parse().ok()?);
+        let source = Source { event: Event::Payment, document: document.into(), party: None };
+        let posting = |role, minor| Posting { role, currency, minor, base_minor: minor };
+        let postings = [posting(Role::Bank, minor), posting(Role::Unapplied, minor.saturating_neg())];
+        journal.post(source, day, day, postings).ok()
+    }
+
+    #[test]
+    fn what_is_taken_in_is_as_if_it_were_posted_here() {
+        let (mut whole, mut own, mut other) =
+            (Journal::default(), Journal::with_capacity(2, 2), Journal::default());
+        for (document, minor) in [("1", 10), ("2", 20), ("3", 0)] {
+            let part = if document == "1" { &mut own } else { &mut other };
+            assert_eq!(post(part, document, minor), Some(()));
+            assert_eq!(post(&mut whole, document, minor), Some(()));
+        }
+        assert_ne!(own, whole);
+        assert_eq!(own.append(other), Ok(()));
+        assert_eq!((&own, own.len(), own.postings()), (&whole, 2, 4));
+        // So is what comes behind it, and what is moved.
+        for journal in [&mut own, &mut whole] {
+            assert_eq!(post(journal, "4", 40), Some(()));
+            journal.move_postings(|one, posting| {
+                (*one.source.document != *"1" && posting.role == Role::Unapplied).then_some(Role::Clearing)
+            });
+        }
+        assert_eq!(own, whole);
+        let cleared = own.transactions().map(|(_, postings)| postings.last().map(|last| last.role));
+        let expect = [Role::Unapplied, Role::Clearing, Role::Clearing].map(Some);
+        assert_eq!(cleared.collect::<Vec<_>>(), expect);
+        assert_eq!(own.append(Journal::default()), Ok(()));
+        assert_eq!(own, whole);
+    }
+}
