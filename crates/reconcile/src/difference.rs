@@ -54,6 +54,9 @@ reasons! {
     InvoiceReversed = "invoice_reversed",
     /// An invoice that belongs to no quote. The amount is its gross, less what credit notes took back of it.
     InvoiceUnknown = "invoice_unknown",
+    /// An invoice to another party than the quote: who has it owes it on his account, and whoever bought has none. The
+    /// amount is its gross, less what credit notes to the same party took back of it.
+    InvoiceOtherParty = "invoice_other_party",
     /// A credit note to another party than the one whose invoice or quote it names: it takes nothing back of that. The
     /// amount is its gross, as a minus.
     CreditOtherParty = "credit_other_party",

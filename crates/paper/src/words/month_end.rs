@@ -59,6 +59,7 @@ impl Words {
             Reason::InvoiceDouble => "reason-invoice-double",
             Reason::InvoiceReversed => "reason-invoice-reversed",
             Reason::InvoiceUnknown => "reason-invoice-unknown",
+            Reason::InvoiceOtherParty => "reason-invoice-other-party",
             Reason::CreditOtherParty => "reason-credit-other-party",
             Reason::Unpaid => "reason-unpaid",
             Reason::Overpaid => "reason-overpaid",

@@ -47,6 +47,7 @@ reason-invoice-missing = K tomuto prodeji chybí faktura, ačkoli její den již
 reason-invoice-double = K tomuto prodeji existuje druhá faktura.
 reason-invoice-reversed = Existuje faktura k prodeji, který byl vzat zpět.
 reason-invoice-unknown = Faktura nepatří k žádné nabídce.
+reason-invoice-other-party = Faktura je vystavena na někoho jiného, než je kupující podle nabídky.
 reason-credit-other-party = Opravný daňový doklad uvádí fakturu nebo nabídku někoho jiného a nic z ní neodečítá.
 reason-unpaid = Faktura je splatná a není zcela zaplacena.
 reason-overpaid = Bylo zaplaceno více, než faktura požaduje.

@@ -47,6 +47,7 @@ reason-invoice-missing = Zu diesem Verkauf fehlt die Rechnung, obwohl ihr Tag ve
 reason-invoice-double = Zu diesem Verkauf gibt es eine zweite Rechnung.
 reason-invoice-reversed = Es gibt eine Rechnung zu einem Verkauf, der zurückgenommen wurde.
 reason-invoice-unknown = Die Rechnung gehört zu keinem Angebot.
+reason-invoice-other-party = Die Rechnung geht an einen anderen Geschäftspartner als den Käufer laut Angebot.
 reason-credit-other-party = Die Rechnungskorrektur nennt eine Rechnung oder ein Angebot eines anderen Geschäftspartners und mindert sie nicht.
 reason-unpaid = Die Rechnung ist fällig und nicht vollständig bezahlt.
 reason-overpaid = Es wurde mehr gezahlt, als die Rechnung verlangt.

@@ -47,6 +47,7 @@ reason-invoice-missing = There is no invoice for this sale, although its day is 
 reason-invoice-double = There is a second invoice for this sale.
 reason-invoice-reversed = There is an invoice for a sale that was taken back.
 reason-invoice-unknown = The invoice belongs to no quote.
+reason-invoice-other-party = The invoice is to another party than the one who bought by the quote.
 reason-credit-other-party = The credit note names an invoice or a quote of another party and takes nothing off it.
 reason-unpaid = The invoice is due and not paid in full.
 reason-overpaid = More was paid than the invoice asks for.

@@ -47,6 +47,7 @@ reason-invoice-missing = Il n’y a pas de facture pour cette vente, bien que sa
 reason-invoice-double = Il y a une deuxième facture pour cette vente.
 reason-invoice-reversed = Il y a une facture pour une vente qui a été annulée.
 reason-invoice-unknown = La facture ne correspond à aucun devis.
+reason-invoice-other-party = La facture est adressée à un autre que l’acheteur prévu au devis.
 reason-credit-other-party = L’avoir cite une facture ou un devis d’un tiers et n’en déduit rien.
 reason-unpaid = La facture est échue et n’est pas réglée en totalité.
 reason-overpaid = Le règlement dépasse le montant de la facture.

@@ -47,6 +47,7 @@ reason-invoice-missing = Do tej sprzedaży brakuje faktury, choć jej termin ju�
 reason-invoice-double = Do tej sprzedaży istnieje druga faktura.
 reason-invoice-reversed = Istnieje faktura do sprzedaży, która została wycofana.
 reason-invoice-unknown = Faktura nie należy do żadnej oferty.
+reason-invoice-other-party = Faktura jest wystawiona na inny podmiot niż nabywca z oferty.
 reason-credit-other-party = Faktura korygująca powołuje się na fakturę lub ofertę innego podmiotu i niczego z niej nie odejmuje.
 reason-unpaid = Termin płatności faktury minął, a nie zapłacono jej w całości.
 reason-overpaid = Zapłacono więcej, niż wynosi faktura.

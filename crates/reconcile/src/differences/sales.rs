@@ -1,8 +1,9 @@
 //! What was invoiced, held against what was agreed, sale by sale.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use evenfare_engine::money::{Net, Overflow, Ties, Vat, split};
+use evenfare_engine::money::{Currency, Net, Overflow, Ties, Vat, split};
 use evenfare_engine::supply::{VatGroup, vat};
 
 use super::known::Known;
@@ -11,6 +12,7 @@ use crate::agreed::{Agreed, AgreedSale};
 use crate::difference::{Difference, Document, Paper, Reason};
 use crate::error::Unreconciled;
 use crate::firm::WORKSHOP;
+use crate::known_firms::KnownFirms;
 use crate::loaded::Loaded;
 use crate::matching::{OfSale, Papers, Standing, Written};
 use crate::terms::Terms;
@@ -36,7 +38,8 @@ pub(crate) fn of_sales(
                 to_another(loaded, by, named.by(by))
             }));
             let is_asked = || papers.in_question.contains(&(deal, number));
-            SaleHeld { agreed, sale, number, is_last, terms }.hold(of_sale, is_asked, into)?;
+            let firms = &loaded.firms;
+            SaleHeld { agreed, sale, number, is_last, firms, terms }.hold(of_sale, is_asked, into)?;
         }
     }
     for one in &papers.unsold {
@@ -63,28 +66,30 @@ pub(crate) fn of_sales(
 }
 
 /// One sale, and what it is held by.
-struct SaleHeld<'s> {
+struct SaleHeld<'s, 'a> {
     agreed: &'s Agreed,
     sale: &'s AgreedSale,
     number: u32,
     is_last: bool,
+    firms: &'s KnownFirms<'a>,
     terms: &'s Terms,
 }
 
-impl SaleHeld<'_> {
+impl<'a> SaleHeld<'_, 'a> {
     /// What a paper may be for about which it is asked is not told to be without one.
     fn hold(
         &self,
-        papers: &[OfSale<'_>],
+        papers: &[OfSale<'a>],
         is_asked: impl FnOnce() -> bool,
         into: &mut Known,
     ) -> Result<(), Unreconciled> {
         let Self { agreed, sale, terms, .. } = *self;
         let standing = |standing| papers.iter().filter(move |of| of.standing == standing);
-        for of in standing(Standing::Double) {
+        for of in standing(Standing::Double).filter(|of| !self.is_to_another(of)) {
             let written = of.written;
             into.push(self.difference(Reason::InvoiceDouble, written.gross(), [written].into_iter()));
         }
+        self.to_others(papers, into);
         let kept: Vec<Written<'_>> = standing(Standing::Kept).map(|of| of.written).collect();
         let Some(&first) = kept.iter().find(|written| !written.is_credit()).or(kept.first()) else {
             let told = &*sale.seller.id == WORKSHOP || terms.reporting.contains_key(&sale.seller.id);
@@ -143,6 +148,33 @@ impl SaleHeld<'_> {
             both => into.push(self.difference(Reason::Rounding, both, kept())),
         }
         Ok(())
+    }
+
+    /// Is a paper to another than who bought? Of a sale that was taken back all papers are told alike.
+    fn is_to_another(&self, of: &OfSale<'a>) -> bool {
+        self.agreed.reversed.is_none() && of.written.is_to_another_than(self.sale, self.firms)
+    }
+
+    /// What is to another than who bought and was not taken back, by whom it is to.
+    fn to_others(&self, papers: &[OfSale<'a>], into: &mut Known) {
+        let mut to_others: BTreeMap<(&str, Currency), Vec<Written<'a>>> = BTreeMap::new();
+        let counts = |of: &&OfSale<'a>| matches!(of.standing, Standing::Kept | Standing::Double);
+        for of in papers.iter().filter(counts).filter(|of| self.is_to_another(of)) {
+            if let Some(party) = of.written.party(self.firms) {
+                to_others.entry((party, of.written.currency())).or_default().push(of.written);
+            }
+        }
+        for ((party, currency), papers) in to_others {
+            let gross = papers.iter().fold(0_i64, |sum, written| sum.saturating_add(written.gross()));
+            if gross == 0 {
+                continue;
+            }
+            let other = self.difference(Reason::InvoiceOtherParty, gross, papers.into_iter());
+            // What we write concerns who has it; what partners write, the one who wrote it.
+            let ours = *self.sale.seller.id == *WORKSHOP;
+            let party = if ours { party.into() } else { Arc::clone(&other.party) };
+            into.push(Difference { party, currency, ..other });
+        }
     }
 
     /// A net that is not as agreed: the end customer's price, or the share of the partner who buys.

@@ -5,6 +5,8 @@ mod paid;
 #[path = "moved.rs"]
 mod moved;
 
+use std::sync::Arc;
+
 use chrono::{Days, NaiveDate};
 use evenfare_engine::category::Work;
 use evenfare_engine::money::{Net, Vat};
@@ -71,6 +73,15 @@ fn taken_back(agreed: &Agreed, number: usize, plan: &Plan) -> Vec<Invoice> {
     };
     papers.push(wrong);
     papers
+}
+
+/// Somebody else than who bought from us: the second partner of the route, or one whom nobody knows.
+fn another_buyer(of: &Agreed) -> Arc<Trader> {
+    let (name, vat_id) = match of.sales.as_slice() {
+        [_, second, _] => (second.buyer.name.clone(), second.buyer.vat_id.clone()),
+        _ => ("Quite Another".into(), None),
+    };
+    Trader { name, vat_id, country: None }.into()
 }
 
 /// A month being written.
@@ -198,6 +209,10 @@ impl Month {
         if has(Fault::InvoiceReversed) {
             self.expect(Reason::InvoiceReversed, of, gross);
         }
+        let to_another = first && has(Fault::InvoiceToAnother);
+        if to_another {
+            self.expect(Reason::InvoiceOtherParty, of, gross);
+        }
         let strange = last && has(Fault::CurrencyOfPaper);
         if strange {
             self.expect(Reason::Currency, of, gross);
@@ -214,6 +229,9 @@ impl Month {
             if first || plan.sends_invoices {
                 let mut paper = invoice(of, number, sale, &vat, net);
                 (paper.issued, paper.currency, paper.number) = (later, money, name(&paper.number));
+                if to_another {
+                    paper.buyer = another_buyer(of);
+                }
                 row = row
                     .filter(|_| plan.is_listed_too)
                     .map(|row| Charge { invoice: paper.number.clone(), ..row });

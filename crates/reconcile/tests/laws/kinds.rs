@@ -27,6 +27,7 @@ faults! {
     TheirInvoiceDouble,
     InvoiceReversed,
     InvoiceUnknown,
+    InvoiceToAnother,
     CreditToAnother,
     UnpaidWhole,
     UnpaidPart,
@@ -72,7 +73,7 @@ impl Fault {
             | Self::TheirInvoiceMissing
             | Self::InvoiceReversed
             | Self::CurrencyOfPaper => Touches::All,
-            Self::OurInvoiceDouble | Self::TheirInvoiceDouble => Touches::Paper,
+            Self::OurInvoiceDouble | Self::TheirInvoiceDouble | Self::InvoiceToAnother => Touches::Paper,
             Self::UnpaidWhole
             | Self::UnpaidPart
             | Self::Overpaid
@@ -136,6 +137,11 @@ impl Fault {
         let is_of_two = matches!(plan.style, Style::TwinsByAmount | Style::TwinsByInvoice);
         if is_of_two && self.touches() != Touches::Nothing && !money {
             plan.style = Style::ByAmount;
+        }
+        // An invoice to another is found by what a payment names, not by who paid; of two parties it would be asked.
+        let is_of_two = matches!(plan.style, Style::TwinsByAmount | Style::TwinsByInvoice);
+        if self == Self::InvoiceToAnother && (plan.style.is_by_amount() || is_of_two) {
+            plan.style = Style::ByInvoice;
         }
         // Whose the charges on the way are then is a matter between banks.
         if self == Self::PaidBack && plan.style == Style::LessCharges {

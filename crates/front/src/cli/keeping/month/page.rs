@@ -272,6 +272,7 @@ const fn said(reason: Reason) -> &'static str {
         Reason::InvoiceDouble => "a second invoice of one sale",
         Reason::InvoiceReversed => "an invoice of a sale that was taken back",
         Reason::InvoiceUnknown => "an invoice that belongs to no quote",
+        Reason::InvoiceOtherParty => "an invoice to another party than the one who bought by the quote",
         Reason::CreditOtherParty => {
             "a credit note to another party than the one whose invoice or quote it names"
         }
