@@ -72,7 +72,7 @@ pub(crate) fn invoiced(journal: &Journal, until: NaiveDate) -> Result<BTreeMap<M
 /// What was agreed; what was invoiced is not known yet.
 pub(crate) fn overview(deals: &[&Agreed], rates: &Rates, terms: &Terms) -> Result<Overview, Unreconciled> {
     let mut overview = Overview::default();
-    let counts = |deal: &&&Agreed| deal.reversed.is_none() && deal.invoice_by <= terms.until;
+    let counts = |deal: &&&Agreed| deal.reversed_by(terms.until).is_none() && deal.invoice_by <= terms.until;
     let mut route: Vec<Arc<str>> = Vec::new();
     let mut parts = Parts::default();
     for deal in deals.iter().filter(counts) {

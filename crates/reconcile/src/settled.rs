@@ -10,7 +10,7 @@ use crate::difference::{Document, Paper, Reason};
 use crate::firm::WORKSHOP;
 use crate::input::{InvoiceKind, Place, Trader};
 use crate::loaded::Loaded;
-use crate::matching::{Matching, Open, Standing, State, Written, deal_of, payment_document};
+use crate::matching::{Matching, Open, Standing, Written, deal_of, payment_document};
 use crate::month::Month;
 use crate::period::{Found, Settled};
 use crate::reference::normal;
@@ -150,13 +150,11 @@ fn evidence(
             }
         }
     }
-    for (_, received, state, parts) in matching.with_parts() {
+    for (place, received, _, parts) in matching.with_parts() {
         let name = received.name();
         let is_recent = received.booked >= begins || payments.contains(&*name);
-        if let State::InAdvance(deal) = state
-            && is_recent
-        {
-            let quote = deal_of(&loaded.deals, *deal).map(|deal| &*deal.number);
+        for held in matching.held_of(place).iter().filter(|_| is_recent) {
+            let quote = deal_of(&loaded.deals, held.deal).map(|deal| &*deal.number);
             evidence.bears(received.booked, payment_document(received), quote, None);
         }
         for item in parts.iter().filter_map(|part| matching.open.get(part.open)) {
@@ -197,7 +195,8 @@ fn evidence(
         evidence.bears(bill.carried, paper, [&*bill.quote], None);
     }
     for deal in &loaded.deals {
-        let day = deal.reversed.map_or(deal.accepted, |reversed| reversed.max(deal.accepted));
+        let day =
+            deal.reversed_by(loaded.until).map_or(deal.accepted, |reversed| reversed.max(deal.accepted));
         if day >= begins {
             let paper = Document { paper: Paper::Quote, number: deal.number.clone(), place: None };
             evidence.bears(day, paper, [&*deal.number], None);

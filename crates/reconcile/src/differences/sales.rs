@@ -94,7 +94,7 @@ impl<'a> SaleHeld<'_, 'a> {
         let Some(&first) = kept.iter().find(|written| !written.is_credit()).or(kept.first()) else {
             let told = &*sale.seller.id == WORKSHOP || terms.reporting.contains_key(&sale.seller.id);
             if told
-                && agreed.reversed.is_none()
+                && agreed.reversed_by(terms.until).is_none()
                 && agreed.invoice_by <= terms.until
                 && sale.gross.minor() != 0
             {
@@ -116,7 +116,7 @@ impl<'a> SaleHeld<'_, 'a> {
         };
         let (net, tax) = (sum(|written| written.net())?, sum(|written| written.vat())?);
         let gross = net.checked_add(tax).ok_or(Overflow)?;
-        if agreed.reversed.is_some() {
+        if agreed.reversed_by(terms.until).is_some() {
             if gross != 0 {
                 into.push(self.difference(Reason::InvoiceReversed, gross, kept()));
             }
@@ -152,7 +152,8 @@ impl<'a> SaleHeld<'_, 'a> {
 
     /// Is a paper to another than who bought? Of a sale that was taken back all papers are told alike.
     fn is_to_another(&self, of: &OfSale<'a>) -> bool {
-        self.agreed.reversed.is_none() && of.written.is_to_another_than(self.sale, self.firms)
+        let is_reversed = self.agreed.reversed_by(self.terms.until).is_some();
+        !is_reversed && of.written.is_to_another_than(self.sale, self.firms)
     }
 
     /// What is to another than who bought and was not taken back, by whom it is to.

@@ -92,6 +92,8 @@ pub struct Month {
     account: Account,
     moved: Moved,
     joined: Vec<(String, i64, NaiveDate)>,
+    /// Payments of which a person said which quote they are for.
+    decided: Vec<(i64, Box<str>)>,
 }
 
 /// Writes a month: each quote with its faults.
@@ -102,6 +104,7 @@ pub fn month(plans: &[Plan], faults: &[(usize, Fault)]) -> Month {
         account: Account::default(),
         moved: Moved::default(),
         joined: Vec::new(),
+        decided: Vec::new(),
     };
     for (number, plan) in plans.iter().enumerate() {
         let own: Vec<Fault> =
@@ -121,6 +124,9 @@ pub fn month(plans: &[Plan], faults: &[(usize, Fault)]) -> Month {
     }
     month.inputs.statements = std::mem::take(&mut month.account).statements();
     std::mem::take(&mut month.moved).put_into(&mut month.inputs);
+    for (minor, quote) in std::mem::take(&mut month.decided) {
+        moved::decide(&mut month.inputs, minor, &quote);
+    }
     month.expected.sort();
     month
 }
@@ -152,6 +158,9 @@ impl Month {
             self.credit_to_another(plan, &of, number, faults);
         }
         self.transfers(&of, number, faults);
+        if faults.contains(&Fault::AdvanceTakenBack) {
+            self.advance_taken_back(plan, number);
+        }
         match asked_for {
             Some(gross) => self.paid(plan, &of, number, gross, faults),
             // Paid all the same: by the quote, as there is no invoice.

@@ -42,6 +42,7 @@ faults! {
     CurrencyOfPaper,
     CurrencyRate,
     PaidBack,
+    AdvanceTakenBack,
     TransferTakenBack,
     TransferLessCharges,
     TransfersAlike,
@@ -87,6 +88,7 @@ impl Fault {
             | Self::CourierUnknown
             | Self::CreditForRemoval
             | Self::CreditForLeg
+            | Self::AdvanceTakenBack
             | Self::TransferTakenBack
             | Self::TransferLessCharges
             | Self::TransfersAlike => Touches::Nothing,

@@ -37,7 +37,7 @@ impl Month {
     /// Transfers that are taken back, that lose charges, and two that are much alike. Amounts of different quotes are
     /// further apart than rates may be.
     pub(super) fn transfers(&mut self, of: &Agreed, number: usize, faults: &[Fault]) {
-        let apart = i64::try_from(number).unwrap() * 50_000;
+        let apart = i64::try_from(number).unwrap() * 120_000;
         let after = |days: u64| -> NaiveDate { of.invoice_by.checked_add_days(Days::new(days)).unwrap() };
         for fault in faults {
             match fault {
@@ -106,15 +106,21 @@ impl Moved {
             firm: "workshop".into(),
         };
         inputs.terms.accounts.extend([MAIN, EUROS, FRANCS].map(listed));
-        for (line, (left, came)) in self.decided.into_iter().enumerate() {
-            let invoice = format!("payment {}", named(&inputs.statements, came)).into();
-            inputs.decisions.push(Decision::Payment {
-                place: place("decided_payments.csv", line + 2),
-                payment: named(&inputs.statements, left),
-                towards: vec![Part { invoice, currency: currency("EUR"), minor: left }],
-            });
+        for (left, came) in self.decided {
+            let other = format!("payment {}", named(&inputs.statements, came));
+            decide(inputs, left, &other);
         }
     }
+}
+
+/// A person says that all of the only payment of that amount is for that.
+pub(super) fn decide(inputs: &mut Inputs, minor: i64, what: &str) {
+    let line = inputs.decisions.len() + 2;
+    inputs.decisions.push(Decision::Payment {
+        place: place("decided_payments.csv", line),
+        payment: named(&inputs.statements, minor),
+        towards: vec![Part { invoice: what.into(), currency: currency("EUR"), minor }],
+    });
 }
 
 /// The only payment of that amount.

@@ -232,6 +232,7 @@ const fn asked(question: &Undecided) -> &'static str {
         Why::EquallyGood => "several answers are equally good",
         Why::TooMany => "too many invoices are open to try all their combinations",
         Why::PartOfSeveral => "a part of one of several invoices, or of one that is in question",
+        Why::GivenBack => "it goes to who is owed money back, and is a part of that or in another currency",
         Why::SeveralCurrencies => "it names invoices of several currencies",
         Why::OtherPayer => "it names an invoice or a quote of another party than the one that paid",
         Why::OwnAccount => {
