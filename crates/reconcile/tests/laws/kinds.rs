@@ -46,6 +46,7 @@ faults! {
     TransferTakenBack,
     TransferLessCharges,
     TransfersAlike,
+    TransfersNamed,
 }
 
 /// What a fault touches: two that touch one thing make one difference together, so they are not put upon
@@ -91,7 +92,8 @@ impl Fault {
             | Self::AdvanceTakenBack
             | Self::TransferTakenBack
             | Self::TransferLessCharges
-            | Self::TransfersAlike => Touches::Nothing,
+            | Self::TransfersAlike
+            | Self::TransfersNamed => Touches::Nothing,
         }
     }
 

@@ -80,6 +80,22 @@ impl Month {
                     self.moved.francs.book(after(6), own(of, came[0], MAIN));
                     self.moved.francs.book(after(7), own(of, came[1], MAIN));
                 }
+                Fault::TransfersNamed => {
+                    // What arrives is as near to the one as to the other, and has the reference of one.
+                    let first = 6_000_000 + apart;
+                    let rates = &self.inputs.rates;
+                    let (euros, francs) = (currency("EUR"), currency("CHF"));
+                    let came = rates.converted(first + 500, euros, francs, after(5)).unwrap();
+                    let of_reference = |minor, other, reference: &str| {
+                        let mut own = own(of, minor, other);
+                        own[0].end_to_end = Some(reference.into());
+                        own
+                    };
+                    self.account.book(after(5), of_reference(-first, FRANCS, "E-1"));
+                    self.account.book(after(5), of_reference(-first - 1_000, FRANCS, "E-2"));
+                    self.moved.francs.book(after(6), of_reference(came, MAIN, "e 2"));
+                    self.expected.push((Reason::InTransit, None, -first));
+                }
                 _ => continue,
             }
             self.moved.is_any = true;
