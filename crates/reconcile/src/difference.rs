@@ -155,3 +155,18 @@ pub struct Difference {
     /// The documents behind it.
     pub documents: Vec<Document>,
 }
+
+/// What a difference is about, whatever it comes to: why, whom it concerns, the currency, the quote and the number of the
+/// first paper behind it.
+pub type About<'d> = (Reason, &'d str, Currency, Option<&'d str>, Option<&'d str>);
+
+impl Difference {
+    /// What it is about: by that it is known again when it comes to another amount, or more papers stand behind it.
+    pub fn about(&self) -> About<'_> {
+        let first = self.documents.iter().find(|document| document.paper != Paper::Quote);
+        // What was taken back of a sale without an invoice stands behind it, and comes later.
+        let first = first.filter(|_| self.reason != Reason::InvoiceMissing);
+        let quote = self.quote.as_deref();
+        (self.reason, &self.party, self.currency, quote, first.map(|first| &*first.number))
+    }
+}

@@ -51,6 +51,7 @@ reason-invoice-other-party = Faktura je vystavena na někoho jiného, než je ku
 reason-credit-other-party = Opravný daňový doklad uvádí fakturu nebo nabídku někoho jiného a nic z ní neodečítá.
 reason-unpaid = Faktura je splatná a není zcela zaplacena.
 reason-overpaid = Bylo zaplaceno více, než faktura požaduje.
+reason-overpaid-in-advance = Bylo zaplaceno předem za nabídku, která byla vzata zpět; částka se má vrátit.
 reason-payment-unknown = Přišly peníze, které nepatří k ničemu známému.
 reason-in-transit = Peníze šly z jednoho účtu dílny na jiný a druhá strana převodu chybí.
 reason-courier = Dopravce účtoval jinou částku, než jaká byla v nabídce.

@@ -51,6 +51,7 @@ reason-invoice-other-party = Die Rechnung geht an einen anderen Geschäftspartne
 reason-credit-other-party = Die Rechnungskorrektur nennt eine Rechnung oder ein Angebot eines anderen Geschäftspartners und mindert sie nicht.
 reason-unpaid = Die Rechnung ist fällig und nicht vollständig bezahlt.
 reason-overpaid = Es wurde mehr gezahlt, als die Rechnung verlangt.
+reason-overpaid-in-advance = Für ein Angebot, das zurückgenommen wurde, ist im Voraus gezahlt worden; der Betrag ist zu erstatten.
 reason-payment-unknown = Es ging Geld ein, das zu nichts Bekanntem gehört.
 reason-in-transit = Geld ging von einem Konto der Werkstatt auf ein anderes, und die Gegenbuchung fehlt.
 reason-courier = Der Kurier hat einen anderen Betrag berechnet als angeboten.

@@ -51,6 +51,7 @@ reason-invoice-other-party = The invoice is to another party than the one who bo
 reason-credit-other-party = The credit note names an invoice or a quote of another party and takes nothing off it.
 reason-unpaid = The invoice is due and not paid in full.
 reason-overpaid = More was paid than the invoice asks for.
+reason-overpaid-in-advance = It was paid in advance for a quote that was taken back, and is to be given back.
 reason-payment-unknown = Money came in that is for nothing known.
 reason-in-transit = Money went from one account of the workshop to another, and the other side is not there.
 reason-courier = The courier billed another amount than was quoted.

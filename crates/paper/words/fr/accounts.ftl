@@ -51,6 +51,7 @@ reason-invoice-other-party = La facture est adressée à un autre que l’achete
 reason-credit-other-party = L’avoir cite une facture ou un devis d’un tiers et n’en déduit rien.
 reason-unpaid = La facture est échue et n’est pas réglée en totalité.
 reason-overpaid = Le règlement dépasse le montant de la facture.
+reason-overpaid-in-advance = Un acompte a été versé pour un devis qui a été annulé et doit être remboursé.
 reason-payment-unknown = Un règlement est arrivé qui ne correspond à rien de connu.
 reason-in-transit = De l’argent est allé d’un compte de l’atelier à un autre, et la contrepartie manque.
 reason-courier = Le transporteur a facturé un autre montant que celui du devis.

@@ -51,6 +51,7 @@ reason-invoice-other-party = Faktura jest wystawiona na inny podmiot niż nabywc
 reason-credit-other-party = Faktura korygująca powołuje się na fakturę lub ofertę innego podmiotu i niczego z niej nie odejmuje.
 reason-unpaid = Termin płatności faktury minął, a nie zapłacono jej w całości.
 reason-overpaid = Zapłacono więcej, niż wynosi faktura.
+reason-overpaid-in-advance = Zapłacono z góry za ofertę, która została wycofana; kwota jest do zwrotu.
 reason-payment-unknown = Wpłynęła płatność, która nie dotyczy niczego znanego.
 reason-in-transit = Pieniądze przeszły między rachunkami warsztatu, a drugiej strony przelewu nie ma.
 reason-courier = Kurier naliczył inną kwotę niż w ofercie.
