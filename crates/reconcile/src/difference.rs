@@ -57,8 +57,9 @@ reasons! {
     /// An invoice to another party than the quote: who has it owes it on his account, and whoever bought has none. The
     /// amount is its gross, less what credit notes to the same party took back of it.
     InvoiceOtherParty = "invoice_other_party",
-    /// A credit note to another party than the one whose invoice or quote it names: it takes nothing back of that. The
-    /// amount is its gross, as a minus.
+    /// A credit note to another party than the one whose invoice or quote it names: it takes nothing back of that. Where it
+    /// names the quote of who has it and the invoice of another, it takes back of the quote. The amount is its gross, as a
+    /// minus.
     CreditOtherParty = "credit_other_party",
     /// An invoice that is due and not paid in full.
     Unpaid = "unpaid",

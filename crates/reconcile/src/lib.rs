@@ -258,7 +258,7 @@ fn reconciled(
     let mut papers = Papers::new(&loaded, &numbers, decisions, threads);
     let (open, of_sales) = threads.both(
         || OpenItems::new(&loaded, &papers, terms),
-        || differences::of_sales(&loaded, &papers, terms, &mut known),
+        || differences::of_sales(&loaded, &papers, (terms, decisions), &mut known),
     );
     undecided.append(&mut papers.undecided);
     let waiting = std::mem::take(&mut papers.waiting);

@@ -127,6 +127,26 @@ fn the_invoice_that_it_names_is_told_also_where_it_is_of_another_quote() {
     }
 }
 
+/// The quote is his own, the invoice that it names the other's: it is of the quote, and that it says both is told.
+#[test]
+fn a_quote_and_an_invoice_that_contradict_each_other_are_told() {
+    let mut inputs = sold();
+    inputs.invoices.push(credit(&inputs.invoices[1], 1_000, Some("r 2026/00000"), Some("Q-2026-0001")));
+    let paid = [0, 1].map(|at| {
+        let of = &inputs.agreed[at].sales[0];
+        (20, payment(5_000, &of.buyer, &invoice_number(at)))
+    });
+    let less = of("charged_less", "FR000000001", -1_000, "G-1");
+    let contradicted = of("credit_other_party", "FR000000001", -1_000, &invoice_number(0));
+    let (mut one, books) = booked(inputs, &paid);
+    assert_eq!(told(&books), [less.clone(), contradicted]);
+    // Of one party it is of no other's.
+    one.agreed[0].sales[0].buyer = one.agreed[1].sales[0].buyer.clone();
+    one.invoices[0].buyer = one.invoices[1].buyer.clone();
+    one.statements[0].batches[0].payments[0].party = one.statements[0].batches[1].payments[0].party.clone();
+    assert_eq!(told(&reconcile(&one).unwrap()), [less]);
+}
+
 #[test]
 fn it_lessens_no_invoice_of_nothing_known_that_is_of_another() {
     let mut inputs = sold();

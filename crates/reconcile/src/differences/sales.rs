@@ -15,16 +15,16 @@ use crate::firm::WORKSHOP;
 use crate::known_firms::KnownFirms;
 use crate::loaded::Loaded;
 use crate::matching::{OfSale, Papers, Standing, Written};
-use crate::terms::Terms;
+use crate::terms::{Decision, Terms};
 
 /// Differences of papers: those of each sale, then those that belong to none.
 pub(crate) fn of_sales(
     loaded: &Loaded<'_>,
     papers: &Papers<'_>,
-    terms: &Terms,
+    (terms, decisions): (&Terms, &[Decision]),
     into: &mut Known,
 ) -> Result<(), Unreconciled> {
-    let named = Named::new(loaded, papers);
+    let named = Named::new(loaded, papers, decisions);
     let mut left = papers.of_sales.as_slice();
     for (deal, agreed) in (0..).zip(&loaded.deals) {
         for (number, sale) in (0..).zip(&agreed.sales) {
@@ -32,11 +32,7 @@ pub(crate) fn of_sales(
             let (of_sale, rest) = left.split_at_checked(own).unwrap_or_default();
             left = rest;
             let is_last = agreed.sales.len() == usize::try_from(number).unwrap_or_default().saturating_add(1);
-            let misdirected = of_sale.iter().filter(|of| of.standing == Standing::ToAnother);
-            into.extend(misdirected.map(|of| {
-                let by = of.by(&loaded.deals);
-                to_another(loaded, by, named.by(by))
-            }));
+            into.extend(of_sale.iter().filter_map(|of| named.told(loaded, of)));
             let is_asked = || papers.in_question.contains(&(deal, number));
             let firms = &loaded.firms;
             SaleHeld { agreed, sale, number, is_last, firms, terms }.hold(of_sale, is_asked, into)?;
