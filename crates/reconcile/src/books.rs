@@ -9,7 +9,7 @@ use crate::chart::Role;
 use crate::error::Unreconciled;
 use crate::journal::{Event, Journal, Posting, Source};
 use crate::loaded::{Loaded, Received};
-use crate::matching::{Allocation, Matching, Open, State, deal_of, signed};
+use crate::matching::{Allocation, Held, Matching, Open, State, deal_of, signed};
 use crate::rates::Rates;
 use crate::terms::Terms;
 use crate::transit::{Side, Transit};
@@ -55,7 +55,7 @@ pub(crate) fn others(
     let cleared = vec![Cleared::default(); matching.open.items.len()];
     let mut books = Books { journal, worths, cleared, parts: Vec::new(), rates, terms };
     for ((place, received, state, parts), name) in matching.with_parts().zip(names) {
-        books.payment(loaded, matching, (received, name), state, parts, transit.sent(place))?;
+        books.payment(loaded, matching, (place, received, name), (state, parts), transit.sent(place))?;
     }
     for kept in &loaded.kept_back {
         let (statement, currency) = (kept.statement, kept.statement.currency);
@@ -94,13 +94,21 @@ struct Cleared {
     day: Option<NaiveDate>,
 }
 
+/// What a part of a payment is for.
+#[derive(Clone, Copy)]
+enum For {
+    Open(u32),
+    /// A quote, before there is an invoice.
+    Deal(u32),
+}
+
 struct Books<'b> {
     journal: Journal,
     worths: &'b Worths<'b>,
     /// By open item.
     cleared: Vec<Cleared>,
-    /// What the payment at hand clears, and of which open item.
-    parts: Vec<(u32, Posting)>,
+    /// What the payment at hand clears, and of whom.
+    parts: Vec<(For, Posting)>,
     rates: &'b Rates,
     terms: &'b Terms,
 }
@@ -164,14 +172,34 @@ impl Books<'_> {
         Ok(cleared.base.checked_sub(before).ok_or(Overflow)?)
     }
 
+    /// What is held of a payment, at the rate of its day. Where all of it is, in its own currency, that is what came in.
+    fn hold(&mut self, held: &[Held], received: &Received<'_>, came_in: i64) -> Result<(), Unreconciled> {
+        let is_own = held.iter().all(|part| part.currency == received.currency());
+        let mut left = came_in;
+        for (number, part) in (1..).zip(held) {
+            let &Held { deal, currency, minor, .. } = part;
+            let mut base_minor =
+                self.rates.converted(minor, currency, self.terms.currency, received.booked)?;
+            if is_own
+                && number == held.len()
+                && self.parts.iter().all(|(what, _)| matches!(what, For::Deal(_)))
+            {
+                base_minor = left;
+            }
+            left = left.checked_sub(base_minor).ok_or(Overflow)?;
+            let posting = Posting { role: Role::Unapplied, currency, minor, base_minor };
+            self.parts.push((For::Deal(deal), against(posting, Role::Unapplied)?));
+        }
+        Ok(())
+    }
+
     /// Money in, charges kept back, what it clears; what exchange rates made of it is the rest.
     fn payment(
         &mut self,
         loaded: &Loaded<'_>,
         matching: &Matching<'_, '_>,
-        (received, name): (&Received<'_>, Box<str>),
-        state: &State,
-        parts: &[Allocation],
+        (place, received, name): (u32, &Received<'_>, Box<str>),
+        (state, parts): (&State, &[Allocation]),
         sent: Option<Side>,
     ) -> Result<(), Unreconciled> {
         let Received { minor, charges_minor, payment, .. } = *received;
@@ -191,10 +219,15 @@ impl Books<'_> {
             let base_minor = self.clear(item, part.open, part.minor, day)?;
             let cleared =
                 Posting { role: Role::Receivable, currency: item.currency(), minor: part.minor, base_minor };
-            self.parts.push((part.open, against(cleared, Role::Receivable)?));
+            self.parts.push((For::Open(part.open), against(cleared, Role::Receivable)?));
         }
-        let party = |open: u32| matching.open.get(open).map(|item| item.party);
-        let first = self.parts.first().and_then(|(open, _)| party(*open));
+        let came_in = bank.base_minor.checked_add(charges.base_minor).ok_or(Overflow)?;
+        self.hold(matching.held_of(place), received, came_in)?;
+        let party = |what: &For| match *what {
+            For::Open(open) => matching.open.get(open).map(|item| item.party),
+            For::Deal(deal) => Some(&deal_of(&loaded.deals, deal)?.sales.first()?.buyer.id),
+        };
+        let first = self.parts.first().and_then(|(what, _)| party(what));
         let rest = |role| {
             against(
                 Posting {
@@ -207,14 +240,9 @@ impl Books<'_> {
             )
         };
         let Some(first) = first else {
-            let in_advance = match state {
-                State::InAdvance(deal) => deal_of(&loaded.deals, *deal),
-                _ => None,
-            };
-            let of_deal = in_advance.and_then(|deal| deal.sales.first()).map(|sale| &sale.buyer.id);
             let party = match state {
                 State::Transfer => None,
-                _ => of_deal.or_else(|| loaded.firms.of_payer(payment)).cloned(),
+                _ => loaded.firms.of_payer(payment).cloned(),
             };
             let role = match (state, &party) {
                 // Each account has a statement of its own, and the two may be of different days.
@@ -249,10 +277,9 @@ impl Books<'_> {
         let source = |document, party| Source { event: Event::Payment, document, party };
         let books = |role, minor| Posting { role, currency: self.terms.currency, minor, base_minor: minor };
         let cleared = sum(self.parts.iter().map(|(_, posting)| posting))?;
-        let came_in = bank.base_minor.checked_add(charges.base_minor).ok_or(Overflow)?;
         let exchange = came_in.checked_add(cleared).and_then(i64::checked_neg).ok_or(Overflow)?;
         let exchange = books(Role::Exchange, exchange);
-        if self.parts.iter().all(|(open, _)| party(*open) == Some(first)) {
+        if self.parts.iter().all(|(what, _)| party(what) == Some(first)) {
             let postings = self.parts.iter().map(|(_, posting)| *posting);
             let all = [bank, charges].into_iter().chain(postings).chain([exchange]);
             return Ok(self.journal.post(source(name, Some(Arc::clone(first))), day, day, all)?);
@@ -261,8 +288,8 @@ impl Books<'_> {
         let over = books(Role::Clearing, cleared);
         self.journal.post(source(name.clone(), None), day, day, [bank, charges, over, exchange])?;
         let mut by_party: Vec<(&Arc<str>, Vec<Posting>)> = Vec::new();
-        for (open, posting) in &self.parts {
-            let Some(party) = party(*open) else { continue };
+        for (what, posting) in &self.parts {
+            let Some(party) = party(what) else { continue };
             match by_party.iter_mut().find(|(known, _)| *known == party) {
                 Some((_, postings)) => postings.push(*posting),
                 None => by_party.push((party, vec![*posting])),

@@ -130,7 +130,7 @@ impl Inputs {
 pub struct Reconciled {
     /// What is not as agreed, in the order of days.
     pub differences: Vec<Found>,
-    /// Differences that a month was closed with and that are none any more, in the order of the days they count for as
+    /// Differences that a month was closed with and that are none any more or of another amount, in the order of the days they count for as
     /// settled.
     pub settled: Vec<Settled>,
     /// Names of partners, firms and quotes that nobody knows, so that what they stand for is not looked at: each
@@ -257,7 +257,7 @@ fn reconciled(
     let mut papers = Papers::new(&loaded, &numbers, decisions, threads);
     let (open, of_sales) = threads.both(
         || OpenItems::new(&loaded, &papers, terms),
-        || differences::of_sales(&loaded, &papers, terms, &mut known),
+        || differences::of_sales(&loaded, &papers, (terms, decisions), &mut known),
     );
     undecided.append(&mut papers.undecided);
     let waiting = std::mem::take(&mut papers.waiting);
@@ -296,16 +296,20 @@ fn reconciled(
     bonus::post(&mut posted, &turnover, terms)?;
     drop(worths);
     watch(Phase::Accounts);
-    let held = carried::held(known, &Asked::new(&undecided, &waiting), &closings);
+    let mut held = carried::held(known, &Asked::new(&undecided, &waiting), &closings);
     let restate = |open| restated::restated(inputs, &loaded, &closings, open);
     let after = closings.last().map(|last| last.month.next());
-    let (mut settled, mut papers) = (held.settled, None);
+    let (mut settled, mut papers) = (std::mem::take(&mut held.settled), None);
     if let Some(open) = after {
         let (restated, keeps, places) = restate(open);
         let restated_now = (restated.as_slice(), &places);
         let matched = (&matching, &transit);
-        settled.extend(settled::settled(held.gone, &loaded, matched, restated_now, decisions, open));
+        for (one, now) in settled::settled(held.gone, &loaded, matched, restated_now, decisions, open) {
+            settled.push(one);
+            held.differences.extend(now);
+        }
         settled.sort_unstable();
+        held.differences.sort_unstable();
         papers = Some((restated, keeps));
     }
     drop(matching);

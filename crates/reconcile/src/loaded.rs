@@ -19,6 +19,8 @@ use crate::threads::{ByAddress, Threads};
 /// Everything up to the last day that is looked at, without what was loaded twice; firms of all days. The order is that
 /// of names and numbers, never that of files and rows.
 pub(crate) struct Loaded<'a> {
+    /// The last day that is looked at.
+    pub(crate) until: NaiveDate,
     pub(crate) deals: Vec<&'a Agreed>,
     pub(crate) firms: KnownFirms<'a>,
     pub(crate) invoices: Vec<&'a Invoice>,
@@ -213,6 +215,7 @@ impl<'a> Loaded<'a> {
         let (deals, firms) = (Vec::new(), KnownFirms::default());
         let (retold, listed) = (Vec::new(), HashMap::new());
         Ok(Self {
+            until,
             deals,
             firms,
             invoices,

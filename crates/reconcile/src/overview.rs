@@ -72,7 +72,7 @@ pub(crate) fn invoiced(journal: &Journal, until: NaiveDate) -> Result<BTreeMap<M
 /// What was agreed; what was invoiced is not known yet.
 pub(crate) fn overview(deals: &[&Agreed], rates: &Rates, terms: &Terms) -> Result<Overview, Unreconciled> {
     let mut overview = Overview::default();
-    let counts = |deal: &&&Agreed| deal.reversed.is_none() && deal.invoice_by <= terms.until;
+    let counts = |deal: &&&Agreed| deal.reversed_by(terms.until).is_none() && deal.invoice_by <= terms.until;
     // Put into order at the end: of a million quotes each would be compared with name after name.
     let mut by_partner: HashMap<&Arc<str>, Margin> = HashMap::new();
     let mut by_family: HashMap<&Arc<str>, Margin> = HashMap::new();

@@ -10,6 +10,15 @@ pub(crate) struct InQuestion {
     pub(crate) told_minor: i64,
 }
 
+impl InQuestion {
+    /// May it be so much whatever the answer is: no less than is told, and no more than the whole?
+    pub(crate) fn may_be(&self, minor: i64) -> bool {
+        let whole = self.whole.amount_minor;
+        let within = self.told_minor.unsigned_abs()..=whole.unsigned_abs();
+        minor.signum() == whole.signum() && within.contains(&minor.unsigned_abs())
+    }
+}
+
 /// What is a difference, and what may be none.
 #[derive(Default)]
 pub(crate) struct Known {

@@ -14,7 +14,7 @@ use chrono::NaiveDate;
 use evenfare_engine::money::Currency;
 
 use super::open::Open;
-use super::payments::{Matching, State, TOLD};
+use super::payments::{Held, Matching, State, TOLD};
 use super::question::Why;
 use super::subset::{self, subsets};
 use crate::error::Unreconciled;
@@ -37,6 +37,8 @@ pub(crate) fn reversals(matching: &mut Matching<'_, '_>) -> Result<(), Unreconci
     }
     matching.allocations.sort_unstable();
     let known = matching.allocations.len();
+    let mut held = matching.held.clone();
+    held.sort_unstable();
     let key = |one: &Received<'_>, minor: i64| {
         let other_side = one.payment.party_account.as_deref().or(one.payment.party.as_deref());
         (normal(&one.statement.account), normal(other_side.unwrap_or_default()), minor)
@@ -58,9 +60,14 @@ pub(crate) fn reversals(matching: &mut Matching<'_, '_>) -> Result<(), Unreconci
         let from = sorted.partition_point(|part| part.payment < before);
         let parts = sorted.iter().skip(from).take_while(|part| part.payment == before);
         let parts: Vec<(u32, i64)> = parts.map(|part| (part.open, part.minor)).collect();
-        if parts.is_empty() {
+        let own = held.iter().skip(held.partition_point(|one| one.payment < before));
+        let own: Vec<&Held> = own.take_while(|one| one.payment == before).collect();
+        if parts.is_empty() && own.is_empty() {
             matching.set(before, State::Other);
             matching.set(place, State::Other);
+        }
+        for Held { deal, currency, minor, .. } in own {
+            matching.hold(place, *deal, (*currency, minor.saturating_neg()));
         }
         for (open, minor) in parts {
             matching.allocate(place, open, minor.saturating_neg())?;

@@ -142,7 +142,9 @@ impl<'a> Papers<'a> {
         let mut free: HashMap<BetweenWhom<'_>, Vec<SaleAt>> = HashMap::new();
         for (deal, agreed) in (0..).zip(&loaded.deals) {
             for (number, sale) in (0..).zip(&agreed.sales) {
-                if agreed.reversed.is_none() && written.binary_search(&(deal, number)).is_err() {
+                if agreed.reversed_by(loaded.until).is_none()
+                    && written.binary_search(&(deal, number)).is_err()
+                {
                     let key = (&*sale.seller.id, &*sale.buyer.id, agreed.currency, sale.gross.minor());
                     free.entry(key).or_default().push((deal, number));
                 }
