@@ -232,10 +232,20 @@ fn every_word_of_the_engine_has_one_of_each_language() {
         let categories = Category::ALL.iter().map(|&category| words.category(category));
         let tasks = [Task::Refresh, Task::Exchange, Task::Decline].map(|task| words.task(task));
         let readers = [Addressee::Office, Addressee::Partner, Addressee::Customer];
-        let flags = Flag::ALL.iter().flat_map(|&flag| readers.map(|reader| words.flag(flag, reader)));
+        let flags = Flag::ALL.iter().flat_map(|&flag| readers.map(|reader| words.flag(flag, reader, &[])));
         for said in categories.chain(tasks).chain(flags) {
             assert!(said.chars().next().unwrap().is_uppercase(), "{language}: {said}");
         }
+    }
+}
+
+/// Who embeds the engine alone has the words of the office's documents.
+#[test]
+fn flags_are_said_as_the_engine_says_them() {
+    for flag in Flag::ALL {
+        let said = Words::of(Language::English).flag(*flag, Addressee::Office, &[]);
+        let (first, rest) = flag.text().split_at(1);
+        assert_eq!(said, format!("{}{}.", first.to_uppercase(), rest.replace('\'', "’")));
     }
 }
 

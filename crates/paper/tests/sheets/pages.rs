@@ -4,12 +4,13 @@ use evenfare_paper::sheet::{Block, Row, Rows, Sheet, Tone};
 use typst::layout::{Abs, Frame, FrameItem, Point};
 use typst_layout::PagedDocument;
 
-/// A run of letters: its page, where it begins and ends, and the letters.
+/// A run of letters: its page, where it begins and ends, how large they are, and the letters.
 #[derive(Debug, Clone)]
 pub struct Run {
     pub page: usize,
     pub at: Point,
     pub width: Abs,
+    pub size: Abs,
     pub text: String,
 }
 
@@ -28,7 +29,7 @@ fn walk(frame: &Frame, origin: Point, page: usize, into: &mut Vec<Run>) {
         match item {
             FrameItem::Group(group) => walk(&group.frame, at, page, into),
             FrameItem::Text(text) => {
-                into.push(Run { page, at, width: text.width(), text: text.text.to_string() });
+                into.push(Run { page, at, width: text.width(), size: text.size, text: text.text.to_string() });
             }
             _ => {}
         }
@@ -82,6 +83,19 @@ pub fn check_nothing_overflows(name: &str, document: &PagedDocument) {
                 pair[1].text
             );
         }
+    }
+}
+
+/// Below each heading stands something of what it is the heading of.
+pub fn check_no_heading_ends_a_page(name: &str, document: &PagedDocument) {
+    let runs = runs(document);
+    // The name of the firm, the recipient and headings are larger than what is said; numbers of pages and the foot
+    // of the first page have a size of their own.
+    let (heading, foot) = (Abs::pt(9.9), Abs::pt(7.5));
+    for of in runs.iter().filter(|run| run.size > heading) {
+        let is_said = |run: &&Run| run.size < heading && (run.size - foot).abs() > Abs::pt(0.1);
+        let mut said = runs.iter().filter(|run| run.page == of.page && run.at.y > of.at.y).filter(is_said);
+        assert!(said.next().is_some(), "{name}: `{}` ends page {}", of.text, of.page + 1);
     }
 }
 
