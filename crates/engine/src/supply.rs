@@ -167,7 +167,8 @@ pub(crate) fn groups(
 /// Does a sale of groups of those categories need two invoices? O never stands on one with another
 /// (EN 16931 BR-O-11).
 pub(crate) fn needs_two_invoices(mut groups: impl Iterator<Item = VatCategory> + Clone) -> bool {
-    groups.clone().any(|category| category == VatCategory::O) && groups.any(|category| category != VatCategory::O)
+    groups.clone().any(|category| category == VatCategory::O)
+        && groups.any(|category| category != VatCategory::O)
 }
 
 /// Net and the VAT of all groups.

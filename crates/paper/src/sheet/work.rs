@@ -161,9 +161,8 @@ impl Pen<'_> {
             let told = [("quote", open.quote.as_str().into()), ("until", (&until).into())];
             sentences.push(self.say_with("warranty-open", &told));
             let left = open.cycles_left;
-            sentences.extend(
-                left.map(|left| self.say_with("warranty-cycles-left", &[("cycles", left.into())])),
-            );
+            sentences
+                .extend(left.map(|left| self.say_with("warranty-cycles-left", &[("cycles", left.into())])));
         }
         let Some(warranty) = &unit.warranty else {
             sentences.push(self.say("warranty-none"));
@@ -173,8 +172,7 @@ impl Pen<'_> {
         let told = [("from", (&from).into()), ("until", (&until).into())];
         sentences.push(self.say_with("warranty-months", &told));
         let cycles = warranty.cycles;
-        sentences
-            .extend(cycles.map(|cycles| self.say_with("warranty-cycles", &[("cycles", cycles.into())])));
+        sentences.extend(cycles.map(|cycles| self.say_with("warranty-cycles", &[("cycles", cycles.into())])));
         sentences
     }
 }

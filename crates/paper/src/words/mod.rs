@@ -245,7 +245,8 @@ impl Words {
             (Flag::GoodsInChain, Customer) => "flag-goods-in-chain-customer",
             (Flag::GoodsInChain, _) => "flag-goods-in-chain",
             (Flag::SeveralInvoices, Customer) => "flag-several-invoices-purchase",
-            (Flag::SeveralInvoices, Partner) => match (sales.first().map(several), sales.last().map(several)) {
+            (Flag::SeveralInvoices, Partner) => match (sales.first().map(several), sales.last().map(several))
+            {
                 (Some(true), Some(false)) => "flag-several-invoices-purchase",
                 (Some(false), Some(true)) => "flag-several-invoices-sale",
                 _ => "flag-several-invoices-partner",

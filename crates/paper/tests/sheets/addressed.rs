@@ -99,10 +99,10 @@ fn whatever_is_noted_is_in_words_for_its_reader() {
 /// Who buys or sells what is in part outside of VAT reads which of his sales it is, and nobody of another's.
 #[test]
 fn who_needs_two_invoices_reads_for_which_sale() {
-    const PURCHASE: &str = "Your purchase needs two invoices: what is not subject to VAT stands on one of its own.";
+    const PURCHASE: &str =
+        "Your purchase needs two invoices: what is not subject to VAT stands on one of its own.";
     const SALE: &str = "Your sale needs two invoices: what is not subject to VAT stands on one of its own.";
-    const BOTH: &str =
-        "Your purchase and your sale need two invoices each: what is not subject to VAT stands on one of its own.";
+    const BOTH: &str = "Your purchase and your sale need two invoices each: what is not subject to VAT stands on one of its own.";
     let of = |category, rate: Option<&str>| VatView {
         category,
         rate: rate.map(str::to_owned),

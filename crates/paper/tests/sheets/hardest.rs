@@ -9,8 +9,8 @@ use evenfare_paper::sheet::{Block, PAGE, PAGES, Sheet};
 use typst::layout::Abs;
 
 use crate::pages::{
-    check_no_heading_ends_a_page, check_nothing_overflows, check_pages_are_filled, check_rows_stand_together, runs,
-    sheet_rows, text,
+    check_no_heading_ends_a_page, check_nothing_overflows, check_pages_are_filled, check_rows_stand_together,
+    runs, sheet_rows, text,
 };
 use crate::world::{Kind, demo_stationery, quote, seen, stationery};
 
@@ -190,7 +190,11 @@ fn check_sixty_lines(name: &str, sheet: &Sheet) {
         let on_it = || runs.iter().filter(move |run| run.page == page);
         let number = sheet.page.replace(PAGE, &(page + 1).to_string()).replace(PAGES, &pages.to_string());
         assert!(on_it().any(|run| run.text == number), "{name}: no `{number}`");
-        assert!(on_it().any(|run| run.text.contains("Q-2026-000042")), "{name}: page {} has no number", page + 1);
+        assert!(
+            on_it().any(|run| run.text.contains("Q-2026-000042")),
+            "{name}: page {} has no number",
+            page + 1
+        );
         let first = on_it().filter(|run| lines.contains(&run.text.as_str())).map(|run| run.at.y).min();
         let Some(first) = first else { continue };
         with_lines += 1;

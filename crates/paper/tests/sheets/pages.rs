@@ -29,7 +29,13 @@ fn walk(frame: &Frame, origin: Point, page: usize, into: &mut Vec<Run>) {
         match item {
             FrameItem::Group(group) => walk(&group.frame, at, page, into),
             FrameItem::Text(text) => {
-                into.push(Run { page, at, width: text.width(), size: text.size, text: text.text.to_string() });
+                into.push(Run {
+                    page,
+                    at,
+                    width: text.width(),
+                    size: text.size,
+                    text: text.text.to_string(),
+                });
             }
             _ => {}
         }

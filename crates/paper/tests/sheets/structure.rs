@@ -97,7 +97,11 @@ fn what_goes_with_the_units_has_a_heading() {
     for number in [Some("Q-2026-000042"), None] {
         let given = Given { number, ..given(&view, &stationery, Language::English) };
         let sheet = sheet::quote(&given).unwrap();
-        assert_eq!(under(&sheet, "Delivery"), [["Keep the crate: it is used for the way back."]], "{number:?}");
+        assert_eq!(
+            under(&sheet, "Delivery"),
+            [["Keep the crate: it is used for the way back."]],
+            "{number:?}"
+        );
     }
     // A workshop may say nothing of it, and what was taken back is not delivered.
     let mut silent = stationery.clone();
