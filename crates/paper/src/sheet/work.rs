@@ -29,7 +29,9 @@ impl Pen<'_> {
     pub(super) fn unit_name(&self, unit: &UnitView) -> String {
         let mut parts = vec![unit.id.to_string(), self.phrases.family(unit)];
         if !unit.serial.as_str().is_empty() {
-            parts.push([&self.say("serial"), " ", unit.serial.as_str()].concat());
+            // It goes to the next line as a whole.
+            let serial = [&self.say("serial"), " ", unit.serial.as_str()].concat();
+            parts.push(serial.replace(' ', NO_BREAK));
         }
         parts.join(" · ")
     }

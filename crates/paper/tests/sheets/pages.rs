@@ -95,11 +95,13 @@ pub fn check_nothing_overflows(name: &str, document: &PagedDocument) {
 /// Below each heading stands something of what it is the heading of.
 pub fn check_no_heading_ends_a_page(name: &str, document: &PagedDocument) {
     let runs = runs(document);
-    // The name of the firm, the recipient and headings are larger than what is said; numbers of pages and the foot
-    // of the first page have a size of their own.
-    let (heading, foot) = (Abs::pt(9.9), Abs::pt(7.5));
+    // The name of the firm, the recipient and headings are larger than what is said; the foot of the first page and
+    // the number of each have sizes of their own.
+    let (heading, feet) = (Abs::pt(9.9), [Abs::pt(7.0), Abs::pt(7.5)]);
     for of in runs.iter().filter(|run| run.size > heading) {
-        let is_said = |run: &&Run| run.size < heading && (run.size - foot).abs() > Abs::pt(0.1);
+        let is_said = |run: &&Run| {
+            run.size < heading && feet.iter().all(|foot| (run.size - *foot).abs() > Abs::pt(0.1))
+        };
         let mut said = runs.iter().filter(|run| run.page == of.page && run.at.y > of.at.y).filter(is_said);
         assert!(said.next().is_some(), "{name}: `{}` ends page {}", of.text, of.page + 1);
     }
