@@ -126,7 +126,9 @@ pub fn check_rows_stand_together(name: &str, sheet: &Sheet, document: &PagedDocu
     let mut unread = runs.iter();
     let mut page_of = |words: &str| {
         // A cell may be set in several runs; they follow each other as the rows do.
-        let begins = |run: &&Run| !run.text.trim().is_empty() && words.starts_with(run.text.trim());
+        let plain = |text: &str| text.replace('\u{a0}', " ");
+        let words = plain(words);
+        let begins = |run: &&Run| !run.text.trim().is_empty() && words.starts_with(plain(&run.text).trim());
         let run = unread.find(begins);
         run.unwrap_or_else(|| panic!("{name}: no `{words}`")).page
     };
