@@ -31,7 +31,7 @@ pub struct Agreed {
     pub accepted: NaiveDate,
     /// The day by which its sales are invoiced: that on which the units go back.
     pub invoice_by: NaiveDate,
-    /// The day it was taken back by an opposite entry, where it was.
+    /// The day it was taken back by an opposite entry, where it was; before that day it stands.
     pub reversed: Option<NaiveDate>,
     /// Of every amount.
     pub currency: Currency,
@@ -189,6 +189,11 @@ impl Agreed {
                 own.by_others.push((Arc::clone(agreement), its.share));
             }
         }
+    }
+
+    /// The day it was taken back, where it was by that day.
+    pub fn reversed_by(&self, until: NaiveDate) -> Option<NaiveDate> {
+        self.reversed.filter(|reversed| *reversed <= until)
     }
 
     /// What the workshop keeps: the first sale.

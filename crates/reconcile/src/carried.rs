@@ -2,9 +2,7 @@
 
 use std::collections::{HashMap, HashSet};
 
-use evenfare_engine::money::Currency;
-
-use crate::difference::{Difference, Paper, Reason};
+use crate::difference::{About, Difference, Paper};
 use crate::differences::{InQuestion, Known};
 use crate::firm::WORKSHOP;
 use crate::matching::{By, Undecided};
@@ -16,14 +14,6 @@ fn anywhere(difference: &Difference) -> Difference {
     let mut difference = difference.clone();
     difference.documents.iter_mut().for_each(|document| document.place = None);
     difference
-}
-
-/// What a difference is about, whatever it comes to: why, whom it concerns, the quote and the first paper behind it.
-type About<'d> = (Reason, &'d str, Currency, Option<&'d str>, Option<&'d str>);
-
-fn about(one: &Difference) -> About<'_> {
-    let first = one.documents.iter().find(|document| document.paper != Paper::Quote);
-    (one.reason, &one.party, one.currency, one.quote.as_deref(), first.map(|first| &*first.number))
 }
 
 /// Papers and payments of which it is asked what they are for, and papers that wait for the answer: what they are, the
@@ -58,24 +48,75 @@ pub(crate) struct Held {
     pub(crate) differences: Vec<Found>,
     /// What closings say was settled.
     pub(crate) settled: Vec<Settled>,
-    /// What is a difference no more, and no closing says so yet.
-    pub(crate) gone: Vec<Found>,
+    /// What is a difference no more as it was closed, and no closing says so yet.
+    pub(crate) gone: Vec<Gone>,
+}
+
+/// What a month was closed with, and is not so any more.
+#[derive(PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Gone {
+    pub(crate) found: Found,
+    /// The same of another amount, where it is a difference still; it is not among the others yet.
+    pub(crate) now: Option<Difference>,
+}
+
+/// What months were closed with and was not met yet.
+struct Closed<'c> {
+    all: Vec<Option<&'c Found>>,
+    exactly: HashMap<Difference, usize>,
+    by_about: HashMap<About<'c>, Vec<usize>>,
+}
+
+impl<'c> Closed<'c> {
+    fn new(closings: &[&'c Closing]) -> Self {
+        let mut open: HashMap<Difference, &'c Found> = HashMap::new();
+        for closing in closings {
+            for one in &closing.settled {
+                open.remove(&anywhere(&one.found.difference));
+            }
+            open.extend(closing.differences.iter().map(|one| (anywhere(&one.difference), one)));
+        }
+        let mut sorted: Vec<(&'c Found, Difference)> = open.into_iter().map(|(one, of)| (of, one)).collect();
+        sorted.sort_unstable();
+        let mut closed = Self { all: Vec::new(), exactly: HashMap::new(), by_about: HashMap::new() };
+        for (at, (found, one)) in sorted.into_iter().enumerate() {
+            closed.all.push(Some(found));
+            closed.exactly.insert(one, at);
+            closed.by_about.entry(found.difference.about()).or_default().push(at);
+        }
+        closed
+    }
+
+    /// The same, wherever its documents were read.
+    fn take_same(&mut self, one: &Difference) -> Option<&'c Found> {
+        if self.exactly.is_empty() {
+            return None;
+        }
+        let at = self.exactly.get(&anywhere(one)).copied()?;
+        self.all.get_mut(at)?.take()
+    }
+
+    /// The first about the same that fits.
+    fn take(&mut self, one: &Difference, fits: impl Fn(i64) -> bool) -> Option<&'c Found> {
+        let of_one = self.by_about.get(&one.about())?;
+        let is_it = |at: &&usize| {
+            let found = self.all.get(**at).copied().flatten();
+            found.is_some_and(|found| fits(found.difference.amount_minor))
+        };
+        let at = of_one.iter().find(is_it).copied()?;
+        self.all.get_mut(at)?.take()
+    }
 }
 
 /// The differences with the days they count for, and those of closed months that are differences no more. One that was
 /// settled and is found again is a new one.
 ///
-/// What a month was closed with and is in question stays as it was until that is decided: it is settled by what is
-/// known, never by a question.
+/// One of the same amount about the same is the same, whatever papers came to stand behind it since; one of another amount
+/// is the same that changed. What a month was closed with and is in question stays as it was until that is decided: it is
+/// settled by what is known, never by a question. Where it can be that no more, it is as near to it as it may be.
 pub(crate) fn held(known: Known, asked: &Asked<'_>, closings: &[&Closing]) -> Held {
     let open = closings.last().map(|closing| closing.month.next().first_day());
-    let mut closed: HashMap<Difference, &Found> = HashMap::new();
-    for closing in closings {
-        for one in &closing.settled {
-            closed.remove(&anywhere(&one.found.difference));
-        }
-        closed.extend(closing.differences.iter().map(|one| (anywhere(&one.difference), one)));
-    }
+    let mut closed = Closed::new(closings);
     let found = |difference: Difference, before: Option<&Found>| Found {
         posted: match before {
             Some(before) => before.posted,
@@ -85,59 +126,66 @@ pub(crate) fn held(known: Known, asked: &Asked<'_>, closings: &[&Closing]) -> He
     };
     let Known { told, in_question } = known;
     let mut differences: Vec<Found> = Vec::with_capacity(told.len());
+    let (mut new, mut gone) = (Vec::new(), Vec::new());
     for one in told {
-        let before = closed.remove(&anywhere(&one));
-        differences.push(found(one, before));
+        match closed.take_same(&one) {
+            Some(before) => differences.push(found(one, Some(before))),
+            None if open.is_some() => new.push(one),
+            None => differences.push(found(one, None)),
+        }
     }
-    for (InQuestion { whole, told_minor }, before) in carried(&in_question, &closed) {
+    new.sort_unstable();
+    let mut others = Vec::new();
+    for one in new {
+        match closed.take(&one, |minor| minor == one.amount_minor) {
+            Some(before) => differences.push(found(one, Some(before))),
+            None => others.push(one),
+        }
+    }
+    let mut beyond = Vec::new();
+    for one in &in_question {
+        let InQuestion { whole, told_minor } = one;
         let told = Difference { amount_minor: *told_minor, ..whole.clone() };
-        let before = before.and_then(|before| closed.remove(&anywhere(&before.difference)));
+        let before = closed.take(whole, |minor| one.may_be(minor));
         match before.filter(|before| anywhere(&before.difference) != anywhere(&told)) {
             Some(other) => differences.push(other.clone()),
-            None if *told_minor != 0 => differences.push(found(told, before)),
+            None if before.is_some() => differences.push(found(told, before)),
+            None => beyond.push((one, told)),
+        }
+    }
+    let mut changed = |before: &Found, now| gone.push(Gone { found: before.clone(), now: Some(now) });
+    for one in others {
+        match closed.take(&one, |minor| minor.signum() == one.amount_minor.signum()) {
+            Some(before) => changed(before, one),
+            None => differences.push(found(one, None)),
+        }
+    }
+    for (InQuestion { whole, .. }, told) in beyond {
+        match closed.take(whole, |minor| minor.signum() == whole.amount_minor.signum()) {
+            Some(before) => {
+                let is_more =
+                    before.difference.amount_minor.unsigned_abs() > whole.amount_minor.unsigned_abs();
+                changed(before, if is_more { whole.clone() } else { told });
+            }
+            None if told.amount_minor != 0 => differences.push(found(told, None)),
             None => {}
         }
     }
-    let (waits, mut gone) =
-        closed.into_values().partition::<Vec<_>, _>(|one| asked.are_behind(&one.difference));
+    let left = closed.all.into_iter().flatten();
+    let (waits, mut left) = left.partition::<Vec<_>, _>(|one| asked.are_behind(&one.difference));
     if !waits.is_empty() {
         let is_told = differences.iter().map(|one| &one.difference);
+        let is_told = is_told.chain(gone.iter().filter_map(|gone| gone.now.as_ref()));
         let in_question = in_question.iter().map(|one| &one.whole);
-        let is_told: HashSet<About<'_>> = is_told.chain(in_question).map(about).collect();
+        let is_told: HashSet<About<'_>> = is_told.chain(in_question).map(Difference::about).collect();
         let (waits, others) =
-            waits.into_iter().partition::<Vec<_>, _>(|one| !is_told.contains(&about(&one.difference)));
+            waits.into_iter().partition::<Vec<_>, _>(|one| !is_told.contains(&one.difference.about()));
         differences.extend(waits.into_iter().cloned());
-        gone.extend(others);
+        left.extend(others);
     }
-    let mut gone: Vec<Found> = gone.into_iter().cloned().collect();
+    gone.extend(left.into_iter().map(|found| Gone { found: found.clone(), now: None }));
     gone.sort_unstable();
     differences.sort_unstable();
     let settled = closings.iter().flat_map(|closing| &closing.settled).cloned().collect();
     Held { differences, settled, gone }
-}
-
-/// What is in question, each with what a month was closed with of it, where that may be all of it still: no less than
-/// is told, and no more than the whole.
-fn carried<'k, 'c>(
-    in_question: &'k [InQuestion],
-    closed: &HashMap<Difference, &'c Found>,
-) -> Vec<(&'k InQuestion, Option<&'c Found>)> {
-    let mut by_about: HashMap<About<'_>, Vec<&'c Found>> = HashMap::new();
-    if !in_question.is_empty() {
-        let mut closed: Vec<&'c Found> = closed.values().copied().collect();
-        closed.sort_unstable();
-        for found in closed {
-            by_about.entry(about(&found.difference)).or_default().push(found);
-        }
-    }
-    let may_be = |one: &InQuestion, found: &Found| {
-        let (whole, minor) = (one.whole.amount_minor, found.difference.amount_minor);
-        let within = one.told_minor.unsigned_abs()..=whole.unsigned_abs();
-        minor.signum() == whole.signum() && within.contains(&minor.unsigned_abs())
-    };
-    let before = |one: &'k InQuestion| {
-        let of_one = by_about.get(&about(&one.whole)).map(Vec::as_slice).unwrap_or_default();
-        of_one.iter().copied().find(|found| may_be(one, found))
-    };
-    in_question.iter().map(|one| (one, before(one))).collect()
 }

@@ -216,9 +216,6 @@ impl Slips {
             self.whole(place, (id, cleared, currency), part, towards)?;
             return self.other_side(known, place, (id, booked), name);
         }
-        if let Some(part) = towards.iter().find(|part| known.is_quote(&part.invoice)) {
-            return self.whole(place, (id, cleared, currency), part, towards);
-        }
         // At what rate a payment in another currency was taken is not known.
         let mut adds_up = !towards.is_empty();
         let mut sum = 0_i64;
@@ -233,6 +230,17 @@ impl Slips {
                     self.push(place, "other_currency", found, expected);
                 }
                 Some(_) => {}
+                None if known.is_quote(&part.invoice) => {
+                    if part.minor.signum() != cleared.signum() {
+                        adds_up = false;
+                        let expected = format!(
+                            "an amount {} nothing, as {id} {}",
+                            if cleared < 0 { "below" } else { "above" },
+                            if cleared < 0 { "leaves the account" } else { "comes in" }
+                        );
+                        self.push(place, "does_not_add_up", written(part.minor, part.currency)?, expected);
+                    }
+                }
                 None => {
                     adds_up = false;
                     let expected =

@@ -54,8 +54,12 @@ reasons! {
     InvoiceReversed = "invoice_reversed",
     /// An invoice that belongs to no quote. The amount is its gross, less what credit notes took back of it.
     InvoiceUnknown = "invoice_unknown",
-    /// A credit note to another party than the one whose invoice or quote it names: it takes nothing back of that. The
-    /// amount is its gross, as a minus.
+    /// An invoice to another party than the quote: who has it owes it on his account, and whoever bought has none. The
+    /// amount is its gross, less what credit notes to the same party took back of it.
+    InvoiceOtherParty = "invoice_other_party",
+    /// A credit note to another party than the one whose invoice or quote it names: it takes nothing back of that. Where it
+    /// names the quote of who has it and the invoice of another, it takes back of the quote. The amount is its gross, as a
+    /// minus.
     CreditOtherParty = "credit_other_party",
     /// An invoice that is due and not paid in full.
     Unpaid = "unpaid",
@@ -151,4 +155,19 @@ pub struct Difference {
     pub amount_minor: i64,
     /// The documents behind it.
     pub documents: Vec<Document>,
+}
+
+/// What a difference is about, whatever it comes to: why, whom it concerns, the currency, the quote and the number of the
+/// first paper behind it.
+pub type About<'d> = (Reason, &'d str, Currency, Option<&'d str>, Option<&'d str>);
+
+impl Difference {
+    /// What it is about: by that it is known again when it comes to another amount, or more papers stand behind it.
+    pub fn about(&self) -> About<'_> {
+        let first = self.documents.iter().find(|document| document.paper != Paper::Quote);
+        // What was taken back of a sale without an invoice stands behind it, and comes later.
+        let first = first.filter(|_| self.reason != Reason::InvoiceMissing);
+        let quote = self.quote.as_deref();
+        (self.reason, &self.party, self.currency, quote, first.map(|first| &*first.number))
+    }
 }

@@ -19,6 +19,8 @@ use crate::threads::{ByAddress, Threads};
 /// Everything up to the last day that is looked at, without what was loaded twice; firms of all days. The order is that
 /// of names and numbers, never that of files and rows.
 pub(crate) struct Loaded<'a> {
+    /// The last day that is looked at.
+    pub(crate) until: NaiveDate,
     pub(crate) deals: Vec<&'a Agreed>,
     pub(crate) firms: KnownFirms<'a>,
     pub(crate) invoices: Vec<&'a Invoice>,
@@ -59,6 +61,9 @@ pub(crate) struct Received<'a> {
     pub(crate) number: u32,
     pub(crate) booked: NaiveDate,
     pub(crate) reversal: bool,
+    /// What came in, and what was kept back on the way; kept here, for a payment itself lies far from the next.
+    pub(crate) minor: i64,
+    pub(crate) charges_minor: i64,
     pub(crate) payment: &'a Payment,
 }
 
@@ -91,8 +96,8 @@ impl Received<'_> {
     }
 
     /// What it clears, in the account's currency: what came in and what was kept back on the way.
-    pub(crate) fn cleared(&self) -> i64 {
-        self.payment.minor.saturating_add(self.payment.charges_minor)
+    pub(crate) const fn cleared(&self) -> i64 {
+        self.minor.saturating_add(self.charges_minor)
     }
 }
 
@@ -210,6 +215,7 @@ impl<'a> Loaded<'a> {
         let (deals, firms) = (Vec::new(), KnownFirms::default());
         let (retold, listed) = (Vec::new(), HashMap::new());
         Ok(Self {
+            until,
             deals,
             firms,
             invoices,
@@ -331,7 +337,17 @@ fn payments<'a>(
             for (number, payment) in (1..).zip(&batch.payments) {
                 left = left.checked_sub(payment.minor).ok_or(evenfare_engine::money::Overflow)?;
                 let (booked, reversal) = (batch.booked, batch.reversal);
-                payments.push(Received { statement, entry, number, booked, reversal, payment });
+                let Payment { minor, charges_minor, .. } = *payment;
+                payments.push(Received {
+                    statement,
+                    entry,
+                    number,
+                    booked,
+                    reversal,
+                    minor,
+                    charges_minor,
+                    payment,
+                });
             }
             if left != 0 {
                 kept_back.push(KeptBack { statement, entry, booked: batch.booked, minor: left });

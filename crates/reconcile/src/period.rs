@@ -56,7 +56,7 @@ pub struct Found {
     pub difference: Difference,
 }
 
-/// A difference that a month was closed with and that is none any more.
+/// A difference that a month was closed with and that is none any more, or of another amount.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Settled {
     /// The day it counts for as settled: that of the last paper that settled it, or the first day that was open when it
@@ -67,6 +67,9 @@ pub struct Settled {
     /// The papers that settled it, as far as any is known; of a decision the paper it is about, where the decision
     /// stands.
     pub by: Vec<Document>,
+    /// What it comes to since then, where it is a difference still. It stands among the differences so, and counts for the
+    /// same day.
+    pub now_minor: Option<i64>,
 }
 
 impl Closing {
@@ -128,7 +131,8 @@ impl Closing {
     ///    each posting `{part} {minor} {currency} {base_minor}`;
     /// 6. of each difference `{posted} {day} {reason} {amount_minor} {currency}`, the quote, the party and how many
     ///    documents there are, and of each document its kind, its number and `{line} {file}`;
-    /// 7. of each that was settled `settled {posted}`, then the difference as above, how many papers settled it, and of
+    /// 7. of each that was settled `settled {posted}`, with a blank and the minor units that it comes to since then behind
+    ///    it where it is another amount; then the difference as above, how many papers settled it, and of
     ///    each paper as of a document.
     pub fn digest_now(&self) -> [u8; 32] {
         let mut hash = Sha256::new();
@@ -191,8 +195,9 @@ impl Closing {
             }
         }
         self.differences.iter().for_each(|found| difference(found, &mut text));
-        for Settled { posted, found, by } in &self.settled {
-            text(&format!("settled {posted}"));
+        for Settled { posted, found, by, now_minor } in &self.settled {
+            let now = now_minor.map(|minor| format!(" {minor}")).unwrap_or_default();
+            text(&format!("settled {posted}{now}"));
             difference(found, &mut text);
             documents(by, &mut text);
         }

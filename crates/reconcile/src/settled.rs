@@ -5,12 +5,13 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
+use crate::carried::Gone;
 use crate::changed::How;
 use crate::difference::{Document, Paper, Reason};
 use crate::firm::WORKSHOP;
 use crate::input::{InvoiceKind, Place, Trader};
 use crate::loaded::Loaded;
-use crate::matching::{Matching, Open, Standing, State, Written, deal_of, payment_document};
+use crate::matching::{Matching, Open, Standing, Written, deal_of, payment_document};
 use crate::month::Month;
 use crate::period::{Found, Settled};
 use crate::reference::normal;
@@ -84,22 +85,23 @@ fn document(paper: Paper, number: &str, place: &Place) -> Document {
     Document { paper, number: number.into(), place: Some(place.clone()) }
 }
 
-/// Differences that are none any more, each with the papers that settled it: those of open days and those that are not
-/// what they were, as far as they bear on its quote or its papers; else the decisions about its papers.
+/// Differences that are none any more or of another amount, each with the papers that settled it: those of open days and
+/// those that are not what they were, as far as they bear on its quote or its papers; else the decisions about its papers;
+/// else the payments that clear it. What took the place of one of another amount counts for the same day.
 pub(crate) fn settled(
-    gone: Vec<Found>,
+    gone: Vec<Gone>,
     loaded: &Loaded<'_>,
     (matching, transit): (&Matching<'_, '_>, &Transit),
     (restated, places): (&[Restated], &Places),
     decisions: &[Decision],
     open: Month,
-) -> Vec<Settled> {
+) -> Vec<(Settled, Option<Found>)> {
     if gone.is_empty() {
         return Vec::new();
     }
     let begins = open.first_day();
-    let evidence = evidence(&gone, loaded, (matching, transit), (restated, places), begins);
-    let settled = gone.into_iter().map(|found| {
+    let (evidence, before) = evidence(&gone, loaded, (matching, transit), (restated, places), begins);
+    let settled = gone.into_iter().map(|Gone { found, now }| {
         let mut by: Vec<&Recent> = evidence.of(&found).collect();
         by.sort_by_key(|recent| (recent.day, &recent.document));
         by.dedup_by_key(|recent| &recent.document);
@@ -107,22 +109,28 @@ pub(crate) fn settled(
         let mut by: Vec<Document> = by.into_iter().map(|recent| recent.document.clone()).collect();
         if by.is_empty() {
             by = decisions.iter().filter_map(|decision| decided(decision, &found)).collect();
+            if by.is_empty() {
+                // An answer about another paper left it to what was there.
+                let is_new = |document: &Document| !found.difference.documents.contains(document);
+                by = before.of(&found).map(|one| one.document.clone()).filter(is_new).collect();
+            }
             by.sort_unstable();
             by.dedup();
         }
-        Settled { posted, found, by }
+        let now_minor = now.as_ref().map(|now| now.amount_minor);
+        (Settled { posted, found, by, now_minor }, now.map(|difference| Found { posted, difference }))
     });
     settled.collect()
 }
 
 fn evidence(
-    gone: &[Found],
+    gone: &[Gone],
     loaded: &Loaded<'_>,
     (matching, transit): (&Matching<'_, '_>, &Transit),
     (restated, places): (&[Restated], &Places),
     begins: NaiveDate,
-) -> Evidence {
-    let mut evidence = Evidence::default();
+) -> (Evidence, Evidence) {
+    let (mut evidence, mut before) = (Evidence::default(), Evidence::default());
     let to_another = matching.open.items.iter().filter(|item| item.standing == Standing::ToAnother);
     let to_another: HashSet<&str> = to_another.map(|item| &*item.invoice.number).collect();
     let restated_now = restated.iter().filter(|one| one.posted == begins);
@@ -141,7 +149,7 @@ fn evidence(
         evidence.bears(one.is.day, document, quotes, [number]);
     }
     let asked: HashSet<&str> =
-        gone.iter().flat_map(|found| &found.difference.documents).map(|one| &*one.number).collect();
+        gone.iter().flat_map(|gone| &gone.found.difference.documents).map(|one| &*one.number).collect();
     for (first, later) in &transit.pairs {
         let Some((first, later)) = matching.payment(*first).zip(matching.payment(*later)) else { continue };
         for (one, other) in [(first, later), (later, first)] {
@@ -150,20 +158,23 @@ fn evidence(
             }
         }
     }
-    for (_, received, state, parts) in matching.with_parts() {
+    for (place, received, _, parts) in matching.with_parts() {
         let name = received.name();
         let is_recent = received.booked >= begins || payments.contains(&*name);
-        if let State::InAdvance(deal) = state
-            && is_recent
-        {
-            let quote = deal_of(&loaded.deals, *deal).map(|deal| &*deal.number);
+        for held in matching.held_of(place).iter().filter(|_| is_recent) {
+            let quote = deal_of(&loaded.deals, held.deal).map(|deal| &*deal.number);
             evidence.bears(received.booked, payment_document(received), quote, None);
         }
         for item in parts.iter().filter_map(|part| matching.open.get(part.open)) {
             let invoice = item.invoice;
             let quote = item.deal.and_then(|deal| deal_of(&loaded.deals, deal)).map(|deal| &*deal.number);
+            let is_asked = || asked.contains(&*name) || asked.contains(&*invoice.number);
             if is_recent {
                 evidence.bears(received.booked, payment_document(received), quote, [&*invoice.number]);
+            } else if is_asked() {
+                let (payment, invoiced) = (payment_document(received), Written::Invoice(invoice).document());
+                before.bears(received.booked, payment, None, [&*invoice.number]);
+                before.bears(invoice.issued, invoiced, None, [&*name]);
             }
             // What the payment is for was not there yet.
             if asked.contains(&*name) && (invoice.issued >= begins || invoices.contains(&*invoice.number)) {
@@ -197,13 +208,14 @@ fn evidence(
         evidence.bears(bill.carried, paper, [&*bill.quote], None);
     }
     for deal in &loaded.deals {
-        let day = deal.reversed.map_or(deal.accepted, |reversed| reversed.max(deal.accepted));
+        let day =
+            deal.reversed_by(loaded.until).map_or(deal.accepted, |reversed| reversed.max(deal.accepted));
         if day >= begins {
             let paper = Document { paper: Paper::Quote, number: deal.number.clone(), place: None };
             evidence.bears(day, paper, [&*deal.number], None);
         }
     }
-    evidence
+    (evidence, before)
 }
 
 /// The paper that a decision is about, where the decision stands, if it is behind the difference.

@@ -101,11 +101,12 @@ pub fn write_closing(closing: &Closing) -> String {
         }
     }
     for Found { posted, difference } in differences {
-        found("difference", &posted.to_string(), "", difference, &mut text);
+        found("difference", (&posted.to_string(), "", ""), difference, &mut text);
     }
-    for Settled { posted, found: before, by } in settled {
+    for Settled { posted, found: before, by, now_minor } in settled {
         let (posted, counted) = (posted.to_string(), before.posted.to_string());
-        found("settled", &posted, &counted, &before.difference, &mut text);
+        let now = now_minor.map(|minor| minor.to_string()).unwrap_or_default();
+        found("settled", (&posted, &counted, &now), &before.difference, &mut text);
         by.iter().for_each(|one| document("by", one, &mut text));
     }
     row(["digest", "", "", "", &hex(digest), "", "", "", "", "", "", ""], &mut text);
@@ -148,12 +149,13 @@ fn transit(one: &InTransit, text: &mut String) {
     row(["transit", "", &day, account, number, other, "", currency, &minor, &base, file, &line], text);
 }
 
-/// A difference, with the documents behind it.
-fn found(kind: &str, posted: &str, counted: &str, difference: &Difference, text: &mut String) {
+/// A difference, with the documents behind it: the day it counts for; of a settled one, the day it counted for and what it
+/// comes to since then.
+fn found(kind: &str, (posted, counted, now): (&str, &str, &str), difference: &Difference, text: &mut String) {
     let Difference { day, reason, quote, party, currency, amount_minor, documents } = difference;
     let (day, minor) = (day.to_string(), amount_minor.to_string());
     let (quote, currency) = (quote.as_deref().unwrap_or_default(), currency.code());
-    let cells = [kind, posted, &day, reason.code(), counted, party, quote, currency, &minor, "", "", ""];
+    let cells = [kind, posted, &day, reason.code(), counted, party, quote, currency, &minor, now, "", ""];
     row(cells, text);
     documents.iter().for_each(|one| document("document", one, text));
 }

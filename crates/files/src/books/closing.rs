@@ -303,7 +303,12 @@ impl Reading {
                 self.post();
                 let counted = cells.read("number", "a day such as 2026-07-01", day)?;
                 let found = Found { posted: counted, difference: cells.difference()? };
-                self.settled.push(Settled { posted: cells.day("posted")?, found, by: Vec::new() });
+                let now_minor = match cells.text("base_minor") {
+                    "" => None,
+                    _ => Some(cells.parsed("base_minor", "minor units")?),
+                };
+                let posted = cells.day("posted")?;
+                self.settled.push(Settled { posted, found, by: Vec::new(), now_minor });
             }
             "document" => {
                 let document = cells.document()?;

@@ -181,7 +181,8 @@ fn digest_by_description(text: &str) -> String {
             "posting" => add(&format!("{word} {minor} {currency} {base_minor}")),
             "difference" | "settled" => {
                 if kind == "settled" {
-                    add(&format!("settled {posted}"));
+                    let now = if base_minor.is_empty() { String::new() } else { format!(" {base_minor}") };
+                    add(&format!("settled {posted}{now}"));
                 }
                 settles = kind == "settled";
                 let counted = if kind == "settled" { number } else { posted };
@@ -235,6 +236,33 @@ fn what_a_closing_says_is_under_its_digest() {
     assert!(told.contains("expected rows from `closing` to `digest`"), "{told}");
 }
 
+/// Of a debt of which a part was paid in the next month, that month keeps what is left: under the digest, and read again.
+#[test]
+fn what_changed_is_read_as_it_was_written() {
+    let plan = Plan { net: 50_000, day: 3, ..Plan::default() };
+    let mut inputs = month(&[plan], &[(0, Fault::UnpaidPart)]).inputs;
+    let early = Inputs { statements: Vec::new(), ..inputs.clone() };
+    let june = closed(&early, "2026-06");
+    // The payment of June is known in July.
+    inputs.closings.push(june.clone());
+    let july = closed(&inputs, "2026-07");
+    let [changed] = july.settled.as_slice() else { panic!("{:?}", july.settled) };
+    let [left] = july.differences.as_slice() else { panic!("{:?}", july.differences) };
+    assert_eq!((changed.now_minor, changed.posted), (Some(left.difference.amount_minor), left.posted));
+    assert_eq!((changed.found.difference.amount_minor, left.difference.amount_minor), (-59_500, -2_000));
+    let text = write_closing(&july);
+    let first = write_closing(&june);
+    let of = |second: &str| read(&[("closings/2026-06.csv", &first), ("closings/2026-07.csv", second)]);
+    let books = of(&text).map_err(|report| report.to_string()).unwrap();
+    assert_eq!(books.closings, [june, july]);
+    let row = text.lines().find(|row| row.starts_with("settled,")).unwrap();
+    assert!(row.contains(",-59500,-2000,"), "{row}");
+    for now in ["-2001", "", "0"] {
+        let told = refused(of(&text.replace(",-59500,-2000,", &format!(",-59500,{now},"))));
+        assert!(told.contains("closing_changed"), "{told}");
+    }
+}
+
 /// What was in transit is kept with all that is told of it.
 #[test]
 fn what_was_in_transit_is_read_as_it_was_written() {
@@ -242,7 +270,7 @@ fn what_was_in_transit_is_read_as_it_was_written() {
     let june = closed(&month(&[plan.clone(), plan], &[(1, Fault::TransferLessCharges)]).inputs, "2026-06");
     let told: Vec<(i64, u32)> =
         june.in_transit.iter().map(|one| (one.minor, one.document.place.as_ref().unwrap().line)).collect();
-    assert_eq!(told, [(3_050_000, 1), (-3_048_500, 1)]);
+    assert_eq!(told, [(3_120_000, 1), (-3_118_500, 1)]);
     let text = write_closing(&june);
     let books = read(&[("closings/2026-06.csv", &text)]).map_err(|report| report.to_string()).unwrap();
     assert_eq!(books.closings, [june]);

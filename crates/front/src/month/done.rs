@@ -1,6 +1,6 @@
 //! What came of a month end, as it is shown.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -204,6 +204,17 @@ fn as_closed(books: &mut Reconciled, shown: Month, closings: &[Closing]) -> Vec<
         std::mem::take(&mut books.settled).into_iter().partition(|one| Month::of(one.posted) <= shown);
     books.settled = known;
     books.differences.extend(since.iter().map(|one| one.found.clone()));
+    // More papers may stand behind one since.
+    let as_closed: HashSet<&Found> = closings.iter().flat_map(|closing| &closing.differences).collect();
+    let known = |one: &Found| (one.posted, one.difference.amount_minor);
+    let closed: HashMap<_, &Found> =
+        as_closed.iter().map(|one| ((known(one), one.difference.about()), *one)).collect();
+    for found in books.differences.iter_mut().filter(|found| Month::of(found.posted) <= shown) {
+        let closed = closed.get(&(known(found), found.difference.about())).copied();
+        if let Some(closed) = closed.filter(|_| !as_closed.contains(found)) {
+            found.clone_from(closed);
+        }
+    }
     books.differences.sort_unstable();
     for one in since.iter().filter(is_of_shown) {
         if !later.iter().any(|known| known.found == one.found) {

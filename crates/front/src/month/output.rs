@@ -22,7 +22,7 @@ use super::own::{Names, bonuses, header, row, statement, told};
 use super::paper;
 
 /// The columns of `differences.csv`.
-pub const DIFFERENCES: [(&str, &str); 10] = [
+pub const DIFFERENCES: [(&str, &str); 11] = [
     ("posted", "The day it counts for: its own, or the first that was open when it was found."),
     ("day", "The day it is of."),
     ("reason", "Why, by its stable code."),
@@ -32,11 +32,16 @@ pub const DIFFERENCES: [(&str, &str); 10] = [
     ("currency", "ISO 4217 code of the amount."),
     (
         "settled",
-        "The day it counts for as settled, of a difference that a month was closed with and that is none any more. In a \
-         closed month it may be a later day: the month was closed with it.",
+        "The day it counts for as settled, of a difference that a month was closed with and that is none any more, or of \
+         another amount. In a closed month it may be a later day: the month was closed with it.",
     ),
     ("documents", "The papers behind it, each with the file and the line it was read at."),
     ("by", "The papers that settled it, as far as they are known; of a decision where it stands."),
+    (
+        "now",
+        "What it comes to since that day, where it is a difference still: it has a row of its own with that amount. Empty \
+         where it is none any more.",
+    ),
 ];
 
 /// The columns of `changed.csv`, one row for each amount and each other thing that is another one.
@@ -269,6 +274,7 @@ fn differences(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
     let found = done.differences().map(|found| (found, done.settled_later(found)));
     for (found, settled) in found.chain(done.settled().map(|settled| (&settled.found, Some(settled)))) {
         let one = &found.difference;
+        let now = settled.and_then(|settled| settled.now_minor);
         row(
             to,
             [
@@ -282,6 +288,7 @@ fn differences(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
                 &settled.map(|settled| settled.posted.to_string()).unwrap_or_default(),
                 &documents(&one.documents),
                 &settled.map(|settled| documents(&settled.by)).unwrap_or_default(),
+                &now.map(|minor| major(minor, one.currency)).transpose()?.unwrap_or_default(),
             ],
         )?;
     }

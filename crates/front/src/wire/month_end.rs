@@ -47,6 +47,7 @@ pub(crate) fn difference(found: &Found, later: Option<&Settled>) -> pb::MonthEnd
         papers: one.documents.iter().map(Into::into).collect(),
         settled_on: later.map(|settled| settled.posted.into()),
         settled_by: later.iter().flat_map(|settled| &settled.by).map(Into::into).collect(),
+        now: later.and_then(|settled| Some(pb::Money::of(settled.now_minor?, one.currency))),
     }
 }
 

@@ -109,7 +109,7 @@ fn differs(pen: &Pen<'_, AccountStatement<'_>>, into: &mut Vec<Block>) {
                 note: Some(papers.join(" · ")),
                 ..Row::of([
                     pen.date(one.day),
-                    pen.words.reason(one.reason),
+                    pen.words.differs(one),
                     // It may be of another currency than the account.
                     [&amount, NO_BREAK, one.currency.code()].concat(),
                 ])

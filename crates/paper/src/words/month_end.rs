@@ -5,7 +5,7 @@ use evenfare_reconcile::account::StatementLine;
 use evenfare_reconcile::change::{Change, Of, What};
 use evenfare_reconcile::changed::How;
 use evenfare_reconcile::chart::Role;
-use evenfare_reconcile::difference::{Document, Paper, Reason};
+use evenfare_reconcile::difference::{Difference, Document, Paper, Reason};
 use evenfare_reconcile::journal::{Event, Transaction};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::told::{number_told, payment_told};
@@ -59,6 +59,7 @@ impl Words {
             Reason::InvoiceDouble => "reason-invoice-double",
             Reason::InvoiceReversed => "reason-invoice-reversed",
             Reason::InvoiceUnknown => "reason-invoice-unknown",
+            Reason::InvoiceOtherParty => "reason-invoice-other-party",
             Reason::CreditOtherParty => "reason-credit-other-party",
             Reason::Unpaid => "reason-unpaid",
             Reason::Overpaid => "reason-overpaid",
@@ -70,6 +71,15 @@ impl Words {
             Reason::Rounding => "reason-rounding",
             Reason::Currency => "reason-currency",
         })
+    }
+
+    /// Why this one is a difference: what was paid in advance has no invoice that asks for less.
+    pub fn differs(&self, one: &Difference) -> String {
+        let is_of_quote = one.documents.iter().all(|document| document.paper != Paper::Invoice);
+        match one.reason {
+            Reason::Overpaid if is_of_quote => self.say("reason-overpaid-in-advance"),
+            reason => self.reason(reason),
+        }
     }
 
     /// A document by what it is and its number: `Invoice R-2026-00017`.

@@ -105,7 +105,7 @@ fn differs(given: &AccountStatement<'_>, words: &Words, mut page: Page<'_>) -> R
     page.heads(&heads, 3..4)?;
     for one in given.differences.iter() {
         let papers: Vec<String> = one.documents.iter().map(|document| words.document(document)).collect();
-        let (reason, papers) = (words.reason(one.reason), papers.join(" · "));
+        let (reason, papers) = (words.differs(one), papers.join(" · "));
         let cells = [
             Cell::Day(one.day),
             Cell::Text(&reason),

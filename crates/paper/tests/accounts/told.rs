@@ -8,7 +8,7 @@ use evenfare_paper::pdf::pdf;
 use evenfare_paper::sheet::{Block, Sheet, account_statement, margin_overview};
 use evenfare_paper::words::Words;
 use evenfare_paper::workbook;
-use evenfare_reconcile::difference::Reason;
+use evenfare_reconcile::difference::{Difference, Document, Paper, Reason};
 use evenfare_reconcile::overview::Overview;
 use evenfare_reconcile::told::Told;
 use proptest::prelude::*;
@@ -95,6 +95,32 @@ fn every_reason_has_words_of_its_own_in_every_language() {
         for text in told {
             assert!(text.ends_with('.') && text.contains(' ') && !text.contains('_'), "{language}: {text}");
         }
+    }
+}
+
+/// What was paid in advance for a quote that was taken back is no invoice's.
+#[test]
+fn money_in_advance_is_told_in_words_of_its_own() {
+    let document = |paper, number: &str| Document { paper, number: number.into(), place: None };
+    for &language in Language::ALL {
+        let words = Words::of(language);
+        let told = |papers: &[Paper]| {
+            words.differs(&Difference {
+                day: "2026-06-30".parse().unwrap(),
+                reason: Reason::Overpaid,
+                quote: Some("Q-2026-0001".into()),
+                party: "P-10".into(),
+                currency: "EUR".parse().unwrap(),
+                amount_minor: 5_000,
+                documents: papers.iter().map(|paper| document(*paper, "1")).collect(),
+            })
+        };
+        assert_eq!(told(&[Paper::Quote, Paper::Invoice, Paper::Payment]), words.reason(Reason::Overpaid));
+        let in_advance = told(&[Paper::Quote, Paper::Payment]);
+        assert!(
+            Reason::ALL.iter().all(|reason| words.reason(*reason) != in_advance),
+            "{language}: {in_advance}"
+        );
     }
 }
 

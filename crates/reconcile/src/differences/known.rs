@@ -10,6 +10,15 @@ pub(crate) struct InQuestion {
     pub(crate) told_minor: i64,
 }
 
+impl InQuestion {
+    /// May it be so much whatever the answer is: no less than is told, and no more than the whole?
+    pub(crate) fn may_be(&self, minor: i64) -> bool {
+        let whole = self.whole.amount_minor;
+        let within = self.told_minor.unsigned_abs()..=whole.unsigned_abs();
+        minor.signum() == whole.signum() && within.contains(&minor.unsigned_abs())
+    }
+}
+
 /// What is a difference, and what may be none.
 #[derive(Default)]
 pub(crate) struct Known {
@@ -24,6 +33,12 @@ impl Known {
 
     pub(super) fn extend(&mut self, differences: impl IntoIterator<Item = Difference>) {
         self.told.extend(differences);
+    }
+
+    /// Takes in what was found elsewhere, after what is here.
+    pub(crate) fn append(&mut self, mut other: Self) {
+        self.told.append(&mut other.told);
+        self.in_question.append(&mut other.in_question);
     }
 
     /// A question is open that may be the answer to all of it but so much.

@@ -6,20 +6,32 @@ use std::sync::Arc;
 use crate::difference::{Difference, Reason};
 use crate::firm::WORKSHOP;
 use crate::loaded::Loaded;
-use crate::matching::{By, ByNumber, Papers, Standing, Written, author, packed};
+use crate::matching::{By, ByNumber, Decided, OfSale, Papers, Standing, Written, author, decided, packed};
+use crate::terms::Decision;
 
-/// The invoices that misdirected credit notes of sales name: by who wrote them and their numbers. Of a million few are.
-pub(super) struct Named<'a> {
+/// The invoices that credit notes of sales name and that are not of their sale: by who wrote them and their numbers. Of a
+/// million few are.
+pub(super) struct Named<'a, 'd> {
     invoices: Vec<Written<'a>>,
     by_number: ByNumber<'a>,
+    decided: Decided<'d>,
 }
 
-impl<'a> Named<'a> {
-    pub(super) fn new(loaded: &Loaded<'a>, papers: &Papers<'a>) -> Self {
-        let mut named = Self { invoices: Vec::new(), by_number: ByNumber::default() };
-        let misdirected = papers.of_sales.iter().filter(|of| of.standing == Standing::ToAnother);
-        let wanted: HashSet<Option<u128>> =
-            misdirected.filter_map(|of| of.written.preceding()).map(packed).collect();
+impl<'a, 'd> Named<'a, 'd> {
+    pub(super) fn new(loaded: &Loaded<'a>, papers: &Papers<'a>, decisions: &'d [Decision]) -> Self {
+        let decided = decided(decisions);
+        let mut named = Self { invoices: Vec::new(), by_number: ByNumber::default(), decided };
+        let of_one = papers.of_sales.chunk_by(|a, b| (a.deal, a.sale) == (b.deal, b.sale));
+        let elsewhere = of_one.flat_map(|of_sale| {
+            let numbers = of_sale.iter().filter_map(|of| of.written.preceding()).map(packed);
+            let is_here = |number: &Option<u128>| {
+                let is_it = |of: &OfSale<'_>| packed(of.written.number()) == *number;
+                of_sale.iter().any(|of| !of.written.is_credit() && is_it(of))
+            };
+            let is_any_to_another = of_sale.iter().any(|of| of.standing == Standing::ToAnother);
+            numbers.filter(move |number| is_any_to_another || !is_here(number))
+        });
+        let wanted: HashSet<Option<u128>> = elsewhere.collect();
         if wanted.is_empty() {
             return named;
         }
@@ -34,8 +46,21 @@ impl<'a> Named<'a> {
         named
     }
 
+    /// What is told of a credit note of a sale that is to another party than what it names: than the quote; or than the
+    /// invoice, though the quote is of who has it, so that it takes back of that, and no person said so.
+    pub(super) fn told(&self, loaded: &Loaded<'a>, of: &OfSale<'a>) -> Option<Difference> {
+        let by = of.by(&loaded.deals);
+        if of.standing == Standing::ToAnother {
+            return Some(to_another(loaded, by, self.by(by)));
+        }
+        let is_decided = self.decided.contains_key(&(author(by), of.written.number()));
+        let invoice = self.by(by).filter(|_| of.written.is_credit() && !is_decided)?;
+        let parties = invoice.party(&loaded.firms).zip(of.written.party(&loaded.firms));
+        parties.filter(|(own, other)| own != other).map(|_| to_another(loaded, by, Some(invoice)))
+    }
+
     /// The invoice that a paper names, of the one who wrote it.
-    pub(super) fn by(&self, by: By<'_>) -> Option<Written<'a>> {
+    fn by(&self, by: By<'_>) -> Option<Written<'a>> {
         let place = self.by_number.get(author(by), by.0.preceding()?)?;
         self.invoices.get(place).copied()
     }

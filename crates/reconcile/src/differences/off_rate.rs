@@ -8,11 +8,19 @@ use crate::error::Unreconciled;
 use crate::loaded::Received;
 use crate::matching::{Allocation, Matching, Open};
 
-/// What a payment lost or gained on one invoice, by a rate too far from the reference rate.
+/// What a payment was for.
+#[derive(Clone, Copy)]
+pub(super) enum Of {
+    Open(u32),
+    /// A quote, before there is an invoice.
+    Deal(u32),
+}
+
+/// What a payment lost or gained on one invoice or quote, by a rate too far from the reference rate.
 pub(super) struct OffRate {
     pub(super) payment: u32,
-    pub(super) open: u32,
-    /// What came in for the invoice less what that is at the reference rate, in the account's currency.
+    pub(super) of: Of,
+    /// What came in for it less what that is at the reference rate, in the account's currency.
     pub(super) minor: i64,
 }
 
@@ -36,19 +44,21 @@ fn of_payment(
 ) -> Result<(), Unreconciled> {
     let own = received.currency();
     let currency = |part: &Allocation| matching.open.get(part.open).map(Open::currency);
-    if parts.iter().all(|part| currency(part) == Some(own)) {
+    let held = matching.held_of(payment);
+    if parts.iter().all(|part| currency(part) == Some(own)) && held.iter().all(|part| part.currency == own) {
         return Ok(());
     }
+    let of_open = |part: &Allocation| Some((Of::Open(part.open), currency(part)?, part.minor));
+    let of_deal = held.iter().map(|part| (Of::Deal(part.deal), part.currency, part.minor));
     let in_own = |minor, from| matching.rates.converted(minor, from, own, received.booked);
     let mut by_currency: BTreeMap<Currency, i64> = BTreeMap::new();
     let (mut invoices, mut weights) = (Vec::new(), Vec::new());
-    for part in parts {
-        let Some(currency) = currency(part) else { continue };
+    for (of, currency, minor) in parts.iter().filter_map(of_open).chain(of_deal) {
         let sum = by_currency.entry(currency).or_default();
-        *sum = sum.checked_add(part.minor).ok_or(Overflow)?;
+        *sum = sum.checked_add(minor).ok_or(Overflow)?;
         if currency != own {
-            invoices.push(part.open);
-            weights.push(in_own(part.minor, currency)?.saturating_abs().max(1));
+            invoices.push(of);
+            weights.push(in_own(minor, currency)?.saturating_abs().max(1));
         }
     }
     let mut apart = received.cleared();
@@ -66,6 +76,6 @@ fn of_payment(
     // Every weight is above nothing, so there is one.
     let shares = split(apart, &weights, Ties::First).map_err(|_| Overflow)?;
     let told = invoices.into_iter().zip(shares).filter(|(_, minor)| *minor != 0);
-    into.extend(told.map(|(open, minor)| OffRate { payment, open, minor }));
+    into.extend(told.map(|(of, minor)| OffRate { payment, of, minor }));
     Ok(())
 }

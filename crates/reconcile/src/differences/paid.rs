@@ -6,7 +6,8 @@ use std::sync::Arc;
 use evenfare_engine::money::Currency;
 
 use super::known::Known;
-use super::off_rate::off_rate;
+use super::off_rate::{Of, off_rate};
+use crate::agreed::Agreed;
 use crate::difference::{Difference, Document, Paper, Reason};
 use crate::error::Unreconciled;
 use crate::firm::WORKSHOP;
@@ -25,9 +26,10 @@ pub(crate) fn of_payments(
     terms: &Terms,
     into: &mut Known,
 ) -> Result<(), Unreconciled> {
-    // By invoice, to find the payments behind one.
-    let mut by_open: Vec<(u32, u32)> =
-        matching.allocations.iter().map(|part| (part.open, part.payment)).collect();
+    // By invoice, to find the payments behind one of which something is left: of a million few are.
+    let is_left = |open: u32| matching.open.get(open).is_some_and(|open| open.rest() != 0);
+    let parts = matching.allocations.iter().filter(|part| is_left(part.open));
+    let mut by_open: Vec<(u32, u32)> = parts.map(|part| (part.open, part.payment)).collect();
     by_open.sort_unstable();
     let in_question = InQuestion::new(matching);
     for (place, open) in (0_u32..).zip(&matching.open.items) {
@@ -62,11 +64,14 @@ pub(crate) fn of_payments(
         tell(difference, silent, terms, into);
     }
     for off in off_rate(matching)? {
-        let (Some(received), Some(open)) = (matching.payment(off.payment), matching.open.get(off.open))
-        else {
-            continue;
+        let told = match off.of {
+            Of::Open(open) => {
+                matching.open.get(open).map(|open| of_open(loaded, open, Reason::Currency, off.minor))
+            }
+            Of::Deal(deal) => deal_of(&loaded.deals, deal).and_then(|deal| of_quote(deal, Reason::Currency)),
         };
-        let mut difference = of_open(loaded, open, Reason::Currency, off.minor);
+        let Some((mut difference, received)) = told.zip(matching.payment(off.payment)) else { continue };
+        difference.amount_minor = off.minor;
         difference.day = received.booked;
         difference.currency = received.currency();
         difference.documents.push(payment_document(received));
@@ -128,20 +133,12 @@ fn owed_back(
 ) {
     for advance in Advances::new(matching, loaded).all {
         let Some(deal) = deal_of(&loaded.deals, advance.deal) else { continue };
-        let Some(sale) = deal.sales.first().filter(|_| advance.minor > terms.rounding_minor) else {
-            continue;
-        };
-        let quote = Document { paper: Paper::Quote, number: deal.number.clone(), place: None };
+        let owed = of_quote(deal, Reason::Overpaid).filter(|_| advance.minor > terms.rounding_minor);
+        let Some(mut difference) = owed else { continue };
+        (difference.day, difference.currency) = (advance.day, advance.currency);
+        difference.amount_minor = advance.minor;
         let payments = advance.payments.iter().filter_map(|place| matching.payment(*place));
-        let difference = Difference {
-            day: advance.day,
-            reason: Reason::Overpaid,
-            quote: Some(deal.number.clone()),
-            party: Arc::clone(&sale.buyer.id),
-            currency: advance.currency,
-            amount_minor: advance.minor,
-            documents: [quote].into_iter().chain(payments.map(payment_document)).collect(),
-        };
+        difference.documents.extend(payments.map(payment_document));
         let silent = in_question.went_out(advance.may_be_returned, advance.currency);
         tell(difference, silent, terms, into);
     }
@@ -205,6 +202,19 @@ fn sum(sums: &HashMap<Currency, i64>, currency: Currency) -> i64 {
     }
 }
 
+/// Of what is for a quote before there is an invoice; nothing so far.
+fn of_quote(deal: &Agreed, reason: Reason) -> Option<Difference> {
+    Some(Difference {
+        day: deal.accepted,
+        reason,
+        quote: Some(deal.number.clone()),
+        party: Arc::clone(&deal.sales.first()?.buyer.id),
+        currency: deal.currency,
+        amount_minor: 0,
+        documents: vec![Document { paper: Paper::Quote, number: deal.number.clone(), place: None }],
+    })
+}
+
 fn of_open(loaded: &Loaded<'_>, open: &Open<'_>, reason: Reason, amount_minor: i64) -> Difference {
     let quote = open.deal.and_then(|deal| deal_of(&loaded.deals, deal)).map(|deal| deal.number.clone());
     let invoice = Written::Invoice(open.invoice).document();
@@ -213,7 +223,7 @@ fn of_open(loaded: &Loaded<'_>, open: &Open<'_>, reason: Reason, amount_minor: i
         day: open.due,
         reason,
         quote,
-        party: Arc::clone(&open.party),
+        party: Arc::clone(open.party),
         currency: open.currency(),
         amount_minor,
         documents: of_quote.into_iter().chain([invoice]).collect(),

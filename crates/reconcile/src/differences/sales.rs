@@ -1,8 +1,9 @@
 //! What was invoiced, held against what was agreed, sale by sale.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use evenfare_engine::money::{Net, Overflow, Ties, Vat, split};
+use evenfare_engine::money::{Currency, Net, Overflow, Ties, Vat, split};
 use evenfare_engine::supply::{VatGroup, vat};
 
 use super::known::Known;
@@ -11,18 +12,19 @@ use crate::agreed::{Agreed, AgreedSale};
 use crate::difference::{Difference, Document, Paper, Reason};
 use crate::error::Unreconciled;
 use crate::firm::WORKSHOP;
+use crate::known_firms::KnownFirms;
 use crate::loaded::Loaded;
 use crate::matching::{OfSale, Papers, Standing, Written};
-use crate::terms::Terms;
+use crate::terms::{Decision, Terms};
 
 /// Differences of papers: those of each sale, then those that belong to none.
 pub(crate) fn of_sales(
     loaded: &Loaded<'_>,
     papers: &Papers<'_>,
-    terms: &Terms,
+    (terms, decisions): (&Terms, &[Decision]),
     into: &mut Known,
 ) -> Result<(), Unreconciled> {
-    let named = Named::new(loaded, papers);
+    let named = Named::new(loaded, papers, decisions);
     let mut left = papers.of_sales.as_slice();
     for (deal, agreed) in (0..).zip(&loaded.deals) {
         for (number, sale) in (0..).zip(&agreed.sales) {
@@ -30,13 +32,10 @@ pub(crate) fn of_sales(
             let (of_sale, rest) = left.split_at_checked(own).unwrap_or_default();
             left = rest;
             let is_last = agreed.sales.len() == usize::try_from(number).unwrap_or_default().saturating_add(1);
-            let misdirected = of_sale.iter().filter(|of| of.standing == Standing::ToAnother);
-            into.extend(misdirected.map(|of| {
-                let by = of.by(&loaded.deals);
-                to_another(loaded, by, named.by(by))
-            }));
+            into.extend(of_sale.iter().filter_map(|of| named.told(loaded, of)));
             let is_asked = || papers.in_question.contains(&(deal, number));
-            SaleHeld { agreed, sale, number, is_last, terms }.hold(of_sale, is_asked, into)?;
+            let firms = &loaded.firms;
+            SaleHeld { agreed, sale, number, is_last, firms, terms }.hold(of_sale, is_asked, into)?;
         }
     }
     for one in &papers.unsold {
@@ -63,33 +62,35 @@ pub(crate) fn of_sales(
 }
 
 /// One sale, and what it is held by.
-struct SaleHeld<'s> {
+struct SaleHeld<'s, 'a> {
     agreed: &'s Agreed,
     sale: &'s AgreedSale,
     number: u32,
     is_last: bool,
+    firms: &'s KnownFirms<'a>,
     terms: &'s Terms,
 }
 
-impl SaleHeld<'_> {
+impl<'a> SaleHeld<'_, 'a> {
     /// What a paper may be for about which it is asked is not told to be without one.
     fn hold(
         &self,
-        papers: &[OfSale<'_>],
+        papers: &[OfSale<'a>],
         is_asked: impl FnOnce() -> bool,
         into: &mut Known,
     ) -> Result<(), Unreconciled> {
         let Self { agreed, sale, terms, .. } = *self;
         let standing = |standing| papers.iter().filter(move |of| of.standing == standing);
-        for of in standing(Standing::Double) {
+        for of in standing(Standing::Double).filter(|of| !self.is_to_another(of)) {
             let written = of.written;
             into.push(self.difference(Reason::InvoiceDouble, written.gross(), [written].into_iter()));
         }
-        let kept: Vec<Written<'_>> = standing(Standing::Kept).map(|of| of.written).collect();
-        let Some(&first) = kept.iter().find(|written| !written.is_credit()).or(kept.first()) else {
+        self.to_others(papers, into);
+        let kept = || papers_of(standing(Standing::Kept));
+        let Some(first) = kept().find(|written| !written.is_credit()).or_else(|| kept().next()) else {
             let told = &*sale.seller.id == WORKSHOP || terms.reporting.contains_key(&sale.seller.id);
             if told
-                && agreed.reversed.is_none()
+                && agreed.reversed_by(terms.until).is_none()
                 && agreed.invoice_by <= terms.until
                 && sale.gross.minor() != 0
             {
@@ -105,13 +106,12 @@ impl SaleHeld<'_> {
             }
             return Ok(());
         };
-        let kept = || kept.iter().copied();
         let sum = |of: fn(Written<'_>) -> i64| {
             kept().try_fold(0_i64, |sum, written| sum.checked_add(of(written)).ok_or(Overflow))
         };
         let (net, tax) = (sum(|written| written.net())?, sum(|written| written.vat())?);
         let gross = net.checked_add(tax).ok_or(Overflow)?;
-        if agreed.reversed.is_some() {
+        if agreed.reversed_by(terms.until).is_some() {
             if gross != 0 {
                 into.push(self.difference(Reason::InvoiceReversed, gross, kept()));
             }
@@ -143,6 +143,34 @@ impl SaleHeld<'_> {
             both => into.push(self.difference(Reason::Rounding, both, kept())),
         }
         Ok(())
+    }
+
+    /// Is a paper to another than who bought? Of a sale that was taken back all papers are told alike.
+    fn is_to_another(&self, of: &OfSale<'a>) -> bool {
+        let is_reversed = self.agreed.reversed_by(self.terms.until).is_some();
+        !is_reversed && of.written.is_to_another_than(self.sale, self.firms)
+    }
+
+    /// What is to another than who bought and was not taken back, by whom it is to.
+    fn to_others(&self, papers: &[OfSale<'a>], into: &mut Known) {
+        let mut to_others: BTreeMap<(&str, Currency), Vec<Written<'a>>> = BTreeMap::new();
+        let counts = |of: &&OfSale<'a>| matches!(of.standing, Standing::Kept | Standing::Double);
+        for of in papers.iter().filter(counts).filter(|of| self.is_to_another(of)) {
+            if let Some(party) = of.written.party(self.firms) {
+                to_others.entry((party, of.written.currency())).or_default().push(of.written);
+            }
+        }
+        for ((party, currency), papers) in to_others {
+            let gross = papers.iter().fold(0_i64, |sum, written| sum.saturating_add(written.gross()));
+            if gross == 0 {
+                continue;
+            }
+            let other = self.difference(Reason::InvoiceOtherParty, gross, papers.into_iter());
+            // What we write concerns who has it; what partners write, the one who wrote it.
+            let ours = *self.sale.seller.id == *WORKSHOP;
+            let party = if ours { party.into() } else { Arc::clone(&other.party) };
+            into.push(Difference { party, currency, ..other });
+        }
     }
 
     /// A net that is not as agreed: the end customer's price, or the share of the partner who buys.

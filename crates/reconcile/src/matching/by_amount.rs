@@ -6,6 +6,7 @@
 //! only where it is paid to the letter. Combinations are tried among at most [`subset::MOST`] open invoices, or
 //! payments, of a party; where there are more it is asked.
 
+use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
@@ -13,7 +14,7 @@ use chrono::NaiveDate;
 use evenfare_engine::money::Currency;
 
 use super::open::Open;
-use super::payments::{Matching, State, TOLD};
+use super::payments::{Held, Matching, State, TOLD};
 use super::question::Why;
 use super::subset::{self, subsets};
 use crate::error::Unreconciled;
@@ -36,6 +37,8 @@ pub(crate) fn reversals(matching: &mut Matching<'_, '_>) -> Result<(), Unreconci
     }
     matching.allocations.sort_unstable();
     let known = matching.allocations.len();
+    let mut held = matching.held.clone();
+    held.sort_unstable();
     let key = |one: &Received<'_>, minor: i64| {
         let other_side = one.payment.party_account.as_deref().or(one.payment.party.as_deref());
         (normal(&one.statement.account), normal(other_side.unwrap_or_default()), minor)
@@ -57,9 +60,14 @@ pub(crate) fn reversals(matching: &mut Matching<'_, '_>) -> Result<(), Unreconci
         let from = sorted.partition_point(|part| part.payment < before);
         let parts = sorted.iter().skip(from).take_while(|part| part.payment == before);
         let parts: Vec<(u32, i64)> = parts.map(|part| (part.open, part.minor)).collect();
-        if parts.is_empty() {
+        let own = held.iter().skip(held.partition_point(|one| one.payment < before));
+        let own: Vec<&Held> = own.take_while(|one| one.payment == before).collect();
+        if parts.is_empty() && own.is_empty() {
             matching.set(before, State::Other);
             matching.set(place, State::Other);
+        }
+        for Held { deal, currency, minor, .. } in own {
+            matching.hold(place, *deal, (*currency, minor.saturating_neg()));
         }
         for (open, minor) in parts {
             matching.allocate(place, open, minor.saturating_neg())?;
@@ -74,7 +82,7 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
     if new.is_empty() {
         return Ok(());
     }
-    let payers = Payers::new(matching);
+    let payers = Payers::default();
     let mut of_party: BTreeMap<(Arc<str>, Currency), Both> = BTreeMap::new();
     let mut strangers = Vec::new();
     for place in new {
@@ -89,7 +97,7 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
         if open.rest() == 0 || !open.standing.is_owed() {
             continue;
         }
-        if let Some(known) = of_party.get_mut(&(Arc::clone(&open.party), open.currency())) {
+        if let Some(known) = of_party.get_mut(&(Arc::clone(open.party), open.currency())) {
             known.1.push(place);
         }
         if !strangers.is_empty() {
@@ -127,11 +135,13 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
     Ok(())
 }
 
-/// Accounts that invoices of one party only were paid from.
-pub(super) struct Payers(HashMap<String, Option<Arc<str>>>);
+/// Accounts that invoices of one party only were paid from, as far as payments are matched when the first of them is
+/// looked up: it takes a look at all of them, and most payers are known.
+#[derive(Default)]
+pub(super) struct Payers(OnceCell<HashMap<String, Option<Arc<str>>>>);
 
 impl Payers {
-    pub(super) fn new(matching: &Matching<'_, '_>) -> Self {
+    fn learnt(matching: &Matching<'_, '_>) -> HashMap<String, Option<Arc<str>>> {
         let mut learnt: HashMap<String, Option<Arc<str>>> = HashMap::new();
         for part in &matching.allocations {
             let (Some(one), Some(open)) = (matching.payment(part.payment), matching.open.get(part.open))
@@ -142,14 +152,14 @@ impl Payers {
                 learnt
                     .entry(normal(account))
                     .and_modify(|known| {
-                        if known.as_ref() != Some(&open.party) {
+                        if known.as_ref() != Some(open.party) {
                             *known = None;
                         }
                     })
-                    .or_insert_with(|| Some(Arc::clone(&open.party)));
+                    .or_insert_with(|| Some(Arc::clone(open.party)));
             }
         }
-        Self(learnt)
+        learnt
     }
 
     /// Who paid, where that is known; else the only party whose invoices were paid from the account.
@@ -161,7 +171,7 @@ impl Payers {
     ) -> Option<Arc<str>> {
         let by_account = || {
             let account = matching.payment(payment)?.payment.party_account.as_deref()?;
-            self.0.get(&normal(account)).cloned().flatten()
+            self.0.get_or_init(|| Self::learnt(matching)).get(&normal(account)).cloned().flatten()
         };
         matching.payer(loaded, payment).or_else(by_account)
     }

@@ -2,7 +2,7 @@
 
 use super::numbers::Numbers;
 use super::open::Named;
-use super::payments::{Matching, State};
+use super::payments::Matching;
 use super::question::Why;
 use super::written::deal_of;
 use crate::error::Unreconciled;
@@ -16,17 +16,18 @@ pub(super) type Contradicted = (u32, Why, Vec<u32>);
 /// What a payment names.
 struct Names {
     payment: u32,
-    /// The quote that it pays before there is an invoice.
-    in_advance: Option<u32>,
+    /// How many quotes that it pays before there are invoices.
+    deals: usize,
     /// How many invoices.
     invoices: usize,
     /// Is something that it names not of who paid?
     is_contradicted: bool,
 }
 
-/// What payments name, and the invoices of each, one payment's after the other's.
+/// What payments name, and the quotes and the invoices of each, one payment's after the other's.
 struct Read {
     payments: Vec<Names>,
+    deals: Vec<u32>,
     invoices: Vec<u32>,
 }
 
@@ -41,16 +42,14 @@ impl Matching<'_, '_> {
     ) -> Result<Vec<Contradicted>, Unreconciled> {
         let mut contradicted = Vec::new();
         for read in threads.parts(&self.new_ones(), |part| self.read(part, loaded, deals)) {
-            let mut left = read.invoices.as_slice();
+            let (mut deals, mut invoices) = (read.deals.as_slice(), read.invoices.as_slice());
             for one in &read.payments {
-                let (own, rest) = left.split_at_checked(one.invoices).unwrap_or_default();
-                left = rest;
-                match one.in_advance {
-                    _ if one.is_contradicted => {
-                        contradicted.push((one.payment, Why::OtherPayer, own.to_vec()))
-                    }
-                    Some(deal) => self.set(one.payment, State::InAdvance(deal)),
-                    None => self.settle(one.payment, own)?,
+                let (own, rest) = invoices.split_at_checked(one.invoices).unwrap_or_default();
+                let (in_advance, others) = deals.split_at_checked(one.deals).unwrap_or_default();
+                (deals, invoices) = (others, rest);
+                match one.is_contradicted {
+                    true => contradicted.push((one.payment, Why::OtherPayer, own.to_vec())),
+                    false => self.settle_named(loaded, one.payment, in_advance, own)?,
                 }
             }
         }
@@ -59,7 +58,8 @@ impl Matching<'_, '_> {
 
     /// What each of these payments names, where it names anything.
     fn read(&self, payments: &[u32], loaded: &Loaded<'_>, deals: &Numbers) -> Read {
-        let mut read = Read { payments: Vec::with_capacity(payments.len()), invoices: Vec::new() };
+        let mut read =
+            Read { payments: Vec::with_capacity(payments.len()), deals: Vec::new(), invoices: Vec::new() };
         let mut words = Words::default();
         let mut named = Vec::new();
         for &place in payments {
@@ -72,14 +72,59 @@ impl Matching<'_, '_> {
             let before = read.invoices.len();
             self.invoices(&named, &mut read.invoices);
             let own = read.invoices.get(before..).unwrap_or_default();
+            let deals = read.deals.len();
+            self.in_advance(loaded, &named, own, &mut read.deals);
             read.payments.push(Names {
                 payment: place,
-                in_advance: if own.is_empty() { of_one_buyer(loaded, &named) } else { None },
+                deals: read.deals.len().saturating_sub(deals),
                 invoices: own.len(),
                 is_contradicted: self.contradicts(loaded, received, &named, own),
             });
         }
         read
+    }
+
+    /// Clears the invoices that a payment names, and holds what is for quotes without one. Where it comes to what all of
+    /// them ask for, each takes its own; else the invoices take it or, without any, the first quote.
+    fn settle_named(
+        &mut self,
+        loaded: &Loaded<'_>,
+        payment: u32,
+        deals: &[u32],
+        invoices: &[u32],
+    ) -> Result<(), Unreconciled> {
+        let Some((one, first)) = self.payment(payment).zip(deals.first()) else {
+            return self.settle(payment, invoices);
+        };
+        let (currency, cleared) = (one.currency(), one.cleared());
+        let gross = |deal: &u32| {
+            let agreed = deal_of(&loaded.deals, *deal).filter(|agreed| agreed.currency == currency)?;
+            Some((*deal, agreed.sales.first()?.gross.minor()))
+        };
+        let rest = |place: &u32| {
+            let open = self.open.get(*place).filter(|open| open.currency() == currency)?;
+            Some((*place, open.rest()))
+        };
+        let asked: Option<Vec<(u32, i64)>> = deals.iter().map(gross).collect();
+        let owed: Option<Vec<(u32, i64)>> = invoices.iter().map(rest).collect();
+        let (asked, owed) = asked.zip(owed).unwrap_or_default();
+        let all = asked.iter().chain(&owed).fold(0_i64, |sum, (_, minor)| sum.saturating_add(*minor));
+        let goes_back = invoices.is_empty() && cleared == all.saturating_neg();
+        if all != 0 && (cleared == all || goes_back) {
+            for (deal, minor) in asked {
+                let minor = if goes_back { minor.saturating_neg() } else { minor };
+                self.hold(payment, deal, (currency, minor));
+            }
+            for (place, minor) in owed.into_iter().filter(|(_, minor)| *minor != 0) {
+                self.allocate(payment, place, minor)?;
+            }
+            return Ok(());
+        }
+        match invoices {
+            [] => self.hold_all(payment, *first),
+            _ => self.settle(payment, invoices)?,
+        }
+        Ok(())
     }
 
     /// What a payment names, each once.
@@ -117,7 +162,7 @@ impl Matching<'_, '_> {
         if invoices.is_empty() {
             return named.iter().any(|one| matches!(one, Named::Deal(deal) if !on_route(*deal)));
         }
-        open.any(|open| open.party != *payer && !open.deal.is_some_and(on_route))
+        open.any(|open| open.party != payer && !open.deal.is_some_and(on_route))
     }
 
     /// The invoices that are named, and those of quotes that are named without one of their invoices; the
@@ -140,13 +185,23 @@ impl Matching<'_, '_> {
         let own = into.get_mut(before..).unwrap_or_default();
         own.sort_unstable_by(|a, b| due(a).cmp(&due(b)));
     }
-}
 
-/// The first quote that is named, where all of them are to one buyer.
-fn of_one_buyer(loaded: &Loaded<'_>, named: &[Named]) -> Option<u32> {
-    let deals =
-        || named.iter().filter_map(|one| if let Named::Deal(deal) = one { Some(*deal) } else { None });
-    let buyer = |deal| deal_of(&loaded.deals, deal)?.sales.first().map(|sale| &sale.buyer.id);
-    let first = deals().next()?;
-    deals().all(|deal| buyer(deal) == buyer(first)).then_some(first)
+    /// The quotes that are named and have no invoice, where all of them are to one buyer.
+    fn in_advance(&self, loaded: &Loaded<'_>, named: &[Named], invoices: &[u32], into: &mut Vec<u32>) {
+        let before = into.len();
+        let has_one =
+            |deal| invoices.iter().any(|place| self.open.get(*place).is_some_and(|open| open.deal == deal));
+        for one in named {
+            if let Named::Deal(deal) = one
+                && !has_one(Some(*deal))
+            {
+                into.push(*deal);
+            }
+        }
+        let buyer = |deal: &u32| deal_of(&loaded.deals, *deal)?.sales.first().map(|sale| &sale.buyer.id);
+        let own = into.get(before..).unwrap_or_default();
+        if own.iter().any(|deal| buyer(deal) != own.first().and_then(buyer)) {
+            into.truncate(before);
+        }
+    }
 }

@@ -15,9 +15,12 @@
 //!    left is paid, the first due is cleared first, and where they are of several parties it is asked. Where
 //!    the payer is known, by his account or name, and is neither the buyer of an invoice that is named nor on
 //!    the route of its quote, it is asked. A quote without an invoice is paid in advance, unless the payer is
-//!    known and nobody on its route, or quotes of several buyers are named;
+//!    known and nobody on its route, or quotes of several buyers are named. Where all that is named asks for the payment
+//!    together, each takes its own; else the invoices take it or, without any, the first quote;
 //! 3. a reversal, by account, other side and opposite amount;
 //! 4. what goes out to who paid in advance for a quote that was taken back, of what is held of him for it, gives it back;
+//!    so does what several of these, and of invoices that he paid too much, come to together. What is a part of one, or
+//!    in another currency, is asked;
 //! 5. by who paid, known by his account or name, and how much: what is left of one invoice, of several
 //!    together, or of one by several payments, or a part of the only one that can take it. An invoice is
 //!    written at most 7 days after its payment.
@@ -40,10 +43,12 @@ mod preceding;
 mod papers;
 mod open;
 mod payments;
+mod by_decision;
 mod by_reference;
 mod contradicted;
 mod by_amount;
 mod advances;
+mod refunds;
 
 pub use question::{Undecided, Why};
 
@@ -51,7 +56,7 @@ pub(crate) use advances::Advances;
 pub(crate) use numbers::{ByNumber, Numbers, packed};
 pub(crate) use open::{Open, OpenItems};
 pub(crate) use papers::{Decided, Papers, deal_numbers, decided};
-pub(crate) use payments::{Allocation, Matching, OtherSide, State, TOLD, payment_document};
+pub(crate) use payments::{Allocation, Held, Matching, OtherSide, State, TOLD, payment_document};
 pub(crate) use written::{By, OfSale, Standing, Written, author, deal_of, signed};
 
 use crate::error::Unreconciled;
@@ -79,10 +84,11 @@ pub(crate) fn payments<'m, 'a>(
     }
     matching.ask_contradicted(loaded, contradicted)?;
     by_amount::reversals(&mut matching)?;
-    advances::refunds(&mut matching, loaded)?;
+    refunds::refunds(&mut matching, loaded)?;
     by_amount::by_amount(&mut matching, loaded)?;
-    // One payment's after the other's.
-    matching.allocations.sort_unstable();
+    // One payment's after the other's: nearly all stand so already, and a stable sort goes by that.
+    matching.allocations.sort();
+    matching.held.sort();
     matching.open = matching.open.without_numbers();
     Ok(matching)
 }

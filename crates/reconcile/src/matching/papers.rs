@@ -96,8 +96,9 @@ impl<'a> Papers<'a> {
         let charges = threads.parts(&loaded.charges, |part| {
             Named::new(part.iter().map(|charge| Written::Charge(charge)), loaded, numbers, &decided)
         });
+        let all = loaded.invoices.len().saturating_add(loaded.charges.len());
         let mut papers = Self {
-            of_sales: Vec::new(),
+            of_sales: Vec::with_capacity(all),
             unsold: Vec::new(),
             undecided: Vec::new(),
             waiting: Vec::new(),
@@ -141,7 +142,9 @@ impl<'a> Papers<'a> {
         let mut free: HashMap<BetweenWhom<'_>, Vec<SaleAt>> = HashMap::new();
         for (deal, agreed) in (0..).zip(&loaded.deals) {
             for (number, sale) in (0..).zip(&agreed.sales) {
-                if agreed.reversed.is_none() && written.binary_search(&(deal, number)).is_err() {
+                if agreed.reversed_by(loaded.until).is_none()
+                    && written.binary_search(&(deal, number)).is_err()
+                {
                     let key = (&*sale.seller.id, &*sale.buyer.id, agreed.currency, sale.gross.minor());
                     free.entry(key).or_default().push((deal, number));
                 }

@@ -1,19 +1,18 @@
 //! Payments, and what they are for: by decision, by reference, else by party and amount.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Exact, Overflow};
 
-use super::numbers::Numbers;
 use super::open::{Open, OpenItems};
 use super::question::{Undecided, Why};
 use crate::difference::{Document, Paper};
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
 use crate::rates::Rates;
-use crate::terms::{Decision, Part, PaymentId, Terms};
+use crate::terms::{Part, Terms};
 
 /// Candidates that are told where a question has many.
 pub(crate) const TOLD: usize = 8;
@@ -29,17 +28,27 @@ pub(crate) struct Allocation {
     pub(crate) minor: i64,
 }
 
+/// A part of a payment that is for a quote before there is an invoice, or gives that back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Held {
+    pub(crate) payment: u32,
+    pub(crate) deal: u32,
+    pub(crate) currency: Currency,
+    /// Below nothing, what goes back.
+    pub(crate) minor: i64,
+}
+
 /// What is known of a payment that clears no invoice.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum State {
     /// Nothing yet.
     New,
-    /// It clears invoices.
+    /// It clears invoices; a part of it may be held for quotes.
     Allocated,
     /// It goes from one account of ours to another.
     Transfer,
-    /// Paid for a quote of this party before there is an invoice.
-    InAdvance(u32),
+    /// Paid for quotes before there are invoices; or it gives that back.
+    InAdvance,
     /// A question is open.
     Asked,
     /// A person decided that it is for nothing that was agreed.
@@ -63,11 +72,12 @@ pub(crate) struct Matching<'m, 'a> {
     pub(crate) open: OpenItems<'a>,
     pub(crate) states: Vec<State>,
     pub(crate) allocations: Vec<Allocation>,
+    pub(crate) held: Vec<Held>,
     pub(crate) undecided: Vec<Undecided>,
     /// Of transfers, what was decided of their other sides.
     pub(crate) other_sides: BTreeMap<u32, OtherSide>,
     pub(crate) rates: &'m Rates,
-    terms: &'m Terms,
+    pub(super) terms: &'m Terms,
 }
 
 impl<'m, 'a> Matching<'m, 'a> {
@@ -82,6 +92,7 @@ impl<'m, 'a> Matching<'m, 'a> {
             open,
             states: vec![State::New; loaded.payments.len()],
             allocations: Vec::with_capacity(loaded.payments.len()),
+            held: Vec::new(),
             undecided: Vec::new(),
             other_sides: BTreeMap::new(),
             rates,
@@ -110,99 +121,6 @@ impl<'m, 'a> Matching<'m, 'a> {
         if let Some(place) = at.filter(|place| **place == State::New) {
             *place = state;
         }
-    }
-
-    /// Replays what persons decided: of a quote, as if the payment named it. What is left are payments for invoices that
-    /// are not written by the last day that is looked at, or of which a question is open.
-    pub(crate) fn decided(
-        &mut self,
-        loaded: &Loaded<'_>,
-        quotes: &Numbers,
-        decisions: &[Decision],
-    ) -> Result<Vec<u32>, Unreconciled> {
-        let mut towards: HashMap<&PaymentId, &[Part]> = HashMap::new();
-        for decision in decisions {
-            if let Decision::Payment { payment, towards: invoices, .. } = decision {
-                towards.insert(payment, invoices);
-            }
-        }
-        let mut later = Vec::new();
-        if towards.is_empty() {
-            return Ok(later);
-        }
-        let mut sides: HashMap<&str, Option<u32>> = towards
-            .values()
-            .copied()
-            .flatten()
-            .filter_map(Part::other_side)
-            .map(|name| (name, None))
-            .collect();
-        let mut sided: Vec<(u32, &str)> = Vec::new();
-        let mut of_quotes: Vec<(u32, u32)> = Vec::new();
-        for (place, payment) in (0..).zip(self.payments) {
-            if !sides.is_empty()
-                && let Some(named) = sides.get_mut(&*payment.name())
-            {
-                *named = Some(place);
-            }
-            let Some(parts) = towards.get(&payment.id()) else { continue };
-            if parts.is_empty() {
-                // For nothing that was agreed, between accounts of ours.
-                let is_transfer = loaded.is_transfer(payment.statement, payment.payment);
-                self.set(place, if is_transfer { State::Transfer } else { State::Other });
-                if is_transfer {
-                    self.other_sides.insert(place, OtherSide::Unsaid);
-                }
-            }
-            if let Some(name) = parts.iter().find_map(Part::other_side) {
-                sided.push((place, name));
-                continue;
-            }
-            if let [Part { invoice, .. }] = parts
-                && self.open.numbered(invoice).is_none()
-                && let Some(deal) = quotes.get(invoice)
-            {
-                of_quotes.push((place, deal));
-                continue;
-            }
-            let open = |part: &Part| Some((self.open.numbered(&part.invoice)?, part.minor));
-            match parts.iter().map(open).collect::<Option<Vec<_>>>() {
-                None => later.push(place),
-                Some(parts) => {
-                    for (open, minor) in parts {
-                        self.allocate(place, open, minor)?;
-                    }
-                }
-            }
-        }
-        for (payment, deal) in of_quotes {
-            let mut invoices: Vec<u32> = self.open.of_deal(deal).collect();
-            invoices.sort_by_key(|place| self.open.get(*place).map(|open| open.due));
-            match invoices.is_empty() {
-                true => self.set(payment, State::InAdvance(deal)),
-                false => self.settle(payment, &invoices)?,
-            }
-        }
-        self.decided_sides(&sided, &sides);
-        Ok(later)
-    }
-
-    /// Notes which payments are two sides of a transfer: those of which it was decided, with the names of the others. One
-    /// that is not there yet is waited for.
-    fn decided_sides(&mut self, sided: &[(u32, &str)], named: &HashMap<&str, Option<u32>>) {
-        for place in named.values().flatten() {
-            self.other_sides.insert(*place, OtherSide::Is(None));
-        }
-        for (place, name) in sided {
-            let other = named.get(name).copied().flatten();
-            self.other_sides.insert(*place, OtherSide::Is(other));
-            if let Some(other) = other {
-                self.other_sides.insert(other, OtherSide::Is(Some(*place)));
-            }
-        }
-        let sides: Vec<u32> =
-            named.values().flatten().chain(sided.iter().map(|(place, _)| place)).copied().collect();
-        sides.into_iter().for_each(|place| self.set(place, State::Transfer));
     }
 
     /// Clears invoices that a payment names. Where it is not what is left of all of them, the first due is
@@ -240,7 +158,7 @@ impl<'m, 'a> Matching<'m, 'a> {
 
     /// The invoices of each party, in the order of the first of each.
     fn by_party(&self, invoices: &[u32]) -> Vec<Vec<u32>> {
-        let party = |place: &u32| self.open.get(*place).map(|open| &open.party);
+        let party = |place: &u32| self.open.get(*place).map(|open| open.party);
         let mut by_party: Vec<Vec<u32>> = Vec::new();
         for place in invoices {
             match by_party.iter_mut().find(|own| own.first().and_then(party) == party(place)) {
@@ -260,7 +178,7 @@ impl<'m, 'a> Matching<'m, 'a> {
     }
 
     /// The currency that all of these invoices are of.
-    fn currency_of(&self, invoices: &[u32]) -> Option<Currency> {
+    pub(super) fn currency_of(&self, invoices: &[u32]) -> Option<Currency> {
         let mut currencies = invoices.iter().map(|place| self.open.get(*place).map(Open::currency));
         let first = currencies.next()??;
         currencies.all(|currency| currency == Some(first)).then_some(first)
@@ -285,7 +203,12 @@ impl<'m, 'a> Matching<'m, 'a> {
         currency: Currency,
     ) -> Result<Vec<(u32, i64)>, Unreconciled> {
         let together = invoices.iter().fold(0_i64, |sum, place| sum.saturating_add(self.rest(*place)));
-        let mut left = self.amount_in(payment, currency, together)?;
+        Ok(self.parts_of(self.amount_in(payment, currency, together)?, invoices)?)
+    }
+
+    /// What invoices take of an amount in their currency: the first due first, and the last what is over.
+    pub(super) fn parts_of(&self, amount: i64, invoices: &[u32]) -> Result<Vec<(u32, i64)>, Overflow> {
+        let mut left = amount;
         let mut parts: Vec<(u32, i64)> = Vec::with_capacity(invoices.len());
         for (number, place) in (1..).zip(invoices) {
             let part = match () {
@@ -339,6 +262,29 @@ impl<'m, 'a> Matching<'m, 'a> {
         Ok(())
     }
 
+    /// Holds a part of a payment for a quote, or gives back what is held.
+    pub(crate) fn hold(&mut self, payment: u32, deal: u32, (currency, minor): (Currency, i64)) {
+        self.held.push(Held { payment, deal, currency, minor });
+        let at = usize::try_from(payment).ok().and_then(|place| self.states.get_mut(place));
+        if let Some(state) = at.filter(|state| **state != State::Allocated) {
+            *state = State::InAdvance;
+        }
+    }
+
+    /// Holds all of a payment for a quote, or gives back as much.
+    pub(crate) fn hold_all(&mut self, payment: u32, deal: u32) {
+        if let Some(one) = self.payment(payment) {
+            self.hold(payment, deal, (one.currency(), one.cleared()));
+        }
+    }
+
+    /// What is held of a payment, when all are matched.
+    pub(crate) fn held_of(&self, payment: u32) -> &[Held] {
+        let from = self.held.partition_point(|held| held.payment < payment);
+        let own = self.held.get(from..).unwrap_or_default();
+        own.get(..own.partition_point(|held| held.payment == payment)).unwrap_or_default()
+    }
+
     /// Puts an invoice in question: money that came in or went out may be for it.
     pub(super) fn doubt(&mut self, open: u32, goes_out: bool) {
         if let Some(open) = self.open.get_mut(open) {
@@ -355,7 +301,6 @@ impl<'m, 'a> Matching<'m, 'a> {
     ) -> Result<(), Unreconciled> {
         let Some(received) = self.payment(payment) else { return Ok(()) };
         let goes_out = received.cleared() < 0;
-        self.set(payment, State::Asked);
         let mut named = Vec::with_capacity(candidates.len());
         let mut taken = Vec::with_capacity(candidates.len());
         for candidate in candidates {
@@ -377,6 +322,19 @@ impl<'m, 'a> Matching<'m, 'a> {
             }
             named.push(numbers);
         }
+        self.question(payment, why, named, taken);
+        Ok(())
+    }
+
+    /// Asks which of these parts of invoices and quotes a payment is for.
+    pub(super) fn ask_parts(&mut self, payment: u32, why: Why, answers: Vec<Vec<Part>>) {
+        let numbers = |parts: &Vec<Part>| parts.iter().map(|part| part.invoice.clone()).collect();
+        self.question(payment, why, answers.iter().map(numbers).collect(), answers);
+    }
+
+    fn question(&mut self, payment: u32, why: Why, candidates: Vec<Vec<Box<str>>>, parts: Vec<Vec<Part>>) {
+        let Some(received) = self.payment(payment) else { return };
+        self.set(payment, State::Asked);
         self.undecided.push(Undecided {
             subject: payment_document(received),
             payment: Some(received.id()),
@@ -384,10 +342,9 @@ impl<'m, 'a> Matching<'m, 'a> {
             why,
             currency: received.currency(),
             amount_minor: received.payment.minor,
-            candidates: named,
-            parts: taken,
+            candidates,
+            parts,
         });
-        Ok(())
     }
 
     /// Every payment, what became of it, and the parts of invoices that it clears. Allocations stand one payment's after

@@ -16,6 +16,8 @@ pub enum Why {
     TooMany,
     /// It is a part of what is left of one of several invoices, or of one about which another question is open.
     PartOfSeveral,
+    /// It goes out to who is owed money back, and is a part of that or in another currency.
+    GivenBack,
     /// It names invoices of several currencies.
     SeveralCurrencies,
     /// It names an invoice, or a quote before there is one, of another party than the one that paid.
@@ -34,6 +36,7 @@ impl Why {
             Self::EquallyGood => "equally_good",
             Self::TooMany => "too_many",
             Self::PartOfSeveral => "part_of_several",
+            Self::GivenBack => "given_back",
             Self::SeveralCurrencies => "several_currencies",
             Self::OtherPayer => "other_payer",
             Self::OwnAccount => "own_account",

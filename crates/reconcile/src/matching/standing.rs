@@ -14,7 +14,7 @@ use crate::known_firms::KnownFirms;
 /// A credit note takes back the invoice it names, alone or with others that name it; one that names none, the last
 /// of its amount; never one to another party. Of the invoices left,
 /// all count where together they are no more than was agreed; else one does, the first that is as
-/// agreed or else the first, and the others are second ones.
+/// agreed or else the first, and the others are second ones. One to who bought goes before any to another.
 pub(super) fn set_standing<'a>(papers: &mut [OfSale<'a>], sale: Option<&AgreedSale>, firms: &KnownFirms<'a>) {
     if papers.iter().any(|of| of.written.is_credit()) {
         let invoiced = Invoiced::among(papers.iter().map(|of| of.written), firms);
@@ -32,7 +32,11 @@ pub(super) fn set_standing<'a>(papers: &mut [OfSale<'a>], sale: Option<&AgreedSa
     if left.len() < 2 || together <= agreed_net {
         return;
     }
-    let right = left.iter().position(|of| of.written.net() == agreed_net).unwrap_or(0);
+    let is_to_buyer = |of: &OfSale<'a>| sale.is_none_or(|sale| !of.written.is_to_another_than(sale, firms));
+    let is_as_agreed = |of: &OfSale<'a>| of.written.net() == agreed_net;
+    let right = left.iter().position(|of| is_to_buyer(of) && is_as_agreed(of));
+    let right = right.or_else(|| left.iter().position(|of| is_to_buyer(of)));
+    let right = right.or_else(|| left.iter().position(|of| is_as_agreed(of))).unwrap_or(0);
     for (place, of) in left.into_iter().enumerate() {
         if place != right {
             of.standing = Standing::Double;

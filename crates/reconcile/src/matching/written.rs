@@ -8,6 +8,7 @@ use evenfare_engine::money::Currency;
 use super::question::{Undecided, Why};
 use crate::agreed::{Agreed, AgreedSale};
 use crate::difference::{Document, Paper};
+use crate::firm::WORKSHOP;
 use crate::input::{Charge, Invoice, InvoiceKind, Place};
 use crate::known_firms::KnownFirms;
 
@@ -97,6 +98,19 @@ impl<'a> Written<'a> {
             Self::Invoice(invoice) => Some(firms.party(&invoice.buyer)),
             Self::Charge(_) => None,
         }
+    }
+
+    /// Is it to another than who bought by what was agreed? A row of a list names nobody. A partner may spell a name in his
+    /// own way, so of his papers only a firm that is known, or another VAT identifier, is another; what we write is on the
+    /// account of whom it names.
+    pub(crate) fn is_to_another_than(self, sale: &AgreedSale, firms: &KnownFirms<'a>) -> bool {
+        let Self::Invoice(invoice) = self else { return false };
+        let (named, bought) = (&invoice.buyer, &sale.buyer);
+        if **firms.party(named) == *bought.id {
+            return false;
+        }
+        let is_told_apart = || named.vat_id.is_some() && bought.vat_id.is_some();
+        *sale.seller.id == *WORKSHOP || firms.of_trader(named).is_some() || is_told_apart()
     }
 
     fn place(self) -> &'a Place {

@@ -6,13 +6,15 @@
 //!    allow a rate to be off, it is told;
 //! 2. what the bank says to take back, with the last that it can take back: on the same account, with the same other side,
 //!    of the opposite amount;
-//! 3. in one currency those of one amount, between the same accounts and the same way: the nearest in time go together
+//! 3. those of one reference from end to end, as below: both banks repeat what the workshop wrote. One that stands on one
+//!    side alone says nothing;
+//! 4. in one currency those of one amount, between the same accounts and the same way: the nearest in time go together
 //!    first. However late one comes, it is the other side;
-//! 4. in two currencies those at most ten days apart and no further off the reference rates than the terms allow: the
+//! 5. in two currencies those at most ten days apart and no further off the reference rates than the terms allow: the
 //!    nearest in value go together first, of these the nearest in time, of these what left before it arrived. Of each day
 //!    the eight nearest below and the eight nearest above are looked at. Where several are as near, it is asked, unless they
 //!    are of one day and amount;
-//! 5. on one account what was booked back: of the opposite amount, with the same other side.
+//! 6. on one account what was booked back: of the opposite amount, with the same other side.
 //!
 //! Each step takes what those before it left. Every look-up is by a sorted key, so the cost is that of sorting: n log n.
 
@@ -39,7 +41,7 @@ use crate::error::Unreconciled;
 use crate::loaded::Received;
 use crate::matching::{Matching, OtherSide, State, Undecided, Why, payment_document};
 use crate::rates::Rates;
-use crate::reference::normal;
+use crate::reference::{letters_and_digits, normal};
 use crate::terms::{Part, Terms, other_side};
 
 /// A side of a transfer between own accounts of which the other side is not known: together they are what is posted
@@ -94,9 +96,12 @@ impl Transit {
         let all = sides.left.clone();
         sides.decided(matching);
         sides.taken_back();
-        sides.of_one_amount(|one| (one.way(), (one.side.currency, one.side.minor.saturating_abs())));
-        let asked = sides.by_value(matching)?;
-        sides.of_one_amount(|one| (one.accounts, (one.side.currency, one.side.minor.saturating_abs())));
+        let amount = |one: &Moved| (one.side.currency, one.side.minor.saturating_abs());
+        sides.of_one_amount(|one| Some((one.way(), amount(one), one.reference?)));
+        let mut asked = sides.by_value(matching, |one| one.reference.map(Some))?;
+        sides.of_one_amount(|one| Some((one.way(), amount(one))));
+        asked.append(&mut sides.by_value(matching, |_| Some(None))?);
+        sides.of_one_amount(|one| Some((one.accounts, amount(one))));
         let Sides { left, pairs, mut alone, in_question, .. } = sides;
         alone.extend(left.into_keys());
         alone.sort_unstable();
@@ -157,6 +162,8 @@ impl Transit {
 struct Sides {
     /// Accounts by their numbers.
     accounts: HashMap<String, u32>,
+    /// References by theirs.
+    references: HashMap<String, u32>,
     /// Those without another side, by their places, which go by days.
     left: BTreeMap<u32, Moved>,
     pairs: Vec<(u32, u32)>,
@@ -172,14 +179,18 @@ impl Sides {
         if side.minor == 0 && side.base_minor == 0 {
             return;
         }
-        let mut account = |name: &str| {
-            let next = u32::try_from(self.accounts.len()).unwrap_or(u32::MAX);
-            *self.accounts.entry(normal(name)).or_insert(next)
+        let number = |numbers: &mut HashMap<String, u32>, name: &str| {
+            let next = u32::try_from(numbers.len()).unwrap_or(u32::MAX);
+            *numbers.entry(normal(name)).or_insert(next)
         };
-        let own = account(&one.statement.account);
-        let other = account(one.payment.party_account.as_deref().unwrap_or_default());
+        let own = number(&mut self.accounts, &one.statement.account);
+        let other = number(&mut self.accounts, one.payment.party_account.as_deref().unwrap_or_default());
+        let reference =
+            one.payment.end_to_end.as_deref().filter(|text| letters_and_digits(text).next().is_some());
+        let reference = reference.map(|text| number(&mut self.references, text));
         let (booked, is_reversal) = (one.booked, one.reversal);
-        self.left.insert(place, Moved { place, booked, is_reversal, accounts: (own, other), side });
+        self.left
+            .insert(place, Moved { place, booked, is_reversal, accounts: (own, other), reference, side });
     }
 
     fn pair(&mut self, pairs: impl IntoIterator<Item = (u32, u32)>) {
@@ -217,22 +228,31 @@ impl Sides {
         self.pair(pairs);
     }
 
-    /// Of those that are alike, the nearest in time.
-    fn of_one_amount<K: Ord>(&mut self, alike: impl Fn(&Moved) -> K) {
+    /// Of those that are alike, the nearest in time; what is like none is left alone.
+    fn of_one_amount<K: Ord>(&mut self, alike: impl Fn(&Moved) -> Option<K>) {
         let mut lines: BTreeMap<K, Vec<Moved>> = BTreeMap::new();
         for one in self.left.values() {
-            lines.entry(alike(one)).or_default().push(*one);
+            if let Some(key) = alike(one) {
+                lines.entry(key).or_default().push(*one);
+            }
         }
         for line in lines.into_values() {
             self.pair(nearest(&line));
         }
     }
 
-    /// Of those in two currencies that go the same way, the nearest in value. What is to be asked.
-    fn by_value(&mut self, matching: &Matching<'_, '_>) -> Result<Vec<(u32, Vec<u32>)>, Unreconciled> {
-        let mut ways: BTreeMap<(u32, u32), Vec<Moved>> = BTreeMap::new();
+    /// Of those in two currencies that go the same way and are of one reference, the nearest in value; what has none is
+    /// left alone. What is to be asked.
+    fn by_value(
+        &mut self,
+        matching: &Matching<'_, '_>,
+        reference: impl Fn(&Moved) -> Option<Option<u32>>,
+    ) -> Result<Vec<(u32, Vec<u32>)>, Unreconciled> {
+        let mut ways: BTreeMap<((u32, u32), Option<u32>), Vec<Moved>> = BTreeMap::new();
         for one in self.left.values() {
-            ways.entry(one.way()).or_default().push(*one);
+            if let Some(reference) = reference(one) {
+                ways.entry((one.way(), reference)).or_default().push(*one);
+            }
         }
         let mut all = Vec::new();
         let may_ask = |place: u32| !matching.other_sides.contains_key(&place);

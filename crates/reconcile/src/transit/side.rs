@@ -38,6 +38,8 @@ pub(super) struct Moved {
     pub(super) is_reversal: bool,
     /// The account that it was booked on, and the one at the other side; each account has a number.
     pub(super) accounts: (u32, u32),
+    /// Its reference from end to end, where it has one; each has a number.
+    pub(super) reference: Option<u32>,
     pub(super) side: Side,
 }
 

@@ -12,6 +12,7 @@ mod kinds;
 #[allow(dead_code)]
 mod faults;
 mod booked;
+mod held_back;
 mod own;
 
 mod quotes;
@@ -28,10 +29,12 @@ mod twice;
 mod credits;
 mod other_party;
 mod advances;
+mod refunds;
 mod rates;
 mod accounting_vat;
 mod transfers;
 mod sides;
+mod references;
 mod not_sides;
 mod bonuses;
 mod settled;

@@ -121,6 +121,26 @@ fn the_invoice_that_it_names_is_told_also_where_it_is_of_another_quote() {
     }
 }
 
+/// The quote is his own, the invoice that it names the other's: it is of the quote, and that it says both is told.
+#[test]
+fn a_quote_and_an_invoice_that_contradict_each_other_are_told() {
+    let mut inputs = sold();
+    inputs.invoices.push(credit(&inputs.invoices[1], 1_000, Some("r 2026/00000"), Some("Q-2026-0001")));
+    let paid = [0, 1].map(|at| {
+        let of = &inputs.agreed[at].sales[0];
+        (20, payment(5_000, &of.buyer, &invoice_number(at)))
+    });
+    let less = of("charged_less", "FR000000001", -1_000, "G-1");
+    let contradicted = of("credit_other_party", "FR000000001", -1_000, &invoice_number(0));
+    let (mut one, books) = booked(inputs, &paid);
+    assert_eq!(told(&books), [less.clone(), contradicted]);
+    // Of one party it is of no other's.
+    one.agreed[0].sales[0].buyer = one.agreed[1].sales[0].buyer.clone();
+    one.invoices[0].buyer = one.invoices[1].buyer.clone();
+    one.statements[0].batches[0].payments[0].party = one.statements[0].batches[1].payments[0].party.clone();
+    assert_eq!(told(&reconcile(&one).unwrap()), [less]);
+}
+
 #[test]
 fn it_lessens_no_invoice_of_nothing_known_that_is_of_another() {
     let mut inputs = sold();
@@ -228,15 +248,19 @@ fn of_a_sale_that_two_have_invoices_of_each_has_his_own_lessened() {
     inputs.agreed.truncate(1);
     inputs.invoices = vec![half(&first, "R-1"), half(&second, "R-2")];
     // Of the whole and of a part; what names nothing is of his own.
-    for (gross, reason, rest) in [(2_500, "charged_less", None), (1_000, "charged_less", Some(-1_500))] {
+    for (gross, rest) in [(2_500, 0), (1_000, 1_500)] {
         let mut inputs = inputs.clone();
         inputs.invoices.push(credit(&second, gross, None, first.quote.as_deref()));
-        let own = rest.map(|minor| of("unpaid", "FR000000001", minor, "R-2"));
         let books = reconcile(&inputs).unwrap();
-        let unpaid: Vec<_> = told(&books).into_iter().filter(|one| one.0 != reason).collect();
-        let mut expect = vec![of("unpaid", "FR000000000", -2_500, "R-1")];
-        expect.extend(own);
-        assert_eq!(unpaid, expect, "{gross}");
+        let mut expect = vec![
+            // One of the two did not buy.
+            of("invoice_other_party", "FR000000001", rest, "G-1"),
+            of("unpaid", "FR000000000", -2_500, "R-1"),
+            of("unpaid", "FR000000001", -rest, "R-2"),
+        ];
+        expect.retain(|(_, _, minor, _)| *minor != 0);
+        let others = told(&books).into_iter().filter(|one| one.0 != "charged_less");
+        assert_eq!(others.collect::<Vec<_>>(), expect, "{gross}");
     }
 }
 
@@ -277,4 +301,72 @@ fn a_credit_note_of_nothing_goes_by_the_rate_of_its_own_day() {
     let books = reconcile(&inputs).unwrap();
     let owed = books.journal.balances().unwrap().into_iter().find(|(role, _)| *role == Role::Receivable);
     assert_eq!(owed.unwrap().1, 4_000 - 700);
+}
+
+/// Two invoices of one sale, of which one is to somebody else: the other counts, whichever was written first.
+#[test]
+fn an_invoice_to_another_than_who_bought_is_told() {
+    let sold = sold();
+    let (right, stray) = (sold.invoices[0].clone(), sold.invoices[1].buyer.clone());
+    let paid = |inputs: Inputs| {
+        let words = |at: usize| if at == 0 { "Q-2026-0000".to_owned() } else { invoice_number(at) };
+        let of = |at: usize| inputs.agreed[at].sales[0].clone();
+        let paid = [0, 1].map(|at| (20, payment(of(at).gross.minor(), &of(at).buyer, &words(at))));
+        booked(inputs, &paid).1
+    };
+    for to in [stray, stranger("Somebody Else")] {
+        let party = to.vat_id.clone().unwrap_or(to.name.clone());
+        let to_another = of("invoice_other_party", &party, 5_000, "R-A");
+        let wrong = Invoice { number: "R-A".into(), buyer: to, ..right.clone() };
+        // Alone it counts for the sale: nothing is missing, and who bought may pay it.
+        let mut alone = sold.clone();
+        alone.invoices[0] = wrong.clone();
+        let books = paid(alone.clone());
+        assert_eq!((told(&books), owed(&books, &party)), (vec![to_another.clone()], 0));
+        let [one] = books.differences.as_slice() else { panic!("{:?}", books.differences) };
+        assert_eq!(one.difference.quote.as_deref(), Some("Q-2026-0000"));
+        // Beside the right one, on the same day or before it.
+        for days in [0, 2] {
+            let mut both = sold.clone();
+            both.invoices[0].issued = right.issued + chrono::Days::new(days);
+            both.invoices.push(wrong.clone());
+            assert_eq!(told(&paid(both)), [to_another.clone()]);
+        }
+        // Taken back, in part or as a whole; then it is missing, or the right one is there.
+        for (gross, number) in [(1_200, "G-1"), (5_000, "")] {
+            let mut inputs = alone.clone();
+            inputs.invoices.push(credit(&wrong, gross, Some("R-A"), None));
+            let books = reconcile(&inputs).unwrap();
+            let others: Vec<_> =
+                told(&books).into_iter().filter(|one| one.0 == "invoice_other_party").collect();
+            let left = of("invoice_other_party", &party, 3_800, number);
+            assert_eq!(others, if gross == 5_000 { vec![] } else { vec![left] });
+            if gross == 5_000 {
+                inputs.invoices.push(right.clone());
+                assert_eq!(told(&paid(inputs)), []);
+            }
+        }
+    }
+}
+
+/// How a partner spells a name is his matter; a firm that is known, or another VAT identifier, is another.
+#[test]
+fn a_partner_may_spell_a_name_in_his_own_way() {
+    let mut inputs = empty();
+    inputs.terms.until = day(12);
+    let deal = agreed(
+        &Plan { partners: 1, net: 90_000, percents: [10, 0], vat: [1; 3], day: 3, ..Plan::default() },
+        0,
+    );
+    inputs.invoices.push(invoice(&deal, 0, 0, &deal.sales[0].vat, deal.sales[0].net.minor()));
+    inputs.invoices.push(invoice(&deal, 0, 1, &deal.sales[1].vat, 90_000));
+    inputs.agreed.push(deal);
+    let known = inputs.invoices[0].buyer.clone();
+    let other_id = Trader { vat_id: Some("FR999999999".into()), ..Trader::clone(&stranger("Bakery")) };
+    for (buyer, is_told) in [(stranger("The Bakery Zero"), false), (known, true), (other_id.into(), true)] {
+        inputs.invoices[1].buyer = buyer;
+        let number = inputs.invoices[1].number.to_string();
+        let expect = is_told.then(|| of("invoice_other_party", "P-10", 90_000, &number));
+        assert_eq!(told(&reconcile(&inputs).unwrap()), Vec::from_iter(expect));
+    }
 }

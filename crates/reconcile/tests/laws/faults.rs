@@ -5,6 +5,8 @@ mod paid;
 #[path = "moved.rs"]
 mod moved;
 
+use std::sync::Arc;
+
 use chrono::{Days, NaiveDate};
 use evenfare_engine::category::Work;
 use evenfare_engine::money::{Net, Vat};
@@ -73,6 +75,15 @@ fn taken_back(agreed: &Agreed, number: usize, plan: &Plan) -> Vec<Invoice> {
     papers
 }
 
+/// Somebody else than who bought from us: the second partner of the route, or one whom nobody knows.
+fn another_buyer(of: &Agreed) -> Arc<Trader> {
+    let (name, vat_id) = match of.sales.as_slice() {
+        [_, second, _] => (second.buyer.name.clone(), second.buyer.vat_id.clone()),
+        _ => ("Quite Another".into(), None),
+    };
+    Trader { name, vat_id, country: None }.into()
+}
+
 /// A month being written.
 #[derive(Debug)]
 pub struct Month {
@@ -81,6 +92,8 @@ pub struct Month {
     account: Account,
     moved: Moved,
     joined: Vec<(String, i64, NaiveDate)>,
+    /// Payments of which a person said which quote they are for.
+    decided: Vec<(i64, Box<str>)>,
 }
 
 /// Writes a month: each quote with its faults.
@@ -91,6 +104,7 @@ pub fn month(plans: &[Plan], faults: &[(usize, Fault)]) -> Month {
         account: Account::default(),
         moved: Moved::default(),
         joined: Vec::new(),
+        decided: Vec::new(),
     };
     for (number, plan) in plans.iter().enumerate() {
         let own: Vec<Fault> =
@@ -110,6 +124,9 @@ pub fn month(plans: &[Plan], faults: &[(usize, Fault)]) -> Month {
     }
     month.inputs.statements = std::mem::take(&mut month.account).statements();
     std::mem::take(&mut month.moved).put_into(&mut month.inputs);
+    for (minor, quote) in std::mem::take(&mut month.decided) {
+        moved::decide(&mut month.inputs, minor, &quote);
+    }
     month.expected.sort();
     month
 }
@@ -141,6 +158,9 @@ impl Month {
             self.credit_to_another(plan, &of, number, faults);
         }
         self.transfers(&of, number, faults);
+        if faults.contains(&Fault::AdvanceTakenBack) {
+            self.advance_taken_back(plan, number);
+        }
         match asked_for {
             Some(gross) => self.paid(plan, &of, number, gross, faults),
             // Paid all the same: by the quote, as there is no invoice.
@@ -198,6 +218,10 @@ impl Month {
         if has(Fault::InvoiceReversed) {
             self.expect(Reason::InvoiceReversed, of, gross);
         }
+        let to_another = first && has(Fault::InvoiceToAnother);
+        if to_another {
+            self.expect(Reason::InvoiceOtherParty, of, gross);
+        }
         let strange = last && has(Fault::CurrencyOfPaper);
         if strange {
             self.expect(Reason::Currency, of, gross);
@@ -214,6 +238,9 @@ impl Month {
             if first || plan.sends_invoices {
                 let mut paper = invoice(of, number, sale, &vat, net);
                 (paper.issued, paper.currency, paper.number) = (later, money, name(&paper.number));
+                if to_another {
+                    paper.buyer = another_buyer(of);
+                }
                 row = row
                     .filter(|_| plan.is_listed_too)
                     .map(|row| Charge { invoice: paper.number.clone(), ..row });

@@ -27,6 +27,7 @@ faults! {
     TheirInvoiceDouble,
     InvoiceReversed,
     InvoiceUnknown,
+    InvoiceToAnother,
     CreditToAnother,
     UnpaidWhole,
     UnpaidPart,
@@ -41,9 +42,11 @@ faults! {
     CurrencyOfPaper,
     CurrencyRate,
     PaidBack,
+    AdvanceTakenBack,
     TransferTakenBack,
     TransferLessCharges,
     TransfersAlike,
+    TransfersNamed,
 }
 
 /// What a fault touches: two that touch one thing make one difference together, so they are not put upon
@@ -72,7 +75,7 @@ impl Fault {
             | Self::TheirInvoiceMissing
             | Self::InvoiceReversed
             | Self::CurrencyOfPaper => Touches::All,
-            Self::OurInvoiceDouble | Self::TheirInvoiceDouble => Touches::Paper,
+            Self::OurInvoiceDouble | Self::TheirInvoiceDouble | Self::InvoiceToAnother => Touches::Paper,
             Self::UnpaidWhole
             | Self::UnpaidPart
             | Self::Overpaid
@@ -86,9 +89,11 @@ impl Fault {
             | Self::CourierUnknown
             | Self::CreditForRemoval
             | Self::CreditForLeg
+            | Self::AdvanceTakenBack
             | Self::TransferTakenBack
             | Self::TransferLessCharges
-            | Self::TransfersAlike => Touches::Nothing,
+            | Self::TransfersAlike
+            | Self::TransfersNamed => Touches::Nothing,
         }
     }
 
@@ -136,6 +141,11 @@ impl Fault {
         let is_of_two = matches!(plan.style, Style::TwinsByAmount | Style::TwinsByInvoice);
         if is_of_two && self.touches() != Touches::Nothing && !money {
             plan.style = Style::ByAmount;
+        }
+        // An invoice to another is found by what a payment names, not by who paid; of two parties it would be asked.
+        let is_of_two = matches!(plan.style, Style::TwinsByAmount | Style::TwinsByInvoice);
+        if self == Self::InvoiceToAnother && (plan.style.is_by_amount() || is_of_two) {
+            plan.style = Style::ByInvoice;
         }
         // Whose the charges on the way are then is a matter between banks.
         if self == Self::PaidBack && plan.style == Style::LessCharges {

@@ -37,7 +37,7 @@ impl Month {
     /// Transfers that are taken back, that lose charges, and two that are much alike. Amounts of different quotes are
     /// further apart than rates may be.
     pub(super) fn transfers(&mut self, of: &Agreed, number: usize, faults: &[Fault]) {
-        let apart = i64::try_from(number).unwrap() * 50_000;
+        let apart = i64::try_from(number).unwrap() * 120_000;
         let after = |days: u64| -> NaiveDate { of.invoice_by.checked_add_days(Days::new(days)).unwrap() };
         for fault in faults {
             match fault {
@@ -80,6 +80,22 @@ impl Month {
                     self.moved.francs.book(after(6), own(of, came[0], MAIN));
                     self.moved.francs.book(after(7), own(of, came[1], MAIN));
                 }
+                Fault::TransfersNamed => {
+                    // What arrives is as near to the one as to the other, and has the reference of one.
+                    let first = 6_000_000 + apart;
+                    let rates = &self.inputs.rates;
+                    let (euros, francs) = (currency("EUR"), currency("CHF"));
+                    let came = rates.converted(first + 500, euros, francs, after(5)).unwrap();
+                    let of_reference = |minor, other, reference: &str| {
+                        let mut own = own(of, minor, other);
+                        own[0].end_to_end = Some(reference.into());
+                        own
+                    };
+                    self.account.book(after(5), of_reference(-first, FRANCS, "E-1"));
+                    self.account.book(after(5), of_reference(-first - 1_000, FRANCS, "E-2"));
+                    self.moved.francs.book(after(6), of_reference(came, MAIN, "e 2"));
+                    self.expected.push((Reason::InTransit, None, -first));
+                }
                 _ => continue,
             }
             self.moved.is_any = true;
@@ -106,15 +122,21 @@ impl Moved {
             firm: "workshop".into(),
         };
         inputs.terms.accounts.extend([MAIN, EUROS, FRANCS].map(listed));
-        for (line, (left, came)) in self.decided.into_iter().enumerate() {
-            let invoice = format!("payment {}", named(&inputs.statements, came)).into();
-            inputs.decisions.push(Decision::Payment {
-                place: place("decided_payments.csv", line + 2),
-                payment: named(&inputs.statements, left),
-                towards: vec![Part { invoice, currency: currency("EUR"), minor: left }],
-            });
+        for (left, came) in self.decided {
+            let other = format!("payment {}", named(&inputs.statements, came));
+            decide(inputs, left, &other);
         }
     }
+}
+
+/// A person says that all of the only payment of that amount is for that.
+pub(super) fn decide(inputs: &mut Inputs, minor: i64, what: &str) {
+    let line = inputs.decisions.len() + 2;
+    inputs.decisions.push(Decision::Payment {
+        place: place("decided_payments.csv", line),
+        payment: named(&inputs.statements, minor),
+        towards: vec![Part { invoice: what.into(), currency: currency("EUR"), minor }],
+    });
 }
 
 /// The only payment of that amount.

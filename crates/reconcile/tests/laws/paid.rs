@@ -18,6 +18,37 @@ impl Month {
         self.account.book(days_after(of, 9), vec![payment]);
     }
 
+    /// Another quote, to a customer of its own, that was paid in advance and taken back before there was an invoice. The
+    /// money is owed to him, or it went back: all of it, with that of another quote, or a part that a person said.
+    pub(super) fn advance_taken_back(&mut self, plan: &Plan, number: usize) {
+        let net = 90_000_000 + i64::try_from(number).unwrap() * 1_000;
+        let of_net = |net| Plan { net, vat: [1; 3], day: plan.day, ..Plan::default() };
+        let mut of = agreed(&of_net(net), number + 3_000);
+        of.reversed = Some(days_after(&of, 10));
+        let buyer = of.sales[0].buyer.clone();
+        self.paid_in_advance(&of);
+        let mut back = |minor: i64| {
+            self.account.book(days_after(&of, 14), vec![payment(-minor, &buyer, "returned")]);
+        };
+        match plan.net % 4 {
+            0 => self.expect(Reason::Overpaid, &of, net),
+            1 => back(net),
+            2 => {
+                let mut second = agreed(&of_net(net + 333), number + 4_000);
+                (second.reversed, second.sales[0].buyer) = (of.reversed, buyer.clone());
+                back(net + net + 333);
+                self.paid_in_advance(&second);
+                self.inputs.agreed.push(second);
+            }
+            _ => {
+                back(net / 3);
+                self.decided.push((-(net / 3), of.number.clone()));
+                self.expect(Reason::Overpaid, &of, net - net / 3);
+            }
+        }
+        self.inputs.agreed.push(of);
+    }
+
     /// The payment of our invoice.
     pub(super) fn paid(&mut self, plan: &Plan, of: &Agreed, number: usize, gross: i64, faults: &[Fault]) {
         let has = |fault: Fault| faults.contains(&fault);

@@ -79,7 +79,11 @@ fn row(table: &mut Table, done: &Done, found: &Found) {
         table.across(2, Cell::styled(document(paper), style::FAINT));
     }
     if let Some(settled) = done.settled_later(found) {
-        let text = format!("settled later: counts for {}, {}", settled.posted, by(settled));
+        let what = match settled.now_minor {
+            None => String::from("settled later"),
+            Some(now) => format!("{} later", with_currency(now, one.currency)),
+        };
+        let text = format!("{what}: counts for {}, {}", settled.posted, by(settled));
         table.across(2, Cell::styled(text, style::STRONG));
     }
 }
@@ -87,7 +91,12 @@ fn row(table: &mut Table, done: &Done, found: &Found) {
 /// What settled a difference.
 fn by(settled: &Settled) -> String {
     if settled.by.is_empty() {
-        return String::from("by no paper of its own: by other rules or rates, or what it rested on");
+        return match settled.now_minor {
+            None => String::from("by no paper of its own: by other rules or rates, or what it rested on"),
+            Some(_) => {
+                String::from("by no paper of its own: by an answer about another, or other rules or rates")
+            }
+        };
     }
     let told = |one: &Document| match (one.paper, &one.place) {
         (Paper::Quote, _) | (_, Some(_)) => document(one),
@@ -107,7 +116,7 @@ fn settled(page: &mut Page, done: &Done) {
     if settled.peek().is_none() {
         return;
     }
-    page.heading("Settled", "a month was closed with them, and they are none any more");
+    page.heading("Settled", "a month was closed with them, and they are none any more, or of another amount");
     let mut table = Table::new(0, [Column::LEFT, Column::LEFT, Column::TEXT.least(12), Column::RIGHT]);
     for settled in settled {
         let (posted, one) = (settled.found.posted, &settled.found.difference);
@@ -118,8 +127,14 @@ fn settled(page: &mut Page, done: &Done) {
             with_currency(one.amount_minor, one.currency).into(),
         ]);
         let of = one.quote.as_deref().map(|quote| format!("quote {quote}, ")).unwrap_or_default();
-        let closed =
-            format!("{of}{} was closed with it; counts as settled for {}", Month::of(posted), settled.posted);
+        let of_month = format!("{of}{} was closed with it", Month::of(posted));
+        let closed = match settled.now_minor {
+            None => format!("{of_month}; counts as settled for {}", settled.posted),
+            Some(now) => {
+                let now = with_currency(now, one.currency);
+                format!("{of_month}; it is {now} now, which counts for {}", settled.posted)
+            }
+        };
         table.across(2, Cell::styled(closed, style::FAINT));
         table.across(2, by(settled));
     }
@@ -188,13 +203,16 @@ fn balances(page: &mut Page, done: &Done) -> Result<(), Overflow> {
 
 fn conclusion(page: &mut Page, done: &Done) -> Result<(), Overflow> {
     let (changed, earlier) = (done.changes().len(), done.earlier()?);
-    let (found, settled, asked) =
-        (done.differences().count(), done.settled().count(), done.books.undecided.len());
+    let (found, asked) = (done.differences().count(), done.books.undecided.len());
+    let of_another = done.settled().filter(|settled| settled.now_minor.is_some()).count();
+    let settled = done.settled().count().saturating_sub(of_another);
     let differences = match found {
         0 => String::from("No difference"),
         found => count(found, "difference"),
     };
-    let settled = if settled == 0 { String::new() } else { format!(", {settled} settled") };
+    let told = [(settled, "settled"), (of_another, "of another amount")];
+    let told = told.into_iter().filter(|(number, _)| *number > 0);
+    let settled: String = told.map(|(number, what)| format!(", {number} {what}")).collect();
     let text = match asked {
         0 if found == 0 && settled.is_empty() && changed == 0 && earlier.is_empty() => {
             String::from("All is as it was agreed: no difference, no question.")
@@ -232,6 +250,7 @@ const fn asked(question: &Undecided) -> &'static str {
         Why::EquallyGood => "several answers are equally good",
         Why::TooMany => "too many invoices are open to try all their combinations",
         Why::PartOfSeveral => "a part of one of several invoices, or of one that is in question",
+        Why::GivenBack => "it goes to who is owed money back, and is a part of that or in another currency",
         Why::SeveralCurrencies => "it names invoices of several currencies",
         Why::OtherPayer => "it names an invoice or a quote of another party than the one that paid",
         Why::OwnAccount => {
@@ -272,6 +291,7 @@ const fn said(reason: Reason) -> &'static str {
         Reason::InvoiceDouble => "a second invoice of one sale",
         Reason::InvoiceReversed => "an invoice of a sale that was taken back",
         Reason::InvoiceUnknown => "an invoice that belongs to no quote",
+        Reason::InvoiceOtherParty => "an invoice to another party than the one who bought by the quote",
         Reason::CreditOtherParty => {
             "a credit note to another party than the one whose invoice or quote it names"
         }

@@ -51,10 +51,12 @@ struct Difference<'d> {
     settled: Option<Settled<'d>>,
 }
 
-/// When a difference that a month was closed with was none any more, and by which papers.
+/// When a difference that a month was closed with was none any more, and by which papers; or what it comes to since then.
 #[derive(Serialize)]
 struct Settled<'d> {
     posted: NaiveDate,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    now_minor: Option<i64>,
     by: Vec<Paper<'d>>,
 }
 
@@ -260,6 +262,7 @@ impl<'d> Difference<'d> {
             documents: one.documents.iter().map(Paper::of).collect(),
             settled: settled.map(|settled| Settled {
                 posted: settled.posted,
+                now_minor: settled.now_minor,
                 by: settled.by.iter().map(Paper::of).collect(),
             }),
         }
