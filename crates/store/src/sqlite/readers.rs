@@ -87,7 +87,8 @@ impl Readers {
             let _permit = permit;
             let taken = idle.lock().unwrap_or_else(PoisonError::into_inner).pop();
             let connection = taken.map_or_else(|| connection::to_read(&path), Ok)?;
-            let answer = if waited.begin(&connection) { question(&Open(&connection)) } else { Err(given_up()) };
+            let answer =
+                if waited.begin(&connection) { question(&Open(&connection)) } else { Err(given_up()) };
             waited.end();
             // One that has failed is not used again.
             if !matches!(answer, Err(Fault::Whole { .. })) {
