@@ -45,15 +45,19 @@ impl House {
     ) -> Result<Pieces<T>, Refusal> {
         let reader = who.reader();
         let Choice { number, which, asked } = choice(wire, partner, reader.clone())?;
-        // Pieces that nobody takes count among a partner's calls.
-        let room = who.one_more_call()?;
-        let taken_on = self.desks.take_on()?;
+        let (desks, taken_on) = match &who.room {
+            None => (&self.documents, self.documents.take_on()?),
+            Some(room) => {
+                let desks = &self.documents_of_partners;
+                (desks, desks.take_on_of(&room.documents, "documents of this partner under way")?)
+            }
+        };
         let found = if asked.kind.is_of_books() {
             Found::invoice(&*self.store, &number, &sight(&reader)).await?.ok_or(Refusal::NoSuchInvoice)?
         } else {
             Found::quote(&*self.store, &number, which, &sight(&reader)).await?.ok_or(Refusal::NoSuchQuote)?
         };
-        let desk = self.desks.seat(taken_on).await?;
+        let desk = desks.seat(taken_on).await?;
         let published = self.editions.now();
         let made = desk.work(move || {
             let kept = found.opened()?;
@@ -63,7 +67,6 @@ impl House {
         });
         let document = made.await??;
         Ok(Box::pin(async_stream::stream! {
-            let _room = room;
             for next in pieces(document) {
                 yield Ok(piece(next));
             }

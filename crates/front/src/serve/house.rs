@@ -41,7 +41,9 @@ pub struct House {
     /// Room for streams that last.
     pub(super) streams: Arc<Semaphore>,
     /// Room for documents that are made.
-    pub(super) desks: Desks,
+    pub(super) documents: Desks,
+    /// The same for partners.
+    pub(super) documents_of_partners: Desks,
     /// Room for jobs that ask for much, and for tariffs that are read.
     pub(super) jobs: Desks,
     /// The same for partners.
@@ -89,12 +91,14 @@ impl House {
         floor_refusals: u32,
         stopping: watch::Receiver<bool>,
     ) -> Result<Arc<Self>, NotSettled> {
+        let [documents, documents_of_partners] = Desks::of_documents();
         let house = Arc::new(Self {
             store,
             callers,
             editions: InUse::none(),
             streams: Arc::new(Semaphore::new(STREAMS)),
-            desks: Desks::of_documents(),
+            documents,
+            documents_of_partners,
             jobs: Desks::of_jobs(),
             jobs_of_partners: Desks::of_jobs(),
             books: Desks::of_books(),

@@ -141,6 +141,8 @@ mod tests {
     use tokio::time::timeout;
 
     use super::*;
+    use crate::serve::access::Who;
+    use crate::serve::callers::DOCUMENTS_OF_A_PARTNER;
     use crate::serve::desks::Desk;
     use crate::serve::{Callers, Identity};
 
@@ -257,21 +259,70 @@ mod tests {
         waits_for(desk, async || house.without_xml(&invoice).await).await;
     }
 
+    fn somebody(role: Role, room: Option<Room>) -> Who {
+        Arc::new(Identity { name: "somebody".parse().unwrap(), role, room })
+    }
+
+    /// Asks for a document; how that ends.
+    async fn refused(house: &House, who: &Who, kind: pb::DocumentKind) -> Option<Refusal> {
+        let number = String::from("Q-1970-00001");
+        let choice = pb::DocumentChoice { number, kind: kind.into(), ..pb::DocumentChoice::default() };
+        house.document(who, Some(&choice), "", |piece| piece).await.err()
+    }
+
+    /// Nobody's document is made as long as these are there.
+    async fn all_places(house: &House) -> Vec<Desk> {
+        let mut taken = Vec::new();
+        while let Ok(desk) = timeout(Duration::from_millis(50), house.documents.place()).await {
+            taken.push(desk.unwrap());
+        }
+        taken
+    }
+
     /// Whoever asks for what is not there need not wait for those who ask for what is.
     #[tokio::test]
     async fn what_is_not_there_takes_no_place_at_a_desk() {
         let folder = tempfile::tempdir().unwrap();
         let house = house(&folder).await;
-        let _desk = house.desks.place().await.unwrap();
-        let identity = Identity { name: "office".parse().unwrap(), role: Role::Office, room: None };
-        let choice = pb::DocumentChoice {
-            number: String::from("Q-1970-00001"),
-            kind: pb::DocumentKind::Quote.into(),
-            ..pb::DocumentChoice::default()
-        };
-        let who = Arc::new(identity);
-        let document = house.document(&who, Some(&choice), "", |piece| piece);
-        let refusal = timeout(Duration::from_secs(20), document).await.unwrap().err();
-        assert_eq!(refusal, Some(Refusal::NoSuchQuote));
+        let _taken = all_places(&house).await;
+        let office = somebody(Role::Office, None);
+        let asked = timeout(Duration::from_secs(20), refused(&house, &office, pb::DocumentKind::Quote));
+        assert_eq!(asked.await, Ok(Some(Refusal::NoSuchQuote)));
+    }
+
+    /// He who asks for many has a quarter of the places of all partners, and the office has its own.
+    #[tokio::test]
+    async fn one_partner_leaves_places_for_the_documents_of_others() {
+        let folder = tempfile::tempdir().unwrap();
+        let house = house(&folder).await;
+        invoiced(&house, 1_000).await;
+        let taken = all_places(&house).await;
+        let partner = somebody(Role::Partner("P-1".parse().unwrap()), Some(Room::new()));
+        let mut waiting = tokio::task::JoinSet::new();
+        for _ in 0..DOCUMENTS_OF_A_PARTNER {
+            let (house, partner) = (Arc::clone(&house), Arc::clone(&partner));
+            waiting.spawn(async move { refused(&house, &partner, pb::DocumentKind::Partner).await });
+        }
+        let told = timeout(Duration::from_millis(200), waiting.join_next()).await;
+        assert!(told.is_err(), "{told:?} while others are at the desk");
+        let one_more = refused(&house, &partner, pb::DocumentKind::Partner).await;
+        assert_eq!(one_more, Some(Refusal::TooMany("documents of this partner under way")));
+        // What partners wait for takes none of the office's places.
+        let office = somebody(Role::Office, None);
+        let places = 4 * DOCUMENTS_OF_A_PARTNER - taken.len();
+        let mut offices = tokio::task::JoinSet::new();
+        for _ in 0..places {
+            let (house, office) = (Arc::clone(&house), Arc::clone(&office));
+            offices.spawn(async move { refused(&house, &office, pb::DocumentKind::Quote).await });
+        }
+        let told = timeout(Duration::from_millis(200), offices.join_next()).await;
+        assert!(told.is_err(), "{told:?} while others are at the desk");
+        drop(taken);
+        for told in waiting.join_all().await.into_iter().chain(offices.join_all().await) {
+            assert!(matches!(told, Some(Refusal::Internal(_))), "{told:?}");
+        }
+        // And there is room again.
+        let one_more = refused(&house, &partner, pb::DocumentKind::Partner).await;
+        assert!(matches!(one_more, Some(Refusal::Internal(_))), "{one_more:?}");
     }
 }
