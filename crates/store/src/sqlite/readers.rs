@@ -124,7 +124,7 @@ mod tests {
     use crate::tables::{Ask, ask};
 
     /// What takes many seconds.
-    const LONG: &str = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n LIMIT 30000000) \
+    const LONG: &str = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n LIMIT 10000000) \
          SELECT count(*) FROM n";
 
     #[tokio::test]
