@@ -223,7 +223,9 @@ fn a_warranty_names_what_it_excludes() {
         warranty: Cover::Excluded,
     });
     let found = |code: &_| Finding { code: Clone::clone(code), position: None, quantity: None };
-    job.units[0].findings = vec![found(&code("WET")), found(&covered.code)];
+    let at = |place: &str| Finding { position: Some(code(place)), ..found(&code("WET")) };
+    // Water at three places is excluded once.
+    job.units[0].findings = vec![at("K2"), found(&code("WET")), found(&covered.code), at("K1")];
     let offer = main_of(&tariff, &job);
     let excludes = &offer.units[0].warranty.as_ref().unwrap().excludes;
     assert_eq!(excludes.iter().map(|text| text.as_str()).collect::<Vec<_>>(), [text]);

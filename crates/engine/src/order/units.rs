@@ -226,12 +226,11 @@ fn merge(found: &mut Vec<Found<'_>>) {
     });
 }
 
-/// The fixed price of what is refreshed in a flat family; every such family has one of class `standard`.
+/// The fixed price of what is refreshed in a flat family; every such family has one of class `standard`, and no other
+/// family has any.
 fn flat<'a>(family: &'a Family, task: Task, class: Option<&Code>) -> Option<&'a FlatPrice> {
-    if family.method == Method::BuiltUp || task != Task::Refresh {
-        return None;
-    }
-    fixed_price(family, class.map_or("standard", Code::as_str))
+    let class = class.map_or("standard", Code::as_str);
+    if task == Task::Refresh { fixed_price(family, class) } else { None }
 }
 
 fn fixed_price<'a>(family: &'a Family, class: &str) -> Option<&'a FlatPrice> {
