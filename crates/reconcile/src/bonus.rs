@@ -1,6 +1,6 @@
 //! Volume bonuses: a percentage of a year's turnover, by steps, trued up month by month.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -34,26 +34,28 @@ pub(crate) type Turnover<'t> = BTreeMap<(&'t Arc<str>, Month), i64>;
 
 /// Turnover by our invoices, as they are posted.
 pub(crate) fn turnover<'t>(
-    items: &[Open<'_>],
+    items: &[Open<'t>],
     worths: &Worths<'_>,
     terms: &'t Terms,
 ) -> Result<Turnover<'t>, Unreconciled> {
-    let tiers = tiers(terms);
-    let mut turnover = Turnover::new();
-    if tiers.is_empty() {
-        return Ok(turnover);
+    let mut by_year: HashMap<(&'t Arc<str>, i32), BTreeMap<Month, i64>> =
+        tiers(terms).into_keys().map(|of| (of, BTreeMap::new())).collect();
+    if by_year.is_empty() {
+        return Ok(Turnover::new());
     }
     for (place, item) in (0..).zip(items) {
         let month = Month::of(item.invoice.issued);
-        let steps = tiers.get(&(&item.party, month.year()));
-        let Some(tier) = steps.and_then(|steps| steps.first()) else { continue };
-        let sum = turnover.entry((&tier.partner, month)).or_default();
+        let Some(of_year) = by_year.get_mut(&(item.party, month.year())) else { continue };
+        let sum = of_year.entry(month).or_default();
         *sum = sum.checked_add(worths.of(place, item)?.net).ok_or(Overflow)?;
     }
-    Ok(turnover)
+    let by_month = by_year.into_iter().flat_map(|((partner, _), months)| {
+        months.into_iter().map(move |(month, net)| ((partner, month), net))
+    });
+    Ok(by_month.collect())
 }
 
-/// Posts the bonuses of each month that is over, by partner, on its last day.
+/// Posts the bonuses of each month that is over, by partner, on its last day, in the journal that has the payments.
 pub(crate) fn post(journal: &mut Journal, turnover: &Turnover<'_>, terms: &Terms) -> Result<(), Overflow> {
     if turnover.is_empty() {
         return Ok(());

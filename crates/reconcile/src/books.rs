@@ -15,33 +15,47 @@ use crate::terms::Terms;
 use crate::transit::{Side, Transit};
 use crate::worth::{Worth, Worths};
 
-/// An empty journal with room for all that is to be posted: our invoices with gross, net and VAT, and all else, of which
-/// most has two sides, the bonuses of a year among it.
-fn room(loaded: &Loaded<'_>, items: &[Open<'_>], terms: &Terms) -> Journal {
+/// What there is to post besides our invoices, the bonuses of a year among it.
+fn others_to_post(loaded: &Loaded<'_>, terms: &Terms) -> usize {
     let bonuses = terms.bonuses.len().saturating_mul(12);
-    let others = loaded.payments.len().saturating_add(loaded.courier_bills.len()).saturating_add(bonuses);
-    let postings = items.len().saturating_mul(3).saturating_add(others.saturating_mul(2));
-    Journal::with_capacity(items.len().saturating_add(others), postings)
+    loaded.payments.len().saturating_add(loaded.courier_bills.len()).saturating_add(bonuses)
 }
 
-/// Posts our invoices on the days they were issued, and all else that happened on the days it happened. The postings of
-/// a transaction are in the order of their accounts.
-pub(crate) fn posted(
+/// Posts our invoices on the days they were issued, in a journal with room for the transactions of all [`others`]. The
+/// postings of a transaction are in the order of their accounts.
+pub(crate) fn invoices(
+    loaded: &Loaded<'_>,
+    items: &[Open<'_>],
+    worths: &Worths<'_>,
+    terms: &Terms,
+) -> Result<Journal, Unreconciled> {
+    let others = others_to_post(loaded, terms);
+    // An invoice has gross, net and VAT.
+    let mut journal =
+        Journal::with_capacity(items.len().saturating_add(others), items.len().saturating_mul(3));
+    for (place, item) in (0..).zip(items) {
+        invoice(&mut journal, item, worths.of(place, item)?)?;
+    }
+    Ok(journal)
+}
+
+/// Posts all that happened besides our invoices, on the days it happened, in a journal of its own. `names` are those of
+/// all payments.
+pub(crate) fn others(
     loaded: &Loaded<'_>,
     matching: &Matching<'_, '_>,
     worths: &Worths<'_>,
     transit: &Transit,
+    names: Vec<Box<str>>,
     (rates, terms): (&Rates, &Terms),
 ) -> Result<Journal, Unreconciled> {
-    let items = &matching.open.items;
-    let mut journal = room(loaded, items, terms);
-    for (place, item) in (0..).zip(items) {
-        invoice(&mut journal, item, worths.of(place, item)?)?;
-    }
-    let cleared = vec![Cleared::default(); items.len()];
+    let room = others_to_post(loaded, terms);
+    // Most has two sides.
+    let journal = Journal::with_capacity(room, room.saturating_mul(2));
+    let cleared = vec![Cleared::default(); matching.open.items.len()];
     let mut books = Books { journal, worths, cleared, parts: Vec::new(), rates, terms };
-    for (place, received, state, parts) in matching.with_parts() {
-        books.payment(loaded, matching, received, state, parts, transit.sent(place))?;
+    for ((place, received, state, parts), name) in matching.with_parts().zip(names) {
+        books.payment(loaded, matching, (received, name), state, parts, transit.sent(place))?;
     }
     for kept in &loaded.kept_back {
         let (statement, currency) = (kept.statement, kept.statement.currency);
@@ -112,7 +126,7 @@ fn invoice(journal: &mut Journal, item: &Open<'_>, worth: Worth) -> Result<(), U
     let source = Source {
         event: Event::Invoice,
         document: invoice.number.clone(),
-        party: Some(Arc::clone(&item.party)),
+        party: Some(Arc::clone(item.party)),
     };
     let postings = [
         posting(Role::Receivable, gross, worth.gross),
@@ -132,18 +146,20 @@ impl Books<'_> {
         minor: i64,
         day: NaiveDate,
     ) -> Result<i64, Unreconciled> {
-        let invoice = item.invoice;
-        let worth = self.worths.of(place, item)?;
-        let place = usize::try_from(place).ok();
-        let Some(cleared) = place.and_then(|place| self.cleared.get_mut(place)) else { return Ok(0) };
+        let at = usize::try_from(place).ok();
+        let Some(cleared) = at.and_then(|at| self.cleared.get_mut(at)) else { return Ok(0) };
         let before = cleared.base;
         cleared.minor = cleared.minor.checked_add(minor).ok_or(Overflow)?;
         cleared.day = Some(cleared.day.map_or(day, |known| known.max(day)));
-        cleared.base = if cleared.minor == item.payable {
-            worth.payable
+        cleared.base = if self.worths.is_at_par(place, item) {
+            cleared.minor
         } else {
-            let (from, to) = (invoice.currency, self.terms.currency);
-            self.rates.converted(cleared.minor, from, to, worth.by_rates_of)?
+            let worth = self.worths.of(place, item)?;
+            let (from, to) = (item.currency(), self.terms.currency);
+            match cleared.minor == item.payable {
+                true => worth.payable,
+                false => self.rates.converted(cleared.minor, from, to, worth.by_rates_of)?,
+            }
         };
         Ok(cleared.base.checked_sub(before).ok_or(Overflow)?)
     }
@@ -153,22 +169,21 @@ impl Books<'_> {
         &mut self,
         loaded: &Loaded<'_>,
         matching: &Matching<'_, '_>,
-        received: &Received<'_>,
+        (received, name): (&Received<'_>, Box<str>),
         state: &State,
         parts: &[Allocation],
         sent: Option<Side>,
     ) -> Result<(), Unreconciled> {
-        let payment = received.payment;
+        let Received { minor, charges_minor, payment, .. } = *received;
         let (currency, day) = (received.currency(), received.booked);
         let (rates, books) = (self.rates, self.terms.currency);
         let base = |minor| rates.converted(minor, currency, books, day);
-        let bank =
-            Posting { role: Role::Bank, currency, minor: payment.minor, base_minor: base(payment.minor)? };
+        let bank = Posting { role: Role::Bank, currency, minor, base_minor: base(minor)? };
         let mut charges = Posting {
             role: Role::BankCharges,
             currency,
-            minor: payment.charges_minor,
-            base_minor: base(payment.charges_minor)?,
+            minor: charges_minor,
+            base_minor: base(charges_minor)?,
         };
         self.parts.clear();
         for part in parts {
@@ -178,7 +193,7 @@ impl Books<'_> {
                 Posting { role: Role::Receivable, currency: item.currency(), minor: part.minor, base_minor };
             self.parts.push((part.open, against(cleared, Role::Receivable)?));
         }
-        let party = |open: u32| matching.open.get(open).map(|item| &item.party);
+        let party = |open: u32| matching.open.get(open).map(|item| item.party);
         let first = self.parts.first().and_then(|(open, _)| party(*open));
         let rest = |role| {
             against(
@@ -205,10 +220,10 @@ impl Books<'_> {
                 // Each account has a statement of its own, and the two may be of different days.
                 (State::Transfer, _) => Role::Transit,
                 (State::Other, _) => Role::Clearing,
-                (_, None) if payment.minor < 0 => Role::Clearing,
+                (_, None) if minor < 0 => Role::Clearing,
                 _ => Role::Unapplied,
             };
-            let source = Source { event: Event::Payment, document: received.name(), party };
+            let source = Source { event: Event::Payment, document: name, party };
             let mut rest = rest(role)?;
             let mut exchange =
                 Posting { role: Role::Exchange, currency: self.terms.currency, minor: 0, base_minor: 0 };
@@ -231,7 +246,7 @@ impl Books<'_> {
             }
             return Ok(self.journal.post(source, day, day, [bank, charges, rest, exchange])?);
         };
-        let source = |party| Source { event: Event::Payment, document: received.name(), party };
+        let source = |document, party| Source { event: Event::Payment, document, party };
         let books = |role, minor| Posting { role, currency: self.terms.currency, minor, base_minor: minor };
         let cleared = sum(self.parts.iter().map(|(_, posting)| posting))?;
         let came_in = bank.base_minor.checked_add(charges.base_minor).ok_or(Overflow)?;
@@ -240,11 +255,11 @@ impl Books<'_> {
         if self.parts.iter().all(|(open, _)| party(*open) == Some(first)) {
             let postings = self.parts.iter().map(|(_, posting)| *posting);
             let all = [bank, charges].into_iter().chain(postings).chain([exchange]);
-            return Ok(self.journal.post(source(Some(Arc::clone(first))), day, day, all)?);
+            return Ok(self.journal.post(source(name, Some(Arc::clone(first))), day, day, all)?);
         }
         // For invoices of several parties: the money first, then what it clears of each.
         let over = books(Role::Clearing, cleared);
-        self.journal.post(source(None), day, day, [bank, charges, over, exchange])?;
+        self.journal.post(source(name.clone(), None), day, day, [bank, charges, over, exchange])?;
         let mut by_party: Vec<(&Arc<str>, Vec<Posting>)> = Vec::new();
         for (open, posting) in &self.parts {
             let Some(party) = party(*open) else { continue };
@@ -256,7 +271,7 @@ impl Books<'_> {
         for (party, postings) in by_party {
             let over = against(books(Role::Clearing, sum(&postings)?), Role::Clearing)?;
             let all = postings.into_iter().chain([over]);
-            self.journal.post(source(Some(Arc::clone(party))), day, day, all)?;
+            self.journal.post(source(name.clone(), Some(Arc::clone(party))), day, day, all)?;
         }
         Ok(())
     }
@@ -276,7 +291,7 @@ impl Books<'_> {
             let source = Source {
                 event: Event::Rounding,
                 document: item.invoice.number.clone(),
-                party: Some(Arc::clone(&item.party)),
+                party: Some(Arc::clone(item.party)),
             };
             let postings = [against(written_off, Role::Receivable)?, written_off];
             self.journal.post(source, day, day, postings)?;

@@ -1,6 +1,6 @@
 //! Volume bonuses as the books have them, month by month: what a partner is told of his.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 use chrono::Datelike as _;
@@ -96,7 +96,8 @@ pub(crate) fn earned(journal: &Journal, terms: &Terms, closed: &Closed<'_>) -> R
     let kept: BTreeSet<(&Arc<str>, i32)> = kept.map(|one| (&one.partner, one.year)).collect();
     let all_years: BTreeSet<(&Arc<str>, i32)> = tiers.keys().copied().chain(kept).collect();
     let (false, Some(first)) = (all_years.is_empty(), journal.first_month()) else { return Ok(Vec::new()) };
-    let mut moved: BTreeMap<(&Arc<str>, i32), BTreeMap<Month, Moved>> = BTreeMap::new();
+    let mut moved: HashMap<(&Arc<str>, i32), BTreeMap<Month, Moved>> =
+        all_years.iter().map(|of| (*of, BTreeMap::new())).collect();
     for (one, postings) in journal.transactions() {
         let role = match one.source.event {
             Event::Invoice => Role::Revenue,
@@ -104,9 +105,9 @@ pub(crate) fn earned(journal: &Journal, terms: &Terms, closed: &Closed<'_>) -> R
             _ => continue,
         };
         let Some(party) = one.source.party.as_ref() else { continue };
-        let Some(of) = all_years.get(&(party, one.day.year())) else { continue };
+        let Some(of_year) = moved.get_mut(&(party, one.day.year())) else { continue };
         let month = Month::of(one.posted);
-        let in_month = moved.entry(*of).or_default().entry(month).or_default();
+        let in_month = of_year.entry(month).or_default();
         let minor = sum(postings, role)?.checked_neg().ok_or(Overflow)?;
         let add = |to: &mut i64| to.checked_add(minor).map(|sum| *to = sum).ok_or(Overflow);
         if role == Role::BonusPayable {

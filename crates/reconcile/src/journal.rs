@@ -93,17 +93,43 @@ impl Transaction {
     }
 }
 
+/// Among whose postings those of a transaction stand, and where.
+fn found(postings: &[Vec<Posting>], one: &Transaction) -> Option<(usize, Range<usize>)> {
+    let Range { mut start, mut end } = one.places();
+    for (own, all) in postings.iter().enumerate() {
+        if start < all.len() {
+            return Some((own, start..end));
+        }
+        (start, end) = (start.saturating_sub(all.len()), end.saturating_sub(all.len()));
+    }
+    None
+}
+
 /// The transactions, in the order of the days they count for and of their sources.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct Journal {
     transactions: Vec<Transaction>,
-    postings: Vec<Posting>,
+    /// Those of one thread, then those of the next: what was posted stays where it is.
+    postings: Vec<Vec<Posting>>,
 }
+
+/// Equal journals say the same, wherever their postings stand.
+impl PartialEq for Journal {
+    fn eq(&self, other: &Self) -> bool {
+        fn said<'j>((one, postings): (&'j Transaction, &'j [Posting])) -> impl PartialEq + 'j {
+            (&one.source, one.day, one.posted, postings)
+        }
+        self.transactions().map(said).eq(other.transactions().map(said))
+    }
+}
+
+impl Eq for Journal {}
 
 impl Journal {
     /// With room for so many transactions and postings.
     pub(crate) fn with_capacity(transactions: usize, postings: usize) -> Self {
-        Self { transactions: Vec::with_capacity(transactions), postings: Vec::with_capacity(postings) }
+        let transactions = Vec::with_capacity(transactions);
+        Self { transactions, postings: vec![Vec::with_capacity(postings)] }
     }
 
     /// Adds a transaction; one of nothing is none.
@@ -118,20 +144,39 @@ impl Journal {
         postings: impl IntoIterator<Item = Posting>,
     ) -> Result<(), Overflow> {
         let place = |length: usize| u32::try_from(length).map_err(|_| Overflow);
-        let from = place(self.postings.len())?;
+        let before = self.postings();
         let something = |posting: &Posting| posting.minor != 0 || posting.base_minor != 0;
-        self.postings.extend(postings.into_iter().filter(something));
-        let postings = from..place(self.postings.len())?;
+        let postings = postings.into_iter().filter(something);
+        match self.postings.last_mut() {
+            Some(last) => last.extend(postings),
+            None => self.postings.push(postings.collect()),
+        }
+        let postings = place(before)?..place(self.postings())?;
         if !postings.is_empty() {
             self.transactions.push(Transaction { source, day, posted, postings });
         }
         Ok(())
     }
 
+    /// Takes in what was posted elsewhere, behind what is here.
+    pub(crate) fn append(&mut self, mut other: Self) -> Result<(), Overflow> {
+        let place = |length: usize| u32::try_from(length).map_err(|_| Overflow);
+        let behind = place(self.postings())?;
+        place(self.postings().saturating_add(other.postings()))?;
+        self.transactions.extend(other.transactions.into_iter().map(|one| {
+            let Range { start, end } = one.postings;
+            Transaction { postings: start.saturating_add(behind)..end.saturating_add(behind), ..one }
+        }));
+        self.postings.append(&mut other.postings);
+        Ok(())
+    }
+
     /// Moves postings to the accounts that are said of them; amounts stay.
     pub(crate) fn move_postings(&mut self, to: impl Fn(&Transaction, &Posting) -> Option<Role>) {
         for one in &self.transactions {
-            for posting in self.postings.get_mut(one.places()).unwrap_or_default() {
+            let Some((own, places)) = found(&self.postings, one) else { continue };
+            let postings = self.postings.get_mut(own).and_then(|own| own.get_mut(places));
+            for posting in postings.unwrap_or_default() {
                 posting.role = to(one, posting).unwrap_or(posting.role);
             }
         }
@@ -163,7 +208,7 @@ impl Journal {
 
     /// How many postings they have.
     pub(crate) fn postings(&self) -> usize {
-        self.postings.len()
+        self.postings.iter().map(Vec::len).sum()
     }
 
     /// Is there none?
@@ -177,7 +222,8 @@ impl Journal {
     }
 
     fn postings_of(&self, one: &Transaction) -> &[Posting] {
-        self.postings.get(one.places()).unwrap_or_default()
+        let found = found(&self.postings, one);
+        found.and_then(|(own, places)| self.postings.get(own)?.get(places)).unwrap_or_default()
     }
 
     /// The sum of each account in the books' currency, in the order of [`Role::ALL`].
@@ -194,5 +240,45 @@ impl Journal {
             }
         }
         Ok(balances)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn post(journal: &mut Journal, document: &str, minor: i64) -> Option<()> {
+        let (currency, day) = ("EUR".parse().ok()?, "2026-10-30".parse().ok()?);
+        let source = Source { event: Event::Payment, document: document.into(), party: None };
+        let posting = |role, minor| Posting { role, currency, minor, base_minor: minor };
+        let postings = [posting(Role::Bank, minor), posting(Role::Unapplied, minor.saturating_neg())];
+        journal.post(source, day, day, postings).ok()
+    }
+
+    #[test]
+    fn what_is_taken_in_is_as_if_it_were_posted_here() {
+        let (mut whole, mut own, mut other) =
+            (Journal::default(), Journal::with_capacity(2, 2), Journal::default());
+        for (document, minor) in [("1", 10), ("2", 20), ("3", 0)] {
+            let part = if document == "1" { &mut own } else { &mut other };
+            assert_eq!(post(part, document, minor), Some(()));
+            assert_eq!(post(&mut whole, document, minor), Some(()));
+        }
+        assert_ne!(own, whole);
+        assert_eq!(own.append(other), Ok(()));
+        assert_eq!((&own, own.len(), own.postings()), (&whole, 2, 4));
+        // So is what comes behind it, and what is moved.
+        for journal in [&mut own, &mut whole] {
+            assert_eq!(post(journal, "4", 40), Some(()));
+            journal.move_postings(|one, posting| {
+                (*one.source.document != *"1" && posting.role == Role::Unapplied).then_some(Role::Clearing)
+            });
+        }
+        assert_eq!(own, whole);
+        let cleared = own.transactions().map(|(_, postings)| postings.last().map(|last| last.role));
+        let expect = [Role::Unapplied, Role::Clearing, Role::Clearing].map(Some);
+        assert_eq!(cleared.collect::<Vec<_>>(), expect);
+        assert_eq!(own.append(Journal::default()), Ok(()));
+        assert_eq!(own, whole);
     }
 }

@@ -27,19 +27,24 @@ impl<'a> KnownFirms<'a> {
     pub(crate) fn new(agreed: &'a [Agreed], accounts: &'a [BankAccount]) -> Self {
         let mut firms = Self::default();
         let mut met: HashSet<*const Firm, ByAddress> = HashSet::default();
+        let mut all: Vec<(&'a Firm, &'a Arc<str>)> = Vec::new();
         for sale in agreed.iter().flat_map(|agreed| &agreed.sales) {
             for firm in [&sale.seller, &sale.buyer] {
                 let firm: &'a Firm = firm;
                 // Firms are shared, so most were met by their address already.
                 if met.insert(std::ptr::from_ref(firm)) {
-                    firms.by_id.entry(&firm.id).or_insert(&firm.id);
-                    let id = firms.by_id.get(&*firm.id).copied().unwrap_or(&firm.id);
-                    if let Some(vat_id) = &firm.vat_id {
-                        name_one(&mut firms.by_vat_id, &**vat_id, id);
-                    }
-                    name_one(&mut firms.by_name, name_key(&firm.name), id);
+                    all.push((firm, *firms.by_id.entry(&firm.id).or_insert(&firm.id)));
                 }
             }
+        }
+        // A map that grows hashes all that it has anew.
+        firms.by_vat_id.reserve(firms.by_id.len());
+        firms.by_name.reserve(firms.by_id.len());
+        for (firm, id) in all {
+            if let Some(vat_id) = &firm.vat_id {
+                name_one(&mut firms.by_vat_id, &**vat_id, id);
+            }
+            name_one(&mut firms.by_name, name_key(&firm.name), id);
         }
         for BankAccount { account, firm, .. } in accounts {
             let id = firms.by_id.get(&**firm).copied().unwrap_or(firm);

@@ -60,7 +60,7 @@ use error::Unreconciled;
 use input::{Charge, CourierBill, Invoice, Slip, Statement, WorkDone};
 use journal::Journal;
 use kept::KeptPaper;
-use loaded::Loaded;
+use loaded::{Loaded, Received};
 use matching::{OpenItems, Papers, Undecided};
 use month::Month;
 use overview::Overview;
@@ -252,8 +252,7 @@ fn reconciled(
 
     let mut known = Known::default();
     let mut undecided = Vec::new();
-    let (numbers, overview) = threads
-        .both(|| matching::deal_numbers(&loaded.deals), || overview::overview(&loaded.deals, rates, terms));
+    let numbers = matching::deal_numbers(&loaded.deals);
     again::told_once(&mut loaded, &numbers, decisions)?;
     let mut papers = Papers::new(&loaded, &numbers, decisions, threads);
     let (open, of_sales) = threads.both(
@@ -268,23 +267,33 @@ fn reconciled(
     of_sales?;
     differences::of_work(&loaded, &numbers, rates, terms, &mut known)?;
     undecided.append(&mut matching.undecided);
-    let unknown = unknown::names(inputs, &loaded, &numbers);
-    drop(numbers);
 
     watch(Phase::Postings);
-    let (transit, mut asked) = Transit::new(&matching, rates, terms)?;
-    undecided.append(&mut asked);
-    undecided.sort_by(|a, b| a.subject.cmp(&b.subject));
-    let worths = Worths::new(&matching.open.items, rates, terms)?;
-    let (journal, turnover) = threads.both(
-        || books::posted(&loaded, &matching, &worths, &transit, (rates, terms)),
+    // Payments are posted by one thread, so the other writes their names before.
+    let (names, valued) = threads.both(
+        || loaded.payments.iter().map(Received::name).collect::<Vec<_>>(),
         || {
-            differences::of_payments(&loaded, &matching, &transit, terms, &mut known)?;
-            bonus::turnover(&matching.open.items, &worths, terms)
+            let unknown = unknown::names(inputs, &loaded, &numbers);
+            let transit = Transit::new(&matching, rates, terms)?;
+            Ok::<_, Unreconciled>((unknown, transit, Worths::new(&matching.open.items, rates, terms)?))
         },
     );
-    let (turnover, mut journal) = (turnover?, journal?);
-    bonus::post(&mut journal, &turnover, terms)?;
+    drop(numbers);
+    let (unknown, (transit, mut asked), worths) = valued?;
+    undecided.append(&mut asked);
+    undecided.sort_by(|a, b| a.subject.cmp(&b.subject));
+    let (of_items, posted) = threads.both(
+        || {
+            let (items, mut known) = (&matching.open.items, Known::default());
+            differences::of_payments(&loaded, &matching, &transit, terms, &mut known)?;
+            let turnover = bonus::turnover(items, &worths, terms)?;
+            Ok::<_, Unreconciled>((known, turnover, books::invoices(&loaded, items, &worths, terms)?))
+        },
+        || books::others(&loaded, &matching, &worths, &transit, names, (rates, terms)),
+    );
+    let ((of_payments, turnover, mut journal), mut posted) = (of_items?, posted?);
+    known.append(of_payments);
+    bonus::post(&mut posted, &turnover, terms)?;
     drop(worths);
     watch(Phase::Accounts);
     let held = carried::held(known, &Asked::new(&undecided, &waiting), &closings);
@@ -300,7 +309,14 @@ fn reconciled(
         papers = Some((restated, keeps));
     }
     drop(matching);
-    let journal = period::after_closings(journal, &closings)?;
+    let (overview, journal) = threads.both(
+        || overview::overview(&loaded.deals, rates, terms),
+        || {
+            journal.append(posted)?;
+            period::after_closings(journal, &closings)
+        },
+    );
+    let journal = journal?;
     let steps = closings.iter().map(|closing| (closing.month, closing.bonuses.as_deref()));
     let steps: earned::Closed<'_> = steps.collect();
     let (accounts, of_journal) = threads.both(

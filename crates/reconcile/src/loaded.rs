@@ -59,6 +59,9 @@ pub(crate) struct Received<'a> {
     pub(crate) number: u32,
     pub(crate) booked: NaiveDate,
     pub(crate) reversal: bool,
+    /// What came in, and what was kept back on the way; kept here, for a payment itself lies far from the next.
+    pub(crate) minor: i64,
+    pub(crate) charges_minor: i64,
     pub(crate) payment: &'a Payment,
 }
 
@@ -91,8 +94,8 @@ impl Received<'_> {
     }
 
     /// What it clears, in the account's currency: what came in and what was kept back on the way.
-    pub(crate) fn cleared(&self) -> i64 {
-        self.payment.minor.saturating_add(self.payment.charges_minor)
+    pub(crate) const fn cleared(&self) -> i64 {
+        self.minor.saturating_add(self.charges_minor)
     }
 }
 
@@ -331,7 +334,17 @@ fn payments<'a>(
             for (number, payment) in (1..).zip(&batch.payments) {
                 left = left.checked_sub(payment.minor).ok_or(evenfare_engine::money::Overflow)?;
                 let (booked, reversal) = (batch.booked, batch.reversal);
-                payments.push(Received { statement, entry, number, booked, reversal, payment });
+                let Payment { minor, charges_minor, .. } = *payment;
+                payments.push(Received {
+                    statement,
+                    entry,
+                    number,
+                    booked,
+                    reversal,
+                    minor,
+                    charges_minor,
+                    payment,
+                });
             }
             if left != 0 {
                 kept_back.push(KeptBack { statement, entry, booked: batch.booked, minor: left });

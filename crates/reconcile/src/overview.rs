@@ -1,6 +1,6 @@
 //! The overview: what was earned, by partner, family, route and month.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -73,7 +73,11 @@ pub(crate) fn invoiced(journal: &Journal, until: NaiveDate) -> Result<BTreeMap<M
 pub(crate) fn overview(deals: &[&Agreed], rates: &Rates, terms: &Terms) -> Result<Overview, Unreconciled> {
     let mut overview = Overview::default();
     let counts = |deal: &&&Agreed| deal.reversed.is_none() && deal.invoice_by <= terms.until;
-    let mut route: Vec<Arc<str>> = Vec::new();
+    // Put into order at the end: of a million quotes each would be compared with name after name.
+    let mut by_partner: HashMap<&Arc<str>, Margin> = HashMap::new();
+    let mut by_family: HashMap<&Arc<str>, Margin> = HashMap::new();
+    let mut by_route: HashMap<Vec<&Arc<str>>, Margin> = HashMap::new();
+    let mut route: Vec<&Arc<str>> = Vec::new();
     let mut parts = Parts::default();
     for deal in deals.iter().filter(counts) {
         parts.take(deal, terms.currency, rates, deal.invoice_by)?;
@@ -82,20 +86,24 @@ pub(crate) fn overview(deals: &[&Agreed], rates: &Rates, terms: &Terms) -> Resul
         overview.by_month.entry(Month::of(deal.invoice_by)).or_default().plus(margin)?;
         route.clear();
         for (share, &shares_minor) in deal.shares.iter().zip(&parts.partners) {
-            route.push(Arc::clone(&share.partner));
-            entry(&mut overview.by_partner, &share.partner).plus(Margin { shares_minor, ..margin })?;
+            route.push(&share.partner);
+            by_partner.entry(&share.partner).or_default().plus(Margin { shares_minor, ..margin })?;
         }
-        match overview.by_route.get_mut(&route) {
+        match by_route.get_mut(route.as_slice()) {
             Some(known) => known.plus(margin)?,
-            None => overview.by_route.entry(route.clone()).or_default().plus(margin)?,
+            None => by_route.entry(route.clone()).or_default().plus(margin)?,
         }
         for (part, of_family) in deal.families.iter().zip(&parts.families) {
-            entry(&mut overview.by_family, &part.family).plus(*of_family)?;
+            by_family.entry(&part.family).or_default().plus(*of_family)?;
         }
     }
+    let shared = |route: Vec<&Arc<str>>| route.into_iter().cloned().collect::<Vec<_>>();
+    overview.by_route = by_route.into_iter().map(|(route, margin)| (shared(route), margin)).collect();
+    overview.by_partner = in_order(by_partner);
+    overview.by_family = in_order(by_family);
     Ok(overview)
 }
 
-fn entry<'m>(margins: &'m mut BTreeMap<Arc<str>, Margin>, name: &Arc<str>) -> &'m mut Margin {
-    margins.entry(Arc::clone(name)).or_default()
+fn in_order(margins: HashMap<&Arc<str>, Margin>) -> BTreeMap<Arc<str>, Margin> {
+    margins.into_iter().map(|(name, margin)| (Arc::clone(name), margin)).collect()
 }

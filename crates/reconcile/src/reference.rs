@@ -37,7 +37,7 @@ pub fn creditor_reference(number: &str) -> Option<String> {
     if body.is_empty() || body.len() > LONGEST_BODY {
         return None;
     }
-    let check = 98_u32.checked_sub(remainder_97(&format!("{body}RF00")))?;
+    let check = 98_u32.checked_sub(remainder_97(body.chars().chain("RF00".chars())))?;
     let whole = format!("RF{check:02}{body}");
     let mut shown = String::with_capacity(whole.len().saturating_add(6));
     for (place, c) in whole.chars().enumerate() {
@@ -55,16 +55,20 @@ pub fn number_of_creditor_reference(text: &str) -> Option<String> {
     if !letters_and_digits(text).take(2).eq(['R', 'F']) {
         return None;
     }
-    let whole = normal(text);
-    let body = whole.strip_prefix("RF")?;
-    let (check, number) = body.split_at_checked(2)?;
-    let fits = (1..=LONGEST_BODY).contains(&number.len()) && check.bytes().all(|b| b.is_ascii_digit());
-    (fits && remainder_97(&format!("{number}RF{check}")) == 1).then(|| number.to_owned())
+    let mut whole = normal(text);
+    let (head, number) = whole.split_at_checked("RF00".len())?;
+    let is_checked = head.bytes().skip("RF".len()).all(|b| b.is_ascii_digit());
+    let fits = is_checked && (1..=LONGEST_BODY).contains(&number.len());
+    if !fits || remainder_97(number.chars().chain(head.chars())) != 1 {
+        return None;
+    }
+    whole.drain(.."RF00".len());
+    Some(whole)
 }
 
 /// The remainder by 97 of a text whose letters count as 10 to 35.
-fn remainder_97(text: &str) -> u32 {
-    text.chars().filter_map(|c| c.to_digit(36)).fold(0, |rest: u32, digit| {
+fn remainder_97(text: impl Iterator<Item = char>) -> u32 {
+    text.filter_map(|c| c.to_digit(36)).fold(0, |rest: u32, digit| {
         let base = if digit > 9 { 100 } else { 10 };
         rest.saturating_mul(base).saturating_add(digit) % 97
     })
@@ -167,7 +171,7 @@ mod tests {
         // Letters count as numbers too, but are no check digits.
         let letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ";
         let pairs = || letters.chars().flat_map(|a| letters.chars().map(move |b| format!("{a}{b}")));
-        assert!(pairs().any(|check| remainder_97(&format!("Q1RF{check}")) == 1));
+        assert!(pairs().any(|check| remainder_97(format!("Q1RF{check}").chars()) == 1));
         assert_eq!(pairs().filter_map(|check| with("Q1", &check)).count(), 0);
     }
 

@@ -111,8 +111,11 @@ pub(crate) fn payment_name(account: &str, statement: &str, entry: u32, payment: 
     let digits = |number: u32| number.checked_ilog10().and_then(|log| usize::try_from(log).ok()).unwrap_or(0);
     let room = [account.len(), statement.len(), digits(entry), digits(payment), "//0.0".len()];
     let mut name = String::with_capacity(room.iter().fold(0, |sum, part| sum.saturating_add(*part)));
+    for part in [account, "/", statement, "/"] {
+        name.push_str(part);
+    }
     // Nothing is refused by a text.
-    let _ = write!(name, "{account}/{statement}/{entry}.{payment}");
+    let _ = write!(name, "{entry}.{payment}");
     name
 }
 

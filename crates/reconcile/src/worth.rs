@@ -27,7 +27,7 @@ pub(crate) struct Worth {
 pub(crate) struct Worths<'w> {
     rates: &'w Rates,
     terms: &'w Terms,
-    /// By open item, where a credit note has a part in it.
+    /// By open item, where something that takes it back has a part in it.
     credited: HashMap<u32, Worth>,
 }
 
@@ -47,13 +47,18 @@ impl<'w> Worths<'w> {
         let mut first = 0_u32;
         let together = |a: &Open<'_>, b: &Open<'_>| a.deal == b.deal && (a.deal.is_some() || is_credit(b));
         for papers in items.chunk_by(together) {
-            if papers.iter().any(is_credit) {
+            if papers.iter().any(|item| is_credit(item) || is_lessened(item)) {
                 let of_papers = worths.of_credited(papers, first)?;
                 worths.credited.extend((first..).zip(of_papers));
             }
             first = first.saturating_add(u32::try_from(papers.len()).map_err(|_| Overflow)?);
         }
         Ok(worths)
+    }
+
+    /// Is the open item at a place worth what it says: in the currency of the books, and nothing takes it back?
+    pub(crate) fn is_at_par(&self, place: u32, item: &Open<'_>) -> bool {
+        item.currency() == self.terms.currency && !self.credited.contains_key(&place)
     }
 
     /// What the open item at a place is worth.
@@ -131,7 +136,7 @@ impl<'w> Worths<'w> {
         let mut left = 0_i64;
         let mut last = None;
         for (item, worth) in papers.iter().zip(worths) {
-            if item.payable == signed(item.invoice, item.invoice.gross_minor) {
+            if !is_lessened(item) {
                 continue;
             }
             left = left.checked_add(worth.gross).ok_or(Overflow)?;
@@ -175,4 +180,9 @@ impl<'w> Worths<'w> {
 
 fn is_credit(item: &Open<'_>) -> bool {
     item.invoice.kind == InvoiceKind::CreditNote
+}
+
+/// Is less or more to be paid than it asks for? A negative invoice takes back as a credit note does.
+fn is_lessened(item: &Open<'_>) -> bool {
+    item.payable != signed(item.invoice, item.invoice.gross_minor)
 }

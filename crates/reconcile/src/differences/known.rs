@@ -26,6 +26,12 @@ impl Known {
         self.told.extend(differences);
     }
 
+    /// Takes in what was found elsewhere, after what is here.
+    pub(crate) fn append(&mut self, mut other: Self) {
+        self.told.append(&mut other.told);
+        self.in_question.append(&mut other.in_question);
+    }
+
     /// A question is open that may be the answer to all of it but so much.
     pub(super) fn ask(&mut self, whole: Difference, told_minor: i64) {
         self.in_question.push(InQuestion { whole, told_minor });

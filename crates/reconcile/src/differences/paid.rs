@@ -25,9 +25,10 @@ pub(crate) fn of_payments(
     terms: &Terms,
     into: &mut Known,
 ) -> Result<(), Unreconciled> {
-    // By invoice, to find the payments behind one.
-    let mut by_open: Vec<(u32, u32)> =
-        matching.allocations.iter().map(|part| (part.open, part.payment)).collect();
+    // By invoice, to find the payments behind one of which something is left: of a million few are.
+    let is_left = |open: u32| matching.open.get(open).is_some_and(|open| open.rest() != 0);
+    let parts = matching.allocations.iter().filter(|part| is_left(part.open));
+    let mut by_open: Vec<(u32, u32)> = parts.map(|part| (part.open, part.payment)).collect();
     by_open.sort_unstable();
     let in_question = InQuestion::new(matching);
     for (place, open) in (0_u32..).zip(&matching.open.items) {
@@ -213,7 +214,7 @@ fn of_open(loaded: &Loaded<'_>, open: &Open<'_>, reason: Reason, amount_minor: i
         day: open.due,
         reason,
         quote,
-        party: Arc::clone(&open.party),
+        party: Arc::clone(open.party),
         currency: open.currency(),
         amount_minor,
         documents: of_quote.into_iter().chain([invoice]).collect(),

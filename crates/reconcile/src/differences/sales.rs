@@ -85,8 +85,8 @@ impl SaleHeld<'_> {
             let written = of.written;
             into.push(self.difference(Reason::InvoiceDouble, written.gross(), [written].into_iter()));
         }
-        let kept: Vec<Written<'_>> = standing(Standing::Kept).map(|of| of.written).collect();
-        let Some(&first) = kept.iter().find(|written| !written.is_credit()).or(kept.first()) else {
+        let kept = || papers_of(standing(Standing::Kept));
+        let Some(first) = kept().find(|written| !written.is_credit()).or_else(|| kept().next()) else {
             let told = &*sale.seller.id == WORKSHOP || terms.reporting.contains_key(&sale.seller.id);
             if told
                 && agreed.reversed.is_none()
@@ -105,7 +105,6 @@ impl SaleHeld<'_> {
             }
             return Ok(());
         };
-        let kept = || kept.iter().copied();
         let sum = |of: fn(Written<'_>) -> i64| {
             kept().try_fold(0_i64, |sum, written| sum.checked_add(of(written)).ok_or(Overflow))
         };

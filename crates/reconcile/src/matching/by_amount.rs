@@ -6,6 +6,7 @@
 //! only where it is paid to the letter. Combinations are tried among at most [`subset::MOST`] open invoices, or
 //! payments, of a party; where there are more it is asked.
 
+use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
@@ -74,7 +75,7 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
     if new.is_empty() {
         return Ok(());
     }
-    let payers = Payers::new(matching);
+    let payers = Payers::default();
     let mut of_party: BTreeMap<(Arc<str>, Currency), Both> = BTreeMap::new();
     let mut strangers = Vec::new();
     for place in new {
@@ -89,7 +90,7 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
         if open.rest() == 0 || !open.standing.is_owed() {
             continue;
         }
-        if let Some(known) = of_party.get_mut(&(Arc::clone(&open.party), open.currency())) {
+        if let Some(known) = of_party.get_mut(&(Arc::clone(open.party), open.currency())) {
             known.1.push(place);
         }
         if !strangers.is_empty() {
@@ -127,11 +128,13 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
     Ok(())
 }
 
-/// Accounts that invoices of one party only were paid from.
-pub(super) struct Payers(HashMap<String, Option<Arc<str>>>);
+/// Accounts that invoices of one party only were paid from, as far as payments are matched when the first of them is
+/// looked up: it takes a look at all of them, and most payers are known.
+#[derive(Default)]
+pub(super) struct Payers(OnceCell<HashMap<String, Option<Arc<str>>>>);
 
 impl Payers {
-    pub(super) fn new(matching: &Matching<'_, '_>) -> Self {
+    fn learnt(matching: &Matching<'_, '_>) -> HashMap<String, Option<Arc<str>>> {
         let mut learnt: HashMap<String, Option<Arc<str>>> = HashMap::new();
         for part in &matching.allocations {
             let (Some(one), Some(open)) = (matching.payment(part.payment), matching.open.get(part.open))
@@ -142,14 +145,14 @@ impl Payers {
                 learnt
                     .entry(normal(account))
                     .and_modify(|known| {
-                        if known.as_ref() != Some(&open.party) {
+                        if known.as_ref() != Some(open.party) {
                             *known = None;
                         }
                     })
-                    .or_insert_with(|| Some(Arc::clone(&open.party)));
+                    .or_insert_with(|| Some(Arc::clone(open.party)));
             }
         }
-        Self(learnt)
+        learnt
     }
 
     /// Who paid, where that is known; else the only party whose invoices were paid from the account.
@@ -161,7 +164,7 @@ impl Payers {
     ) -> Option<Arc<str>> {
         let by_account = || {
             let account = matching.payment(payment)?.payment.party_account.as_deref()?;
-            self.0.get(&normal(account)).cloned().flatten()
+            self.0.get_or_init(|| Self::learnt(matching)).get(&normal(account)).cloned().flatten()
         };
         matching.payer(loaded, payment).or_else(by_account)
     }

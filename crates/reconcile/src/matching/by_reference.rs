@@ -117,7 +117,7 @@ impl Matching<'_, '_> {
         if invoices.is_empty() {
             return named.iter().any(|one| matches!(one, Named::Deal(deal) if !on_route(*deal)));
         }
-        open.any(|open| open.party != *payer && !open.deal.is_some_and(on_route))
+        open.any(|open| open.party != payer && !open.deal.is_some_and(on_route))
     }
 
     /// The invoices that are named, and those of quotes that are named without one of their invoices; the

@@ -55,7 +55,7 @@ impl Matching<'_, '_> {
         let mut of_party: HashMap<Arc<str>, Vec<u32>> = HashMap::new();
         for (place, open) in (0_u32..).zip(&self.open.items) {
             if open.standing.is_owed() {
-                of_party.entry(Arc::clone(&open.party)).or_default().push(place);
+                of_party.entry(Arc::clone(open.party)).or_default().push(place);
             }
         }
         for (place, why, named) in contradicted {

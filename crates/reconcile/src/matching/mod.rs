@@ -81,8 +81,8 @@ pub(crate) fn payments<'m, 'a>(
     by_amount::reversals(&mut matching)?;
     advances::refunds(&mut matching, loaded)?;
     by_amount::by_amount(&mut matching, loaded)?;
-    // One payment's after the other's.
-    matching.allocations.sort_unstable();
+    // One payment's after the other's: nearly all stand so already, and a stable sort goes by that.
+    matching.allocations.sort();
     matching.open = matching.open.without_numbers();
     Ok(matching)
 }

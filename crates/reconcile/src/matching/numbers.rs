@@ -58,7 +58,8 @@ fn told_apart<K: Ord + Clone>(mut numbers: Vec<(K, u32)>) -> Vec<(K, u32)> {
 impl Numbers {
     /// Of numbers, however they are written, and what they stand for.
     pub(crate) fn new<'t>(all: impl Iterator<Item = (&'t str, u32)>) -> Self {
-        let mut short = Vec::with_capacity(all.size_hint().0);
+        let room = all.size_hint().0;
+        let (mut short, mut places) = (Vec::with_capacity(room), Vec::with_capacity(room));
         let mut longer: Vec<(Box<str>, u32)> = Vec::new();
         let (mut lengths, mut firsts) = (0, 0);
         for (text, place) in all {
@@ -67,13 +68,19 @@ impl Numbers {
                 lengths |= bit(length);
                 firsts |= first_bit(text);
                 match packed(text) {
-                    Some(packed) => short.push((packed, place)),
+                    Some(packed) => {
+                        short.push(packed);
+                        places.push(place);
+                    }
                     None => longer.push((normal(text).into(), place)),
                 }
             }
         }
-        let (packed, places) = told_apart(short).into_iter().unzip();
-        Self { packed, places, longer: told_apart(longer), lengths, firsts }
+        // They nearly always come in their order, and then stay where they are.
+        if !short.is_sorted_by(|a, b| a < b) {
+            (short, places) = told_apart(short.into_iter().zip(places).collect()).into_iter().unzip();
+        }
+        Self { packed: short, places, longer: told_apart(longer), lengths, firsts }
     }
 
     /// What a number stands for, however it is written.

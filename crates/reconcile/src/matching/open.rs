@@ -24,7 +24,9 @@ pub(crate) struct Open<'a> {
     /// The quote, where one is known.
     pub(crate) deal: Option<u32>,
     /// Who owes it.
-    pub(crate) party: Arc<str>,
+    pub(crate) party: &'a Arc<str>,
+    /// Of every amount; kept here, for the invoice itself lies elsewhere.
+    currency: Currency,
     pub(crate) due: NaiveDate,
     /// The day of the last paper that says what is to be paid: its own, or that of a credit note.
     pub(crate) asked: NaiveDate,
@@ -44,8 +46,8 @@ pub(crate) struct Open<'a> {
 }
 
 impl Open<'_> {
-    pub(crate) fn currency(&self) -> Currency {
-        self.invoice.currency
+    pub(crate) const fn currency(&self) -> Currency {
+        self.currency
     }
 
     /// What is left to be paid; below nothing, what was paid too much.
@@ -69,7 +71,8 @@ impl Open<'_> {
 pub(crate) struct OpenItems<'a> {
     /// Those of quotes first, in the order of deals.
     pub(crate) items: Vec<Open<'a>>,
-    of_deals: usize,
+    /// Where those of each deal begin and, at last, where those of deals end.
+    begins: Vec<u32>,
     by_number: Numbers,
 }
 
@@ -88,7 +91,8 @@ impl<'a> OpenItems<'a> {
             Open {
                 invoice,
                 deal,
-                party: Arc::clone(loaded.firms.party(&invoice.buyer)),
+                party: loaded.firms.party(&invoice.buyer),
+                currency: invoice.currency,
                 due: invoice
                     .due
                     .unwrap_or_else(|| invoice.issued.checked_add_days(days).unwrap_or(invoice.issued)),
@@ -110,7 +114,14 @@ impl<'a> OpenItems<'a> {
                 items.push(open(invoice, Some(of.deal), of.standing));
             }
         }
-        let of_deals = items.len();
+        let mut begins = Vec::with_capacity(loaded.deals.len().saturating_add(1));
+        for (place, item) in (0_u32..).zip(&items) {
+            let of_deal = item.deal.and_then(|deal| usize::try_from(deal).ok()).unwrap_or_default();
+            if of_deal >= begins.len() {
+                begins.resize(of_deal.saturating_add(1), place);
+            }
+        }
+        begins.resize(loaded.deals.len().saturating_add(1), u32::try_from(items.len()).unwrap_or(u32::MAX));
         let mut first = 0;
         for of_deal in items.chunk_by_mut(|a, b| a.deal == b.deal) {
             offset(of_deal, first, &loaded.firms);
@@ -136,7 +147,7 @@ impl<'a> OpenItems<'a> {
             .collect();
         let own = items.iter().map(|item| &*item.invoice.number).zip(0..);
         let by_number = Numbers::new(own.chain(asked_for.iter().map(|(text, place)| (&**text, *place))));
-        Self { items, of_deals, by_number }
+        Self { items, begins, by_number }
     }
 
     /// The invoice of a number, however it is written.
@@ -172,12 +183,12 @@ impl<'a> OpenItems<'a> {
 
     /// The invoices of a quote, without second ones and those taken back.
     pub(crate) fn of_deal(&self, deal: u32) -> impl Iterator<Item = u32> + '_ {
-        let of_deals = self.items.get(..self.of_deals).unwrap_or_default();
-        let from = of_deals.partition_point(|item| item.deal < Some(deal));
-        let items =
-            of_deals.iter().enumerate().skip(from).take_while(move |(_, item)| item.deal == Some(deal));
+        let begin = |deal: u32| {
+            let begin = usize::try_from(deal).ok().and_then(|deal| self.begins.get(deal));
+            begin.copied().unwrap_or_default()
+        };
         let counts = |item: &Open<'_>| item.standing == Standing::Kept && signed(item.invoice, 1) > 0;
-        items.filter(move |(_, item)| counts(item)).filter_map(|(place, _)| u32::try_from(place).ok())
+        (begin(deal)..begin(deal.saturating_add(1))).filter(move |place| self.get(*place).is_some_and(counts))
     }
 }
 
@@ -192,7 +203,7 @@ fn offset<'a>(of_deal: &mut [Open<'a>], first: usize, firms: &KnownFirms<'a>) {
         return;
     }
     let invoiced = Invoiced::among(of_deal.iter().map(|item| Written::Invoice(item.invoice)), firms);
-    let mut left: HashMap<(Currency, Arc<str>), Vec<usize>> = HashMap::new();
+    let mut left: HashMap<(Currency, &'a Arc<str>), Vec<usize>> = HashMap::new();
     for (credit, paper) in credits {
         let Some(by) = of_deal.get_mut(credit).filter(|by| by.standing != Standing::ToAnother) else {
             continue;
@@ -200,7 +211,7 @@ fn offset<'a>(of_deal: &mut [Open<'a>], first: usize, firms: &KnownFirms<'a>) {
         let invoice = invoiced.taken_back_by(paper);
         by.takes_back = invoice.and_then(|invoice| u32::try_from(first.saturating_add(invoice)).ok());
         if by.standing == Standing::Kept && by.payable < 0 {
-            left.entry((paper.currency(), Arc::clone(&by.party))).or_default().push(credit);
+            left.entry((paper.currency(), by.party)).or_default().push(credit);
             if let Some(invoice) = invoice {
                 lessen(of_deal, invoice, credit);
             }
@@ -208,7 +219,7 @@ fn offset<'a>(of_deal: &mut [Open<'a>], first: usize, firms: &KnownFirms<'a>) {
     }
     left.values_mut().for_each(|credits| credits.reverse());
     for invoice in 0..of_deal.len() {
-        let of = of_deal.get(invoice).map(|of| (of.currency(), Arc::clone(&of.party)));
+        let of = of_deal.get(invoice).map(|of| (of.currency, of.party));
         let Some(left) = of.and_then(|of| left.get_mut(&of)) else { continue };
         while let Some(&credit) = left.last()
             && lessen(of_deal, invoice, credit) == 0
@@ -221,9 +232,9 @@ fn offset<'a>(of_deal: &mut [Open<'a>], first: usize, firms: &KnownFirms<'a>) {
 /// Takes what is left of a credit note off an invoice of its party and currency, and answers what is left of it then.
 fn lessen(of_deal: &mut [Open<'_>], invoice: usize, credit: usize) -> i64 {
     let Some(by) = of_deal.get(credit) else { return 0 };
-    let (paper, left, party) = (by.invoice, by.payable.saturating_neg(), Arc::clone(&by.party));
+    let (paper, left, party) = (by.invoice, by.payable.saturating_neg(), by.party);
     let counts = |of: &&mut Open<'_>| {
-        let is_its = of.party == party && of.currency() == paper.currency;
+        let is_its = of.party == party && of.currency == paper.currency;
         of.standing == Standing::Kept && of.payable > 0 && is_its && left > 0
     };
     let Some(of) = of_deal.get_mut(invoice).filter(counts) else { return left };

@@ -96,8 +96,9 @@ impl<'a> Papers<'a> {
         let charges = threads.parts(&loaded.charges, |part| {
             Named::new(part.iter().map(|charge| Written::Charge(charge)), loaded, numbers, &decided)
         });
+        let all = loaded.invoices.len().saturating_add(loaded.charges.len());
         let mut papers = Self {
-            of_sales: Vec::new(),
+            of_sales: Vec::with_capacity(all),
             unsold: Vec::new(),
             undecided: Vec::new(),
             waiting: Vec::new(),

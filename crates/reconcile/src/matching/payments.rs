@@ -240,7 +240,7 @@ impl<'m, 'a> Matching<'m, 'a> {
 
     /// The invoices of each party, in the order of the first of each.
     fn by_party(&self, invoices: &[u32]) -> Vec<Vec<u32>> {
-        let party = |place: &u32| self.open.get(*place).map(|open| &open.party);
+        let party = |place: &u32| self.open.get(*place).map(|open| open.party);
         let mut by_party: Vec<Vec<u32>> = Vec::new();
         for place in invoices {
             match by_party.iter_mut().find(|own| own.first().and_then(party) == party(place)) {

@@ -1,19 +1,13 @@
 //! Who pays: a payment that says otherwise than its payer.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-mod booked;
-
-use booked::{booked, reasons};
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::input::Place;
 use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::terms::{BankAccount, Decision};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
-use world::{Plan, agreed, day, empty, invoice, invoice_number, payment};
+
+use crate::booked::{booked, reasons};
+use crate::world::{Plan, agreed, day, empty, invoice, invoice_number, payment};
 
 /// Quotes of so many partners each, every one with a customer of its own, invoiced by us.
 fn sold(partners: &[usize]) -> Inputs {

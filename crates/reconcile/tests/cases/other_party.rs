@@ -1,20 +1,14 @@
 //! Credit notes to another party than what they name: they take nothing back of that, and it is told.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-mod booked;
-
 use std::sync::Arc;
 
-use booked::{booked, reasons};
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::input::{Invoice, InvoiceKind, Trader};
 use evenfare_reconcile::terms::Decision;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
-use world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment, place};
+
+use crate::booked::{booked, reasons};
+use crate::world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment, place};
 
 /// Two direct sales of 50.00 and 60.00 without VAT, invoiced to two customers and due in June.
 fn sold() -> Inputs {

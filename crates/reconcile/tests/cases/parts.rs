@@ -1,16 +1,10 @@
 //! A sale that is invoiced, and taken back, in several papers: which of them count, and what is left to be paid of each.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-mod booked;
-
-use booked::{booked, reasons};
 use evenfare_reconcile::input::{Invoice, InvoiceKind, Payment};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
-use world::{Plan, agreed, currency, day, empty, groups, invoice, payment};
+
+use crate::booked::{booked, reasons};
+use crate::world::{Plan, agreed, currency, day, empty, groups, invoice, payment};
 
 /// A direct sale of 50.00 without VAT, and papers of it, dated one day after the other: those below nothing take back.
 fn invoiced(papers: &[(&str, i64)]) -> Inputs {

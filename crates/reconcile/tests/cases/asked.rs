@@ -1,15 +1,7 @@
 //! What is asked is not told as a difference as well, until it is decided.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-mod booked;
-
 use std::sync::Arc;
 
-use booked::{booked, reasons};
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::difference::Difference;
@@ -20,7 +12,9 @@ use evenfare_reconcile::terms::Decision;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
 use proptest::sample::Index;
-use world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment};
+
+use crate::booked::{booked, reasons};
+use crate::world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment};
 
 /// The customer of a quote; every second has the same.
 fn customer(number: usize) -> Arc<Firm> {

@@ -1,25 +1,17 @@
 //! Money that goes from one account of ours to another, and money of which only a list says so.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-mod booked;
-#[allow(dead_code)]
-mod own;
-
-use booked::{booked, reasons};
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::input::{Payment, Place, Statement};
 use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::Decision;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
-use own::{FIRST, SECOND, account, balance, sold};
 use proptest::prelude::*;
-use world::bank::Account;
-use world::{Plan, agreed, day, invoice_number, payment};
+
+use crate::booked::{booked, reasons};
+use crate::own::{FIRST, SECOND, account, balance, sold};
+use crate::world::bank::Account;
+use crate::world::{self, Plan, agreed, day, invoice_number, payment};
 
 /// One movement on an account of ours, to or from the other.
 fn side(account: &str, other: &str, on: u64, minor: i64) -> Statement {

@@ -1,19 +1,13 @@
 //! Invoices and payments of several currencies: what exchange rates made of them, and that nothing is left.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-mod booked;
-
-use booked::{booked, reasons};
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::input::{Invoice, InvoiceKind, Place};
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
-use world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment};
+
+use crate::booked::{booked, reasons};
+use crate::world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment};
 
 /// Sales of these nets, each in its currency, to one customer.
 fn sold(sales: &[(i64, &str)]) -> Inputs {

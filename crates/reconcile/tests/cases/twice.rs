@@ -1,29 +1,17 @@
 //! What is told twice counts once, and what contradicts itself is refused.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-#[path = "laws/kinds.rs"]
-#[allow(dead_code)]
-mod kinds;
-#[path = "laws/faults.rs"]
-#[allow(dead_code)]
-mod faults;
-mod booked;
-
 use std::sync::Arc;
 
-use booked::{booked, reasons};
 use evenfare_reconcile::input::{Charge, InvoiceKind};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{BankAccount, Decision};
 use evenfare_reconcile::{Inputs, reconcile};
-use faults::month;
 use proptest::prelude::*;
 use proptest::sample::Index;
-use world::{Plan, agreed, charge, currency, day, empty, invoice, payment, place, plans};
+
+use crate::booked::{booked, reasons};
+use crate::faults::month;
+use crate::world::{Plan, agreed, charge, currency, day, empty, invoice, payment, place, plans};
 
 /// A sale by way of P-10, who invoices his buyer and has the invoice in his list too, under one number.
 fn told_both_ways() -> Inputs {

@@ -1,19 +1,14 @@
 //! VAT that an invoice in another currency says in that of the books: it is what is posted.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::input::{AccountingVat, Invoice, InvoiceKind};
 use evenfare_reconcile::journal::Event;
 use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
-use world::bank::Account;
-use world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment};
+
+use crate::world::bank::Account;
+use crate::world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment};
 
 /// 2001.89 USD with 19 % VAT of 380.36 USD, invoiced on 4 June, when a euro is 1.1172 USD; from 20 June it is
 /// 1.0500.

@@ -1,16 +1,5 @@
 //! Which side of a transfer is of which: the nearest, what is taken back, and what a person says.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-#[allow(dead_code)]
-mod booked;
-#[allow(dead_code)]
-mod own;
-
-use booked::reasons;
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::difference::Paper;
 use evenfare_reconcile::error::Unreconciled;
@@ -18,9 +7,11 @@ use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
-use own::{FIRST, SECOND, balance, between, id};
 use proptest::prelude::*;
-use world::{currency, day, place};
+
+use crate::booked::reasons;
+use crate::own::{self, FIRST, SECOND, balance, between, id};
+use crate::world::{self, currency, day, place};
 
 /// What has no other side, by the names of payments.
 fn alone(books: &Reconciled) -> Vec<String> {

@@ -1,27 +1,16 @@
 //! Papers that take back others: by their numbers, and by what they come to.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-#[path = "laws/kinds.rs"]
-#[allow(dead_code)]
-mod kinds;
-#[path = "laws/faults.rs"]
-#[allow(dead_code)]
-mod faults;
-mod booked;
-
-use booked::{booked, reasons};
+use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::difference::{Difference, Paper};
 use evenfare_reconcile::input::{Charge, Invoice, InvoiceKind};
 use evenfare_reconcile::terms::Decision;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
-use faults::month;
 use proptest::prelude::*;
 use proptest::sample::Index;
-use world::{
+
+use crate::booked::{booked, reasons};
+use crate::faults::month;
+use crate::world::{
     Plan, agreed, charge, currency, day, empty, groups, invoice, invoice_number, payment, place, plans,
 };
 
@@ -303,4 +292,19 @@ proptest! {
             _ => false,
         }), "{found:?}");
     }
+}
+
+#[test]
+fn what_a_negative_invoice_leaves_is_worth_what_is_paid_of_it() {
+    let mut inputs = sold(&[10_000]);
+    let own = inputs.invoices[0].clone();
+    let negative = credit(&own, "R-NEG", -3_000, None, 9);
+    inputs.invoices.push(Invoice { kind: InvoiceKind::Invoice, quote: own.quote.clone(), ..negative });
+    let paid = payment(7_000, &inputs.agreed[0].sales[0].buyer, &own.number);
+    let (_, books) = booked(inputs, &[(20, paid)]);
+    assert_eq!(reasons(&books), [("charged_less", -3_000)]);
+    // All of it is in one currency.
+    let left = books.journal.balances().unwrap();
+    let of = |role| left.iter().find(|(known, _)| *known == role).map(|(_, minor)| *minor);
+    assert_eq!((of(Role::Receivable), of(Role::Exchange)), (Some(0), Some(0)));
 }

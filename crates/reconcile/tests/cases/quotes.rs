@@ -1,11 +1,5 @@
 //! What was agreed, made of the demo world's own quotes.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-
 use std::path::Path;
 
 use evenfare_engine::category::Work;
@@ -20,6 +14,8 @@ use evenfare_reconcile::firm::Firms;
 use evenfare_reconcile::input::{InvoiceKind, Leg};
 use evenfare_reconcile::reconcile;
 use evenfare_reconcile::what_if::{OtherAgreements, Past};
+
+use crate::world;
 
 /// Every quote of the demo world, with and without its working, those that a floor refuses left out.
 fn quotes() -> Vec<(Quote, Quote)> {

@@ -1,19 +1,12 @@
 //! What was invoiced, held against what was agreed: at the bounds of rounding, and from which paper a difference has
 //! its day and its currency.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-#[allow(dead_code)]
-mod booked;
-
-use booked::reasons;
 use chrono::NaiveDate;
 use evenfare_reconcile::input::{Invoice, InvoiceKind};
 use evenfare_reconcile::{Inputs, reconcile};
-use world::{Plan, agreed, currency, day, empty, invoice};
+
+use crate::booked::reasons;
+use crate::world::{Plan, agreed, currency, day, empty, invoice};
 
 /// A direct sale of 50.00 with 9.50 of VAT, and its papers: number, day, net and VAT. Nothing is due yet.
 fn invoiced(papers: &[(&str, u64, i64, i64)]) -> Inputs {

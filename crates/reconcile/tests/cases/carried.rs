@@ -1,11 +1,5 @@
 //! What a month was closed with stays while it is asked about; it is settled by what is known, never by a question.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-
 use std::collections::BTreeSet;
 
 use evenfare_reconcile::difference::{Paper, Reason};
@@ -16,8 +10,9 @@ use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
 use proptest::sample::Index;
-use world::bank::Account;
-use world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment, place};
+
+use crate::world::bank::Account;
+use crate::world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment, place};
 
 fn months() -> [Month; 3] {
     ["2026-06", "2026-07", "2026-08"].map(|month| month.parse().unwrap())

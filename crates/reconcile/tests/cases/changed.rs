@@ -1,17 +1,5 @@
 //! What changes under a closed month is told, whatever it was.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-#[path = "laws/kinds.rs"]
-#[allow(dead_code)]
-mod kinds;
-#[path = "laws/faults.rs"]
-#[allow(dead_code)]
-mod faults;
-
 use std::collections::BTreeMap;
 
 use evenfare_engine::money::Currency;
@@ -24,9 +12,9 @@ use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
 use proptest::sample::Index;
 
-use faults::month;
-use world::bank::Account;
-use world::{Plan, Style, agreed, currency, day, empty, invoice, invoice_number, payment, plans};
+use crate::faults::month;
+use crate::world::bank::Account;
+use crate::world::{Plan, Style, agreed, currency, day, empty, invoice, invoice_number, payment, plans};
 
 fn june() -> Month {
     "2026-06".parse().unwrap()

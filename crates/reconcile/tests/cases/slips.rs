@@ -1,17 +1,12 @@
 //! What is not right in what was read: all of it is told at once, each with its place.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::input::{Place, Slip};
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, reconcile};
-use world::bank::Account;
-use world::{Plan, agreed, day, empty, invoice, invoice_number, payment};
+
+use crate::world::bank::Account;
+use crate::world::{self, Plan, agreed, day, empty, invoice, invoice_number, payment};
 
 /// Direct sales of these nets, each to a customer of its own, invoiced as agreed, each paid on the 20th or later.
 fn sold(nets: &[i64]) -> Inputs {

@@ -1,11 +1,5 @@
 //! What settles a difference, in which month; and bonuses that are paid out.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-
 use evenfare_reconcile::difference::{Document, Paper, Reason};
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::input::{Invoice, InvoiceKind, Payment, Trader};
@@ -13,8 +7,9 @@ use evenfare_reconcile::journal::Event;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
-use world::bank::Account;
-use world::{Plan, agreed, charge, currency, day, empty, invoice, invoice_number, payment, place};
+
+use crate::world::bank::Account;
+use crate::world::{Plan, agreed, charge, currency, day, empty, invoice, invoice_number, payment, place};
 
 fn months() -> [Month; 3] {
     ["2026-06", "2026-07", "2026-08"].map(|month| month.parse().unwrap())

@@ -1,16 +1,11 @@
 //! Names that nobody knows are told, each where it stands, and stop nothing.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-
 use evenfare_engine::category::Work;
 use evenfare_reconcile::input::{Charge, CourierBill, Leg, WorkDone};
 use evenfare_reconcile::terms::{BankAccount, BonusTier, Decision};
 use evenfare_reconcile::{Inputs, reconcile};
-use world::{Plan, agreed, charge, day, empty, place};
+
+use crate::world::{self, Plan, agreed, charge, day, empty, place};
 
 /// Quote 0 by way of P-10 and P-20, as it was agreed.
 fn sold() -> Inputs {

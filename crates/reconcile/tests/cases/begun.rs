@@ -1,22 +1,15 @@
 //! Books that begin before the first quote was accepted: who is who does not depend on the last day that is looked at.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-#[allow(dead_code)]
-mod booked;
-
 use std::sync::Arc;
 
-use booked::reasons;
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::input::Invoice;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
-use world::bank::Account;
-use world::{Plan, agreed, day, empty, invoice, invoice_number, payment};
+
+use crate::booked::reasons;
+use crate::world::bank::Account;
+use crate::world::{Plan, agreed, day, empty, invoice, invoice_number, payment};
 
 fn months() -> [Month; 3] {
     ["2026-06", "2026-07", "2026-08"].map(|month| month.parse().unwrap())

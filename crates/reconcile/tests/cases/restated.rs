@@ -1,11 +1,5 @@
 //! What a closing keeps of papers that are not posted, and of its accounts.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-
 use std::sync::Arc;
 
 use evenfare_engine::money::{Gross, Net};
@@ -15,7 +9,8 @@ use evenfare_reconcile::columns;
 use evenfare_reconcile::journal::Event;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
-use world::{Plan, agreed, charge, day, empty, invoice};
+
+use crate::world::{self, Plan, agreed, charge, day, empty, invoice};
 
 fn june() -> Month {
     "2026-06".parse().unwrap()

@@ -1,13 +1,5 @@
 //! Money that was paid in advance for a quote that was taken back, and how it goes back.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-mod booked;
-
-use booked::{booked, reasons};
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::difference::{Difference, Paper, Reason};
 use evenfare_reconcile::error::Unreconciled;
@@ -18,7 +10,9 @@ use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
-use world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment, place};
+
+use crate::booked::{booked, reasons};
+use crate::world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment, place};
 
 /// Money in advance for a quote that was taken back before it was invoiced is owed back, until it went back.
 #[test]

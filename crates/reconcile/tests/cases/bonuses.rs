@@ -1,23 +1,16 @@
 //! Volume bonuses: what is posted of them, and what a partner is told.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-#[allow(dead_code)]
-mod booked;
-
 use std::sync::Arc;
 
-use booked::booked;
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::Invoice;
 use evenfare_reconcile::terms::BonusTier;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
-use world::{Plan, agreed, day, empty, invoice, payment};
+
+use crate::booked::booked;
+use crate::world::{Plan, agreed, day, empty, invoice, payment};
 
 /// A quote that goes straight to an end customer.
 fn direct(net: i64, number: usize) -> Agreed {

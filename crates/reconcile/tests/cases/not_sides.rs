@@ -1,25 +1,16 @@
 //! Decisions that two payments are the sides of a transfer: what is none is refused, and what is lost is told.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-#[allow(dead_code)]
-mod booked;
-#[allow(dead_code)]
-mod own;
-
-use booked::reasons;
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::difference::{Paper, Reason};
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::input::{Payment, Slip};
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, reconcile};
-use own::{FIRST, SECOND, account, balance, between, id, sold};
-use world::bank::Account;
-use world::{currency, day, invoice_number, payment, place};
+
+use crate::booked::reasons;
+use crate::own::{FIRST, SECOND, account, balance, between, id, sold};
+use crate::world::bank::Account;
+use crate::world::{currency, day, invoice_number, payment, place};
 
 /// An account of the customer.
 const HIS: &str = "CH93 0076 2011 6238 5295 7";

@@ -1,20 +1,14 @@
 //! What a payment clears where more than one invoice could take it: at the bounds of each rule, and where one gives way
 //! to the next.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-mod booked;
-
-use booked::{booked, reasons};
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::Payment;
 use evenfare_reconcile::matching::{Undecided, Why};
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
-use world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment, place};
+
+use crate::booked::{booked, reasons};
+use crate::world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment, place};
 
 /// Direct sales without VAT, each to the customer of that number, invoiced on the days of June: 4, 5, 6.
 fn sold(sales: &[(usize, i64)]) -> Inputs {

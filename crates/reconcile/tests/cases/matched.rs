@@ -1,13 +1,5 @@
 //! One case after the other: what is matched, what is asked, what is posted.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-mod booked;
-
-use booked::{booked, reasons};
 use chrono::Days;
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::chart::{Chart, Charts, Role};
@@ -18,7 +10,9 @@ use evenfare_reconcile::matching::{Undecided, Why};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{BankAccount, Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, reconcile};
-use world::{Plan, agreed, day, empty, invoice, invoice_number, payment};
+
+use crate::booked::{booked, reasons};
+use crate::world::{self, Plan, agreed, day, empty, invoice, invoice_number, payment};
 
 fn part(number: &str, minor: i64) -> Part {
     Part { invoice: number.into(), currency: world::currency("EUR"), minor }

@@ -1,15 +1,10 @@
 //! Statements of one account: which follow one another, and what is told of those that do not.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
-
-#[path = "laws/world.rs"]
-#[allow(dead_code)]
-mod world;
-
 use evenfare_reconcile::error::{How, Unreconciled, Untied};
 use evenfare_reconcile::input::{Balance, Batch, Statement, Status};
 use evenfare_reconcile::{Inputs, reconcile};
-use world::{currency, day, empty, payment, place};
+
+use crate::world::{currency, day, empty, payment, place};
 
 /// A statement of these days that moves the account from the one balance to the other, in one entry.
 fn statement(id: &str, days: (u64, u64), (opening, closing): (i64, i64)) -> Statement {
