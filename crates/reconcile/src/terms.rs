@@ -78,13 +78,13 @@ impl std::fmt::Display for PaymentId {
     }
 }
 
-/// What one of our invoices takes of a payment; or the quote that all of it is for; or which payment is the other side of it, where it is a side of a transfer
-/// between own accounts.
+/// What one of our invoices, or a quote without one, takes of a payment; or which payment is the other side of it, where it
+/// is a side of a transfer between own accounts.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Part {
     /// Its number, or that of a quote; of a transfer `payment` and the name of the payment at the other side.
     pub invoice: Box<str>,
-    /// Of the invoice, and of the amount; of a quote or a transfer that of the account.
+    /// Of the invoice, and of the amount; of a quote that in which it is held, of a transfer that of the account.
     pub currency: Currency,
     /// How much.
     pub minor: i64,
@@ -128,8 +128,8 @@ pub enum Decision {
         place: Place,
         /// The payment.
         payment: PaymentId,
-        /// Our invoices that it is for, and how much of each; or, alone, a quote or the other side of it. With none, the payment is
-        /// for nothing that was agreed.
+        /// Our invoices and the quotes that it is for, and how much of each; or, alone, the other side of it. With none,
+        /// the payment is for nothing that was agreed.
         towards: Vec<Part>,
     },
     /// Which quote an invoice is for.

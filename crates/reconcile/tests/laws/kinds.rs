@@ -1,6 +1,6 @@
 //! The kinds of faults, and which of them can be told apart on one quote.
 
-use crate::world::{Plan, Style};
+use crate::world::{Corrected, Plan, Style};
 
 macro_rules! faults {
     ($($name:ident,)*) => {
@@ -118,6 +118,8 @@ impl Fault {
                 plan.has_credits = true;
             }
             Self::CurrencyRate => plan.in_dollars = true,
+            // The number of the wrong one, which was his who bought, is made of the right one's.
+            Self::InvoiceToAnother => plan.corrected = Corrected::No,
             Self::VatRate => plan.vat = [0; 3],
             _ => {}
         }

@@ -1,8 +1,11 @@
 //! How our invoices are paid, and the faults of that.
 
+use std::sync::Arc;
+
 use chrono::{Days, NaiveDate};
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::difference::Reason;
+use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::Payment;
 use evenfare_reconcile::reference::creditor_reference;
 
@@ -25,7 +28,11 @@ impl Month {
         let of_net = |net| Plan { net, vat: [1; 3], day: plan.day, ..Plan::default() };
         let mut of = agreed(&of_net(net), number + 3_000);
         of.reversed = Some(days_after(&of, 10));
-        let buyer = of.sales[0].buyer.clone();
+        // No name is a part of another.
+        let Firm { id, vat_id, .. } = &*of.sales[0].buyer;
+        let name = format!("Confectioner {number}").into();
+        let buyer = Arc::new(Firm { id: id.clone(), name, vat_id: vat_id.clone() });
+        of.sales[0].buyer = buyer.clone();
         self.paid_in_advance(&of);
         let mut back = |minor: i64| {
             self.account.book(days_after(&of, 14), vec![payment(-minor, &buyer, "returned")]);
