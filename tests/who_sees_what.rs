@@ -4,7 +4,9 @@
 
 use std::path::Path;
 
+use evenfare_engine::flag::Flag;
 use evenfare_engine::quote::Quote;
+use evenfare_engine::supply::VatCategory;
 use evenfare_engine::view::{Reader, view};
 use evenfare_engine::{Refused, routes};
 
@@ -88,6 +90,31 @@ fn the_customer_learns_the_end_price_and_its_vat() {
         assert_eq!(seen.main.sales.len(), 1);
         assert!(seen.main.shares.is_empty());
     }
+}
+
+/// That a sale needs two invoices is no concern of who neither sells nor buys by it.
+#[test]
+fn who_reads_of_two_invoices_sees_the_sale_that_needs_them() {
+    let (mut told, mut kept) = (0, 0);
+    for quote in quotes() {
+        let partners = quote.route.iter().map(|party| Reader::Partner(party.code.clone()));
+        for reader in partners.chain([Reader::Customer, Reader::Office]) {
+            let seen = view(&quote, &reader).unwrap();
+            let all = std::iter::once(&seen.main).chain(&seen.alternatives);
+            for (offer, of_quote) in all.zip(&quote.offers) {
+                let is_mixed = offer.sales.iter().any(|sale| {
+                    let outside = sale.vat.iter().filter(|group| group.category == VatCategory::O).count();
+                    outside > 0 && outside < sale.vat.len()
+                });
+                let is_told = offer.flags.contains(&Flag::SeveralInvoices);
+                assert_eq!(is_told, is_mixed, "{} to {reader}: {}", quote.reference, offer.offer);
+                let is_raised = of_quote.flags.contains(&Flag::SeveralInvoices);
+                told += usize::from(is_told);
+                kept += usize::from(is_raised && !is_told);
+            }
+        }
+    }
+    assert!(told > 0 && kept > 0, "{told} are told, of {kept} it is none of their business");
 }
 
 #[test]

@@ -48,6 +48,7 @@ fn in_the_demo_world() -> Vec<(String, String)> {
     add("quote-09-customer.json", format!("quote {nine} {T} --as customer --format json"));
     add("quote-04-customer.txt", format!("quote {four} {T} --as customer"));
     add("quote-08-customer.txt", format!("quote {eight} {T} --as customer"));
+    add("quote-08-partner.txt", format!("quote {eight} {T} --as partner:P-WOERGL"));
     add("quote-09-customer.txt", format!("quote {nine} {T} --as customer"));
     add("quote-09-direct.txt", format!("quote {nine} {T} --route direct"));
     add("quote-10-back.txt", format!("quote {ten} {T} --offer BACK"));

@@ -4,15 +4,19 @@
 //! Each begins with the plainest world there is, in which everything is free.
 
 mod chain;
+mod planned;
+mod sealed;
+mod told;
 
 use evenfare_engine::category::{Category, Work};
 use evenfare_engine::flag::Flag;
 use evenfare_engine::job::{Alternative, Change, Finding, Job, Returned, Stop, Task, Unit};
-use evenfare_engine::money::{Net, Percent, UnitPrice};
+use evenfare_engine::money::{Percent, UnitPrice};
 use evenfare_engine::problem::{Problem, Severity};
-use evenfare_engine::quote::{Draft, Offer, PlanStep, Quote, Standing};
+use evenfare_engine::quote::{Offer, PlanStep, Quote, Standing};
 use evenfare_engine::tariff::{
-    Cover, CreditRow, DiscountRow, Edition, EndingDirection, FamilyRow, FindingRow, Tariff, UnderFloor,
+    Adds, Cover, CreditRow, CurrencyRateRow, DiscountRow, Edition, EndingDirection, FamilyRow, FindingRow,
+    RefreshRow, Tariff, Trigger, UnderFloor,
 };
 use evenfare_engine::trail::{Rounding, Step};
 use evenfare_engine::view::{Reader, alike, view};
@@ -56,6 +60,23 @@ fn partner(tariff: &mut Tariff, job: &mut Job, name: &str, country: &str, vat_id
     let category = Category::Minimum;
     tariff.discounts.push(DiscountRow { agreement, category, percent: percent("1") });
     job.route.push(Stop { partner: code(name), takes_over: None });
+}
+
+/// The family's refresh list replaces a part: always, or from so much on.
+fn refreshed(tariff: &mut Tariff, trigger: Trigger, threshold: &str) -> RefreshRow {
+    let row = RefreshRow {
+        list: code("LIST"),
+        adds: Adds::Part,
+        code: tariff.parts[0].code.clone(),
+        quantity: None,
+        position: None,
+        trigger,
+        threshold: threshold.parse().ok(),
+        wear: None,
+    };
+    tariff.families[0].refresh = Some(row.list.clone());
+    tariff.refresh = vec![row.clone()];
+    row
 }
 
 #[test]
@@ -202,7 +223,9 @@ fn a_warranty_names_what_it_excludes() {
         warranty: Cover::Excluded,
     });
     let found = |code: &_| Finding { code: Clone::clone(code), position: None, quantity: None };
-    job.units[0].findings = vec![found(&code("WET")), found(&covered.code)];
+    let at = |place: &str| Finding { position: Some(code(place)), ..found(&code("WET")) };
+    // Water at three places is excluded once.
+    job.units[0].findings = vec![at("K2"), found(&code("WET")), found(&covered.code), at("K1")];
     let offer = main_of(&tariff, &job);
     let excludes = &offer.units[0].warranty.as_ref().unwrap().excludes;
     assert_eq!(excludes.iter().map(|text| text.as_str()).collect::<Vec<_>>(), [text]);
@@ -258,27 +281,31 @@ fn a_correction_is_numbered_after_what_it_replaces() {
     assert_eq!(third.standing, Standing::Revision(3));
 }
 
+/// The ECB's euro foreign exchange reference rates of 30 October 2026: units for one euro, crossed exactly, each line
+/// rounded once.
 #[test]
-fn what_does_not_add_up_is_not_sealed() {
-    let (tariff, job) = sold(&[DE, DE, DE], "100", "50", "0");
-    let quote = priced(&tariff, &job).unwrap();
-    let holds = |change: &dyn Fn(&mut Offer)| {
-        let mut draft = Draft::clone(&quote);
-        change(&mut draft.offers[0]);
-        draft.seal().is_ok()
+fn currencies_are_crossed_by_the_reference_rates_of_the_day() {
+    let check = |from: &str, to: &str, expect: i64| {
+        let (mut tariff, mut job) = charged("1000");
+        job.received = worlds::day(2026, 10, 31);
+        let rates = [("USD", "1.1172"), ("GBP", "0.8338"), ("CHF", "0.9194")];
+        tariff.currency_rates = rates
+            .map(|(currency, rate)| CurrencyRateRow {
+                date: worlds::day(2026, 10, 30),
+                currency: currency.parse().unwrap(),
+                units_per_eur: rate.parse().unwrap(),
+            })
+            .to_vec();
+        (tariff.currency, job.currency) = (from.parse().unwrap(), to.parse().ok());
+        assert_eq!(main_of(&tariff, &job).end.net.minor(), expect, "{from} to {to}");
     };
-    assert!(holds(&|_| {}));
-    let cent = |amount: &mut Net| *amount = amount.plus(Net::from_minor(1).unwrap()).unwrap();
-    assert!(!holds(&|offer| cent(&mut offer.lines[0].net)));
-    assert!(!holds(&|offer| cent(&mut offer.end.net)));
-    assert!(!holds(&|offer| cent(&mut offer.workshop_net)));
-    assert!(!holds(&|offer| cent(&mut offer.sales[0].net)));
-    assert!(!holds(&|offer| cent(&mut offer.sales[1].lines[0])));
-    assert!(!holds(&|offer| cent(&mut offer.sales[0].vat[0].base)));
-    assert!(!holds(&|offer| offer.end.vat_due = None));
-    assert!(!holds(&|offer| offer.end.vat_rate = None));
-    assert!(!holds(&|offer| drop(offer.shares.pop())));
-    assert!(!holds(&|offer| drop(offer.sales.pop())));
+    check("EUR", "USD", 111_720);
+    // 1000 / 1.1172 = 895.0948...
+    check("USD", "EUR", 89_509);
+    // 1000 / 0.8338 x 1.1172 = 1339.8896...
+    check("GBP", "USD", 133_989);
+    // 1000 / 1.1172 x 0.9194 = 822.9502...
+    check("USD", "CHF", 82_295);
 }
 
 /// A limit of ten cycles is one that ten cycles keep: the cover is open until the eleventh.

@@ -108,6 +108,9 @@ fn engine_offer(figures: &mut Figures, offer: &Offered) {
         let warranty =
             unit.warranty.as_ref().map(|it| format!("{} {} {}", it.from, it.until, or_none(it.cycles)));
         figures.put(format!("{id}/{} warranty", unit.id), or_none(warranty));
+        for excluded in unit.warranty.iter().flat_map(|it| it.excludes.iter().enumerate()) {
+            figures.put(format!("{id}/{} excludes {}", unit.id, excluded.0), excluded.1);
+        }
         let cover = unit.open_cover.as_ref().map(|it| format!("{} {}", it.until, or_none(it.cycles_left)));
         figures.put(format!("{id}/{} cover", unit.id), or_none(cover));
     }
@@ -164,6 +167,9 @@ fn second_offer(figures: &mut Figures, offer: &Offer, units: &[String]) {
     }
     for (place, unit) in units.iter().enumerate() {
         let warranty = offer.warranties[place].map(|it| format!("{} {} {}", it.0.0, it.1.0, or_none(it.2)));
+        for excluded in warranty.iter().flat_map(|_| offer.excludes[place].iter().enumerate()) {
+            figures.put(format!("{id}/{unit} excludes {}", excluded.0), excluded.1);
+        }
         figures.put(format!("{id}/{unit} warranty"), or_none(warranty));
         let cover = offer.covers[place].map(|it| format!("{} {}", it.0.0, or_none(it.1)));
         figures.put(format!("{id}/{unit} cover"), or_none(cover));

@@ -6,7 +6,7 @@ use evenfare::wire::pb;
 use evenfare::wire::pb::QuoteEventKind as Kind;
 use tonic::{Code, Request};
 
-use crate::harness::{Server, World, accept, evenfare, issued, job, office};
+use crate::harness::{Server, World, accept, evenfare, issued, job, office, reason};
 
 #[tokio::test]
 async fn many_jobs_are_priced_in_their_order() {
@@ -101,4 +101,27 @@ async fn pricing_one_after_the_other_ends_with_its_caller() {
         }
     };
     assert_eq!(ended.code(), Code::Unauthenticated);
+}
+
+/// Who has a stream open and says nothing is told when the server is about to stop, and does not keep it from ending.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn who_has_no_more_jobs_for_now_keeps_no_server_from_ending() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let (jobs, asked) = tokio::sync::mpsc::channel(1);
+    let request =
+        pb::PriceJobsRequest { job: Some(job("01-direct-oven")), ..pb::PriceJobsRequest::default() };
+    jobs.send(request).await.unwrap();
+    let asked = tokio_stream::wrappers::ReceiverStream::new(asked);
+    let mut answers = office.price_jobs(asked).await.unwrap().into_inner();
+    assert!(answers.message().await.unwrap().is_some());
+    server.terminate();
+    let begin = std::time::Instant::now();
+    let told = tokio::time::timeout(Duration::from_secs(10), answers.message()).await;
+    let told = reason(&told.expect("it is not told").unwrap_err());
+    assert_eq!((told.code, told.reason.as_str()), (Code::Unavailable, "STOPPING"));
+    drop((jobs, answers, office));
+    assert!(server.wait().success());
+    assert!(begin.elapsed() < Duration::from_secs(15), "{:?}", begin.elapsed());
 }

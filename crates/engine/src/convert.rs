@@ -5,6 +5,7 @@ use chrono::NaiveDate;
 use crate::money::{Amount, AmountKind, Currency, Exact, Net, Overflow, ReferenceRate};
 use crate::problem::{Place, Problem};
 use crate::tariff::Edition;
+use crate::vat::currencies::withdrawn;
 
 /// One currency for one euro.
 const ONE_EURO: i64 = 1_000_000;
@@ -25,7 +26,7 @@ pub(crate) struct Conversion {
 }
 
 impl Conversion {
-    /// None where the currencies are the same.
+    /// None where the currencies are the same, or that asked for is not in use any more.
     pub(crate) fn new(
         edition: &Edition,
         to: Currency,
@@ -33,6 +34,11 @@ impl Conversion {
         problems: &mut Vec<Problem>,
     ) -> Option<Self> {
         let from = edition.currency;
+        if let Some(since) = withdrawn(to, on) {
+            let expected = format!("a currency that is in use on {on}; it was withdrawn on {since}");
+            problems.push(Problem::error(Place::field("currency"), "withdrawn_currency", to, expected));
+            return None;
+        }
         if from == to {
             return None;
         }

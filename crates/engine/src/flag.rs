@@ -15,7 +15,7 @@ macro_rules! flags {
                 match self { $(Self::$name => $code,)* }
             }
 
-            /// In words.
+            /// In words for the office, which sees all parties.
             pub const fn text(self) -> &'static str {
                 match self { $(Self::$name => $text,)* }
             }
@@ -29,17 +29,17 @@ flags! {
     /// Sold directly, the end price less cost stays below the minimum contribution.
     UnderFloor "under_floor" "the end price leaves less than the minimum contribution";
     /// The shares of the route were scaled down to keep the workshop's floor.
-    SharesScaled "shares_scaled" "the partners' shares were scaled down to keep the workshop's floor";
+    SharesScaled "shares_scaled" "the partners' shares were scaled down to keep the workshop's minimum";
     /// A part counts as worn because age, cycles or hours could not be read.
-    WearUnknown "wear_unknown" "parts count as worn whose age or wear could not be read";
+    WearUnknown "wear_unknown" "parts whose age or wear could not be read count as worn";
     /// Something is free because the warranty of an earlier job is open.
     UnderWarranty "under_warranty" "work is free under the warranty of an earlier job";
     /// No VAT rate is known for the end customer's country.
     VatNotKnown "vat_not_known" "no VAT rate is known for the end customer's country";
     /// Goods cross a border through a chain of sellers.
-    GoodsInChain "goods_in_chain" "goods pass a border through a chain of sellers: have the VAT of each sale confirmed";
-    /// A sale needs more than one invoice, as category O stands alone.
-    SeveralInvoices "several_invoices" "a sale needs two invoices: VAT category O stands on one of its own";
+    GoodsInChain "goods_in_chain" "goods cross a border through a chain of sellers: have the VAT of each sale confirmed";
+    /// A sale needs more than one invoice, as category O stands alone; told to whoever sees that sale.
+    SeveralInvoices "several_invoices" "a sale needs two invoices: what is not subject to VAT stands on one of its own";
 }
 
 #[cfg(feature = "serde")]

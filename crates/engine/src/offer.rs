@@ -59,7 +59,7 @@ pub(crate) fn priced<'o, 'a>(
     raise(Flag::UnderWarranty, covers_something(&units));
     raise(Flag::VatNotKnown, vat_due.is_none());
     raise(Flag::GoodsInChain, is_goods_in_chain(order, &end));
-    raise(Flag::SeveralInvoices, sales.iter().any(|sale| is_mixed_with_o(&sale.vat)));
+    raise(Flag::SeveralInvoices, sales.iter().any(SaleFigures::needs_two_invoices));
     Ok(Priced { offer, units, end, vat_due, spent, shared, sales, flags })
 }
 
@@ -282,11 +282,6 @@ fn is_goods_in_chain(order: &Order<'_>, end: &EndPrice<'_>) -> bool {
     abroad && !order.stops.is_empty() && end.lines.iter().any(|line| line.goods)
 }
 
-/// Category O never stands on one invoice with another (EN 16931 BR-O-11).
-fn is_mixed_with_o(vat: &[VatGroup]) -> bool {
-    vat.len() > 1 && vat.iter().any(|group| group.category == VatCategory::O)
-}
-
 /// The figures of one way to do the job, without texts and working.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Figures {
@@ -321,6 +316,12 @@ pub struct SaleFigures {
     pub vat: Vec<VatGroup>,
     /// With VAT.
     pub gross: Gross,
+}
+
+impl SaleFigures {
+    fn needs_two_invoices(&self) -> bool {
+        supply::needs_two_invoices(self.vat.iter().map(|group| group.category))
+    }
 }
 
 impl Priced<'_, '_> {

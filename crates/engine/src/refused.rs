@@ -78,3 +78,30 @@ impl From<Unsealed> for Refused {
         Self::Unsealed(error)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::money::{Net, Share};
+
+    #[test]
+    fn each_refusal_has_a_name_and_words() {
+        let check = |refused: Refused, code: &str, text: &str| {
+            assert_eq!((refused.code(), refused.to_string().as_str()), (code, text));
+        };
+        check(Vec::<Problem>::new().into(), "invalid_job", "the job has mistakes: ");
+        check(Overflow.into(), "too_large", "a sum is too large to be kept exactly");
+        check(Unwritable::OutOfCalendar.into(), "out_of_calendar", "a date lies outside the calendar");
+        check(Unsealed::Overflow(Overflow).into(), "unsealed", "the quote could not be sealed");
+        let floor = UnderTheFloor {
+            offer: "main".to_owned(),
+            end_net: Net::ZERO,
+            shares: Share::from_minor(40).unwrap_or_default(),
+            available: Net::from_minor(20).unwrap_or_default(),
+            refused_by: "P-1".parse().unwrap_or_else(|_| unreachable!()),
+        };
+        let text = "the shares of the route are 40 and the floor leaves 20 minor units; the agreement with P-1 \
+                    refuses the quote";
+        check(RouteError::Refused(floor).into(), "under_the_floor", text);
+    }
+}

@@ -164,6 +164,13 @@ pub(crate) fn groups(
     Ok(groups)
 }
 
+/// Does a sale of groups of those categories need two invoices? O never stands on one with another
+/// (EN 16931 BR-O-11).
+pub(crate) fn needs_two_invoices(mut groups: impl Iterator<Item = VatCategory> + Clone) -> bool {
+    groups.clone().any(|category| category == VatCategory::O)
+        && groups.any(|category| category != VatCategory::O)
+}
+
 /// Net and the VAT of all groups.
 pub(crate) fn gross(net: Net, groups: &[VatGroup]) -> Result<Gross, Overflow> {
     net.with_vat(Vat::sum(groups.iter().map(|group| group.tax))?)

@@ -24,7 +24,7 @@ pub struct Warranty {
     /// It ends earlier after so many duty cycles, counted from that day.
     #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
     pub cycles: Option<u64>,
-    /// What was found and is not covered.
+    /// What was found and is not covered, each once.
     pub excludes: Vec<Text>,
 }
 
@@ -54,8 +54,10 @@ pub(crate) fn warranty(
             // Another unit leaves: what was found in this one is none of its.
             return Vec::new();
         }
-        let excluded = unit.findings.iter().filter(|found| !is_covered(found));
-        excluded.map(|found| found.finding.text.clone()).collect::<Vec<_>>()
+        let mut excluded: Vec<_> = unit.findings.iter().filter(|found| !is_covered(found)).collect();
+        // What was found at two places is excluded once: the places of one finding stand together.
+        excluded.dedup_by_key(|found| found.finding.rank);
+        excluded.into_iter().map(|found| found.finding.text.clone()).collect::<Vec<_>>()
     };
     if unit.task == Task::Decline {
         return Ok(None);

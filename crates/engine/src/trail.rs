@@ -301,3 +301,30 @@ pub(crate) fn price(price: UnitPrice, currency: Currency) -> Fixed {
 pub(crate) fn thousandths(number: i64) -> Fixed {
     Fixed::new(number, 3).trimmed(0)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_rounding_and_each_rule_is_told_in_words_of_its_own() {
+        let told = [Rounding::None, Rounding::HalfUp, Rounding::LargestRemainder, Rounding::Ending];
+        let expect = [
+            "not rounded",
+            "rounded half up on the magnitude",
+            "shared out by largest remainder",
+            "taken to the price ending",
+        ];
+        assert_eq!(told.map(Rounding::text), expect);
+        for rule in Rule::ALL {
+            assert!(rule.text().contains(' '), "{}", rule.code());
+            assert_eq!(
+                Rule::ALL.iter().filter(|other| other.text() == rule.text()).count(),
+                1,
+                "{}",
+                rule.code()
+            );
+            assert_eq!(rule.code().parse(), Ok(*rule));
+        }
+    }
+}

@@ -75,9 +75,9 @@ impl Letterhead {
 pub struct LetterheadTexts {
     /// Before the lines of a quote.
     pub greeting: Option<Paragraph>,
-    /// After them.
+    /// After its cautions, before it is signed.
     pub closing: Option<Paragraph>,
-    /// At the foot of every page.
+    /// The last words of a quote, an invoice or a credit note.
     pub footer: Option<Paragraph>,
     /// What goes with the units when they are sent back.
     pub delivery_note: Option<Paragraph>,

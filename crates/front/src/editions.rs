@@ -34,6 +34,17 @@ pub struct UnreadableEdition {
     why: String,
 }
 
+impl Published {
+    /// Reads all that was published so far; which takes a while.
+    ///
+    /// # Errors
+    /// [`UnreadableEdition`] where one of them cannot be read.
+    pub fn read(kept: &[KeptEdition]) -> Result<Self, UnreadableEdition> {
+        let editions = kept.iter().map(read_kept).collect::<Result<Vec<_>, _>>()?;
+        Ok(Self { number: editions.len(), tariffs: Arc::new(Tariffs::published(editions)) })
+    }
+}
+
 impl InUse {
     /// Nothing published so far.
     pub fn none() -> Self {
@@ -48,18 +59,12 @@ impl InUse {
         Arc::clone(&self.0.read().unwrap_or_else(PoisonError::into_inner))
     }
 
-    /// Takes what the store has now; fewer than before are an answer that came late.
-    ///
-    /// # Errors
-    /// [`UnreadableEdition`] where one of them cannot be read; those in use stay.
-    pub fn replace(&self, kept: &[KeptEdition]) -> Result<(), UnreadableEdition> {
-        let editions = kept.iter().map(read_kept).collect::<Result<Vec<_>, _>>()?;
-        let next = Published { number: editions.len(), tariffs: Arc::new(Tariffs::published(editions)) };
+    /// Takes what was published since; fewer than before are an answer that came late.
+    pub fn replace(&self, next: Published) {
         let mut now = self.0.write().unwrap_or_else(PoisonError::into_inner);
         if now.number < next.number {
             *now = Arc::new(next);
         }
-        Ok(())
     }
 }
 

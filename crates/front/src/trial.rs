@@ -59,8 +59,12 @@ impl Trying {
     /// [`TrialError`] where it has no answer, or an edition in it cannot be read.
     pub async fn begin(store: Arc<dyn Store>, proposed: Edition, period: Period) -> Result<Self, TrialError> {
         let kept = store.editions().await.map_err(NotRead::from)?;
-        let published = kept.iter().map(|kept| Ok(read_kept(kept)?.0));
-        let published: Vec<Edition> = published.collect::<Result<_, UnreadableEdition>>()?;
+        let proposal = tokio::task::spawn_blocking(move || {
+            let published = kept.iter().map(|kept| Ok(read_kept(kept)?.0));
+            let published: Vec<Edition> = published.collect::<Result<_, UnreadableEdition>>()?;
+            Ok::<_, UnreadableEdition>(Arc::new(Proposal::new(proposed, &published)))
+        });
+        let proposal = proposal.await.map_err(|error| TrialError::Internal(error.to_string()))??;
         let states = match period.accepted_only {
             true => vec![State::Accepted],
             false => vec![State::Open, State::Accepted, State::Declined],
@@ -72,7 +76,6 @@ impl Trying {
             quoted_until: Some(period.until),
         };
         let next = Listing { sight: Sight::All, filter, before: None, limit: AT_A_TIME };
-        let proposal = Arc::new(Proposal::new(proposed, &published));
         Ok(Self { store, proposal, next: Some(next), priced: None })
     }
 

@@ -232,10 +232,20 @@ fn every_word_of_the_engine_has_one_of_each_language() {
         let categories = Category::ALL.iter().map(|&category| words.category(category));
         let tasks = [Task::Refresh, Task::Exchange, Task::Decline].map(|task| words.task(task));
         let readers = [Addressee::Office, Addressee::Partner, Addressee::Customer];
-        let flags = Flag::ALL.iter().flat_map(|&flag| readers.map(|reader| words.flag(flag, reader)));
+        let flags = Flag::ALL.iter().flat_map(|&flag| readers.map(|reader| words.flag(flag, reader, &[])));
         for said in categories.chain(tasks).chain(flags) {
             assert!(said.chars().next().unwrap().is_uppercase(), "{language}: {said}");
         }
+    }
+}
+
+/// Who embeds the engine alone has the words of the office's documents.
+#[test]
+fn flags_are_said_as_the_engine_says_them() {
+    for flag in Flag::ALL {
+        let said = Words::of(Language::English).flag(*flag, Addressee::Office, &[]);
+        let (first, rest) = flag.text().split_at(1);
+        assert_eq!(said, format!("{}{}.", first.to_uppercase(), rest.replace('\'', "’")));
     }
 }
 
@@ -285,7 +295,7 @@ fn reasons_are_told_in_the_language_of_the_reader() {
 }
 
 #[test]
-fn countries_of_the_union_have_a_name_in_each_language() {
+fn countries_have_a_name_in_each_language() {
     let union: Vec<Country> = Country::all().filter(Country::is_eu).collect();
     assert_eq!(union.len(), 27);
     for &language in Language::ALL {
@@ -295,10 +305,21 @@ fn countries_of_the_union_have_a_name_in_each_language() {
     }
     for country in Country::all() {
         assert_eq!(Words::of(Language::English).country(country), country.name());
+        // What the engine names has a name in each language: `Japan` stood on French paper.
+        let (is_named, id) =
+            (country.name() != country.as_str(), format!("country-{country}").to_lowercase());
+        for &language in Language::ALL {
+            assert_eq!(Words::of(language).say(&id) != id, is_named, "{language}: {country}");
+            assert_eq!(
+                Words::of(language).country(country) != country.as_str(),
+                is_named,
+                "{language}: {country}"
+            );
+        }
     }
     let of = |language, code: &str| Words::of(language).country(code.parse().unwrap());
     assert_eq!(of(Language::Czech, "SK"), "Slovensko");
     assert_eq!(of(Language::German, "CH"), "Schweiz");
     assert_eq!(of(Language::French, "GB"), "Royaume-Uni");
-    assert_eq!(of(Language::French, "JP"), "Japan", "no partner is there");
+    assert_eq!(of(Language::French, "JP"), "Japon");
 }

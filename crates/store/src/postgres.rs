@@ -37,20 +37,25 @@ pub struct Postgres {
     queue: Queue,
 }
 
-/// Reads, once more over another connection where the first was broken.
+/// Reads, once more over another connection where the first was broken. It is read to its end, also where nobody waits
+/// for the answer any more: a connection that is handed on with an answer under way keeps the next one waiting, while
+/// others are free.
 macro_rules! read {
     ($self:ident, $tables:ident => $question:expr) => {{
-        let connection = $self.connection().await?;
-        let $tables = &Connected(&connection);
-        match $question.await {
-            Err(Fault::Whole { again: true, .. }) => {
-                drop(Object::take(connection));
-                let connection = $self.connection().await?;
-                let $tables = &Connected(&connection);
-                $question.await.map_err(StoreError::from)
+        let (pool, connection) = ($self.pool.clone(), connection::get(&$self.pool).await?);
+        let reading = tokio::spawn(async move {
+            let $tables = &Connected(&connection);
+            match $question.await {
+                Err(Fault::Whole { again: true, .. }) => {
+                    drop(Object::take(connection));
+                    let connection = connection::get(&pool).await?;
+                    let $tables = &Connected(&connection);
+                    $question.await.map_err(StoreError::from)
+                }
+                answer => answer.map_err(StoreError::from),
             }
-            answer => answer.map_err(StoreError::from),
-        }
+        });
+        reading.await.unwrap_or_else(|error| Err(StoreError::Unavailable(error.to_string())))
     }};
 }
 
@@ -92,10 +97,6 @@ impl Postgres {
     pub fn transactions(&self) -> u64 {
         self.queue.transactions()
     }
-
-    async fn connection(&self) -> Result<Object, StoreError> {
-        connection::get(&self.pool).await
-    }
 }
 
 #[async_trait]
@@ -105,7 +106,8 @@ impl Store for Postgres {
     }
 
     async fn answered(&self, id: &Code) -> Result<Option<Record>, StoreError> {
-        read!(self, tables => reads::answered(tables, id))
+        let id = id.clone();
+        read!(self, tables => reads::answered(tables, &id))
     }
 
     async fn entry(
@@ -114,19 +116,23 @@ impl Store for Postgres {
         which: Option<(u32, bool)>,
         sight: &Sight,
     ) -> Result<Option<Entry>, StoreError> {
-        read!(self, tables => reads::entry(tables, number, which, sight))
+        let (number, sight) = (number.clone(), sight.clone());
+        read!(self, tables => reads::entry(tables, &number, which, &sight))
     }
 
     async fn list(&self, listing: &Listing) -> Result<Page, StoreError> {
-        read!(self, tables => reads::list(tables, listing))
+        let listing = listing.clone();
+        read!(self, tables => reads::list(tables, &listing))
     }
 
     async fn invoice(&self, number: &Number, sight: &Sight) -> Result<Option<Invoice>, StoreError> {
-        read!(self, tables => reads::invoice(tables, number, sight))
+        let (number, sight) = (number.clone(), sight.clone());
+        read!(self, tables => reads::invoice(tables, &number, &sight))
     }
 
     async fn invoices(&self, listing: &InvoiceListing) -> Result<InvoicePage, StoreError> {
-        read!(self, tables => reads::invoices(tables, listing))
+        let listing = listing.clone();
+        read!(self, tables => reads::invoices(tables, &listing))
     }
 
     async fn events(&self, after: u64, limit: u32) -> Result<Vec<Event>, StoreError> {

@@ -8,7 +8,7 @@ use evenfare_engine::text::Code;
 use crate::bills;
 use crate::caller::Caller;
 use crate::entry::{Entry, KeptEdition, State, Summary};
-use crate::event::{Event, Kind, Record};
+use crate::event::{Event, Kept, Kind, Record};
 use crate::invoice::Invoice;
 use crate::kept;
 use crate::number::{Number, Series};
@@ -16,6 +16,11 @@ use crate::rows::{self, last_event};
 use crate::settings;
 use crate::store::{InvoiceListing, InvoicePage, Listing, Page, Sight};
 use crate::tables::{Ask, Fault, Row, Tables, ask, corrupt};
+
+/// What was kept along with so many events is asked for together,
+const TOGETHER: usize = 16;
+/// and no more when there are so many bytes of it.
+const ENOUGH_BYTES: usize = 16 << 20;
 
 pub(crate) async fn answered(tables: &impl Tables, id: &Code) -> Result<Option<Record>, Fault> {
     let events = ask(tables, rows::event_by_request(id)).await?;
@@ -32,16 +37,28 @@ pub(crate) async fn records(tables: &impl Tables, after: u64, limit: u32) -> Res
     with_kept(tables, events).await
 }
 
-/// Rows never change, so it does not matter that this is read after the events.
+/// Rows never change, so it does not matter that this is read after the events. Of what is long there are fewer: those
+/// who read a span have all of it in memory.
 async fn with_kept(tables: &impl Tables, events: Vec<Event>) -> Result<Vec<Record>, Fault> {
-    let asks = events.iter().map(kept::kept_of_event).collect::<Result<Vec<_>, _>>()?;
-    let kept = tables.read(&asks).await?;
-    drop(asks);
-    let record = |(event, rows): (Event, Vec<Row>)| {
-        let kept = kept::kept_of_rows(&event, rows)?;
-        Ok(Record { event, kept })
-    };
-    events.into_iter().zip(kept).map(record).collect()
+    let mut records = Vec::with_capacity(events.len());
+    let mut bytes = 0_usize;
+    let mut events = events.into_iter().peekable();
+    while events.peek().is_some() && bytes < ENOUGH_BYTES {
+        let some: Vec<Event> = events.by_ref().take(TOGETHER).collect();
+        let asks = some.iter().map(kept::kept_of_event).collect::<Result<Vec<_>, _>>()?;
+        let kept = tables.read(&asks).await?;
+        drop(asks);
+        for (event, rows) in some.into_iter().zip(kept) {
+            let kept = kept::kept_of_rows(&event, rows)?;
+            bytes = bytes.saturating_add(match &kept {
+                Kept::Entry(entry) => entry.content.document.len(),
+                Kept::Edition(edition) => edition.archive.len(),
+                Kept::Invoice(_) | Kept::Caller(_) => 0,
+            });
+            records.push(Record { event, kept });
+        }
+    }
+    Ok(records)
 }
 
 pub(crate) async fn entry(

@@ -10,7 +10,7 @@ mod checkpoints;
 mod writer;
 mod backup;
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use async_trait::async_trait;
 use chrono::{DateTime, Utc};
@@ -34,7 +34,6 @@ pub use backup::BackupError;
 
 /// A store in one SQLite file.
 pub struct Sqlite {
-    path: PathBuf,
     queue: Queue,
     readers: Readers,
 }
@@ -60,7 +59,7 @@ impl Sqlite {
         let last = tables::ready(reads::last(&tables::Open(&connection)))?;
         let (queue, intake) = Queue::new(last);
         writer::start(path.clone(), connection, intake, clock)?;
-        Ok(Self { readers: Readers::new(path.clone()), path, queue })
+        Ok(Self { readers: Readers::new(path), queue })
     }
 
     /// How many transactions it has committed since it was opened; each may hold many requests.

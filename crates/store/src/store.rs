@@ -158,7 +158,8 @@ pub trait Store: Send + Sync + 'static {
     /// [`StoreError`] where it cannot be looked up.
     async fn events(&self, after: u64, limit: u32) -> Result<Vec<Event>, StoreError>;
 
-    /// What was written down after the event of that sequence, in order, at most so many records.
+    /// What was written down after the event of that sequence, in order, at most so many records: fewer where they are
+    /// long, and none only where there is none.
     ///
     /// # Errors
     /// [`StoreError`] where it cannot be looked up.

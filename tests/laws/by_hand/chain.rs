@@ -1,12 +1,14 @@
 //! The sales of a chain, by where its parties are.
 
-use evenfare_engine::category::Work;
+use evenfare_engine::category::{Category, Work};
 use evenfare_engine::flag::Flag;
-use evenfare_engine::quote::Offer;
+use evenfare_engine::job::Job;
+use evenfare_engine::quote::{Offer, Quote};
 use evenfare_engine::supply::VatCategory;
-use evenfare_engine::tariff::{CreditRow, Edition};
+use evenfare_engine::tariff::{CreditRow, DiscountRow, Edition, EndingDirection, ExtraRow, Tariff};
+use evenfare_engine::view::{Reader, view};
 
-use super::{AT, CH, DE, FR, NORTHERN_IRELAND, main_of, price, sold, step};
+use super::{AT, CH, DE, FR, NORTHERN_IRELAND, main_of, percent, price, priced, sold, step};
 use crate::worlds::{code, day};
 
 /// The groups of a sale: category, rate and base.
@@ -56,6 +58,64 @@ fn each_sale_has_a_group_for_a_category_and_rate() {
     assert_eq!(offer.sales[1].gross.minor(), 15_000 + 1_900 + 1_000);
     assert_eq!(step(&offer, "sale.2.vat.S-19").result, "19.00 EUR");
     assert_eq!(step(&offer, "sale.2.vat.S-20").result, "10.00 EUR");
+}
+
+/// The VAT group of each line of a sale, as readers of the quote tell it: category and rate.
+fn groups_of_lines(quote: &Quote, sale: usize) -> Vec<(String, VatCategory, Option<String>)> {
+    let seen = view(quote, &Reader::Office).unwrap();
+    let sale = &seen.main.sales[sale];
+    let groups = seen.groups_of_lines(&seen.main, sale).unwrap();
+    let lines = sale.lines.iter().zip(groups);
+    lines.map(|(line, group)| (line.id.clone(), group.category, group.rate.clone())).collect()
+}
+
+/// Where the lines of the whole job come to nothing together, the sums do not show which group they are in.
+#[test]
+fn lines_of_the_whole_job_are_told_with_the_larger_part() {
+    use VatCategory::{AE, K};
+    let check = |goods: &str, services: &str, expect: VatCategory| {
+        let (mut tariff, mut job) = sold(&[DE, FR], goods, services, "0");
+        (tariff.price.ending_to, tariff.price.ending_direction) = (price("100"), EndingDirection::Down);
+        let categories = vec![Category::Exchange, Category::Inspection];
+        let text = tariff.families[0].text.clone();
+        tariff.extras.push(ExtraRow { code: code("URGENT"), text, percent: percent("10"), categories });
+        job.extras.push(code("URGENT"));
+        let quote = priced(&tariff, &job).unwrap();
+        for quote in [&quote, &quote.reversed().unwrap()] {
+            let told = groups_of_lines(quote, 0);
+            let of = |id: &str| told.iter().find(|(line, ..)| line == id).map(|(_, category, _)| *category);
+            assert_eq!([of("U1/exchange"), of("U2/inspection")], [Some(K), Some(AE)], "{goods} {services}");
+            assert_eq!([of("surcharge/URGENT"), of("ending")], [Some(expect); 2], "{goods} {services}");
+        }
+    };
+    check("50", "50", K);
+    check("49.99", "50.01", AE);
+    check("50.01", "49.99", K);
+}
+
+/// Which of two rates is that of goods is told by where they stay, whichever is the higher.
+#[test]
+fn goods_that_stay_are_told_by_the_rate_at_home() {
+    use VatCategory::{O, S};
+    let check = |at_home: &str, goods: (VatCategory, Option<&str>)| {
+        let (mut tariff, job) = sold(&[DE, FR, FR, DE], "100", "50", "0");
+        without_shares(&mut tariff, &job);
+        let rates = tariff.vat_rates.iter_mut().filter(|row| row.country.as_str() == "DE");
+        rates.for_each(|row| row.percent = percent(at_home));
+        for (id, category, rate) in groups_of_lines(&priced(&tariff, &job).unwrap(), 1) {
+            let expect = if id.starts_with("U1/") { goods } else { (S, Some("20")) };
+            assert_eq!((category, rate.as_deref()), expect, "{id} with {at_home} % at home");
+        }
+    };
+    check("19", (S, Some("19")));
+    check("21", (S, Some("21")));
+    check("0", (O, None));
+}
+
+/// Partners who take nothing, so that each sale is the end price.
+fn without_shares(tariff: &mut Tariff, job: &Job) {
+    tariff.discounts.iter_mut().for_each(|row: &mut DiscountRow| row.percent = percent("0"));
+    assert_eq!(tariff.discounts.len(), job.route.len());
 }
 
 #[test]

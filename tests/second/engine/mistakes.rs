@@ -2,6 +2,8 @@
 
 use std::collections::BTreeSet;
 
+use chrono::Datelike;
+
 use super::cost::{leg_rate, zone};
 use super::days::{Day, holds};
 use super::numbers::{Dec, whole};
@@ -90,6 +92,11 @@ fn twice<'a>(mut names: impl Iterator<Item = &'a String>) -> bool {
 
 fn days(job: &Job, tariff: &Tariff, when: &mut impl FnMut(bool, &'static str)) {
     let (received, quoted) = (job.received, quoted(job));
+    let earlier = |unit: &Unit| unit.returned.as_ref().map(|earlier| earlier.dispatched);
+    let of_units = job.units.iter().flat_map(|unit| [unit.built, earlier(unit)]);
+    let mut said =
+        [Some(received), job.quoted, job.dispatch, job.tax_date].into_iter().chain(of_units).flatten();
+    when(said.any(|day| !(1950..=2200).contains(&day.year())), "far_away");
     when(quoted < received, "before_receipt");
     when(dispatch(tariff, job) < received.max_of(quoted), "dispatch");
     when(tax_date(tariff, job) < received, "before_receipt");

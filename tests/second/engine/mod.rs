@@ -56,6 +56,8 @@ pub struct Offer {
     pub flags: BTreeSet<&'static str>,
     /// First and last day, and cycles, of each unit's warranty.
     pub warranties: Vec<Option<(Day, Day, Option<u64>)>>,
+    /// What is found in each unit and no warranty covers, in words.
+    pub excludes: Vec<Vec<String>>,
     /// The last day of the cover each unit came back under, where it is open, and the cycles left.
     pub covers: Vec<Option<(Day, Option<u64>)>>,
 }
@@ -172,6 +174,7 @@ fn offer(tariff: &Tariff, job: &Job, id: String) -> Result<Offer, Refused> {
         costs,
         flags,
         warranties: job.units.iter().map(|unit| warranty(tariff, job, unit)).collect(),
+        excludes: job.units.iter().map(|unit| excludes(tariff, unit)).collect(),
         covers: job.units.iter().map(|unit| cover(job, unit)).collect(),
     })
 }
@@ -227,6 +230,14 @@ fn warranty(tariff: &Tariff, job: &Job, unit: &Unit) -> Option<(Day, Day, Option
     let months = tariff.families[&unit.family].warranty_months.unwrap_or(terms.warranty_months);
     let from = dispatch(tariff, job);
     Some((from, from.plus_months(months), terms.warranty_cycles))
+}
+
+/// Each finding that the catalogue excludes, once; of another unit that is sent instead nothing was found.
+fn excludes(tariff: &Tariff, unit: &Unit) -> Vec<String> {
+    let found: BTreeSet<&String> = unit.findings.iter().map(|finding| &finding.code).collect();
+    let rows = found.into_iter().map(|code| &tariff.findings[code]);
+    let excluded = rows.filter(|row| unit.task != "exchange" && row.warranty == "excluded");
+    excluded.map(|row| row.text.clone()).collect()
 }
 
 fn cover(job: &Job, unit: &Unit) -> Option<(Day, Option<u64>)> {

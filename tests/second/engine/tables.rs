@@ -62,7 +62,7 @@ rows! {
         grade: String,
         power_kw: Dec,
     }
-    Catalogued { code: String, warranty: String, }
+    Catalogued { code: String, text: String, warranty: String, }
     FindingStep { finding: String, adds: String, code: String, quantity: Option<Dec>, position: Option<String>, }
     Family {
         code: String,

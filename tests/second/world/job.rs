@@ -134,7 +134,7 @@ fn unit(draws: &mut Draws, names: &Names, index: u32, text: &mut String) -> usiz
     if draws.chance(75) {
         let (year, month, day) = match draws.below(40) {
             37 | 38 => (2016, 2, 29),
-            39 => (2027, 1, 1),
+            39 => draws.pick(&[(2027, 1, 1), (1949, 12, 31)]),
             _ => (draws.between(2012, 2025), draws.between(1, 12), draws.pick(&[1, 2, 15, 27, 28])),
         };
         writeln!(text, "built = \"{year}-{month:02}-{day:02}\"").unwrap();
@@ -172,7 +172,10 @@ fn task(draws: &mut Draws, names: &Names, family: usize) -> Option<&'static str>
 
 fn class(draws: &mut Draws, names: &Names, family: usize) -> Option<&'static str> {
     if names.families[family].flat {
-        return draws.pick(&[None, Some("standard"), Some("minor"), Some("minor")]);
+        return match draws.below(80) {
+            79 => Some("major"),
+            other => [None, Some("standard"), Some("minor"), Some("minor")][other as usize % 4],
+        };
     }
     (draws.below(200) == 199).then_some("standard")
 }
@@ -217,7 +220,8 @@ fn findings(draws: &mut Draws, names: &Names, most: u32) -> String {
 fn returned(draws: &mut Draws, cycles: Option<u32>, text: &mut String) {
     let mut dispatched = day(draws);
     if !draws.chance(5) {
-        dispatched = dispatched.replace("2026", "2025");
+        let year = if draws.below(100) == 99 { "1949" } else { "2025" };
+        dispatched = dispatched.replace("2026", year);
     }
     let months = draws.pick(&[12, 24, 36, 6, 601]);
     let months = if months == 601 && draws.below(20) != 19 { 18 } else { months };

@@ -178,7 +178,7 @@ impl Writer<'_, '_> {
         let count = self.draws.between(1, 6);
         for index in 0..count {
             let warranty = self.draws.pick(&["covered", "excluded"]);
-            writeln!(findings, "F{},t,{warranty}", index + 1).unwrap();
+            writeln!(findings, "F{0},Found {0},{warranty}", index + 1).unwrap();
             let mut taken = Vec::new();
             for _ in 0..self.draws.below(5) {
                 let (adds, code, quantity) = match self.draws.below(4) {

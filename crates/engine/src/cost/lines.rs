@@ -15,7 +15,7 @@ use crate::weight::kilograms;
 pub(super) struct Lines<'t, 'o, 'a, T> {
     order: &'o Order<'a>,
     unit: &'o UnitOrder<'a>,
-    /// How lines are sold that are not told apart by finding.
+    /// How the unit's share of the courier is sold: free where nothing about the unit is charged for.
     sold: Sold,
     lines: Vec<CostLine<'a>>,
     trail: &'t mut T,
@@ -81,8 +81,7 @@ impl<'t, 'o, 'a, T: Trail> Lines<'t, 'o, 'a, T> {
             work.rates(step.figure(W::AMOUNT, work.shown(), format_args!("plan.{id}")), order)
         })?;
         let (carried, sold) = match rest.map(|rest| rest.iter().find(|other| other.is_same(work))) {
-            None if self.sold == Sold::Free => (Cost::ZERO, Sold::Free),
-            None => (cost, self.sold),
+            None => (cost, Sold::Charged),
             Some(None) => (Cost::ZERO, Sold::Free),
             Some(Some(charged)) => {
                 let place = format_args!("units[{}].findings that the warranty excludes", unit.index);
@@ -90,7 +89,7 @@ impl<'t, 'o, 'a, T: Trail> Lines<'t, 'o, 'a, T> {
                     self.told("charged", item, charged.exact(order)?, Rule::ChargedCost, |step, _| {
                         charged.rates(step.job(W::AMOUNT, charged.shown(), place), order)
                     })?;
-                (carried, self.sold)
+                (carried, Sold::Charged)
             }
         };
         self.push(item, work.measure(), cost, carried, sold);

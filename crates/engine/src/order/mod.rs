@@ -175,6 +175,10 @@ impl<'a> Order<'a> {
     }
 }
 
+/// Days of a job lie in these years; what lies outside is a slip of the pen.
+const YEARS: std::ops::RangeInclusive<i32> = 1950..=2200;
+const IN_THESE_YEARS: &str = "a day between 1950 and 2200";
+
 /// Quoted, dispatched and taxed on which days.
 fn dates(
     job: &Job,
@@ -199,8 +203,8 @@ fn dates(
         ("tax_date", job.tax_date),
     ] {
         let Some(day) = day else { continue };
-        if !(1950..=2200).contains(&day.year()) {
-            wrong(field, "far_away", day, "a day between 1950 and 2200".to_owned());
+        if !YEARS.contains(&day.year()) {
+            wrong(field, "far_away", day, IN_THESE_YEARS.to_owned());
         } else if day < job.received {
             wrong(field, "before_receipt", day, format!("a day not before the receipt on {}", job.received));
         }

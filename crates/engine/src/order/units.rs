@@ -1,6 +1,11 @@
 //! The units of a job, in each of the ways to do it.
 
-use super::{Cover, Found, MAIN, MOST_ALTERNATIVES, MOST_FINDINGS, MOST_UNITS, OfferOrder, UnitOrder};
+use chrono::{Datelike, NaiveDate};
+
+use super::{
+    Cover, Found, IN_THESE_YEARS, MAIN, MOST_ALTERNATIVES, MOST_FINDINGS, MOST_UNITS, OfferOrder, UnitOrder,
+    YEARS,
+};
 use crate::job::{Finding, Job, Task, Unit};
 use crate::life::MOST_HOURS;
 use crate::period::last_day_of_months;
@@ -65,7 +70,8 @@ pub(super) fn offers<'a>(
             let Some(order) = changed.iter_mut().find(|order| order.unit.id == change.unit) else { continue };
             order.task = change.task.unwrap_or(order.task);
             let class = change.class.as_ref().or(order.unit.class.as_ref());
-            order.flat = flat(&at, order.family, order.task, class, problems);
+            order.flat = flat(order.family, order.task, class);
+            check_class(&at, order.family, change.class.as_ref(), problems);
             exchange(&at, order.family, order.task, problems);
             order.findings.extend(findings(&at, &change.findings, edition, problems));
             merge(&mut order.findings);
@@ -114,12 +120,13 @@ fn units<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<Problem>) ->
             continue;
         };
         exchange(&at, family, unit.task, problems);
+        check_class(&at, family, unit.class.as_ref(), problems);
         orders.push(UnitOrder {
             unit,
             index,
             family,
             task: unit.task,
-            flat: flat(&at, family, unit.task, unit.class.as_ref(), problems),
+            flat: flat(family, unit.task, unit.class.as_ref()),
             findings,
             hours: hours(unit, family, job),
             cover,
@@ -129,9 +136,8 @@ fn units<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<Problem>) ->
 }
 
 fn aged(at: &impl Fn() -> Place, unit: &Unit, job: &Job, problems: &mut Vec<Problem>) {
-    if let Some(built) = unit.built.filter(|built| *built > job.received) {
-        let expected = format!("a day not after the receipt on {}", job.received);
-        problems.push(Problem::error(at().at("built"), "built_after_receipt", built, expected));
+    if let Some(built) = unit.built {
+        before_receipt(|| at().at("built"), "built_after_receipt", built, job, problems);
     }
     if let Some(hours) = unit.hours.filter(|hours| *hours > MOST_HOURS) {
         problems.push(Problem::error(
@@ -143,6 +149,22 @@ fn aged(at: &impl Fn() -> Place, unit: &Unit, job: &Job, problems: &mut Vec<Prob
     }
     if let Some(cycles) = unit.cycles.filter(|cycles| *cycles > 1_000_000_000_000) {
         problems.push(Problem::error(at().at("cycles"), "too_many", cycles, "at most 1000000000000 cycles"));
+    }
+}
+
+/// A day on which something has happened to the unit before it was received, else `after` is told.
+fn before_receipt(
+    at: impl Fn() -> Place,
+    after: &'static str,
+    day: NaiveDate,
+    job: &Job,
+    problems: &mut Vec<Problem>,
+) {
+    if !YEARS.contains(&day.year()) {
+        problems.push(Problem::error(at(), "far_away", day, IN_THESE_YEARS));
+    } else if day > job.received {
+        let expected = format!("a day not after the receipt on {}", job.received);
+        problems.push(Problem::error(at(), after, day, expected));
     }
 }
 
@@ -204,34 +226,32 @@ fn merge(found: &mut Vec<Found<'_>>) {
     });
 }
 
-fn flat<'a>(
-    at: &impl Fn() -> Place,
-    family: &'a Family,
-    task: Task,
-    class: Option<&Code>,
-    problems: &mut Vec<Problem>,
-) -> Option<&'a FlatPrice> {
+/// The fixed price of what is refreshed in a flat family; every such family has one of class `standard`, and no other
+/// family has any.
+fn flat<'a>(family: &'a Family, task: Task, class: Option<&Code>) -> Option<&'a FlatPrice> {
+    let class = class.map_or("standard", Code::as_str);
+    if task == Task::Refresh { fixed_price(family, class) } else { None }
+}
+
+fn fixed_price<'a>(family: &'a Family, class: &str) -> Option<&'a FlatPrice> {
+    family.flat_prices.iter().find(|price| price.class.as_str() == class).map(AsRef::as_ref)
+}
+
+/// A class that is named is one of the family, whatever is to be done: what is sent back today is refreshed in an
+/// alternative.
+fn check_class(at: &impl Fn() -> Place, family: &Family, class: Option<&Code>, problems: &mut Vec<Problem>) {
+    let Some(class) = class else { return };
     if family.method == Method::BuiltUp {
-        if let Some(class) = class {
-            problems.push(Problem::error(
-                at().at("class"),
-                "class_of_built_up_family",
-                class,
-                "no class: the price is built up from cost",
-            ));
-        }
-        return None;
-    }
-    if task != Task::Refresh {
-        return None;
-    }
-    let wanted = class.map_or("standard", Code::as_str);
-    let price = family.flat_prices.iter().find(|price| price.class.as_str() == wanted);
-    if price.is_none() {
+        problems.push(Problem::error(
+            at().at("class"),
+            "class_of_built_up_family",
+            class,
+            "no class: the price is built up from cost",
+        ));
+    } else if fixed_price(family, class.as_str()).is_none() {
         let expected = format!("a class of flat_prices.csv for family {}", family.code);
-        problems.push(Problem::error(at().at("class"), "unknown_class", wanted, expected));
+        problems.push(Problem::error(at().at("class"), "unknown_class", class, expected));
     }
-    price.map(AsRef::as_ref)
 }
 
 fn exchange(at: &impl Fn() -> Place, family: &Family, task: Task, problems: &mut Vec<Problem>) {
@@ -245,15 +265,7 @@ fn exchange(at: &impl Fn() -> Place, family: &Family, task: Task, problems: &mut
 fn cover(at: &impl Fn() -> Place, unit: &Unit, job: &Job, problems: &mut Vec<Problem>) -> Option<Cover> {
     let returned = unit.returned.as_ref()?;
     let at = || at().at("returned");
-    if returned.dispatched > job.received {
-        let expected = format!("a day not after the receipt on {}", job.received);
-        problems.push(Problem::error(
-            at().at("dispatched"),
-            "dispatched_after_receipt",
-            returned.dispatched,
-            expected,
-        ));
-    }
+    before_receipt(|| at().at("dispatched"), "dispatched_after_receipt", returned.dispatched, job, problems);
     if returned.warranty_months > 600 {
         problems.push(Problem::error(
             at().at("warranty_months"),

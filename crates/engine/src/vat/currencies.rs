@@ -7,8 +7,20 @@ use chrono::NaiveDate;
 use crate::country::Country;
 use crate::money::Currency;
 
-/// The first day on which Bulgaria has the euro; before it, the lev.
-const EURO_IN_BULGARIA: Option<NaiveDate> = NaiveDate::from_ymd_opt(2026, 1, 1);
+/// Countries that gave up a currency for the euro: which one, and the first day without it, from which ISO 4217 has it
+/// no more.
+const GAVE_WAY: [(Country, &str, Option<NaiveDate>); 2] = [
+    (Country::BG, "BGN", NaiveDate::from_ymd_opt(2026, 1, 1)),
+    (Country::HR, "HRK", NaiveDate::from_ymd_opt(2023, 1, 1)),
+];
+
+/// The first day on which nothing is owed in a currency any more, where that has come on a day.
+///
+/// No reference rate of it is published from then on, so the last one there was is no rate of the day.
+pub(crate) fn withdrawn(currency: Currency, on: NaiveDate) -> Option<NaiveDate> {
+    let ended = GAVE_WAY.iter().find(|(_, code, _)| *code == currency.code());
+    ended.and_then(|&(_, _, since)| since).filter(|since| *since <= on)
+}
 
 /// The currency of a country on a day, in which its VAT is declared and paid.
 ///
@@ -30,8 +42,11 @@ const EURO_IN_BULGARIA: Option<NaiveDate> = NaiveDate::from_ymd_opt(2026, 1, 1);
 /// ```
 #[must_use]
 pub fn national_currency(country: Country, on: NaiveDate) -> Option<Currency> {
-    if country == Country::BG && EURO_IN_BULGARIA.is_some_and(|begin| on < begin) {
-        return "BGN".parse().ok();
+    let has_it_still = |&&(of, _, since): &&(Country, &str, Option<NaiveDate>)| {
+        of == country && since.is_some_and(|since| on < since)
+    };
+    if let Some((_, code, _)) = GAVE_WAY.iter().find(has_it_still) {
+        return code.parse().ok();
     }
     // The rand is legal tender there too, and the list has it alone.
     if country.as_str() == "NA" {
@@ -60,6 +75,28 @@ mod tests {
             let found = day.and_then(|day| national_currency(rate.country, day));
             assert_eq!(found.map(Currency::code), Some(expected), "{code}");
         }
+    }
+
+    #[test]
+    fn what_gave_way_to_the_euro_is_withdrawn_on_its_first_day() -> Result<(), Box<dyn std::error::Error>> {
+        let check = |code: &str, country: Country, last: &str, first: &str| {
+            let (currency, last, first): (Currency, NaiveDate, NaiveDate) =
+                (code.parse()?, last.parse()?, first.parse()?);
+            assert_eq!(
+                (withdrawn(currency, last), withdrawn(currency, first)),
+                (None, Some(first)),
+                "{code}"
+            );
+            let of = |day| national_currency(country, day).map(Currency::code);
+            assert_eq!((of(last), of(first)), (Some(code), Some("EUR")), "{country}");
+            Ok::<_, Box<dyn std::error::Error>>(())
+        };
+        // ISO 4217, and the ECB's reference rates of 2 January 2026, which have no lev. The day of the kuna is from memory.
+        check("BGN", Country::BG, "2025-12-31", "2026-01-01")?;
+        check("HRK", Country::HR, "2022-12-31", "2023-01-01")?;
+        let euro: Currency = "EUR".parse()?;
+        assert_eq!(withdrawn(euro, NaiveDate::MAX), None);
+        Ok(())
     }
 
     #[test]

@@ -145,10 +145,12 @@ impl Reader {
         }
     }
 
-    fn sees_flag(&self, flag: Flag) -> bool {
+    /// What is of a sale is told to who sees that sale.
+    fn sees_flag(&self, flag: Flag, seen: &[SaleView]) -> bool {
         match flag {
             Flag::UnderFloor => self.sees_all(),
             Flag::SharesScaled => *self != Self::Customer,
+            Flag::SeveralInvoices => seen.iter().any(SaleView::needs_two_invoices),
             _ => true,
         }
     }
@@ -183,15 +185,16 @@ fn offer_view(offer: Offer, reader: &Reader) -> OfferView {
     let all = reader.sees_all();
     let working = working(offer.working, &offer.sales, reader);
     let sales = offer.sales.into_iter().filter(|sale| reader.sees_sale(sale));
+    let sales: Vec<SaleView> = sales.map(|sale| sale_view(sale, &offer.lines)).collect();
     let shares = offer.shares.into_iter().filter(|share| all || reader.is(&share.partner));
     let warranties = offer.units.iter().filter_map(|unit| unit.warranty.as_ref());
     let mut flags = offer.flags;
-    flags.retain(|flag| reader.sees_flag(*flag));
+    flags.retain(|flag| reader.sees_flag(*flag, &sales));
     let gross = offer.end.vat_due.and_then(|due| offer.end.net.with_vat(due).ok());
     OfferView {
         offer: offer.id,
         text: offer.text,
-        sales: sales.map(|sale| sale_view(sale, &offer.lines)).collect(),
+        sales,
         end: EndView {
             net_minor: offer.end.net.minor(),
             lines: offer.lines.into_iter().map(line_view).collect(),

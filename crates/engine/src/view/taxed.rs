@@ -1,9 +1,9 @@
-//! Which lines of a sale each of its VAT groups is charged on.
+//! Which lines of a sale each of its VAT groups is charged on, and which groups go on one invoice.
 
 use super::shapes::{OfferView, SaleView, VatView, View};
 use crate::category::Category;
 use crate::job::Task;
-use crate::supply::{Taxable, VatCategory, category};
+use crate::supply::{self, Taxable, VatCategory, category};
 use crate::tariff::Party;
 use crate::text::Code;
 
@@ -77,6 +77,13 @@ impl View {
         let seller = Taxable::party(self.party(&sale.seller)?);
         let buyer = Taxable::party(self.party(&sale.buyer)?);
         Some(group.category == category(seller, buyer, true, None))
+    }
+}
+
+impl SaleView {
+    /// Does it need two invoices, as what is not subject to VAT (category O) stands on one of its own?
+    pub fn needs_two_invoices(&self) -> bool {
+        supply::needs_two_invoices(self.vat.iter().map(|group| group.category))
     }
 }
 

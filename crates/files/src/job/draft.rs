@@ -31,9 +31,9 @@ const MAY_FOLLOW: &[(&str, &[&str])] = &[
     ("not_of_this_edition", &["received"]),
     ("taken_over_twice", &["route.takes_over"]),
     ("too_heavy", &["customer.country", "customer.postcode", "units.parcels"]),
-    ("unknown_class", &["units.task", "alternatives.changes.task"]),
     ("unknown_unit", &["units.id"]),
     ("vat_id_of_another_country", &["customer.country"]),
+    ("withdrawn_currency", &["received"]),
     ("work_without_credit", &["received"]),
 ];
 

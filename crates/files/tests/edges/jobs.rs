@@ -44,9 +44,10 @@ fn days_have_their_order() {
     check_edge(
         "2016-03-01",
         &["2026-07-14", "1950-01-01"],
-        &["2026-07-15"],
+        &["2026-07-15", "2200-12-31"],
         "job.toml:17:9: error[built_after_receipt]",
     );
+    check_edge("2016-03-01", &[], &["1949-12-31", "2201-01-01"], "job.toml:17:9: error[far_away]");
 }
 
 #[test]
@@ -145,6 +146,11 @@ fn a_warranty_is_held_against_what_is_known() {
         "job.toml:32:14: error[dispatched_after_receipt]",
     );
     edge(
+        "dispatched = 1950-01-01\nwarranty_months = 12\n",
+        "dispatched = 1949-12-31\nwarranty_months = 12\n",
+        "job.toml:32:14: error[far_away]",
+    );
+    edge(
         "dispatched = 2026-01-14\nwarranty_months = 600\n",
         "dispatched = 2026-01-14\nwarranty_months = 601\n",
         "job.toml:33:19: error[too_long]",
@@ -213,10 +219,25 @@ fn a_fixed_price_has_a_class_and_no_other_has() {
     let family = |to: &str, told: &[&str]| check_job(&[], &[("family = \"DRV-A\"", to)], told);
     family(&panel(""), &[]);
     family(&panel("\nclass = \"standard\""), &[]);
-    family(&panel("\nclass = \"minor\""), &["job.toml:14:9: error[unknown_class]"]);
-    // what is not refreshed has no fixed price, whatever its class
-    family(&panel("\nclass = \"minor\"\ntask = \"decline\""), &[]);
+    let unknown = ["job.toml:14:9: error[unknown_class]"];
+    family(&panel("\nclass = \"minor\""), &unknown);
+    // A code that nobody knows is told, whether a price is looked up by it or not.
+    for task in ["decline", "exchange"] {
+        family(&panel(&format!("\nclass = \"standard\"\ntask = \"{task}\"")), &[]);
+        family(&panel(&format!("\nclass = \"minor\"\ntask = \"{task}\"")), &unknown);
+    }
     family("family = \"DRV-A\"\nclass = \"standard\"", &["job.toml:14:9: error[class_of_built_up_family]"]);
+    // An alternative tells of the class that it names itself; the unit's own is told once.
+    let changed = |class: &str, change: &str, told: &[&str]| {
+        let alternative = format!(
+            "quantity = 2\n\n[[alternatives]]\nid = \"B\"\ntext = \"So too\"\nchanges = [{{ unit = \"U1\", {change} }}]\n"
+        );
+        check_job(&[], &[("family = \"DRV-A\"", &panel(class)), ("quantity = 2\n", &alternative)], told);
+    };
+    changed("", "class = \"standard\"", &[]);
+    changed("", "class = \"minor\"", &["job.toml:33:35: error[unknown_class]"]);
+    changed("", "task = \"decline\", class = \"minor\"", &["job.toml:33:53: error[unknown_class]"]);
+    changed("\nclass = \"minor\"", "task = \"decline\"", &unknown);
 }
 
 #[test]
@@ -243,6 +264,30 @@ fn a_route_is_one_that_the_tariff_has() {
     let late = [("agreements.csv", "2026-01-01", "2026-07-15")];
     check_job(&late, &[], &["job.toml:3:10: error[no_agreement]"]);
     check_job(&late, &[("2026-07-14", "2026-07-15")], &[]);
+}
+
+#[test]
+fn a_quote_is_in_a_currency_that_is_in_use() {
+    let rates = [
+        ("edition.toml", "from = 2026-07-01", "from = 2025-07-01"),
+        ("currency_rates.csv", "2026-07-01,CHF,0.9321\n", "2025-12-30,BGN,1.9558\n2025-07-01,CHF,0.9321\n"),
+        ("agreements.csv", "2026-01-01", "2025-01-01"),
+    ];
+    let on = |received: &str, currency: &str, told: &[&str]| {
+        let head = format!("received = {received}\ncurrency = \"{currency}\"");
+        check_job(&rates, &[("received = 2026-07-14", &head)], told);
+    };
+    on("2025-12-31", "BGN", &[]);
+    on("2026-01-02", "CHF", &[]);
+    // ISO 4217 withdrew the lev: what it was worth last is no rate of a day after that.
+    on("2026-01-01", "BGN", &["job.toml:3:12: error[withdrawn_currency]"]);
+    on("2026-01-02", "BGN", &["job.toml:3:12: error[withdrawn_currency]"]);
+    on("2026-01-02", "SEK", &["job.toml:3:12: error[no_currency_rate]"]);
+    let levs = [
+        ("edition.toml", "currency = \"EUR\"", "currency = \"BGN\""),
+        ("currency_rates.csv", "2026-07-01,CHF,0.9321\n", ""),
+    ];
+    check_job(&levs, &[], &["job.toml:1:1: error[withdrawn_currency]"]);
 }
 
 #[test]

@@ -235,6 +235,9 @@ fn reference_rates_are_those_of_a_day() {
     rates("2026-07-01,CHF,0.9321\n2026-07-01,CHF,0.9322\n", &["currency_rates.csv:3:1: error[given_twice]"]);
     rates("2026-07-01,CHF,0\n", &["currency_rates.csv:2:16: error[no_rate]"]);
     rates("2026-07-01,EUR,1\n", &["currency_rates.csv:2:12: error[euro_against_euro]"]);
+    // The ECB's reference rates have no lev from 2 January 2026: ISO 4217 withdrew it the day before.
+    rates("2025-12-31,BGN,1.9558\n", &[]);
+    rates("2026-01-02,BGN,1.9558\n", &["currency_rates.csv:2:12: warning[withdrawn_currency]"]);
     // Currencies are crossed by the euro: a tariff in another needs a rate of its own to cross any.
     let francs = ("edition.toml", "currency = \"EUR\"", "currency = \"CHF\"");
     check(&[francs], &[]);

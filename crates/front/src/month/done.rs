@@ -87,6 +87,11 @@ impl Done {
         self.parties.others.get(party).is_some_and(|known| known.code.as_str() == party)
     }
 
+    /// What a party is called where there is little room: a partner by his code, an end customer by his name.
+    pub fn called<'a>(&'a self, party: &'a str) -> &'a str {
+        if self.is_partner(party) { party } else { self.name(party) }
+    }
+
     /// Has that month its closing?
     pub fn is_closed(&self, month: Month) -> bool {
         self.closed.is_some_and(|(first, last)| first <= month && month <= last)

@@ -39,7 +39,7 @@ impl AccountantService for Accountant {
         let reader = who(&request)?.reader();
         let wire = request.into_inner();
         let (quotes, next_page_token) =
-            self.0.page(&reader, wire.filter.as_ref(), wire.page_size, &wire.page_token).await?;
+            self.0.page(&reader, None, wire.filter.as_ref(), wire.page_size, &wire.page_token).await?;
         Ok(Response::new(pb::ReadQuotesResponse { quotes, next_page_token }))
     }
 

@@ -15,6 +15,8 @@ use super::refusal::Refusal;
 const CALLS_OF_A_PARTNER: usize = 64;
 /// So many of his large jobs wait or are worked on.
 pub(super) const LARGE_JOBS_OF_A_PARTNER: usize = 8;
+/// So many of his documents wait or are made.
+pub(super) const DOCUMENTS_OF_A_PARTNER: usize = 16;
 
 /// Room of one partner, whatever credentials he calls with.
 #[derive(Debug, Clone)]
@@ -23,12 +25,18 @@ pub(super) struct Room {
     pub(super) calls: Arc<Semaphore>,
     /// For jobs that ask for much.
     pub(super) large_jobs: Arc<Semaphore>,
+    /// For documents.
+    pub(super) documents: Arc<Semaphore>,
 }
 
 impl Room {
     pub(super) fn new() -> Self {
         let of = |places| Arc::new(Semaphore::new(places));
-        Self { calls: of(CALLS_OF_A_PARTNER), large_jobs: of(LARGE_JOBS_OF_A_PARTNER) }
+        Self {
+            calls: of(CALLS_OF_A_PARTNER),
+            large_jobs: of(LARGE_JOBS_OF_A_PARTNER),
+            documents: of(DOCUMENTS_OF_A_PARTNER),
+        }
     }
 }
 

@@ -5,11 +5,12 @@ use std::sync::Arc;
 
 use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 
-use super::callers::LARGE_JOBS_OF_A_PARTNER;
+use super::callers::{DOCUMENTS_OF_A_PARTNER, LARGE_JOBS_OF_A_PARTNER};
 use super::refusal::Refusal;
 
-/// So many documents wait or are made; more are refused.
-const DOCUMENTS: usize = 64;
+/// So many documents wait or are made, those of partners apart; more are refused. One partner has a quarter of them at
+/// most.
+const DOCUMENTS: usize = 4 * DOCUMENTS_OF_A_PARTNER;
 /// So many large jobs and tariffs wait or are worked on, those of partners apart; more are refused. One partner has a
 /// quarter of them at most.
 const JOBS: usize = 4 * LARGE_JOBS_OF_A_PARTNER;
@@ -60,10 +61,16 @@ impl Desk {
 }
 
 impl Desks {
-    /// For documents.
-    pub(super) fn of_documents() -> Self {
+    /// For documents, and for those of partners: they wait apart for the same places.
+    pub(super) fn of_documents() -> [Self; 2] {
         let processors = std::thread::available_parallelism().map_or(1, NonZero::get);
-        Self::new(DOCUMENTS, processors.saturating_sub(1).max(1), "documents under way")
+        let made = Arc::new(Semaphore::new(processors.saturating_sub(1).max(1)));
+        let what = "documents under way";
+        [(); 2].map(|()| Self {
+            taken_on: Arc::new(Semaphore::new(DOCUMENTS)),
+            made: Arc::clone(&made),
+            what,
+        })
     }
 
     /// For jobs that ask for much, and for tariffs that are read, one after the other.

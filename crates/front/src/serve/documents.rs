@@ -12,7 +12,7 @@ use tonic::Status;
 use super::access::Who;
 use super::ask;
 use super::house::{House, sight};
-use super::papers::Kept;
+use super::papers::Found;
 use super::refusal::Refusal;
 use crate::paper::{Asked, Document, Format, Kind, NotMade};
 use crate::wire::message::Message;
@@ -45,23 +45,28 @@ impl House {
     ) -> Result<Pieces<T>, Refusal> {
         let reader = who.reader();
         let Choice { number, which, asked } = choice(wire, partner, reader.clone())?;
-        // Pieces that nobody takes count among a partner's calls.
-        let room = who.one_more_call()?;
-        let desk = self.desks.place().await?;
-        let of_books = asked.kind.is_of_books();
-        let kept = if of_books {
-            Kept::invoice(&*self.store, &number, &sight(&reader)).await?.ok_or(Refusal::NoSuchInvoice)?
-        } else {
-            Kept::quote(&*self.store, &number, which, &sight(&reader)).await?.ok_or(Refusal::NoSuchQuote)?
+        let (desks, taken_on) = match &who.room {
+            None => (&self.documents, self.documents.take_on()?),
+            Some(room) => {
+                let desks = &self.documents_of_partners;
+                (desks, desks.take_on_of(&room.documents, "documents of this partner under way")?)
+            }
         };
+        let found = if asked.kind.is_of_books() {
+            Found::invoice(&*self.store, &number, &sight(&reader)).await?.ok_or(Refusal::NoSuchInvoice)?
+        } else {
+            Found::quote(&*self.store, &number, which, &sight(&reader)).await?.ok_or(Refusal::NoSuchQuote)?
+        };
+        let desk = desks.seat(taken_on).await?;
         let published = self.editions.now();
         let made = desk.work(move || {
+            let kept = found.opened()?;
             let code = kept.edition().as_str();
-            kept.document(published.tariffs.stationery(code), published.tariffs.edition(code), &asked)
+            let (stationery, edition) = (published.tariffs.stationery(code), published.tariffs.edition(code));
+            kept.document(stationery, edition, &asked).map_err(Refusal::from)
         });
         let document = made.await??;
         Ok(Box::pin(async_stream::stream! {
-            let _room = room;
             for next in pieces(document) {
                 yield Ok(piece(next));
             }

@@ -6,25 +6,20 @@ use std::time::Duration;
 use chrono::{NaiveDate, Utc};
 use evenfare_engine::view::Reader;
 use evenfare_store::command::Request as Asked;
-use evenfare_store::entry::Summary;
 use evenfare_store::event::Record;
 use evenfare_store::refused::StoreError;
-use evenfare_store::{Listing, Sight, Store};
+use evenfare_store::{Sight, Store};
 use tokio::sync::{Semaphore, watch};
-use tokio::task::JoinHandle;
+use tokio::task::{JoinError, JoinHandle};
 use tonic::{Request, Status};
 
 use super::access::Who;
-use super::answers;
-use super::ask;
 use super::callers::{Callers, Room};
 use super::desks::Desks;
 use super::floor::Floor;
 use super::refusal::Refusal;
 use super::vitals::Vitals;
-use crate::editions::{InUse, UnreadableEdition};
-use crate::kept;
-use crate::wire::pb;
+use crate::editions::{InUse, Published, UnreadableEdition};
 
 /// So many streams that last (watching, exporting, pricing one job after the other) run at once.
 const STREAMS: usize = 128;
@@ -46,7 +41,9 @@ pub struct House {
     /// Room for streams that last.
     pub(super) streams: Arc<Semaphore>,
     /// Room for documents that are made.
-    pub(super) desks: Desks,
+    pub(super) documents: Desks,
+    /// The same for partners.
+    pub(super) documents_of_partners: Desks,
     /// Room for jobs that ask for much, and for tariffs that are read.
     pub(super) jobs: Desks,
     /// The same for partners.
@@ -94,12 +91,14 @@ impl House {
         floor_refusals: u32,
         stopping: watch::Receiver<bool>,
     ) -> Result<Arc<Self>, NotSettled> {
+        let [documents, documents_of_partners] = Desks::of_documents();
         let house = Arc::new(Self {
             store,
             callers,
             editions: InUse::none(),
             streams: Arc::new(Semaphore::new(STREAMS)),
-            desks: Desks::of_documents(),
+            documents,
+            documents_of_partners,
             jobs: Desks::of_jobs(),
             jobs_of_partners: Desks::of_jobs(),
             books: Desks::of_books(),
@@ -118,7 +117,13 @@ impl House {
         let settings = self.store.settings().await?;
         if *seen != Some(settings) {
             self.callers.replace(self.store.callers().await?);
-            self.editions.replace(&self.store.editions().await?)?;
+            let kept = self.store.editions().await?;
+            // Editions never change: who was added or withdrawn has none of them read again.
+            if kept.len() > self.editions.now().number {
+                let read = tokio::task::spawn_blocking(move || Published::read(&kept)).await;
+                let lost = |error: JoinError| StoreError::Unavailable(error.to_string());
+                self.editions.replace(read.map_err(lost)??);
+            }
             *seen = Some(settings);
         }
         Ok(())
@@ -183,6 +188,14 @@ impl House {
         if self.callers.knows(who) { Ok(()) } else { Err(Refusal::Nobody("the caller was withdrawn")) }
     }
 
+    /// Waits until the server is about to stop; what a stream that lasts ends with.
+    pub(super) async fn stopped(&self) -> Refusal {
+        let mut stopping = self.stopping.clone();
+        // Where nobody can say so any more, it has stopped.
+        let _ = stopping.wait_for(|stops| *stops).await;
+        StoreError::Closed.into()
+    }
+
     /// Room for one more stream that lasts.
     pub(super) fn room_for_a_stream(&self) -> Result<tokio::sync::OwnedSemaphorePermit, Refusal> {
         Arc::clone(&self.streams).try_acquire_owned().map_err(|_| Refusal::TooMany("streams under way"))
@@ -209,44 +222,6 @@ impl House {
             }
         };
         desk.work(work).await?
-    }
-
-    /// A page of quotes, and the token of the next.
-    pub(super) async fn page(
-        &self,
-        reader: &Reader,
-        filter: Option<&pb::QuoteFilter>,
-        size: i32,
-        token: &str,
-    ) -> Result<(Vec<pb::QuoteSummary>, String), Refusal> {
-        let listing: Listing = ask::page(&sight(reader), filter, size, token)?;
-        let page = self.store.list(&listing).await?;
-        let next = page.next.map(|number| ask::token(&number, &listing.sight, filter)).unwrap_or_default();
-        let mut summaries = Vec::with_capacity(page.summaries.len());
-        for summary in page.summaries {
-            let accepted = match summary.accepted_net_minor {
-                None => self.read_accepted_net_minor(&summary, &listing.sight).await?,
-                kept => kept,
-            };
-            summaries.push(answers::summary(summary, accepted));
-        }
-        Ok((summaries, next))
-    }
-
-    /// What the accepted offer comes to, out of the document: of an alternative that an earlier build has kept without
-    /// its amount.
-    async fn read_accepted_net_minor(
-        &self,
-        summary: &Summary,
-        sight: &Sight,
-    ) -> Result<Option<i64>, Refusal> {
-        let Some(accepted) = &summary.accepted else { return Ok(None) };
-        let which = Some((summary.revision, false));
-        let entry = self.store.entry(&summary.number, which, sight).await?.ok_or(Refusal::NoSuchQuote)?;
-        let unreadable = |error| Refusal::Internal(format!("{}: {error}", summary.number));
-        let (_, quote) = kept::read(&entry.content.document).map_err(unreadable)?;
-        let offer = quote.offers.iter().find(|offer| *offer.id == *accepted.as_str());
-        Ok(offer.map(|offer| offer.end.net.minor()))
     }
 }
 

@@ -16,7 +16,7 @@ use super::access::Who;
 use super::answers;
 use super::ask;
 use super::house::{House, sight, today};
-use super::papers;
+use super::papers::Found;
 use super::refusal::Refusal;
 use super::writing::By;
 use crate::kept;
@@ -59,16 +59,20 @@ impl House {
     }
 
     /// Why there is no XML of what was written down, in words; empty where there is.
-    async fn without_xml(&self, record: &Record) -> Result<String, Refusal> {
+    pub(super) async fn without_xml(&self, record: &Record) -> Result<String, Refusal> {
         let Kept::Invoice(invoice) = &record.kept else { return Ok(String::new()) };
         let number = &invoice.number;
-        let kept = papers::Kept::invoice(&*self.store, number, &Sight::All).await?;
-        let kept =
-            kept.ok_or_else(|| Refusal::Internal(format!("{number} is written down and not there")))?;
+        let found = Found::invoice(&*self.store, number, &Sight::All).await?;
+        let found =
+            found.ok_or_else(|| Refusal::Internal(format!("{number} is written down and not there")))?;
         let published = self.editions.now();
-        let code = kept.edition().as_str();
-        let (stationery, edition) = (published.tariffs.stationery(code), published.tariffs.edition(code));
-        Ok(kept.without_xml(stationery, edition)?.unwrap_or_default())
+        self.in_turn(found.is_long(), move || {
+            let kept = found.opened()?;
+            let code = kept.edition().as_str();
+            let (stationery, edition) = (published.tariffs.stationery(code), published.tariffs.edition(code));
+            Ok(kept.without_xml(stationery, edition)?.unwrap_or_default())
+        })
+        .await
     }
 
     /// What the workshop's own sale comes to, by the offer that was accepted. It stands in the document, which the

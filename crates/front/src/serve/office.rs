@@ -59,9 +59,14 @@ impl OfficeService for Office {
         let jobs = request.into_inner();
         let answers = async_stream::try_stream! {
             let _room = room;
-            let mut jobs = jobs;
-            let mut index = 0_u64;
-            while let Some(pb::PriceJobsRequest { job, with_plan, with_working }) = jobs.message().await? {
+            let (mut jobs, mut index) = (jobs, 0_u64);
+            loop {
+                // Who sends nothing more for a while does not keep the server from ending.
+                let next = tokio::select! {
+                    next = jobs.message() => next,
+                    refusal = office.0.stopped() => Err(Status::from(refusal)),
+                };
+                let Some(pb::PriceJobsRequest { job, with_plan, with_working }) = next? else { break };
                 office.0.goes_on(&who).map_err(Status::from)?;
                 let outcome = match office.priced(job, pricing(with_plan, with_working)).await {
                     Ok(quote) => answer::price_jobs_response::Outcome::Quote(quote),
@@ -179,8 +184,10 @@ impl OfficeService for Office {
         request: Request<pb::ListQuotesRequest>,
     ) -> Result<Response<pb::ListQuotesResponse>, Status> {
         let wire = request.into_inner();
-        let (quotes, next_page_token) =
-            self.0.page(&Reader::Office, wire.filter.as_ref(), wire.page_size, &wire.page_token).await?;
+        let (quotes, next_page_token) = self
+            .0
+            .page(&Reader::Office, None, wire.filter.as_ref(), wire.page_size, &wire.page_token)
+            .await?;
         Ok(Response::new(pb::ListQuotesResponse { quotes, next_page_token }))
     }
 

@@ -1,17 +1,20 @@
 //! What was kept, opened: unpacked, read, and put into an answer. A usual document takes less than a tenth of a
 //! millisecond; those of some megabytes are opened apart from where calls are answered.
 
+use evenfare_engine::text::Code;
 use evenfare_engine::view::Reader;
-use evenfare_store::entry::Entry;
+use evenfare_store::entry::{Entry, Summary};
 use evenfare_store::event::{Kept, Record};
+use evenfare_store::{Listing, Sight};
 
 use super::answers::{self, Made};
 use super::ask;
 use super::callers::Room;
 use super::house::{House, sight};
 use super::refusal::Refusal;
-use crate::kept::is_long;
+use crate::kept::{self, is_long};
 use crate::wire::answer;
+use crate::wire::pb;
 
 impl House {
     /// One entry of a quote, as its reader may see it; `partner` is his room, where he is one.
@@ -40,24 +43,28 @@ impl House {
         self.computed(partner, breadth, move || open(&entry)).await
     }
 
-    /// Opens what a record is about; nobody is refused, however many are before it: for what was written down already,
-    /// and for pieces of a stream.
+    /// Opens what was written down already, or a piece of a stream: nobody is refused, however many are before him.
     pub(super) async fn in_turn<T: Send + 'static>(
+        &self,
+        is_long: bool,
+        open: impl FnOnce() -> Result<T, Refusal> + Send + 'static,
+    ) -> Result<T, Refusal> {
+        if is_long { self.jobs.turn().await?.work(open).await? } else { open() }
+    }
+
+    /// The same of what a record is about.
+    pub(super) async fn record_in_turn<T: Send + 'static>(
         &self,
         record: Record,
         open: impl FnOnce(&Record) -> Result<T, Refusal> + Send + 'static,
     ) -> Result<T, Refusal> {
-        match &record.kept {
-            Kept::Entry(entry) if is_long(&entry.content.document) => {
-                self.jobs.turn().await?.work(move || open(&record)).await?
-            }
-            _ => open(&record),
-        }
+        let is_long = matches!(&record.kept, Kept::Entry(entry) if is_long(&entry.content.document));
+        self.in_turn(is_long, move || open(&record)).await
     }
 
     /// The entry of a record, for the office that has written it.
     pub(super) async fn told(&self, record: Record) -> Result<answer::KeptQuote, Refusal> {
-        self.in_turn(record, answers::written).await
+        self.record_in_turn(record, answers::written).await
     }
 
     /// The same where its document was made for this request.
@@ -66,7 +73,51 @@ impl House {
         record: Record,
         made: Made,
     ) -> Result<answer::KeptQuote, Refusal> {
-        self.in_turn(record, move |record| answers::made(record, made)).await
+        self.record_in_turn(record, move |record| answers::made(record, made)).await
+    }
+
+    /// A page of quotes, and the token of the next; `partner` is the reader's room, where he is one.
+    pub(super) async fn page(
+        &self,
+        reader: &Reader,
+        partner: Option<&Room>,
+        filter: Option<&pb::QuoteFilter>,
+        size: i32,
+        token: &str,
+    ) -> Result<(Vec<pb::QuoteSummary>, String), Refusal> {
+        let listing: Listing = ask::page(&sight(reader), filter, size, token)?;
+        let page = self.store.list(&listing).await?;
+        let next = page.next.map(|number| ask::token(&number, &listing.sight, filter)).unwrap_or_default();
+        let mut summaries = Vec::with_capacity(page.summaries.len());
+        for summary in page.summaries {
+            let accepted = match (&summary.accepted, summary.accepted_net_minor) {
+                (Some(offer), None) => self.read_net_minor(&summary, offer, &listing.sight, partner).await?,
+                (_, kept) => kept,
+            };
+            summaries.push(answers::summary(summary, accepted));
+        }
+        Ok((summaries, next))
+    }
+
+    /// What the accepted offer comes to, out of the document: of an alternative that an earlier build has kept without
+    /// its amount.
+    async fn read_net_minor(
+        &self,
+        summary: &Summary,
+        offer: &Code,
+        sight: &Sight,
+        partner: Option<&Room>,
+    ) -> Result<Option<i64>, Refusal> {
+        let which = Some((summary.revision, false));
+        let entry = self.store.entry(&summary.number, which, sight).await?.ok_or(Refusal::NoSuchQuote)?;
+        let offer = offer.clone();
+        self.opened(partner, entry, move |entry| {
+            let unreadable = |error| Refusal::Internal(format!("{}: {error}", entry.number));
+            let (_, quote) = kept::read(&entry.content.document).map_err(unreadable)?;
+            let found = quote.offers.iter().find(|found| *found.id == *offer.as_str());
+            Ok(found.map(|found| found.end.net.minor()))
+        })
+        .await
     }
 }
 
@@ -75,19 +126,30 @@ impl House {
 mod tests {
     use std::sync::Arc;
     use std::thread::{self, ThreadId};
+    use std::time::Duration;
 
     use chrono::{DateTime, NaiveDate, Utc};
+    use evenfare_store::caller::Role;
+    use evenfare_store::command::{Command, Request};
     use evenfare_store::digest::Digest;
-    use evenfare_store::entry::{Content, State};
+    use evenfare_store::entry::{Content, Offered, State};
     use evenfare_store::event::{Event, Kind};
+    use evenfare_store::invoice::Sale;
+    use evenfare_store::number::Series;
     use evenfare_store::sqlite::Sqlite;
     use tokio::sync::watch;
+    use tokio::time::timeout;
 
     use super::*;
-    use crate::serve::Callers;
+    use crate::serve::access::Who;
+    use crate::serve::callers::DOCUMENTS_OF_A_PARTNER;
+    use crate::serve::desks::Desk;
+    use crate::serve::{Callers, Identity};
 
-    fn entry(bytes: usize) -> Entry {
-        let content = Content {
+    /// What no document is, of that length, with what an earlier build has kept of two offers.
+    fn content(bytes: usize) -> Content {
+        let offered = |id: &str| Offered { id: id.parse().unwrap(), net_minor: None };
+        Content {
             revision: 1,
             reversal: false,
             reference: "JOB-1".parse().unwrap(),
@@ -97,13 +159,16 @@ mod tests {
             quoted: NaiveDate::default(),
             valid_until: NaiveDate::default(),
             end_net_minor: 0,
-            offers: Vec::new(),
-            partners: Vec::new(),
+            offers: vec![offered("main"), offered("swap")],
+            partners: vec!["P-1".parse().unwrap()],
             document: vec![0; bytes].into(),
-        };
+        }
+    }
+
+    fn entry(bytes: usize) -> Entry {
         Entry {
-            number: "Q-2026-00001".parse().unwrap(),
-            content,
+            number: "Q-1970-00001".parse().unwrap(),
+            content: content(bytes),
             recorded: DateTime::<Utc>::UNIX_EPOCH,
             state: State::Open,
             accepted: None,
@@ -120,7 +185,7 @@ mod tests {
             caller: "office".parse().unwrap(),
             request_id: "r-1".parse().unwrap(),
             fingerprint: Digest::ZERO,
-            subject: String::from("Q-2026-00001"),
+            subject: String::from("Q-1970-00001"),
             revision: Some(1),
             offer: None,
             settled: None,
@@ -132,13 +197,17 @@ mod tests {
         Record { event, kept: Kept::Entry(Box::new(entry(bytes))) }
     }
 
+    async fn house(folder: &tempfile::TempDir) -> Arc<House> {
+        let store = Arc::new(Sqlite::open(folder.path().join("store.db")).unwrap());
+        let (_stopping, stops) = watch::channel(false);
+        House::open(store, Arc::new(Callers::default()), 10, stops).await.unwrap()
+    }
+
     /// Calls are answered on this thread alone.
     #[tokio::test]
     async fn a_long_document_keeps_nobody_waiting() {
         let folder = tempfile::tempdir().unwrap();
-        let store = Arc::new(Sqlite::open(folder.path().join("store.db")).unwrap());
-        let (_stopping, stops) = watch::channel(false);
-        let house = House::open(store, Arc::new(Callers::default()), 10, stops).await.unwrap();
+        let house = house(&folder).await;
         let here = thread::current().id();
         let at = || -> Result<ThreadId, Refusal> { Ok(thread::current().id()) };
         for (bytes, apart) in [(12_000, false), (3_000_000, true)] {
@@ -146,8 +215,114 @@ mod tests {
                 let opened = house.opened(room, entry(bytes), move |_| at()).await.unwrap();
                 assert_eq!(opened != here, apart, "{bytes} bytes for {room:?}");
             }
-            let opened = house.in_turn(record(bytes), move |_| at()).await.unwrap();
+            let opened = house.record_in_turn(record(bytes), move |_| at()).await.unwrap();
             assert_eq!(opened != here, apart, "{bytes} bytes of a record");
         }
+    }
+
+    /// A quote of that length, whose alternative was accepted and invoiced; the record of the invoice.
+    async fn invoiced(house: &House, bytes: usize) -> Record {
+        let write = async |id: &str, command| {
+            let (id, caller) = (id.parse().unwrap(), "office".parse().unwrap());
+            house.store.write(Request { id, fingerprint: Digest::ZERO, caller, command }).await.unwrap()
+        };
+        let content = Box::new(content(bytes));
+        let issued = write("r-1", Command::Issue { series: Series::usual(), content, editions: 0 }).await;
+        let (number, day) = (entry(bytes).number, NaiveDate::default());
+        let (etag, offer) = (issued.event.hash, "swap".parse().unwrap());
+        let accepted = write("r-2", Command::Accept { number: number.clone(), etag, offer, day }).await;
+        let (series, etag) = (Series::of_invoices(), accepted.event.hash);
+        let sale = Sale { net_minor: 100, gross_minor: 119 };
+        write("r-3", Command::Invoice { series, number, etag, issued: day, due: day, sale }).await
+    }
+
+    /// It waits while somebody is at the desk, and is told then that what it opens is no document.
+    async fn waits_for<T: std::fmt::Debug>(desk: Desk, mut work: impl AsyncFnMut() -> Result<T, Refusal>) {
+        let early = timeout(Duration::from_millis(200), work()).await;
+        assert!(early.is_err(), "{early:?} before those at the desk have done");
+        drop(desk);
+        let refusal = timeout(Duration::from_secs(20), work()).await.unwrap().unwrap_err();
+        assert!(matches!(&refusal, Refusal::Internal(why) if why.contains("its form 0")), "{refusal:?}");
+    }
+
+    #[tokio::test]
+    async fn lists_and_invoices_open_what_is_long_at_the_desk() {
+        let folder = tempfile::tempdir().unwrap();
+        let house = house(&folder).await;
+        let invoice = invoiced(&house, 300_000).await;
+        let desk = house.jobs.place().await.unwrap();
+        waits_for(desk, async || house.page(&Reader::Office, None, None, 0, "").await).await;
+        let (partner, room) = (Reader::Partner("P-1".parse().unwrap()), Room::new());
+        let desk = house.jobs_of_partners.place().await.unwrap();
+        waits_for(desk, async || house.page(&partner, Some(&room), None, 0, "").await).await;
+        let desk = house.jobs.place().await.unwrap();
+        waits_for(desk, async || house.without_xml(&invoice).await).await;
+    }
+
+    fn somebody(role: Role, room: Option<Room>) -> Who {
+        Arc::new(Identity { name: "somebody".parse().unwrap(), role, room })
+    }
+
+    /// Asks for a document; how that ends.
+    async fn refused(house: &House, who: &Who, kind: pb::DocumentKind) -> Option<Refusal> {
+        let number = String::from("Q-1970-00001");
+        let choice = pb::DocumentChoice { number, kind: kind.into(), ..pb::DocumentChoice::default() };
+        house.document(who, Some(&choice), "", |piece| piece).await.err()
+    }
+
+    /// Nobody's document is made as long as these are there.
+    async fn all_places(house: &House) -> Vec<Desk> {
+        let mut taken = Vec::new();
+        while let Ok(desk) = timeout(Duration::from_millis(50), house.documents.place()).await {
+            taken.push(desk.unwrap());
+        }
+        taken
+    }
+
+    /// Whoever asks for what is not there need not wait for those who ask for what is.
+    #[tokio::test]
+    async fn what_is_not_there_takes_no_place_at_a_desk() {
+        let folder = tempfile::tempdir().unwrap();
+        let house = house(&folder).await;
+        let _taken = all_places(&house).await;
+        let office = somebody(Role::Office, None);
+        let asked = timeout(Duration::from_secs(20), refused(&house, &office, pb::DocumentKind::Quote));
+        assert_eq!(asked.await, Ok(Some(Refusal::NoSuchQuote)));
+    }
+
+    /// He who asks for many has a quarter of the places of all partners, and the office has its own.
+    #[tokio::test]
+    async fn one_partner_leaves_places_for_the_documents_of_others() {
+        let folder = tempfile::tempdir().unwrap();
+        let house = house(&folder).await;
+        invoiced(&house, 1_000).await;
+        let taken = all_places(&house).await;
+        let partner = somebody(Role::Partner("P-1".parse().unwrap()), Some(Room::new()));
+        let mut waiting = tokio::task::JoinSet::new();
+        for _ in 0..DOCUMENTS_OF_A_PARTNER {
+            let (house, partner) = (Arc::clone(&house), Arc::clone(&partner));
+            waiting.spawn(async move { refused(&house, &partner, pb::DocumentKind::Partner).await });
+        }
+        let told = timeout(Duration::from_millis(200), waiting.join_next()).await;
+        assert!(told.is_err(), "{told:?} while others are at the desk");
+        let one_more = refused(&house, &partner, pb::DocumentKind::Partner).await;
+        assert_eq!(one_more, Some(Refusal::TooMany("documents of this partner under way")));
+        // What partners wait for takes none of the office's places.
+        let office = somebody(Role::Office, None);
+        let places = 4 * DOCUMENTS_OF_A_PARTNER - taken.len();
+        let mut offices = tokio::task::JoinSet::new();
+        for _ in 0..places {
+            let (house, office) = (Arc::clone(&house), Arc::clone(&office));
+            offices.spawn(async move { refused(&house, &office, pb::DocumentKind::Quote).await });
+        }
+        let told = timeout(Duration::from_millis(200), offices.join_next()).await;
+        assert!(told.is_err(), "{told:?} while others are at the desk");
+        drop(taken);
+        for told in waiting.join_all().await.into_iter().chain(offices.join_all().await) {
+            assert!(matches!(told, Some(Refusal::Internal(_))), "{told:?}");
+        }
+        // And there is room again.
+        let one_more = refused(&house, &partner, pb::DocumentKind::Partner).await;
+        assert!(matches!(one_more, Some(Refusal::Internal(_))), "{one_more:?}");
     }
 }

@@ -14,7 +14,13 @@ use evenfare_store::{Sight, Store};
 use crate::kept::{self, NotRead};
 use crate::paper::{Asked, Document, Format, Kind, NotMade, Source, account, of_quote, of_sale};
 
-/// A quote as it was kept, and the invoice or the credit note of it that a document is of.
+/// What was found for a document: an entry of a quote, and the invoice or the credit note of it that a document is of.
+pub struct Found {
+    entry: Entry,
+    billed: Option<Billed>,
+}
+
+/// The same opened: a quote as it was kept.
 pub struct Kept {
     quote: Quote,
     number: Code,
@@ -29,7 +35,7 @@ struct Billed {
     offer: Code,
 }
 
-impl Kept {
+impl Found {
     /// An entry of a quote, where there is one in that sight.
     ///
     /// # Errors
@@ -40,24 +46,8 @@ impl Kept {
         which: Option<(u32, bool)>,
         sight: &Sight,
     ) -> Result<Option<Self>, NotRead> {
-        let Some(entry) = store.entry(number, which, sight).await? else { return Ok(None) };
-        if !kept::is_long(&entry.content.document) {
-            return Self::of_entry(&entry).map(Some);
-        }
-        // Apart from where calls are answered; whoever asks for a paper has a place at a desk.
-        let opened = tokio::task::spawn_blocking(move || Self::of_entry(&entry));
-        opened.await.map_err(|error| NotRead::Damaged(error.to_string()))?.map(Some)
-    }
-
-    fn of_entry(entry: &Entry) -> Result<Self, NotRead> {
-        let damaged = |why: &dyn ToString| NotRead::Damaged(format!("{}: {}", entry.number, why.to_string()));
-        let (_, quote) = kept::read(&entry.content.document).map_err(|error| damaged(&error))?;
-        let state = match entry.state {
-            entry::State::Open | entry::State::Accepted | entry::State::Declined => State::InForce,
-            entry::State::Superseded => State::Superseded,
-            entry::State::Reversed => State::Reversed,
-        };
-        Ok(Self { quote, number: code(&entry.number)?, state, billed: None })
+        let entry = store.entry(number, which, sight).await?;
+        Ok(entry.map(|entry| Self { entry, billed: None }))
     }
 
     /// An invoice or a credit note, where there is one in that sight.
@@ -69,8 +59,8 @@ impl Kept {
         let missing = |what: &Number| NotRead::Damaged(format!("{number} names {what}, which is not there"));
         // Whoever may see the invoice may see what it charges.
         let which = Some((billed.revision, false));
-        let charged = Self::quote(store, &billed.quote, which, &Sight::All).await?;
-        let charged = charged.ok_or_else(|| missing(&billed.quote))?;
+        let entry = store.entry(&billed.quote, which, &Sight::All).await?;
+        let entry = entry.ok_or_else(|| missing(&billed.quote))?;
         let preceding = match &billed.preceding {
             None => None,
             Some(preceding) => {
@@ -79,28 +69,50 @@ impl Kept {
                 Some(Preceding { number: code(preceding)?, issued: before.billed.issued })
             }
         };
-        let (kind, quote) = match &preceding {
-            None => (Kind::Invoice, charged.quote),
-            Some(_) => {
-                let damaged = |error| NotRead::Damaged(format!("{}: {error}", billed.quote));
-                (Kind::CreditNote, charged.quote.reversed().map_err(damaged)?)
-            }
-        };
+        let kind = if preceding.is_none() { Kind::Invoice } else { Kind::CreditNote };
         let facts = InvoiceFacts {
             number: code(number)?,
             issued: billed.issued,
             due: billed.due,
-            quote: charged.number.clone(),
+            quote: code(&billed.quote)?,
             order: None,
             preceding,
             payment_reference: None,
             account: None,
             national_vat: None,
         };
-        let billed = Some(Billed { kind, facts, offer: billed.offer });
-        Ok(Some(Self { quote, number: charged.number, state: charged.state, billed }))
+        Ok(Some(Self { entry, billed: Some(Billed { kind, facts, offer: billed.offer }) }))
     }
 
+    /// Does it take long to open it?
+    pub(super) fn is_long(&self) -> bool {
+        kept::is_long(&self.entry.content.document)
+    }
+
+    /// Opens it.
+    ///
+    /// # Errors
+    /// [`NotRead::Damaged`] where its document cannot be read.
+    pub fn opened(self) -> Result<Kept, NotRead> {
+        let Self { entry, billed } = self;
+        let damaged = |why: &dyn ToString| NotRead::Damaged(format!("{}: {}", entry.number, why.to_string()));
+        let (_, quote) = kept::read(&entry.content.document).map_err(|error| damaged(&error))?;
+        let quote = match &billed {
+            Some(Billed { kind: Kind::CreditNote, .. }) => {
+                quote.reversed().map_err(|error| damaged(&error))?
+            }
+            _ => quote,
+        };
+        let state = match entry.state {
+            entry::State::Open | entry::State::Accepted | entry::State::Declined => State::InForce,
+            entry::State::Superseded => State::Superseded,
+            entry::State::Reversed => State::Reversed,
+        };
+        Ok(Kept { quote, number: code(&entry.number)?, state, billed })
+    }
+}
+
+impl Kept {
     /// The edition that has priced it, whose stationery its documents are written with.
     pub fn edition(&self) -> &Code {
         &self.quote.edition

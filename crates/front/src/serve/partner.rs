@@ -80,10 +80,12 @@ impl PartnerService for Partner {
         &self,
         request: Request<pb::ListOwnQuotesRequest>,
     ) -> Result<Response<pb::ListOwnQuotesResponse>, Status> {
-        let reader = who(&request)?.reader();
+        let who = who(&request)?;
         let wire = request.into_inner();
-        let (quotes, next_page_token) =
-            self.0.page(&reader, wire.filter.as_ref(), wire.page_size, &wire.page_token).await?;
+        let (quotes, next_page_token) = self
+            .0
+            .page(&who.reader(), who.room.as_ref(), wire.filter.as_ref(), wire.page_size, &wire.page_token)
+            .await?;
         Ok(Response::new(pb::ListOwnQuotesResponse { quotes, next_page_token }))
     }
 

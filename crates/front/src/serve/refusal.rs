@@ -11,7 +11,7 @@ use evenfare_store::refused::{Refused, StoreError};
 use tonic::{Code, Status};
 
 use super::told::Told;
-use crate::wire::month_end::slip;
+use crate::wire::month_end::{slip, untied};
 use crate::wire::pb;
 
 mod from;
@@ -251,7 +251,10 @@ fn of_books(error: &Unreconciled) -> Told {
         Unreconciled::InsideClosed { .. } => (Code::InvalidArgument, "INSIDE_CLOSED_MONTH"),
         Unreconciled::Overflow(_) => (Code::OutOfRange, "TOO_LARGE"),
     };
-    let problems: Vec<Problem> = error.slips().iter().map(|one| slip(one, Severity::Error)).collect();
+    let problems: Vec<Problem> = match error {
+        Unreconciled::StatementsUntied { untied: all } => all.iter().map(untied).collect(),
+        _ => error.slips().iter().map(|one| slip(one, Severity::Error)).collect(),
+    };
     let message = match problems.as_slice() {
         [] | [_] => error.to_string(),
         all => format!("the books have {} mistakes", all.len()),

@@ -80,7 +80,7 @@ impl TariffService for Tariff {
             let mut sums = Trial::new(trying.proposed());
             loop {
                 house.goes_on(&who).map_err(Status::from)?;
-                let desk = house.desks.turn().await?;
+                let desk = house.documents.turn().await?;
                 let Some(tried) = trying.next(desk).await.map_err(Refusal::from)? else { break };
                 for one in &tried {
                     sums.add(one).map_err(Refusal::from)?;

@@ -16,6 +16,8 @@ const DOMAIN: &str = "evenfare";
 
 /// Trailers of more than 8 KiB are refused by common clients; a third is lost to base64.
 const ROOM_FOR_PROBLEMS: usize = 5_000;
+/// What is said in words stands in them three times, once with three bytes for each that is no letter of ASCII.
+const LONGEST_TEXT: usize = 1_000;
 
 /// What a caller is told.
 pub(super) struct Told {
@@ -58,6 +60,7 @@ impl From<Told> for Status {
             metadata: HashMap::new(),
         };
         let mut details = vec![any("google.rpc.ErrorInfo", &info)];
+        let told = Told { message: shortened(told.message), ..told };
         let mut message = told.message.clone();
         if !told.problems.is_empty() {
             let request = bad_request(&told.problems);
@@ -87,7 +90,7 @@ fn bad_request(problems: &[Problem]) -> rpc::BadRequest {
         let description = problem.to_string();
         let description = description.strip_prefix(&*field).unwrap_or(&description);
         let violation = rpc::bad_request::FieldViolation {
-            description: description.trim_start_matches([':', ' ']).to_owned(),
+            description: shortened(description.trim_start_matches([':', ' ']).to_owned()),
             reason: problem.code.to_uppercase(),
             localized_message: None,
             field,
@@ -97,6 +100,16 @@ fn bad_request(problems: &[Problem]) -> rpc::BadRequest {
         field_violations.push(violation);
     }
     rpc::BadRequest { field_violations }
+}
+
+/// As much of a text as there is room for.
+fn shortened(mut text: String) -> String {
+    let too_much = text.char_indices().map(|(at, _)| at).find(|at| *at > LONGEST_TEXT);
+    if let Some(at) = too_much {
+        text.truncate(at);
+        text.push('…');
+    }
+    text
 }
 
 fn any(name: &str, message: &impl Message) -> Any {

@@ -94,7 +94,7 @@ pub(super) fn span(
             let up_to_last = records.into_iter().take_while(|record| record.event.sequence <= until);
             for record in up_to_last.filter(|record| moments.contains(&record.event.recorded)) {
                 let of = reader.clone();
-                let exported = house.in_turn(record, move |record| exported(record, &of, also)).await?;
+                let exported = house.record_in_turn(record, move |record| exported(record, &of, also)).await?;
                 if let Some(exported) = exported {
                     yield exported;
                 }

@@ -1,12 +1,13 @@
 //! A month end on its way out.
 
-use evenfare_engine::money::{Currency, Overflow};
+use evenfare_engine::money::{Currency, Net, Overflow};
 use evenfare_engine::problem::{Place, Problem, Severity};
 use evenfare_files::answers;
 use evenfare_reconcile::account::AccountMonth;
 use evenfare_reconcile::difference::Document;
 use evenfare_reconcile::earned::Earned;
-use evenfare_reconcile::input::Slip;
+use evenfare_reconcile::error::{How, Stated, Untied};
+use evenfare_reconcile::input::{Balance, Slip};
 use evenfare_reconcile::matching::Undecided;
 use evenfare_reconcile::overview::{Margin, Overview};
 use evenfare_reconcile::period::{Found, Settled};
@@ -31,6 +32,34 @@ pub(crate) fn slip(slip: &Slip, severity: Severity) -> Problem {
     let Slip { place, code, found, expected } = slip;
     let place = format!("{}:{}", place.file, place.line);
     Problem { severity, ..Problem::error(Place::field(&place), code, found, expected) }
+}
+
+/// Two statements of an account that do not follow one another, at the place of the later.
+pub(crate) fn untied(one: &Untied) -> Problem {
+    let Untied { account, currency, how, earlier, later } = one;
+    let place = |stated: &Stated| format!("{}:{}", stated.place.file, stated.place.line);
+    let balance = |Balance { day, minor }: Balance| {
+        let amount = Net::from_minor(minor).map(|amount| amount.in_major_units(*currency));
+        format!("{} {currency} on {day}", amount.unwrap_or_else(|_| format!("{minor} minor units of")))
+    };
+    let before = format!("statement `{}` of account {account} at {}", earlier.id, place(earlier));
+    let (code, found, expected) = match how {
+        How::Apart => {
+            let held = balance(earlier.closing);
+            let expected = format!(
+                "{held}, which {before} closes with: one between them is missing, or one was changed"
+            );
+            ("balances_apart", balance(later.opening), expected)
+        }
+        How::Overlap => {
+            let found = format!("{} to {}", later.opening.day, later.closing.day);
+            let (first, last) = (earlier.opening.day, earlier.closing.day);
+            let expected =
+                format!("none of the days from {first} to {last}, which {before} tells of: they count twice");
+            ("days_overlap", found, expected)
+        }
+    };
+    Problem::error(Place::field(&place(later)), code, found, expected)
 }
 
 /// A difference that stands in what is shown; it may have been settled later.

@@ -143,7 +143,9 @@ impl<T> Pen<'_, T> {
         let letterhead = &self.stationery.letterhead;
         let mut lines: Vec<String> = letterhead.register.iter().map(ToString::to_string).collect();
         if !letterhead.managing_directors.is_empty() {
-            let names: Vec<&str> = letterhead.managing_directors.iter().map(|name| name.as_str()).collect();
+            // A name is not broken.
+            let whole = |name: &evenfare_engine::text::Text| name.as_str().replace(' ', NO_BREAK);
+            let names: Vec<String> = letterhead.managing_directors.iter().map(whole).collect();
             lines.push([self.say("managing-directors"), names.join(", ")].join(" "));
         }
         lines

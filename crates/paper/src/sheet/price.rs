@@ -190,7 +190,7 @@ impl<'a> Pen<'a> {
         if offer.flags.is_empty() {
             return Vec::new();
         }
-        let items = offer.flags.iter().map(|flag| self.words.flag(*flag, reader)).collect();
+        let items = offer.flags.iter().map(|flag| self.words.flag(*flag, reader, &offer.sales)).collect();
         vec![heading, Block::List { items, caution: false }]
     }
 

@@ -57,7 +57,8 @@ pub fn quote(given: &Given<'_>) -> Result<Sheet, NoSheet> {
         blocks.push(Block::Text { text, tone: Tone::Plain });
     }
     if own_paper && offers {
-        blocks.extend(pen.paragraph(|texts| &texts.delivery_note, Tone::Plain));
+        let note = pen.paragraph(|texts| &texts.delivery_note, Tone::Plain);
+        blocks.extend(note.into_iter().flat_map(|note| [pen.heading("delivery"), note]));
     }
     blocks.push(pen.heading("cautions"));
     blocks.push(pen.cautions(&ON_SITE));

@@ -29,7 +29,9 @@ impl Pen<'_> {
     pub(super) fn unit_name(&self, unit: &UnitView) -> String {
         let mut parts = vec![unit.id.to_string(), self.phrases.family(unit)];
         if !unit.serial.as_str().is_empty() {
-            parts.push([&self.say("serial"), " ", unit.serial.as_str()].concat());
+            // It goes to the next line as a whole.
+            let serial = [&self.say("serial"), " ", unit.serial.as_str()].concat();
+            parts.push(serial.replace(' ', NO_BREAK));
         }
         parts.join(" · ")
     }
@@ -116,48 +118,64 @@ impl Pen<'_> {
         self.phrases.why(step, &unit.findings)
     }
 
-    /// The warranty of each unit, and what it leaves out.
+    /// The warranty of each unit and what it leaves out; said once of units of which it is the same.
     pub(super) fn warranties(&self, offer: &OfferView) -> Vec<Block> {
+        let mut told: Vec<(Vec<&str>, String)> = Vec::new();
+        for unit in &offer.units {
+            let text = self.warranty(offer, unit);
+            match told.iter_mut().find(|(_, other)| *other == text) {
+                Some((units, _)) => units.push(unit.id.as_str()),
+                None => told.push((vec![unit.id.as_str()], text)),
+            }
+        }
         let several = offer.units.len() > 1;
-        let told = |unit: &UnitView| {
-            let mut sentences = Vec::new();
-            if let Some(open) = &unit.open_cover {
-                sentences.push(self.say_with(
-                    "warranty-open",
-                    &[("quote", open.quote.as_str().into()), ("until", (&self.date(open.until)).into())],
-                ));
-                if let Some(left) = open.cycles_left {
-                    sentences.push(self.say_with("warranty-cycles-left", &[("cycles", left.into())]));
-                }
-            }
-            match &unit.warranty {
-                None => sentences.push(self.say("warranty-none")),
-                Some(warranty) => {
-                    let (from, until) = (self.date(warranty.from), self.date(warranty.until));
-                    sentences.push(self.say_with(
-                        "warranty-months",
-                        &[("from", (&from).into()), ("until", (&until).into())],
-                    ));
-                    if let Some(cycles) = warranty.cycles {
-                        sentences.push(self.say_with("warranty-cycles", &[("cycles", cycles.into())]));
-                    }
-                    if !warranty.excludes.is_empty() {
-                        let excluded =
-                            warranty.excludes.iter().map(|text| self.phrases.excluded(offer, text));
-                        let excluded = self.words.joined(excluded);
-                        sentences
-                            .push(self.say_with("warranty-excludes", &[("excluded", (&excluded).into())]));
-                    }
-                }
-            }
-            let text = sentences.join(" ");
-            if several { self.words.labelled(unit.id.as_str(), &text) } else { text }
+        let named = |(units, text): (Vec<&str>, String)| {
+            if several { self.words.labelled(&units.join(", "), &text) } else { text }
         };
-        let texts: Vec<String> = offer.units.iter().map(told).collect();
+        let texts: Vec<String> = told.into_iter().map(named).collect();
         match <[String; 1]>::try_from(texts) {
             Ok([text]) => vec![Block::Text { text, tone: Tone::Plain }],
             Err(items) => vec![Block::List { items, caution: false }],
         }
+    }
+
+    /// What holds of a unit. Where it is what the job itself holds of it, an alternative says so; what is not
+    /// covered, it says all the same.
+    fn warranty(&self, offer: &OfferView, unit: &UnitView) -> String {
+        let main = &self.given.view.main;
+        let told = main.units.iter().find(|told| told.id == unit.id && main.offer != offer.offer);
+        let is_told = |told: &UnitView| told.warranty == unit.warranty && told.open_cover == unit.open_cover;
+        let mut sentences =
+            if told.is_some_and(is_told) { vec![self.say("warranty-as-quoted")] } else { self.covered(unit) };
+        let excluded = unit.warranty.iter().flat_map(|warranty| &warranty.excludes);
+        let excluded = self.words.joined(excluded.map(|text| self.phrases.excluded(offer, text)));
+        if !excluded.is_empty() {
+            sentences.push(self.say_with("warranty-excludes", &[("excluded", (&excluded).into())]));
+        }
+        sentences.join(" ")
+    }
+
+    /// Under which warranty a unit came back, and from when until when it has one now.
+    fn covered(&self, unit: &UnitView) -> Vec<String> {
+        let mut sentences = Vec::new();
+        if let Some(open) = &unit.open_cover {
+            let until = self.date(open.until);
+            let told = [("quote", open.quote.as_str().into()), ("until", (&until).into())];
+            sentences.push(self.say_with("warranty-open", &told));
+            let left = open.cycles_left;
+            sentences
+                .extend(left.map(|left| self.say_with("warranty-cycles-left", &[("cycles", left.into())])));
+        }
+        let Some(warranty) = &unit.warranty else {
+            sentences.push(self.say("warranty-none"));
+            return sentences;
+        };
+        let (from, until) = (self.date(warranty.from), self.date(warranty.until));
+        let told = [("from", (&from).into()), ("until", (&until).into())];
+        sentences.push(self.say_with("warranty-months", &told));
+        let cycles = warranty.cycles;
+        sentences.extend(cycles.map(|cycles| self.say_with("warranty-cycles", &[("cycles", cycles.into())])));
+        sentences
     }
 }
 

@@ -104,7 +104,7 @@ fn written(invoice: &Invoice<'_>, kind: Kind) -> Result<Vec<u8>, NotWritable> {
 /// stands beside what has it.
 fn check_parties(sold: &Sold<'_>) -> Result<(), NotWritable> {
     let Sold { sale, seller, buyer, .. } = sold;
-    if sale.vat.len() > 1 && sale.vat.iter().any(|group| group.category == VatCategory::O) {
+    if sale.needs_two_invoices() {
         return Err(NotWritable::MixedWithO);
     }
     for category in sale.vat.iter().map(|group| group.category) {

@@ -4,12 +4,19 @@ use evenfare_engine::country::Country;
 
 use super::Words;
 
-/// Where partners and customers are: the Union and its neighbours.
-const NAMED: [&str; 31] = [
+/// Those that the engine has a name for.
+const NAMED: [&str; 55] = [
+    "country-ad",
+    "country-al",
     "country-at",
+    "country-au",
+    "country-ba",
     "country-be",
     "country-bg",
+    "country-br",
+    "country-ca",
     "country-ch",
+    "country-cn",
     "country-cy",
     "country-cz",
     "country-de",
@@ -23,24 +30,41 @@ const NAMED: [&str; 31] = [
     "country-hr",
     "country-hu",
     "country-ie",
+    "country-in",
+    "country-is",
     "country-it",
+    "country-jp",
+    "country-kr",
+    "country-kw",
     "country-li",
     "country-lt",
     "country-lu",
     "country-lv",
+    "country-mc",
+    "country-md",
+    "country-me",
+    "country-mk",
     "country-mt",
+    "country-mx",
     "country-nl",
     "country-no",
+    "country-nz",
     "country-pl",
     "country-pt",
     "country-ro",
+    "country-rs",
     "country-se",
     "country-si",
     "country-sk",
+    "country-sm",
+    "country-tr",
+    "country-ua",
+    "country-us",
+    "country-za",
 ];
 
 impl Words {
-    /// A country as an address names it: one that no partner is likely to be in, by its English name.
+    /// A country as an address names it; one that the engine has no name for, by its code.
     ///
     /// # Examples
     /// ```
@@ -49,7 +73,8 @@ impl Words {
     /// # fn main() -> Result<(), evenfare_engine::country::InvalidCountry> {
     /// let words = Words::of(Language::Polish);
     /// assert_eq!(words.country("DE".parse()?), "Niemcy");
-    /// assert_eq!(words.country("JP".parse()?), "Japan");
+    /// assert_eq!(words.country("JP".parse()?), "Japonia");
+    /// assert_eq!(words.country("WS".parse()?), "WS");
     /// # Ok(()) }
     /// ```
     pub fn country(&self, country: Country) -> String {

@@ -16,6 +16,7 @@ use evenfare_engine::flag::Flag;
 use evenfare_engine::job::Task;
 use evenfare_engine::language::Language;
 use evenfare_engine::supply::VatCategory;
+use evenfare_engine::view::{Reader, SaleView};
 use fluent_bundle::concurrent::FluentBundle;
 use fluent_bundle::{FluentArgs, FluentResource, FluentValue};
 use unic_langid::{LanguageIdentifier, langid};
@@ -67,6 +68,16 @@ pub enum Addressee {
     Partner,
     /// The end customer.
     Customer,
+}
+
+impl From<&Reader> for Addressee {
+    fn from(reader: &Reader) -> Self {
+        match reader {
+            Reader::Office | Reader::Accountant => Self::Office,
+            Reader::Partner(_) => Self::Partner,
+            Reader::Customer => Self::Customer,
+        }
+    }
 }
 
 /// The texts of one language.
@@ -206,7 +217,8 @@ impl Words {
         })
     }
 
-    /// What somebody should know about a quote, in words for who reads it.
+    /// What somebody should know about an offer, in words for who reads it. `sales` are those of the offer
+    /// that he sees: of a partner his purchase, then his sale.
     ///
     /// # Examples
     /// ```
@@ -214,11 +226,12 @@ impl Words {
     /// use evenfare_engine::language::Language;
     /// use evenfare_paper::words::{Addressee, Words};
     /// let words = Words::of(Language::English);
-    /// let told = words.flag(Flag::SharesScaled, Addressee::Partner);
+    /// let told = words.flag(Flag::SharesScaled, Addressee::Partner, &[]);
     /// assert_eq!(told, "Your share was scaled down to keep the workshop’s minimum.");
     /// ```
-    pub fn flag(&self, flag: Flag, reader: Addressee) -> String {
+    pub fn flag(&self, flag: Flag, reader: Addressee, sales: &[SaleView]) -> String {
         use Addressee::{Customer, Partner};
+        let several = |sale: &SaleView| sale.needs_two_invoices();
         self.say(match (flag, reader) {
             (Flag::Uneconomic, _) => "flag-uneconomic",
             (Flag::UnderFloor, _) => "flag-under-floor",
@@ -231,6 +244,13 @@ impl Words {
             (Flag::GoodsInChain, Partner) => "flag-goods-in-chain-partner",
             (Flag::GoodsInChain, Customer) => "flag-goods-in-chain-customer",
             (Flag::GoodsInChain, _) => "flag-goods-in-chain",
+            (Flag::SeveralInvoices, Customer) => "flag-several-invoices-purchase",
+            (Flag::SeveralInvoices, Partner) => match (sales.first().map(several), sales.last().map(several))
+            {
+                (Some(true), Some(false)) => "flag-several-invoices-purchase",
+                (Some(false), Some(true)) => "flag-several-invoices-sale",
+                _ => "flag-several-invoices-partner",
+            },
             (Flag::SeveralInvoices, _) => "flag-several-invoices",
         })
     }

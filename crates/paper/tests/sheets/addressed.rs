@@ -2,7 +2,8 @@
 
 use evenfare_engine::flag::Flag;
 use evenfare_engine::language::Language;
-use evenfare_engine::view::View;
+use evenfare_engine::supply::VatCategory;
+use evenfare_engine::view::{VatView, View};
 use evenfare_paper::sheet::{self, Block, Sheet};
 use evenfare_paper::words::{Addressee, Words};
 
@@ -52,7 +53,7 @@ fn a_partner_is_told_of_his_own_share() {
         "Váš podíl byl krácen, aby servisu zůstalo stanovené minimum.",
     ];
     for (&language, his) in Language::ALL.iter().zip(his) {
-        let of_all = Words::of(language).flag(Flag::SharesScaled, Addressee::Office);
+        let of_all = Words::of(language).flag(Flag::SharesScaled, Addressee::Office, &[]);
         assert_ne!(of_all, his);
         let says = |reader| {
             let sheet = told(SCALED, reader, language, |_| {});
@@ -78,10 +79,11 @@ fn noticed(reader: Addressee) -> Vec<Flag> {
 fn whatever_is_noted_is_in_words_for_its_reader() {
     for &language in Language::ALL {
         for reader in READERS {
+            // Nothing in that job is outside of VAT: which sale is of several invoices is told below.
             let sheet = told(SCALED, reader, language, |view| view.main.flags = noticed(reader));
             let said = sentences(&sheet);
             for flag in noticed(reader) {
-                let words = Words::of(language).flag(flag, reader);
+                let words = Words::of(language).flag(flag, reader, &[]);
                 assert!(said.contains(&words.as_str()), "{reader:?}, {language}: `{words}`");
             }
             // Of others only the office is told.
@@ -92,6 +94,38 @@ fn whatever_is_noted_is_in_words_for_its_reader() {
             }
         }
     }
+}
+
+/// Who buys or sells what is in part outside of VAT reads which of his sales it is, and nobody of another's.
+#[test]
+fn who_needs_two_invoices_reads_for_which_sale() {
+    const PURCHASE: &str =
+        "Your purchase needs two invoices: what is not subject to VAT stands on one of its own.";
+    const SALE: &str = "Your sale needs two invoices: what is not subject to VAT stands on one of its own.";
+    const BOTH: &str = "Your purchase and your sale need two invoices each: what is not subject to VAT stands on one of its own.";
+    let of = |category, rate: Option<&str>| VatView {
+        category,
+        rate: rate.map(str::to_owned),
+        base_minor: 0,
+        tax_minor: 0,
+        reason: category.reason(),
+    };
+    let alone = vec![of(VatCategory::O, None)];
+    let mixed = vec![of(VatCategory::G, Some("0")), of(VatCategory::O, None)];
+    let with = |reader, vat: [&Vec<VatView>; 2]| {
+        let sheet = told(SCALED, reader, Language::English, |view| {
+            view.main.flags = vec![Flag::SeveralInvoices];
+            for (sale, vat) in view.main.sales.iter_mut().zip(vat) {
+                sale.vat.clone_from(vat);
+            }
+        });
+        let said: Vec<String> = sentences(&sheet).into_iter().map(str::to_owned).collect();
+        [PURCHASE, SALE, BOTH].map(|words| said.iter().any(|said| said == words))
+    };
+    assert_eq!(with(Addressee::Partner, [&mixed, &alone]), [true, false, false]);
+    assert_eq!(with(Addressee::Partner, [&alone, &mixed]), [false, true, false]);
+    assert_eq!(with(Addressee::Partner, [&mixed, &mixed]), [false, false, true]);
+    assert_eq!(with(Addressee::Customer, [&mixed, &mixed]), [true, false, false]);
 }
 
 /// What was noted of the job alone was all that a customer and a partner ever read.
@@ -105,7 +139,7 @@ fn what_is_noted_of_an_alternative_is_told() {
             view.alternatives = vec![other];
             view.main.flags.clear();
         });
-        let words = Words::of(Language::English).flag(Flag::Uneconomic, reader);
+        let words = Words::of(Language::English).flag(Flag::Uneconomic, reader, &[]);
         sentences(&sheet).iter().filter(|said| **said == words).count()
     };
     for reader in READERS {

@@ -203,7 +203,11 @@ fn every_way_to_do_a_job_is_priced_in_full() {
                         parts.push(Vec::new());
                         is_open = true;
                     }
-                    (Block::Heading { .. }, other) => is_open = is_open && other == "Warranty",
+                    // Of units of one warranty it is a sentence, else a list.
+                    (_, "Warranty") => {
+                        blocks.next();
+                    }
+                    (Block::Heading { .. }, _) => is_open = false,
                     _ => {}
                 }
                 if is_open {

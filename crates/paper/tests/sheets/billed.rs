@@ -115,7 +115,8 @@ fn an_exchange_names_what_is_supplied() {
     let facts = facts(&view);
     let heads = |view: &View, language| -> Vec<String> {
         let sheet = billed(view, &facts, language);
-        lines(&sheet).1.iter().filter_map(|group| group.head.clone()).collect()
+        let heads = lines(&sheet).1.iter().filter_map(|group| group.head.as_ref());
+        heads.map(|head| head.replace('\u{a0}', " ")).collect()
     };
     let family = "Spiral mixer controller, four drive channels";
     assert_eq!(heads(&view, Language::English)[0], format!("U1 · {family} · Serial number MS4-15-00902"));

@@ -5,13 +5,14 @@ use evenfare_engine::language::Language;
 use evenfare_engine::quote::{Draft, Line, Quote};
 use evenfare_engine::view::View;
 use evenfare_paper::pdf::{NotSet, pdf, set};
-use evenfare_paper::sheet::{Block, Sheet};
+use evenfare_paper::sheet::{Block, PAGE, PAGES, Sheet};
 use typst::layout::Abs;
 
 use crate::pages::{
-    check_nothing_overflows, check_pages_are_filled, check_rows_stand_together, runs, sheet_rows, text,
+    check_no_heading_ends_a_page, check_nothing_overflows, check_pages_are_filled, check_rows_stand_together,
+    runs, sheet_rows, text,
 };
-use crate::world::{Kind, quote, seen, stationery};
+use crate::world::{Kind, demo_stationery, quote, seen, stationery};
 
 /// Two hundred letters, and no place where a line could break.
 fn long() -> String {
@@ -64,6 +65,7 @@ fn check_jobs(numbers: impl Iterator<Item = u32>, language: Language) -> usize {
             check_nothing_overflows(&name, &document);
             check_rows_stand_together(&name, &sheet, &document);
             check_pages_are_filled(&name, &document);
+            check_no_heading_ends_a_page(&name, &document);
             seen += 1;
         }
     }
@@ -154,30 +156,45 @@ fn sixty_lines() -> Quote {
     draft.seal().unwrap()
 }
 
+/// On the paper of the demo's workshop, which has texts of its own in every language.
 #[test]
 fn sixty_lines_fill_three_pages_with_a_head_wherever_they_stand() {
-    let sheet = sheet_of(&seen(&sixty_lines(), "customer"), Language::English);
-    let document = set(&sheet, &[]).unwrap();
-    check_nothing_overflows("sixty lines", &document);
+    let (quote, stationery) = (sixty_lines(), demo_stationery());
+    let view = seen(&quote, "customer");
+    for language in Language::ALL {
+        let given = crate::world::given(&view, &stationery, *language);
+        let sheet = evenfare_paper::sheet::quote(&given).unwrap();
+        check_sixty_lines(&format!("sixty lines in {language}"), &sheet);
+    }
+}
+
+fn check_sixty_lines(name: &str, sheet: &Sheet) {
+    let document = set(sheet, &[]).unwrap();
+    check_nothing_overflows(name, &document);
+    check_no_heading_ends_a_page(name, &document);
     let pages = document.pages().len();
-    assert_eq!(pages, 3);
+    assert_eq!(pages, 3, "{name}");
     let runs = runs(&document);
     let prices = sheet.blocks.iter().find_map(|block| match block {
         Block::Table { columns, groups, .. } if sheet_rows(groups) == 60 => Some((columns, groups)),
         _ => None,
     });
-    let Some((columns, groups)) = prices else { panic!("no table of sixty lines") };
+    let Some((columns, groups)) = prices else { panic!("{name}: no table of sixty lines") };
     // What no other table says as well.
     let lines = groups.iter().flat_map(|group| &group.rows).map(|row| row.cells[0].as_str());
     let is_once = |line: &&str| runs.iter().filter(|run| run.text == **line).count() == 1;
     let lines: Vec<&str> = lines.filter(is_once).collect();
-    assert!(lines.len() > 30, "{} lines", lines.len());
+    assert!(lines.len() > 30, "{name}: {} lines", lines.len());
     let mut with_lines = 0;
     for page in 0..pages {
         let on_it = || runs.iter().filter(move |run| run.page == page);
-        let number = format!("Page {} of {pages}", page + 1);
-        assert!(on_it().any(|run| run.text == number), "no `{number}`");
-        assert!(on_it().any(|run| run.text.contains("Q-2026-000042")), "page {} has no number", page + 1);
+        let number = sheet.page.replace(PAGE, &(page + 1).to_string()).replace(PAGES, &pages.to_string());
+        assert!(on_it().any(|run| run.text == number), "{name}: no `{number}`");
+        assert!(
+            on_it().any(|run| run.text.contains("Q-2026-000042")),
+            "{name}: page {} has no number",
+            page + 1
+        );
         let first = on_it().filter(|run| lines.contains(&run.text.as_str())).map(|run| run.at.y).min();
         let Some(first) = first else { continue };
         with_lines += 1;
@@ -190,18 +207,11 @@ fn sixty_lines_fill_three_pages_with_a_head_wherever_they_stand() {
         let in_one_line = |y: &Abs| *y < first && heads.iter().all(|of| of.contains(y));
         assert!(
             heads.len() > 1 && heads[0].iter().any(in_one_line),
-            "no head above the lines of page {} at {first:?}: {heads:?}",
+            "{name}: no head above the lines of page {} at {first:?}: {heads:?}",
             page + 1
         );
     }
-    assert!(with_lines > 1, "the lines stand on {with_lines} pages");
-    // A heading is not the last thing on its page.
-    for heading in ["Price", "Warranty", "Validity", "Cautions", "Acceptance"] {
-        let Some(of) = runs.iter().find(|run| run.text == heading) else { panic!("no `{heading}`") };
-        let below =
-            runs.iter().any(|run| run.page == of.page && run.at.y > of.at.y && run.at.y < Abs::mm(275.0));
-        assert!(below, "`{heading}` stands alone at the foot of page {}", of.page + 1);
-    }
+    assert!(with_lines > 1, "{name}: the lines stand on {with_lines} pages");
 }
 
 #[test]

@@ -9,6 +9,7 @@ mod pages;
 mod looked_at;
 mod golden;
 mod adds_up;
+mod structure;
 mod addressed;
 mod billed;
 mod hardest;

@@ -4,12 +4,13 @@ use evenfare_paper::sheet::{Block, Row, Rows, Sheet, Tone};
 use typst::layout::{Abs, Frame, FrameItem, Point};
 use typst_layout::PagedDocument;
 
-/// A run of letters: its page, where it begins and ends, and the letters.
+/// A run of letters: its page, where it begins and ends, how large they are, and the letters.
 #[derive(Debug, Clone)]
 pub struct Run {
     pub page: usize,
     pub at: Point,
     pub width: Abs,
+    pub size: Abs,
     pub text: String,
 }
 
@@ -28,7 +29,13 @@ fn walk(frame: &Frame, origin: Point, page: usize, into: &mut Vec<Run>) {
         match item {
             FrameItem::Group(group) => walk(&group.frame, at, page, into),
             FrameItem::Text(text) => {
-                into.push(Run { page, at, width: text.width(), text: text.text.to_string() });
+                into.push(Run {
+                    page,
+                    at,
+                    width: text.width(),
+                    size: text.size,
+                    text: text.text.to_string(),
+                });
             }
             _ => {}
         }
@@ -85,6 +92,21 @@ pub fn check_nothing_overflows(name: &str, document: &PagedDocument) {
     }
 }
 
+/// Below each heading stands something of what it is the heading of.
+pub fn check_no_heading_ends_a_page(name: &str, document: &PagedDocument) {
+    let runs = runs(document);
+    // The name of the firm, the recipient and headings are larger than what is said; the foot of the first page and
+    // the number of each have sizes of their own.
+    let (heading, feet) = (Abs::pt(9.9), [Abs::pt(7.0), Abs::pt(7.5)]);
+    for of in runs.iter().filter(|run| run.size > heading) {
+        let is_said = |run: &&Run| {
+            run.size < heading && feet.iter().all(|foot| (run.size - *foot).abs() > Abs::pt(0.1))
+        };
+        let mut said = runs.iter().filter(|run| run.page == of.page && run.at.y > of.at.y).filter(is_said);
+        assert!(said.next().is_some(), "{name}: `{}` ends page {}", of.text, of.page + 1);
+    }
+}
+
 /// No page but the last ends in its upper half: what follows would stand on it.
 pub fn check_pages_are_filled(name: &str, document: &PagedDocument) {
     let half = Abs::mm(297.0) / 2.0;
@@ -104,7 +126,9 @@ pub fn check_rows_stand_together(name: &str, sheet: &Sheet, document: &PagedDocu
     let mut unread = runs.iter();
     let mut page_of = |words: &str| {
         // A cell may be set in several runs; they follow each other as the rows do.
-        let begins = |run: &&Run| !run.text.trim().is_empty() && words.starts_with(run.text.trim());
+        let plain = |text: &str| text.replace('\u{a0}', " ");
+        let words = plain(words);
+        let begins = |run: &&Run| !run.text.trim().is_empty() && words.starts_with(plain(&run.text).trim());
         let run = unread.find(begins);
         run.unwrap_or_else(|| panic!("{name}: no `{words}`")).page
     };

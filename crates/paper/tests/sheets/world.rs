@@ -31,6 +31,12 @@ pub fn quote(number: u32) -> Option<Quote> {
     evenfare_engine::quote(&job, tariffs.on(job.received).unwrap()).ok()
 }
 
+/// The paper of the demo's workshop, with texts of its own and a catalogue in every language.
+pub fn demo_stationery() -> Stationery {
+    let tariffs = evenfare_files::read_tariff(&bakery().join("tariff")).unwrap();
+    tariffs.stationery("2026-07").clone()
+}
+
 pub fn seen(quote: &Quote, reader: &str) -> View {
     let reader: Reader = reader.parse().unwrap();
     view(quote, &reader).unwrap()

@@ -1,13 +1,13 @@
 ## The end customer's quote.
 
 found = Nález
-done = Vyměněné díly a provedené práce
+done = Díly k výměně a práce k provedení
 why = Důvod
 test = Zkouška
 price = Cena
 alternatives = Varianty
 alternative = Varianta: { $name }
-main-offer = Podle nabídky
+main-offer = Základní nabídka
 alternatives-note = Přijmout lze jednu z těchto variant; ostatní tím zanikají.
 choose = Zvolenou variantu prosím označte.
 net-total = Celkem bez DPH
@@ -24,6 +24,7 @@ warranty-cycles = Končí dříve po { $cycles ->
 } od odeslání.
 warranty-excludes = Záruka se nevztahuje na: { $excluded }.
 warranty-none = Na zařízení vrácené bez opravy se záruka neposkytuje.
+warranty-as-quoted = Jak je uvedeno výše u základní nabídky.
 warranty-open = Vráceno v záruce z nabídky { $quote }, která platí do { $until }.
 warranty-cycles-left = { $cycles ->
     [one] Zbývá { $cycles } pracovní cyklus.
@@ -33,6 +34,7 @@ warranty-cycles-left = { $cycles ->
 }
 validity = Platnost
 validity-text = Tuto nabídku lze přijmout do { $date }.
+delivery = Dodání
 acceptance = Přijetí nabídky
 acceptance-text = Nabídku přijímáme a práce objednáváme.
 place-and-date = Místo a datum

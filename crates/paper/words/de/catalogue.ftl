@@ -6,7 +6,7 @@ line-inspection = Befundung
 line-leg-in = Transport zur Werkstatt
 line-leg-out = Rücktransport
 line-packaging = Verpackung
-line-minimum = Aufschlag auf den Mindestbetrag
+line-minimum = Aufstockung auf den Mindestbetrag
 line-ending = Preisglättung
 
 # What lines are for.

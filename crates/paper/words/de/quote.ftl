@@ -1,13 +1,13 @@
 ## The end customer's quote.
 
 found = Befund
-done = Ersetzt und ausgeführt
+done = Zu ersetzen und auszuführen
 why = Grund
 test = Prüfung
 price = Preis
 alternatives = Alternativen
 alternative = Alternative: { $name }
-main-offer = Wie angeboten
+main-offer = Hauptangebot
 alternatives-note = Eine dieser Ausführungen kann angenommen werden; die übrigen entfallen damit.
 choose = Bitte kreuzen Sie die gewünschte Ausführung an.
 net-total = Gesamtbetrag netto
@@ -22,6 +22,7 @@ warranty-cycles = Sie endet früher nach { $cycles ->
 } ab dem Versand.
 warranty-excludes = Von der Gewährleistung nicht gedeckt: { $excluded }.
 warranty-none = Für ein unrepariert zurückgesandtes Gerät wird keine Gewährleistung übernommen.
+warranty-as-quoted = Wie oben zum Hauptangebot angegeben.
 warranty-open = Rücksendung innerhalb der Gewährleistung aus Angebot { $quote }, die bis zum { $until } läuft.
 warranty-cycles-left = { $cycles ->
     [one] Davon verbleibt { $cycles } Schaltspiel.
@@ -29,6 +30,7 @@ warranty-cycles-left = { $cycles ->
 }
 validity = Gültigkeit
 validity-text = Dieses Angebot kann bis zum { $date } angenommen werden.
+delivery = Lieferung
 acceptance = Annahme
 acceptance-text = Wir nehmen das Angebot an und erteilen den Auftrag.
 place-and-date = Ort und Datum

@@ -3,7 +3,7 @@
 # Kinds of documents, as their headings.
 quote = Angebot
 partner-sheet = Partnerblatt
-office-sheet = Bürokalkulation
+office-sheet = Interne Kalkulation
 bench-sheet = Arbeitsblatt
 invoice = Rechnung
 credit-note = Rechnungskorrektur

@@ -22,6 +22,7 @@ warranty-cycles = It ends earlier after { $cycles ->
 } counted from dispatch.
 warranty-excludes = Not covered by the warranty: { $excluded }.
 warranty-none = No warranty is given for a unit that is returned as it came.
+warranty-as-quoted = As stated above for the job as quoted.
 warranty-open = Returned under the warranty of quote { $quote }, open until { $until }.
 warranty-cycles-left = { $cycles ->
     [one] { $cycles } duty cycle of it is left.
@@ -29,6 +30,7 @@ warranty-cycles-left = { $cycles ->
 }
 validity = Validity
 validity-text = This quote can be accepted until { $date }.
+delivery = Delivery
 acceptance = Acceptance
 acceptance-text = We accept the quote and order the work.
 place-and-date = Place and date

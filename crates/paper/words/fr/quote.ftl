@@ -1,13 +1,13 @@
 ## The end customer's quote.
 
 found = Constat
-done = Pièces remplacées et travaux exécutés
+done = Pièces à remplacer et travaux à exécuter
 why = Motif
 test = Essai
 price = Prix
 alternatives = Variantes
 alternative = Variante : { $name }
-main-offer = Selon devis
+main-offer = Offre de base
 alternatives-note = Une seule de ces variantes peut être acceptée ; les autres deviennent alors caduques.
 choose = Veuillez cocher la variante retenue.
 net-total = Total HT
@@ -22,6 +22,7 @@ warranty-cycles = Elle prend fin plus tôt après { $cycles ->
 } à partir de l’expédition.
 warranty-excludes = Exclu de la garantie : { $excluded }.
 warranty-none = Aucune garantie n’est accordée pour un appareil retourné en l’état.
+warranty-as-quoted = Comme indiqué plus haut pour l’offre de base.
 warranty-open = Retour sous la garantie du devis { $quote }, valable jusqu’au { $until }.
 warranty-cycles-left = { $cycles ->
     [one] Il en reste { $cycles } cycle.
@@ -29,6 +30,7 @@ warranty-cycles-left = { $cycles ->
 }
 validity = Validité
 validity-text = Ce devis peut être accepté jusqu’au { $date }.
+delivery = Livraison
 acceptance = Acceptation
 acceptance-text = Nous acceptons le devis et commandons les travaux.
 place-and-date = Lieu et date

@@ -1,13 +1,13 @@
 ## The end customer's quote.
 
 found = Stwierdzone usterki
-done = Wymienione części i wykonane prace
+done = Części do wymiany i prace do wykonania
 why = Powód
 test = Próby
 price = Cena
 alternatives = Warianty
 alternative = Wariant: { $name }
-main-offer = Zgodnie z ofertą
+main-offer = Oferta podstawowa
 alternatives-note = Można przyjąć jeden z tych wariantów; pozostałe wówczas wygasają.
 choose = Prosimy zaznaczyć wybrany wariant.
 net-total = Razem netto
@@ -24,6 +24,7 @@ warranty-cycles = Wygasa wcześniej po { $cycles ->
 } liczonych od wysyłki.
 warranty-excludes = Gwarancja nie obejmuje: { $excluded }.
 warranty-none = Na urządzenie zwrócone bez naprawy nie udziela się gwarancji.
+warranty-as-quoted = Jak podano wyżej dla oferty podstawowej.
 warranty-open = Zwrot w okresie gwarancji z oferty { $quote }, ważnej do { $until }.
 warranty-cycles-left = { $cycles ->
     [one] Pozostał { $cycles } cykl pracy.
@@ -33,6 +34,7 @@ warranty-cycles-left = { $cycles ->
 }
 validity = Ważność
 validity-text = Ofertę można przyjąć do { $date }.
+delivery = Dostawa
 acceptance = Przyjęcie oferty
 acceptance-text = Przyjmujemy ofertę i zlecamy wykonanie prac.
 place-and-date = Miejscowość i data

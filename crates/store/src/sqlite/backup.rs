@@ -23,6 +23,9 @@ pub enum BackupError {
     /// A store that is in use, perhaps the very one that was to be copied, stands where the copy was to be.
     #[error("{0} is a store in use, and no place for a copy")]
     InUse(String),
+    /// What was to be copied is no store, or none that this program knows.
+    #[error("{0}")]
+    Source(StoreError),
     /// The file is damaged.
     #[error("the file is damaged: {0}")]
     Damaged(String),
@@ -35,23 +38,21 @@ pub enum BackupError {
 }
 
 impl Sqlite {
-    /// Copies the store as it stands at one moment, while others write on, and checks the copy. It stands at
+    /// Copies a store as it stands at one moment, while others write on, and checks the copy. It stands at
     /// `to` only when it holds. Where something stands already, such as an older copy, nothing is done: it may
-    /// be the last one that is whole.
+    /// be the last one that is whole. A copy of a store by an earlier program is brought up to date; the store itself is
+    /// left as it is, for that program may be using it.
     ///
     /// # Errors
     /// [`BackupError`] says why there is no copy.
-    pub async fn backup(&self, to: impl AsRef<Path>) -> Result<Audited, BackupError> {
-        let (from, to) = (self.path.clone(), to.as_ref().to_owned());
+    pub async fn backup(from: impl AsRef<Path>, to: impl AsRef<Path>) -> Result<Audited, BackupError> {
+        let (from, to) = (from.as_ref().to_owned(), to.as_ref().to_owned());
         if is_same(&from, &to) || ["-wal", "-shm"].iter().any(|ending| with_ending(&to, ending).exists()) {
             return Err(BackupError::InUse(to.display().to_string()));
         }
-        free(&to)?;
-        let beside = Beside::new(&to);
-        copy_apart(from, beside.path().to_owned()).await?;
-        let audited = check(beside.path()).await?;
-        name(beside.path(), &to)?;
-        Ok(audited)
+        let source = from.clone();
+        apart(move || holds_a_store(&source).map_err(BackupError::Source)).await?;
+        copied(from, &to).await
     }
 
     /// Puts a copy back as a store of its own: checks the copy, copies it, and checks that before it stands
@@ -62,9 +63,7 @@ impl Sqlite {
     /// [`BackupError`] says why it was not put back.
     pub async fn restore(from: impl AsRef<Path>, to: impl AsRef<Path>) -> Result<Audited, BackupError> {
         let (from, to) = (from.as_ref().to_owned(), to.as_ref().to_owned());
-        let log = with_ending(&to, "-wal");
         free(&to)?;
-        free(&log)?;
         let source = from.clone();
         apart(move || {
             let source = connection::to_read(&source).map_err(AuditError::from)?;
@@ -76,12 +75,28 @@ impl Sqlite {
             }
         })
         .await?;
-        let beside = Beside::new(&to);
-        copy_apart(from, beside.path().to_owned()).await?;
-        let audited = check(beside.path()).await?;
-        name(beside.path(), &to)?;
-        Ok(audited)
+        copied(from, &to).await
     }
+}
+
+fn holds_a_store(path: &Path) -> Result<(), StoreError> {
+    match connection::known(&connection::to_read(path)?)? {
+        0 => Err(StoreError::Corrupt("the file holds no store".to_owned())),
+        _ => Ok(()),
+    }
+}
+
+/// Copies a file beside its place, checks that, and gives it its name.
+async fn copied(from: PathBuf, to: &Path) -> Result<Audited, BackupError> {
+    // A log or a journal that was left behind would be taken for that of the copy.
+    for ending in ["", "-wal", "-journal"] {
+        free(&with_ending(to, ending))?;
+    }
+    let beside = Beside::new(to);
+    copy_apart(from, beside.path().to_owned()).await?;
+    let audited = check(beside.path()).await?;
+    name(beside.path(), to)?;
+    Ok(audited)
 }
 
 /// Nothing may stand there, not even a link that leads nowhere.

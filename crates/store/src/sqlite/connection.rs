@@ -29,16 +29,23 @@ pub(super) fn prepared(path: &Path) -> Result<Connection, StoreError> {
     Ok(connection)
 }
 
-/// A connection to write by.
+/// A connection to write by. A file of something else, or of a later version, is left as it is.
 pub(super) fn to_write(path: &Path) -> Result<Connection, StoreError> {
-    open_to_write(path).map_err(|error| unavailable(&error))
+    private(path);
+    let connection = open_to_write(path).map_err(|error| unavailable(&error))?;
+    known(&connection)?;
+    set_to_write(&connection).map_err(|error| unavailable(&error))?;
+    Ok(connection)
 }
 
 fn open_to_write(path: &Path) -> rusqlite::Result<Connection> {
-    private(path);
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE;
     let connection = Connection::open_with_flags(path, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
     connection.busy_timeout(BUSY)?;
+    Ok(connection)
+}
+
+fn set_to_write(connection: &Connection) -> rusqlite::Result<()> {
     patiently(|| connection.pragma_update(None, "journal_mode", "WAL"))?;
     connection.pragma_update(None, "synchronous", "FULL")?;
     connection.pragma_update(None, "foreign_keys", true)?;
@@ -46,9 +53,8 @@ fn open_to_write(path: &Path) -> rusqlite::Result<Connection> {
     connection.pragma_update(None, "wal_autocheckpoint", 0)?;
     // 8 MiB: the inner pages of all indexes.
     connection.pragma_update(None, "cache_size", -8_192)?;
-    keep_plans(&connection)?;
-    patiently(|| flushed(&connection))?;
-    Ok(connection)
+    keep_plans(connection)?;
+    patiently(|| flushed(connection))
 }
 
 /// Statements are planned once, and not again whenever other values are bound to them.
@@ -98,15 +104,20 @@ pub(super) fn to_read(path: &Path) -> Result<Connection, StoreError> {
 }
 
 fn migrate(connection: &mut Connection) -> Result<(), StoreError> {
-    let known = i64::try_from(MIGRATIONS.len()).unwrap_or(i64::MAX);
-    let found = version(connection)?;
-    if found > known {
-        return Err(StoreError::Newer { found, known });
-    }
+    let found = known(connection)?;
     for (to, sql) in (1..).zip(MIGRATIONS).filter(|(to, _)| *to > found) {
         step(connection, to, sql)?;
     }
     Ok(())
+}
+
+/// The version of the tables, which is none after those that are known here.
+pub(super) fn known(connection: &Connection) -> Result<i64, StoreError> {
+    let known = i64::try_from(MIGRATIONS.len()).unwrap_or(i64::MAX);
+    match version(connection)? {
+        found if found > known => Err(StoreError::Newer { found, known }),
+        found => Ok(found),
+    }
 }
 
 /// One migration, unless another process has been faster.

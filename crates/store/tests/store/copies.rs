@@ -35,7 +35,7 @@ fn a_backup_taken_while_others_write_is_a_store() {
         let mut before = store.last().await.unwrap();
         for _ in 0..5 {
             let _ = std::fs::remove_file(&copy);
-            let audited = store.backup(&copy).await.unwrap();
+            let audited = Sqlite::backup(&path, &copy).await.unwrap();
             let after = store.last().await.unwrap();
             assert!((before..=after).contains(&audited.events), "{before} {} {after}", audited.events);
             before = after;
@@ -47,7 +47,7 @@ fn a_backup_taken_while_others_write_is_a_store() {
         let link = folder.path().join("link.db");
         std::os::unix::fs::symlink(folder.path().join("nowhere.db"), &link).unwrap();
         for taken in [&copy, &link] {
-            let again = store.backup(taken).await;
+            let again = Sqlite::backup(&path, taken).await;
             assert_eq!(again, Err(BackupError::Exists(taken.display().to_string())));
         }
         assert!(std::fs::read(&copy).unwrap() == older);
@@ -59,6 +59,13 @@ fn a_backup_taken_while_others_write_is_a_store() {
             .collect();
         names.sort();
         assert_eq!(names, ["copy.db", "store.db", "store.db-shm", "store.db-wal"]);
+
+        // What was left behind of another store is not taken for a part of this one.
+        let left = folder.path().join("back.db-journal");
+        std::fs::write(&left, "left behind").unwrap();
+        let beside = Sqlite::restore(&copy, &back).await;
+        assert_eq!(beside, Err(BackupError::Exists(left.display().to_string())));
+        std::fs::remove_file(&left).unwrap();
 
         let restored = Sqlite::restore(&copy, &back).await.unwrap();
         let again = Sqlite::restore(&copy, &back).await;
@@ -81,9 +88,10 @@ fn a_damaged_backup_is_not_put_back() {
     let (copy, damaged, back) =
         (folder.path().join("copy.db"), folder.path().join("damaged.db"), folder.path().join("back.db"));
     run(async {
-        let store = Sqlite::open(folder.path().join("store.db")).unwrap();
+        let path = folder.path().join("store.db");
+        let store = Sqlite::open(&path).unwrap();
         fill(&store).await;
-        store.backup(&copy).await.unwrap();
+        Sqlite::backup(&path, &copy).await.unwrap();
         let records = store.records(0, 100).await.unwrap();
         store.close().await;
         let whole = std::fs::read(&copy).unwrap();

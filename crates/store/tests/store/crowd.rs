@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
+use std::time::Duration;
 
 use evenfare_store::Store;
 use evenfare_store::audit::audit;
@@ -129,7 +130,7 @@ fn connections_that_break_lose_nothing_and_do_nothing_twice() {
         let breaking = tokio::task::spawn_blocking(move || {
             // The database ends every session again and again, in whatever it is doing.
             for _ in 0..12 {
-                std::thread::sleep(std::time::Duration::from_millis(25));
+                std::thread::sleep(Duration::from_millis(25));
                 let end = "SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity \
                      WHERE datname = current_database() AND pid <> pg_backend_pid()";
                 of.sql(&name, end);
@@ -152,7 +153,7 @@ fn whoever_asks_of_a_full_queue_is_told_at_once() {
         let requests = (0..3000).map(|place| issue(&format!("r-{place}"), "Q", content(day(2026, 1, 1), 1)));
         let waiting = futures_util::future::join_all(requests.map(|request| store.write(request)));
         let freed = async {
-            tokio::time::sleep(std::time::Duration::from_millis(300)).await;
+            tokio::time::sleep(Duration::from_millis(300)).await;
             other.execute_batch("COMMIT").unwrap();
         };
         let (answers, ()) = tokio::join!(waiting, freed);
@@ -161,5 +162,37 @@ fn whoever_asks_of_a_full_queue_is_told_at_once() {
         assert!(busy > 1000 && written >= 1024, "{busy} busy, {written} written");
         assert_eq!(busy + written, 3000);
         assert_eq!(store.last().await.unwrap(), written as u64);
+    });
+}
+
+/// An answer that nobody waits for any more is read to its end, over a connection of its own.
+#[test]
+fn who_gives_up_a_slow_read_keeps_nobody_waiting() {
+    let Some(cluster) = Cluster::shared() else { return };
+    let url = cluster.database();
+    let name = url.rsplit('/').next().unwrap().to_owned();
+    run(async {
+        let store = Postgres::connect(&url).await.unwrap();
+        let (of, locked) = (Arc::clone(&cluster), name.clone());
+        let slow = tokio::task::spawn_blocking(move || {
+            of.sql(&locked, "BEGIN; LOCK TABLE callers IN ACCESS EXCLUSIVE MODE; SELECT pg_sleep(4); COMMIT");
+        });
+        let held = "SELECT count(*) FROM pg_locks WHERE relation = 'callers'::regclass AND granted \
+                    AND mode = 'AccessExclusiveLock'";
+        while cluster.sql(&name, held).trim() == "0" {
+            tokio::time::sleep(Duration::from_millis(5)).await;
+        }
+        for _ in 0..3 {
+            let given_up = tokio::time::timeout(Duration::from_millis(50), store.callers()).await;
+            assert!(given_up.is_err(), "{given_up:?}");
+        }
+        for _ in 0..8 {
+            let answer = tokio::time::timeout(Duration::from_secs(1), store.last()).await;
+            assert_eq!(answer.expect("it waits for an answer that nobody wants"), Ok(0));
+        }
+        assert!(!slow.is_finished(), "it was too slow to tell anything");
+        slow.await.unwrap();
+        assert!(store.callers().await.unwrap().is_empty());
+        store.close().await;
     });
 }

@@ -23,4 +23,5 @@ mod encrypted;
 mod tampering;
 mod failures;
 mod copies;
+mod long;
 mod old;

@@ -50,6 +50,11 @@ fn an_old_sqlite_file_is_brought_up_to_date() {
             (Path::new(OLD).join(format!("version-{version}.sqlite")), folder.path().join("store.db"));
         std::fs::copy(&old, &path).unwrap();
         run(async {
+            // A copy is brought up to date, and what it is a copy of is not: an earlier program may be using it.
+            let (before, copy) = (std::fs::read(&path).unwrap(), folder.path().join("copy.db"));
+            assert_eq!(Sqlite::backup(&path, &copy).await.unwrap().entries, 4);
+            assert!(std::fs::read(&path).unwrap() == before);
+            check(&Sqlite::open(&copy).unwrap(), version).await;
             check(&Sqlite::open(&path).unwrap(), version).await;
             // Put back from an old backup it is brought up to date as well.
             let back = folder.path().join("back.db");
@@ -101,7 +106,8 @@ fn a_file_of_something_else_is_left_alone() {
     rusqlite::Connection::open(&path).unwrap().execute_batch("CREATE TABLE songs (name TEXT)").unwrap();
     let before = std::fs::read(&path).unwrap();
     assert!(matches!(Sqlite::open(&path), Err(StoreError::Corrupt(_))));
-    assert_eq!(std::fs::read(&path).unwrap().len(), before.len());
+    // Not a byte of it, nor how it is written to.
+    assert!(std::fs::read(&path).unwrap() == before);
     let text = folder.path().join("text.db");
     std::fs::write(&text, "not a database, but long enough to be looked at".repeat(50)).unwrap();
     assert!(matches!(Sqlite::open(&text), Err(StoreError::Corrupt(_))));

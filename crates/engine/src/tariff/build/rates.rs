@@ -6,6 +6,7 @@ use crate::period::Span;
 use crate::problem::Place;
 use crate::tariff::entries::{CurrencyRate, VatRate};
 use crate::tariff::rows::{CurrencyRateRow, VatRateRow};
+use crate::vat::currencies::withdrawn;
 use crate::vat::rates::standard_rate;
 
 pub(super) fn vat_rates(rows: &[VatRateRow], edition: Span, check: &mut Check) -> Vec<VatRate> {
@@ -66,6 +67,10 @@ pub(super) fn currency_rates(
         let place = Place::row("currency_rates", index);
         if row.currency.code() == "EUR" {
             check.error(place.at("currency"), "euro_against_euro", row.currency, "a currency other than EUR");
+        }
+        if let Some(since) = withdrawn(row.currency, row.date) {
+            let expected = format!("a currency in use on {}; it was withdrawn on {since}", row.date);
+            check.warning(place.at("currency"), "withdrawn_currency", row.currency, expected);
         }
         if row.units_per_eur.is_zero() {
             check.error(place.at("units_per_eur"), "no_rate", row.units_per_eur, "a rate above zero");

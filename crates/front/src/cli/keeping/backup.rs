@@ -2,7 +2,6 @@
 
 use std::path::Path;
 
-use evenfare_store::Store as _;
 use evenfare_store::audit::Audited;
 use evenfare_store::sqlite::{BackupError, Sqlite};
 
@@ -19,10 +18,8 @@ pub(in crate::cli) fn backup(args: &BackupArgs) -> Result<Answer, Failure> {
     let path = file(&args.place.database)?;
     there(&args.place)?;
     wait(async {
-        let store = Sqlite::open(path).map_err(|error| Failure::Database(error.to_string()))?;
-        let audited = store.backup(&args.file).await;
-        store.close().await;
-        Ok(Answer::new(said(&args.file, &audited.map_err(|error| failure(&args.file, error))?)))
+        let audited = Sqlite::backup(path, &args.file).await.map_err(|error| failure(&args.file, error))?;
+        Ok(Answer::new(said(&args.file, &audited)))
     })
 }
 
@@ -74,6 +71,7 @@ fn failure(file: &Path, error: BackupError) -> Failure {
     match error {
         BackupError::InUse(_) => Failure::Usage(error.to_string()),
         BackupError::Exists(_) => Failure::File(error.to_string()),
+        BackupError::Source(_) => Failure::Database(error.to_string()),
         BackupError::Io(why) => Failure::File(format!("{}: {why}", file.display())),
         BackupError::Damaged(_) | BackupError::Audit(_) => {
             Failure::Database(format!("{}: {error}", file.display()))

@@ -12,7 +12,7 @@ use crate::cli::outcome::Failure;
 use crate::editions::read_kept;
 use crate::kept::NotRead;
 use crate::paper::{Asked, Document, Kind, NotMade};
-use crate::serve::papers::Kept;
+use crate::serve::papers::{Found, Kept};
 
 /// Why there is no such document, where the quote or the invoice is there.
 pub(in crate::cli) enum NoDocument {
@@ -66,14 +66,14 @@ async fn found(
         Reader::Office | Reader::Accountant | Reader::Customer => Sight::All,
     };
     let which = args.revision.map(|revision| (revision, args.reversal));
-    let mut kept = None;
+    let mut found = None;
     if !args.kind.is_some_and(Kind::is_of_books) {
-        kept = Kept::quote(store, number, which, &sight).await?;
+        found = Found::quote(store, number, which, &sight).await?;
     }
-    if kept.is_none() && args.kind.is_none_or(Kind::is_of_books) {
-        kept = Kept::invoice(store, number, &sight).await?;
+    if found.is_none() && args.kind.is_none_or(Kind::is_of_books) {
+        found = Found::invoice(store, number, &sight).await?;
     }
-    let kept = kept.ok_or_else(|| missing(args, number))?;
+    let kept = found.ok_or_else(|| missing(args, number))?.opened()?;
     let editions = store.editions().await.map_err(failure)?;
     let edition = editions.iter().find(|edition| edition.code == *kept.edition());
     let edition = edition.map(read_kept).transpose();

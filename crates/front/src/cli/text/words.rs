@@ -4,11 +4,13 @@ use evenfare_engine::category::Category;
 use evenfare_engine::country::Country;
 use evenfare_engine::flag::Flag;
 use evenfare_engine::job::Task;
+use evenfare_engine::language::Language;
 use evenfare_engine::period::Span;
 use evenfare_engine::tariff::Party;
 use evenfare_engine::text::Code;
-use evenfare_engine::view::{UnitView, VatView};
+use evenfare_engine::view::{OfferView, Reader, VatView};
 use evenfare_engine::why::{Because, When, Why};
+use evenfare_paper::words::Words;
 
 use super::money::SPACE;
 
@@ -74,12 +76,15 @@ pub(in crate::cli) fn is_vat_known(country: Country) -> bool {
     country.is_eu() || [Country::CH, Country::GB, Country::NO].contains(&country)
 }
 
-/// A flag in words, with what the plan says of its cause.
-pub(in crate::cli) fn flag(flag: Flag, units: &[UnitView]) -> String {
-    let whys = units.iter().flat_map(|unit| &unit.plan).map(|step| &step.why);
+/// What somebody should know of an offer, in the words that documents have for who reads it; with what the plan
+/// says of its cause.
+pub(in crate::cli) fn flag(flag: Flag, offer: &OfferView, reader: &Reader) -> String {
+    let whys = offer.units.iter().flat_map(|unit| &unit.plan).map(|step| &step.why);
     let missing = if flag == Flag::WearUnknown { not_known(whys) } else { None };
-    missing
-        .map_or_else(|| flag.text().to_owned(), |missing| format!("parts count as worn: {missing} not known"))
+    missing.map_or_else(
+        || Words::of(Language::English).flag(flag, reader.into(), &offer.sales),
+        |missing| format!("Parts count as worn: {missing} not known."),
+    )
 }
 
 /// What is not known of a unit, as far as the reasons of its plan tell.

@@ -3,7 +3,8 @@
 use super::*;
 use crate::serve::transport::REASONS;
 use evenfare_engine::text::Code as Name;
-use evenfare_reconcile::input::Slip;
+use evenfare_reconcile::error::{How, Stated, Untied};
+use evenfare_reconcile::input::{Balance, Place as InFile, Slip};
 use evenfare_store::number::{Number, Series};
 use tonic_types::StatusExt;
 
@@ -15,7 +16,7 @@ fn all() -> Vec<Refusal> {
     let number = || number.clone();
     let (month, currency) = ("2026-10".parse().unwrap(), "EUR".parse().unwrap());
     let slip = Slip {
-        place: evenfare_reconcile::input::Place { file: "october.csv".into(), line: 2 },
+        place: InFile { file: "october.csv".into(), line: 2 },
         code: "said_twice",
         found: String::from("invoice R-1"),
         expected: String::from("the same"),
@@ -127,4 +128,58 @@ fn what_does_not_fit_is_counted() {
     assert!(fields > 20 && status.details().len() < 6_000);
     let expected = format!("the request has 500 mistakes; the details have the first {fields}");
     assert_eq!(status.message(), expected);
+}
+
+/// What a client has to take of a status, as HTTP counts it (RFC 9113, section 6.5.2).
+fn taken(status: &Status) -> usize {
+    let mut headers = http::HeaderMap::new();
+    status.add_header(&mut headers).unwrap();
+    headers.iter().map(|(name, value)| name.as_str().len() + value.len() + 32).sum()
+}
+
+/// Statements of which each leaves a gap to the one before it.
+fn untied(count: u32) -> Vec<Untied> {
+    let day = chrono::NaiveDate::default();
+    let stated = |line, minor| Stated {
+        place: InFile { file: "statements/2026-10.xml".into(), line },
+        id: format!("STATEMENT-{line}").into(),
+        opening: Balance { day, minor },
+        closing: Balance { day, minor },
+    };
+    let one = |line| Untied {
+        account: "DE02120300000000202051".into(),
+        currency: "EUR".parse().unwrap(),
+        how: if line % 2 == 0 { How::Apart } else { How::Overlap },
+        earlier: stated(line, 0),
+        later: stated(line + 1, 100),
+    };
+    (0..count).map(one).collect()
+}
+
+#[test]
+fn whatever_is_told_clients_take_it() {
+    let long = "Žluťoučký kůň ".repeat(2_000);
+    let problem = |index| Problem::error(Place::field("units").nth(index), "unknown", &long, &long);
+    let offers = (0..499).map(|place| format!("SOME-OTHER-WAY-TO-DO-IT-{place}").parse().unwrap()).collect();
+    let offer =
+        Refused::NoSuchOffer { number: "Q-2026-00001".parse().unwrap(), offer: "X".parse().unwrap(), offers };
+    for (refusal, fields) in [
+        (Refusal::NotWritable(long.clone()), 0),
+        (Refusal::NotClosed("QUESTIONS_OPEN", long.clone()), 0),
+        (Refusal::problem(problem(0)), 1),
+        (Refusal::Input((0..500).map(problem).collect()), 4),
+        (Refusal::from(StoreError::from(offer)), 1),
+        (Refusal::Unreconciled(Unreconciled::StatementsUntied { untied: untied(1) }), 1),
+        (Refusal::Unreconciled(Unreconciled::StatementsUntied { untied: untied(500) }), 10),
+    ] {
+        let status = Status::from(refusal);
+        let told = status.get_details_bad_request().map_or(0, |bad| bad.field_violations.len());
+        assert!(told >= fields, "{told} of {fields}");
+        assert!(taken(&status) <= 8 << 10, "{} bytes of {:.80}", taken(&status), status.message());
+        assert!(!status.message().is_empty());
+    }
+    let many = Refusal::Unreconciled(Unreconciled::StatementsUntied { untied: untied(500) });
+    assert!(Status::from(many).message().starts_with("the books have 500 mistakes; the details have"));
+    // In a stream there is room for all of it.
+    assert_eq!(pb::Refusal::from(Refusal::NotWritable(long.clone())).message, long);
 }

@@ -1,6 +1,6 @@
 //! What stands between a socket and the services: connections, TLS, and the layers around every call.
 //!
-//! A call passes, from the outside in: [`Listener`] (socket, TLS, HTTP), CORS, gRPC-Web, observation,
+//! A call passes, from the outside in: [`Listener`] (socket, TLS, HTTP), CORS, gRPC-Web, media type, observation,
 //! reasons, deadline, admission, the program's own access layer, and the services ([`layered`]). Whatever a layer
 //! answers goes out through those outside of it, so that a refusal is counted, has a request id, and reaches a
 //! browser in gRPC-Web.

@@ -42,10 +42,7 @@ pub(super) fn table(page: &mut Page, done: &Done) -> Result<(), Overflow> {
 }
 
 fn change(table: &mut Table, done: &Done, one: &Change<'_>) -> Result<(), Overflow> {
-    let party = one.party.map(|party| {
-        let name = if done.is_partner(party) { party } else { done.name(party) };
-        format!(", {}", cut(name, LONGEST))
-    });
+    let party = one.party.map(|party| format!(", {}", cut(done.called(party), LONGEST)));
     let what = one.what.word().replace('_', " ");
     let number = cut(one.number, LONGEST);
     table.across(0, format!("{} {what} {number}{}", one.day, party.unwrap_or_default()));

@@ -66,7 +66,7 @@ fn row(table: &mut Table, done: &Done, found: &Found) {
     let one = &found.difference;
     table.row([
         one.day.to_string().into(),
-        named(done, &one.party).into(),
+        cut(done.called(&one.party), LONGEST_NAME).into(),
         one.quote.as_deref().unwrap_or_default().into(),
         with_currency(one.amount_minor, one.currency).into(),
     ]);
@@ -105,11 +105,6 @@ fn by(settled: &Settled) -> String {
     format!("by {}", settled.by.iter().map(told).collect::<Vec<_>>().join(", "))
 }
 
-/// A partner goes by his code, an end customer by his name.
-fn named<'d>(done: &'d Done, party: &'d str) -> String {
-    cut(if done.is_partner(party) { party } else { done.name(party) }, LONGEST_NAME)
-}
-
 /// Found in a month that was closed, and gone since: by which papers.
 fn settled(page: &mut Page, done: &Done) {
     let mut settled = done.settled().peekable();
@@ -123,7 +118,7 @@ fn settled(page: &mut Page, done: &Done) {
         table.row([
             one.day.to_string().into(),
             one.reason.code().into(),
-            named(done, &one.party).into(),
+            cut(done.called(&one.party), LONGEST_NAME).into(),
             with_currency(one.amount_minor, one.currency).into(),
         ]);
         let of = one.quote.as_deref().map(|quote| format!("quote {quote}, ")).unwrap_or_default();
@@ -188,7 +183,7 @@ fn balances(page: &mut Page, done: &Done) -> Result<(), Overflow> {
     for one in balances {
         let shown = |minor: i64, currency: Currency| Cell::from(amount(minor, currency));
         table.row([
-            named(done, &one.party).into(),
+            cut(done.called(&one.party), LONGEST_NAME).into(),
             shown(one.opening_minor, one.currency),
             shown(one.invoiced_minor, one.currency),
             shown(one.paid_minor, one.currency),

@@ -83,7 +83,7 @@ fn alternatives(page: &mut Page, sheet: Sheet<'_>) {
         for raised in &offer.flags {
             table.row([
                 "".into(),
-                Cell::styled(flag(*raised, &offer.units), style::CARE),
+                Cell::styled(flag(*raised, offer, sheet.reader), style::CARE),
                 "".into(),
                 "".into(),
                 "".into(),

@@ -73,6 +73,6 @@ pub(super) fn write(page: &mut Page, sheet: Sheet<'_>) {
     );
     page.table(&glance);
     for raised in &offer.flags {
-        page.labelled(style::CARE, "Note", &flag(*raised, &offer.units));
+        page.labelled(style::CARE, "Note", &flag(*raised, offer, sheet.reader));
     }
 }

@@ -10,6 +10,7 @@ mod call;
 mod meters;
 mod observe;
 mod web;
+mod media;
 mod stack;
 
 pub use body::with_room;

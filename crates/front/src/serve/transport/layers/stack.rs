@@ -14,6 +14,7 @@ use super::super::bounds::Bounds;
 use super::super::methods::Methods;
 use super::admission::AdmissionLayer;
 use super::deadline::DeadlineLayer;
+use super::media::MediaLayer;
 use super::observe::ObserveLayer;
 use super::reasons::ReasonsLayer;
 use super::web::cors;
@@ -53,6 +54,7 @@ where
     ServiceBuilder::new()
         .layer(option_layer(cors(origins)))
         .layer(GrpcWebLayer::new())
+        .layer(MediaLayer)
         .layer(ObserveLayer::new(methods))
         .layer(ReasonsLayer)
         .layer(DeadlineLayer::new(Arc::clone(methods), bounds.longest_unary))

@@ -79,10 +79,19 @@ impl Client {
         headers: &[(&'static str, &str)],
         message: &[u8],
     ) -> hyper::Result<Response<Incoming>> {
+        let headers = [&[("content-type", "application/grpc"), ("te", "trailers")], headers].concat();
+        self.post(method, &headers, message).await
+    }
+
+    /// The same with these headers alone.
+    pub(super) async fn post(
+        &self,
+        method: &str,
+        headers: &[(&'static str, &str)],
+        message: &[u8],
+    ) -> hyper::Result<Response<Incoming>> {
         let path = if method.starts_with('/') { method.to_owned() } else { format!("/test.Oven/{method}") };
-        let mut request = Request::post(format!("http://test{path}"))
-            .header("content-type", "application/grpc")
-            .header("te", "trailers");
+        let mut request = Request::post(format!("http://test{path}"));
         for (name, value) in headers {
             request = request.header(*name, *value);
         }

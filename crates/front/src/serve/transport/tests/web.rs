@@ -11,7 +11,7 @@ use tokio::net::TcpStream;
 use tonic::{Code, Status};
 
 use super::super::Bounds;
-use super::client::Answer;
+use super::client::{Answer, Client};
 use super::oven::framed;
 use super::server::{PLAIN, Server};
 
@@ -121,4 +121,22 @@ async fn other_origins_are_not_let_in() {
     let cors = |name: &http::HeaderName| name.as_str().starts_with("access-control") || name == "vary";
     assert!(!answer.headers.keys().any(cors), "{answer:?}");
     assert_eq!(preflight(closed.address, PORTAL).await.status(), StatusCode::BAD_REQUEST);
+}
+
+/// A page of another site sends plain text without a preflight, and a browser shows its reader's certificate: such a
+/// request is no call, over whatever HTTP.
+#[tokio::test]
+async fn what_does_not_say_that_it_is_grpc_is_no_call() {
+    let server = Server::start(PLAIN, Bounds::default(), &[PORTAL]).await;
+    let client = Client::plain(server.address).await;
+    for headers in [&[][..], &[("content-type", "text/plain")], &[("content-type", "multipart/form-data")]] {
+        let answer = client.post("Echo", headers, b"rye").await.unwrap();
+        assert_eq!(answer.status(), StatusCode::UNSUPPORTED_MEDIA_TYPE, "{headers:?}");
+        assert!(answer.headers().get("grpc-status").is_none(), "{answer:?}");
+        let over_http1 = send(server.address, Method::POST, "Echo", headers, framed(b"rye")).await;
+        assert_eq!(over_http1.status(), StatusCode::BAD_REQUEST, "{headers:?}");
+    }
+    let said = [("content-type", "application/grpc+proto"), ("te", "trailers")];
+    let answer = Answer::read(client.post("Echo", &said, b"rye").await.unwrap()).await.unwrap();
+    assert_eq!(answer.message(), b"rye");
 }
