@@ -18,7 +18,10 @@ use crate::books::{Books, month};
 use crate::faults;
 use crate::kinds::Fault;
 use crate::looks::{plan, summer};
-use crate::pages::{check_nothing_overflows, check_pages_are_filled, check_rows_stand_together, runs, text};
+use crate::pages::{
+    check_no_heading_ends_a_page, check_nothing_overflows, check_pages_are_filled, check_rows_stand_together,
+    runs, text,
+};
 use crate::world::{Plan, Style, agreed, currency, day, empty, invoice};
 
 /// A hundred letters, and no place where a line could break.
@@ -123,6 +126,7 @@ fn differences_stand_on_the_page_of_what_they_follow() {
                 check_nothing_overflows(&name, &document);
                 check_rows_stand_together(&name, &sheet, &document);
                 check_pages_are_filled(&name, &document);
+                check_no_heading_ends_a_page(&name, &document);
                 assert_eq!(document.pages().len(), pages, "{name}");
             });
         }
