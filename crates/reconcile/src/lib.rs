@@ -275,7 +275,7 @@ fn reconciled(
     let (transit, mut asked) = Transit::new(&matching, rates, terms)?;
     undecided.append(&mut asked);
     undecided.sort_by(|a, b| a.subject.cmp(&b.subject));
-    let worths = Worths::new(&matching.open.items, rates, terms)?;
+    let worths = Worths::new(&matching.open, rates, terms)?;
     let (journal, turnover) = threads.both(
         || books::posted(&loaded, &matching, &worths, &transit, (rates, terms)),
         || {

@@ -11,9 +11,7 @@ use crate::difference::{Difference, Document, Paper, Reason};
 use crate::error::Unreconciled;
 use crate::firm::WORKSHOP;
 use crate::loaded::Loaded;
-use crate::matching::{
-    Advances, Matching, Open, Standing, State, Written, deal_of, payment_document, signed,
-};
+use crate::matching::{Advances, Matching, Open, Standing, State, Written, deal_of, payment_document};
 use crate::terms::Terms;
 use crate::transit::Transit;
 
@@ -39,7 +37,7 @@ pub(crate) fn of_payments(
             () if rest.saturating_abs() <= terms.rounding_minor => Reason::Rounding,
             () if rest > 0 && open.due <= terms.until => Reason::Unpaid,
             // A credit note of its own is not overpaid: the money is still to go back.
-            () if rest < 0 && signed(open.invoice, 1) > 0 => Reason::Overpaid,
+            () if rest < 0 && !open.is_credit() => Reason::Overpaid,
             () => continue,
         };
         if reason == Reason::Rounding && open.paid == 0 {

@@ -209,7 +209,7 @@ pub(crate) fn refunds(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) -> R
     let payers = Payers::new(matching);
     let mut owed: HashMap<(Arc<str>, Currency, i64), Vec<u32>> = HashMap::new();
     for (place, open) in (0_u32..).zip(&matching.open.items) {
-        if open.rest() < 0 && open.standing.is_owed() {
+        if open.rest() < 0 {
             let key = (Arc::clone(&open.party), open.currency(), open.rest());
             owed.entry(key).or_default().push(place);
         }

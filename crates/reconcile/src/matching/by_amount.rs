@@ -86,7 +86,7 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
     }
     let mut stranger_amounts: HashMap<(Currency, i64), Vec<u32>> = HashMap::new();
     for (place, open) in (0_u32..).zip(&matching.open.items) {
-        if open.rest() == 0 || !open.standing.is_owed() {
+        if open.rest() == 0 || !open.is_owed() {
             continue;
         }
         if let Some(known) = of_party.get_mut(&(Arc::clone(&open.party), open.currency())) {

@@ -1,7 +1,7 @@
 //! Our invoices, and what is still to be paid on each.
 
 use std::borrow::Cow;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use chrono::{Days, NaiveDate};
@@ -12,7 +12,7 @@ use super::numbers::Numbers;
 use super::papers::Papers;
 use super::written::{Standing, Written, signed};
 use crate::firm::WORKSHOP;
-use crate::input::{Invoice, InvoiceKind};
+use crate::input::Invoice;
 use crate::known_firms::KnownFirms;
 use crate::loaded::Loaded;
 use crate::reference::{Words, number_of_creditor_reference};
@@ -53,6 +53,16 @@ impl Open<'_> {
         self.payable.saturating_sub(self.paid)
     }
 
+    /// Does it take something back?
+    pub(crate) fn is_credit(&self) -> bool {
+        Written::Invoice(self.invoice).is_credit()
+    }
+
+    /// Is it to be paid or paid out, or has what was paid of it to go back?
+    pub(crate) fn is_owed(&self) -> bool {
+        self.standing.is_owed() || self.rest() < 0
+    }
+
     /// Money came in or went out that it may be for.
     pub(crate) fn put_in_question(&mut self, goes_out: bool) {
         let asked = if goes_out { &mut self.may_be_returned } else { &mut self.may_be_paid };
@@ -65,10 +75,23 @@ impl Open<'_> {
     }
 }
 
+/// What a credit note took off an invoice of its party and currency.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Taken {
+    /// Its place among the open items.
+    pub(crate) credit: u32,
+    /// The invoice's.
+    pub(crate) invoice: u32,
+    /// With VAT; above nothing.
+    pub(crate) minor: i64,
+}
+
 /// Our invoices, by deal, and the numbers they go by.
 pub(crate) struct OpenItems<'a> {
     /// Those of quotes first, in the order of deals.
     pub(crate) items: Vec<Open<'a>>,
+    /// What credit notes took off which invoices, one credit note's after the other's.
+    taken: Vec<Taken>,
     of_deals: usize,
     by_number: Numbers,
 }
@@ -111,10 +134,12 @@ impl<'a> OpenItems<'a> {
             }
         }
         let of_deals = items.len();
+        let mut taken = Vec::new();
         let mut first = 0;
         for of_deal in items.chunk_by_mut(|a, b| a.deal == b.deal) {
-            offset(of_deal, first, &loaded.firms);
-            first = first.saturating_add(of_deal.len());
+            let length = of_deal.len();
+            Offsets { papers: of_deal, first, taken: &mut taken }.offset(&loaded.firms);
+            first = first.saturating_add(length);
         }
         for one in &papers.unsold {
             if one.seller.is_none_or(|seller| **seller != *WORKSHOP) {
@@ -126,17 +151,28 @@ impl<'a> OpenItems<'a> {
                     items.push(open(invoice, None, one.standing()));
                 }
             }
-            offset(items.get_mut(first..).unwrap_or_default(), first, &loaded.firms);
+            let papers = items.get_mut(first..).unwrap_or_default();
+            Offsets { papers, first, taken: &mut taken }.offset(&loaded.firms);
         }
-        let asked_for = items.iter().map(|item| item.invoice.payment_reference.as_deref());
-        let asked_for = asked_for.zip(0..).filter_map(|(text, place)| Some((text?, place)));
+        taken.sort_unstable();
+        // A credit note that has the reference of its invoice asks for nothing.
+        let asked_for = (0..).zip(&items).filter(|(_, item)| !item.is_credit());
+        let asked_for =
+            asked_for.filter_map(|(place, item)| Some((item.invoice.payment_reference.as_deref()?, place)));
         // A creditor reference is asked for by the number that it is made of.
         let asked_for: Vec<(Cow<'_, str>, u32)> = asked_for
             .map(|(text, place)| (number_of_creditor_reference(text).map_or(text.into(), Cow::from), place))
             .collect();
         let own = items.iter().map(|item| &*item.invoice.number).zip(0..);
         let by_number = Numbers::new(own.chain(asked_for.iter().map(|(text, place)| (&**text, *place))));
-        Self { items, of_deals, by_number }
+        Self { items, taken, of_deals, by_number }
+    }
+
+    /// What a credit note took off invoices.
+    pub(crate) fn taken_by(&self, credit: u32) -> &[Taken] {
+        let from = self.taken.partition_point(|one| one.credit < credit);
+        let own = self.taken.get(from..).unwrap_or_default();
+        own.get(..own.partition_point(|one| one.credit == credit)).unwrap_or_default()
     }
 
     /// The invoice of a number, however it is written.
@@ -176,63 +212,125 @@ impl<'a> OpenItems<'a> {
         let from = of_deals.partition_point(|item| item.deal < Some(deal));
         let items =
             of_deals.iter().enumerate().skip(from).take_while(move |(_, item)| item.deal == Some(deal));
-        let counts = |item: &Open<'_>| item.standing == Standing::Kept && signed(item.invoice, 1) > 0;
+        let counts = |item: &Open<'_>| item.standing == Standing::Kept && !item.is_credit();
         items.filter(move |(_, item)| counts(item)).filter_map(|(place, _)| u32::try_from(place).ok())
     }
 }
 
-/// Credit notes that take back a part lessen what is to be paid on invoices of their party and currency: first on the one
-/// that each takes back, then on the others in their order. What they take back beyond that is owed.
-fn offset<'a>(of_deal: &mut [Open<'a>], first: usize, firms: &KnownFirms<'a>) {
-    let takes_back = |item: &Open<'a>| item.invoice.kind == InvoiceKind::CreditNote || item.payable < 0;
-    let credits = (0..).zip(&*of_deal).filter(|(_, item)| takes_back(item));
-    let credits: Vec<(usize, Written<'a>)> =
-        credits.map(|(place, item)| (place, Written::Invoice(item.invoice))).collect();
-    if credits.is_empty() {
-        return;
-    }
-    let invoiced = Invoiced::among(of_deal.iter().map(|item| Written::Invoice(item.invoice)), firms);
-    let mut left: HashMap<(Currency, Arc<str>), Vec<usize>> = HashMap::new();
-    for (credit, paper) in credits {
-        let Some(by) = of_deal.get_mut(credit).filter(|by| by.standing != Standing::ToAnother) else {
-            continue;
-        };
-        let invoice = invoiced.taken_back_by(paper);
-        by.takes_back = invoice.and_then(|invoice| u32::try_from(first.saturating_add(invoice)).ok());
-        if by.standing == Standing::Kept && by.payable < 0 {
-            left.entry((paper.currency(), Arc::clone(&by.party))).or_default().push(credit);
-            if let Some(invoice) = invoice {
-                lessen(of_deal, invoice, credit);
+/// Papers that go together: those of a deal, or one of no deal and what takes it back.
+struct Offsets<'o, 'a> {
+    papers: &'o mut [Open<'a>],
+    /// The place of the first of them among the open items.
+    first: usize,
+    taken: &'o mut Vec<Taken>,
+}
+
+impl<'a> Offsets<'_, 'a> {
+    /// Credit notes that take back a part lessen what is to be paid on invoices of their party and currency: first on the
+    /// one that each takes back, then on the others in their order. What they take back beyond that is owed.
+    fn offset(&mut self, firms: &KnownFirms<'a>) {
+        let credits = (0..).zip(&*self.papers).filter(|(_, item)| item.is_credit());
+        let credits: Vec<(usize, Written<'a>)> =
+            credits.map(|(place, item)| (place, Written::Invoice(item.invoice))).collect();
+        if credits.is_empty() {
+            return;
+        }
+        let invoiced = Invoiced::among(self.papers.iter().map(|item| Written::Invoice(item.invoice)), firms);
+        let mut left: HashMap<(Currency, Arc<str>), Vec<usize>> = HashMap::new();
+        let (mut named, mut alike) = (HashSet::new(), Vec::new());
+        for (credit, paper) in credits {
+            let invoice = invoiced.taken_back_by(paper);
+            let takes_back = invoice.and_then(|invoice| self.place(invoice));
+            let Some(by) = self.papers.get_mut(credit).filter(|by| by.standing != Standing::ToAnother) else {
+                continue;
+            };
+            by.takes_back = takes_back;
+            match (by.standing, invoice) {
+                (Standing::TakenBack, Some(invoice)) => {
+                    named.insert(invoice);
+                    self.note(credit, invoice, whole(paper));
+                }
+                (Standing::TakenBack, None) => alike.push(credit),
+                _ => {
+                    left.entry((paper.currency(), Arc::clone(&by.party))).or_default().push(credit);
+                    if let Some(invoice) = invoice {
+                        self.lessen(invoice, credit);
+                    }
+                }
+            }
+        }
+        if !alike.is_empty() {
+            self.take_back_alike(&alike, &named);
+        }
+        left.values_mut().for_each(|credits| credits.reverse());
+        for invoice in 0..self.papers.len() {
+            let of = self.papers.get(invoice).map(|of| (of.currency(), Arc::clone(&of.party)));
+            let Some(left) = of.and_then(|of| left.get_mut(&of)) else { continue };
+            while let Some(&credit) = left.last()
+                && self.lessen(invoice, credit) == 0
+            {
+                left.pop();
             }
         }
     }
-    left.values_mut().for_each(|credits| credits.reverse());
-    for invoice in 0..of_deal.len() {
-        let of = of_deal.get(invoice).map(|of| (of.currency(), Arc::clone(&of.party)));
-        let Some(left) = of.and_then(|of| left.get_mut(&of)) else { continue };
-        while let Some(&credit) = left.last()
-            && lessen(of_deal, invoice, credit) == 0
+
+    fn place(&self, own: usize) -> Option<u32> {
+        u32::try_from(self.first.saturating_add(own)).ok()
+    }
+
+    fn note(&mut self, credit: usize, invoice: usize, minor: i64) {
+        if let (Some(credit), Some(invoice)) = (self.place(credit), self.place(invoice))
+            && minor > 0
         {
-            left.pop();
+            self.taken.push(Taken { credit, invoice, minor });
         }
+    }
+
+    /// Credit notes that name none of several invoices of their amount each take back one that is left. Which of them it
+    /// is makes no difference: as many are taken back as there are such credit notes.
+    fn take_back_alike(&mut self, alike: &[usize], named: &HashSet<usize>) {
+        let key = |one: &Open<'_>, gross: i64| (one.currency(), Arc::clone(&one.party), gross);
+        let mut invoices: HashMap<(Currency, Arc<str>, i64), Vec<usize>> = HashMap::new();
+        for (own, of) in self.papers.iter().enumerate() {
+            if of.standing == Standing::TakenBack && !of.is_credit() && !named.contains(&own) {
+                let gross = Written::Invoice(of.invoice).gross();
+                invoices.entry(key(of, gross)).or_default().push(own);
+            }
+        }
+        for &credit in alike {
+            let Some(by) = self.papers.get(credit) else { continue };
+            let gross = whole(Written::Invoice(by.invoice));
+            let Some(invoice) = invoices.get_mut(&key(by, gross)).and_then(Vec::pop) else { continue };
+            let takes_back = self.place(invoice);
+            if let Some(by) = self.papers.get_mut(credit) {
+                by.takes_back = takes_back;
+            }
+            self.note(credit, invoice, gross);
+        }
+    }
+
+    /// Takes what is left of a credit note off an invoice of its party and currency, and answers what is left of it then.
+    fn lessen(&mut self, invoice: usize, credit: usize) -> i64 {
+        let Some(by) = self.papers.get(credit) else { return 0 };
+        let (paper, left, party) = (by.invoice, by.payable.saturating_neg(), Arc::clone(&by.party));
+        let counts = |of: &&mut Open<'_>| {
+            let is_its = of.party == party && of.currency() == paper.currency;
+            of.standing == Standing::Kept && of.payable > 0 && is_its && left > 0
+        };
+        let Some(of) = self.papers.get_mut(invoice).filter(counts) else { return left };
+        let taken = left.min(of.payable);
+        of.payable = of.payable.saturating_sub(taken);
+        of.asked = of.asked.max(paper.issued);
+        let left = left.saturating_sub(taken);
+        if let Some(by) = self.papers.get_mut(credit) {
+            by.payable = left.saturating_neg();
+        }
+        self.note(credit, invoice, taken);
+        left
     }
 }
 
-/// Takes what is left of a credit note off an invoice of its party and currency, and answers what is left of it then.
-fn lessen(of_deal: &mut [Open<'_>], invoice: usize, credit: usize) -> i64 {
-    let Some(by) = of_deal.get(credit) else { return 0 };
-    let (paper, left, party) = (by.invoice, by.payable.saturating_neg(), Arc::clone(&by.party));
-    let counts = |of: &&mut Open<'_>| {
-        let is_its = of.party == party && of.currency() == paper.currency;
-        of.standing == Standing::Kept && of.payable > 0 && is_its && left > 0
-    };
-    let Some(of) = of_deal.get_mut(invoice).filter(counts) else { return left };
-    let taken = left.min(of.payable);
-    of.payable = of.payable.saturating_sub(taken);
-    of.asked = of.asked.max(paper.issued);
-    let left = left.saturating_sub(taken);
-    if let Some(by) = of_deal.get_mut(credit) {
-        by.payable = left.saturating_neg();
-    }
-    left
+/// What a credit note takes back, with VAT.
+fn whole(credit: Written<'_>) -> i64 {
+    credit.gross().saturating_neg()
 }
