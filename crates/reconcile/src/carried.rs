@@ -1,6 +1,6 @@
 //! Differences as they are known, held against those that months were closed with.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{HashMap, HashSet, VecDeque};
 
 use evenfare_engine::money::Currency;
 
@@ -16,6 +16,26 @@ fn anywhere(difference: &Difference) -> Difference {
     let mut difference = difference.clone();
     difference.documents.iter_mut().for_each(|document| document.place = None);
     difference
+}
+
+/// What months were closed with and no closing says was settled. Two may be alike but for their places, as two rows of one
+/// bill are: each is one.
+#[derive(Default)]
+struct Closed<'c>(HashMap<Difference, VecDeque<&'c Found>>);
+
+impl<'c> Closed<'c> {
+    fn put(&mut self, found: &'c Found) {
+        self.0.entry(anywhere(&found.difference)).or_default().push_back(found);
+    }
+
+    /// The first of those that are alike, which is there no more then.
+    fn take(&mut self, difference: &Difference) -> Option<&'c Found> {
+        self.0.get_mut(&anywhere(difference))?.pop_front()
+    }
+
+    fn all(&self) -> impl Iterator<Item = &'c Found> + '_ {
+        self.0.values().flatten().copied()
+    }
 }
 
 /// What a difference is about, whatever it comes to: why, whom it concerns, the quote and the first paper behind it.
@@ -69,12 +89,12 @@ pub(crate) struct Held {
 /// known, never by a question.
 pub(crate) fn held(known: Known, asked: &Asked<'_>, closings: &[&Closing]) -> Held {
     let open = closings.last().map(|closing| closing.month.next().first_day());
-    let mut closed: HashMap<Difference, &Found> = HashMap::new();
+    let mut closed = Closed::default();
     for closing in closings {
         for one in &closing.settled {
-            closed.remove(&anywhere(&one.found.difference));
+            closed.take(&one.found.difference);
         }
-        closed.extend(closing.differences.iter().map(|one| (anywhere(&one.difference), one)));
+        closing.differences.iter().for_each(|one| closed.put(one));
     }
     let found = |difference: Difference, before: Option<&Found>| Found {
         posted: match before {
@@ -86,20 +106,19 @@ pub(crate) fn held(known: Known, asked: &Asked<'_>, closings: &[&Closing]) -> He
     let Known { told, in_question } = known;
     let mut differences: Vec<Found> = Vec::with_capacity(told.len());
     for one in told {
-        let before = closed.remove(&anywhere(&one));
+        let before = closed.take(&one);
         differences.push(found(one, before));
     }
     for (InQuestion { whole, told_minor }, before) in carried(&in_question, &closed) {
         let told = Difference { amount_minor: *told_minor, ..whole.clone() };
-        let before = before.and_then(|before| closed.remove(&anywhere(&before.difference)));
+        let before = before.and_then(|before| closed.take(&before.difference));
         match before.filter(|before| anywhere(&before.difference) != anywhere(&told)) {
             Some(other) => differences.push(other.clone()),
             None if *told_minor != 0 => differences.push(found(told, before)),
             None => {}
         }
     }
-    let (waits, mut gone) =
-        closed.into_values().partition::<Vec<_>, _>(|one| asked.are_behind(&one.difference));
+    let (waits, mut gone) = closed.all().partition::<Vec<_>, _>(|one| asked.are_behind(&one.difference));
     if !waits.is_empty() {
         let is_told = differences.iter().map(|one| &one.difference);
         let in_question = in_question.iter().map(|one| &one.whole);
@@ -120,11 +139,11 @@ pub(crate) fn held(known: Known, asked: &Asked<'_>, closings: &[&Closing]) -> He
 /// is told, and no more than the whole.
 fn carried<'k, 'c>(
     in_question: &'k [InQuestion],
-    closed: &HashMap<Difference, &'c Found>,
+    closed: &Closed<'c>,
 ) -> Vec<(&'k InQuestion, Option<&'c Found>)> {
     let mut by_about: HashMap<About<'_>, Vec<&'c Found>> = HashMap::new();
     if !in_question.is_empty() {
-        let mut closed: Vec<&'c Found> = closed.values().copied().collect();
+        let mut closed: Vec<&'c Found> = closed.all().collect();
         closed.sort_unstable();
         for found in closed {
             by_about.entry(about(&found.difference)).or_default().push(found);

@@ -40,6 +40,7 @@ mod preceding;
 mod papers;
 mod open;
 mod payments;
+mod shared_out;
 mod by_reference;
 mod contradicted;
 mod by_amount;

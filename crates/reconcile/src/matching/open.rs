@@ -175,9 +175,13 @@ impl<'a> OpenItems<'a> {
         own.get(..own.partition_point(|one| one.credit == credit)).unwrap_or_default()
     }
 
-    /// The invoice of a number, however it is written.
+    /// The invoice of a number, however it is written; of a credit note all of which was taken off one invoice, that.
     pub(crate) fn numbered(&self, number: &str) -> Option<u32> {
-        self.by_number.get(number)
+        let place = self.by_number.get(number)?;
+        match self.taken_by(place) {
+            [one] if self.get(place).is_some_and(|credit| credit.payable == 0) => Some(one.invoice),
+            _ => Some(place),
+        }
     }
 
     /// Forgets the numbers, when all that names one was read.
@@ -194,16 +198,24 @@ impl<'a> OpenItems<'a> {
         self.items.get_mut(usize::try_from(place).ok()?)
     }
 
-    /// What a text names, each once: invoices of ours and quotes.
+    /// What a text names: invoices of ours and quotes. A credit note stands for the invoices that it was taken off as well,
+    /// and for itself as far as something is left of it.
     pub(crate) fn named(&self, text: &str, deals: &Numbers, words: &mut Words, into: &mut Vec<Named>) {
         let invoice = |run: &str| self.by_number.of_run(run).map(Named::Invoice);
         let known = |run: &str| invoice(run).or_else(|| deals.of_run(run).map(Named::Deal));
+        let mut note = |one| {
+            let Named::Invoice(place) = one else { return into.push(one) };
+            let taken = self.taken_by(place);
+            into.extend(taken.iter().map(|one| Named::Invoice(one.invoice)));
+            if taken.is_empty() || self.get(place).is_some_and(|credit| credit.rest() != 0) {
+                into.push(one);
+            }
+        };
         if let Some(one) = number_of_creditor_reference(text).and_then(|number| known(&number)) {
-            into.push(one);
-            return;
+            return note(one);
         }
         words.read(text);
-        words.names(known, |one| into.push(one));
+        words.names(known, note);
     }
 
     /// The invoices of a quote, without second ones and those taken back.

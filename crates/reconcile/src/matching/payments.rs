@@ -239,7 +239,7 @@ impl<'m, 'a> Matching<'m, 'a> {
     }
 
     /// The invoices of each party, in the order of the first of each.
-    fn by_party(&self, invoices: &[u32]) -> Vec<Vec<u32>> {
+    pub(super) fn by_party(&self, invoices: &[u32]) -> Vec<Vec<u32>> {
         let party = |place: &u32| self.open.get(*place).map(|open| &open.party);
         let mut by_party: Vec<Vec<u32>> = Vec::new();
         for place in invoices {
@@ -285,23 +285,7 @@ impl<'m, 'a> Matching<'m, 'a> {
         currency: Currency,
     ) -> Result<Vec<(u32, i64)>, Unreconciled> {
         let together = invoices.iter().fold(0_i64, |sum, place| sum.saturating_add(self.rest(*place)));
-        let mut left = self.amount_in(payment, currency, together)?;
-        let mut parts: Vec<(u32, i64)> = Vec::with_capacity(invoices.len());
-        for (number, place) in (1..).zip(invoices) {
-            let part = match () {
-                () if number == invoices.len() => left,
-                // Money goes out: back to where it came from.
-                () if left < 0 => {
-                    let paid = self.open.get(*place).map_or(0, |open| open.paid.max(0));
-                    left.max(paid.saturating_neg())
-                }
-                () => left.min(self.rest(*place).max(0)),
-            };
-            left = left.checked_sub(part).ok_or(Overflow)?;
-            parts.push((*place, part));
-        }
-        parts.retain(|(_, part)| *part != 0);
-        Ok(parts)
+        Ok(self.parts_of(self.amount_in(payment, currency, together)?, invoices)?)
     }
 
     /// What a payment clears in the currency of an invoice: as the payer sent it where that is known, else
