@@ -19,6 +19,8 @@ pub(crate) struct KnownFirms<'a> {
     by_account: HashMap<String, Option<&'a Arc<str>>>,
     /// Accounts of the workshop.
     own: HashSet<String>,
+    /// End customers who are partners, by what quotes know them by as customers.
+    partners: HashMap<&'a str, &'a Arc<Firm>>,
 }
 
 impl<'a> KnownFirms<'a> {
@@ -27,19 +29,19 @@ impl<'a> KnownFirms<'a> {
     pub(crate) fn new(agreed: &'a [Agreed], accounts: &'a [BankAccount]) -> Self {
         let mut firms = Self::default();
         let mut met: HashSet<*const Firm, ByAddress> = HashSet::default();
-        for sale in agreed.iter().flat_map(|agreed| &agreed.sales) {
-            for firm in [&sale.seller, &sale.buyer] {
-                let firm: &'a Firm = firm;
-                // Firms are shared, so most were met by their address already.
-                if met.insert(std::ptr::from_ref(firm)) {
-                    firms.by_id.entry(&firm.id).or_insert(&firm.id);
-                    let id = firms.by_id.get(&*firm.id).copied().unwrap_or(&firm.id);
-                    if let Some(vat_id) = &firm.vat_id {
-                        name_one(&mut firms.by_vat_id, &**vat_id, id);
-                    }
-                    name_one(&mut firms.by_name, name_key(&firm.name), id);
-                }
+        let all = agreed.iter().flat_map(|agreed| &agreed.sales);
+        let all = all.flat_map(|sale| [&sale.seller, &sale.buyer]);
+        // Firms are shared, so most were met by their address already.
+        let all: Vec<&'a Arc<Firm>> = all.filter(|firm| met.insert(Arc::as_ptr(firm))).collect();
+        firms.partners = partners(&all);
+        for firm in all {
+            let own = firms.partners.get(&*firm.id).map_or(&firm.id, |partner| &partner.id);
+            let id = *firms.by_id.entry(own).or_insert(own);
+            firms.by_id.entry(&firm.id).or_insert(id);
+            if let Some(vat_id) = &firm.vat_id {
+                name_one(&mut firms.by_vat_id, &**vat_id, id);
             }
+            name_one(&mut firms.by_name, name_key(&firm.name), id);
         }
         for BankAccount { account, firm, .. } in accounts {
             let id = firms.by_id.get(&**firm).copied().unwrap_or(firm);
@@ -49,6 +51,20 @@ impl<'a> KnownFirms<'a> {
             }
         }
         firms
+    }
+
+    /// Of these, the deals whose end customer is a partner, with the partner in his place.
+    pub(crate) fn to_partners(&self, deals: &[&Agreed]) -> Vec<(usize, Agreed)> {
+        if self.partners.is_empty() {
+            return Vec::new();
+        }
+        let with_partner = |(place, deal): (usize, &&Agreed)| {
+            let partner = self.partners.get(&*deal.sales.last()?.buyer.id)?;
+            let mut deal = Agreed::clone(deal);
+            deal.sales.last_mut()?.buyer = Arc::clone(partner);
+            Some((place, deal))
+        };
+        deals.iter().enumerate().filter_map(with_partner).collect()
     }
 
     /// Who an invoice names: by VAT identifier, else by a name that only one firm has.
@@ -91,6 +107,22 @@ impl<'a> KnownFirms<'a> {
     pub(crate) fn by_id(&self, id: &str) -> Option<&'a Arc<str>> {
         self.by_id.get(id).copied()
     }
+}
+
+/// The end customers who are partners: a customer goes by his VAT identifier, and one firm has it besides, by its code.
+fn partners<'a>(all: &[&'a Arc<Firm>]) -> HashMap<&'a str, &'a Arc<Firm>> {
+    let (mut customers, mut coded) = (HashSet::new(), HashMap::new());
+    for &firm in all.iter().filter(|firm| *firm.id != *WORKSHOP) {
+        let Some(vat_id) = firm.vat_id.as_deref() else { continue };
+        if *vat_id == *firm.id {
+            customers.insert(vat_id);
+            continue;
+        }
+        let known = coded.entry(vat_id).or_insert(Some(firm));
+        *known = known.filter(|known: &&Arc<Firm>| known.id == firm.id);
+    }
+    let partner = |vat_id: &'a str| Some((vat_id, coded.get(vat_id).copied().flatten()?));
+    customers.into_iter().filter_map(partner).collect()
 }
 
 /// Notes whom a name stands for; one that two firms have stands for neither.

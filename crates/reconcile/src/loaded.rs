@@ -111,6 +111,15 @@ impl<'a> Loaded<'a> {
         Ok(Self { deals, firms, ..papers? })
     }
 
+    /// Puts deals into the places of others.
+    pub(crate) fn put_deals(&mut self, deals: &'a [(usize, Agreed)]) {
+        for (place, deal) in deals {
+            if let Some(own) = self.deals.get_mut(*place) {
+                *own = deal;
+            }
+        }
+    }
+
     /// Leaves out what tells of papers again.
     pub(crate) fn count_once(&mut self, retold: Vec<Retold<'a>>) {
         let again = || retold.iter().map(|paper| &paper.again);

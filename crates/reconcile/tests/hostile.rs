@@ -79,37 +79,37 @@ fn explore() {
     let inputs = invoiced(
         "USD",
         500_000,
-        &[("R-001", 200_000, 3, I), ("R-002", 300_000, 20, I), ("G-001", 500_000, 22, C)],
+        &[("R-20261", 200_000, 3, I), ("R-20262", 300_000, 20, I), ("G-20261", 500_000, 22, C)],
     );
     show("usd: credit of two parts", &reconcile(&inputs).unwrap());
     let inputs = invoiced(
         "USD",
         500_000,
-        &[("R-001", 500_000, 3, I), ("R-002", 500_000, 20, I), ("G-001", 500_000, 22, C)],
+        &[("R-20261", 500_000, 3, I), ("R-20262", 500_000, 20, I), ("G-20261", 500_000, 22, C)],
     );
     show("usd: double, credit names nothing", &reconcile(&inputs).unwrap());
     for code in ["EUR", "USD"] {
-        let inputs = invoiced(code, 5_000, &[("R-001", 5_000, 3, I), ("R-002", -1_000, 20, I)]);
-        let (_, books) = booked(inputs.clone(), &[(22, paid(&inputs, 4_000, "R-001"))]);
+        let inputs = invoiced(code, 5_000, &[("R-20261", 5_000, 3, I), ("R-20262", -1_000, 20, I)]);
+        let (_, books) = booked(inputs.clone(), &[(22, paid(&inputs, 4_000, "R-20261"))]);
         show("negative invoice", &books);
     }
-    let inputs = invoiced("EUR", 5_000, &[("R-001", 5_000, 3, I), ("G-001", 5_000, 20, C)]);
+    let inputs = invoiced("EUR", 5_000, &[("R-20261", 5_000, 3, I), ("G-20261", 5_000, 20, C)]);
     let pays = |words: &str| {
-        booked(inputs.clone(), &[(10, paid(&inputs, 5_000, "R-001")), (25, paid(&inputs, -5_000, words))]).1
+        booked(inputs.clone(), &[(10, paid(&inputs, 5_000, "R-20261")), (25, paid(&inputs, -5_000, words))]).1
     };
-    show("refund names credit", &pays("G-001"));
-    show("refund names invoice", &pays("R-001"));
-    show("refund names both", &pays("R-001 G-001"));
+    show("refund names credit", &pays("G-20261"));
+    show("refund names invoice", &pays("R-20261"));
+    show("refund names both", &pays("R-20261 G-20261"));
     show("refund names nothing", &pays(""));
-    let inputs = invoiced("EUR", 5_000, &[("R-001", 5_000, 3, I), ("G-001", 2_000, 20, C)]);
+    let inputs = invoiced("EUR", 5_000, &[("R-20261", 5_000, 3, I), ("G-20261", 2_000, 20, C)]);
     let (_, books) =
-        booked(inputs.clone(), &[(10, paid(&inputs, 5_000, "R-001")), (25, paid(&inputs, -2_000, "G-001"))]);
+        booked(inputs.clone(), &[(10, paid(&inputs, 5_000, "R-20261")), (25, paid(&inputs, -2_000, "G-20261"))]);
     show("refund of a part names credit", &books);
     // Credit of another quote is netted.
-    let mut inputs = invoiced("EUR", 5_000, &[("R-001", 5_000, 3, I), ("G-001", 2_000, 20, C)]);
+    let mut inputs = invoiced("EUR", 5_000, &[("R-20261", 5_000, 3, I), ("G-20261", 2_000, 20, C)]);
     inputs.invoices[1].quote = None;
-    inputs.invoices[1].preceding = Some("R-0000".into());
-    let (_, books) = booked(inputs.clone(), &[(25, paid(&inputs, 3_000, "R-001 G-001"))]);
+    inputs.invoices[1].preceding = Some("R-20260".into());
+    let (_, books) = booked(inputs.clone(), &[(25, paid(&inputs, 3_000, "R-20261 G-20261"))]);
     show("netted", &books);
     // equal courier rows
     let mut inputs = empty();
@@ -182,7 +182,7 @@ fn explore() {
     inputs.agreed[0].reversed = Some(day(6));
     show("work, reversed", &reconcile(&inputs).unwrap());
     // early payment
-    let mut inputs = invoiced("EUR", 5_000, &[("R-001", 5_000, 35, I)]);
+    let mut inputs = invoiced("EUR", 5_000, &[("R-20261", 5_000, 35, I)]);
     inputs.agreed[0].invoice_by = day(35);
     let (_, books) = booked(inputs.clone(), &[(0, paid(&inputs, 5_000, "")), (40, paid(&inputs, 5_000, ""))]);
     show("early one", &books);
