@@ -66,14 +66,17 @@ impl Evidence {
 /// Can a paper of that kind settle a difference for that reason?
 const fn settles(paper: Paper, reason: Reason) -> bool {
     use Reason::{
-        Courier, CourierUnknown, CreditForOurWork, Currency, InTransit, Overpaid, PaymentUnknown, Rounding,
-        Unpaid,
+        Courier, CourierUnknown, CreditForOurWork, Currency, InTransit, Overpaid, PaidUnknown,
+        PaymentUnknown, Rounding, Unpaid,
     };
     match paper {
         Paper::Quote => true,
         Paper::Invoice | Paper::CreditNote => !matches!(reason, Courier | CourierUnknown | CreditForOurWork),
         Paper::Payment => {
-            matches!(reason, Unpaid | Overpaid | PaymentUnknown | InTransit | Rounding | Currency)
+            matches!(
+                reason,
+                Unpaid | Overpaid | PaymentUnknown | PaidUnknown | InTransit | Rounding | Currency
+            )
         }
         Paper::CourierBill => matches!(reason, Courier | CourierUnknown | CreditForOurWork | Rounding),
         Paper::WorkDone => matches!(reason, CreditForOurWork),

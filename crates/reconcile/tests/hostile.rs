@@ -102,8 +102,10 @@ fn explore() {
     show("refund names both", &pays("R-20261 G-20261"));
     show("refund names nothing", &pays(""));
     let inputs = invoiced("EUR", 5_000, &[("R-20261", 5_000, 3, I), ("G-20261", 2_000, 20, C)]);
-    let (_, books) =
-        booked(inputs.clone(), &[(10, paid(&inputs, 5_000, "R-20261")), (25, paid(&inputs, -2_000, "G-20261"))]);
+    let (_, books) = booked(
+        inputs.clone(),
+        &[(10, paid(&inputs, 5_000, "R-20261")), (25, paid(&inputs, -2_000, "G-20261"))],
+    );
     show("refund of a part names credit", &books);
     // Credit of another quote is netted.
     let mut inputs = invoiced("EUR", 5_000, &[("R-20261", 5_000, 3, I), ("G-20261", 2_000, 20, C)]);
@@ -214,4 +216,146 @@ fn one_firm() {
     let _ = balance(&books, Role::Bank);
     let _ = reasons(&books);
     drop(inputs);
+}
+
+#[test]
+fn second() {
+    use evenfare_reconcile::terms::*;
+    // a: bonus paid twice
+    let mut inputs = empty();
+    let mut of = agreed(&Plan { net: 200_000, vat: [1; 3], day: 3, ..Plan::default() }, 1);
+    of.sales[0].buyer = Arc::new(Firm { id: "P-10".into(), name: "Partner P-10".into(), vat_id: None });
+    let p10 = of.sales[0].buyer.clone();
+    inputs.invoices.push(invoice(&of, 1, 0, &of.sales[0].vat, 200_000));
+    inputs.agreed.push(of);
+    let (_, books) = booked(
+        inputs.clone(),
+        &[
+            (10, payment(200_000, &p10, &invoice_number(1))),
+            (32, payment(-3_000, &p10, "bonus")),
+            (40, payment(-3_000, &p10, "bonus")),
+        ],
+    );
+    show("bonus twice", &books);
+    // b: goes out to a stranger under a number that is ours too
+    let stranger = Firm { id: "x".into(), name: "Parts Ltd".into(), vat_id: None };
+    let (_, books) = booked(inputs.clone(), &[(10, payment(-7_700, &stranger, &invoice_number(1)))]);
+    show("goes out, names ours", &books);
+    // j: refund names the quote
+    let inputs = invoiced("EUR", 5_000, &[("R-20261", 5_000, 3, I), ("G-20261", 5_000, 20, C)]);
+    let (_, books) = booked(
+        inputs.clone(),
+        &[(10, paid(&inputs, 5_000, "R-20261")), (25, paid(&inputs, -5_000, "refund Q-2026-0001"))],
+    );
+    show("refund names quote", &books);
+    // g
+    let inputs = invoiced(
+        "USD",
+        5_000,
+        &[("R-20261", 5_000, 3, I), ("R-20262", -5_000, 20, I), ("R-20263", 5_000, 21, I)],
+    );
+    let (_, books) = booked(inputs.clone(), &[]);
+    show("cancelled by negative", &books);
+    // l
+    let mut inputs = invoiced("EUR", 5_000, &[("R-20261", 5_000, 3, I), ("R-20261", 4_000, 4, I)]);
+    let mut seller = (*inputs.invoices[1].seller).clone();
+    seller.vat_id = None;
+    inputs.invoices[1].seller = seller.into();
+    match reconcile(&inputs) {
+        Ok(books) => show("one number twice", &books),
+        Err(e) => println!("== one number twice: {e}"),
+    }
+    // n
+    let mut inputs = invoiced("EUR", 5_000, &[("R-20261", 3_000, 3, I)]);
+    inputs.agreed[0].invoice_by = day(40);
+    inputs.terms.until = day(29);
+    show("part before its day", &reconcile(&inputs).unwrap());
+    // r
+    let mut inputs = invoiced("EUR", 5_000, &[("R-20261", 5_000, 3, I)]);
+    for leg in [Leg::In, Leg::Out] {
+        inputs.courier_bills.push(CourierBill {
+            place: place("c.csv", 2),
+            courier: "Swift".into(),
+            bill: "C-1".into(),
+            consignment: "0815".into(),
+            quote: "Q-2026-0001".into(),
+            leg,
+            carried: day(5),
+            currency: currency("EUR"),
+            net_minor: 3_900,
+        });
+    }
+    match reconcile(&inputs) {
+        Ok(books) => show("both legs", &books),
+        Err(e) => println!("== both legs: {e}"),
+    }
+    // c: asked, then taken back
+    let inputs = invoiced("EUR", 5_000, &[("R-20261", 5_000, 3, I)]);
+    let (mut inputs, _) = booked(
+        inputs.clone(),
+        &[(10, payment(5_000, &stranger, "thanks")), (12, payment(-5_000, &stranger, "returned"))],
+    );
+    inputs.statements[0].batches[1].reversal = true;
+    show("asked and returned", &reconcile(&inputs).unwrap());
+    // KWD
+    for code in ["KWD", "JPY"] {
+        let mut inputs = invoiced(code, 1_234_567, &[("R-20261", 1_234_567, 3, I)]);
+        inputs.rates = Rates::new([
+            (day(0), currency("KWD"), "0.3421".parse().unwrap()),
+            (day(0), currency("JPY"), "181.35".parse().unwrap()),
+        ]);
+        let paid =
+            Payment { instructed: Some((1_234_567, currency(code))), ..paid(&inputs, 361_000, "R-20261") };
+        let (_, books) = booked(inputs, &[(10, paid)]);
+        show(code, &books);
+    }
+    // year end
+    let mut inputs = empty();
+    inputs.terms.payment_days = 400;
+    inputs.terms.until = day(260);
+    let mut of = agreed(&Plan { net: 200_000, vat: [1; 3], day: 200, ..Plan::default() }, 1);
+    of.sales[0].buyer = p10.clone();
+    let paper = Invoice { due: None, ..invoice(&of, 1, 0, &of.sales[0].vat, 200_000) };
+    let credit = Invoice {
+        kind: C,
+        number: "G-20271".into(),
+        issued: day(220),
+        preceding: Some(paper.number.clone()),
+        ..paper.clone()
+    };
+    inputs.invoices = vec![paper, credit];
+    inputs.agreed.push(of);
+    let books = reconcile(&inputs).unwrap();
+    show("year end", &books);
+    for one in &books.bonuses {
+        println!(
+            "  {} {} {} {} {}",
+            one.year, one.month, one.turnover_minor, one.due_minor, one.movement_minor
+        );
+    }
+    let _ = BankAccount { place: place("x", 1), account: "".into(), firm: "".into() };
+    // closing with a decision about June
+    // k: double overpaid
+    let inputs = invoiced("EUR", 5_000, &[("R-20261", 5_000, 3, I), ("R-20262", 5_000, 4, I)]);
+    let (_, books) = booked(
+        inputs.clone(),
+        &[(10, paid(&inputs, 5_000, "R-20261")), (11, paid(&inputs, 7_000, "R-20262"))],
+    );
+    show("double overpaid", &books);
+    // two courier billing one leg
+    let mut inputs = invoiced("EUR", 5_000, &[("R-20261", 5_000, 3, I)]);
+    for (courier, net_minor) in [("Zwift", 3_900), ("Amble", 3_900)] {
+        inputs.courier_bills.push(CourierBill {
+            place: place("c.csv", 2),
+            courier: courier.into(),
+            bill: "C-1".into(),
+            consignment: "0815".into(),
+            quote: "Q-2026-0001".into(),
+            leg: Leg::In,
+            carried: day(5),
+            currency: currency("EUR"),
+            net_minor,
+        });
+    }
+    show("two couriers", &reconcile(&inputs).unwrap());
 }

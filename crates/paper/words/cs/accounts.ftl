@@ -51,6 +51,7 @@ reason-credit-other-party = Opravný daňový doklad uvádí fakturu nebo nabíd
 reason-unpaid = Faktura je splatná a není zcela zaplacena.
 reason-overpaid = Bylo zaplaceno více, než faktura požaduje.
 reason-payment-unknown = Přišly peníze, které nepatří k ničemu známému.
+reason-paid-unknown = Odešly peníze, které nepatří k ničemu známému.
 reason-in-transit = Peníze šly z jednoho účtu dílny na jiný a druhá strana převodu chybí.
 reason-courier = Dopravce účtoval jinou částku, než jaká byla v nabídce.
 reason-courier-unknown = Dopravce účtoval přepravu, která nepatří k žádné nabídce.

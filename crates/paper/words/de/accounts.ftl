@@ -51,6 +51,7 @@ reason-credit-other-party = Die Rechnungskorrektur nennt eine Rechnung oder ein 
 reason-unpaid = Die Rechnung ist fällig und nicht vollständig bezahlt.
 reason-overpaid = Es wurde mehr gezahlt, als die Rechnung verlangt.
 reason-payment-unknown = Es ging Geld ein, das zu nichts Bekanntem gehört.
+reason-paid-unknown = Es ging Geld hinaus, das zu nichts Bekanntem gehört.
 reason-in-transit = Geld ging von einem Konto der Werkstatt auf ein anderes, und die Gegenbuchung fehlt.
 reason-courier = Der Kurier hat einen anderen Betrag berechnet als angeboten.
 reason-courier-unknown = Der Kurier hat eine Beförderung berechnet, die zu keinem Angebot gehört.

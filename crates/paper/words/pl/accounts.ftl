@@ -51,6 +51,7 @@ reason-credit-other-party = Faktura korygująca powołuje się na fakturę lub o
 reason-unpaid = Termin płatności faktury minął, a nie zapłacono jej w całości.
 reason-overpaid = Zapłacono więcej, niż wynosi faktura.
 reason-payment-unknown = Wpłynęła płatność, która nie dotyczy niczego znanego.
+reason-paid-unknown = Wyszła płatność, która nie dotyczy niczego znanego.
 reason-in-transit = Pieniądze przeszły między rachunkami warsztatu, a drugiej strony przelewu nie ma.
 reason-courier = Kurier naliczył inną kwotę niż w ofercie.
 reason-courier-unknown = Kurier naliczył przewóz, który nie należy do żadnej oferty.

@@ -30,7 +30,8 @@ pub(crate) fn of_payments(
     let in_question = InQuestion::new(matching);
     for (place, open) in (0_u32..).zip(&matching.open.items) {
         let rest = open.rest();
-        if rest == 0 || open.standing == Standing::Double {
+        // Of a second one is told all that it asks for; what was paid beyond that is to go back all the same.
+        if rest == 0 || open.standing == Standing::Double && rest > 0 {
             continue;
         }
         let reason = match () {
