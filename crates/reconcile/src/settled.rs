@@ -145,6 +145,12 @@ fn evidence(
     }
     let asked: HashSet<&str> =
         gone.iter().flat_map(|found| &found.difference.documents).map(|one| &*one.number).collect();
+    for (first, later) in &matching.returned {
+        let Some((first, later)) = matching.payment(*first).zip(matching.payment(*later)) else { continue };
+        if later.booked >= begins || payments.contains(&*later.name()) {
+            evidence.bears(later.booked, payment_document(later), None, [&*first.name()]);
+        }
+    }
     for (first, later) in &transit.pairs {
         let Some((first, later)) = matching.payment(*first).zip(matching.payment(*later)) else { continue };
         for (one, other) in [(first, later), (later, first)] {

@@ -11,7 +11,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use evenfare_reconcile::chart::Role;
-use evenfare_reconcile::difference::{Difference, Paper};
+use evenfare_reconcile::difference::{Difference, Paper, Reason};
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{Invoice, InvoiceKind};
 use evenfare_reconcile::journal::Event;
@@ -75,6 +75,7 @@ fn step() -> impl Strategy<Value = Step> {
 fn books(steps: &[Step]) -> Inputs {
     let mut inputs = empty();
     inputs.terms.bonuses.clear();
+    inputs.terms.payment_days = 0;
     for number in 0..6 {
         let mut of = agreed(&Plan { net: 5_000, vat: [1; 3], day: 3, ..Plan::default() }, number);
         if number >= 3 {
@@ -184,6 +185,26 @@ proptest! {
             for paper in papers {
                 prop_assert!(numbers.contains(&*paper.number), "{:?}", found);
             }
+        }
+        // What is told comes to what stands on the account, where nothing is asked, nothing is second or taken back, and
+        // nothing is held for a quote.
+        let is_plain = |party: &str| {
+            let own = inputs.invoices.iter().filter(|one| one.buyer.vat_id.as_deref() == Some(party));
+            let mut own = own.map(|one| one.kind == InvoiceKind::CreditNote || one.gross_minor < 0);
+            let batches = inputs.statements.iter().flat_map(|statement| &statement.batches);
+            let mut payments = batches.flat_map(|batch| &batch.payments);
+            !own.any(|takes_back| takes_back) && !payments.any(|one| one.remittance.starts_with('Q'))
+        };
+        for party in inputs.agreed.iter().map(|of| of.sales[0].buyer.id.clone()) {
+            let own = || whole.differences.iter().map(|one| &one.difference).filter(|one| one.party == party);
+            if !whole.undecided.is_empty() || !is_plain(&party) || own().any(|one| one.reason == Reason::InvoiceDouble) {
+                continue;
+            }
+            let told = own().filter(|one| {
+                [Reason::Unpaid, Reason::Overpaid, Reason::PaymentUnknown, Reason::PaidUnknown].contains(&one.reason)
+            });
+            let told: i64 = told.map(|one| -one.amount_minor).sum();
+            prop_assert_eq!(told, accounts(&whole).get(&party).copied().unwrap_or_default(), "{}", party);
         }
         // Month after month: what closings say less what they say was settled is what stands.
         let until = inputs.terms.until;

@@ -1,6 +1,6 @@
 //! What was paid, held against what was asked for.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use evenfare_engine::money::Currency;
@@ -71,9 +71,10 @@ pub(crate) fn of_payments(
         difference.documents.push(payment_document(received));
         into.push(difference);
     }
-    for (received, state) in matching.payments.iter().zip(&matching.states) {
-        // What goes out for other things is no business of partner margins.
-        if *state != State::Unknown || received.payment.minor <= 0 {
+    let returned: HashSet<u32> = matching.returned.iter().map(|(first, _)| *first).collect();
+    for (place, (received, state)) in (0_u32..).zip(matching.payments.iter().zip(&matching.states)) {
+        // Of what goes out, `of_paid_out` tells.
+        if *state != State::Unknown || received.payment.minor <= 0 || returned.contains(&place) {
             continue;
         }
         let party = loaded.firms.of_payer(received.payment).map(Arc::clone);

@@ -60,6 +60,7 @@ pub(crate) fn reversals(matching: &mut Matching<'_, '_>) -> Result<(), Unreconci
         if parts.is_empty() {
             matching.set(before, State::Other);
             matching.set(place, State::Other);
+            matching.returned.push((before, place));
         }
         for (open, minor) in parts {
             matching.allocate(place, open, minor.saturating_neg())?;

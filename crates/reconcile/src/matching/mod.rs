@@ -44,6 +44,7 @@ mod shared_out;
 mod by_reference;
 mod contradicted;
 mod by_amount;
+mod returned;
 mod advances;
 
 pub use question::{Undecided, Why};
@@ -82,6 +83,7 @@ pub(crate) fn payments<'m, 'a>(
     by_amount::reversals(&mut matching)?;
     advances::refunds(&mut matching, loaded)?;
     by_amount::by_amount(&mut matching, loaded)?;
+    returned::returned(&mut matching, loaded);
     // One payment's after the other's.
     matching.allocations.sort_unstable();
     matching.open = matching.open.without_numbers();

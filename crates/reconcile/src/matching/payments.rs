@@ -64,6 +64,8 @@ pub(crate) struct Matching<'m, 'a> {
     pub(crate) states: Vec<State>,
     pub(crate) allocations: Vec<Allocation>,
     pub(crate) undecided: Vec<Undecided>,
+    /// What came in for nothing known, and what took that back or returned it.
+    pub(crate) returned: Vec<(u32, u32)>,
     /// Of transfers, what was decided of their other sides.
     pub(crate) other_sides: BTreeMap<u32, OtherSide>,
     pub(crate) rates: &'m Rates,
@@ -83,6 +85,7 @@ impl<'m, 'a> Matching<'m, 'a> {
             states: vec![State::New; loaded.payments.len()],
             allocations: Vec::with_capacity(loaded.payments.len()),
             undecided: Vec::new(),
+            returned: Vec::new(),
             other_sides: BTreeMap::new(),
             rates,
             terms,
