@@ -31,7 +31,7 @@ pub struct Agreed {
     pub accepted: NaiveDate,
     /// The day by which its sales are invoiced: that on which the units go back.
     pub invoice_by: NaiveDate,
-    /// The day it was taken back by an opposite entry, where it was.
+    /// The day it was taken back by an opposite entry, where it was. Before that day it stands.
     pub reversed: Option<NaiveDate>,
     /// Of every amount.
     pub currency: Currency,

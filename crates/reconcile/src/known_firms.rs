@@ -53,18 +53,9 @@ impl<'a> KnownFirms<'a> {
         firms
     }
 
-    /// Of these, the deals whose end customer is a partner, with the partner in his place.
-    pub(crate) fn to_partners(&self, deals: &[&Agreed]) -> Vec<(usize, Agreed)> {
-        if self.partners.is_empty() {
-            return Vec::new();
-        }
-        let with_partner = |(place, deal): (usize, &&Agreed)| {
-            let partner = self.partners.get(&*deal.sales.last()?.buyer.id)?;
-            let mut deal = Agreed::clone(deal);
-            deal.sales.last_mut()?.buyer = Arc::clone(partner);
-            Some((place, deal))
-        };
-        deals.iter().enumerate().filter_map(with_partner).collect()
+    /// The partner that an end customer is, where he is one.
+    pub(crate) fn partner(&self, customer: &str) -> Option<&'a Arc<Firm>> {
+        self.partners.get(customer).copied()
     }
 
     /// Who an invoice names: by VAT identifier, else by a name that only one firm has.

@@ -247,10 +247,10 @@ fn reconciled(
     // Who looks back sees a closed month as it was closed: what was closed after it is not known yet.
     let closings: Vec<&Closing> =
         closed.iter().copied().filter(|one| one.month.last_day() <= terms.until).collect();
-    let to_partners;
+    let other_deals;
     let mut loaded = Loaded::new(inputs, threads)?;
-    to_partners = loaded.firms.to_partners(&loaded.deals);
-    loaded.put_deals(&to_partners);
+    other_deals = loaded.other_deals(until);
+    loaded.put_deals(&other_deals);
     decided::check(inputs, &loaded)?;
 
     let mut known = Known::default();

@@ -1,6 +1,7 @@
 //! What was loaded, each thing once and in an order of its own.
 
 use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 use evenfare_engine::money::Currency;
@@ -109,6 +110,25 @@ impl<'a> Loaded<'a> {
         );
         let (deals, firms) = agreed?;
         Ok(Self { deals, firms, ..papers? })
+    }
+
+    /// The deals that are others than they were handed in, with their places: to a partner who is the end customer himself;
+    /// and those that were taken back after the last day, which nobody knows of on it.
+    pub(crate) fn other_deals(&self, until: NaiveDate) -> Vec<(usize, Agreed)> {
+        let other = |(place, deal): (usize, &&Agreed)| {
+            let partner = deal.sales.last().and_then(|sale| self.firms.partner(&sale.buyer.id));
+            let is_later = deal.reversed.is_some_and(|reversed| reversed > until);
+            if partner.is_none() && !is_later {
+                return None;
+            }
+            let mut deal = Agreed::clone(deal);
+            deal.reversed = deal.reversed.filter(|_| !is_later);
+            if let Some((sale, partner)) = deal.sales.last_mut().zip(partner) {
+                sale.buyer = Arc::clone(partner);
+            }
+            Some((place, deal))
+        };
+        self.deals.iter().enumerate().filter_map(other).collect()
     }
 
     /// Puts deals into the places of others.

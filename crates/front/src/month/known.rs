@@ -239,13 +239,7 @@ impl Known {
 
     /// Puts what is known into what month end takes in. A copy of one of our invoices in the folder counts once:
     /// the store has it already. One that says something else stays, to be told of.
-    ///
-    /// What was taken back after the last day that is looked at stands still.
     pub(super) fn put_into(mut self, inputs: &mut Inputs) -> (Parties, WrittenWith) {
-        let until = inputs.terms.until;
-        for agreed in &mut self.agreed {
-            agreed.reversed = agreed.reversed.filter(|day| *day <= until);
-        }
         let ours: HashMap<&str, &Invoice> =
             self.invoices.iter().map(|invoice| (&*invoice.number, invoice)).collect();
         inputs.invoices.retain(|copy| !ours.get(&*copy.number).is_some_and(|own| is_copy(own, copy)));
