@@ -13,14 +13,15 @@ use std::sync::Arc;
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::difference::{Difference, Paper, Reason};
 use evenfare_reconcile::firm::Firm;
-use evenfare_reconcile::input::{Invoice, InvoiceKind};
+use evenfare_reconcile::input::{Invoice, InvoiceKind, Statement};
 use evenfare_reconcile::journal::Event;
 use evenfare_reconcile::month::Month;
+use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
 use proptest::sample::Index;
 use world::bank::Account;
-use world::{Plan, agreed, day, empty, groups, invoice, payment};
+use world::{Plan, agreed, currency, day, empty, groups, invoice, payment};
 
 /// What happens to one of three customers on a day.
 #[derive(Debug, Clone)]
@@ -71,9 +72,14 @@ fn step() -> impl Strategy<Value = Step> {
     })
 }
 
+/// The last customer buys in dollars, and pays to an account of dollars.
+const IN_DOLLARS: usize = 2;
+
 /// Two quotes of each customer, and what happens to them. Nobody names what is another's.
 fn books(steps: &[Step]) -> Inputs {
     let mut inputs = empty();
+    let rate = |on, rate: &str| (day(on), currency("USD"), rate.parse().unwrap());
+    inputs.rates = Rates::new([rate(0, "1.1172"), rate(19, "1.0500"), rate(45, "1.2345")]);
     inputs.terms.bonuses.clear();
     inputs.terms.payment_days = 0;
     for number in 0..6 {
@@ -81,10 +87,14 @@ fn books(steps: &[Step]) -> Inputs {
         if number >= 3 {
             of.sales[0].buyer = inputs.agreed[number - 3].sales[0].buyer.clone();
         }
+        if number % 3 == IN_DOLLARS {
+            of.currency = currency("USD");
+        }
         inputs.agreed.push(of);
     }
-    let mut account = Account::default();
+    let mut accounts = [Account::default(), Account::default()];
     for (place, step) in steps.iter().enumerate() {
+        let account = &mut accounts[usize::from(step.party == IN_DOLLARS)];
         let quote = step.party + 3 * usize::from(step.words % 2);
         let of = inputs.agreed[quote].clone();
         let buyer = of.sales[0].buyer.clone();
@@ -101,6 +111,7 @@ fn books(steps: &[Step]) -> Inputs {
             kind,
             issued: day(step.on),
             due: None,
+            accounting_vat: None,
             ..invoice(&of, place, 0, &groups(1, minor), minor)
         };
         let whole = named.map_or(step.minor, |one| one.gross_minor.abs());
@@ -123,7 +134,13 @@ fn books(steps: &[Step]) -> Inputs {
             Kind::Returned => account.take_back(day(step.on), vec![payment(whole, &buyer, "returned")]),
         }
     }
-    inputs.statements = account.statements();
+    let [euros, dollars] = accounts.map(Account::statements);
+    inputs.statements = euros;
+    inputs.statements.extend(dollars.into_iter().map(|statement| Statement {
+        account: "DE79 0000 0000 1234 5678 90".into(),
+        currency: currency("USD"),
+        ..statement
+    }));
     inputs
 }
 
@@ -169,11 +186,29 @@ proptest! {
         let mut inputs = books(&steps);
         let whole = reconcile(&inputs).unwrap();
         prop_assert_eq!(accounts(&whole), added_up(&inputs));
-        // In one currency the books have what the papers have.
+        // Of euros the books have what the papers have.
+        let mut receivable: BTreeMap<&str, [i64; 2]> = BTreeMap::new();
         for (one, postings) in whole.journal.transactions() {
-            prop_assert!(postings.iter().all(|posting| posting.minor == posting.base_minor), "{:?}", one);
-            prop_assert!(postings.iter().all(|posting| posting.role != Role::Exchange), "{:?}", one);
+            let in_euros = postings.iter().all(|posting| posting.currency == currency("EUR"));
+            prop_assert!(!in_euros || postings.iter().all(|posting| posting.minor == posting.base_minor), "{:?}", one);
+            prop_assert!(!in_euros || postings.iter().all(|posting| posting.role != Role::Exchange), "{:?}", one);
+            prop_assert_eq!(postings.iter().map(|posting| posting.base_minor).sum::<i64>(), 0, "{:?}", one);
             prop_assert!(one.source.event != Event::Rounding, "whole thousands");
+            let sums = receivable.entry(one.source.party.as_deref().unwrap_or_default()).or_default();
+            for posting in postings.iter().filter(|posting| posting.role == Role::Receivable) {
+                sums[0] += posting.minor;
+                sums[1] += posting.base_minor;
+            }
+        }
+        // Where nothing is left to be paid either way, nothing is left in the books.
+        let is_open = |party: &str| whole.differences.iter().any(|found| {
+            let reason = found.difference.reason;
+            let is_of_money = [Reason::Unpaid, Reason::Overpaid, Reason::InvoiceDouble].contains(&reason);
+            is_of_money && &*found.difference.party == party
+        });
+        for (party, [minor, base]) in receivable {
+            let is_closed = minor == 0 && whole.undecided.is_empty() && !is_open(party);
+            prop_assert!(!is_closed || base == 0, "{} {}", party, base);
         }
         // Each difference is one, and of papers that are there.
         let mut numbers: BTreeSet<String> = inputs.invoices.iter().map(|one| one.number.to_string()).collect();
