@@ -2,6 +2,9 @@
 
 #![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
 
+#[path = "tidy/guides.rs"]
+mod guides;
+
 use std::collections::HashMap;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -273,33 +276,6 @@ fn all_files(dir: &Path, into: &mut Vec<PathBuf>) {
         }
         if path.is_dir() { all_files(&path, into) } else { into.push(path) }
     }
-}
-
-#[test]
-fn every_path_that_developers_md_names_exists() {
-    let text = fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
-    let mut checked = 0;
-    for word in text.split('`').skip(1).step_by(2) {
-        let looks_like_path = !word.contains(char::is_whitespace)
-            && (word.contains('/') || [".rs", ".md", ".toml"].iter().any(|ending| word.ends_with(ending)))
-            && !word.contains(['<', '*', '{', ':', '=']);
-        let known_top = [
-            "crates",
-            "tests",
-            "examples",
-            "proto",
-            ".ci",
-            "build.rs",
-            "README.md",
-            "DEVELOPERS.md",
-            "Cargo.toml",
-        ];
-        if looks_like_path && known_top.iter().any(|top| word.starts_with(top)) {
-            assert!(root().join(word.trim_end_matches('/')).exists(), "DEVELOPERS.md names {word}");
-            checked += 1;
-        }
-    }
-    assert!(checked > 10, "DEVELOPERS.md names the places of the project");
 }
 
 /// What stands in README.md of speed is what the one command makes: a row for each line of `benches/rows`, in order, and

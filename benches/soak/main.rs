@@ -4,6 +4,9 @@
 //! second says what the server can do: in the first its log has hardly been taken over yet. Then they ask at 70 % of
 //! that, each call at its own moment, whether the last one was answered early or late. A call's time counts from its
 //! moment on, so that a server which stands still is not asked less. Each minute is told; the first is the measure.
+//!
+//! Others may use the same disk, or its host may slow it down. So somebody else flushes one block to it ten times a
+//! second, and what that takes at the 99th percentile is not the server's fault.
 #![allow(
     missing_docs,
     clippy::unwrap_used,
@@ -13,6 +16,7 @@
     clippy::float_arithmetic
 )]
 
+mod disk;
 #[path = "../loopback/load.rs"]
 #[allow(dead_code, reason = "it has turns as well")]
 mod load;
@@ -23,13 +27,16 @@ mod process;
 #[path = "../loopback/office.rs"]
 #[allow(dead_code, reason = "the twins need more of it")]
 mod office;
+mod seen;
 
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
+use disk::Disk;
 use load::Side;
 use mix::Mix;
 use office::Office;
+use seen::Seen;
 
 /// The clients have the server's.
 #[global_allocator]
@@ -40,13 +47,15 @@ const CLIENTS: usize = 32;
 const SHARE: f64 = 0.7;
 /// Memory at the end of a minute: at most a quarter more than after the first, and this.
 const MORE_MIB: usize = 64;
-/// The 99th percentile of a minute: at most twice that of the first, and this.
+/// The 99th percentile of a minute: at most twice that of the first, this, and the flushes below.
 const MORE_MS: f64 = 20.0;
+/// What an issue may have to wait for: the flush under way, its own, and that of a checkpoint.
+const FLUSHES: f64 = 3.0;
 
 fn main() {
     let args: Vec<String> = std::env::args().skip(1).collect();
     let measured = args.iter().any(|arg| arg == "--bench");
-    // `cargo test` runs benchmarks as tests: there it is enough that all of it works.
+    // `cargo test --benches` runs benchmarks as tests: there it is enough that all of it works, however long it takes.
     let (window, at_first) = match measured {
         true => (Duration::from_secs(60), Duration::from_secs(60)),
         false => (Duration::from_millis(500), Duration::from_millis(300)),
@@ -64,7 +73,8 @@ fn main() {
         let calls = capacity.ask(at_first).await as f64 / at_first.as_secs_f64();
         let asked = calls * SHARE;
         println!("{calls:.0} calls a second at the most; asked {asked:.0} a second for {minutes} minutes");
-        println!("minute      calls   memory, MiB   median, ms   p99, ms   slowest, ms");
+        println!("minute      calls   memory, MiB   median, ms   p99, ms   slowest, ms   disk's p99, ms");
+        let disk = Disk::watch(dir.path());
         let soak = Arc::new(Soak::new(&side, &mix, Some(asked)));
         let asking = tokio::spawn({
             let soak = Arc::clone(&soak);
@@ -73,23 +83,24 @@ fn main() {
         let mut first = None;
         for minute in 1..=minutes {
             tokio::time::sleep(window).await;
-            let seen = soak.seen();
-            let memory = server.resident_mib();
+            let (seen, flushes) = (Seen::of(&soak.took), disk.seen().ms(99));
+            let (calls, memory) = (seen.len(), server.resident_mib());
             let [median, p99, slowest] = [50, 99, 100].map(|part| seen.ms(part));
             println!(
-                "{minute:>6} {:>10} {memory:>13} {median:>12.2} {p99:>9.2} {slowest:>13.2}",
-                seen.0.len()
+                "{minute:>6} {calls:>10} {memory:>13} {median:>12.2} {p99:>9.2} {slowest:>13.2} {flushes:>16.2}"
             );
-            assert!(!seen.0.is_empty(), "no call was answered in minute {minute}");
+            assert!(calls > 0, "no call was answered in minute {minute}");
             let (memory_at_first, p99_at_first) = *first.get_or_insert((memory, p99));
             let most = memory_at_first + memory_at_first / 4 + MORE_MIB;
             assert!(memory <= most, "{memory} MiB, at most {most} were to be expected");
-            let most = p99_at_first * 2.0 + MORE_MS;
-            assert!(p99 <= most, "the 99th percentile is {p99} ms, at most {most} were to be expected");
+            let most = p99_at_first * 2.0 + MORE_MS + flushes * FLUSHES;
+            assert!(!measured || p99 <= most, "the 99th percentile is {p99} ms, at most {most} were to be expected");
         }
         asking.await.unwrap();
     });
-    println!("memory and slowest answers stayed within their bounds");
+    if measured {
+        println!("memory and slowest answers stayed within their bounds");
+    }
 }
 
 /// Clients at work.
@@ -101,27 +112,9 @@ struct Soak {
     took: Mutex<Vec<Duration>>,
 }
 
-/// What the calls of a minute took, the fastest first.
-struct Seen(Vec<Duration>);
-
-impl Seen {
-    /// So many of a hundred calls took at most that long.
-    fn ms(&self, part: usize) -> f64 {
-        let last = self.0.len().saturating_sub(1);
-        self.0.get(last * part / 100).map_or(0.0, |took| took.as_secs_f64() * 1e3)
-    }
-}
-
 impl Soak {
     fn new(side: &Side, mix: &Mix, rate: Option<f64>) -> Self {
         Self { side: side.clone(), mix: mix.clone(), rate, took: Mutex::default() }
-    }
-
-    /// What was seen since it was asked last.
-    fn seen(&self) -> Seen {
-        let mut took = std::mem::take(&mut *self.took.lock().unwrap());
-        took.sort_unstable();
-        Seen(took)
     }
 
     /// Has all clients ask for so long; how many calls were answered.

@@ -43,7 +43,7 @@ records! {
         /// The day of the quote; the day of receipt where it is not said.
         #[cfg_attr(feature = "serde", serde(default, skip_serializing_if = "Option::is_none"))]
         pub quoted: Option<NaiveDate>,
-        /// The day it goes back; receipt and the usual turnaround where it is not said.
+        /// The day it goes back; the later of receipt and quote, plus the usual turnaround, where it is not said.
         #[cfg_attr(feature = "serde", serde(default, skip_serializing_if = "Option::is_none"))]
         pub dispatch: Option<NaiveDate>,
         /// The day VAT goes by; the day of dispatch where it is not said.

@@ -288,7 +288,7 @@ fn reconciled(
     );
     let (turnover, mut journal) = (turnover?, journal?);
     bonus::post(&mut journal, &turnover, terms)?;
-    differences::of_paid_out(&loaded, &matching, &journal, &mut known);
+    differences::of_paid_out(&loaded, &matching, || bonus::payouts(&journal), &mut known);
     drop(worths);
     watch(Phase::Accounts);
     let held = carried::held(known, &Asked::new(&undecided, &waiting), &closings);

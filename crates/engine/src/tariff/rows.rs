@@ -166,7 +166,7 @@ rows! {
     pub struct TermsRow {
         /// A quote stands for so many days.
         pub validity_days: u32,
-        /// From receipt to dispatch, where the job does not say.
+        /// From the later of receipt and quote to dispatch, where the job does not say.
         pub turnaround_days: u32,
         /// Warranty from dispatch, where the family does not say.
         pub warranty_months: u32,

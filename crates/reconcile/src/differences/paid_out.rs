@@ -4,18 +4,16 @@ use std::collections::HashSet;
 use std::sync::Arc;
 
 use super::known::Known;
-use crate::chart::Role;
 use crate::difference::{Difference, Reason};
-use crate::journal::{Event, Journal};
 use crate::loaded::Loaded;
 use crate::matching::{Matching, State, payment_document};
 
 /// What went out to a party that is known, and neither pays out his bonus nor returns what came in for nothing known. To whom nobody knows money goes for what is no
 /// business of these books.
-pub(crate) fn of_paid_out(
+pub(crate) fn of_paid_out<'j>(
     loaded: &Loaded<'_>,
     matching: &Matching<'_, '_>,
-    journal: &Journal,
+    pay_bonuses: impl FnOnce() -> HashSet<&'j str>,
     into: &mut Known,
 ) {
     let returns: HashSet<u32> = matching.returned.iter().map(|(_, later)| *later).collect();
@@ -28,7 +26,7 @@ pub(crate) fn of_paid_out(
     if unknown.peek().is_none() {
         return;
     }
-    let bonuses = bonuses_paid(journal);
+    let bonuses = pay_bonuses();
     into.extend(unknown.filter(|(one, _)| !bonuses.contains(&*one.name())).map(|(one, party)| Difference {
         day: one.booked,
         reason: Reason::PaidUnknown,
@@ -38,12 +36,4 @@ pub(crate) fn of_paid_out(
         amount_minor: one.cleared(),
         documents: vec![payment_document(one)],
     }));
-}
-
-/// The payments that pay out bonuses.
-fn bonuses_paid(journal: &Journal) -> HashSet<&str> {
-    let payments = journal.transactions().filter(|(one, _)| one.source.event == Event::Payment);
-    let of_bonuses =
-        payments.filter(|(_, postings)| postings.iter().any(|posting| posting.role == Role::BonusPayable));
-    of_bonuses.map(|(one, _)| &*one.source.document).collect()
 }

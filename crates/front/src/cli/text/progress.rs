@@ -45,8 +45,15 @@ impl Progress {
     }
 
     /// So many are done.
+    #[cfg(feature = "serve")]
     pub(in crate::cli) fn at(&self, done: u64) {
         self.0.set_position(done);
+    }
+
+    /// One more is done, by whichever thread.
+    #[cfg(feature = "pdf")]
+    pub(in crate::cli) fn one_more(&self) {
+        self.0.inc(1);
     }
 
     /// All of it is done: what was drawn is taken away.

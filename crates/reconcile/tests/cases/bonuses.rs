@@ -1,0 +1,160 @@
+//! Volume bonuses: what is posted of them, and what a partner is told.
+
+use std::sync::Arc;
+
+use evenfare_reconcile::agreed::Agreed;
+use evenfare_reconcile::chart::Role;
+use evenfare_reconcile::firm::Firm;
+use evenfare_reconcile::input::Invoice;
+use evenfare_reconcile::terms::BonusTier;
+use evenfare_reconcile::{Inputs, Reconciled, reconcile};
+
+use crate::booked::booked;
+use crate::world::{Plan, agreed, day, empty, invoice, payment};
+
+/// A quote that goes straight to an end customer.
+fn direct(net: i64, number: usize) -> Agreed {
+    agreed(&Plan { net, vat: [1; 3], ..Plan::default() }, number)
+}
+
+#[test]
+fn a_bonus_is_trued_up_when_a_step_is_reached() {
+    // 1.5 % from 1000.00, 2.25 % from 5000.00.
+    let mut inputs = empty();
+    for (number, (net, days)) in [(90_000, 2), (60_000, 12), (400_000, 35)].into_iter().enumerate() {
+        let mut of = direct(net, number);
+        of.invoice_by = day(days);
+        of.sales[0].buyer = Arc::new(Firm { id: "P-10".into(), name: "Partner P-10".into(), vat_id: None });
+        inputs.invoices.push(invoice(&of, number, 0, &of.sales[0].vat, net));
+        inputs.agreed.push(of);
+    }
+    let told = |inputs: &Inputs| -> Vec<_> {
+        let bonuses = reconcile(inputs).unwrap().bonuses.into_iter();
+        let told = bonuses.map(|one| {
+            let next = one.next.map(|next| (next.from_minor, next.missing_minor, next.percent.to_string()));
+            let amounts = [one.turnover_minor, one.due_minor, one.movement_minor, one.true_up_minor];
+            (one.month.to_string(), one.percent.to_string(), amounts, next)
+        });
+        told.collect()
+    };
+    let month = |month: &str, percent: &str, amounts, next: Option<(i64, i64, &str)>| {
+        let next = next.map(|(from, missing, percent)| (from, missing, percent.to_owned()));
+        (month.to_owned(), percent.to_owned(), amounts, next)
+    };
+    // 2.25 % of 1500.00 is 33.75, of which 22.50 were given: 11.25 more. In August nothing is invoiced.
+    let second = Some((500_000, 350_000, "2.25"));
+    let june = month("2026-06", "1.5", [150_000, 2_250, 2_250, 0], second);
+    let july = month("2026-07", "2.25", [550_000, 12_375, 10_125, 1_125], None);
+    let august = month("2026-08", "2.25", [550_000, 12_375, 0, 0], None);
+    assert_eq!(told(&inputs), [june.clone(), july, august]);
+    // A month that is not over has none.
+    let mut early = inputs.clone();
+    early.terms.until = day(20);
+    assert_eq!(told(&early), []);
+    // An invoice of June is there when June is closed already: it counts from July, and is trued up there.
+    let late = early.invoices.remove(0);
+    early.terms.until = day(29);
+    let closing = reconcile(&early).unwrap().close("2026-06".parse().unwrap()).unwrap();
+    early.closings.push(closing);
+    early.invoices.push(late);
+    early.terms.until = inputs.terms.until;
+    let june = month("2026-06", "0", [60_000, 0, 0, 0], Some((100_000, 40_000, "1.5")));
+    let july = month("2026-07", "2.25", [550_000, 12_375, 12_375, 3_375], None);
+    assert_eq!(told(&early)[..2], [june, july]);
+}
+
+/// Whoever has bought nothing yet is told how far it is to the first step; a step of another year is none.
+#[test]
+fn a_bonus_says_how_far_the_next_step_is() {
+    let mut inputs = empty();
+    let of = direct(90_000, 1);
+    inputs.invoices.push(invoice(&of, 1, 0, &of.sales[0].vat, 90_000));
+    inputs.agreed.push(of);
+    let mut later = inputs.terms.bonuses[0].clone();
+    (later.year, later.from_minor) = (2027, 0);
+    inputs.terms.bonuses.push(later);
+    let bonuses = reconcile(&inputs).unwrap().bonuses;
+    let told: Vec<_> = bonuses.iter().map(|one| (&*one.partner, one.year, one.turnover_minor)).collect();
+    assert_eq!(told, [("P-10", 2026, 0); 3]);
+    assert!(bonuses.iter().all(|one| one.next.is_some_and(|next| next.missing_minor == 100_000)));
+}
+
+/// The list of bonuses may change; what a partner was told of a closed month stays, and what it gives otherwise is posted
+/// in the open one.
+#[test]
+fn a_closed_month_shows_the_step_that_it_was_closed_with() {
+    let mut inputs = empty();
+    for (number, days) in [(0, 2), (1, 35)] {
+        let mut of = direct(150_000, number);
+        of.invoice_by = day(days);
+        of.sales[0].buyer = Arc::new(Firm { id: "P-10".into(), name: "Partner P-10".into(), vat_id: None });
+        inputs.invoices.push(invoice(&of, number, 0, &of.sales[0].vat, 150_000));
+        inputs.agreed.push(of);
+    }
+    let books = reconcile(&inputs).unwrap();
+    inputs.closings.push(books.close("2026-06".parse().unwrap()).unwrap());
+    let june = books.bonuses[0].clone();
+    assert_eq!((june.percent.to_string(), june.next.unwrap().from_minor), ("1.5".to_owned(), 500_000));
+    // Agreed since: more from another turnover on; for another partner as well; and nothing at all.
+    let mut more = inputs.clone();
+    (more.terms.bonuses[0].percent, more.terms.bonuses[1].from_minor) = ("2".parse().unwrap(), 200_000);
+    let mut other = more.clone();
+    other.terms.bonuses.push(BonusTier { partner: "P-20".into(), ..other.terms.bonuses[0].clone() });
+    let mut none = inputs.clone();
+    none.terms.bonuses.clear();
+    for (changed, july) in [
+        (&inputs, ("1.5", 2_250, 0)),
+        (&more, ("2.25", 4_500, 1_125)),
+        (&other, ("2.25", 4_500, 1_125)),
+        (&none, ("0", -2_250, -2_250)),
+    ] {
+        let books = reconcile(changed).unwrap();
+        assert_eq!(books.bonuses[0], june, "{july:?}");
+        let own: Vec<_> = books.bonuses.iter().filter(|one| one.partner == june.partner).collect();
+        let told = (&*own[1].percent.to_string(), own[1].movement_minor, own[1].true_up_minor);
+        assert_eq!((own[1].month.to_string().as_str(), told), ("2026-07", july));
+        let others = books.bonuses.iter().filter(|one| one.partner != june.partner);
+        assert!(others.into_iter().all(|one| one.month > june.month), "none was agreed then");
+    }
+    // A closing from before steps were kept: by the list of now.
+    more.closings[0].bonuses = None;
+    more.closings[0].digest = more.closings[0].digest_now();
+    let old = reconcile(&more).unwrap();
+    assert_eq!((old.bonuses[0].percent.to_string(), old.bonuses[0].due_minor), ("2".to_owned(), 2_250));
+}
+
+/// A buyer of that code.
+fn partner(code: &str) -> Arc<Firm> {
+    Arc::new(Firm { id: code.into(), name: format!("Partner {code}").into(), vat_id: None })
+}
+
+#[test]
+fn what_is_bought_counts_for_its_partner_and_its_year_alone() {
+    let mut inputs = empty();
+    let step = inputs.terms.bonuses[0].clone();
+    inputs.terms.bonuses = [("P-10", 2026), ("P-11", 2026), ("P-10", 2027)]
+        .map(|(code, year)| BonusTier { partner: code.into(), year, ..step.clone() })
+        .into();
+    inputs.terms.until = day(250);
+    inputs.terms.payment_days = 300;
+    // Each is below the step of 1000.00 but for the first one.
+    for (number, (code, net, on)) in
+        [("P-10", 200_000, 2), ("P-11", 90_000, 3), ("P-10", 90_000, 220)].into_iter().enumerate()
+    {
+        let mut of = direct(net, number);
+        (of.invoice_by, of.sales[0].buyer) = (day(on), partner(code));
+        let paper = invoice(&of, number, 0, &of.sales[0].vat, net);
+        inputs.invoices.push(Invoice { due: None, ..paper });
+        inputs.agreed.push(of);
+    }
+    let owed = |books: &Reconciled| {
+        let balances = books.journal.balances().unwrap();
+        balances.iter().find(|(role, _)| *role == Role::BonusPayable).unwrap().1
+    };
+    assert_eq!(owed(&reconcile(&inputs).unwrap()), -3_000);
+    // He is paid after the month is over; not before it is, nor is another paid out of it.
+    for (code, on, left) in [("P-10", 30, 0), ("P-10", 20, -3_000), ("P-11", 30, -3_000)] {
+        let (_, books) = booked(inputs.clone(), &[(on, payment(-3_000, &partner(code), "bonus"))]);
+        assert_eq!(owed(&books), left, "{code} on day {on}");
+    }
+}

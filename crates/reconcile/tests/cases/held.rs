@@ -1,0 +1,118 @@
+//! What was invoiced, held against what was agreed: at the bounds of rounding, and from which paper a difference has
+//! its day and its currency.
+
+use chrono::NaiveDate;
+use evenfare_reconcile::input::{Invoice, InvoiceKind};
+use evenfare_reconcile::{Inputs, reconcile};
+
+use crate::booked::reasons;
+use crate::world::{Plan, agreed, currency, day, empty, invoice};
+
+/// A direct sale of 50.00 with 9.50 of VAT, and its papers: number, day, net and VAT. Nothing is due yet.
+fn invoiced(papers: &[(&str, u64, i64, i64)]) -> Inputs {
+    let mut inputs = empty();
+    let of = agreed(&Plan { net: 5_000, day: 9, ..Plan::default() }, 0);
+    for &(number, on, net, tax) in papers {
+        let mut paper = invoice(&of, 0, 0, &of.sales[0].vat, net.abs());
+        (paper.vat[0].base_minor, paper.vat[0].tax_minor) = (net.abs(), tax.abs());
+        let kind = if net < 0 { InvoiceKind::CreditNote } else { InvoiceKind::Invoice };
+        let gross_minor = net.abs() + tax.abs();
+        inputs.invoices.push(Invoice { number: number.into(), kind, issued: day(on), gross_minor, ..paper });
+    }
+    inputs.agreed.push(of);
+    inputs.terms.until = day(20);
+    inputs
+}
+
+#[test]
+fn what_rounding_explains_is_told_as_rounding() {
+    // Two cents are allowed of net and of VAT, each by itself.
+    for (net, tax, expect) in [
+        (5_000, 950, vec![]),
+        (5_002, 950, vec![("rounding", 2)]),
+        (4_998, 950, vec![("rounding", -2)]),
+        (5_003, 951, vec![("charged_more", 3)]),
+        (4_997, 949, vec![("charged_less", -3)]),
+        (5_000, 952, vec![("rounding", 2)]),
+        (5_000, 953, vec![("vat_amount", 3)]),
+        (5_000, 947, vec![("vat_amount", -3)]),
+        (5_002, 952, vec![("rounding", 4)]),
+        // The two make up for one another, and still the net is not as agreed.
+        (5_001, 949, vec![("rounding", 1)]),
+        (4_999, 951, vec![("rounding", -1)]),
+        (5_003, 953, vec![("charged_more", 3), ("rounding", 2)]),
+    ] {
+        let books = reconcile(&invoiced(&[("R-1", 9, net, tax)])).unwrap();
+        assert_eq!(reasons(&books), expect, "{net} and {tax}");
+    }
+}
+
+/// A free repair that somebody charges for: there is no base to share VAT out by, and for one such paper the whole month was
+/// refused.
+#[test]
+fn what_was_to_cost_nothing_is_charged_for() {
+    for (kind, expect) in
+        [(0, vec![("charged_more", 5_000)]), (1, vec![("charged_more", 5_000), ("vat_category", 950)])]
+    {
+        let mut inputs = invoiced(&[("R-1", 9, 5_000, 950)]);
+        let sale = agreed(&Plan { net: 0, vat: [kind; 3], day: 9, ..Plan::default() }, 0).sales;
+        inputs.agreed[0].sales = sale;
+        assert_eq!(reasons(&reconcile(&inputs).unwrap()), expect);
+        // Of nothing there is nothing to tell, nor where nothing was agreed of VAT.
+        inputs.invoices.clear();
+        assert_eq!(reasons(&reconcile(&inputs).unwrap()), []);
+    }
+    let mut inputs = invoiced(&[("R-1", 9, 5_000, 0)]);
+    inputs.agreed[0].sales = agreed(&Plan { net: 0, vat: [1; 3], day: 9, ..Plan::default() }, 0).sales;
+    inputs.agreed[0].sales[0].vat.clear();
+    inputs.invoices[0].vat.clear();
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), [("charged_more", 5_000)]);
+}
+
+/// On a day before it was taken back a quote stands.
+#[test]
+fn what_is_taken_back_later_stands() {
+    let mut inputs = invoiced(&[("R-1", 9, 5_000, 950)]);
+    inputs.agreed[0].reversed = Some(day(15));
+    for (until, expect) in [(14, vec![]), (15, vec![("invoice_reversed", 5_950)])] {
+        inputs.terms.until = day(until);
+        assert_eq!(reasons(&reconcile(&inputs).unwrap()), expect, "{until}");
+    }
+}
+
+#[test]
+fn a_difference_is_of_the_day_of_its_last_paper() {
+    // It was to be written on the tenth, whenever it was.
+    let told = |papers: &[(&str, u64, i64, i64)]| -> Vec<NaiveDate> {
+        let books = reconcile(&invoiced(papers)).unwrap();
+        books.differences.iter().map(|found| found.difference.day).collect()
+    };
+    assert_eq!(told(&[("R-1", 4, 4_000, 760)]), [day(4)]);
+    assert_eq!(told(&[("R-1", 12, 4_000, 760)]), [day(12)]);
+    assert_eq!(told(&[("R-1", 4, 5_000, 950), ("G-1", 6, -1_000, -190)]), [day(6)]);
+    // Of what is missing, the day it was to be written on; not before.
+    assert_eq!(told(&[]), [day(9)]);
+    let mut inputs = invoiced(&[]);
+    inputs.terms.until = day(9);
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), [("invoice_missing", -5_950)]);
+    inputs.terms.until = day(8);
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), []);
+}
+
+#[test]
+fn another_currency_is_told_in_that_of_the_invoice() {
+    let usd = currency("USD");
+    let mut inputs = invoiced(&[("R-1", 9, 5_000, 950), ("G-1", 9, -1_000, -190)]);
+    for (paper, expect) in [(0, usd), (1, currency("EUR"))] {
+        let mut inputs = inputs.clone();
+        inputs.invoices[paper].currency = usd;
+        let books = reconcile(&inputs).unwrap();
+        let told = &books.differences[0].difference;
+        assert_eq!((told.reason.code(), told.amount_minor, told.currency), ("currency", 4_760, expect));
+    }
+    // Of the first invoice, also where what takes it back stands before it.
+    inputs.invoices[1].currency = usd;
+    inputs.invoices[1].number = "A-1".into();
+    let books = reconcile(&inputs).unwrap();
+    assert_eq!(books.differences[0].difference.currency, currency("EUR"));
+}

@@ -1,0 +1,47 @@
+//! Month end, case by case: small books, and all that comes of them.
+
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
+
+#[path = "../laws/world.rs"]
+#[allow(dead_code)]
+mod world;
+#[path = "../laws/kinds.rs"]
+#[allow(dead_code)]
+mod kinds;
+#[path = "../laws/faults.rs"]
+#[allow(dead_code)]
+mod faults;
+mod booked;
+mod own;
+
+mod quotes;
+mod slips;
+mod unknown;
+mod statements;
+mod matched;
+mod by_amount;
+mod payers;
+mod one_firm;
+mod asked;
+mod parts;
+mod held;
+mod twice;
+mod credits;
+mod given_back;
+mod other_party;
+mod advances;
+mod rates;
+mod couriers;
+mod accounting_vat;
+mod taken_off;
+mod transfers;
+mod sides;
+mod not_sides;
+mod bonuses;
+mod paid_out;
+mod settled;
+mod carried;
+mod begun;
+mod changed;
+mod restated;
+mod naive;

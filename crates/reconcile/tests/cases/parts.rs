@@ -1,0 +1,128 @@
+//! A sale that is invoiced, and taken back, in several papers: which of them count, and what is left to be paid of each.
+
+use evenfare_reconcile::input::{Invoice, InvoiceKind, Payment};
+use evenfare_reconcile::{Inputs, Reconciled, reconcile};
+
+use crate::booked::{booked, reasons};
+use crate::world::{Plan, agreed, currency, day, empty, groups, invoice, payment};
+
+/// A direct sale of 50.00 without VAT, and papers of it, dated one day after the other: those below nothing take back.
+fn invoiced(papers: &[(&str, i64)]) -> Inputs {
+    let mut inputs = empty();
+    let of = agreed(&Plan { net: 5_000, vat: [1; 3], day: 3, ..Plan::default() }, 0);
+    for (on, (number, net)) in (3..).zip(papers) {
+        let kind = if *net < 0 { InvoiceKind::CreditNote } else { InvoiceKind::Invoice };
+        let paper = invoice(&of, 0, 0, &groups(1, net.abs()), net.abs());
+        inputs.invoices.push(Invoice { number: (*number).into(), kind, issued: day(on), ..paper });
+    }
+    inputs.agreed.push(of);
+    inputs
+}
+
+fn paid(inputs: &Inputs, minor: i64, words: &str) -> Payment {
+    payment(minor, &inputs.agreed[0].sales[0].buyer, words)
+}
+
+/// What is told of each invoice: the reason, how much, and the last of its papers.
+fn told(books: &Reconciled) -> Vec<(&'static str, i64, &str)> {
+    let told = books.differences.iter().map(|found| &found.difference);
+    let of_invoice = |number: &str| number.starts_with("R-") || number.starts_with("G-");
+    told.map(|one| {
+        let paper = one.documents.iter().map(|of| &*of.number).rfind(|number| of_invoice(number));
+        (one.reason.code(), one.amount_minor, paper.unwrap())
+    })
+    .collect()
+}
+
+#[test]
+fn parts_of_what_was_agreed_all_count() {
+    for parts in [&[("R-1", 2_000), ("R-2", 3_000)][..], &[("R-1", 2_000), ("R-2", 1_000), ("R-3", 2_000)]] {
+        let inputs = invoiced(parts);
+        let each: Vec<_> = parts.iter().map(|(number, net)| (20, paid(&inputs, *net, number))).collect();
+        assert_eq!(reasons(&booked(inputs, &each).1), [], "{parts:?}");
+    }
+    // Together they are less than was agreed: nothing of it is a second one.
+    let inputs = invoiced(&[("R-1", 2_000), ("R-2", 2_500)]);
+    let each = [(20, paid(&inputs, 2_000, "R-1")), (20, paid(&inputs, 2_500, "R-2"))];
+    assert_eq!(reasons(&booked(inputs, &each).1), [("charged_less", -500)]);
+}
+
+#[test]
+fn of_more_than_was_agreed_one_counts_and_the_others_are_second_ones() {
+    // The one that is as agreed, wherever it stands.
+    let inputs = invoiced(&[("R-1", 2_000), ("R-2", 5_000), ("R-3", 3_000)]);
+    let (_, books) = booked(inputs.clone(), &[(20, paid(&inputs, 5_000, "R-2"))]);
+    assert_eq!(told(&books), [("invoice_double", 2_000, "R-1"), ("invoice_double", 3_000, "R-3")]);
+    // None is: the first.
+    let inputs = invoiced(&[("R-1", 4_000), ("R-2", 3_000)]);
+    let (_, books) = booked(inputs.clone(), &[(20, paid(&inputs, 4_000, "R-1"))]);
+    assert_eq!(told(&books), [("charged_less", -1_000, "R-1"), ("invoice_double", 3_000, "R-2")]);
+}
+
+/// A second invoice is told with all that it asks for; what was paid beyond that is to go back as well.
+#[test]
+fn what_is_overpaid_of_a_second_invoice_is_told() {
+    let inputs = invoiced(&[("R-20261", 5_000), ("R-20262", 5_000)]);
+    for (minor, expect) in [
+        (5_000, vec![("invoice_double", 5_000, "R-20262")]),
+        (4_000, vec![("invoice_double", 5_000, "R-20262")]),
+        (7_000, vec![("invoice_double", 5_000, "R-20262"), ("overpaid", 2_000, "R-20262")]),
+    ] {
+        let each = [(20, paid(&inputs, 5_000, "R-20261")), (21, paid(&inputs, minor, "R-20262"))];
+        let (_, books) = booked(inputs.clone(), &each);
+        assert_eq!(told(&books), expect, "{minor}");
+    }
+}
+
+#[test]
+fn a_credit_note_lessens_what_is_left_of_the_invoices_that_count() {
+    // One after the other, first the older one.
+    let inputs = invoiced(&[("R-1", 2_000), ("R-2", 3_000), ("G-1", -2_500)]);
+    let (_, books) = booked(inputs.clone(), &[(20, paid(&inputs, 2_500, "R-2"))]);
+    assert_eq!(told(&books), [("charged_less", -2_500, "G-1")]);
+    let (_, books) = booked(inputs, &[]);
+    assert_eq!(told(&books), [("charged_less", -2_500, "G-1"), ("unpaid", -2_500, "R-2")]);
+    // Two credit notes are one sum.
+    let inputs = invoiced(&[("R-1", 5_000), ("G-1", -1_000), ("G-2", -500)]);
+    let (_, books) = booked(inputs.clone(), &[(20, paid(&inputs, 3_500, "R-1"))]);
+    assert_eq!(told(&books), [("charged_less", -1_500, "G-2")]);
+    // A second one, which nobody is to pay, takes nothing of it.
+    let inputs = invoiced(&[("R-1", 5_000), ("R-2", 5_000), ("G-1", -1_000)]);
+    let (_, books) = booked(inputs.clone(), &[(20, paid(&inputs, 4_000, "R-1"))]);
+    assert_eq!(told(&books), [("invoice_double", 5_000, "R-2"), ("charged_less", -1_000, "G-1")]);
+    // More than all that was asked for is owed, and no invoice is left to pay.
+    let inputs = invoiced(&[("R-1", 5_000), ("G-1", -6_000)]);
+    let (_, books) = booked(inputs.clone(), &[(20, paid(&inputs, -1_000, "G-1"))]);
+    assert_eq!(told(&books), [("charged_less", -6_000, "G-1")]);
+}
+
+#[test]
+fn what_a_credit_note_names_is_what_it_lessens() {
+    let mut inputs = invoiced(&[("R-1", 2_000), ("R-2", 3_000), ("G-1", -1_000)]);
+    inputs.invoices[2].preceding = Some("r 2".into());
+    let each = [(20, paid(&inputs, 2_000, "R-1")), (20, paid(&inputs, 2_000, "R-2"))];
+    assert_eq!(told(&booked(inputs.clone(), &each).1), [("charged_less", -1_000, "G-1")]);
+    // What it takes back beyond that invoice is taken off the others.
+    for (gross, left) in [(3_000, 2_000), (4_500, 500)] {
+        let paper = &mut inputs.invoices[2];
+        (paper.net_minor, paper.gross_minor, paper.vat[0].base_minor) = (gross, gross, gross);
+        let (_, books) = booked(inputs.clone(), &[(20, paid(&inputs, left, "R-1"))]);
+        let unpaid = reasons(&books).into_iter().filter(|(reason, _)| *reason != "charged_less");
+        assert_eq!(unpaid.collect::<Vec<_>>(), [], "{gross}");
+    }
+}
+
+#[test]
+fn a_credit_note_in_another_currency_lessens_nothing() {
+    let mut inputs = invoiced(&[("R-1", 5_000), ("G-1", -5_000)]);
+    (inputs.invoices[1].currency, inputs.invoices[1].preceding) = (currency("USD"), Some("R-1".into()));
+    assert_eq!(told(&booked(inputs, &[]).1), [("currency", 0, "G-1"), ("unpaid", -5_000, "R-1")]);
+}
+
+#[test]
+fn credit_notes_without_an_invoice_are_each_owed_by_itself() {
+    let inputs = invoiced(&[("G-1", -1_000), ("G-2", -500)]);
+    let each = [(20, paid(&inputs, -1_000, "G-1")), (20, paid(&inputs, -500, "G-2"))];
+    assert_eq!(told(&booked(inputs.clone(), &each).1), [("charged_less", -6_500, "G-2")]);
+    assert!(reconcile(&inputs).unwrap().undecided.is_empty());
+}
