@@ -247,9 +247,8 @@ fn reconciled(
     // Who looks back sees a closed month as it was closed: what was closed after it is not known yet.
     let closings: Vec<&Closing> =
         closed.iter().copied().filter(|one| one.month.last_day() <= terms.until).collect();
-    let other_deals;
     let mut loaded = Loaded::new(inputs, threads)?;
-    other_deals = loaded.other_deals(until);
+    let other_deals = loaded.other_deals(until);
     loaded.put_deals(&other_deals);
     decided::check(inputs, &loaded)?;
 
