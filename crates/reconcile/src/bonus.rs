@@ -1,6 +1,6 @@
 //! Volume bonuses: a percentage of a year's turnover, by steps, trued up month by month.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -8,7 +8,7 @@ use evenfare_engine::money::{Exact, Net, Overflow, Percent, kind};
 
 use crate::chart::Role;
 use crate::error::Unreconciled;
-use crate::journal::{Event, Journal, Posting, Source};
+use crate::journal::{Event, Journal, Posting, Source, Transaction};
 use crate::matching::Open;
 use crate::month::Month;
 use crate::terms::{BonusTier, Terms};
@@ -132,6 +132,15 @@ fn paid_out(journal: &mut Journal, bonuses: &[Bonus], terms: &Terms) -> Result<(
         (pays && of_bonuses.contains(&one.source.document)).then_some(Role::BonusPayable)
     });
     Ok(())
+}
+
+/// The payments that pay out bonuses, by their names.
+pub(crate) fn payouts(journal: &Journal) -> HashSet<&str> {
+    let payments = journal.transactions().filter(|(one, _)| one.source.event == Event::Payment);
+    let pays = |(_, postings): &(&Transaction, &[Posting])| {
+        postings.iter().any(|posting| posting.role == Role::BonusPayable)
+    };
+    payments.filter(pays).map(|(one, _)| &*one.source.document).collect()
 }
 
 /// Is it for nothing that is known, in the currency in which bonuses are owed?

@@ -1,6 +1,6 @@
 //! Differences as they are known, held against those that months were closed with.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{HashMap, HashSet, VecDeque};
 
 use crate::difference::{About, Difference, Paper};
 use crate::differences::{InQuestion, Known};
@@ -60,39 +60,45 @@ pub(crate) struct Gone {
     pub(crate) now: Option<Difference>,
 }
 
-/// What months were closed with and was not met yet.
+/// What months were closed with and was not met yet. Two may be alike but for their places, as two rows of one bill are:
+/// each is one.
 struct Closed<'c> {
     all: Vec<Option<&'c Found>>,
-    exactly: HashMap<Difference, usize>,
+    exactly: HashMap<Difference, VecDeque<usize>>,
     by_about: HashMap<About<'c>, Vec<usize>>,
 }
 
 impl<'c> Closed<'c> {
     fn new(closings: &[&'c Closing]) -> Self {
-        let mut open: HashMap<Difference, &'c Found> = HashMap::new();
+        let mut open: HashMap<Difference, VecDeque<&'c Found>> = HashMap::new();
         for closing in closings {
             for one in &closing.settled {
-                open.remove(&anywhere(&one.found.difference));
+                open.get_mut(&anywhere(&one.found.difference)).and_then(VecDeque::pop_front);
             }
-            open.extend(closing.differences.iter().map(|one| (anywhere(&one.difference), one)));
+            for one in &closing.differences {
+                open.entry(anywhere(&one.difference)).or_default().push_back(one);
+            }
         }
-        let mut sorted: Vec<(&'c Found, Difference)> = open.into_iter().map(|(one, of)| (of, one)).collect();
+        let alike = |(one, of): (Difference, VecDeque<&'c Found>)| {
+            of.into_iter().map(move |found| (found, one.clone()))
+        };
+        let mut sorted: Vec<(&'c Found, Difference)> = open.into_iter().flat_map(alike).collect();
         sorted.sort_unstable();
         let mut closed = Self { all: Vec::new(), exactly: HashMap::new(), by_about: HashMap::new() };
         for (at, (found, one)) in sorted.into_iter().enumerate() {
             closed.all.push(Some(found));
-            closed.exactly.insert(one, at);
+            closed.exactly.entry(one).or_default().push_back(at);
             closed.by_about.entry(found.difference.about()).or_default().push(at);
         }
         closed
     }
 
-    /// The same, wherever its documents were read.
+    /// The same, wherever its documents were read; the first of those that are alike.
     fn take_same(&mut self, one: &Difference) -> Option<&'c Found> {
         if self.exactly.is_empty() {
             return None;
         }
-        let at = self.exactly.get(&anywhere(one)).copied()?;
+        let at = self.exactly.get_mut(&anywhere(one))?.pop_front()?;
         self.all.get_mut(at)?.take()
     }
 

@@ -67,6 +67,9 @@ reasons! {
     Overpaid = "overpaid",
     /// Money came in that is for nothing known.
     PaymentUnknown = "payment_unknown",
+    /// Money went out to a party that is known, for nothing known: it pays out no bonus and returns nothing that came in.
+    /// It stands on the party's account. The amount is a minus.
+    PaidUnknown = "paid_unknown",
     /// Money went from one account of ours to another, and after ten days the other side is not there. The amount is
     /// what is in transit. Or a person said which side it is, and less arrived than the terms allow to be kept back: the
     /// amount is what is missing, as a minus.

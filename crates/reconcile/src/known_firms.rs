@@ -19,6 +19,8 @@ pub(crate) struct KnownFirms<'a> {
     by_account: HashMap<String, Option<&'a Arc<str>>>,
     /// Accounts of the workshop.
     own: HashSet<String>,
+    /// End customers who are partners, by what quotes know them by as customers.
+    partners: HashMap<&'a str, &'a Arc<Firm>>,
 }
 
 impl<'a> KnownFirms<'a> {
@@ -27,20 +29,21 @@ impl<'a> KnownFirms<'a> {
     pub(crate) fn new(agreed: &'a [Agreed], accounts: &'a [BankAccount]) -> Self {
         let mut firms = Self::default();
         let mut met: HashSet<*const Firm, ByAddress> = HashSet::default();
-        let mut all: Vec<(&'a Firm, &'a Arc<str>)> = Vec::new();
-        for sale in agreed.iter().flat_map(|agreed| &agreed.sales) {
-            for firm in [&sale.seller, &sale.buyer] {
-                let firm: &'a Firm = firm;
-                // Firms are shared, so most were met by their address already.
-                if met.insert(std::ptr::from_ref(firm)) {
-                    all.push((firm, *firms.by_id.entry(&firm.id).or_insert(&firm.id)));
-                }
-            }
+        let all = agreed.iter().flat_map(|agreed| &agreed.sales);
+        let all = all.flat_map(|sale| [&sale.seller, &sale.buyer]);
+        // Firms are shared, so most were met by their address already.
+        let all: Vec<&'a Arc<Firm>> = all.filter(|firm| met.insert(Arc::as_ptr(firm))).collect();
+        firms.partners = partners(&all);
+        let mut ids: Vec<&'a Arc<str>> = Vec::with_capacity(all.len());
+        for firm in &all {
+            let partner = firms.partners.get(&*firm.id).map(|partner| &partner.id);
+            let id = partner.map_or(&firm.id, |partner| *firms.by_id.entry(partner).or_insert(partner));
+            ids.push(*firms.by_id.entry(&firm.id).or_insert(id));
         }
         // A map that grows hashes all that it has anew.
         firms.by_vat_id.reserve(firms.by_id.len());
         firms.by_name.reserve(firms.by_id.len());
-        for (firm, id) in all {
+        for (firm, id) in all.into_iter().zip(ids) {
             if let Some(vat_id) = &firm.vat_id {
                 name_one(&mut firms.by_vat_id, &**vat_id, id);
             }
@@ -54,6 +57,11 @@ impl<'a> KnownFirms<'a> {
             }
         }
         firms
+    }
+
+    /// The partner that an end customer is, where he is one.
+    pub(crate) fn partner(&self, customer: &str) -> Option<&'a Arc<Firm>> {
+        self.partners.get(customer).copied()
     }
 
     /// Who an invoice names: by VAT identifier, else by a name that only one firm has.
@@ -96,6 +104,21 @@ impl<'a> KnownFirms<'a> {
     pub(crate) fn by_id(&self, id: &str) -> Option<&'a Arc<str>> {
         self.by_id.get(id).copied()
     }
+}
+
+/// The end customers who are partners: a customer goes by his VAT identifier, and one firm has it besides, by its code.
+fn partners<'a>(all: &[&'a Arc<Firm>]) -> HashMap<&'a str, &'a Arc<Firm>> {
+    let named = || {
+        let others = all.iter().copied().filter(|firm| *firm.id != *WORKSHOP);
+        others.filter_map(|firm| Some((firm, firm.vat_id.as_deref()?)))
+    };
+    let mut coded: HashMap<&'a str, Option<&'a Arc<Firm>>> = HashMap::new();
+    for (firm, vat_id) in named().filter(|(firm, vat_id)| *firm.id != **vat_id) {
+        let known = coded.entry(vat_id).or_insert(Some(firm));
+        *known = known.filter(|known| known.id == firm.id);
+    }
+    let customers = named().filter(|(firm, vat_id)| *firm.id == **vat_id);
+    customers.filter_map(|(_, vat_id)| Some((vat_id, coded.get(vat_id).copied().flatten()?))).collect()
 }
 
 /// Notes whom a name stands for; one that two firms have stands for neither.

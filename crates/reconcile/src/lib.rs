@@ -248,6 +248,8 @@ fn reconciled(
     let closings: Vec<&Closing> =
         closed.iter().copied().filter(|one| one.month.last_day() <= terms.until).collect();
     let mut loaded = Loaded::new(inputs, threads)?;
+    let other_deals = loaded.other_deals();
+    loaded.put_deals(&other_deals);
     decided::check(inputs, &loaded)?;
 
     let mut known = Known::default();
@@ -275,7 +277,7 @@ fn reconciled(
         || {
             let unknown = unknown::names(inputs, &loaded, &numbers);
             let transit = Transit::new(&matching, rates, terms)?;
-            Ok::<_, Unreconciled>((unknown, transit, Worths::new(&matching.open.items, rates, terms)?))
+            Ok::<_, Unreconciled>((unknown, transit, Worths::new(&matching.open, rates, terms)?))
         },
     );
     drop(numbers);
@@ -294,6 +296,7 @@ fn reconciled(
     let ((of_payments, turnover, mut journal), mut posted) = (of_items?, posted?);
     known.append(of_payments);
     bonus::post(&mut posted, &turnover, terms)?;
+    differences::of_paid_out(&loaded, &matching, || bonus::payouts(&posted), &mut known);
     drop(worths);
     watch(Phase::Accounts);
     let mut held = carried::held(known, &Asked::new(&undecided, &waiting), &closings);

@@ -1,6 +1,7 @@
 //! What was loaded, each thing once and in an order of its own.
 
 use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
 
 use chrono::NaiveDate;
 use evenfare_engine::money::Currency;
@@ -114,6 +115,26 @@ impl<'a> Loaded<'a> {
         );
         let (deals, firms) = agreed?;
         Ok(Self { deals, firms, ..papers? })
+    }
+
+    /// The deals that are others than they were handed in, with their places: to a partner who is the end customer himself.
+    pub(crate) fn other_deals(&self) -> Vec<(usize, Agreed)> {
+        let other = |(place, deal): (usize, &&Agreed)| {
+            let partner = self.firms.partner(&deal.sales.last()?.buyer.id)?;
+            let mut deal = Agreed::clone(deal);
+            deal.sales.last_mut()?.buyer = Arc::clone(partner);
+            Some((place, deal))
+        };
+        self.deals.iter().enumerate().filter_map(other).collect()
+    }
+
+    /// Puts deals into the places of others.
+    pub(crate) fn put_deals(&mut self, deals: &'a [(usize, Agreed)]) {
+        for (place, deal) in deals {
+            if let Some(own) = self.deals.get_mut(*place) {
+                *own = deal;
+            }
+        }
     }
 
     /// Leaves out what tells of papers again.

@@ -67,14 +67,17 @@ impl Evidence {
 /// Can a paper of that kind settle a difference for that reason?
 const fn settles(paper: Paper, reason: Reason) -> bool {
     use Reason::{
-        Courier, CourierUnknown, CreditForOurWork, Currency, InTransit, Overpaid, PaymentUnknown, Rounding,
-        Unpaid,
+        Courier, CourierUnknown, CreditForOurWork, Currency, InTransit, Overpaid, PaidUnknown,
+        PaymentUnknown, Rounding, Unpaid,
     };
     match paper {
         Paper::Quote => true,
         Paper::Invoice | Paper::CreditNote => !matches!(reason, Courier | CourierUnknown | CreditForOurWork),
         Paper::Payment => {
-            matches!(reason, Unpaid | Overpaid | PaymentUnknown | InTransit | Rounding | Currency)
+            matches!(
+                reason,
+                Unpaid | Overpaid | PaymentUnknown | PaidUnknown | InTransit | Rounding | Currency
+            )
         }
         Paper::CourierBill => matches!(reason, Courier | CourierUnknown | CreditForOurWork | Rounding),
         Paper::WorkDone => matches!(reason, CreditForOurWork),
@@ -150,6 +153,12 @@ fn evidence(
     }
     let asked: HashSet<&str> =
         gone.iter().flat_map(|gone| &gone.found.difference.documents).map(|one| &*one.number).collect();
+    for (first, later) in &matching.returned {
+        let Some((first, later)) = matching.payment(*first).zip(matching.payment(*later)) else { continue };
+        if later.booked >= begins || payments.contains(&*later.name()) {
+            evidence.bears(later.booked, payment_document(later), None, [&*first.name()]);
+        }
+    }
     for (first, later) in &transit.pairs {
         let Some((first, later)) = matching.payment(*first).zip(matching.payment(*later)) else { continue };
         for (one, other) in [(first, later), (later, first)] {

@@ -3,11 +3,11 @@
 use std::collections::{BTreeMap, HashMap};
 
 use chrono::NaiveDate;
-use evenfare_engine::money::Overflow;
+use evenfare_engine::money::{Overflow, Ties, split};
 
 use crate::error::Unreconciled;
-use crate::input::{Invoice, InvoiceKind};
-use crate::matching::{Open, signed};
+use crate::input::Invoice;
+use crate::matching::{Open, OpenItems, Taken, signed};
 use crate::rates::Rates;
 use crate::terms::Terms;
 
@@ -31,27 +31,46 @@ pub(crate) struct Worths<'w> {
     credited: HashMap<u32, Worth>,
 }
 
-/// What credit notes have taken back of an invoice so far.
+/// What credit notes have taken back of an invoice so far, above nothing: in its currency, and in that of the books.
 #[derive(Clone, Copy, Default)]
-struct Taken {
+struct SoFar {
     net_minor: i64,
     gross_minor: i64,
-    net: i64,
     vat: i64,
     gross: i64,
 }
 
+/// What a credit note takes back, or a part of it: net, gross, and the VAT that it says in the currency of the books.
+#[derive(Clone, Copy)]
+struct Part {
+    net_minor: i64,
+    gross_minor: i64,
+    said: Option<i64>,
+}
+
 impl<'w> Worths<'w> {
-    pub(crate) fn new(items: &[Open<'_>], rates: &'w Rates, terms: &'w Terms) -> Result<Self, Unreconciled> {
+    pub(crate) fn new(
+        open: &OpenItems<'_>,
+        rates: &'w Rates,
+        terms: &'w Terms,
+    ) -> Result<Self, Unreconciled> {
         let mut worths = Self { rates, terms, credited: HashMap::new() };
-        let mut first = 0_u32;
-        let together = |a: &Open<'_>, b: &Open<'_>| a.deal == b.deal && (a.deal.is_some() || is_credit(b));
-        for papers in items.chunk_by(together) {
-            if papers.iter().any(|item| is_credit(item) || is_lessened(item)) {
-                let of_papers = worths.of_credited(papers, first)?;
-                worths.credited.extend((first..).zip(of_papers));
+        let mut credits: Vec<(u32, &Open<'_>)> =
+            (0_u32..).zip(&open.items).filter(|(_, item)| item.is_credit()).collect();
+        credits.sort_by_key(|(_, item)| (item.invoice.issued, &item.invoice.number));
+        let mut so_far: BTreeMap<u32, SoFar> = BTreeMap::new();
+        for (place, credit) in credits {
+            let taken = open.taken_by(place);
+            if credit.takes_back.is_some() || !taken.is_empty() {
+                let worth = worths.of_credit(open, credit, taken, &mut so_far)?;
+                worths.credited.insert(place, worth);
             }
-            first = first.saturating_add(u32::try_from(papers.len()).map_err(|_| Overflow)?);
+        }
+        for (place, taken) in so_far {
+            let Some(item) = open.get(place) else { continue };
+            let whole = worths.converted(item.invoice, item.invoice.issued)?;
+            let payable = minus(whole.gross, taken.gross)?;
+            worths.credited.insert(place, Worth { payable, ..whole });
         }
         Ok(worths)
     }
@@ -69,89 +88,79 @@ impl<'w> Worths<'w> {
         }
     }
 
-    /// A credit note is worth what its invoice is, where it takes back all of it. Those that take back parts are
-    /// converted by the rates of their invoice, each as what all so far come to less what those before it did: so
-    /// nothing is left of what was taken back whole, and the last payment leaves nothing of what was not.
-    fn of_credited(&self, papers: &[Open<'_>], first: u32) -> Result<Vec<Worth>, Unreconciled> {
-        let mut worths = Vec::with_capacity(papers.len());
-        for item in papers {
-            worths.push(self.converted(item.invoice, item.invoice.issued)?);
+    /// What a credit note takes off each invoice is worth what it is there. What is over is converted by the rates of the
+    /// invoice that it is of, else by those of its own day.
+    fn of_credit(
+        &self,
+        open: &OpenItems<'_>,
+        item: &Open<'_>,
+        taken: &[Taken],
+        so_far: &mut BTreeMap<u32, SoFar>,
+    ) -> Result<Worth, Unreconciled> {
+        let credit = item.invoice;
+        let turned = |minor| signed(credit, minor).checked_neg().ok_or(Overflow);
+        let whole = Part {
+            net_minor: turned(credit.net_minor)?,
+            gross_minor: turned(credit.gross_minor)?,
+            said: self.said(credit).map(turned).transpose()?,
+        };
+        let of = item.takes_back.and_then(|of| open.get(of)).unwrap_or(item);
+        let by_rates_of = of.invoice.issued;
+        let over = taken.iter().try_fold(whole.gross_minor, |left, one| minus(left, one.minor))?;
+        let shares: Vec<i64> = taken.iter().map(|one| one.minor).chain([over]).collect();
+        let (mut vat, mut gross) = (0_i64, 0_i64);
+        let mut payable = 0_i64;
+        for (place, part) in whole.shared_out(&shares)?.into_iter().enumerate() {
+            let (of_vat, of_gross) =
+                match taken.get(place).and_then(|one| Some((one, open.get(one.invoice)?))) {
+                    Some((one, invoice)) => {
+                        self.take(invoice.invoice, so_far.entry(one.invoice).or_default(), part)?
+                    }
+                    None => {
+                        let over = self.over(credit, part, by_rates_of)?;
+                        payable = over.1.checked_neg().ok_or(Overflow)?;
+                        over
+                    }
+                };
+            vat = vat.checked_sub(of_vat).ok_or(Overflow)?;
+            gross = gross.checked_sub(of_gross).ok_or(Overflow)?;
         }
-        let mut credits: Vec<usize> = (0..papers.len()).collect();
-        credits.retain(|place| papers.get(*place).is_some_and(is_credit));
-        credits
-            .sort_by_key(|place| papers.get(*place).map(|item| (item.invoice.issued, &item.invoice.number)));
-        let mut taken: BTreeMap<usize, Taken> = BTreeMap::new();
-        for place in credits {
-            let Some(credit) = papers.get(place) else { continue };
-            let of = credit.takes_back.and_then(|of| usize::try_from(of.checked_sub(first)?).ok());
-            let Some(of) = of else { continue };
-            let (Some(invoice), Some(whole)) = (papers.get(of), worths.get(of).copied()) else { continue };
-            let part = self.part(credit.invoice, invoice.invoice, whole, taken.entry(of).or_default())?;
-            if let Some(worth) = worths.get_mut(place) {
-                *worth = part;
-            }
-        }
-        self.set_payable(papers, &mut worths)?;
-        Ok(worths)
+        Ok(Worth { net: minus(gross, vat)?, vat, gross, payable, by_rates_of })
     }
 
-    /// What the next credit note takes back of an invoice.
-    fn part(
-        &self,
-        credit: &Invoice,
-        invoice: &Invoice,
-        whole: Worth,
-        taken: &mut Taken,
-    ) -> Result<Worth, Unreconciled> {
-        let before = *taken;
-        let minus = |a: i64, b: i64| a.checked_sub(b).ok_or(Overflow);
-        taken.net_minor = taken.net_minor.checked_add(credit.net_minor).ok_or(Overflow)?;
-        taken.gross_minor = taken.gross_minor.checked_add(credit.gross_minor).ok_or(Overflow)?;
+    /// VAT and gross of what is taken off an invoice next: by its rates, what all so far come to less what those before
+    /// did. So nothing is left of what was taken back whole, and the last payment leaves nothing of what was not.
+    fn take(&self, invoice: &Invoice, so_far: &mut SoFar, part: Part) -> Result<(i64, i64), Unreconciled> {
+        let whole = self.converted(invoice, invoice.issued)?;
+        let before = *so_far;
+        let net_minor = before.net_minor.checked_add(part.net_minor).ok_or(Overflow)?;
+        let gross_minor = before.gross_minor.checked_add(part.gross_minor).ok_or(Overflow)?;
+        let is_all_net = net_minor == signed(invoice, invoice.net_minor);
+        let is_all = gross_minor == signed(invoice, invoice.gross_minor);
         let base =
             |minor| self.rates.converted(minor, invoice.currency, self.terms.currency, whole.by_rates_of);
-        if (taken.net_minor, taken.gross_minor) == (invoice.net_minor, invoice.gross_minor) {
-            (taken.net, taken.vat, taken.gross) = (whole.net, whole.vat, whole.gross);
-        } else {
-            taken.vat = base(minus(taken.gross_minor, taken.net_minor)?)?;
-            if self.said(invoice).is_some() {
-                taken.gross = base(taken.gross_minor)?;
-                taken.net = minus(taken.gross, taken.vat)?;
-            } else {
-                taken.net = base(taken.net_minor)?;
-                taken.gross = taken.net.checked_add(taken.vat).ok_or(Overflow)?;
-            }
-        }
-        let gross = minus(before.gross, taken.gross)?;
-        let vat = match self.said(credit) {
-            Some(said) => signed(credit, said),
-            None => minus(before.vat, taken.vat)?,
+        let vat = match part.said {
+            Some(said) => before.vat.checked_add(said).ok_or(Overflow)?,
+            None if is_all && is_all_net => whole.vat,
+            None => base(minus(gross_minor, net_minor)?)?,
         };
-        Ok(Worth { net: minus(gross, vat)?, vat, gross, payable: gross, by_rates_of: whole.by_rates_of })
+        let gross = match self.said(invoice) {
+            _ if is_all => whole.gross,
+            Some(_) => base(gross_minor)?,
+            None => base(net_minor)?.checked_add(base(minus(gross_minor, net_minor)?)?).ok_or(Overflow)?,
+        };
+        *so_far = SoFar { net_minor, gross_minor, vat, gross };
+        Ok((minus(vat, before.vat)?, minus(gross, before.gross)?))
     }
 
-    /// What was taken back of an invoice is not to be paid. What is to be paid of these papers comes to what they are
-    /// worth together.
-    fn set_payable(&self, papers: &[Open<'_>], worths: &mut [Worth]) -> Result<(), Unreconciled> {
-        let mut left = 0_i64;
-        let mut last = None;
-        for (item, worth) in papers.iter().zip(worths) {
-            if !is_lessened(item) {
-                continue;
-            }
-            left = left.checked_add(worth.gross).ok_or(Overflow)?;
-            worth.payable = 0;
-            if item.payable != 0 {
-                let (from, to) = (item.currency(), self.terms.currency);
-                worth.payable = self.rates.converted(item.payable, from, to, worth.by_rates_of)?;
-                left = left.checked_sub(worth.payable).ok_or(Overflow)?;
-                last = Some(worth);
-            }
+    /// VAT and gross of what a credit note takes back beyond what there is.
+    fn over(&self, credit: &Invoice, part: Part, on: NaiveDate) -> Result<(i64, i64), Unreconciled> {
+        let base = |minor| self.rates.converted(minor, credit.currency, self.terms.currency, on);
+        if let Some(said) = part.said {
+            return Ok((said, base(part.gross_minor)?));
         }
-        if let Some(last) = last {
-            last.payable = last.payable.checked_add(left).ok_or(Overflow)?;
-        }
-        Ok(())
+        let vat = base(minus(part.gross_minor, part.net_minor)?)?;
+        Ok((vat, base(part.net_minor)?.checked_add(vat).ok_or(Overflow)?))
     }
 
     /// Where the invoice says its VAT in the currency of the books, that is what is owed to the state: the gross
@@ -178,11 +187,29 @@ impl<'w> Worths<'w> {
     }
 }
 
-fn is_credit(item: &Open<'_>) -> bool {
-    item.invoice.kind == InvoiceKind::CreditNote
+impl Part {
+    /// In parts of these gross amounts, which come to it.
+    fn shared_out(self, shares: &[i64]) -> Result<Vec<Self>, Overflow> {
+        let shared = |minor| match self.gross_minor {
+            // Without a gross it is one part.
+            0 => {
+                Ok(std::iter::repeat_n(0, shares.len().saturating_sub(1)).chain([minor]).collect::<Vec<_>>())
+            }
+            _ => split(minor, shares, Ties::First).map_err(|_| Overflow),
+        };
+        let nets = shared(self.net_minor)?;
+        let said = self.said.map(shared).transpose()?;
+        let said_of = |place| said.as_ref().and_then(|said| said.get(place).copied());
+        let parts = shares.iter().zip(nets).enumerate();
+        let parts = parts.map(|(place, (&gross_minor, net_minor))| Self {
+            net_minor,
+            gross_minor,
+            said: said_of(place),
+        });
+        Ok(parts.collect())
+    }
 }
 
-/// Is less or more to be paid than it asks for? A negative invoice takes back as a credit note does.
-fn is_lessened(item: &Open<'_>) -> bool {
-    item.payable != signed(item.invoice, item.invoice.gross_minor)
+fn minus(a: i64, b: i64) -> Result<i64, Overflow> {
+    a.checked_sub(b).ok_or(Overflow)
 }

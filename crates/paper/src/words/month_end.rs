@@ -64,6 +64,7 @@ impl Words {
             Reason::Unpaid => "reason-unpaid",
             Reason::Overpaid => "reason-overpaid",
             Reason::PaymentUnknown => "reason-payment-unknown",
+            Reason::PaidUnknown => "reason-paid-unknown",
             Reason::InTransit => "reason-in-transit",
             Reason::Courier => "reason-courier",
             Reason::CourierUnknown => "reason-courier-unknown",

@@ -53,6 +53,7 @@ reason-unpaid = Faktura je splatná a není zcela zaplacena.
 reason-overpaid = Bylo zaplaceno více, než faktura požaduje.
 reason-overpaid-in-advance = Bylo zaplaceno předem za nabídku, která byla vzata zpět; částka se má vrátit.
 reason-payment-unknown = Přišly peníze, které nepatří k ničemu známému.
+reason-paid-unknown = Odešly peníze, které nepatří k ničemu známému.
 reason-in-transit = Peníze šly z jednoho účtu servisu na jiný a druhá strana převodu chybí.
 reason-courier = Dopravce účtoval jinou částku, než jaká byla v nabídce.
 reason-courier-unknown = Dopravce účtoval přepravu, která nepatří k žádné nabídce.

@@ -53,6 +53,7 @@ reason-unpaid = Die Rechnung ist fällig und nicht vollständig bezahlt.
 reason-overpaid = Es wurde mehr gezahlt, als die Rechnung verlangt.
 reason-overpaid-in-advance = Für ein Angebot, das zurückgenommen wurde, ist im Voraus gezahlt worden; der Betrag ist zu erstatten.
 reason-payment-unknown = Es ging Geld ein, das zu nichts Bekanntem gehört.
+reason-paid-unknown = Es ging Geld hinaus, das zu nichts Bekanntem gehört.
 reason-in-transit = Geld ging von einem Konto der Werkstatt auf ein anderes, und die Gegenbuchung fehlt.
 reason-courier = Der Kurier hat einen anderen Betrag berechnet als angeboten.
 reason-courier-unknown = Der Kurier hat eine Beförderung berechnet, die zu keinem Angebot gehört.

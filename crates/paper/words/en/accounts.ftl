@@ -53,6 +53,7 @@ reason-unpaid = The invoice is due and not paid in full.
 reason-overpaid = More was paid than the invoice asks for.
 reason-overpaid-in-advance = It was paid in advance for a quote that was taken back, and is to be given back.
 reason-payment-unknown = Money came in that is for nothing known.
+reason-paid-unknown = Money went out that is for nothing known.
 reason-in-transit = Money went from one account of the workshop to another, and the other side is not there.
 reason-courier = The courier billed another amount than was quoted.
 reason-courier-unknown = The courier billed carriage that belongs to no quote.

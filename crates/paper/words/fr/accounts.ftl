@@ -53,6 +53,7 @@ reason-unpaid = La facture est échue et n’est pas réglée en totalité.
 reason-overpaid = Le règlement dépasse le montant de la facture.
 reason-overpaid-in-advance = Un acompte a été versé pour un devis qui a été annulé et doit être remboursé.
 reason-payment-unknown = Un règlement est arrivé qui ne correspond à rien de connu.
+reason-paid-unknown = Un paiement est sorti qui ne correspond à rien de connu.
 reason-in-transit = De l’argent est allé d’un compte de l’atelier à un autre, et la contrepartie manque.
 reason-courier = Le transporteur a facturé un autre montant que celui du devis.
 reason-courier-unknown = Le transporteur a facturé un transport qui ne correspond à aucun devis.

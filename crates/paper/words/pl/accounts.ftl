@@ -53,6 +53,7 @@ reason-unpaid = Termin płatności faktury minął, a nie zapłacono jej w cało
 reason-overpaid = Zapłacono więcej, niż wynosi faktura.
 reason-overpaid-in-advance = Zapłacono z góry za ofertę, która została wycofana; kwota jest do zwrotu.
 reason-payment-unknown = Wpłynęła płatność, która nie dotyczy niczego znanego.
+reason-paid-unknown = Wyszła płatność, która nie dotyczy niczego znanego.
 reason-in-transit = Pieniądze przeszły między rachunkami serwisu, a drugiej strony przelewu nie ma.
 reason-courier = Kurier naliczył inną kwotę niż w ofercie.
 reason-courier-unknown = Kurier naliczył przewóz, który nie należy do żadnej oferty.

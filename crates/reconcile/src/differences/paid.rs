@@ -1,6 +1,6 @@
 //! What was paid, held against what was asked for.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use evenfare_engine::money::Currency;
@@ -12,9 +12,7 @@ use crate::difference::{Difference, Document, Paper, Reason};
 use crate::error::Unreconciled;
 use crate::firm::WORKSHOP;
 use crate::loaded::Loaded;
-use crate::matching::{
-    Advances, Matching, Open, Standing, State, Written, deal_of, payment_document, signed,
-};
+use crate::matching::{Advances, Matching, Open, Standing, State, Written, deal_of, payment_document};
 use crate::terms::Terms;
 use crate::transit::Transit;
 
@@ -34,14 +32,15 @@ pub(crate) fn of_payments(
     let in_question = InQuestion::new(matching);
     for (place, open) in (0_u32..).zip(&matching.open.items) {
         let rest = open.rest();
-        if rest == 0 || open.standing == Standing::Double {
+        // Of a second one is told all that it asks for; what was paid beyond that is to go back all the same.
+        if rest == 0 || open.standing == Standing::Double && rest > 0 {
             continue;
         }
         let reason = match () {
             () if rest.saturating_abs() <= terms.rounding_minor => Reason::Rounding,
             () if rest > 0 && open.due <= terms.until => Reason::Unpaid,
             // A credit note of its own is not overpaid: the money is still to go back.
-            () if rest < 0 && signed(open.invoice, 1) > 0 => Reason::Overpaid,
+            () if rest < 0 && !open.is_credit() => Reason::Overpaid,
             () => continue,
         };
         if reason == Reason::Rounding && open.paid == 0 {
@@ -77,9 +76,10 @@ pub(crate) fn of_payments(
         difference.documents.push(payment_document(received));
         into.push(difference);
     }
-    for (received, state) in matching.payments.iter().zip(&matching.states) {
-        // What goes out for other things is no business of partner margins.
-        if *state != State::Unknown || received.payment.minor <= 0 {
+    let returned: HashSet<u32> = matching.returned.iter().map(|(first, _)| *first).collect();
+    for (place, (received, state)) in (0_u32..).zip(matching.payments.iter().zip(&matching.states)) {
+        // Of what goes out, `of_paid_out` tells.
+        if *state != State::Unknown || received.payment.minor <= 0 || returned.contains(&place) {
             continue;
         }
         let party = loaded.firms.of_payer(received.payment).map(Arc::clone);

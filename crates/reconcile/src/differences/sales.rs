@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use evenfare_engine::money::{Currency, Net, Overflow, Ties, Vat, split};
+use evenfare_engine::money::{Currency, Net, Overflow, SplitError, Ties, Vat, split};
 use evenfare_engine::supply::{VatGroup, vat};
 
 use super::known::Known;
@@ -229,7 +229,13 @@ impl<'a> SaleHeld<'_, 'a> {
             return Vat::sum(groups.iter().map(|group| group.tax));
         }
         let bases: Vec<i64> = groups.iter().map(|group| group.base.minor()).collect();
-        let bases = split(net, &bases, Ties::First).map_err(|_| Overflow)?;
+        let bases = match split(net, &bases, Ties::First) {
+            // What was to cost nothing has no base to share it out by: it would be of the first group.
+            Err(SplitError::NoWeight) => {
+                [net].into_iter().chain(std::iter::repeat(0)).take(bases.len()).collect()
+            }
+            shared => shared.map_err(|_| Overflow)?,
+        };
         groups.iter().zip(bases).try_fold(Vat::ZERO, |sum, (group, base)| match group.rate {
             Some(rate) => sum.plus(vat(Net::from_minor(base)?, rate)?),
             None => Ok(sum),

@@ -1,7 +1,10 @@
 //! Courier legs and works on site: who was to do them, and who did.
 
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 use std::sync::Arc;
 
+use chrono::NaiveDate;
 use evenfare_engine::category::Work;
 use evenfare_engine::money::{Exact, Overflow};
 
@@ -42,29 +45,46 @@ pub(crate) fn of_work(
     }
     // Bills stand in order already, and stay so within a leg.
     billed.sort_by_key(|(deal, leg, _)| (*deal, *leg));
+    let mut credits: BTreeMap<(u32, Work), Difference> = BTreeMap::new();
     for of_leg in billed.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)) {
         if let Some((deal, leg, _)) = of_leg.first()
             && let Some(agreed) = deal_of(&loaded.deals, *deal)
         {
             let bills: Vec<&CourierBill> = of_leg.iter().map(|(_, _, bill)| *bill).collect();
-            into.extend(leg_apart(agreed, *leg, &bills, rates, terms)?);
+            match leg_apart(agreed, *leg, &bills, rates, terms)? {
+                Some(credit) if credit.reason == Reason::CreditForOurWork => {
+                    credits.insert((*deal, work_of(*leg)), credit);
+                }
+                other => into.extend(other),
+            }
         }
     }
     for done in &loaded.work_done {
-        let deal = numbers.named(&done.quote, &mut words).and_then(|deal| deal_of(&loaded.deals, deal));
-        let Some(agreed) = deal else { continue };
+        let Some(deal) = numbers.named(&done.quote, &mut words) else { continue };
+        let Some(agreed) = deal_of(&loaded.deals, deal) else { continue };
         let document = Document {
             paper: Paper::WorkDone,
             number: done.work.word().into(),
             place: Some(done.place.clone()),
         };
-        let mut credit = credit_for(agreed, done.work, vec![document]);
-        if let Some(credit) = &mut credit {
-            credit.day = done.done;
+        // He was credited once, in how many ways it is told that we did it.
+        match credits.entry((deal, done.work)) {
+            Entry::Occupied(mut known) => known.get_mut().documents.push(document),
+            Entry::Vacant(new) => {
+                let credit = credit_for(agreed, done.work, vec![document], terms.until);
+                credit.map(|credit| new.insert(Difference { day: done.done, ..credit }));
+            }
         }
-        into.extend(credit);
     }
+    into.extend(credits.into_values());
     Ok(())
+}
+
+const fn work_of(leg: Leg) -> Work {
+    match leg {
+        Leg::In => Work::LegIn,
+        Leg::Out => Work::LegOut,
+    }
 }
 
 /// A leg that was billed: carried by a partner, or at another cost than quoted.
@@ -85,13 +105,9 @@ fn leg_apart(
     let day = bills.iter().map(|bill| bill.carried).max().unwrap_or(agreed.accepted);
     let documents: Vec<Document> = bills.iter().map(|bill| document(bill)).collect();
     let quoted = agreed.leg(leg);
-    let work = match leg {
-        Leg::In => Work::LegIn,
-        Leg::Out => Work::LegOut,
-    };
     if quoted.carried_by_partner
         && billed != 0
-        && let Some(credit) = credit_for(agreed, work, documents.clone())
+        && let Some(credit) = credit_for(agreed, work_of(leg), documents.clone(), terms.until)
     {
         return Ok(Some(Difference { day, ..credit }));
     }
@@ -115,9 +131,9 @@ fn leg_apart(
     }))
 }
 
-/// A partner's credit for work that the workshop did.
-fn credit_for(agreed: &Agreed, work: Work, documents: Vec<Document>) -> Option<Difference> {
-    let (partner, credit) = agreed.credited(work)?;
+/// A partner's credit for work that the workshop did; none by a quote that was taken back, for no share is left of it.
+fn credit_for(agreed: &Agreed, work: Work, documents: Vec<Document>, until: NaiveDate) -> Option<Difference> {
+    let (partner, credit) = agreed.credited(work).filter(|_| agreed.reversed_by(until).is_none())?;
     let quote = Document { paper: Paper::Quote, number: agreed.number.clone(), place: None };
     Some(Difference {
         day: agreed.accepted,

@@ -65,6 +65,7 @@ pub(crate) fn reversals(matching: &mut Matching<'_, '_>) -> Result<(), Unreconci
         if parts.is_empty() && own.is_empty() {
             matching.set(before, State::Other);
             matching.set(place, State::Other);
+            matching.returned.push((before, place));
         }
         for Held { deal, currency, minor, .. } in own {
             matching.hold(place, *deal, (*currency, minor.saturating_neg()));
@@ -94,7 +95,7 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
     }
     let mut stranger_amounts: HashMap<(Currency, i64), Vec<u32>> = HashMap::new();
     for (place, open) in (0_u32..).zip(&matching.open.items) {
-        if open.rest() == 0 || !open.standing.is_owed() {
+        if open.rest() == 0 || !open.is_owed() {
             continue;
         }
         if let Some(known) = of_party.get_mut(&(Arc::clone(open.party), open.currency())) {
@@ -258,24 +259,47 @@ fn one_for_one(
     }
     let mut left = Vec::new();
     for (amount, (payments, mut invoices)) in by_amount {
-        // By the last payment at the latest an invoice has to be written to be one of those.
-        let last = payments.last().and_then(|place| matching.payment(*place)).map(|one| one.booked);
-        invoices.retain(|open| last.is_some_and(|last| matching.in_time(last, *open)));
-        invoices.sort_by_key(|open| matching.open.get(*open).map(|open| (open.due, &*open.invoice.number)));
-        if !payments.is_empty() && payments.len() < invoices.len() {
+        // By the last payment at the latest an invoice has to be written to be one of those, and a payment clears none
+        // that is written later than it can.
+        let in_time = |place: &u32, open: &u32| {
+            matching.payment(*place).is_some_and(|one| matching.in_time(one.booked, *open))
+        };
+        invoices.retain(|open| payments.last().is_some_and(|last| in_time(last, open)));
+        if invoices.is_empty() {
+            left.extend(payments);
+            continue;
+        }
+        let due = |open: &u32| matching.open.get(*open).map(|open| (open.due, &*open.invoice.number));
+        let mut by_issue = invoices.clone();
+        by_issue.sort_by_key(|open| matching.open.get(*open).map(|open| open.invoice.issued));
+        let is_early = |place: &&u32| by_issue.first().is_none_or(|first| !in_time(place, first));
+        let (early, able) = payments.split_at(payments.iter().take_while(is_early).count());
+        let mut unwritten = by_issue.iter().peekable();
+        let mut written = BTreeSet::new();
+        let mut pairs = Vec::with_capacity(invoices.len());
+        let mut over = Vec::new();
+        for place in able {
+            while let Some(open) = unwritten.next_if(|open| in_time(place, open)) {
+                written.insert((due(open), *open));
+            }
+            match written.pop_first() {
+                Some((_, open)) => pairs.push((*place, open)),
+                None => over.push(*place),
+            }
+        }
+        left.extend(early);
+        if pairs.len() < invoices.len() {
+            invoices.sort_by_key(due);
             let told: Vec<Vec<u32>> = invoices.iter().take(TOLD).map(|open| vec![*open]).collect();
-            for place in payments {
-                matching.ask(place, Why::EquallyGood, &told)?;
+            for place in able {
+                matching.ask(*place, Why::EquallyGood, &told)?;
             }
             invoices.into_iter().for_each(|open| matching.doubt(open, amount < 0));
             continue;
         }
-        let mut invoices = invoices.into_iter();
-        for place in payments {
-            match invoices.next() {
-                Some(open) => matching.allocate(place, open, amount)?,
-                None => left.push(place),
-            }
+        left.append(&mut over);
+        for (place, open) in pairs {
+            matching.allocate(place, open, amount)?;
         }
     }
     left.sort_unstable();

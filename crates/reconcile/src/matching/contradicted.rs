@@ -54,7 +54,7 @@ impl Matching<'_, '_> {
         }
         let mut of_party: HashMap<Arc<str>, Vec<u32>> = HashMap::new();
         for (place, open) in (0_u32..).zip(&self.open.items) {
-            if open.standing.is_owed() {
+            if open.is_owed() {
                 of_party.entry(Arc::clone(open.party)).or_default().push(place);
             }
         }

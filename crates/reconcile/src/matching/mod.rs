@@ -12,7 +12,8 @@
 //!    side of a transfer is of which, [`transit`](crate::transit) says;
 //! 2. by numbers of invoices and quotes in its references and in what the payer wrote, however they are spaced
 //!    and cased, creditor references of ISO 11649 among them; where several are named and not all that is
-//!    left is paid, the first due is cleared first, and where they are of several parties it is asked. Where
+//!    left is paid, the first due is cleared first, and where they are of several parties it is asked. A credit note
+//!    stands for what it was taken off, and what is owed the other way is set against the others. Where
 //!    the payer is known, by his account or name, and is neither the buyer of an invoice that is named nor on
 //!    the route of its quote, it is asked. A quote without an invoice is paid in advance, unless the payer is
 //!    known and nobody on its route, or quotes of several buyers are named. Where all that is named asks for the payment
@@ -23,7 +24,8 @@
 //!    in another currency, is asked;
 //! 5. by who paid, known by his account or name, and how much: what is left of one invoice, of several
 //!    together, or of one by several payments, or a part of the only one that can take it. An invoice is
-//!    written at most 7 days after its payment.
+//!    written at most 7 days after its payment;
+//! 6. what goes out to who paid, of an amount that came in from him for nothing known, returns that.
 //!
 //! Where two matches are equally good neither is taken; it becomes a question ([`Undecided`]). What it may be for is in
 //! question then: it is not told as unpaid or as overpaid as well, and by party and amount it takes another payment only
@@ -43,18 +45,20 @@ mod preceding;
 mod papers;
 mod open;
 mod payments;
+mod shared_out;
 mod by_decision;
 mod by_reference;
 mod contradicted;
 mod by_amount;
 mod advances;
+mod returned;
 mod refunds;
 
 pub use question::{Undecided, Why};
 
 pub(crate) use advances::Advances;
 pub(crate) use numbers::{ByNumber, Numbers, packed};
-pub(crate) use open::{Open, OpenItems};
+pub(crate) use open::{Open, OpenItems, Taken};
 pub(crate) use papers::{Decided, Papers, deal_numbers, decided};
 pub(crate) use payments::{Allocation, Held, Matching, OtherSide, State, TOLD, payment_document};
 pub(crate) use written::{By, OfSale, Standing, Written, author, deal_of, signed};
@@ -86,6 +90,7 @@ pub(crate) fn payments<'m, 'a>(
     by_amount::reversals(&mut matching)?;
     refunds::refunds(&mut matching, loaded)?;
     by_amount::by_amount(&mut matching, loaded)?;
+    returned::returned(&mut matching, loaded);
     // One payment's after the other's: nearly all stand so already, and a stable sort goes by that.
     matching.allocations.sort();
     matching.held.sort();

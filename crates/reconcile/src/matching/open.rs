@@ -1,7 +1,7 @@
 //! Our invoices, and what is still to be paid on each.
 
 use std::borrow::Cow;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use chrono::{Days, NaiveDate};
@@ -12,7 +12,7 @@ use super::numbers::Numbers;
 use super::papers::Papers;
 use super::written::{Standing, Written, signed};
 use crate::firm::WORKSHOP;
-use crate::input::{Invoice, InvoiceKind};
+use crate::input::Invoice;
 use crate::known_firms::KnownFirms;
 use crate::loaded::Loaded;
 use crate::reference::{Words, number_of_creditor_reference};
@@ -55,6 +55,16 @@ impl Open<'_> {
         self.payable.saturating_sub(self.paid)
     }
 
+    /// Does it take something back?
+    pub(crate) fn is_credit(&self) -> bool {
+        Written::Invoice(self.invoice).is_credit()
+    }
+
+    /// Is it to be paid or paid out, or has what was paid of it to go back?
+    pub(crate) fn is_owed(&self) -> bool {
+        self.standing.is_owed() || self.rest() < 0
+    }
+
     /// Money came in or went out that it may be for.
     pub(crate) fn put_in_question(&mut self, goes_out: bool) {
         let asked = if goes_out { &mut self.may_be_returned } else { &mut self.may_be_paid };
@@ -67,12 +77,25 @@ impl Open<'_> {
     }
 }
 
+/// What a credit note took off an invoice of its party and currency.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Taken {
+    /// Its place among the open items.
+    pub(crate) credit: u32,
+    /// The invoice's.
+    pub(crate) invoice: u32,
+    /// With VAT; above nothing.
+    pub(crate) minor: i64,
+}
+
 /// Our invoices, by deal, and the numbers they go by.
 pub(crate) struct OpenItems<'a> {
     /// Those of quotes first, in the order of deals.
     pub(crate) items: Vec<Open<'a>>,
     /// Where those of each deal begin and, at last, where those of deals end.
     begins: Vec<u32>,
+    /// What credit notes took off which invoices, one credit note's after the other's.
+    taken: Vec<Taken>,
     by_number: Numbers,
 }
 
@@ -122,10 +145,12 @@ impl<'a> OpenItems<'a> {
             }
         }
         begins.resize(loaded.deals.len().saturating_add(1), u32::try_from(items.len()).unwrap_or(u32::MAX));
+        let mut taken = Vec::new();
         let mut first = 0;
         for of_deal in items.chunk_by_mut(|a, b| a.deal == b.deal) {
-            offset(of_deal, first, &loaded.firms);
-            first = first.saturating_add(of_deal.len());
+            let length = of_deal.len();
+            Offsets { papers: of_deal, first, taken: &mut taken }.offset(&loaded.firms);
+            first = first.saturating_add(length);
         }
         for one in &papers.unsold {
             if one.seller.is_none_or(|seller| **seller != *WORKSHOP) {
@@ -137,22 +162,37 @@ impl<'a> OpenItems<'a> {
                     items.push(open(invoice, None, one.standing()));
                 }
             }
-            offset(items.get_mut(first..).unwrap_or_default(), first, &loaded.firms);
+            let papers = items.get_mut(first..).unwrap_or_default();
+            Offsets { papers, first, taken: &mut taken }.offset(&loaded.firms);
         }
-        let asked_for = items.iter().map(|item| item.invoice.payment_reference.as_deref());
-        let asked_for = asked_for.zip(0..).filter_map(|(text, place)| Some((text?, place)));
+        taken.sort_unstable();
+        // A credit note that has the reference of its invoice asks for nothing.
+        let asked_for = (0..).zip(&items).filter(|(_, item)| !item.is_credit());
+        let asked_for =
+            asked_for.filter_map(|(place, item)| Some((item.invoice.payment_reference.as_deref()?, place)));
         // A creditor reference is asked for by the number that it is made of.
         let asked_for: Vec<(Cow<'_, str>, u32)> = asked_for
             .map(|(text, place)| (number_of_creditor_reference(text).map_or(text.into(), Cow::from), place))
             .collect();
         let own = items.iter().map(|item| &*item.invoice.number).zip(0..);
         let by_number = Numbers::new(own.chain(asked_for.iter().map(|(text, place)| (&**text, *place))));
-        Self { items, begins, by_number }
+        Self { items, begins, taken, by_number }
     }
 
-    /// The invoice of a number, however it is written.
+    /// What a credit note took off invoices.
+    pub(crate) fn taken_by(&self, credit: u32) -> &[Taken] {
+        let from = self.taken.partition_point(|one| one.credit < credit);
+        let own = self.taken.get(from..).unwrap_or_default();
+        own.get(..own.partition_point(|one| one.credit == credit)).unwrap_or_default()
+    }
+
+    /// The invoice of a number, however it is written; of a credit note all of which was taken off one invoice, that.
     pub(crate) fn numbered(&self, number: &str) -> Option<u32> {
-        self.by_number.get(number)
+        let place = self.by_number.get(number)?;
+        match self.taken_by(place) {
+            [one] if self.get(place).is_some_and(|credit| credit.payable == 0) => Some(one.invoice),
+            _ => Some(place),
+        }
     }
 
     /// Forgets the numbers, when all that names one was read.
@@ -169,16 +209,24 @@ impl<'a> OpenItems<'a> {
         self.items.get_mut(usize::try_from(place).ok()?)
     }
 
-    /// What a text names, each once: invoices of ours and quotes.
+    /// What a text names: invoices of ours and quotes. A credit note stands for the invoices that it was taken off as well,
+    /// and for itself as far as something is left of it.
     pub(crate) fn named(&self, text: &str, deals: &Numbers, words: &mut Words, into: &mut Vec<Named>) {
         let invoice = |run: &str| self.by_number.of_run(run).map(Named::Invoice);
         let known = |run: &str| invoice(run).or_else(|| deals.of_run(run).map(Named::Deal));
+        let mut note = |one| {
+            let Named::Invoice(place) = one else { return into.push(one) };
+            let taken = self.taken_by(place);
+            into.extend(taken.iter().map(|one| Named::Invoice(one.invoice)));
+            if taken.is_empty() || self.get(place).is_some_and(|credit| credit.rest() != 0) {
+                into.push(one);
+            }
+        };
         if let Some(one) = number_of_creditor_reference(text).and_then(|number| known(&number)) {
-            into.push(one);
-            return;
+            return note(one);
         }
         words.read(text);
-        words.names(known, |one| into.push(one));
+        words.names(known, note);
     }
 
     /// The invoices of a quote, without second ones and those taken back.
@@ -187,63 +235,125 @@ impl<'a> OpenItems<'a> {
             let begin = usize::try_from(deal).ok().and_then(|deal| self.begins.get(deal));
             begin.copied().unwrap_or_default()
         };
-        let counts = |item: &Open<'_>| item.standing == Standing::Kept && signed(item.invoice, 1) > 0;
+        let counts = |item: &Open<'_>| item.standing == Standing::Kept && !item.is_credit();
         (begin(deal)..begin(deal.saturating_add(1))).filter(move |place| self.get(*place).is_some_and(counts))
     }
 }
 
-/// Credit notes that take back a part lessen what is to be paid on invoices of their party and currency: first on the one
-/// that each takes back, then on the others in their order. What they take back beyond that is owed.
-fn offset<'a>(of_deal: &mut [Open<'a>], first: usize, firms: &KnownFirms<'a>) {
-    let takes_back = |item: &Open<'a>| item.invoice.kind == InvoiceKind::CreditNote || item.payable < 0;
-    let credits = (0..).zip(&*of_deal).filter(|(_, item)| takes_back(item));
-    let credits: Vec<(usize, Written<'a>)> =
-        credits.map(|(place, item)| (place, Written::Invoice(item.invoice))).collect();
-    if credits.is_empty() {
-        return;
-    }
-    let invoiced = Invoiced::among(of_deal.iter().map(|item| Written::Invoice(item.invoice)), firms);
-    let mut left: HashMap<(Currency, &'a Arc<str>), Vec<usize>> = HashMap::new();
-    for (credit, paper) in credits {
-        let Some(by) = of_deal.get_mut(credit).filter(|by| by.standing != Standing::ToAnother) else {
-            continue;
-        };
-        let invoice = invoiced.taken_back_by(paper);
-        by.takes_back = invoice.and_then(|invoice| u32::try_from(first.saturating_add(invoice)).ok());
-        if by.standing == Standing::Kept && by.payable < 0 {
-            left.entry((paper.currency(), by.party)).or_default().push(credit);
-            if let Some(invoice) = invoice {
-                lessen(of_deal, invoice, credit);
+/// Papers that go together: those of a deal, or one of no deal and what takes it back.
+struct Offsets<'o, 'a> {
+    papers: &'o mut [Open<'a>],
+    /// The place of the first of them among the open items.
+    first: usize,
+    taken: &'o mut Vec<Taken>,
+}
+
+impl<'a> Offsets<'_, 'a> {
+    /// Credit notes that take back a part lessen what is to be paid on invoices of their party and currency: first on the
+    /// one that each takes back, then on the others in their order. What they take back beyond that is owed.
+    fn offset(&mut self, firms: &KnownFirms<'a>) {
+        let credits = (0..).zip(&*self.papers).filter(|(_, item)| item.is_credit());
+        let credits: Vec<(usize, Written<'a>)> =
+            credits.map(|(place, item)| (place, Written::Invoice(item.invoice))).collect();
+        if credits.is_empty() {
+            return;
+        }
+        let invoiced = Invoiced::among(self.papers.iter().map(|item| Written::Invoice(item.invoice)), firms);
+        let mut left: HashMap<(Currency, &'a Arc<str>), Vec<usize>> = HashMap::new();
+        let (mut named, mut alike) = (HashSet::new(), Vec::new());
+        for (credit, paper) in credits {
+            let invoice = invoiced.taken_back_by(paper);
+            let takes_back = invoice.and_then(|invoice| self.place(invoice));
+            let Some(by) = self.papers.get_mut(credit).filter(|by| by.standing != Standing::ToAnother) else {
+                continue;
+            };
+            by.takes_back = takes_back;
+            match (by.standing, invoice) {
+                (Standing::TakenBack, Some(invoice)) => {
+                    named.insert(invoice);
+                    self.note(credit, invoice, whole(paper));
+                }
+                (Standing::TakenBack, None) => alike.push(credit),
+                _ => {
+                    left.entry((paper.currency(), by.party)).or_default().push(credit);
+                    if let Some(invoice) = invoice {
+                        self.lessen(invoice, credit);
+                    }
+                }
+            }
+        }
+        if !alike.is_empty() {
+            self.take_back_alike(&alike, &named);
+        }
+        left.values_mut().for_each(|credits| credits.reverse());
+        for invoice in 0..self.papers.len() {
+            let of = self.papers.get(invoice).map(|of| (of.currency(), of.party));
+            let Some(left) = of.and_then(|of| left.get_mut(&of)) else { continue };
+            while let Some(&credit) = left.last()
+                && self.lessen(invoice, credit) == 0
+            {
+                left.pop();
             }
         }
     }
-    left.values_mut().for_each(|credits| credits.reverse());
-    for invoice in 0..of_deal.len() {
-        let of = of_deal.get(invoice).map(|of| (of.currency, of.party));
-        let Some(left) = of.and_then(|of| left.get_mut(&of)) else { continue };
-        while let Some(&credit) = left.last()
-            && lessen(of_deal, invoice, credit) == 0
+
+    fn place(&self, own: usize) -> Option<u32> {
+        u32::try_from(self.first.saturating_add(own)).ok()
+    }
+
+    fn note(&mut self, credit: usize, invoice: usize, minor: i64) {
+        if let (Some(credit), Some(invoice)) = (self.place(credit), self.place(invoice))
+            && minor > 0
         {
-            left.pop();
+            self.taken.push(Taken { credit, invoice, minor });
         }
+    }
+
+    /// Credit notes that name none of several invoices of their amount each take back one that is left. Which of them it
+    /// is makes no difference: as many are taken back as there are such credit notes.
+    fn take_back_alike(&mut self, alike: &[usize], named: &HashSet<usize>) {
+        let key = |one: &Open<'a>, gross: i64| (one.currency(), one.party, gross);
+        let mut invoices: HashMap<(Currency, &'a Arc<str>, i64), Vec<usize>> = HashMap::new();
+        for (own, of) in self.papers.iter().enumerate() {
+            if of.standing == Standing::TakenBack && !of.is_credit() && !named.contains(&own) {
+                let gross = Written::Invoice(of.invoice).gross();
+                invoices.entry(key(of, gross)).or_default().push(own);
+            }
+        }
+        for &credit in alike {
+            let Some(by) = self.papers.get(credit) else { continue };
+            let gross = whole(Written::Invoice(by.invoice));
+            let Some(invoice) = invoices.get_mut(&key(by, gross)).and_then(Vec::pop) else { continue };
+            let takes_back = self.place(invoice);
+            if let Some(by) = self.papers.get_mut(credit) {
+                by.takes_back = takes_back;
+            }
+            self.note(credit, invoice, gross);
+        }
+    }
+
+    /// Takes what is left of a credit note off an invoice of its party and currency, and answers what is left of it then.
+    fn lessen(&mut self, invoice: usize, credit: usize) -> i64 {
+        let Some(by) = self.papers.get(credit) else { return 0 };
+        let (paper, left, party) = (by.invoice, by.payable.saturating_neg(), by.party);
+        let counts = |of: &&mut Open<'_>| {
+            let is_its = of.party == party && of.currency() == paper.currency;
+            of.standing == Standing::Kept && of.payable > 0 && is_its && left > 0
+        };
+        let Some(of) = self.papers.get_mut(invoice).filter(counts) else { return left };
+        let taken = left.min(of.payable);
+        of.payable = of.payable.saturating_sub(taken);
+        of.asked = of.asked.max(paper.issued);
+        let left = left.saturating_sub(taken);
+        if let Some(by) = self.papers.get_mut(credit) {
+            by.payable = left.saturating_neg();
+        }
+        self.note(credit, invoice, taken);
+        left
     }
 }
 
-/// Takes what is left of a credit note off an invoice of its party and currency, and answers what is left of it then.
-fn lessen(of_deal: &mut [Open<'_>], invoice: usize, credit: usize) -> i64 {
-    let Some(by) = of_deal.get(credit) else { return 0 };
-    let (paper, left, party) = (by.invoice, by.payable.saturating_neg(), by.party);
-    let counts = |of: &&mut Open<'_>| {
-        let is_its = of.party == party && of.currency == paper.currency;
-        of.standing == Standing::Kept && of.payable > 0 && is_its && left > 0
-    };
-    let Some(of) = of_deal.get_mut(invoice).filter(counts) else { return left };
-    let taken = left.min(of.payable);
-    of.payable = of.payable.saturating_sub(taken);
-    of.asked = of.asked.max(paper.issued);
-    let left = left.saturating_sub(taken);
-    if let Some(by) = of_deal.get_mut(credit) {
-        by.payable = left.saturating_neg();
-    }
-    left
+/// What a credit note takes back, with VAT.
+fn whole(credit: Written<'_>) -> i64 {
+    credit.gross().saturating_neg()
 }

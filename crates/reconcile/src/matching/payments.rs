@@ -74,6 +74,8 @@ pub(crate) struct Matching<'m, 'a> {
     pub(crate) allocations: Vec<Allocation>,
     pub(crate) held: Vec<Held>,
     pub(crate) undecided: Vec<Undecided>,
+    /// What came in for nothing known, and what took that back or returned it.
+    pub(crate) returned: Vec<(u32, u32)>,
     /// Of transfers, what was decided of their other sides.
     pub(crate) other_sides: BTreeMap<u32, OtherSide>,
     pub(crate) rates: &'m Rates,
@@ -94,6 +96,7 @@ impl<'m, 'a> Matching<'m, 'a> {
             allocations: Vec::with_capacity(loaded.payments.len()),
             held: Vec::new(),
             undecided: Vec::new(),
+            returned: Vec::new(),
             other_sides: BTreeMap::new(),
             rates,
             terms,
@@ -157,7 +160,7 @@ impl<'m, 'a> Matching<'m, 'a> {
     }
 
     /// The invoices of each party, in the order of the first of each.
-    fn by_party(&self, invoices: &[u32]) -> Vec<Vec<u32>> {
+    pub(super) fn by_party(&self, invoices: &[u32]) -> Vec<Vec<u32>> {
         let party = |place: &u32| self.open.get(*place).map(|open| open.party);
         let mut by_party: Vec<Vec<u32>> = Vec::new();
         for place in invoices {
@@ -204,27 +207,6 @@ impl<'m, 'a> Matching<'m, 'a> {
     ) -> Result<Vec<(u32, i64)>, Unreconciled> {
         let together = invoices.iter().fold(0_i64, |sum, place| sum.saturating_add(self.rest(*place)));
         Ok(self.parts_of(self.amount_in(payment, currency, together)?, invoices)?)
-    }
-
-    /// What invoices take of an amount in their currency: the first due first, and the last what is over.
-    pub(super) fn parts_of(&self, amount: i64, invoices: &[u32]) -> Result<Vec<(u32, i64)>, Overflow> {
-        let mut left = amount;
-        let mut parts: Vec<(u32, i64)> = Vec::with_capacity(invoices.len());
-        for (number, place) in (1..).zip(invoices) {
-            let part = match () {
-                () if number == invoices.len() => left,
-                // Money goes out: back to where it came from.
-                () if left < 0 => {
-                    let paid = self.open.get(*place).map_or(0, |open| open.paid.max(0));
-                    left.max(paid.saturating_neg())
-                }
-                () => left.min(self.rest(*place).max(0)),
-            };
-            left = left.checked_sub(part).ok_or(Overflow)?;
-            parts.push((*place, part));
-        }
-        parts.retain(|(_, part)| *part != 0);
-        Ok(parts)
     }
 
     /// What a payment clears in the currency of an invoice: as the payer sent it where that is known, else

@@ -58,8 +58,7 @@ pub(crate) fn refunds<'a>(matching: &mut Matching<'_, 'a>, loaded: &Loaded<'a>) 
     let mut open: HashMap<Arc<str>, Vec<u32>> = HashMap::new();
     for (place, item) in (0_u32..).zip(&matching.open.items).filter(|_| is_any) {
         // What is written off is owed to nobody.
-        let is_owed = item.rest() < matching.terms.rounding_minor.saturating_neg();
-        if is_owed && item.standing.is_owed() {
+        if item.rest() < matching.terms.rounding_minor.saturating_neg() {
             open.entry(Arc::clone(item.party)).or_default().push(place);
         }
     }

@@ -60,10 +60,11 @@ impl<'a> Written<'a> {
         self.gross().saturating_sub(self.net())
     }
 
-    /// Does it take something back?
+    /// Does it take something back? An invoice below nothing does as a credit note does.
     pub(crate) fn is_credit(self) -> bool {
         match self {
-            Self::Invoice(invoice) => invoice.kind == InvoiceKind::CreditNote,
+            Self::Invoice(Invoice { kind: InvoiceKind::Invoice, gross_minor, .. }) => *gross_minor < 0,
+            Self::Invoice(Invoice { gross_minor, .. }) => *gross_minor >= 0,
             Self::Charge(charge) => charge.net_minor < 0,
         }
     }
@@ -120,8 +121,13 @@ impl<'a> Written<'a> {
         }
     }
 
+    /// What it calls itself; a row of a list, by what it does.
     pub(crate) fn paper(self) -> Paper {
-        if self.is_credit() { Paper::CreditNote } else { Paper::Invoice }
+        let is_credit_note = match self {
+            Self::Invoice(invoice) => invoice.kind == InvoiceKind::CreditNote,
+            Self::Charge(_) => self.is_credit(),
+        };
+        if is_credit_note { Paper::CreditNote } else { Paper::Invoice }
     }
 
     pub(crate) fn document(self) -> Document {

@@ -74,9 +74,12 @@ fn money_that_goes_back_need_not_name_the_quote() {
         (payment(5_000, &buyer, &quote), payment(-5_001, &buyer, ""), owed.clone()),
     ] {
         let (_, books) = booked(inputs.clone(), &[(5, paid.clone()), (9, back.clone())]);
-        assert_eq!((reasons(&books), books.undecided.len()), (expect.clone(), 0), "{paid:?} {back:?}");
+        let owed_back = |books| -> Vec<_> {
+            reasons(books).into_iter().filter(|(reason, _)| *reason != "paid_unknown").collect()
+        };
+        assert_eq!((owed_back(&books), books.undecided.len()), (expect.clone(), 0), "{paid:?} {back:?}");
         let (_, early) = booked(inputs.clone(), &[(5, back), (9, paid)]);
-        assert_eq!(reasons(&early), owed);
+        assert_eq!(owed_back(&early), owed);
         if expect.is_empty() {
             assert_eq!(unapplied(&books), 0);
         }
@@ -152,7 +155,8 @@ fn it_goes_back_to_who_paid() {
     let quote = of.number.clone();
     inputs.agreed.push(of);
     inputs.terms.until = day(50);
-    for (to, expect) in [(&customer, vec![]), (&partner, vec![("overpaid", 7_000)])] {
+    for (to, expect) in [(&customer, vec![]), (&partner, vec![("overpaid", 7_000), ("paid_unknown", -7_000)])]
+    {
         let payments = [(5, payment(7_000, &customer, &quote)), (9, payment(-7_000, to, "zurueck"))];
         assert_eq!(reasons(&booked(inputs.clone(), &payments).1), expect);
     }

@@ -47,6 +47,39 @@ fn what_rounding_explains_is_told_as_rounding() {
     }
 }
 
+/// A free repair that somebody charges for: there is no base to share VAT out by, and for one such paper the whole month was
+/// refused.
+#[test]
+fn what_was_to_cost_nothing_is_charged_for() {
+    for (kind, expect) in
+        [(0, vec![("charged_more", 5_000)]), (1, vec![("charged_more", 5_000), ("vat_category", 950)])]
+    {
+        let mut inputs = invoiced(&[("R-1", 9, 5_000, 950)]);
+        let sale = agreed(&Plan { net: 0, vat: [kind; 3], day: 9, ..Plan::default() }, 0).sales;
+        inputs.agreed[0].sales = sale;
+        assert_eq!(reasons(&reconcile(&inputs).unwrap()), expect);
+        // Of nothing there is nothing to tell, nor where nothing was agreed of VAT.
+        inputs.invoices.clear();
+        assert_eq!(reasons(&reconcile(&inputs).unwrap()), []);
+    }
+    let mut inputs = invoiced(&[("R-1", 9, 5_000, 0)]);
+    inputs.agreed[0].sales = agreed(&Plan { net: 0, vat: [1; 3], day: 9, ..Plan::default() }, 0).sales;
+    inputs.agreed[0].sales[0].vat.clear();
+    inputs.invoices[0].vat.clear();
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), [("charged_more", 5_000)]);
+}
+
+/// On a day before it was taken back a quote stands.
+#[test]
+fn what_is_taken_back_later_stands() {
+    let mut inputs = invoiced(&[("R-1", 9, 5_000, 950)]);
+    inputs.agreed[0].reversed = Some(day(15));
+    for (until, expect) in [(14, vec![]), (15, vec![("invoice_reversed", 5_950)])] {
+        inputs.terms.until = day(until);
+        assert_eq!(reasons(&reconcile(&inputs).unwrap()), expect, "{until}");
+    }
+}
+
 #[test]
 fn a_difference_is_of_the_day_of_its_last_paper() {
     // It was to be written on the tenth, whenever it was.

@@ -59,6 +59,21 @@ fn of_more_than_was_agreed_one_counts_and_the_others_are_second_ones() {
     assert_eq!(told(&books), [("charged_less", -1_000, "R-1"), ("invoice_double", 3_000, "R-2")]);
 }
 
+/// A second invoice is told with all that it asks for; what was paid beyond that is to go back as well.
+#[test]
+fn what_is_overpaid_of_a_second_invoice_is_told() {
+    let inputs = invoiced(&[("R-20261", 5_000), ("R-20262", 5_000)]);
+    for (minor, expect) in [
+        (5_000, vec![("invoice_double", 5_000, "R-20262")]),
+        (4_000, vec![("invoice_double", 5_000, "R-20262")]),
+        (7_000, vec![("invoice_double", 5_000, "R-20262"), ("overpaid", 2_000, "R-20262")]),
+    ] {
+        let each = [(20, paid(&inputs, 5_000, "R-20261")), (21, paid(&inputs, minor, "R-20262"))];
+        let (_, books) = booked(inputs.clone(), &each);
+        assert_eq!(told(&books), expect, "{minor}");
+    }
+}
+
 #[test]
 fn a_credit_note_lessens_what_is_left_of_the_invoices_that_count() {
     // One after the other, first the older one.

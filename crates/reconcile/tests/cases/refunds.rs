@@ -135,7 +135,7 @@ fn money_that_goes_back_in_another_currency_is_asked() {
     }
     // More than it is worth is not it; a person may say so, and what the rate made of it is told.
     let mut inputs = dollars(6_586);
-    assert_eq!(reasons(&reconcile(&inputs).unwrap()), [("overpaid", 5_000)]);
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), [("overpaid", 5_000), ("paid_unknown", -6_586)]);
     let Decision::Payment { place, mut payment, mut towards } = decided(1, &[(&quote, -5_000)]) else {
         return;
     };

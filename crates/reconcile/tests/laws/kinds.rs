@@ -101,6 +101,12 @@ impl Fault {
     pub fn goes_with(self, other: Self) -> bool {
         let (own, its) = (self.touches(), other.touches());
         let free = own == Touches::Nothing || its == Touches::Nothing;
+        // By a quote that was taken back nobody is credited for anything.
+        let is_credited = |one: Self| matches!(one, Self::CreditForRemoval | Self::CreditForLeg);
+        let is_taken_back = |one: Self| one == Self::InvoiceReversed;
+        if is_credited(self) && is_taken_back(other) || is_taken_back(self) && is_credited(other) {
+            return false;
+        }
         self != other && (free || own != its && own != Touches::All && its != Touches::All)
     }
 

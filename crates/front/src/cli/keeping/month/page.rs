@@ -293,6 +293,7 @@ const fn said(reason: Reason) -> &'static str {
         Reason::Unpaid => "due and not paid in full",
         Reason::Overpaid => "more was paid than was asked for",
         Reason::PaymentUnknown => "money came in that is for nothing known",
+        Reason::PaidUnknown => "money went out to a party that is known, for nothing known",
         Reason::InTransit => "money went between accounts of ours, and the other side is not there",
         Reason::Courier => "a courier billed another amount than was quoted",
         Reason::CourierUnknown => "a courier billed for carriage that no quote knows",

@@ -1,0 +1,96 @@
+//! Courier bills and work done: each told once, however many rows say it and however many months are closed.
+
+use evenfare_engine::category::Work;
+use evenfare_reconcile::input::{CourierBill, Leg, WorkDone};
+use evenfare_reconcile::month::Month;
+use evenfare_reconcile::{Inputs, reconcile};
+
+use crate::booked::{booked, reasons};
+use crate::world::{Plan, agreed, charge, currency, day, empty, invoice, invoice_number, payment, place};
+
+fn bill(consignment: &str, quote: &str, leg: Leg, net_minor: i64) -> CourierBill {
+    CourierBill {
+        place: place("couriers.csv", 2),
+        courier: "Swift Cart".into(),
+        bill: "C-77".into(),
+        consignment: consignment.into(),
+        quote: quote.into(),
+        leg,
+        carried: day(5),
+        currency: currency("EUR"),
+        net_minor,
+    }
+}
+
+/// Two parcels of one price on one bill are two differences that are alike. The second of them was told anew by every
+/// month that was closed.
+#[test]
+fn two_rows_that_are_alike_are_told_twice_and_not_again() {
+    let mut inputs = empty();
+    for consignment in ["0815", "0816"] {
+        inputs.courier_bills.push(bill(consignment, "no number", Leg::In, 1_860));
+    }
+    let [june, july]: [Month; 2] = ["2026-06", "2026-07"].map(|month| month.parse().unwrap());
+    for month in [june, july] {
+        inputs.closings.push(reconcile(&inputs).unwrap().close(month).unwrap());
+    }
+    let books = reconcile(&inputs).unwrap();
+    let told: Vec<_> =
+        books.differences.iter().map(|one| (one.posted, one.difference.amount_minor)).collect();
+    assert_eq!(told, [(day(5), 1_860); 2]);
+    assert_eq!(inputs.closings[1].differences, []);
+    // One of them is known after all: it is settled, and the other stands.
+    inputs.courier_bills[0].quote = "Q-2026-0000".into();
+    inputs.agreed.push(agreed(&Plan { net: 5_000, vat: [1; 3], day: 3, ..Plan::default() }, 0));
+    let books = reconcile(&inputs).unwrap();
+    let unknown = books.differences.iter().filter(|one| one.difference.reason.code() == "courier_unknown");
+    assert_eq!((unknown.count(), books.settled.len()), (1, 1));
+}
+
+/// A sale by a partner who is credited with 12.50 for the removal and 8.90 for the leg to us, invoiced and paid.
+fn credited() -> Inputs {
+    let mut inputs = empty();
+    let plan = Plan { partners: 1, net: 100_000, percents: [10, 0], vat: [1; 3], day: 3, ..Plan::default() };
+    let of = agreed(&Plan { has_credits: true, ..plan }, 1);
+    let net = |sale: usize| of.sales[sale].net.minor();
+    inputs.invoices.push(invoice(&of, 1, 0, &of.sales[0].vat, net(0)));
+    inputs.charges.push(charge(&of, 1, 1, &of.sales[1].vat, net(1)));
+    let paid = payment(of.sales[0].gross.minor(), &of.sales[0].buyer, &invoice_number(1));
+    inputs.agreed.push(of);
+    booked(inputs, &[(10, paid)]).0
+}
+
+fn done(work: Work, quote: &str, line: usize) -> WorkDone {
+    WorkDone { place: place("work_done.csv", line), quote: quote.into(), work, done: day(4) }
+}
+
+#[test]
+fn a_credit_is_told_once_however_often_it_is_written_down() {
+    let mut inputs = credited();
+    let (removal, leg) = (("credit_for_our_work", 1_250), ("credit_for_our_work", 890));
+    inputs.work_done = vec![done(Work::Removal, "Q-2026-0001", 2)];
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), [removal]);
+    // Another spells the quote in his own way.
+    inputs.work_done.push(done(Work::Removal, "q 2026 0001", 3));
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), [removal]);
+    // The leg is on the courier's bill and among what we did.
+    inputs.courier_bills.push(bill("1", "Q-2026-0001", Leg::In, 1_860));
+    inputs.work_done.push(done(Work::LegIn, "Q-2026-0001", 4));
+    let books = reconcile(&inputs).unwrap();
+    assert_eq!(reasons(&books), [removal, leg]);
+    assert_eq!(books.differences[1].difference.documents.len(), 3, "the quote, the bill and the record");
+}
+
+/// What was taken back leaves no share, so nobody is credited with a part of one; but what was to be carried by the partner
+/// is billed to us all the same.
+#[test]
+fn by_a_quote_that_was_taken_back_nobody_is_credited() {
+    let mut inputs = credited();
+    inputs.agreed[0].reversed = Some(day(6));
+    inputs.work_done = vec![done(Work::Removal, "Q-2026-0001", 2)];
+    inputs.courier_bills.push(bill("1", "Q-2026-0001", Leg::In, 1_860));
+    let books = reconcile(&inputs).unwrap();
+    let told: Vec<_> =
+        reasons(&books).into_iter().filter(|(reason, _)| *reason != "invoice_reversed").collect();
+    assert_eq!(told, [("courier", 1_860)]);
+}

@@ -1,0 +1,147 @@
+//! Money that goes back after a credit note, and what is paid between an invoice and a credit note.
+
+use evenfare_reconcile::input::{Invoice, InvoiceKind, Payment, Place};
+use evenfare_reconcile::terms::{Decision, Part, PaymentId};
+use evenfare_reconcile::{Inputs, Reconciled, reconcile};
+
+use crate::booked::{booked, reasons};
+use crate::world::{Plan, agreed, currency, day, empty, groups, invoice, payment};
+
+/// Direct sales of 50.00 without VAT to one customer, invoiced on 4 June, and credit notes of the first: R-20261 and so on.
+fn sold(sales: usize, credits: &[i64]) -> Inputs {
+    let mut inputs = empty();
+    for number in 0..sales {
+        let mut of = agreed(&Plan { net: 5_000, vat: [1; 3], day: 3, ..Plan::default() }, number);
+        if let Some(first) = inputs.agreed.first() {
+            of.sales[0].buyer = first.sales[0].buyer.clone();
+        }
+        let paper = invoice(&of, 0, 0, &of.sales[0].vat, 5_000);
+        inputs.invoices.push(Invoice { number: format!("R-2026{}", number + 1).into(), ..paper });
+        inputs.agreed.push(of);
+    }
+    for (number, &minor) in (1..).zip(credits) {
+        let paper = invoice(&inputs.agreed[0], 0, 0, &groups(1, minor), minor);
+        inputs.invoices.push(Invoice {
+            number: format!("G-2026{number}").into(),
+            kind: InvoiceKind::CreditNote,
+            issued: day(15),
+            due: None,
+            ..paper
+        });
+    }
+    inputs
+}
+
+fn moved(inputs: &Inputs, payments: &[(u64, i64, &str)]) -> (Inputs, Reconciled) {
+    let buyer = inputs.agreed[0].sales[0].buyer.clone();
+    let all: Vec<(u64, Payment)> =
+        payments.iter().map(|(on, minor, words)| (*on, payment(*minor, &buyer, words))).collect();
+    booked(inputs.clone(), &all)
+}
+
+/// It was told as overpaid of the invoice, and as unpaid of the credit note.
+#[test]
+fn money_goes_back_by_the_number_of_the_credit_note() {
+    for (credit, told) in [(5_000, ("invoice_missing", -5_000)), (2_000, ("charged_less", -2_000))] {
+        let inputs = sold(1, &[credit]);
+        for words in ["G-20261", "R-20261", "R-20261 less G-20261", ""] {
+            let (_, books) = moved(&inputs, &[(10, 5_000, "R-20261"), (20, -credit, words)]);
+            assert_eq!((reasons(&books), books.undecided.len()), (vec![told], 0), "{words}");
+        }
+        // Not all of it yet.
+        let (_, books) = moved(&inputs, &[(10, 5_000, "R-20261"), (20, 500 - credit, "G-20261")]);
+        assert!(reasons(&books).contains(&("overpaid", 500)), "{:?}", reasons(&books));
+    }
+    // Two invoices of one sale, of which one credit note takes back some of each.
+    let mut inputs = sold(1, &[4_000]);
+    let first = &mut inputs.invoices[0];
+    (first.net_minor, first.gross_minor, first.vat[0].base_minor) = (3_000, 3_000, 3_000);
+    let second = Invoice { number: "R-20262".into(), issued: day(5), ..first.clone() };
+    let part = Invoice { net_minor: 2_000, gross_minor: 2_000, ..second };
+    inputs.invoices.push(part);
+    let (_, books) =
+        moved(&inputs, &[(10, 3_000, "R-20261"), (11, 2_000, "R-20262"), (20, -4_000, "G-20261")]);
+    assert_eq!(reasons(&books), [("charged_less", -4_000)]);
+}
+
+#[test]
+fn a_decision_that_names_the_credit_note_is_of_its_invoice() {
+    let inputs = sold(1, &[5_000]);
+    let (mut inputs, _) = moved(&inputs, &[(10, 5_000, "R-20261"), (20, -5_000, "as agreed")]);
+    let statement = inputs.statements[0].clone();
+    inputs.statements[0].batches[1].payments[0].party = Some("A clearing house".into());
+    let payment = PaymentId {
+        account: statement.account.clone().into(),
+        statement: statement.id.into(),
+        entry: 2,
+        payment: 1,
+    };
+    let towards = vec![Part { invoice: "G-20261".into(), currency: currency("EUR"), minor: -5_000 }];
+    let place = Place { file: "decided_payments.csv".into(), line: 2 };
+    inputs.decisions = vec![Decision::Payment { place, payment, towards }];
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), [("invoice_missing", -5_000)]);
+}
+
+/// Who pays one invoice less a credit note of another names both: he was told to owe the rest.
+#[test]
+fn what_is_between_an_invoice_and_a_credit_note_pays_the_invoice() {
+    // The first is paid already, so that the credit note of it is to go back.
+    let inputs = sold(2, &[2_000]);
+    let by = |minor, words| {
+        let (_, books) = moved(&inputs, &[(10, 5_000, "R-20261"), (20, minor, words)]);
+        reasons(&books).into_iter().filter(|(reason, _)| *reason != "charged_less").collect::<Vec<_>>()
+    };
+    for words in ["R-20262 less G-20261", "G-20261, R-20262", "R-20261 R-20262"] {
+        assert_eq!(by(3_000, words), [], "{words}");
+        // Less than that is less of the invoice, and more is more of it.
+        assert_eq!(by(2_500, words), [("unpaid", -500)], "{words}");
+        assert_eq!(by(4_000, words), [("overpaid", 1_000)], "{words}");
+        // All of the invoice: what is to go back still is.
+        assert_eq!(by(5_000, words), [("overpaid", 2_000)], "{words}");
+        assert_eq!(by(5_500, words), [("overpaid", 2_000), ("overpaid", 500)], "{words}");
+    }
+    // He names the one alone.
+    assert_eq!(by(3_000, "R-20262"), [("overpaid", 2_000), ("unpaid", -2_000)]);
+    // And we pay what is left of a credit note when the invoice was taken off it.
+    let mut inputs = sold(2, &[5_000, 3_000]);
+    inputs.invoices[3].quote = None;
+    inputs.invoices[3].preceding = Some("R-20199".into());
+    inputs.invoices[2].preceding = Some("R-20261".into());
+    let (_, books) = moved(&inputs, &[(10, 5_000, "R-20261"), (20, -3_000, "R-20261 G-20262 less R-20262")]);
+    let told = [("invoice_missing", -5_000), ("invoice_unknown", -3_000)];
+    assert_eq!(reasons(&books), told, "5000 and 3000 less 5000 of the second invoice");
+}
+
+/// The credit note of one party pays no invoice of another: that is asked.
+#[test]
+fn a_credit_note_of_another_pays_nothing() {
+    let mut inputs = sold(1, &[2_000]);
+    let mut of = agreed(&Plan { net: 5_000, vat: [1; 3], day: 3, ..Plan::default() }, 1);
+    of.number = "Q-2026-0009".into();
+    let paper = invoice(&of, 0, 0, &of.sales[0].vat, 5_000);
+    inputs.invoices.push(Invoice { number: "R-20262".into(), ..paper });
+    let other = of.sales[0].buyer.clone();
+    inputs.agreed.push(of);
+    let first = inputs.agreed[0].sales[0].buyer.clone();
+    let stranger = evenfare_reconcile::firm::Firm { name: "Paymaster".into(), ..(*other).clone() };
+    let all = [(10, payment(5_000, &first, "R-20261")), (20, payment(3_500, &stranger, "R-20262 G-20261"))];
+    let (_, books) = booked(inputs, &all);
+    assert_eq!(books.undecided.len(), 1, "{:?}", reasons(&books));
+}
+
+/// A credit note is written with the payment reference of its invoice: it is still the invoice's.
+#[test]
+fn a_credit_note_asks_for_no_payment() {
+    let mut inputs = sold(2, &[2_000]);
+    for paper in [0, 2] {
+        inputs.invoices[paper].payment_reference = Some("RF18 5390 0754 7034".into());
+    }
+    // Both invoices are of 30.00 then, so that the amount does not say which is paid.
+    let second = &mut inputs.invoices[1];
+    (second.net_minor, second.gross_minor, second.vat[0].base_minor) = (3_000, 3_000, 3_000);
+    let (_, books) = moved(&inputs, &[(20, 3_000, "RF18539007547034")]);
+    let unpaid: Vec<_> =
+        books.differences.iter().filter(|one| one.difference.reason.code() == "unpaid").collect();
+    assert_eq!((unpaid.len(), books.undecided.len()), (1, 0));
+    assert_eq!(unpaid[0].difference.quote.as_deref(), Some("Q-2026-0001"));
+}
