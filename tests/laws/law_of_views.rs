@@ -4,6 +4,7 @@
 use evenfare_engine::category::Work;
 use evenfare_engine::flag::Flag;
 use evenfare_engine::quote::{Offer, Quote};
+use evenfare_engine::supply::VatCategory;
 use evenfare_engine::text::Code;
 use evenfare_engine::trail::{From, Step};
 use evenfare_engine::view::{OfferView, Reader, view};
@@ -65,12 +66,17 @@ fn seen(reader: &Reader, offer: &Offer, seen: &OfferView) -> TestCaseResult {
     prop_assert_eq!(found, shares);
 
     let sales = (0..offer.sales.len()).filter(|&index| sees_sale(reader, offer, index));
-    let sales: Vec<_> = sales.map(|index| &offer.sales[index]).map(|s| (&s.buyer, s.net.minor())).collect();
-    prop_assert_eq!(seen.sales.iter().map(|s| (&s.buyer, s.net_minor)).collect::<Vec<_>>(), sales);
+    let sales: Vec<_> = sales.map(|index| &offer.sales[index]).collect();
+    let nets = sales.iter().map(|sale| (&sale.buyer, sale.net.minor())).collect::<Vec<_>>();
+    prop_assert_eq!(seen.sales.iter().map(|s| (&s.buyer, s.net_minor)).collect::<Vec<_>>(), nets);
 
     let flags = offer.flags.iter().copied().filter(|flag| match flag {
         Flag::UnderFloor => all,
         Flag::SharesScaled => *reader != Reader::Customer,
+        Flag::SeveralInvoices => sales.iter().any(|sale| {
+            let outside = sale.vat.iter().filter(|group| group.category == VatCategory::O).count();
+            outside > 0 && outside < sale.vat.len()
+        }),
         _ => true,
     });
     prop_assert_eq!(&seen.flags, &flags.collect::<Vec<_>>());
