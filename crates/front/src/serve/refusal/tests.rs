@@ -158,9 +158,9 @@ fn untied(count: u32) -> Vec<Untied> {
 
 #[test]
 fn whatever_is_told_clients_take_it() {
-    // Each of its letters is nine bytes of a header.
+    // Each of its letters is nine bytes of a header; a place may be the name of a file.
     let long = "見積書".repeat(2_000);
-    let problem = |index| Problem::error(Place::field(&"u".repeat(200)).nth(index), "unknown", &long, &long);
+    let problem = |index| Problem::error(Place::field(&"票".repeat(67)).nth(index), "unknown", &long, &long);
     let offers = (0..499).map(|place| format!("SOME-OTHER-WAY-TO-DO-IT-{place}").parse().unwrap()).collect();
     let offer =
         Refused::NoSuchOffer { number: "Q-2026-00001".parse().unwrap(), offer: "X".parse().unwrap(), offers };
