@@ -11,6 +11,9 @@ mod tls;
 mod connection;
 mod writer;
 
+use std::future::Future;
+use std::time::Duration;
+
 use async_trait::async_trait;
 use chrono::{DateTime, Utc};
 use deadpool_postgres::{Object, Pool};
@@ -31,32 +34,49 @@ use crate::store::{InvoiceListing, InvoicePage, Listing, Page, Sight, Store};
 use crate::tables::Fault;
 use tables::Connected;
 
+/// What is read takes no longer. The database itself gives a statement up before: it is then that its host, or the way
+/// there, is gone without a word.
+const PATIENCE: Duration = Duration::from_secs(40);
+
 /// A store in a PostgreSQL database.
 pub struct Postgres {
     pool: Pool,
     queue: Queue,
+    patience: Duration,
 }
 
 /// Reads, once more over another connection where the first was broken. It is read to its end, also where nobody waits
 /// for the answer any more: a connection that is handed on with an answer under way keeps the next one waiting, while
-/// others are free.
+/// others are free. Where there is no answer in time, the host has vanished, and the connection with it.
 macro_rules! read {
     ($self:ident, $tables:ident => $question:expr) => {{
-        let (pool, connection) = ($self.pool.clone(), connection::get(&$self.pool).await?);
+        let (pool, mut connection) = ($self.pool.clone(), connection::get(&$self.pool).await?);
+        let patience = $self.patience;
         let reading = tokio::spawn(async move {
             let $tables = &Connected(&connection);
-            match $question.await {
-                Err(Fault::Whole { again: true, .. }) => {
-                    drop(Object::take(connection));
-                    let connection = connection::get(&pool).await?;
-                    let $tables = &Connected(&connection);
-                    $question.await.map_err(StoreError::from)
-                }
-                answer => answer.map_err(StoreError::from),
+            let mut answer = in_time(patience, $question).await;
+            if matches!(answer, Err(Fault::Whole { again: true, .. })) {
+                drop(Object::take(connection));
+                connection = connection::get(&pool).await?;
+                let $tables = &Connected(&connection);
+                answer = in_time(patience, $question).await;
             }
+            // One that has failed is not used again.
+            if matches!(answer, Err(Fault::Whole { .. })) {
+                drop(Object::take(connection));
+            }
+            answer.map_err(StoreError::from)
         });
         reading.await.unwrap_or_else(|error| Err(StoreError::Unavailable(error.to_string())))
     }};
+}
+
+/// The answer, or that there was none in that time.
+async fn in_time<T>(patience: Duration, answer: impl Future<Output = Result<T, Fault>>) -> Result<T, Fault> {
+    tokio::time::timeout(patience, answer).await.unwrap_or_else(|_| {
+        let error = StoreError::Unavailable(format!("no answer within {} s", patience.as_secs()));
+        Err(Fault::Whole { error, again: false })
+    })
 }
 
 impl Postgres {
@@ -90,7 +110,7 @@ impl Postgres {
         drop(client);
         let (queue, intake) = Queue::new(last);
         tokio::spawn(writer::run(pool.clone(), intake, clock));
-        Ok(Self { pool, queue })
+        Ok(Self { pool, queue, patience: PATIENCE })
     }
 
     /// How many transactions it has committed since it was opened; each may hold many requests.
@@ -186,5 +206,41 @@ impl Store for Postgres {
     async fn close(&self) {
         self.queue.close().await;
         self.pool.close();
+    }
+}
+
+#[cfg(test)]
+#[path = "../tests/store/postgres.rs"]
+#[allow(dead_code, clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
+mod cluster;
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use tokio_postgres::NoTls;
+
+    use super::*;
+
+    #[tokio::test]
+    async fn a_connection_without_an_answer_is_given_up() {
+        let Some(cluster) = cluster::Cluster::shared() else { return };
+        let url = cluster.database();
+        let mut store = Postgres::connect(&url).await.unwrap();
+        store.patience = Duration::from_millis(100);
+        // The database is as silent as a host that has vanished.
+        let (silent, connection) = tokio_postgres::connect(&url, NoTls).await.unwrap();
+        tokio::spawn(connection);
+        silent.batch_execute("BEGIN; LOCK TABLE callers IN ACCESS EXCLUSIVE MODE").await.unwrap();
+        for _ in 0..3 {
+            assert_eq!(store.last().await, Ok(0), "those that have answered are used again");
+            let before = store.pool.status().size;
+            let why = "no answer within 0 s".to_owned();
+            assert_eq!(store.callers().await, Err(StoreError::Unavailable(why)));
+            assert_eq!(store.pool.status().size, before - 1, "it is handed on");
+        }
+        silent.batch_execute("ROLLBACK").await.unwrap();
+        store.patience = PATIENCE;
+        assert_eq!(store.callers().await, Ok(Vec::new()));
+        store.close().await;
     }
 }

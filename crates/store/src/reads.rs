@@ -17,7 +17,7 @@ use crate::settings;
 use crate::store::{InvoiceListing, InvoicePage, Listing, Page, Sight};
 use crate::tables::{Ask, Fault, Row, Tables, ask, corrupt};
 
-/// What was kept along with so many events is asked for together,
+/// What was kept along with so many events at most is asked for together,
 const TOGETHER: usize = 16;
 /// and no more when there are so many bytes of it.
 const ENOUGH_BYTES: usize = 16 << 20;
@@ -38,13 +38,13 @@ pub(crate) async fn records(tables: &impl Tables, after: u64, limit: u32) -> Res
 }
 
 /// Rows never change, so it does not matter that this is read after the events. Of what is long there are fewer: those
-/// who read a span have all of it in memory.
+/// who read a span have all of it in memory. How long it is, those before it tell.
 async fn with_kept(tables: &impl Tables, events: Vec<Event>) -> Result<Vec<Record>, Fault> {
     let mut records = Vec::with_capacity(events.len());
     let mut bytes = 0_usize;
     let mut events = events.into_iter().peekable();
     while events.peek().is_some() && bytes < ENOUGH_BYTES {
-        let some: Vec<Event> = events.by_ref().take(TOGETHER).collect();
+        let some: Vec<Event> = events.by_ref().take(together(records.len(), bytes)).collect();
         let asks = some.iter().map(kept::kept_of_event).collect::<Result<Vec<_>, _>>()?;
         let kept = tables.read(&asks).await?;
         drop(asks);
@@ -59,6 +59,14 @@ async fn with_kept(tables: &impl Tables, events: Vec<Event>) -> Result<Vec<Recor
         }
     }
     Ok(records)
+}
+
+/// How many are asked for next, after so many of so many bytes in all.
+fn together(seen: usize, bytes: usize) -> usize {
+    let left = ENOUGH_BYTES.saturating_sub(bytes);
+    // At first it is not known how long they are; what takes no bytes is as short as can be.
+    let fit = if seen == 0 { Some(1) } else { left.saturating_mul(seen).checked_div(bytes) };
+    fit.unwrap_or(TOGETHER).clamp(1, TOGETHER)
 }
 
 pub(crate) async fn entry(

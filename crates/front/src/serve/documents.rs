@@ -44,7 +44,7 @@ impl House {
         piece: fn(pb::DocumentPiece) -> T,
     ) -> Result<Pieces<T>, Refusal> {
         let reader = who.reader();
-        let Choice { number, which, asked } = choice(wire, partner, reader.clone())?;
+        let choice = choice(wire, partner, reader.clone())?;
         let (desks, taken_on) = match &who.room {
             None => (&self.documents, self.documents.take_on()?),
             Some(room) => {
@@ -52,13 +52,14 @@ impl House {
                 (desks, desks.take_on_of(&room.documents, "documents of this partner under way")?)
             }
         };
-        let found = if asked.kind.is_of_books() {
-            Found::invoice(&*self.store, &number, &sight(&reader)).await?.ok_or(Refusal::NoSuchInvoice)?
-        } else {
-            Found::quote(&*self.store, &number, which, &sight(&reader)).await?.ok_or(Refusal::NoSuchQuote)?
-        };
+        // Those who wait do not hold what is long.
+        let short = Some(self.found(&choice, &reader).await?).filter(|found| !found.is_long());
         let desk = desks.seat(taken_on).await?;
-        let published = self.editions.now();
+        let found = match short {
+            Some(found) => found,
+            None => self.found(&choice, &reader).await?,
+        };
+        let (published, asked) = (self.editions.now(), choice.asked);
         let made = desk.work(move || {
             let kept = found.opened()?;
             let code = kept.edition().as_str();
@@ -71,6 +72,17 @@ impl House {
                 yield Ok(piece(next));
             }
         }))
+    }
+
+    /// What the document is of.
+    async fn found(&self, choice: &Choice, reader: &Reader) -> Result<Found, Refusal> {
+        let Choice { number, which, asked } = choice;
+        let (store, sight) = (&*self.store, sight(reader));
+        if asked.kind.is_of_books() {
+            Found::invoice(store, number, &sight).await?.ok_or(Refusal::NoSuchInvoice)
+        } else {
+            Found::quote(store, number, *which, &sight).await?.ok_or(Refusal::NoSuchQuote)
+        }
     }
 }
 

@@ -64,7 +64,7 @@ impl From<NotSettled> for Refusal {
     fn from(error: NotSettled) -> Self {
         match error {
             NotSettled::Store(error) => error.into(),
-            NotSettled::Edition(error) => Self::Internal(error.to_string()),
+            NotSettled::Edition(_) | NotSettled::Lost(_) => Self::Internal(error.to_string()),
         }
     }
 }
@@ -78,6 +78,16 @@ pub enum NotSettled {
     /// An edition in it cannot be read.
     #[error(transparent)]
     Edition(#[from] UnreadableEdition),
+    /// A defect of the program: it panicked over one.
+    #[error("the published editions were not read to their end: {0}")]
+    Lost(#[from] JoinError),
+}
+
+impl NotSettled {
+    /// Is it the store that fails? It has answered where its editions cannot be read.
+    const fn is_of_the_store(&self) -> bool {
+        matches!(self, Self::Store(_))
+    }
 }
 
 impl House {
@@ -120,9 +130,7 @@ impl House {
             let kept = self.store.editions().await?;
             // Editions never change: who was added or withdrawn has none of them read again.
             if kept.len() > self.editions.now().number {
-                let read = tokio::task::spawn_blocking(move || Published::read(&kept)).await;
-                let lost = |error: JoinError| StoreError::Unavailable(error.to_string());
-                self.editions.replace(read.map_err(lost)??);
+                self.editions.replace(read_apart(move || Published::read(&kept)).await?);
             }
             *seen = Some(settings);
         }
@@ -147,8 +155,7 @@ impl House {
     /// Looks, and tells once what is wrong, and once that it is over. `last` is what was told before.
     async fn look_and_tell(&self, last: &mut Option<String>) {
         let outcome = self.look().await;
-        let reached = !matches!(outcome, Err(NotSettled::Store(_)));
-        self.vitals.answers(reached);
+        self.vitals.answers(!outcome.as_ref().is_err_and(NotSettled::is_of_the_store));
         if let Ok(recorded) = self.store.last_recorded().await {
             self.vitals.clocks(recorded, Utc::now());
         }
@@ -225,6 +232,13 @@ impl House {
     }
 }
 
+/// Reads editions on a thread that may be kept waiting.
+async fn read_apart(
+    read: impl FnOnce() -> Result<Published, UnreadableEdition> + Send + 'static,
+) -> Result<Published, NotSettled> {
+    Ok(tokio::task::spawn_blocking(read).await??)
+}
+
 /// Whose quotes a reader may look for.
 pub(super) fn sight(reader: &Reader) -> Sight {
     match reader {
@@ -241,4 +255,19 @@ pub(super) fn today() -> NaiveDate {
 /// Who a request is from. The table of methods has let him pass, so he is there.
 pub(super) fn who<T>(request: &Request<T>) -> Result<Who, Status> {
     request.extensions().get::<Who>().cloned().ok_or_else(|| Refusal::Nobody("nobody has asked").into())
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::panic)]
+mod tests {
+    use super::*;
+
+    #[tokio::test]
+    async fn a_panic_over_an_edition_is_a_defect_and_none_of_the_store() {
+        let lost = read_apart(|| panic!("a table that no test has")).await.unwrap_err();
+        assert!(!lost.is_of_the_store(), "all services would be told to be down");
+        let refusal = Refusal::from(lost);
+        assert!(matches!(&refusal, Refusal::Internal(why) if why.contains("panic")), "{refusal:?}");
+        assert!(NotSettled::from(StoreError::Busy).is_of_the_store());
+    }
 }

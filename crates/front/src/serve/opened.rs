@@ -273,7 +273,7 @@ mod tests {
     /// Nobody's document is made as long as these are there.
     async fn all_places(house: &House) -> Vec<Desk> {
         let mut taken = Vec::new();
-        while let Ok(desk) = timeout(Duration::from_millis(50), house.documents.place()).await {
+        while let Ok(desk) = timeout(Duration::from_millis(50), house.documents.turn()).await {
             taken.push(desk.unwrap());
         }
         taken
@@ -288,6 +288,35 @@ mod tests {
         let office = somebody(Role::Office, None);
         let asked = timeout(Duration::from_secs(20), refused(&house, &office, pb::DocumentKind::Quote));
         assert_eq!(asked.await, Ok(Some(Refusal::NoSuchQuote)));
+    }
+
+    /// What is long is not in memory as long as somebody waits; he is given what there is when it is his turn.
+    #[tokio::test]
+    async fn what_is_long_is_found_again_when_there_is_a_place() {
+        for (bytes, form) in [(1_000, 0), (300_000, 7)] {
+            let folder = tempfile::tempdir().unwrap();
+            let house = house(&folder).await;
+            let (number, reason) = (entry(bytes).number, "".parse().unwrap());
+            let write = async |id: &str, command| {
+                let (id, caller) = (id.parse().unwrap(), "office".parse().unwrap());
+                house.store.write(Request { id, fingerprint: Digest::ZERO, caller, command }).await.unwrap()
+            };
+            let first = Box::new(content(bytes));
+            let issued =
+                write("r-1", Command::Issue { series: Series::usual(), content: first, editions: 0 }).await;
+            let taken = all_places(&house).await;
+            let office = somebody(Role::Office, None);
+            let mut asked = std::pin::pin!(refused(&house, &office, pb::DocumentKind::Quote));
+            let early = timeout(Duration::from_millis(200), &mut asked).await;
+            assert!(early.is_err(), "{early:?} while others are at the desk");
+            let content = Box::new(Content { revision: 2, document: vec![7; 100].into(), ..content(100) });
+            write("r-2", Command::Revise { number, etag: issued.event.hash, content, editions: 0, reason })
+                .await;
+            drop(taken);
+            let told = asked.await;
+            let expected = format!("its form {form} ");
+            assert!(matches!(&told, Some(Refusal::Internal(why)) if why.contains(&expected)), "{told:?}");
+        }
     }
 
     /// He who asks for many has a quarter of the places of all partners, and the office has its own.
@@ -309,9 +338,8 @@ mod tests {
         assert_eq!(one_more, Some(Refusal::TooMany("documents of this partner under way")));
         // What partners wait for takes none of the office's places.
         let office = somebody(Role::Office, None);
-        let places = 4 * DOCUMENTS_OF_A_PARTNER - taken.len();
         let mut offices = tokio::task::JoinSet::new();
-        for _ in 0..places {
+        for _ in 0..4 * DOCUMENTS_OF_A_PARTNER {
             let (house, office) = (Arc::clone(&house), Arc::clone(&office));
             offices.spawn(async move { refused(&house, &office, pb::DocumentKind::Quote).await });
         }

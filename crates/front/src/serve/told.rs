@@ -17,7 +17,7 @@ const DOMAIN: &str = "evenfare";
 /// Trailers of more than 8 KiB are refused by common clients; a third is lost to base64.
 const ROOM_FOR_PROBLEMS: usize = 5_000;
 /// What is said in words stands in them three times, once with three bytes for each that is no letter of ASCII.
-const LONGEST_TEXT: usize = 1_000;
+const LONGEST_TEXT: usize = 800;
 
 /// What a caller is told.
 pub(super) struct Told {

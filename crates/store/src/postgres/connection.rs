@@ -31,6 +31,8 @@ pub(super) const UNLOCK: &str = "SELECT FROM pg_advisory_unlock(7164531982440276
 const CONNECTIONS: usize = 8;
 /// How long a connection may take.
 const CONNECT: Duration = Duration::from_secs(5);
+/// A host that has not acknowledged anything for so long is gone. The system's own bound is a quarter of an hour.
+const VANISHED: Duration = Duration::from_secs(30);
 /// For every session, in milliseconds: a statement that takes longer is given up; a server that has died in
 /// the middle of a transaction does not hold the others up for longer than that.
 const SESSION: &str = "-c statement_timeout=30000 -c lock_timeout=10000 \
@@ -40,7 +42,9 @@ pub(super) fn pool(url: &str) -> Result<Pool, StoreError> {
     let failed = |error: &dyn std::error::Error| StoreError::Unavailable(error.to_string());
     let Address { mut config, encryption } = url.parse()?;
     let options = format!("{} {SESSION}", config.get_options().unwrap_or_default());
-    config.options(options.trim()).connect_timeout(CONNECT).keepalives_idle(Duration::from_secs(15));
+    config.options(options.trim()).connect_timeout(CONNECT);
+    config.tcp_user_timeout(VANISHED).keepalives_idle(Duration::from_secs(15));
+    config.keepalives_interval(Duration::from_secs(5)).keepalives_retries(3);
     if config.get_application_name().is_none() {
         config.application_name("evenfare");
     }

@@ -1,18 +1,21 @@
 //! Connections that only read, a few of them.
 
 use std::path::PathBuf;
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
 
-use rusqlite::{Connection, InterruptHandle};
+use rusqlite::Connection;
 use tokio::sync::Semaphore;
 
 use super::connection;
-use super::tables::Open;
+use super::tables::{Open, unavailable};
 use crate::refused::StoreError;
-use crate::tables::Fault;
+use crate::tables::{Ask, Fault, Row, Tables};
 
 /// So many read at the same time.
 const READERS: usize = 4;
+/// After so many steps of SQLite's machine it is looked whether somebody waits.
+const LOOK: i32 = 1_000;
 
 pub(super) struct Readers {
     path: Arc<PathBuf>,
@@ -20,51 +23,37 @@ pub(super) struct Readers {
     permits: Arc<Semaphore>,
 }
 
-/// A question that somebody waits for, or nobody any more.
-#[derive(Default)]
-struct Waited(Mutex<Asked>);
-
-#[derive(Default)]
-enum Asked {
-    /// It has no thread so far, or has its answer.
-    #[default]
-    Idle,
-    /// What breaks it off.
-    Running(InterruptHandle),
-    /// Nobody waits for it.
-    GivenUp,
-}
-
-impl Waited {
-    fn lock(&self) -> MutexGuard<'_, Asked> {
-        self.0.lock().unwrap_or_else(PoisonError::into_inner)
-    }
-
-    /// From here on it is broken off when it is given up; not begun where it was before.
-    fn begin(&self, connection: &Connection) -> bool {
-        let mut asked = self.lock();
-        let waited_for = !matches!(*asked, Asked::GivenUp);
-        if waited_for {
-            *asked = Asked::Running(connection.get_interrupt_handle());
-        }
-        waited_for
-    }
-
-    /// From here on its connection is another's.
-    fn end(&self) {
-        *self.lock() = Asked::Idle;
-    }
-}
-
-/// Who waits for a question. Gone, the thread that works on it is let go.
-struct Waiting(Arc<Waited>);
+/// Who waits for a question. Gone, the thread that works on it is let go. That is a state and no event: what is
+/// broken off by an event runs to its end where it had not begun.
+struct Waiting(Arc<AtomicBool>);
 
 impl Drop for Waiting {
     fn drop(&mut self) {
-        let mut asked = self.0.lock();
-        if let Asked::Running(handle) = std::mem::replace(&mut *asked, Asked::GivenUp) {
-            handle.interrupt();
+        self.0.store(true, Ordering::Relaxed);
+    }
+}
+
+/// A connection that somebody waits for, or nobody any more.
+pub(super) struct Awaited<'a> {
+    open: Open<'a>,
+    gone: &'a AtomicBool,
+}
+
+impl Tables for Awaited<'_> {
+    /// Many short questions are broken off between two of them: none is long enough to be looked at while it runs.
+    async fn read(&self, asks: &[Ask<'_>]) -> Result<Vec<Vec<Row>>, Fault> {
+        let mut answers = Vec::with_capacity(asks.len());
+        for ask in asks {
+            if self.gone.load(Ordering::Relaxed) {
+                return Err(given_up());
+            }
+            answers.append(&mut self.open.read(std::slice::from_ref(ask)).await?);
         }
+        Ok(answers)
+    }
+
+    async fn keep(&self, asks: &[Ask<'_>]) -> Result<(), Fault> {
+        self.open.keep(asks).await
     }
 }
 
@@ -77,19 +66,20 @@ impl Readers {
     /// more it is broken off, and so many threads and no more are at work.
     pub(super) async fn read<T: Send + 'static>(
         &self,
-        question: impl FnOnce(&Open<'_>) -> Result<T, Fault> + Send + 'static,
+        question: impl FnOnce(&Awaited<'_>) -> Result<T, Fault> + Send + 'static,
     ) -> Result<T, StoreError> {
         let permit = Arc::clone(&self.permits).acquire_owned().await.map_err(|_| StoreError::Closed)?;
         let (path, idle) = (Arc::clone(&self.path), Arc::clone(&self.idle));
-        let waiting = Waiting(Arc::default());
-        let waited = Arc::clone(&waiting.0);
+        let gone = Arc::new(AtomicBool::new(false));
+        let _waiting = Waiting(Arc::clone(&gone));
         let reading = tokio::task::spawn_blocking(move || {
             let _permit = permit;
             let taken = idle.lock().unwrap_or_else(PoisonError::into_inner).pop();
-            let connection = taken.map_or_else(|| connection::to_read(&path), Ok)?;
-            let answer =
-                if waited.begin(&connection) { question(&Open(&connection)) } else { Err(given_up()) };
-            waited.end();
+            let mut connection = taken.map_or_else(|| connection::to_read(&path), Ok)?;
+            let seen = Arc::clone(&gone);
+            watched(&mut connection, Some(move || seen.load(Ordering::Relaxed)))?;
+            let answer = question(&Awaited { open: Open(&connection), gone: &gone });
+            watched(&mut connection, None::<fn() -> bool>)?;
             // One that has failed is not used again.
             if !matches!(answer, Err(Fault::Whole { .. })) {
                 idle.lock().unwrap_or_else(PoisonError::into_inner).push(connection);
@@ -105,15 +95,23 @@ impl Readers {
     }
 }
 
+/// Whatever runs is broken off as soon as that is so.
+fn watched<F: FnMut() -> bool + Send + 'static>(
+    connection: &mut Connection,
+    gone: Option<F>,
+) -> Result<(), StoreError> {
+    connection.progress_handler(LOOK, gone).map_err(|error| unavailable(&error))
+}
+
 /// Nobody hears it.
 fn given_up() -> Fault {
     Fault::Alone(StoreError::Unavailable("nobody waited for the answer".to_owned()))
 }
 
 #[cfg(test)]
-#[allow(clippy::unwrap_used)]
+#[allow(clippy::unwrap_used, clippy::panic)]
 mod tests {
-    use std::sync::atomic::{AtomicUsize, Ordering};
+    use std::sync::atomic::AtomicUsize;
     use std::time::Duration;
 
     use tokio::time::timeout;
@@ -121,7 +119,7 @@ mod tests {
     use super::*;
     use crate::reads;
     use crate::sqlite::tables::ready;
-    use crate::tables::{Ask, ask};
+    use crate::tables::ask;
 
     /// What takes many seconds.
     const LONG: &str = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n LIMIT 10000000) \
@@ -158,5 +156,33 @@ mod tests {
         for _ in 0..=READERS {
             assert_eq!(readers.read(|tables| ready(reads::last(tables))).await, Ok(0));
         }
+    }
+
+    /// Between the beginning of a read and its first step, and between two short steps.
+    #[tokio::test]
+    async fn what_is_given_up_before_its_first_step_is_broken_off() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("store.db");
+        drop(connection::prepared(&path).unwrap());
+        let readers = Readers::new(path);
+        let (begins, begun) = tokio::sync::oneshot::channel();
+        let (gives_up, given_up) = std::sync::mpsc::channel();
+        let (tells, told) = tokio::sync::oneshot::channel();
+        let read = readers.read(move |tables| {
+            begins.send(()).unwrap();
+            given_up.recv().unwrap();
+            let long = ready(ask(&tables.open, Ask::new(LONG, Vec::new()))).is_err();
+            let short = ready(ask(tables, Ask::new("SELECT 1", Vec::new()))).is_err();
+            tells.send([long, short]).unwrap();
+            Ok(())
+        });
+        tokio::select! {
+            answer = read => panic!("{answer:?} before it was asked"),
+            begun = begun => begun.unwrap(),
+        }
+        // Nobody waits any more.
+        gives_up.send(()).unwrap();
+        assert_eq!(told.await, Ok([true, true]));
+        assert_eq!(readers.read(|tables| ready(reads::last(tables))).await, Ok(0));
     }
 }
