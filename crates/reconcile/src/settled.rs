@@ -64,23 +64,34 @@ impl Evidence {
     }
 }
 
-/// Can a paper of that kind settle a difference for that reason?
+/// Can a paper of that kind settle a difference for that reason? Every reason stands here, so that none is settled by
+/// nothing because nobody thought of it.
 const fn settles(paper: Paper, reason: Reason) -> bool {
-    use Reason::{
-        Courier, CourierUnknown, CreditForOurWork, Currency, InTransit, Overpaid, PaidUnknown,
-        PaymentUnknown, Rounding, Unpaid,
-    };
-    match paper {
-        Paper::Quote => true,
-        Paper::Invoice | Paper::CreditNote => !matches!(reason, Courier | CourierUnknown | CreditForOurWork),
-        Paper::Payment => {
-            matches!(
-                reason,
-                Unpaid | Overpaid | PaymentUnknown | PaidUnknown | InTransit | Rounding | Currency
-            )
-        }
-        Paper::CourierBill => matches!(reason, Courier | CourierUnknown | CreditForOurWork | Rounding),
-        Paper::WorkDone => matches!(reason, CreditForOurWork),
+    use Paper::{CourierBill, CreditNote, Invoice, Payment, Quote, WorkDone};
+    match reason {
+        Reason::ChargedMore
+        | Reason::ChargedLess
+        | Reason::ShareBeyond
+        | Reason::ShareBelow
+        | Reason::AgreementDate
+        | Reason::VatCategory
+        | Reason::VatRate
+        | Reason::VatAmount
+        | Reason::InvoiceMissing
+        | Reason::InvoiceDouble
+        | Reason::InvoiceReversed
+        | Reason::InvoiceUnknown
+        | Reason::InvoiceOtherParty
+        | Reason::CreditOtherParty => matches!(paper, Quote | Invoice | CreditNote),
+        Reason::Unpaid
+        | Reason::Overpaid
+        | Reason::PaymentUnknown
+        | Reason::PaidUnknown
+        | Reason::InTransit
+        | Reason::Currency => matches!(paper, Quote | Invoice | CreditNote | Payment),
+        Reason::Rounding => matches!(paper, Quote | Invoice | CreditNote | Payment | CourierBill),
+        Reason::Courier | Reason::CourierUnknown => matches!(paper, Quote | CourierBill),
+        Reason::CreditForOurWork => matches!(paper, Quote | CourierBill | WorkDone),
     }
 }
 

@@ -1,8 +1,9 @@
 //! Standard VAT rates as published, with the days on which they changed.
 //!
-//! A price is taxed at the rate of the day of supply, which for a credit note or a late invoice is
-//! not the rate of today. So the table keeps every standard rate since 2019-01-01 with the days it
-//! holds, and the caller always names the day.
+//! No price uses this table. Sales are taxed at the rate that the edition has (`vat_rates.csv`); where that is
+//! another than the one published here, checking the tariff gives the warning `not_the_published_rate`, and
+//! nothing else goes by it. An edition may have rates of days long past or still to come, so every standard
+//! rate since 2019-01-01 is kept with the days it holds, and the caller always names the day.
 //!
 //! Covered are the 27 member states, the United Kingdom, Switzerland and Norway. Reduced rates and
 //! territories with rates of their own (Madeira, the Azores, the Canary Islands, Jungholz,

@@ -1,10 +1,16 @@
-//! Every column of what comes out is described in `FORMAT.md` as it is in the code, which is where the words come from.
+//! Every column of what comes out is described in `FORMAT.md` as it is in the code, which is where the words come from;
+//! every stable code is described there too, in words of its own.
 
 #![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic, clippy::string_slice)]
 
 use std::path::Path;
 
+use evenfare_reconcile::changed::How;
 use evenfare_reconcile::columns;
+use evenfare_reconcile::difference::Reason;
+use evenfare_reconcile::journal::Event;
+use evenfare_reconcile::kept::Detail;
+use evenfare_reconcile::matching::Why;
 
 use super::output::{BALANCES, CHANGED, DIFFERENCES, OVERVIEW, QUESTIONS, TRANSIT};
 
@@ -53,5 +59,49 @@ fn every_column_that_comes_out_is_described() {
     assert_eq!(section.matches("\n## ").count(), FILES.len());
     if std::env::var_os("EVENFARE_BLESS").is_some() {
         std::fs::write(&path, text).unwrap();
+    }
+}
+
+/// What stands in the rows of a table, cell by cell.
+fn rows(text: &str) -> Vec<Vec<&str>> {
+    let rows = text.lines().skip_while(|line| !line.starts_with("| --- ")).skip(1);
+    let rows = rows.take_while(|line| line.starts_with("| "));
+    rows.map(|line| line.trim_matches('|').split('|').map(str::trim).collect()).collect()
+}
+
+/// The codes by which month end says that nothing comes out, as the code has them.
+fn refusals(source: &str) -> Vec<&str> {
+    let code = source.split("pub const fn code(&self)").nth(1).unwrap().split("\n    }\n").next().unwrap();
+    code.lines().filter(|line| line.contains(" => ")).filter_map(|line| line.split('"').nth(1)).collect()
+}
+
+#[test]
+fn every_code_has_a_row_and_every_row_a_code() {
+    let own = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(own.join("crates/files/FORMAT.md")).unwrap();
+    let [reconciled, closed] = ["crates/reconcile/src/error.rs", "crates/front/src/month/closing.rs"]
+        .map(|path| std::fs::read_to_string(own.join(path)).unwrap());
+    let mut refused = refusals(&reconciled);
+    refused.extend(refusals(&closed).into_iter().filter(|code| *code != "closing_out_of_order"));
+    let section = text.split("\n# Codes of month end\n").nth(1).unwrap().split("\n# ").next().unwrap();
+    let lists: [(&str, Vec<&str>); 6] = [
+        ("Reasons of differences, `reason`", Reason::ALL.iter().map(|one| one.code()).collect()),
+        ("Questions, `why`", Why::ALL.iter().map(|one| one.code()).collect()),
+        ("How a closed month changed, `how`", How::ALL.iter().map(|one| one.word()).collect()),
+        ("What of a paper changed, `of`", Detail::ALL.iter().map(|one| one.word()).collect()),
+        ("What is posted, `event`", Event::ALL.iter().map(|one| one.word()).collect()),
+        ("Why nothing comes out", refused),
+    ];
+    assert_eq!(section.matches("\n## ").count(), lists.len());
+    for (heading, codes) in lists {
+        let table = section.split(&format!("\n## {heading}\n")).nth(1);
+        let table =
+            table.unwrap_or_else(|| panic!("{heading} is not described")).split("\n## ").next().unwrap();
+        let rows = rows(table);
+        let described: Vec<&str> = rows.iter().map(|row| row[0].trim_matches('`')).collect();
+        assert_eq!(described, codes, "{heading}");
+        assert!(codes.len() > 3, "{heading}: {codes:?}");
+        let is_empty = |row: &&Vec<&str>| row.iter().any(|cell| cell.is_empty());
+        assert_eq!(rows.iter().find(is_empty), None, "{heading}: an empty cell");
     }
 }

@@ -26,7 +26,7 @@ pub const DIFFERENCES: [(&str, &str); 11] = [
     ("posted", "The day it counts for: its own, or the first that was open when it was found."),
     ("day", "The day it is of."),
     ("reason", "Why, by its stable code."),
-    ("party", "Whom it concerns: `workshop`, a partner's code, an end customer, a courier."),
+    ("party", "Whom it concerns: `workshop`, a partner's code, a customer's VAT identifier; else a name."),
     ("quote", "The quote, where one is known."),
     ("amount", "What was found less what was agreed, in `currency`."),
     ("currency", "ISO 4217 code of the amount."),

@@ -7,42 +7,42 @@ use evenfare_engine::money::Currency;
 use crate::difference::Document;
 use crate::terms::{Part, PaymentId};
 
-/// Why something was not matched.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Why {
-    /// Several matches are equally good.
-    EquallyGood,
-    /// The party has more open invoices than combinations of them are tried for.
-    TooMany,
-    /// It is a part of what is left of one of several invoices, or of one about which another question is open.
-    PartOfSeveral,
-    /// It goes out to who is owed money back, and is a part of that or in another currency.
-    GivenBack,
-    /// It names invoices of several currencies.
-    SeveralCurrencies,
-    /// It names an invoice, or a quote before there is one, of another party than the one that paid.
-    OtherPayer,
-    /// It is listed as going between accounts of the workshop, and names an invoice or a quote or is of a party. No
-    /// other candidate: it may be for nothing that was agreed, which leaves it a transfer.
-    OwnAccount,
-    /// It goes between accounts of the workshop, and several are equally good as its other side.
-    OtherSide,
+macro_rules! whys {
+    ($($(#[$doc:meta])* $name:ident = $code:literal,)*) => {
+        /// Why something was not matched.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum Why { $($(#[$doc])* $name,)* }
+
+        impl Why {
+            /// All of them, in order.
+            pub const ALL: &'static [Self] = &[$(Self::$name,)*];
+
+            /// The stable code.
+            pub const fn code(self) -> &'static str {
+                match self { $(Self::$name => $code,)* }
+            }
+        }
+    };
 }
 
-impl Why {
-    /// The stable code.
-    pub const fn code(self) -> &'static str {
-        match self {
-            Self::EquallyGood => "equally_good",
-            Self::TooMany => "too_many",
-            Self::PartOfSeveral => "part_of_several",
-            Self::GivenBack => "given_back",
-            Self::SeveralCurrencies => "several_currencies",
-            Self::OtherPayer => "other_payer",
-            Self::OwnAccount => "own_account",
-            Self::OtherSide => "other_side",
-        }
-    }
+whys! {
+    /// Several matches are equally good.
+    EquallyGood = "equally_good",
+    /// The party has more open invoices than combinations of them are tried for.
+    TooMany = "too_many",
+    /// It is a part of what is left of one of several invoices, or of one about which another question is open.
+    PartOfSeveral = "part_of_several",
+    /// It goes out to who is owed money back, and is a part of that or in another currency.
+    GivenBack = "given_back",
+    /// It names invoices of several currencies.
+    SeveralCurrencies = "several_currencies",
+    /// It names an invoice, or a quote before there is one, of another party than the one that paid.
+    OtherPayer = "other_payer",
+    /// It is listed as going between accounts of the workshop, and names an invoice or a quote or is of a party. No
+    /// other candidate: it may be for nothing that was agreed, which leaves it a transfer.
+    OwnAccount = "own_account",
+    /// It goes between accounts of the workshop, and several are equally good as its other side.
+    OtherSide = "other_side",
 }
 
 /// A question for a person: what a payment or an invoice is for. A
