@@ -366,11 +366,11 @@ fn a_number_of_another_kind_is_told() {
     let dir = demo("month-kinds");
     for (asked, expected) in [
         ("Q-2026-00002 --kind invoice", "Q-2026-00002 is a quote; invoiced by R-2026-0000"),
-        ("Q-2026-00003 --kind invoice", "Q-2026-00011 is a quote; it has no invoice yet"),
+        ("Q-2026-00003 --kind invoice", "Q-2026-00003 is a quote; it has no invoice yet"),
         ("Q-2026-00099 --kind invoice", "there is no Q-2026-00099 in"),
         ("R-2026-00001 --kind quote", "R-2026-00001 is an invoice; its quote is Q-2026-0000"),
         ("R-2026-00001 --kind quote --as customer", "there is no R-2026-00001 in"),
-        ("Q-2026-00003 --kind invoice --as customer", "there is no Q-2026-00011 in"),
+        ("Q-2026-00003 --kind invoice --as customer", "there is no Q-2026-00003 in"),
     ] {
         let line = format!("paper {asked} --database evenfare.db -o out.pdf");
         let said = run_in(&dir, &words(&line));
