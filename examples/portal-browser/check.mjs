@@ -162,8 +162,11 @@ async function priced(page) {
   assert.equal(await quote.locator(".figure.pays .amount").innerText(), "1,858.39 EUR");
   assert.equal(await quote.locator(".figure.keeps .amount").innerText(), "266.61 EUR");
   const row = (name) => quote.getByRole("row", { name }).getByRole("cell").innerText();
-  assert.equal(await row(/^VAT 23 %/), "488.75");
-  assert.equal(await row(/^End price with VAT/), "2,613.75");
+  // Reverse charge: the customer is charged no VAT, and owes it himself.
+  assert.equal(await row(/^VAT AE Reverse charge/), "0.00");
+  assert.equal(await row(/^You charge your customer, with VAT/), "2,125.00");
+  assert.equal(await row(/^VAT 23 % in his country owed by your customer/), "488.75");
+  assert.ok(!(await quote.innerText()).includes("2,613.75"), "VAT that the customer owes is added to what he is charged");
   // The lines add up to the end price, to the last cent.
   const lines = await quote.locator("tr.line td").allInnerTexts();
   const cents = lines.map((text) => BigInt(text.replace(/[.,]/g, ""))).reduce((sum, line) => sum + line, 0n);

@@ -82,8 +82,11 @@ says() {
 }
 
 works "$olom" price jobs/mixer.json
-says out "End price, net 2 125.00" "VAT 23 % 488.75" "End price, with VAT 2 613.75" \
+says out "End price, net 2 125.00" "You charge your customer, net 2 125.00" "VAT AE, Reverse charge 0.00" \
+  "You charge your customer, gross 2 125.00" "VAT 23 % in his country, owed by your customer 488.75" \
   "You pay P-BRZEG, net 1 858.39" "You keep 266.61"
+# His customer is never to be charged the VAT that the customer owes himself.
+! grep -q "2 613.75" "$work/out" || fail "VAT that the customer owes is added to what he is charged:" "$(cat "$work/out")"
 cp "$work/out" "$work/shown"
 works "$olom" quotes
 grep -q "^$own  *open " "$work/out" || fail "his own quote $own is not in the list:" "$(cat "$work/out")"

@@ -107,10 +107,15 @@ def print_offer(offer):
     end = offer.end
     rows = [(line.text, shown(line.net)) for line in end.lines]
     rows += [("", ""), ("End price, net", shown(end.net))]
-    if end.HasField("vat_rate_percent"):
-        rows += [(f"VAT {end.vat_rate_percent} %", shown(end.vat_due)), ("End price, with VAT", shown(end.gross))]
     # His own share is the only one that he is told, and names him.
     for share in offer.shares:
+        for sale in offer.sales:
+            if sale.seller != share.partner:
+                continue
+            rows += [("", "")] + charged(sale)
+            by_whom = owed(sale)
+            if by_whom and end.HasField("vat_rate_percent") and end.vat_due.amount_minor:
+                rows += [(f"VAT {end.vat_rate_percent} % in his country, {by_whom}", shown(end.vat_due))]
         rows += [("", "")]
         rows += [
             (f"You pay {'the workshop' if sale.seller == 'workshop' else sale.seller}, net", shown(sale.net))
@@ -126,6 +131,35 @@ def print_offer(offer):
             print(f"  but not for: {excluded}")
     for flag in offer.flags:
         print(f"note: {word(offer_pb2.Flag, flag)}")
+
+
+def charged(sale):
+    """What he charges for his own sale: VAT only where he is the one to charge it."""
+    buyer = "your customer" if sale.buyer == "customer" else sale.buyer
+    rows = [(f"You charge {buyer}, net", shown(sale.net))]
+    for group in sale.vat:
+        category = category_code(group.category)
+        why = group.reason if group.HasField("reason") else f"{group.rate_percent} %"
+        rows.append((f"VAT {category}, {why}", shown(group.tax)))
+    return rows + [(f"You charge {buyer}, gross", shown(sale.gross))]
+
+
+def owed(sale):
+    """Who is to pay the VAT of the end price where its seller does not charge it; nothing where he does."""
+    categories = {group.category for group in sale.vat}
+    if sale.buyer != "customer" or categories <= {offer_pb2.VAT_CATEGORY_S}:
+        return ""
+    if offer_pb2.VAT_CATEGORY_O in categories:
+        return "which he declares himself if it is taxable there"
+    part = "in part " if offer_pb2.VAT_CATEGORY_S in categories else ""
+    return f"{part}owed by your customer"
+
+
+def category_code(category):
+    """The code that EN 16931 has for a VAT category; a number for what a newer server has to say."""
+    if category not in offer_pb2.VatCategory.values():
+        return str(category)
+    return offer_pb2.VatCategory.Name(category).removeprefix("VAT_CATEGORY_")
 
 
 def print_table(rows):

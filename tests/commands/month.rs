@@ -3,9 +3,10 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use chrono::Utc;
 use serde_json::Value;
 
-use crate::transcript::{check, program, run_in, words};
+use crate::transcript::{bakery, check, program, run_in, words};
 use crate::world::{empty, spoil};
 
 pub const STORE: &str = "--tariff tariff --database evenfare.db";
@@ -335,4 +336,56 @@ fn what_is_not_there_is_said() {
         "{}",
         said.err
     );
+}
+
+/// A month of which nothing is known is not told to be as agreed, and one that is not over is told to be so.
+#[test]
+fn a_month_of_nothing_or_not_over_is_told() {
+    let dir = demo("month-nothing");
+    let page = |asked: &str| {
+        let said = run_in(&dir, &words(&format!("reconcile books {asked} {STORE}")));
+        assert_eq!((said.code, said.err.as_str()), (0, ""), "{asked}");
+        said.out
+    };
+    for (asked, what) in [("--month 2025-01", "for 2025-01"), ("--until 2025-01-31", "up to 2025-01-31")] {
+        let page = page(asked);
+        assert!(page.contains(&format!("There is nothing in the books or the store {what}.")), "{page}");
+        assert!(!page.contains("as it was agreed") && !page.contains("is not over"), "{page}");
+    }
+    let month = Utc::now().format("%Y-%m").to_string();
+    assert!(page(&format!("--month {month}")).contains(&format!("{month} is not over")));
+    // What is owed and what is owed back is not one sum.
+    let later = page("--month 2026-11");
+    let open = later.lines().find(|line| line.starts_with("Still open of 2026-10: ")).unwrap();
+    assert!(open.contains("differences; `--month 2026-10`") && !open.contains("EUR"), "{later}");
+}
+
+/// The office learns what its number is of; a reader who may not see all of them does not.
+#[test]
+fn a_number_of_another_kind_is_told() {
+    let dir = demo("month-kinds");
+    for (asked, expected) in [
+        ("Q-2026-00002 --kind invoice", "Q-2026-00002 is a quote; invoiced by R-2026-0000"),
+        ("Q-2026-00003 --kind invoice", "Q-2026-00003 is a quote; it has no invoice yet"),
+        ("Q-2026-00099 --kind invoice", "there is no Q-2026-00099 in"),
+        ("R-2026-00001 --kind quote", "R-2026-00001 is an invoice; its quote is Q-2026-0000"),
+        ("R-2026-00001 --kind quote --as customer", "there is no R-2026-00001 in"),
+        ("Q-2026-00003 --kind invoice --as customer", "there is no Q-2026-00003 in"),
+    ] {
+        let line = format!("paper {asked} --database evenfare.db -o out.pdf");
+        let said = run_in(&dir, &words(&line));
+        assert_eq!((said.code, said.out.as_str()), (64, ""), "{line}");
+        let told = said.err.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(told.contains(expected), "{line}: {told}");
+    }
+}
+
+/// A misspelt code is no partner of another route.
+#[test]
+fn a_reader_that_nobody_is_is_told_the_nearest() {
+    let dir = bakery();
+    let said = run_in(&dir, &words("quote jobs/02-two-partners.toml --tariff tariff --as partner:P-OLON"));
+    assert_eq!(said.code, 64, "{}", said.out);
+    let told = said.err.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(told.contains("has no partner `P-OLON`; the nearest: P-OLOM"), "{told}");
 }

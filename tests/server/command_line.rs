@@ -135,11 +135,11 @@ fn callers_are_added_listed_and_withdrawn() {
         assert!(!kept.windows(token.len()).any(|window| window == token.as_bytes()));
     }
     let (code, _, err) = with(&["caller", "add", "second-desk", "--role", "accountant"]);
-    assert_eq!(code, Some(64), "a name is given once: {err}");
+    assert_eq!(code, Some(65), "a name is given once: {err}");
     let (code, ..) = with(&["caller", "add", "x", "--role", "boss"]);
     assert_eq!(code, Some(64));
     let (code, ..) = with(&["caller", "withdraw", "nobody"]);
-    assert_eq!(code, Some(64));
+    assert_eq!(code, Some(65));
     assert_eq!(with(&["caller", "withdraw", "second-desk"]).0, Some(0));
     let (_, list, _) = with(&["caller", "list", "--format", "json"]);
     let list: Json = serde_json::from_str(&list).unwrap();
@@ -164,7 +164,7 @@ fn a_published_edition_is_not_changed() {
     std::fs::write(&parts, format!("{text}\n")).unwrap();
     let args = ["tariff", "publish", folder.path().to_str().unwrap(), "--database", &world.database];
     let (code, _, err) = run(&args);
-    assert_eq!(code, Some(64));
+    assert_eq!(code, Some(65));
     assert!(err.contains("was published with other files"), "{err}");
 }
 

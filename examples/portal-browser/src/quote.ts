@@ -1,6 +1,6 @@
 import { byId, element } from "./dom";
 import { Category } from "./gen/evenfare/v1/category_pb";
-import { Flag, type Offer } from "./gen/evenfare/v1/offer_pb";
+import { Flag, type Offer, type Sale, VatCategory } from "./gen/evenfare/v1/offer_pb";
 import type { Quote } from "./gen/evenfare/v1/quote_pb";
 import { amount, day, word } from "./shown";
 
@@ -88,13 +88,21 @@ function lines(offer: Offer, currency: string): HTMLElement {
     body.append(row("line", line.text, line.quantity, line.net ? amount(line.net) : ""));
   }
   const foot = element("tfoot");
-  const { net, vatDue, gross, vatRatePercent } = offer.end ?? {};
+  const { net, vatDue, vatRatePercent } = offer.end ?? {};
   if (net) foot.append(row("sum", "End price, before VAT", "", amount(net)));
-  if (vatDue && gross) {
-    foot.append(row("", `VAT ${vatRatePercent} %`, "", amount(vatDue)), row("sum", "End price with VAT", "", amount(gross)));
-  } else {
-    foot.append(row("", "VAT", "no rate is known for the country", ""));
+  // His own share is the only one he is told, and it names him: VAT is that of his own sale.
+  const partner = offer.shares[0]?.partner;
+  for (const sale of offer.sales.filter(({ seller }) => seller === partner)) {
+    const buyer = sale.buyer === "customer" ? "your customer" : sale.buyer;
+    if (sale.buyer !== "customer" && sale.net) foot.append(row("", `You charge ${buyer}, before VAT`, "", amount(sale.net)));
+    for (const { category, reason, ratePercent, tax } of sale.vat) {
+      foot.append(row("", `VAT ${VatCategory[category] ?? category}`, reason ?? `${ratePercent} %`, tax ? amount(tax) : ""));
+    }
+    if (sale.gross) foot.append(row("sum", `You charge ${buyer}, with VAT`, "", amount(sale.gross)));
+    const byWhom = owed(sale);
+    if (byWhom && vatDue?.amountMinor) foot.append(row("", `VAT ${vatRatePercent} % in his country`, byWhom, amount(vatDue)));
   }
+  if (!vatDue) foot.append(row("", "VAT", "no rate is known for the country", ""));
   return element(
     "table",
     { class: "lines" },
@@ -103,4 +111,13 @@ function lines(offer: Offer, currency: string): HTMLElement {
     body,
     foot,
   );
+}
+
+/** Who is to pay the VAT of the end price where its seller does not charge it; nothing where he does. */
+function owed(sale: Sale): string {
+  const categories = new Set(sale.vat.map(({ category }) => category));
+  const charged = categories.delete(VatCategory.S);
+  if (sale.buyer !== "customer" || categories.size === 0) return "";
+  if (categories.has(VatCategory.O)) return "which he declares himself if it is taxable there";
+  return charged ? "in part owed by your customer" : "owed by your customer";
 }

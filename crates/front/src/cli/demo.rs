@@ -106,7 +106,7 @@ fn written(dir: &Path, force: bool) -> Result<String, Failure> {
     page.paragraph(
         0,
         style::PLAIN,
-        &format!("Wrote {} to {}{already}.", count(missing.len(), "file"), dir.display()),
+        &format!("Wrote {} to `{}`{already}.", count(missing.len(), "file"), dir.display()),
     );
     Ok(page.finish())
 }

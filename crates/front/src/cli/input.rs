@@ -5,9 +5,11 @@ use std::path::Path;
 use evenfare_engine::Refused;
 use evenfare_engine::job::Job;
 use evenfare_engine::money::Currency;
+use evenfare_engine::nearest::nearest;
 use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Edition;
+use evenfare_engine::text::Code;
 use evenfare_engine::view::{Reader, View, view_of};
 use evenfare_files::{JobSource, Report, Stationery, Tariffs, read_job, read_job_for, read_tariff};
 
@@ -94,7 +96,7 @@ impl Input {
         if let Reader::Partner(own) = &sight.reader
             && !job.route.iter().any(|stop| stop.partner == *own)
         {
-            return Err(not_his(&sight.reader));
+            return Err(nobody(own, edition).unwrap_or_else(|| not_his(&sight.reader)));
         }
         self.priced(&job, edition, sight)
     }
@@ -143,6 +145,19 @@ impl Input {
         let others = self.located(others);
         if route.is_empty() { Failure::Mistakes(others) } else { Failure::Route(route, others) }
     }
+}
+
+/// A reader whose code no partner of the edition has, with the nearest that one has.
+fn nobody(code: &Code, edition: &Edition) -> Option<Failure> {
+    let partners = || edition.partners().iter().map(|partner| partner.party.code.as_str());
+    if partners().any(|known| known == code.as_str()) {
+        return None;
+    }
+    let near = match nearest(code.as_str(), partners()).as_slice() {
+        [] => String::new(),
+        near => format!("; the nearest: {}", near.join(", ")),
+    };
+    Some(Failure::Usage(format!("--as: edition {} has no partner `{code}`{near}", edition.code())))
 }
 
 fn not_his(reader: &Reader) -> Failure {

@@ -21,11 +21,11 @@ pub(super) enum Exit {
     Fine = 0,
     /// The command line is wrong.
     Usage = 64,
-    /// The job or the tariff has mistakes.
+    /// The job or the tariff has mistakes, or the store does not take what it is given.
     BadInput = 65,
     /// A file is not there, or cannot be read or written.
     NoInput = 66,
-    /// An agreement refuses the quote, or a month is not to be closed yet.
+    /// An agreement refuses the quote, or a month is not to be closed, or not again.
     Refused = 69,
     /// An error of this program.
     Internal = 70,

@@ -102,6 +102,16 @@ impl Done {
         posted <= self.until && self.month.is_none_or(|month| Month::of(posted) == month)
     }
 
+    /// Is there nothing at all of what is shown: nothing posted, agreed, found or asked?
+    pub fn is_empty(&self) -> bool {
+        let books = &self.books;
+        let agreed = |month: Month| self.month.is_none_or(|shown| shown == month);
+        let posted = books.journal.transactions().any(|(one, _)| self.shows(one.posted));
+        let found = self.differences().next().is_some() || self.settled().next().is_some();
+        let told = found || !self.changes().is_empty() || !books.undecided.is_empty();
+        !posted && !told && !books.overview.months().any(|(month, ..)| agreed(month))
+    }
+
     /// The differences that count for what is shown, in the order of their days.
     pub fn differences(&self) -> impl Iterator<Item = &Found> {
         self.books.differences.iter().filter(|found| self.shows(found.posted))

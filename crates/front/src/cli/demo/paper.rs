@@ -54,7 +54,7 @@ pub(super) fn written<'a>(
     progress.end();
     let what = count(documents?, "document");
     let mut page = Page::default();
-    page.paragraph(0, style::PLAIN, &format!("Wrote {what} of these jobs to {}.", folder.display()));
+    page.paragraph(0, style::PLAIN, &format!("Wrote {what} of these jobs to `{}`.", folder.display()));
     page.blank();
     Ok(page.finish())
 }

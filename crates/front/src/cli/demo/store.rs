@@ -74,7 +74,7 @@ pub(super) fn written<'a>(dir: &Path, jobs: impl Iterator<Item = &'a Path>) -> R
         let said = desk.fill(dir, jobs).await?;
         Ok(Answer::new(said))
     })?;
-    page.paragraph(0, style::PLAIN, &format!("Wrote {} to {}.", answer.text, path.display()));
+    page.paragraph(0, style::PLAIN, &format!("Wrote {} to `{}`.", answer.text, path.display()));
     page.blank();
     Ok(page.finish())
 }

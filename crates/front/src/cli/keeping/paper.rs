@@ -3,8 +3,9 @@
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::view::Reader;
 use evenfare_files::Stationery;
+use evenfare_store::invoice::Invoice;
 use evenfare_store::number::Number;
-use evenfare_store::{Sight, Store};
+use evenfare_store::{InvoiceFilter, InvoiceListing, Sight, Store};
 
 use super::place::{failure, there, wait};
 use crate::cli::args::paper::PaperArgs;
@@ -13,6 +14,9 @@ use crate::editions::read_kept;
 use crate::kept::NotRead;
 use crate::paper::{Asked, Document, Kind, NotMade};
 use crate::serve::papers::{Found, Kept};
+
+/// So many invoices of a quote are named, the last first.
+const NAMED: u32 = 10;
 
 /// Why there is no such document, where the quote or the invoice is there.
 pub(in crate::cli) enum NoDocument {
@@ -73,13 +77,53 @@ async fn found(
     if found.is_none() && args.kind.is_none_or(Kind::is_of_books) {
         found = Found::invoice(store, number, &sight).await?;
     }
-    let kept = found.ok_or_else(|| missing(args, number))?.opened()?;
+    let kept = match found {
+        Some(found) => found.opened()?,
+        None => return Err(other(store, number, args, &asked).await?.into()),
+    };
     let editions = store.editions().await.map_err(failure)?;
     let edition = editions.iter().find(|edition| edition.code == *kept.edition());
     let edition = edition.map(read_kept).transpose();
     let edition = edition.map_err(|error| Failure::Database(error.to_string()))?;
     let asked = Asked { kind: args.kind.unwrap_or(kept.kind()), ..asked };
     Ok((kept, edition, asked))
+}
+
+/// Why there is none of that kind: whoever may see all of them is told what the number is of.
+async fn other(
+    store: &dyn Store,
+    number: &Number,
+    args: &PaperArgs,
+    asked: &Asked,
+) -> Result<Failure, Failure> {
+    let Some(kind) = args.kind.filter(|_| asked.reader.sees_all()) else { return Ok(missing(args, number)) };
+    if !kind.is_of_books() {
+        let Some(invoice) = store.invoice(number, &Sight::All).await.map_err(failure)? else {
+            return Ok(missing(args, number));
+        };
+        let quote = &invoice.billed.quote;
+        let what = match &invoice.billed.preceding {
+            None => format!("an invoice; its quote is {quote}"),
+            Some(preceding) => format!("a credit note on {preceding}; its quote is {quote}"),
+        };
+        return Ok(Failure::Usage(format!("{number} is {what}")));
+    }
+    if store.entry(number, None, &Sight::All).await.map_err(failure)?.is_none() {
+        return Ok(missing(args, number));
+    }
+    let filter = InvoiceFilter { quote: Some(number.clone()), ..InvoiceFilter::default() };
+    let listing = InvoiceListing { sight: Sight::All, filter, before: None, limit: NAMED };
+    let invoices = store.invoices(&listing).await.map_err(failure)?.invoices;
+    let named = |one: &Invoice| match &one.credited {
+        None => one.number.to_string(),
+        Some(credit_note) => format!("{} (taken back by {credit_note})", one.number),
+    };
+    let invoices = invoices.iter().filter(|one| one.billed.preceding.is_none());
+    let has = match invoices.map(named).collect::<Vec<_>>().as_slice() {
+        [] => String::from("it has no invoice yet"),
+        invoices => format!("invoiced by {}", invoices.join(", ")),
+    };
+    Ok(Failure::Usage(format!("{number} is a quote; {has}")))
 }
 
 /// Nothing has that number in whoever's sight it is asked for.

@@ -66,9 +66,12 @@ fn publish(edition: &Edition, archive: Vec<u8>) -> Command {
 }
 
 fn changed(edition: &Edition) -> Failure {
-    Failure::Usage(format!(
-        "edition {} was published with other files, and an edition is never changed: publish another, under \
+    Failure::BadInput(
+        "edition_exists",
+        format!(
+            "edition {} was published with other files, and an edition is never changed: publish another, under \
          another name, for the days to come",
-        edition.code()
-    ))
+            edition.code()
+        ),
+    )
 }

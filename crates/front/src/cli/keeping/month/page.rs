@@ -1,5 +1,6 @@
 //! A month end for people.
 
+use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Overflow};
 use evenfare_files::{answered_in, answers};
 use evenfare_reconcile::difference::{Document, Paper, Reason};
@@ -13,13 +14,13 @@ use crate::cli::text::table::styled;
 use crate::cli::text::words::count;
 use crate::cli::text::wrap::cut;
 use crate::cli::text::{Cell, Column, Page, Table, style};
-use crate::month::{Done, document};
+use crate::month::{Done, document, over};
 
 /// A name may be so long.
 const LONGEST_NAME: usize = 24;
 
 /// Differences, questions, balances and margins, in the order in which somebody has to act on them.
-pub(super) fn page(done: &Done) -> Result<String, Overflow> {
+pub(super) fn page(done: &Done, today: NaiveDate) -> Result<String, Overflow> {
     let mut page = Page::default();
     let title = done.month.map_or_else(|| String::from("Month end"), |month| format!("Month end {month}"));
     page.title(&title, &format!("books in {}, looked at up to {}", done.currency, done.until));
@@ -29,6 +30,10 @@ pub(super) fn page(done: &Done) -> Result<String, Overflow> {
         count(accepted, "accepted offer")
     );
     page.paragraph(0, style::FAINT, &known);
+    if let Some(month) = done.month.filter(|month| over(*month, today).is_err()) {
+        let text = format!("{month} is not over: what is still to come of it is not in this.");
+        page.paragraph(0, style::CARE, &text);
+    }
     differences(&mut page, done);
     settled(&mut page, done);
     changes::table(&mut page, done)?;
@@ -209,6 +214,13 @@ fn conclusion(page: &mut Page, done: &Done) -> Result<(), Overflow> {
     let told = told.into_iter().filter(|(number, _)| *number > 0);
     let settled: String = told.map(|(number, what)| format!(", {number} {what}")).collect();
     let text = match asked {
+        0 if done.is_empty() => {
+            let what = match done.month {
+                Some(month) => format!("for {month}"),
+                None => format!("up to {}", done.until),
+            };
+            format!("There is nothing in the books or the store {what}.")
+        }
         0 if found == 0 && settled.is_empty() && changed == 0 && earlier.is_empty() => {
             String::from("All is as it was agreed: no difference, no question.")
         }
@@ -226,9 +238,12 @@ fn conclusion(page: &mut Page, done: &Done) -> Result<(), Overflow> {
         let text = format!("{} since months were closed.", count(changed, "change"));
         page.paragraph(0, style::STRONG, &text);
     }
-    for one in earlier {
-        let (found, sum) = (count(one.count, "difference"), with_currency(one.minor, one.currency));
-        let text = format!("Still open of {}: {found}, {sum} in all.", one.month);
+    // What is owed and what is owed back is not one sum: only their number is told.
+    for of_month in earlier.chunk_by(|a, b| a.month == b.month) {
+        let Some(month) = of_month.first().map(|first| first.month) else { continue };
+        let number = of_month.iter().fold(0_usize, |sum, one| sum.saturating_add(one.count));
+        let found = count(number, "difference");
+        let text = format!("Still open of {month}: {found}; `--month {month}` shows what they are.");
         page.paragraph(0, style::STRONG, &text);
     }
     let unknown = done.books.unknown.len();

@@ -24,7 +24,8 @@ pub(in crate::cli) fn reconcile(args: &ReconcileArgs) -> Result<Answer, Failure>
         free(output)?;
     }
     let (chart, said) = chart(args.tariff.as_deref())?;
-    let until = last.unwrap_or_else(|| Utc::now().date_naive());
+    let today = Utc::now().date_naive();
+    let until = last.unwrap_or(today);
     let done = done(&args.books, chart.as_deref(), &args.anchor, until, args.month)?;
     let warnings = warnings(&args.books, &done);
     let wrote = match &args.output {
@@ -33,7 +34,7 @@ pub(in crate::cli) fn reconcile(args: &ReconcileArgs) -> Result<Answer, Failure>
     };
     let text = match args.format {
         Format::Json => json(&Told::new(&done, &warnings).map_err(too_large)?)?,
-        Format::Text => page(&done).map_err(too_large)?,
+        Format::Text => page(&done, today).map_err(too_large)?,
     };
     let answer = match args.format {
         Format::Text => Answer::new(format!("{text}{wrote}")),
