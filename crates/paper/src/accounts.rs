@@ -144,6 +144,8 @@ pub struct MarginOverview<'a> {
     pub currency: Currency,
     /// The last day that was looked at.
     pub until: NaiveDate,
+    /// Is the month of that day closed?
+    pub is_closed: bool,
     /// What changed under closed months, in the order in which it is told.
     pub changes: &'a [Change<'a>],
     /// Accounts that the last closed month has other numbers of: the month, the part, what it was and what it is.

@@ -8,6 +8,7 @@ use evenfare_engine::tariff::Party;
 use evenfare_paper::accounts::{AccountStatement, MarginOverview};
 use evenfare_reconcile::earned::Earned;
 use evenfare_reconcile::firm::Firm;
+use evenfare_reconcile::month::Month;
 
 use super::done::Done;
 use super::form::{Form, NotWritten};
@@ -60,6 +61,7 @@ pub(super) fn overview(done: &Done, workshop: &Party, form: Form) -> Result<Vec<
         overview: &done.books.overview,
         currency: done.currency,
         until: done.until,
+        is_closed: done.is_closed(Month::of(done.until)),
         changes: &done.changes(),
         renumbered: &done.books.charts.renumbered(),
         parties: &parties,

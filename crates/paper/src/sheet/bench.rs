@@ -19,16 +19,15 @@ pub fn bench(given: &Given<'_>, offer: &str) -> Result<Sheet, NoSheet> {
     let found = pen.offers().find(|other| &*other.offer == offer);
     let offer = found.ok_or_else(|| NoSheet::Offer { found: offer.into() })?;
     let view = pen.given.view;
-    let recipient = vec![view.customer.name.to_string()];
-    let mut sheet = pen.begun("bench-sheet", pen.number(), pen.head_of(&view.workshop), recipient);
-    // It stays in the house.
-    sheet.head.foot.clear();
+    let mut sheet = pen.begun("bench-sheet", pen.number(), pen.head_of(&view.workshop), Vec::new());
+    pen.keep_in_house(&mut sheet);
     sheet.facts = vec![
+        pen.fact("customer", view.customer.name.as_str()),
         pen.fact("reference", view.reference.as_str()),
-        pen.fact("revision", view.revision.to_string()),
-        pen.fact("received", pen.date(view.received)),
-        pen.fact("dispatch", pen.date(view.dispatch)),
     ];
+    sheet.facts.extend(pen.revision());
+    sheet.facts.push(pen.fact("received", pen.date(view.received)));
+    sheet.facts.push(pen.fact("dispatch", pen.date(view.dispatch)));
     if !view.alternatives.is_empty() {
         sheet.blocks.push(Block::Text { text: pen.offer_name(offer), tone: Tone::Strong });
     }
@@ -55,20 +54,45 @@ fn worked_on(pen: &Pen<'_>, unit: &UnitView, into: &mut Vec<Block>) {
         );
     }
     into.extend(pen.without_work(unit));
-    let of_list = |step: &&PlanStep| step.category != Category::Test && pen.is_refresh(step);
-    let of_plan = |step: &&PlanStep| step.category != Category::Test && !pen.is_refresh(step);
-    steps(pen, unit, "work-plan", of_plan, into);
-    steps(pen, unit, "refresh-list", of_list, into);
+    work_steps(pen, unit, into);
+    parts(pen, unit, into);
     tests(pen, unit, into);
 }
 
-fn steps(
-    pen: &Pen<'_>,
-    unit: &UnitView,
-    id: &str,
-    is_of_it: impl Fn(&&PlanStep) -> bool,
-    into: &mut Vec<Block>,
-) {
+/// What is done, for whatever reason: a list of parts to replace is no place for it. An edition knows no order of
+/// work, and the sheet says so.
+fn work_steps(pen: &Pen<'_>, unit: &UnitView, into: &mut Vec<Block>) {
+    let is_done = |step: &&PlanStep| !matches!(step.category, Category::Part | Category::Test);
+    let rows = rows(pen, unit, is_done);
+    if rows.is_empty() {
+        return;
+    }
+    into.push(pen.subheading("work-steps"));
+    into.push(Block::Text { text: pen.say("work-steps-note"), tone: Tone::Quiet });
+    into.push(pen.to_tick(vec![Rows { head: None, rows }]));
+}
+
+/// Parts that a finding asks for, then those that the refresh list alone asks for.
+fn parts(pen: &Pen<'_>, unit: &UnitView, into: &mut Vec<Block>) {
+    let of = |is_refresh: bool| {
+        let is_of_it =
+            |step: &&PlanStep| step.category == Category::Part && pen.is_refresh(step) == is_refresh;
+        rows(pen, unit, is_of_it)
+    };
+    let groups = [("parts-for-findings", of(false)), ("refresh-parts", of(true))];
+    let groups = groups.into_iter().filter(|(_, rows)| !rows.is_empty());
+    let groups: Vec<Rows> = groups.map(|(id, rows)| Rows { head: Some(pen.say(id)), rows }).collect();
+    if groups.is_empty() {
+        return;
+    }
+    into.push(pen.subheading("parts"));
+    into.push(pen.to_tick(groups));
+}
+
+/// A row for each step of that sort, with why it is done.
+fn rows(pen: &Pen<'_>, unit: &UnitView, is_of_it: impl Fn(&&PlanStep) -> bool) -> Vec<Row> {
+    let mut all: Vec<&PlanStep> = unit.plan.iter().filter(is_of_it).collect();
+    as_counted(&mut all, |step| (&step.code, step.position.as_deref()));
     let row = |step: &PlanStep| Row {
         note: Some(pen.why(unit, step)),
         ..Row::of([
@@ -79,56 +103,39 @@ fn steps(
             pen.quantity(&step.quantity),
         ])
     };
-    let (mut parts, mut operations) = (Vec::new(), Vec::new());
-    let mut all: Vec<&PlanStep> = unit.plan.iter().filter(is_of_it).collect();
-    as_counted(&mut all, |step| (&step.code, step.position.as_deref()));
-    for step in all {
-        if step.category == Category::Part { &mut parts } else { &mut operations }.push(row(step));
-    }
-    let groups = [("parts", parts), ("operations", operations)];
-    let groups = groups.into_iter().filter(|(_, rows)| !rows.is_empty());
-    let groups: Vec<Rows> = groups.map(|(id, rows)| Rows { head: Some(pen.say(id)), rows }).collect();
-    if groups.is_empty() {
-        return;
-    }
-    into.push(pen.subheading(id));
-    into.push(pen.to_tick(groups));
+    all.into_iter().map(row).collect()
 }
 
-/// Each programme with its hours, and lines for what is measured.
+/// Each programme with its hours, and a table to write in what is measured.
 fn tests(pen: &Pen<'_>, unit: &UnitView, into: &mut Vec<Block>) {
-    let programmes = || unit.plan.iter().filter(|step| step.category == Category::Test);
-    if programmes().next().is_none() {
-        return;
+    let mut programmes = unit.plan.iter().filter(|step| step.category == Category::Test).peekable();
+    if programmes.peek().is_some() {
+        into.push(pen.subheading("test-programme"));
     }
-    into.push(pen.subheading("test-programme"));
-    let empty = || [String::new(), String::new(), String::new(), String::new(), String::new(), String::new()];
-    let rows = programmes().flat_map(|step| {
-        let programme = Row {
-            note: Some(pen.why(unit, step)),
-            ..Row::of([
-                String::new(),
-                pen.phrases.step(step),
-                pen.quantity(&step.quantity),
-                String::new(),
-                String::new(),
-                String::new(),
-            ])
-        };
-        std::iter::once(programme).chain((0..MEASUREMENTS).map(move |_| Row::of(empty())))
-    });
-    into.push(Block::Table {
+    for step in programmes {
+        let hours = pen.words.labelled(&pen.say("bench-hours"), &pen.quantity(&step.quantity));
+        let text = [&pen.phrases.step(step), " · ", &hours].concat();
+        into.push(Block::Text { text, tone: Tone::Strong });
+        into.push(Block::Text { text: pen.why(unit, step), tone: Tone::Quiet });
+        into.push(measured(pen));
+    }
+}
+
+/// Lines for what is measured in one programme, each to pass or fail.
+fn measured(pen: &Pen<'_>) -> Block {
+    let row = || Row::of([const { String::new() }; 6]);
+    Block::Table {
         columns: vec![
-            pen.column("", Width::Tick),
-            pen.column("test", Width::Wide),
-            pen.column("bench-hours", Width::Amount),
+            pen.column("what-is-measured", Width::Wide),
             pen.column("set-value", Width::Room),
             pen.column("measured", Width::Room),
-            pen.column("pass", Width::Room),
+            pen.column("pass", Width::Tick),
+            pen.column("fail", Width::Tick),
+            pen.column("initials", Width::Room),
         ],
-        groups: vec![Rows { head: None, rows: rows.collect() }],
+        groups: vec![Rows { head: None, rows: std::iter::repeat_with(row).take(MEASUREMENTS).collect() }],
         totals: Vec::new(),
-    });
+    }
 }
 
 /// Lines for what is measured in one programme.

@@ -123,7 +123,7 @@ pub enum Width {
     Short,
     /// An amount: never broken, decimals below each other.
     Amount,
-    /// A box to tick; the cells are empty.
+    /// A box to tick, wider where its head says what for; the cells are empty.
     Tick,
     /// Room to write in by hand; the cells are empty.
     Room,

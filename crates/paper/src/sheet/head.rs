@@ -45,6 +45,11 @@ impl Pen<'_> {
         }
     }
 
+    /// Which revision of its number it is; a draft is of none.
+    pub(super) fn revision(&self) -> Option<Fact> {
+        self.given.number.map(|_| self.fact("revision", self.given.view.revision.to_string()))
+    }
+
     /// What tells one quote from another.
     pub(super) fn facts_of_quote(&self) -> Vec<Fact> {
         let view = self.given.view;
@@ -52,8 +57,8 @@ impl Pen<'_> {
         let valid = (!view.reversal).then(|| self.fact("valid-until", self.date(view.valid_until)));
         number
             .into_iter()
+            .chain(self.revision())
             .chain([
-                self.fact("revision", view.revision.to_string()),
                 self.fact("reference", view.reference.as_str()),
                 self.fact("date", self.date(view.quoted)),
                 self.fact("received", self.date(view.received)),
@@ -94,6 +99,13 @@ impl<T> Pen<'_, T> {
             facts: Vec::new(),
             blocks: Vec::new(),
         }
+    }
+
+    /// It stays in the house: nothing stands in the window of an envelope that it could be sent by.
+    pub(super) fn keep_in_house(&self, sheet: &mut Sheet) {
+        sheet.head.foot.clear();
+        sheet.head.sender.clear();
+        sheet.recipient = vec![self.say("internal")];
     }
 
     pub(super) fn fact(&self, id: &str, value: impl Into<String>) -> Fact {

@@ -17,10 +17,11 @@ use crate::words::Addressee;
 pub fn office(given: &Given<'_>) -> Result<Sheet, NoSheet> {
     let pen = Pen::new(given)?;
     let view = pen.given.view;
-    let mut sheet =
-        pen.begun("office-sheet", pen.number(), pen.head_of(&view.workshop), pen.address(&view.customer));
+    let mut sheet = pen.begun("office-sheet", pen.number(), pen.head_of(&view.workshop), Vec::new());
+    pen.keep_in_house(&mut sheet);
     sheet.confidential = Some(pen.say("office-confidential"));
-    sheet.facts = pen.facts_of_quote();
+    sheet.facts = vec![pen.fact("customer", view.customer.name.as_str())];
+    sheet.facts.extend(pen.facts_of_quote());
     sheet.facts.push(pen.fact("tax-date", pen.date(view.tax_date)));
     route(&pen, &mut sheet.blocks);
     for offer in pen.offers() {

@@ -31,12 +31,15 @@ pub fn margin_overview(given: &MarginOverview<'_>) -> Result<Sheet, Overflow> {
         pen.blank("margin-overview", &until, given.until, pen.head_of(given.workshop), Vec::new());
     sheet.identity =
         ["margin-overview", &given.until.to_string(), given.currency.code(), given.language.word()].join("/");
-    // It stays in the house.
-    (sheet.head.foot, sheet.head.sender) = (Vec::new(), String::new());
+    pen.keep_in_house(&mut sheet);
+    sheet.mark = (!given.is_closed).then(|| pen.say("provisional"));
     sheet.confidential = Some(pen.say("office-confidential"));
     let all = &given.overview.all;
-    sheet.facts =
-        vec![pen.fact("currency", given.currency.code()), pen.fact("quotes", counted(&pen, all.quotes))];
+    sheet.facts = vec![
+        pen.fact("date", date.as_str()),
+        pen.fact("currency", given.currency.code()),
+        pen.fact("quotes", counted(&pen, all.quotes)),
+    ];
     if all.quotes == 0 {
         let text = pen.say_with("nothing-agreed", &[("date", (&date).into())]);
         sheet.blocks.push(Block::Text { text, tone: Tone::Plain });

@@ -22,7 +22,7 @@ pub fn account_statement(given: &AccountStatement<'_>) -> Sheet {
     let told = [&*given.firm.id, given.currency.code(), &given.month.to_string(), given.language.word()];
     sheet.identity = ["account-statement", &told.join("/")].join("/");
     sheet.title = [&sheet.heading, " · ", &given.firm.name].concat();
-    sheet.mark = (!given.is_closed).then(|| pen.say("statement-provisional"));
+    sheet.mark = (!given.is_closed).then(|| pen.say("provisional"));
     let period = [pen.date(given.month.first_day()), pen.date(day)].join(" – ");
     let vat_id = given.firm.vat_id.as_deref().filter(|id| *id != &*given.firm.id);
     sheet.facts = vec![pen.fact("account", &*given.firm.id)];
@@ -120,6 +120,7 @@ fn differs(pen: &Pen<'_, AccountStatement<'_>>, into: &mut Vec<Block>) {
         return;
     }
     into.push(pen.heading("differences"));
+    into.push(Block::Text { text: pen.say("differences-asked"), tone: Tone::Plain });
     into.push(Block::Text { text: pen.say("differences-note"), tone: Tone::Quiet });
     into.push(Block::Table {
         columns: vec![

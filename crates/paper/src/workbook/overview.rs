@@ -76,6 +76,9 @@ fn whole(given: &MarginOverview<'_>, words: &Words, mut page: Page<'_>) -> Resul
     ] {
         page.fact(&words.say(id), &Cell::Minor(minor, currency))?;
     }
+    if !given.is_closed {
+        page.mark(&words.say("provisional"))?;
+    }
     page.mark(&words.say("office-confidential"))
 }
 

@@ -43,7 +43,7 @@ fn moved(given: &AccountStatement<'_>, words: &Words, mut page: Page<'_>) -> Res
     page.fact(&words.say("account"), &Cell::Text(&account_of))?;
     page.fact(&words.say("currency"), &Cell::Text(currency.code()))?;
     if !given.is_closed {
-        page.mark(&words.say("statement-provisional"))?;
+        page.mark(&words.say("provisional"))?;
     }
     let heads =
         ["date", "movement", "document", "charged", "credited", "balance", "remarks"].map(|id| words.say(id));
@@ -99,6 +99,7 @@ fn earned(given: &AccountStatement<'_>, one: &Earned, mut page: Page<'_>) -> Res
 }
 
 fn differs(given: &AccountStatement<'_>, words: &Words, mut page: Page<'_>) -> Result<(), NoBook> {
+    page.mark(&words.say("differences-asked"))?;
     page.mark(&words.say("differences-note"))?;
     let heads = ["date", "what-differs", "document", "difference", "currency"].map(|id| words.say(id));
     let heads: Vec<(&str, u16)> = heads.iter().map(String::as_str).zip([14, 60, 60, 18, 10]).collect();

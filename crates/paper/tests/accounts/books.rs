@@ -118,6 +118,7 @@ impl Books {
             overview,
             currency: "EUR".parse().unwrap(),
             until: month("2026-08").last_day(),
+            is_closed: true,
             changes: &changes(&self.reconciled.changed, &self.reconciled.restated, "EUR".parse().unwrap()),
             renumbered: &self.reconciled.charts.renumbered(),
             parties: &named(&[("P-10", "Ofenwerk Süd"), ("P-20", "Teigtechnik West")]),

@@ -50,7 +50,7 @@ pub fn late() -> Inputs {
 }
 
 /// What stands on the sheets of a book, row by row.
-fn in_the_book(bytes: &[u8]) -> String {
+pub fn in_the_book(bytes: &[u8]) -> String {
     let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).unwrap();
     let mut lines = Vec::new();
     for (name, page) in book.worksheets() {

@@ -3,11 +3,11 @@
 use std::collections::BTreeSet;
 
 use evenfare_engine::language::Language;
-use evenfare_paper::accounts::AccountStatement;
+use evenfare_paper::accounts::{AccountStatement, MarginOverview};
 use evenfare_paper::pdf::pdf;
 use evenfare_paper::sheet::{Block, Sheet, account_statement, margin_overview};
 use evenfare_paper::words::Words;
-use evenfare_paper::workbook;
+use evenfare_paper::{figures, workbook};
 use evenfare_reconcile::difference::{Difference, Document, Paper, Reason};
 use evenfare_reconcile::overview::Overview;
 use evenfare_reconcile::told::Told;
@@ -15,7 +15,7 @@ use proptest::prelude::*;
 
 use crate::books::{Books, month};
 use crate::faults::{self, some_faults};
-use crate::looks::summer;
+use crate::looks::{in_the_book, summer};
 
 /// Everything that a sheet says, as one text.
 fn all_of(sheet: &Sheet) -> String {
@@ -132,7 +132,52 @@ fn a_month_that_is_not_closed_says_so() {
         books.with((&party, eur), month("2026-06"), language, |given| {
             assert_eq!(account_statement(given).mark, None);
             let open = account_statement(&AccountStatement { is_closed: false, ..*given });
-            assert_eq!(open.mark, Some(Words::of(language).say("statement-provisional")));
+            assert_eq!(open.mark, Some(Words::of(language).say("provisional")));
+        });
+        books.with_overview(&books.reconciled.overview, language, |given| {
+            let said = Words::of(language).say("provisional");
+            let open = MarginOverview { is_closed: false, ..*given };
+            for (given, mark) in [(given, None), (&open, Some(&said))] {
+                let sheet = margin_overview(given).unwrap();
+                assert_eq!(sheet.mark.as_ref(), mark);
+                assert_eq!(sheet.facts[0].name, Words::of(language).say("date"));
+                assert_eq!(sheet.facts[0].value, figures::date(language, given.until));
+                let book = in_the_book(&workbook::margin_overview(given).unwrap());
+                assert_eq!(book.contains(&said), mark.is_some());
+            }
+        });
+    }
+}
+
+/// "The account is settled" stood above a list of differences, and nobody knew whether they were owed.
+#[test]
+fn differences_are_said_to_be_beside_the_balance() {
+    let books = Books::of(&summer());
+    let (party, eur) = ("P-10".into(), "EUR".parse().unwrap());
+    let asked = [
+        "Nothing in this list is added to the balance above. Please check each item, and correct it or tell us what \
+         is right.",
+        "Nichts in dieser Liste kommt zum obigen Saldo hinzu. Bitte prüfen Sie jeden Punkt, und berichtigen Sie ihn \
+         oder antworten Sie uns.",
+        "Żadna z pozycji tej listy nie jest doliczana do powyższego salda. Prosimy o sprawdzenie każdej pozycji oraz o \
+         jej poprawienie lub odpowiedź.",
+        "Rien de cette liste ne s’ajoute au solde ci-dessus. Merci de vérifier chaque point, puis de le corriger ou de \
+         nous répondre.",
+        "Nic z tohoto seznamu se k výše uvedenému zůstatku nepřičítá. Zkontrolujte prosím každou položku a opravte ji, \
+         nebo nám odpovězte.",
+    ];
+    for (&language, asked) in Language::ALL.iter().zip(asked) {
+        let heading = Words::of(language).say("differences");
+        books.with((&party, eur), month("2026-06"), language, |given| {
+            let sheet = account_statement(given);
+            let mut below = sheet
+                .blocks
+                .iter()
+                .skip_while(|block| !matches!(block, Block::Heading { text } if *text == heading));
+            assert!(matches!(below.nth(1), Some(Block::Text { text, .. }) if text == asked), "{language}");
+            assert!(in_the_book(&workbook::account_statement(given).unwrap()).contains(asked), "{language}");
+            let none = AccountStatement { differences: &Told::default(), ..*given };
+            assert!(!all_of(&account_statement(&none)).contains(asked), "{language}");
         });
     }
 }

@@ -10,6 +10,7 @@ mod looked_at;
 mod golden;
 mod adds_up;
 mod structure;
+mod in_house;
 mod addressed;
 mod billed;
 mod hardest;

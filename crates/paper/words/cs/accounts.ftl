@@ -4,7 +4,7 @@ account-statement = Výpis z účtu
 account-statement-of = Výpis z účtu za { $month }
 account = Účet
 period = Období
-statement-provisional = Předběžné: tento měsíc ještě není uzavřen.
+provisional = Předběžné: tento měsíc ještě není uzavřen.
 opening-balance = Počáteční zůstatek
 closing-balance = Konečný zůstatek
 movement = Pohyb
@@ -31,6 +31,7 @@ entered-late = Ze dne { $date }; zapsáno zde, protože onen měsíc byl uzavře
 
 # Differences.
 differences = Rozdíly
+differences-asked = Nic z tohoto seznamu se k výše uvedenému zůstatku nepřičítá. Zkontrolujte prosím každou položku a opravte ji, nebo nám odpovězte.
 differences-note = Zjištěno při porovnání nabídek, faktur a plateb. Částky jsou zjištěná hodnota snížená o dohodnutou, není-li uvedeno jinak.
 what-differs = Co se liší
 difference = Rozdíl

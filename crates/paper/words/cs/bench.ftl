@@ -1,14 +1,18 @@
 ## The bench's sheet.
 
-work-plan = Plán prací
+work-steps = Pracovní úkony
+work-steps-note = Seřazeno podle kódu. Není to pořadí prací.
 parts = Díly
-operations = Úkony
-refresh-list = Seznam obnovy
+parts-for-findings = K tomu, co bylo zjištěno
+refresh-parts = Seznam obnovy: díly k výměně
 test-programme = Zkušební program
 bench-hours = Hodiny na zkušebním stanovišti
+what-is-measured = Měřená veličina
 measured = Naměřeno
 set-value = Požadovaná hodnota
 pass = Vyhovuje
+fail = Nevyhovuje
+initials = Iniciály
 technician = Technik
 signature = Podpis
 remarks = Poznámky

@@ -3,7 +3,6 @@
 found = Nález
 done = Díly k výměně a práce k provedení
 why = Důvod
-test = Zkouška
 price = Cena
 alternatives = Varianty
 alternative = Varianta: { $name }

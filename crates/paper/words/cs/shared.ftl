@@ -19,6 +19,7 @@ received = Přijato dne
 valid-until = Platí do
 dispatch = Odeslání
 tax-date = DUZP
+internal = Interní, neodesílat
 currency = Měna
 
 # A document that no longer stands.

@@ -4,7 +4,7 @@ account-statement = Kontoauszug
 account-statement-of = Kontoauszug für { $month }
 account = Konto
 period = Zeitraum
-statement-provisional = Vorläufig: Dieser Monat ist noch nicht abgeschlossen.
+provisional = Vorläufig: Dieser Monat ist noch nicht abgeschlossen.
 opening-balance = Anfangssaldo
 closing-balance = Endsaldo
 movement = Vorgang
@@ -31,6 +31,7 @@ entered-late = Vom { $date }; hier gebucht, weil jener Monat abgeschlossen war.
 
 # Differences.
 differences = Abweichungen
+differences-asked = Nichts in dieser Liste kommt zum obigen Saldo hinzu. Bitte prüfen Sie jeden Punkt, und berichtigen Sie ihn oder antworten Sie uns.
 differences-note = Festgestellt beim Abgleich von Angeboten, Rechnungen und Zahlungen. Beträge sind das Festgestellte abzüglich des Vereinbarten, soweit nicht anders angegeben.
 what-differs = Was abweicht
 difference = Abweichung

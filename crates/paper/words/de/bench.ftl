@@ -1,14 +1,18 @@
 ## The bench's sheet.
 
-work-plan = Arbeitsplan
+work-steps = Arbeitsschritte
+work-steps-note = Nach Code sortiert. Das ist nicht die Reihenfolge der Arbeit.
 parts = Teile
-operations = Arbeitsgänge
-refresh-list = Erneuerungsliste
+parts-for-findings = Zu den Befunden
+refresh-parts = Erneuerungsliste: zu ersetzende Teile
 test-programme = Prüfprogramm
 bench-hours = Prüfstandsstunden
+what-is-measured = Messgröße
 measured = Istwert
 set-value = Sollwert
 pass = i. O.
+fail = nicht i. O.
+initials = Kürzel
 technician = Techniker
 signature = Unterschrift
 remarks = Bemerkungen

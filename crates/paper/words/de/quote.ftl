@@ -3,7 +3,6 @@
 found = Befund
 done = Zu ersetzen und auszuführen
 why = Grund
-test = Prüfung
 price = Preis
 alternatives = Alternativen
 alternative = Alternative: { $name }

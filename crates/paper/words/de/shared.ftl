@@ -19,6 +19,7 @@ received = Eingang
 valid-until = Gültig bis
 dispatch = Versand
 tax-date = Steuerlicher Stichtag
+internal = Intern, nicht zum Versand
 currency = Währung
 
 # A document that no longer stands.

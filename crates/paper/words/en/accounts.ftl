@@ -4,7 +4,7 @@ account-statement = Account statement
 account-statement-of = Account statement for { $month }
 account = Account
 period = Period
-statement-provisional = Provisional: this month is not closed yet.
+provisional = Provisional: this month is not closed yet.
 opening-balance = Opening balance
 closing-balance = Closing balance
 movement = Movement
@@ -31,6 +31,7 @@ entered-late = Of { $date }; entered here because that month was closed.
 
 # Differences.
 differences = Differences
+differences-asked = Nothing in this list is added to the balance above. Please check each item, and correct it or tell us what is right.
 differences-note = Found when quotes, invoices and payments were held against each other. Amounts are what was found less what was agreed, unless it is said otherwise.
 what-differs = What differs
 difference = Difference

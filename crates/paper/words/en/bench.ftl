@@ -1,14 +1,18 @@
 ## The bench's sheet.
 
-work-plan = Work plan
+work-steps = Work steps
+work-steps-note = Listed by code. This is not the order of the work.
 parts = Parts
-operations = Operations
-refresh-list = Refresh list
+parts-for-findings = For what was found
+refresh-parts = Refresh list: parts to be replaced
 test-programme = Test programme
 bench-hours = Bench hours
+what-is-measured = What is measured
 measured = Measured
 set-value = Set value
 pass = Pass
+fail = Fail
+initials = Initials
 technician = Technician
 signature = Signature
 remarks = Remarks

@@ -3,7 +3,6 @@
 found = What was found
 done = What is replaced and done
 why = Why
-test = Test
 price = Price
 alternatives = Alternatives
 alternative = Alternative: { $name }

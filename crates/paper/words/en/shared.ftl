@@ -19,6 +19,7 @@ received = Received on
 valid-until = Valid until
 dispatch = Dispatch
 tax-date = Tax date
+internal = Internal, not to be sent
 currency = Currency
 
 # A document that does not stand.

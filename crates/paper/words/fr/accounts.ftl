@@ -4,7 +4,7 @@ account-statement = Relevé de compte
 account-statement-of = Relevé de compte pour { $month }
 account = Compte
 period = Période
-statement-provisional = Provisoire : ce mois n’est pas encore clôturé.
+provisional = Provisoire : ce mois n’est pas encore clôturé.
 opening-balance = Solde initial
 closing-balance = Solde final
 movement = Opération
@@ -31,6 +31,7 @@ entered-late = Du { $date } ; inscrit ici parce que ce mois-là était clôturé
 
 # Differences.
 differences = Écarts
+differences-asked = Rien de cette liste ne s’ajoute au solde ci-dessus. Merci de vérifier chaque point, puis de le corriger ou de nous répondre.
 differences-note = Constatés en rapprochant devis, factures et règlements. Les montants sont ce qui a été constaté moins ce qui était convenu, sauf indication contraire.
 what-differs = Objet de l’écart
 difference = Écart

@@ -1,14 +1,18 @@
 ## The bench's sheet.
 
-work-plan = Plan de travail
+work-steps = Étapes de travail
+work-steps-note = Classées par code : ce n’est pas l’ordre des travaux.
 parts = Pièces
-operations = Opérations
-refresh-list = Liste de remplacement
+parts-for-findings = Pour ce qui a été constaté
+refresh-parts = Liste de remplacement : pièces à remplacer
 test-programme = Programme d’essai
 bench-hours = Heures de banc
+what-is-measured = Grandeur mesurée
 measured = Valeur mesurée
 set-value = Valeur de consigne
 pass = Conforme
+fail = Non conforme
+initials = Paraphe
 technician = Technicien
 signature = Signature
 remarks = Observations

@@ -3,7 +3,6 @@
 found = Constat
 done = Pièces à remplacer et travaux à exécuter
 why = Motif
-test = Essai
 price = Prix
 alternatives = Variantes
 alternative = Variante : { $name }

@@ -19,6 +19,7 @@ received = Reçu le
 valid-until = Valable jusqu’au
 dispatch = Expédition
 tax-date = Exigibilité de la TVA
+internal = Document interne, ne pas envoyer
 currency = Devise
 
 # A document that no longer stands.

@@ -4,7 +4,7 @@ account-statement = Wyciąg z konta
 account-statement-of = Wyciąg z konta za { $month }
 account = Konto
 period = Okres
-statement-provisional = Wersja wstępna: ten miesiąc nie został jeszcze zamknięty.
+provisional = Wersja wstępna: ten miesiąc nie został jeszcze zamknięty.
 opening-balance = Saldo początkowe
 closing-balance = Saldo końcowe
 movement = Operacja
@@ -31,6 +31,7 @@ entered-late = Z dnia { $date }; ujęto tutaj, ponieważ tamten miesiąc był za
 
 # Differences.
 differences = Różnice
+differences-asked = Żadna z pozycji tej listy nie jest doliczana do powyższego salda. Prosimy o sprawdzenie każdej pozycji oraz o jej poprawienie lub odpowiedź.
 differences-note = Stwierdzone przy porównaniu ofert, faktur i płatności. Kwoty to wartość stwierdzona pomniejszona o uzgodnioną, o ile nie zaznaczono inaczej.
 what-differs = Co się różni
 difference = Różnica

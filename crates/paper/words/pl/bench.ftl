@@ -1,14 +1,18 @@
 ## The bench's sheet.
 
-work-plan = Plan prac
+work-steps = Czynności
+work-steps-note = Uporządkowano według kodu. To nie jest kolejność prac.
 parts = Części
-operations = Czynności
-refresh-list = Lista wymian
+parts-for-findings = Do stwierdzonych usterek
+refresh-parts = Lista wymian: części do wymiany
 test-programme = Program prób
 bench-hours = Godziny na stanowisku
+what-is-measured = Wielkość mierzona
 measured = Wartość zmierzona
 set-value = Wartość zadana
-pass = Wynik OK
+pass = Zgodny
+fail = Niezgodny
+initials = Inicjały
 technician = Technik
 signature = Podpis
 remarks = Uwagi

@@ -3,7 +3,6 @@
 found = Stwierdzone usterki
 done = Części do wymiany i prace do wykonania
 why = Powód
-test = Próby
 price = Cena
 alternatives = Warianty
 alternative = Wariant: { $name }

@@ -19,6 +19,7 @@ received = Data przyjęcia
 valid-until = Ważna do
 dispatch = Wysyłka
 tax-date = Obowiązek podatkowy
+internal = Dokument wewnętrzny, nie wysyłać
 currency = Waluta
 
 # A document that no longer stands.
