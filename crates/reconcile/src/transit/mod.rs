@@ -248,7 +248,7 @@ impl Sides {
         matching: &Matching<'_, '_>,
         reference: impl Fn(&Moved) -> Option<Option<u32>>,
     ) -> Result<Vec<(u32, Vec<u32>)>, Unreconciled> {
-        let mut ways: BTreeMap<((u32, u32), Option<u32>), Vec<Moved>> = BTreeMap::new();
+        let mut ways: BTreeMap<_, Vec<Moved>> = BTreeMap::new();
         for one in self.left.values() {
             if let Some(reference) = reference(one) {
                 ways.entry((one.way(), reference)).or_default().push(*one);
