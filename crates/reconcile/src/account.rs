@@ -8,6 +8,7 @@ use evenfare_engine::money::{Currency, Overflow};
 use crate::chart::Role;
 use crate::journal::{Event, Journal, Posting, Transaction};
 use crate::month::Month;
+use crate::sorted::run_of;
 use crate::threads::ByAddress;
 
 /// A party's account in one currency over one month: what he owes; below nothing, what he is owed.
@@ -124,10 +125,7 @@ impl Accounts {
 
     /// A party's months in a currency.
     fn of(&self, party: &str, currency: Currency) -> &[AccountMonth] {
-        let from = self.months.partition_point(|one| (&*one.party, one.currency) < (party, currency));
-        let own = self.months.get(from..).unwrap_or_default();
-        let length = own.partition_point(|one| (&*one.party, one.currency) == (party, currency));
-        own.get(..length).unwrap_or_default()
+        run_of(&self.months, |one| (&*one.party, one.currency).cmp(&(party, currency)))
     }
 
     /// A party's account for any month, also one in which nothing moved.

@@ -9,7 +9,7 @@ use crate::chart::Role;
 use crate::error::Unreconciled;
 use crate::journal::{Event, Journal, Posting, Source};
 use crate::loaded::{Loaded, Received};
-use crate::matching::{Allocation, Held, Matching, Open, State, deal_of, signed};
+use crate::matching::{Allocation, For, Held, Matching, Open, State, deal_of, signed};
 use crate::rates::Rates;
 use crate::terms::Terms;
 use crate::transit::{Side, Transit};
@@ -92,14 +92,6 @@ struct Cleared {
     minor: i64,
     base: i64,
     day: Option<NaiveDate>,
-}
-
-/// What a part of a payment is for.
-#[derive(Clone, Copy)]
-enum For {
-    Open(u32),
-    /// A quote, before there is an invoice.
-    Deal(u32),
 }
 
 struct Books<'b> {

@@ -5,6 +5,7 @@
 
 // Reading order: each module uses only those above it.
 pub mod threads;
+mod sorted;
 pub mod phase;
 pub mod month;
 pub mod input;
@@ -130,8 +131,8 @@ impl Inputs {
 pub struct Reconciled {
     /// What is not as agreed, in the order of days.
     pub differences: Vec<Found>,
-    /// Differences that a month was closed with and that are none any more or of another amount, in the order of the days they count for as
-    /// settled.
+    /// Differences that a month was closed with and that are none any more or of another amount, in the order of the days
+    /// they count for as settled.
     pub settled: Vec<Settled>,
     /// Names of partners, firms and quotes that nobody knows, so that what they stand for is not looked at: each
     /// once a file, where it stands first. It may be that they have no paper yet.
@@ -171,7 +172,8 @@ pub struct Reconciled {
 /// Holds everything against everything else.
 ///
 /// Obeys `a_clean_month_has_no_difference`, `each_injected_fault_is_found_once`, `journal_balances`,
-/// `closings_are_next_openings`, `a_changed_balance_is_refused`, `order_of_files_does_not_matter` and `loading_twice_changes_nothing`.
+/// `closings_are_next_openings`, `a_changed_balance_is_refused`, `order_of_files_does_not_matter` and
+/// `loading_twice_changes_nothing`.
 ///
 /// # Errors
 /// [`Unreconciled`] where two records of one name differ, the statements of an account do not follow one

@@ -6,20 +6,12 @@ use evenfare_engine::money::{Currency, Overflow, Ties, split};
 
 use crate::error::Unreconciled;
 use crate::loaded::Received;
-use crate::matching::{Allocation, Matching, Open};
-
-/// What a payment was for.
-#[derive(Clone, Copy)]
-pub(super) enum Of {
-    Open(u32),
-    /// A quote, before there is an invoice.
-    Deal(u32),
-}
+use crate::matching::{Allocation, For, Matching, Open};
 
 /// What a payment lost or gained on one invoice or quote, by a rate too far from the reference rate.
 pub(super) struct OffRate {
     pub(super) payment: u32,
-    pub(super) of: Of,
+    pub(super) of: For,
     /// What came in for it less what that is at the reference rate, in the account's currency.
     pub(super) minor: i64,
 }
@@ -48,8 +40,8 @@ fn of_payment(
     if parts.iter().all(|part| currency(part) == Some(own)) && held.iter().all(|part| part.currency == own) {
         return Ok(());
     }
-    let of_open = |part: &Allocation| Some((Of::Open(part.open), currency(part)?, part.minor));
-    let of_deal = held.iter().map(|part| (Of::Deal(part.deal), part.currency, part.minor));
+    let of_open = |part: &Allocation| Some((For::Open(part.open), currency(part)?, part.minor));
+    let of_deal = held.iter().map(|part| (For::Deal(part.deal), part.currency, part.minor));
     let in_own = |minor, from| matching.rates.converted(minor, from, own, received.booked);
     let mut by_currency: BTreeMap<Currency, i64> = BTreeMap::new();
     let (mut invoices, mut weights) = (Vec::new(), Vec::new());

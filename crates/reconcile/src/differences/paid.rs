@@ -6,13 +6,14 @@ use std::sync::Arc;
 use evenfare_engine::money::Currency;
 
 use super::known::Known;
-use super::off_rate::{Of, off_rate};
+use super::off_rate::off_rate;
 use crate::agreed::Agreed;
 use crate::difference::{Difference, Document, Paper, Reason};
 use crate::error::Unreconciled;
 use crate::firm::WORKSHOP;
 use crate::loaded::Loaded;
-use crate::matching::{Advances, Matching, Open, Standing, State, Written, deal_of, payment_document};
+use crate::matching::{Advances, For, Matching, Open, Standing, State, Written, deal_of, payment_document};
+use crate::sorted::run_of;
 use crate::terms::Terms;
 use crate::transit::Transit;
 
@@ -46,8 +47,7 @@ pub(crate) fn of_payments(
         if reason == Reason::Rounding && open.paid == 0 {
             continue;
         }
-        let from = by_open.partition_point(|(of, _)| *of < place);
-        let payments = by_open.iter().skip(from).take_while(|(of, _)| *of == place);
+        let payments = run_of(&by_open, |(of, _)| of.cmp(&place));
         let mut difference = of_open(loaded, open, reason, rest.saturating_neg());
         // What is paid too much is known when it was paid, not when it was due.
         if reason != Reason::Unpaid {
@@ -64,10 +64,10 @@ pub(crate) fn of_payments(
     }
     for off in off_rate(matching)? {
         let told = match off.of {
-            Of::Open(open) => {
+            For::Open(open) => {
                 matching.open.get(open).map(|open| of_open(loaded, open, Reason::Currency, off.minor))
             }
-            Of::Deal(deal) => deal_of(&loaded.deals, deal).and_then(|deal| of_quote(deal, Reason::Currency)),
+            For::Deal(deal) => deal_of(&loaded.deals, deal).and_then(|deal| of_quote(deal, Reason::Currency)),
         };
         let Some((mut difference, received)) = told.zip(matching.payment(off.payment)) else { continue };
         difference.amount_minor = off.minor;

@@ -20,6 +20,7 @@ use super::subset::{self, subsets};
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
 use crate::reference::normal;
+use crate::sorted::run_of;
 
 /// An amount, and the day it was paid on.
 type Amount = (i64, NaiveDate);
@@ -57,11 +58,9 @@ pub(crate) fn reversals(matching: &mut Matching<'_, '_>) -> Result<(), Unreconci
         });
         let Some(before) = before else { continue };
         let sorted = matching.allocations.get(..known).unwrap_or_default();
-        let from = sorted.partition_point(|part| part.payment < before);
-        let parts = sorted.iter().skip(from).take_while(|part| part.payment == before);
-        let parts: Vec<(u32, i64)> = parts.map(|part| (part.open, part.minor)).collect();
-        let own = held.iter().skip(held.partition_point(|one| one.payment < before));
-        let own: Vec<&Held> = own.take_while(|one| one.payment == before).collect();
+        let parts = run_of(sorted, |part| part.payment.cmp(&before));
+        let parts: Vec<(u32, i64)> = parts.iter().map(|part| (part.open, part.minor)).collect();
+        let own = run_of(&held, |one| one.payment.cmp(&before));
         if parts.is_empty() && own.is_empty() {
             matching.set(before, State::Other);
             matching.set(place, State::Other);

@@ -3,17 +3,11 @@
 use std::collections::HashMap;
 
 use super::numbers::Numbers;
-use super::open::Open;
+use super::open::{For, Open};
 use super::payments::{Matching, OtherSide, State};
 use crate::error::Unreconciled;
 use crate::loaded::Loaded;
 use crate::terms::{Decision, Part, PaymentId};
-
-/// What a part of a payment is for.
-enum For {
-    Open(u32),
-    Deal(u32),
-}
 
 /// A part of a payment that a person said is for a quote.
 struct OfQuote<'d> {

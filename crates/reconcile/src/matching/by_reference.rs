@@ -1,7 +1,7 @@
 //! Payments that name an invoice of ours or a quote.
 
 use super::numbers::Numbers;
-use super::open::Named;
+use super::open::For;
 use super::payments::Matching;
 use super::question::Why;
 use super::written::deal_of;
@@ -133,7 +133,7 @@ impl Matching<'_, '_> {
         received: &Received<'_>,
         deals: &Numbers,
         words: &mut Words,
-        into: &mut Vec<Named>,
+        into: &mut Vec<For>,
     ) {
         let payment = received.payment;
         let structured = payment.structured.iter().map(AsRef::as_ref);
@@ -150,7 +150,7 @@ impl Matching<'_, '_> {
         &self,
         loaded: &Loaded<'_>,
         received: &Received<'_>,
-        named: &[Named],
+        named: &[For],
         invoices: &[u32],
     ) -> bool {
         let Some(payer) = loaded.firms.of_payer(received.payment) else { return false };
@@ -160,19 +160,19 @@ impl Matching<'_, '_> {
         };
         let mut open = invoices.iter().filter_map(|place| self.open.get(*place));
         if invoices.is_empty() {
-            return named.iter().any(|one| matches!(one, Named::Deal(deal) if !on_route(*deal)));
+            return named.iter().any(|one| matches!(one, For::Deal(deal) if !on_route(*deal)));
         }
         open.any(|open| open.party != payer && !open.deal.is_some_and(on_route))
     }
 
     /// The invoices that are named, and those of quotes that are named without one of their invoices; the
     /// first due first.
-    pub(super) fn invoices(&self, named: &[Named], into: &mut Vec<u32>) {
+    pub(super) fn invoices(&self, named: &[For], into: &mut Vec<u32>) {
         let before = into.len();
         for one in named {
             match one {
-                Named::Invoice(place) => into.push(*place),
-                Named::Deal(deal) => {
+                For::Open(place) => into.push(*place),
+                For::Deal(deal) => {
                     let has =
                         |place: &u32| self.open.get(*place).is_some_and(|open| open.deal == Some(*deal));
                     if !into.iter().skip(before).any(has) {
@@ -187,12 +187,12 @@ impl Matching<'_, '_> {
     }
 
     /// The quotes that are named and have no invoice, where all of them are to one buyer.
-    fn in_advance(&self, loaded: &Loaded<'_>, named: &[Named], invoices: &[u32], into: &mut Vec<u32>) {
+    fn in_advance(&self, loaded: &Loaded<'_>, named: &[For], invoices: &[u32], into: &mut Vec<u32>) {
         let before = into.len();
         let has_one =
             |deal| invoices.iter().any(|place| self.open.get(*place).is_some_and(|open| open.deal == deal));
         for one in named {
-            if let Named::Deal(deal) = one
+            if let For::Deal(deal) = one
                 && !has_one(Some(*deal))
             {
                 into.push(*deal);

@@ -58,7 +58,7 @@ pub use question::{Undecided, Why};
 
 pub(crate) use advances::Advances;
 pub(crate) use numbers::{ByNumber, Numbers, packed};
-pub(crate) use open::{Open, OpenItems, Taken};
+pub(crate) use open::{For, Open, OpenItems, Taken};
 pub(crate) use papers::{Decided, Papers, deal_numbers, decided};
 pub(crate) use payments::{Allocation, Held, Matching, OtherSide, State, TOLD, payment_document};
 pub(crate) use written::{By, OfSale, Standing, Written, author, deal_of, signed};

@@ -16,6 +16,7 @@ use crate::input::Invoice;
 use crate::known_firms::KnownFirms;
 use crate::loaded::Loaded;
 use crate::reference::{Words, number_of_creditor_reference};
+use crate::sorted::run_of;
 use crate::terms::Terms;
 
 /// One of our invoices or credit notes.
@@ -99,10 +100,12 @@ pub(crate) struct OpenItems<'a> {
     by_number: Numbers,
 }
 
-/// What a text names.
+/// What a text names, or money is for.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum Named {
-    Invoice(u32),
+pub(crate) enum For {
+    /// One of our invoices or credit notes, by its place among the open items.
+    Open(u32),
+    /// A quote, before there is an invoice.
     Deal(u32),
 }
 
@@ -181,9 +184,7 @@ impl<'a> OpenItems<'a> {
 
     /// What a credit note took off invoices.
     pub(crate) fn taken_by(&self, credit: u32) -> &[Taken] {
-        let from = self.taken.partition_point(|one| one.credit < credit);
-        let own = self.taken.get(from..).unwrap_or_default();
-        own.get(..own.partition_point(|one| one.credit == credit)).unwrap_or_default()
+        run_of(&self.taken, |one| one.credit.cmp(&credit))
     }
 
     /// The invoice of a number, however it is written; of a credit note all of which was taken off one invoice, that.
@@ -211,13 +212,13 @@ impl<'a> OpenItems<'a> {
 
     /// What a text names: invoices of ours and quotes. A credit note stands for the invoices that it was taken off as well,
     /// and for itself as far as something is left of it.
-    pub(crate) fn named(&self, text: &str, deals: &Numbers, words: &mut Words, into: &mut Vec<Named>) {
-        let invoice = |run: &str| self.by_number.of_run(run).map(Named::Invoice);
-        let known = |run: &str| invoice(run).or_else(|| deals.of_run(run).map(Named::Deal));
+    pub(crate) fn named(&self, text: &str, deals: &Numbers, words: &mut Words, into: &mut Vec<For>) {
+        let invoice = |run: &str| self.by_number.of_run(run).map(For::Open);
+        let known = |run: &str| invoice(run).or_else(|| deals.of_run(run).map(For::Deal));
         let mut note = |one| {
-            let Named::Invoice(place) = one else { return into.push(one) };
+            let For::Open(place) = one else { return into.push(one) };
             let taken = self.taken_by(place);
-            into.extend(taken.iter().map(|one| Named::Invoice(one.invoice)));
+            into.extend(taken.iter().map(|one| For::Open(one.invoice)));
             if taken.is_empty() || self.get(place).is_some_and(|credit| credit.rest() != 0) {
                 into.push(one);
             }

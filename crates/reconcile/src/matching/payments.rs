@@ -12,6 +12,7 @@ use crate::difference::{Document, Paper};
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
 use crate::rates::Rates;
+use crate::sorted::run_of;
 use crate::terms::{Part, Terms};
 
 /// Candidates that are told where a question has many.
@@ -262,9 +263,7 @@ impl<'m, 'a> Matching<'m, 'a> {
 
     /// What is held of a payment, when all are matched.
     pub(crate) fn held_of(&self, payment: u32) -> &[Held] {
-        let from = self.held.partition_point(|held| held.payment < payment);
-        let own = self.held.get(from..).unwrap_or_default();
-        own.get(..own.partition_point(|held| held.payment == payment)).unwrap_or_default()
+        run_of(&self.held, |held| held.payment.cmp(&payment))
     }
 
     /// Puts an invoice in question: money that came in or went out may be for it.

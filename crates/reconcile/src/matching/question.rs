@@ -65,8 +65,9 @@ pub struct Undecided {
     pub currency: Currency,
     /// What came in, or the invoice's gross.
     pub amount_minor: i64,
-    /// What it may be for: numbers of our invoices, which together are one match, and of quotes of which money may give back
-    /// what was paid in advance; for an invoice, the number of a quote; for a side of a transfer, the other side as [`Part`] has it.
+    /// What it may be for: numbers of our invoices, which together are one match, and of quotes of which money may give
+    /// back what was paid in advance; for an invoice, the number of a quote; for a side of a transfer, the other side as
+    /// [`Part`] has it.
     /// Some of the best, where there are many.
     pub candidates: Vec<Vec<Box<str>>>,
     /// For a payment, what each of the candidates takes of it, invoice by invoice; where there are too many to

@@ -129,15 +129,11 @@ fn of_quote(
 }
 
 impl<'a> Refunds<'_, '_, 'a> {
-    /// What is to go back of a party's invoices and credit notes, by how much it is.
-    fn open_of(&self, payment: u32, currency: Currency, minor: i64) -> Vec<u32> {
+    /// The invoices and credit notes of who gets a payment, of which something is to go back.
+    fn open_of(&self, payment: u32) -> impl Iterator<Item = (u32, &Open<'a>)> {
         let party = self.payers.of(self.matching, self.loaded, payment);
-        let own = party.and_then(|party| self.open.get(&party)).into_iter().flatten().copied();
-        let fits = |place: &u32| {
-            let item = self.matching.open.get(*place);
-            item.is_some_and(|item| item.currency() == currency && item.rest() == minor)
-        };
-        own.filter(fits).collect()
+        let own = party.and_then(|party| self.open.get(&party)).into_iter().flatten();
+        own.filter_map(|place| Some((*place, self.matching.open.get(*place)?)))
     }
 
     /// All that is held of who gets it for one quote. As many payments as there are such quotes give back all of them;
@@ -164,7 +160,9 @@ impl<'a> Refunds<'_, '_, 'a> {
             let is_enough = payments.len() >= fits.len() && fits.iter().all(is_met_once);
             for (nth, place) in payments.into_iter().enumerate() {
                 let Some(one) = self.matching.payment(place) else { continue };
-                let invoices = self.open_of(place, one.currency(), minor);
+                let is_it =
+                    |(_, item): &(u32, &Open<'_>)| item.currency() == one.currency() && item.rest() == minor;
+                let invoices: Vec<u32> = self.open_of(place).filter(is_it).map(|(open, _)| open).collect();
                 if is_enough && invoices.is_empty() {
                     // More than there are quotes give back none of them.
                     let Some(at) = fits.get(nth) else { continue };
@@ -196,13 +194,12 @@ impl<'a> Refunds<'_, '_, 'a> {
     fn debts(&self, place: u32, one: &Received<'_>) -> Vec<Debt> {
         let held = self.advances.of_payee(one, self.loaded).into_iter();
         let held = held.filter_map(|(at, minor)| self.held(at, minor));
-        let party = self.payers.of(self.matching, self.loaded, place);
-        let open = party.and_then(|party| self.open.get(&party)).into_iter().flatten();
-        let open = open.filter(|place| self.matching.in_time(one.booked, **place)).filter_map(|place| {
-            let item = self.matching.open.get(*place)?;
+        let open = self
+            .open_of(place)
+            .filter(|(open, item)| item.rest() < 0 && self.matching.in_time(one.booked, *open));
+        let open = open.map(|(open, item)| {
             let minor = item.rest().saturating_neg();
-            let debt = Debt { owed: Owed::Open(*place), currency: item.currency(), minor };
-            Some(debt).filter(|debt| debt.minor > 0)
+            Debt { owed: Owed::Open(open), currency: item.currency(), minor }
         });
         open.chain(held).collect()
     }

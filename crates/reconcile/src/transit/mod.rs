@@ -98,9 +98,9 @@ impl Transit {
         sides.taken_back();
         let amount = |one: &Moved| (one.side.currency, one.side.minor.saturating_abs());
         sides.of_one_amount(|one| Some((one.way(), amount(one), one.reference?)));
-        let mut asked = sides.by_value(matching, |one| one.reference.map(Some))?;
+        let mut asked = sides.by_value(matching, |one| Some((one.way(), one.reference?)))?;
         sides.of_one_amount(|one| Some((one.way(), amount(one))));
-        asked.append(&mut sides.by_value(matching, |_| Some(None))?);
+        asked.append(&mut sides.by_value(matching, |one| Some(one.way()))?);
         sides.of_one_amount(|one| Some((one.accounts, amount(one))));
         let Sides { left, pairs, mut alone, in_question, .. } = sides;
         alone.extend(left.into_keys());
@@ -228,35 +228,33 @@ impl Sides {
         self.pair(pairs);
     }
 
-    /// Of those that are alike, the nearest in time; what is like none is left alone.
-    fn of_one_amount<K: Ord>(&mut self, alike: impl Fn(&Moved) -> Option<K>) {
+    /// Those that are left, by what makes them alike; without those that are like none.
+    fn lines<K: Ord>(&self, alike: impl Fn(&Moved) -> Option<K>) -> Vec<Vec<Moved>> {
         let mut lines: BTreeMap<K, Vec<Moved>> = BTreeMap::new();
         for one in self.left.values() {
             if let Some(key) = alike(one) {
                 lines.entry(key).or_default().push(*one);
             }
         }
-        for line in lines.into_values() {
+        lines.into_values().collect()
+    }
+
+    /// Of those that are alike, the nearest in time.
+    fn of_one_amount<K: Ord>(&mut self, alike: impl Fn(&Moved) -> Option<K>) {
+        for line in self.lines(alike) {
             self.pair(nearest(&line));
         }
     }
 
-    /// Of those in two currencies that go the same way and are of one reference, the nearest in value; what has none is
-    /// left alone. What is to be asked.
-    fn by_value(
+    /// Of those in two currencies that are alike, the nearest in value. What is to be asked.
+    fn by_value<K: Ord>(
         &mut self,
         matching: &Matching<'_, '_>,
-        reference: impl Fn(&Moved) -> Option<Option<u32>>,
+        alike: impl Fn(&Moved) -> Option<K>,
     ) -> Result<Vec<(u32, Vec<u32>)>, Unreconciled> {
-        let mut ways: BTreeMap<_, Vec<Moved>> = BTreeMap::new();
-        for one in self.left.values() {
-            if let Some(reference) = reference(one) {
-                ways.entry((one.way(), reference)).or_default().push(*one);
-            }
-        }
         let mut all = Vec::new();
         let may_ask = |place: u32| !matching.other_sides.contains_key(&place);
-        for sides in ways.into_values() {
+        for sides in self.lines(alike) {
             let ByValue { pairs, mut asked, in_question } = by_value(&sides, matching, may_ask)?;
             self.pair(pairs);
             self.in_question.extend(in_question);

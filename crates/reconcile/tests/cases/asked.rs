@@ -176,7 +176,8 @@ proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
 
     /// Every cent that came in clears something, is asked about or is for nothing known; of an invoice that a
-    /// question names no more is told as unpaid than is owed whatever the answers are; and when each is answered, by any of its rows, what is told is what is owed.
+    /// question names no more is told as unpaid than is owed whatever the answers are; and when each is answered, by any
+    /// of its rows, what is told is what is owed.
     #[test]
     fn money_is_told_once(
         nets in prop::collection::vec(1_i64..9, 1..7),
