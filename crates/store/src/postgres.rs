@@ -226,13 +226,14 @@ mod tests {
         let Some(cluster) = cluster::Cluster::shared() else { return };
         let url = cluster.database();
         let mut store = Postgres::connect(&url).await.unwrap();
-        store.patience = Duration::from_millis(100);
         // The database is as silent as a host that has vanished.
         let (silent, connection) = tokio_postgres::connect(&url, NoTls).await.unwrap();
         tokio::spawn(connection);
         silent.batch_execute("BEGIN; LOCK TABLE callers IN ACCESS EXCLUSIVE MODE").await.unwrap();
         for _ in 0..3 {
+            store.patience = PATIENCE;
             assert_eq!(store.last().await, Ok(0), "those that have answered are used again");
+            store.patience = Duration::from_millis(100);
             let before = store.pool.status().size;
             let why = "no answer within 0 s".to_owned();
             assert_eq!(store.callers().await, Err(StoreError::Unavailable(why)));
