@@ -3,9 +3,9 @@
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use tonic::Request;
 use tonic::client::Grpc;
 use tonic::transport::{Channel, Endpoint};
+use tonic::{Code, Request, Status};
 
 #[path = "../../tests/server/harness/codec.rs"]
 mod codec;
@@ -63,10 +63,15 @@ impl Side {
 
     /// One call of a stream of answers, and how many there were.
     pub async fn pieces(&self, grpc: &mut Grpc<Channel>, path: &'static str, message: Vec<u8>) -> usize {
-        grpc.ready().await.unwrap();
-        let path = http::uri::PathAndQuery::from_static(path);
-        let mut answers =
-            grpc.server_streaming(self.request(message), path, Bytes).await.unwrap().into_inner();
+        let mut answers = loop {
+            grpc.ready().await.unwrap();
+            let path = http::uri::PathAndQuery::from_static(path);
+            match grpc.server_streaming(self.request(message.clone()), path, Bytes).await {
+                Ok(answers) => break answers.into_inner(),
+                Err(status) if never_sent(&status) => {}
+                Err(status) => panic!("{status}"),
+            }
+        };
         let mut count = 0;
         while answers.message().await.unwrap().is_some() {
             count += 1;
@@ -76,10 +81,22 @@ impl Side {
 
     /// One call on that connection, and its answer.
     pub async fn call(&self, grpc: &mut Grpc<Channel>, path: &'static str, message: Vec<u8>) -> Vec<u8> {
-        grpc.ready().await.unwrap();
-        let request = self.request(message);
-        grpc.unary(request, http::uri::PathAndQuery::from_static(path), Bytes).await.unwrap().into_inner()
+        loop {
+            grpc.ready().await.unwrap();
+            let path = http::uri::PathAndQuery::from_static(path);
+            match grpc.unary(self.request(message.clone()), path, Bytes).await {
+                Ok(answer) => return answer.into_inner(),
+                Err(status) if never_sent(&status) => {}
+                Err(status) => panic!("{status}"),
+            }
+        }
     }
+}
+
+/// The server ends a connection at its age. A call that is put to it just then is not sent, and tonic's client leaves
+/// it to its caller to ask again.
+fn never_sent(status: &Status) -> bool {
+    status.code() == Code::Cancelled
 }
 
 impl Load {

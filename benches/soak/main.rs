@@ -3,10 +3,12 @@
 //! `cargo bench --bench soak -- MINUTES`. First 32 clients ask as fast as they are answered, for two minutes, and the
 //! second says what the server can do: in the first its log has hardly been taken over yet. Then they ask at 70 % of
 //! that, each call at its own moment, whether the last one was answered early or late. A call's time counts from its
-//! moment on, so that a server which stands still is not asked less. Each minute is told; the first is the measure.
+//! moment on, so that a server which stands still is not asked less. Each minute is told, and all are judged at the end:
+//! memory by the first, the 99th percentile by the minute in the middle.
 //!
 //! Others may use the same disk, or its host may slow it down. So somebody else flushes one block to it ten times a
-//! second, and what that takes at the 99th percentile is not the server's fault.
+//! second, and what the slowest took is not the server's fault. Of so few the 99th percentile does not see what stops
+//! one call in a hundred: a second of a minute is ten flushes, five thousand calls.
 #![allow(
     missing_docs,
     clippy::unwrap_used,
@@ -47,7 +49,7 @@ const CLIENTS: usize = 32;
 const SHARE: f64 = 0.7;
 /// Memory at the end of a minute: at most a quarter more than after the first, and this.
 const MORE_MIB: usize = 64;
-/// The 99th percentile of a minute: at most twice that of the first, this, and the flushes below.
+/// The 99th percentile of a minute: at most twice that of the minute in the middle, this, and the flushes below.
 const MORE_MS: f64 = 20.0;
 /// What an issue may have to wait for: the flush under way, its own, and that of a checkpoint.
 const FLUSHES: f64 = 3.0;
@@ -73,34 +75,62 @@ fn main() {
         let calls = capacity.ask(at_first).await as f64 / at_first.as_secs_f64();
         let asked = calls * SHARE;
         println!("{calls:.0} calls a second at the most; asked {asked:.0} a second for {minutes} minutes");
-        println!("minute      calls   memory, MiB   median, ms   p99, ms   slowest, ms   disk's p99, ms");
+        println!("minute      calls   memory, MiB   median, ms   p99, ms   slowest, ms   slowest flush, ms");
         let disk = Disk::watch(dir.path());
         let soak = Arc::new(Soak::new(&side, &mix, Some(asked)));
         let asking = tokio::spawn({
             let soak = Arc::clone(&soak);
             async move { soak.ask(window * minutes).await }
         });
-        let mut first = None;
+        let mut minutes_seen = Vec::new();
         for minute in 1..=minutes {
             tokio::time::sleep(window).await;
-            let (seen, flushes) = (Seen::of(&soak.took), disk.seen().ms(99));
-            let (calls, memory) = (seen.len(), server.resident_mib());
+            let (seen, flushes) = (Seen::of(&soak.took), disk.seen());
+            let (calls, memory, flush) = (seen.len(), server.resident_mib(), flushes.ms(100));
             let [median, p99, slowest] = [50, 99, 100].map(|part| seen.ms(part));
             println!(
-                "{minute:>6} {calls:>10} {memory:>13} {median:>12.2} {p99:>9.2} {slowest:>13.2} {flushes:>16.2}"
+                "{minute:>6} {calls:>10} {memory:>13} {median:>12.2} {p99:>9.2} {slowest:>13.2} {flush:>20.2}"
             );
             assert!(calls > 0, "no call was answered in minute {minute}");
-            let (memory_at_first, p99_at_first) = *first.get_or_insert((memory, p99));
-            let most = memory_at_first + memory_at_first / 4 + MORE_MIB;
-            assert!(memory <= most, "{memory} MiB, at most {most} were to be expected");
-            let most = p99_at_first * 2.0 + MORE_MS + flushes * FLUSHES;
-            assert!(!measured || p99 <= most, "the 99th percentile is {p99} ms, at most {most} were to be expected");
+            minutes_seen.push(Minute { memory, p99, flush });
         }
         asking.await.unwrap();
+        let beyond = beyond(&minutes_seen, measured);
+        assert!(beyond.is_empty(), "{}", beyond.join("\n"));
     });
     if measured {
         println!("memory and slowest answers stayed within their bounds");
     }
+}
+
+/// What a minute came to.
+struct Minute {
+    memory: usize,
+    p99: f64,
+    /// The slowest of the flushes beside the server.
+    flush: f64,
+}
+
+/// What was more than was to be expected, if anything.
+fn beyond(minutes: &[Minute], measured: bool) -> Vec<String> {
+    let mut p99: Vec<f64> = minutes.iter().map(|minute| minute.p99).collect();
+    p99.sort_by(f64::total_cmp);
+    let usual = p99[p99.len() / 2];
+    let mut beyond = Vec::new();
+    for (at, minute) in (1..).zip(minutes) {
+        let most = minutes[0].memory + minutes[0].memory / 4 + MORE_MIB;
+        if minute.memory > most {
+            beyond.push(format!("minute {at}: {} MiB, at most {most} were to be expected", minute.memory));
+        }
+        let most = usual * 2.0 + MORE_MS + minute.flush * FLUSHES;
+        if measured && minute.p99 > most {
+            beyond.push(format!(
+                "minute {at}: p99 {:.2} ms, at most {most:.2} were to be expected",
+                minute.p99
+            ));
+        }
+    }
+    beyond
 }
 
 /// Clients at work.
