@@ -12,7 +12,7 @@ pub mod problem;
 pub mod vat;
 pub mod tariff;
 pub mod job;
-pub mod life;
+mod life;
 pub mod role;
 pub mod trail;
 pub mod weight;
