@@ -35,8 +35,8 @@ pub mod terms;
 mod offer;
 pub mod quote;
 pub mod national;
-mod assemble;
 mod refused;
+mod assemble;
 pub mod view;
 
 /// The computation, stage by stage, for somebody who wants to compute it again.
