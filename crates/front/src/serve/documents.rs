@@ -11,7 +11,8 @@ use tonic::Status;
 
 use super::access::Who;
 use super::ask;
-use super::house::{House, sight};
+use crate::kept::sight;
+use super::house::House;
 use super::papers::Found;
 use super::refusal::Refusal;
 use crate::paper::{Asked, Document, Format, Kind, NotMade};
