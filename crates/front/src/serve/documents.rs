@@ -1,20 +1,17 @@
 //! Documents on the wire: which is asked for, made apart, sent in pieces.
 
-use std::pin::Pin;
-
 use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::text::Code;
 use evenfare_engine::view::Reader;
 use evenfare_store::number::Number;
-use tokio_stream::Stream;
-use tonic::Status;
+use tonic::codegen::BoxStream;
 
 use super::access::Who;
 use super::ask;
-use crate::kept::sight;
 use super::house::House;
 use super::papers::Found;
 use super::refusal::Refusal;
+use crate::kept::sight;
 use crate::paper::{Asked, Document, Format, Kind, NotMade};
 use crate::wire::message::Message;
 use crate::wire::mistakes::Objection;
@@ -24,9 +21,6 @@ use crate::wire::pb;
 const CHOICE: &str = "document";
 /// So long a piece is at most.
 const PIECE: usize = 64 << 10;
-
-/// The pieces of a document, in the message of a method.
-pub(super) type Pieces<T> = Pin<Box<dyn Stream<Item = Result<T, Status>> + Send>>;
 
 /// Which document of what.
 struct Choice {
@@ -43,7 +37,7 @@ impl House {
         wire: Option<&pb::DocumentChoice>,
         partner: &str,
         piece: fn(pb::DocumentPiece) -> T,
-    ) -> Result<Pieces<T>, Refusal> {
+    ) -> Result<BoxStream<T>, Refusal> {
         let reader = who.reader();
         let choice = choice(wire, partner, reader.clone())?;
         let (desks, taken_on) = match &who.room {

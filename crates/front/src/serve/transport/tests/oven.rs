@@ -1,7 +1,6 @@
 //! A service of a few methods, each of which does one thing to a connection.
 
 use std::convert::Infallible;
-use std::pin::Pin;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::task::{Context, Poll};
@@ -14,6 +13,7 @@ use http_body_util::{BodyExt, Full, StreamBody};
 use prost_types::{FileDescriptorProto, FileDescriptorSet, MethodDescriptorProto, ServiceDescriptorProto};
 use tokio::sync::Semaphore;
 use tonic::Status;
+use tonic::codegen::BoxFuture;
 use tonic::body::Body;
 use tonic::server::NamedService;
 use tower::Service;
@@ -105,7 +105,7 @@ impl NamedService for Oven {
 impl Service<Request<Body>> for Oven {
     type Response = Response<Body>;
     type Error = Infallible;
-    type Future = Pin<Box<dyn Future<Output = Result<Response<Body>, Infallible>> + Send>>;
+    type Future = BoxFuture<Response<Body>, Infallible>;
 
     fn poll_ready(&mut self, _: &mut Context<'_>) -> Poll<Result<(), Infallible>> {
         Poll::Ready(Ok(()))
