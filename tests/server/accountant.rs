@@ -4,22 +4,14 @@ use chrono::{Datelike, Utc};
 use evenfare::wire::pb;
 use evenfare::wire::pb::QuoteEventKind as Kind;
 use evenfare::wire::pb::accountant_service_client::AccountantServiceClient;
-use evenfare::wire::pb::office_service_client::OfficeServiceClient;
 
-use crate::harness::{Server, World, connect, job, reason};
+use crate::harness::{accept, connect, issued, opened, reason};
 
 #[tokio::test]
 async fn a_period_holds_what_was_written_down_in_it() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
-    let request = |id: &str| pb::IssueQuoteRequest {
-        request_id: id.into(),
-        job: Some(job("02-two-partners")),
-        series: String::new(),
-    };
-    let first = office.issue_quote(request("R-1")).await.unwrap().into_inner().quote.unwrap();
-    let second = office.issue_quote(request("R-2")).await.unwrap().into_inner().quote.unwrap();
+    let (world, server, mut office) = opened().await;
+    let first = issued(&mut office, "R-1", "02-two-partners").await;
+    let second = issued(&mut office, "R-2", "02-two-partners").await;
     let reverse = pb::ReverseQuoteRequest {
         request_id: "B-1".into(),
         number: first.number.clone(),
@@ -27,14 +19,7 @@ async fn a_period_holds_what_was_written_down_in_it() {
         reason: "wrong customer".into(),
     };
     office.reverse_quote(reverse).await.unwrap();
-    let accept = pb::AcceptQuoteRequest {
-        request_id: "A-1".into(),
-        number: second.number.clone(),
-        etag: second.etag.clone(),
-        offer: "main".into(),
-        accepted: second.quote.as_ref().unwrap().quoted,
-    };
-    office.accept_quote(accept).await.unwrap();
+    office.accept_quote(accept("A-1", &second, "main")).await.unwrap();
 
     let mut books = AccountantServiceClient::new(connect(&server.url, &world.accountant).await);
     let today = Utc::now().date_naive();

@@ -8,7 +8,7 @@ use evenfare::wire::pb::partner_service_client::PartnerServiceClient;
 use tonic::{Code, Request, Status};
 use tonic_types::StatusExt;
 
-use crate::harness::{Server, World, audit, connect, issue, job, office, reason};
+use crate::harness::{Server, World, audit, connect, issue, job, office, opened, reason};
 
 /// Clients take four megabytes unless they say otherwise.
 const ANSWER: usize = 16 << 20;
@@ -53,9 +53,7 @@ fn against_the_job(status: &Status) -> String {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn who_asks_for_too_much_is_refused_and_nothing_is_kept() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (world, server, mut office) = opened().await;
     // A message of a few kilobytes that would be an answer of twenty megabytes.
     let job = broad(25, 5, 20);
     let request = pb::PriceJobRequest { job: Some(job.clone()), ..pb::PriceJobRequest::default() };
@@ -184,9 +182,7 @@ async fn one_partner_leaves_places_for_the_large_jobs_of_others() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_slip_of_the_pen_takes_no_number_for_ever() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, _server, mut office) = opened().await;
     let refused = |status: Status, field: &str, words: &str| {
         let told = reason(&status);
         assert_eq!((told.code, told.fields), (Code::InvalidArgument, vec![field.to_owned()]), "{status:?}");

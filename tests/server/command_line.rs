@@ -3,11 +3,10 @@
 use std::process::Output;
 
 use evenfare::wire::pb;
-use evenfare::wire::pb::office_service_client::OfficeServiceClient;
 use serde_json::Value as Json;
 use tempfile::TempDir;
 
-use crate::harness::{Server, World, command, connect, evenfare, job};
+use crate::harness::{Server, World, command, evenfare, issued, job, office, opened};
 
 fn run(args: &[&str]) -> (Option<i32>, String, String) {
     let Output { status, stdout, stderr } = command().args(args).output().unwrap();
@@ -17,16 +16,9 @@ fn run(args: &[&str]) -> (Option<i32>, String, String) {
 
 /// A world with two quotes, and its server stopped.
 async fn with_quotes() -> World {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    let (world, _server, mut office) = opened().await;
     for id in ["R-1", "R-2"] {
-        let request = pb::IssueQuoteRequest {
-            request_id: id.into(),
-            job: Some(job("02-two-partners")),
-            series: String::new(),
-        };
-        office.issue_quote(request).await.unwrap();
+        issued(&mut office, id, "02-two-partners").await;
     }
     world
 }
@@ -99,17 +91,12 @@ async fn a_backup_is_restored_and_serves() {
     }
     assert!(kept == [&backup, &restored].map(|file| std::fs::read(file).unwrap()));
     let server = Server::start(&restored, &[]);
-    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    let mut office = office(&world, &server).await;
     assert_eq!(
         office.list_quotes(pb::ListQuotesRequest::default()).await.unwrap().into_inner().quotes.len(),
         2
     );
-    let request = pb::IssueQuoteRequest {
-        request_id: "R-2".into(),
-        job: Some(job("02-two-partners")),
-        series: String::new(),
-    };
-    let again = office.issue_quote(request).await.unwrap().into_inner().quote.unwrap();
+    let again = issued(&mut office, "R-2", "02-two-partners").await;
     assert_eq!(again.number, "Q-2026-00002");
 
     std::fs::write(&backup, b"no database").unwrap();
@@ -270,7 +257,7 @@ async fn an_audit_holds_what_was_written_against_what_it_is_about() {
     {
         let world = with_quotes().await;
         let server = Server::start(&world.database, &[]);
-        let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+        let mut office = office(&world, &server).await;
         let mut other = job("02-two-partners");
         other.units[0].findings.pop();
         let request =

@@ -12,7 +12,9 @@ use evenfare::wire::pb::office_service_client::OfficeServiceClient;
 use evenfare::wire::pb::partner_service_client::PartnerServiceClient;
 use tonic::{Code, Request, Status};
 
-use crate::harness::{Client, Office, Server, World, accept, command, connect, issued, office, reason};
+use crate::harness::{
+    Client, Office, Server, World, accept, command, connect, issued, office, opened, reason,
+};
 
 /// A document as a client has it.
 struct Fetched {
@@ -99,9 +101,7 @@ async fn billed(office: &mut Office, job: &str) -> [String; 3] {
 
 #[tokio::test]
 async fn each_has_the_documents_that_are_his_byte_for_byte() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (world, server, mut office) = opened().await;
     let mut books = AccountantServiceClient::new(connect(&server.url, &world.accountant).await);
     let [mut brzeg, mut olom, mut woergl] = [
         PartnerServiceClient::new(connect(&server.url, &world.brzeg).await),
@@ -200,9 +200,7 @@ fn refused(world: &World, line: &str) -> String {
 
 #[tokio::test]
 async fn a_customer_has_the_invoice_of_what_he_buys_and_no_other() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (world, _server, mut office) = opened().await;
     let [_, invoice, note] = billed(&mut office, "02-two-partners").await;
     let none = "R-1999-00001";
     for (number, kind, other) in [(&invoice, "invoice", "credit-note"), (&note, "credit-note", "invoice")] {
@@ -227,9 +225,7 @@ async fn a_customer_has_the_invoice_of_what_he_buys_and_no_other() {
 
 #[tokio::test]
 async fn everything_wrong_with_a_choice_is_told_at_once() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, _server, mut office) = opened().await;
     let empty = office.get_document(pb::GetDocumentRequest::default()).await.unwrap_err();
     assert_eq!(reason(&empty).fields, ["document"]);
     let wrong = pb::DocumentChoice {

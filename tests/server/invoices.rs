@@ -12,7 +12,7 @@ use evenfare_store::invoice::Sale;
 use evenfare_store::number::Series;
 use tonic::Code;
 
-use crate::harness::{Office, Server, World, accept, audit, connect, evenfare, issued, job, office, reason};
+use crate::harness::{Office, accept, audit, connect, evenfare, issued, job, opened, reason};
 
 fn date(day: NaiveDate) -> Option<pb::Date> {
     let (month, day_of_month) = (i32::try_from(day.month()).unwrap(), i32::try_from(day.day()).unwrap());
@@ -57,9 +57,7 @@ fn credit(id: &str, number: &str) -> pb::IssueCreditNoteRequest {
 
 #[tokio::test]
 async fn an_invoice_charges_what_was_accepted_and_a_credit_note_takes_it_back() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (world, _server, mut office) = opened().await;
     let open = issued(&mut office, "R-0", "02-two-partners").await;
     let told = reason(&office.issue_invoice(invoice("I-0", &open)).await.unwrap_err());
     assert_eq!((told.code, told.reason.as_str()), (Code::FailedPrecondition, "NOT_ACCEPTED"));
@@ -119,9 +117,7 @@ async fn an_invoice_charges_what_was_accepted_and_a_credit_note_takes_it_back() 
 
 #[tokio::test]
 async fn everything_wrong_with_a_request_is_told_at_once() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, _server, mut office) = opened().await;
     let empty = reason(&office.issue_invoice(pb::IssueInvoiceRequest::default()).await.unwrap_err());
     assert_eq!(empty.fields, ["request_id", "quote_number", "etag", "due"]);
     let ahead = pb::IssueInvoiceRequest {
@@ -146,9 +142,7 @@ async fn everything_wrong_with_a_request_is_told_at_once() {
 
 #[tokio::test]
 async fn each_reads_the_invoices_that_are_his() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (world, server, mut office) = opened().await;
     let mut numbers = Vec::new();
     for (index, name) in ["02-two-partners", "01-direct-oven", "02-two-partners"].into_iter().enumerate() {
         let quote = accepted(&mut office, &format!("R-{index}"), name).await;
@@ -217,9 +211,7 @@ async fn each_reads_the_invoices_that_are_his() {
 
 #[tokio::test]
 async fn an_audit_finds_an_invoice_of_another_amount() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (world, server, mut office) = opened().await;
     let quote = accepted(&mut office, "R-1", "01-direct-oven").await;
     drop((office, server));
     evenfare(&["audit", "--database", &world.database]);
@@ -237,9 +229,7 @@ async fn an_audit_finds_an_invoice_of_another_amount() {
 
 #[tokio::test]
 async fn an_invoice_says_the_whole_address_of_both_its_parties() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, _server, mut office) = opened().await;
     let lacking = |name: &str| {
         let mut job = job(name);
         let customer = job.customer.as_mut().unwrap();
@@ -273,9 +263,7 @@ async fn an_invoice_says_the_whole_address_of_both_its_parties() {
 
 #[tokio::test]
 async fn goods_in_a_chain_over_a_border_are_not_invoiced() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, _server, mut office) = opened().await;
     // An exchange unit to the Netherlands, by a Polish partner and without him.
     let direct = pb::Job { route: Vec::new(), ..job("09-floor-refuses") };
     let stop = pb::Stop { partner: "P-BRZEG".into(), ..pb::Stop::default() };
@@ -300,9 +288,7 @@ async fn goods_in_a_chain_over_a_border_are_not_invoiced() {
 
 #[tokio::test]
 async fn whoever_issues_what_no_xml_can_carry_is_told() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, _server, mut office) = opened().await;
     // A dinar has a third decimal.
     for (name, why) in [("01-direct-oven", None), ("06-dinar", Some("BR-DEC"))] {
         let told_why = |without_xml: &str| match why {
@@ -331,9 +317,7 @@ async fn whoever_issues_what_no_xml_can_carry_is_told() {
 
 #[tokio::test]
 async fn vat_in_another_currency_is_invoiced_in_that_of_the_country_too() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, _server, mut office) = opened().await;
     let in_francs = pb::Job { currency_code: Some("CHF".into()), ..job("01-direct-oven") };
     for (job, francs) in [(in_francs, true), (job("01-direct-oven"), false)] {
         let quote = accepted_job(&mut office, &format!("R-{francs}"), job).await;

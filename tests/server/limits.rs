@@ -12,7 +12,10 @@ use tonic_health::pb::health_client::HealthClient;
 use tonic_health::pb::{HealthCheckRequest, health_check_response::ServingStatus};
 use tonic_types::StatusExt;
 
-use crate::harness::{Peer, Server, World, announced, channel, command, connect, end, job, reason, whole};
+use crate::harness::{
+    Peer, Server, World, announced, channel, command, connect, end, issue, issued, job, office, opened,
+    reason, whole,
+};
 
 fn is_too_large(status: &Status) {
     let told = reason(status);
@@ -23,9 +26,7 @@ fn is_too_large(status: &Status) {
 
 #[tokio::test]
 async fn a_message_that_is_too_large_is_refused() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    let (_world, _server, mut office) = opened().await;
     let mut wire = job("01-direct-oven");
     // Half a megabyte of empty units would be fifty megabytes once it is read.
     wire.units = vec![pb::Unit::default(); 250_000];
@@ -48,9 +49,7 @@ async fn a_message_that_is_too_large_is_refused() {
 
 #[tokio::test]
 async fn a_deadline_that_is_over_is_answered_so() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    let (_world, _server, mut office) = opened().await;
     let mut request = Request::new(pb::WatchQuotesRequest { after_sequence: 0, from_now: true });
     request.set_timeout(Duration::from_millis(300));
     let status = match office.watch_quotes(request).await {
@@ -89,9 +88,7 @@ async fn every_method_refuses_what_is_no_message_of_its_own() {
 /// A message that is compressed, a timeout that is none: no service has seen them.
 #[tokio::test]
 async fn what_no_service_has_seen_is_refused_with_a_reason() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    let (_world, _server, mut office) = opened().await;
     for (key, value, code, why) in [
         ("grpc-encoding", "gzip", Code::Unimplemented, "UNSUPPORTED"),
         ("grpc-timeout", "soon", Code::InvalidArgument, "INVALID_INPUT"),
@@ -119,12 +116,12 @@ async fn more_streams_than_may_last_are_refused_at_once() {
     let mut lasting = Vec::new();
     // One connection has room for so many streams of all kinds.
     for _ in 0..2 {
-        let office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+        let office = office(&world, &server).await;
         for _ in 0..STREAMS / 2 {
             lasting.push(office.clone().watch_quotes(watch()).await.unwrap());
         }
     }
-    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    let mut office = office(&world, &server).await;
     is_one_too_many(&office.watch_quotes(watch()).await.unwrap_err());
     // A stream of another kind is one of them; what does not last is let in.
     let jobs = tokio_stream::once(pb::PriceJobsRequest {
@@ -146,7 +143,7 @@ async fn more_streams_than_may_last_are_refused_at_once() {
 async fn more_calls_than_are_taken_on_are_refused_at_once() {
     let world = World::new();
     let server = Server::start(&world.database, &["--calls", "4"]);
-    let office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    let office = office(&world, &server).await;
     // Calls that last.
     let mut lasting = Vec::new();
     for _ in 0..4 {
@@ -174,15 +171,11 @@ async fn a_server_says_that_it_is_about_to_stop_and_finishes_its_calls() {
     let mut health = HealthClient::new(channel(&server.url).await);
     let mut news = health.watch(HealthCheckRequest::default()).await.unwrap().into_inner();
     assert_eq!(news.message().await.unwrap().unwrap().status(), ServingStatus::Serving);
-    let office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    let office = office(&world, &server).await;
     let issuing: Vec<_> = (0..20)
         .map(|index| {
             let mut office = office.clone();
-            let request = pb::IssueQuoteRequest {
-                request_id: format!("R-{index}"),
-                job: Some(job("02-two-partners")),
-                series: String::new(),
-            };
+            let request = issue(&format!("R-{index}"), "02-two-partners");
             tokio::spawn(async move { office.issue_quote(request).await })
         })
         .collect();
@@ -244,13 +237,8 @@ async fn metrics_count_calls_and_name_nobody() {
     let world = World::new();
     let port = std::net::TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap();
     let server = Server::start(&world.database, &["--metrics", &port.to_string()]);
-    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
-    let request = pb::IssueQuoteRequest {
-        request_id: "R-1".into(),
-        job: Some(job("02-two-partners")),
-        series: String::new(),
-    };
-    office.issue_quote(request).await.unwrap();
+    let mut office = office(&world, &server).await;
+    issued(&mut office, "R-1", "02-two-partners").await;
     office
         .get_quote(pb::GetQuoteRequest { number: "Q-2026-00009".into(), ..pb::GetQuoteRequest::default() })
         .await
@@ -274,12 +262,8 @@ async fn metrics_count_calls_and_name_nobody() {
 async fn the_log_names_callers_and_no_secrets() {
     let world = World::new();
     let server = Server::start(&world.database, &["--log", "json"]);
-    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
-    let mut request = Request::new(pb::IssueQuoteRequest {
-        request_id: "R-SECRET".into(),
-        job: Some(job("02-two-partners")),
-        series: String::new(),
-    });
+    let mut office = office(&world, &server).await;
+    let mut request = Request::new(issue("R-SECRET", "02-two-partners"));
     request.metadata_mut().insert("x-request-id", "portal-7".parse().unwrap());
     let answer = office.issue_quote(request).await.unwrap();
     assert_eq!(answer.metadata().get("x-request-id").unwrap(), "portal-7");

@@ -11,7 +11,7 @@ use tokio_stream::wrappers::ReceiverStream;
 use tonic::{Code, Request, Status};
 
 use crate::books::{Desk, Files, below, closed, month, parts, reconcile};
-use crate::harness::{Server, World, accept, command, connect, issued, job, office, reason};
+use crate::harness::{accept, command, connect, issued, job, opened, reason};
 
 #[tokio::test]
 async fn the_answer_is_the_commands() {
@@ -299,9 +299,7 @@ async fn a_folder_that_is_not_finished_keeps_its_room_until_its_deadline() {
 /// What was accepted last counts, until an opposite entry takes it back; a revision alone changes nothing.
 #[tokio::test]
 async fn the_revision_that_was_accepted_counts() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (world, server, mut office) = opened().await;
     let mut books = AccountantServiceClient::new(connect(&server.url, &world.accountant).await);
     let rules = "currency = \"EUR\"\nrounding_minor = 1\ncurrency_percent = \"1\"\npayment_days = 14\n";
     let files = Files::from([(String::from("books.toml"), rules.into())]);

@@ -11,13 +11,11 @@ use evenfare_store::digest::Digest;
 use evenfare_store::number::Series;
 use tonic::{Code, Request};
 
-use crate::harness::{Office, Server, World, accept, audit, issue, issued, job, office, reason};
+use crate::harness::{Office, accept, audit, issue, issued, job, opened, reason};
 
 #[tokio::test]
 async fn a_priced_job_is_what_the_command_prints() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, _server, mut office) = opened().await;
     let wire = job("02-two-partners");
     let mut priced = async |with_plan, with_working| {
         let request = pb::PriceJobRequest { job: Some(wire.clone()), with_plan, with_working };
@@ -44,9 +42,7 @@ async fn a_priced_job_is_what_the_command_prints() {
 
 #[tokio::test]
 async fn a_job_with_mistakes_is_told_all_of_them() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, _server, mut office) = opened().await;
     let mut wire = job("01-direct-oven");
     wire.currency_code = Some("eur".into());
     wire.units[0].declared_value = "much".into();
@@ -90,9 +86,7 @@ async fn a_job_with_mistakes_is_told_all_of_them() {
 
 #[tokio::test]
 async fn a_quote_is_issued_once_by_one_request() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, _server, mut office) = opened().await;
     let first = issued(&mut office, "R-1", "02-two-partners").await;
     assert_eq!(first.number, "Q-2026-00001");
     assert_eq!(first.state(), State::Open);
@@ -129,9 +123,7 @@ async fn a_quote_is_issued_once_by_one_request() {
 
 #[tokio::test]
 async fn a_quote_lives_from_issue_to_reversal() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, _server, mut office) = opened().await;
     let first = issued(&mut office, "R-1", "02-two-partners").await;
     let refused = async |office: &mut Office, request: pb::AcceptQuoteRequest| {
         let status = office.accept_quote(request).await.unwrap_err();
@@ -239,9 +231,7 @@ async fn a_quote_lives_from_issue_to_reversal() {
 
 #[tokio::test]
 async fn lists_go_page_by_page() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, _server, mut office) = opened().await;
     let mut numbers = Vec::new();
     for index in 0..7 {
         let name = if index % 2 == 0 { "01-direct-oven" } else { "02-two-partners" };
@@ -291,9 +281,7 @@ async fn lists_go_page_by_page() {
 /// Whoever gave up waiting sends the same request again, and it was done once.
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_request_that_nobody_waited_for_is_done_once() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, _server, mut office) = opened().await;
     let mut given_up = 0;
     for index in 0..60_u32 {
         let mut request = Request::new(issue(&format!("R-{index}"), "02-two-partners"));
@@ -319,9 +307,7 @@ async fn a_request_that_nobody_waited_for_is_done_once() {
 /// A list says what was accepted, not what the job itself would have cost.
 #[tokio::test]
 async fn a_list_has_the_amount_of_the_accepted_alternative() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (world, _server, mut office) = opened().await;
     let kept = issued(&mut office, "R-1", "10-uneconomic").await;
     let quote = kept.quote.as_ref().unwrap();
     let alternative = &quote.alternatives[0];
@@ -375,9 +361,7 @@ async fn a_list_has_the_amount_of_the_accepted_alternative() {
 /// Another job, or another currency, is another quote.
 #[tokio::test]
 async fn a_revision_is_of_the_same_job() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, _server, mut office) = opened().await;
     let kept = issued(&mut office, "R-1", "02-two-partners").await;
     let revise = |job: pb::Job| pb::ReviseQuoteRequest {
         request_id: "V-1".into(),

@@ -1,13 +1,12 @@
 //! The partner portal: what a partner learns, and what he does not.
 
 use evenfare::wire::pb;
-use evenfare::wire::pb::office_service_client::OfficeServiceClient;
 use evenfare::wire::pb::partner_service_client::PartnerServiceClient;
 use prost::Message;
 use tonic::Code;
 use tonic_types::StatusExt;
 
-use crate::harness::{Client, Server, World, connect, job, reason, until};
+use crate::harness::{Client, Server, World, connect, issued, job, office, opened, reason, until};
 
 type Partner = PartnerServiceClient<Client>;
 
@@ -106,16 +105,9 @@ async fn a_partner_whom_the_tariff_does_not_know_has_no_prices() {
 /// does not exist.
 #[tokio::test]
 async fn whether_a_foreign_number_exists_cannot_be_learnt() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
-    let mut issue = async |id: &str, name: &str| {
-        let request =
-            pb::IssueQuoteRequest { request_id: id.into(), job: Some(job(name)), series: String::new() };
-        office.issue_quote(request).await.unwrap().into_inner().quote.unwrap()
-    };
-    let foreign = issue("R-1", "01-direct-oven").await;
-    let own = issue("R-2", "02-two-partners").await;
+    let (world, server, mut office) = opened().await;
+    let foreign = issued(&mut office, "R-1", "01-direct-oven").await;
+    let own = issued(&mut office, "R-2", "02-two-partners").await;
     let mut olom = partner(&server, &world.olom).await;
     let mut answers = Vec::new();
     for (number, revision) in [
@@ -154,15 +146,8 @@ async fn whether_a_foreign_number_exists_cannot_be_learnt() {
 /// What a partner reads of a kept quote has none of the figures that are not his anywhere in its bytes.
 #[tokio::test]
 async fn a_kept_quote_tells_a_partner_nothing_of_others() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
-    let request = pb::IssueQuoteRequest {
-        request_id: "R-1".into(),
-        job: Some(job("02-two-partners")),
-        series: String::new(),
-    };
-    let kept = office.issue_quote(request).await.unwrap().into_inner().quote.unwrap();
+    let (world, server, mut office) = opened().await;
+    let kept = issued(&mut office, "R-1", "02-two-partners").await;
     let main = kept.quote.as_ref().unwrap().main.as_ref().unwrap();
     let share = |partner: &str| {
         main.shares.iter().find(|share| share.partner == partner).unwrap().share.clone().unwrap()
@@ -268,7 +253,7 @@ async fn a_partner_who_weighs_the_floor_is_told_no_more_of_it() {
     wrong.job.as_mut().unwrap().units[0].findings[0].code = "NO-SUCH".into();
     assert_eq!(reason(&woergl.price_own_job(wrong).await.unwrap_err()).reason, "INVALID_INPUT");
     woergl.price_own_job(own_job("02-two-partners")).await.unwrap();
-    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    let mut office = office(&world, &server).await;
     let request = pb::PriceJobRequest { job: job(2).job, ..pb::PriceJobRequest::default() };
     office.price_job(request).await.unwrap();
     // Whoever reads the log sees who was refused how often.
@@ -342,13 +327,9 @@ async fn a_partner_learns_nothing_of_editions() {
 /// A token is no secret, so that one can be made up: it says nothing of numbers that are not his.
 #[tokio::test]
 async fn a_page_token_that_is_made_up_tells_nothing() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    let (world, server, mut office) = opened().await;
     for (id, name) in [("R-1", "02-two-partners"), ("R-2", "01-direct-oven"), ("R-3", "02-two-partners")] {
-        let request =
-            pb::IssueQuoteRequest { request_id: id.into(), job: Some(job(name)), series: String::new() };
-        office.issue_quote(request).await.unwrap();
+        issued(&mut office, id, name).await;
     }
     let mut olom = partner(&server, &world.olom).await;
     let list = async |olom: &mut Partner, page_token: String| {

@@ -8,7 +8,7 @@ use evenfare_files::read_job;
 use evenfare_paper::ubl;
 use tonic::{Code, Status};
 
-use crate::harness::{Office, Server, World, job, office, reason};
+use crate::harness::{Office, job, opened, reason};
 
 /// The request for a job of the demo world, as a portal sends it.
 fn request(name: &str) -> String {
@@ -41,9 +41,7 @@ async fn quotation(office: &mut Office, number: &str) -> String {
 
 #[tokio::test]
 async fn a_request_becomes_a_quote_that_answers_it() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, _server, mut office) = opened().await;
     for name in ["02-two-partners", "03-reverse-charge", "10-uneconomic"] {
         let answer = read(&mut office, &request(name)).await.unwrap();
         assert_eq!(answer.problems, [], "{name}");
@@ -72,9 +70,7 @@ async fn a_request_becomes_a_quote_that_answers_it() {
 
 #[tokio::test]
 async fn what_is_wrong_with_a_request_is_told_by_line_and_column() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, _server, mut office) = opened().await;
     let sound = request("02-two-partners");
 
     // What is no job is refused; what else is wrong with it by the tariff is told at the same time.

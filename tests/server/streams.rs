@@ -6,13 +6,11 @@ use evenfare::wire::pb;
 use evenfare::wire::pb::QuoteEventKind as Kind;
 use tonic::{Code, Request};
 
-use crate::harness::{Server, World, accept, evenfare, issued, job, office, reason};
+use crate::harness::{accept, evenfare, issued, job, opened, reason};
 
 #[tokio::test]
 async fn many_jobs_are_priced_in_their_order() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, _server, mut office) = opened().await;
     let names = ["01-direct-oven", "09-floor-refuses", "02-two-partners", "05-yen"];
     let request =
         |name: &&str| pb::PriceJobsRequest { job: Some(job(name)), ..pb::PriceJobsRequest::default() };
@@ -40,9 +38,7 @@ async fn many_jobs_are_priced_in_their_order() {
 // Two threads: waiting for the server's end must not keep its connections from being answered.
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn what_happens_is_watched() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, server, mut office) = opened().await;
     let first = issued(&mut office, "R-1", "01-direct-oven").await;
     let mut from_now = office.clone();
     let request = pb::WatchQuotesRequest { after_sequence: 0, from_now: true };
@@ -79,9 +75,7 @@ async fn what_happens_is_watched() {
 /// A stream that is open does not outlive its caller, nor the server's wish to stop.
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn pricing_one_after_the_other_ends_with_its_caller() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (world, _server, mut office) = opened().await;
     let (jobs, asked) = tokio::sync::mpsc::channel(1);
     let request =
         || pb::PriceJobsRequest { job: Some(job("01-direct-oven")), ..pb::PriceJobsRequest::default() };
@@ -106,9 +100,7 @@ async fn pricing_one_after_the_other_ends_with_its_caller() {
 /// Who has a stream open and says nothing is told when the server is about to stop, and does not keep it from ending.
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn who_has_no_more_jobs_for_now_keeps_no_server_from_ending() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (_world, server, mut office) = opened().await;
     let (jobs, asked) = tokio::sync::mpsc::channel(1);
     let request =
         pb::PriceJobsRequest { job: Some(job("01-direct-oven")), ..pb::PriceJobsRequest::default() };

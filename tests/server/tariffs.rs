@@ -9,7 +9,7 @@ use evenfare::wire::pb::tariff_service_client::TariffServiceClient;
 use tempfile::TempDir;
 use tonic::Code;
 
-use crate::harness::{Client, Server, World, accept, audit, connect, issued, job, office, reason, token};
+use crate::harness::{Client, Server, accept, audit, connect, issued, job, opened, reason, token};
 
 /// The files of an edition of the demo world.
 fn files(edition: &str) -> Vec<pb::TariffFile> {
@@ -189,9 +189,7 @@ async fn tried(
 
 #[tokio::test]
 async fn an_edition_is_tried_before_it_is_published() {
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (world, server, mut office) = opened().await;
     let mut quotes = Vec::new();
     for name in ["01-direct-oven", "02-two-partners", "04-swiss-francs", "08-floor-scales"] {
         quotes.push(issued(&mut office, name, name).await);
@@ -265,9 +263,7 @@ async fn an_edition_is_tried_before_it_is_published() {
 #[tokio::test]
 async fn a_trial_goes_through_all_pages() {
     const QUOTES: u64 = 70;
-    let world = World::new();
-    let server = Server::start(&world.database, &[]);
-    let mut office = office(&world, &server).await;
+    let (world, server, mut office) = opened().await;
     let mut end_minor = 0;
     for number in 0..QUOTES {
         let kept = issued(&mut office, &format!("R-{number}"), "01-direct-oven").await;

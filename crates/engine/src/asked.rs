@@ -3,7 +3,7 @@
 use std::fmt;
 
 use crate::order::UnitOrder;
-use crate::plan::{Known, Plan, Reason};
+use crate::plan::{Plan, Reason};
 use crate::role::Role;
 use crate::shown::Shown;
 use crate::tariff::entries::{Due, Grade};
@@ -21,7 +21,7 @@ fn because(reason: Reason<'_>) -> Because {
         Reason::Finding(found) => {
             Because::Finding { code: found.finding.code.clone(), position: found.position.cloned() }
         }
-        Reason::Refresh(_, due, known) => Because::Refresh { when: when(due), is_known: known == Known::Yes },
+        Reason::Refresh(_, due, is_known) => Because::Refresh { when: when(due), is_known },
         Reason::Family => Because::Family,
     }
 }
@@ -50,9 +50,9 @@ pub(crate) fn asked(
             let (unit, code) = (unit.index, &found.finding.code);
             step.job(Role::Finding, shown, format_args!("units[{unit}].findings {code}{at}{position}"))
         }
-        Reason::Refresh(list, due, known) => step.tariff(
+        Reason::Refresh(list, due, is_known) => step.tariff(
             Role::RefreshList,
-            Shown::Due { amount: shown, when: when(due), is_known: known == Known::Yes },
+            Shown::Due { amount: shown, when: when(due), is_known },
             format_args!("refresh.csv {list} {code}"),
         ),
         Reason::Family => step.tariff(Role::Family, shown, format_args!("families.csv {}", unit.family.code)),

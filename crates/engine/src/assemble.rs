@@ -12,35 +12,18 @@ use crate::plan::{Plan, is_covered};
 use crate::quote::{
     CostEntry, Draft, End, Line, Offer, OfferedFinding, OfferedUnit, PartnerShare, PlanStep, Sale, Standing,
 };
+use crate::refused::Refused;
 use crate::route::UnderTheFloor;
 use crate::terms::{open_cover, valid_until, warranty};
 use crate::text::{Code, written};
 use crate::trail::{Trail, Unkept, thousandths};
-
-/// Why what was computed cannot be put down.
-pub(crate) enum Unwritable {
-    OutOfCalendar,
-    Overflow,
-}
-
-impl From<OutOfCalendar> for Unwritable {
-    fn from(_: OutOfCalendar) -> Self {
-        Self::OutOfCalendar
-    }
-}
-
-impl From<Overflow> for Unwritable {
-    fn from(_: Overflow) -> Self {
-        Self::Overflow
-    }
-}
 
 /// The quote around its offers.
 pub(crate) fn draft(
     order: &Order<'_>,
     offers: Vec<Offer>,
     refused: Vec<UnderTheFloor>,
-) -> Result<Draft, Unwritable> {
+) -> Result<Draft, Refused> {
     Ok(Draft {
         reference: order.job.reference.clone(),
         standing: Standing::Revision(1),
@@ -53,7 +36,7 @@ pub(crate) fn draft(
         tax_date: order.tax_date,
         workshop: order.edition.workshop.clone(),
         route: order.stops.iter().map(|stop| stop.partner.party.clone()).collect(),
-        customer: order.customer().ok_or(Unwritable::Overflow)?,
+        customer: order.customer().ok_or(Overflow)?,
         offers,
         refused,
     })
@@ -65,7 +48,7 @@ pub(crate) fn offer<T: Trail>(
     priced: Priced<'_, '_>,
     with_plan: bool,
     mut trail: T,
-) -> Result<Offer, Unwritable> {
+) -> Result<Offer, Refused> {
     let units = priced
         .units
         .iter()
@@ -120,8 +103,8 @@ pub(crate) fn offer<T: Trail>(
     })
 }
 
-fn sales(order: &Order<'_>, figures: Vec<crate::offer::SaleFigures>) -> Result<Vec<Sale>, Unwritable> {
-    let code = |text: &str| text.parse::<Code>().map_err(|_| Unwritable::Overflow);
+fn sales(order: &Order<'_>, figures: Vec<crate::offer::SaleFigures>) -> Result<Vec<Sale>, Overflow> {
+    let code = |text: &str| text.parse::<Code>().map_err(|_| Overflow);
     let mut seller = code("workshop")?;
     let mut sales = Vec::with_capacity(figures.len());
     for (index, sale) in figures.into_iter().enumerate() {
@@ -147,7 +130,7 @@ fn offered_unit(
     unit: &UnitCost<'_, '_>,
     with_plan: bool,
     trail: &mut impl Trail,
-) -> Result<OfferedUnit, Unwritable> {
+) -> Result<OfferedUnit, OutOfCalendar> {
     let of = unit.order;
     let (findings, plan) = match with_plan {
         true => (of.findings.iter().map(offered_finding).collect(), plan_steps(&unit.plan)),

@@ -42,12 +42,10 @@ impl Conversion {
         if from == to {
             return None;
         }
-        let mut problem = |lacking: Currency| {
+        for lacking in [from, to].into_iter().filter(|currency| rate(edition, *currency, on).is_err()) {
             let expected = format!("a currency with a rate of {on} or before in currency_rates.csv");
             problems.push(Problem::error(Place::field("currency"), "no_currency_rate", lacking, expected));
-        };
-        let lacking = [from, to].into_iter().filter(|currency| rate(edition, *currency, on).is_err());
-        lacking.for_each(&mut problem);
+        }
         Self::between(edition, from, to, on).ok()
     }
 

@@ -12,7 +12,7 @@ pub mod problem;
 pub mod vat;
 pub mod tariff;
 pub mod job;
-pub mod life;
+mod life;
 pub mod role;
 pub mod trail;
 pub mod weight;
@@ -35,8 +35,8 @@ pub mod terms;
 mod offer;
 pub mod quote;
 pub mod national;
-mod assemble;
 mod refused;
+mod assemble;
 pub mod view;
 
 /// The computation, stage by stage, for somebody who wants to compute it again.

@@ -10,7 +10,7 @@
 
 use std::cmp::Ordering;
 
-use crate::money::{Exact, Overflow, Percent};
+use crate::money::Percent;
 use crate::tariff::WearModel;
 use crate::tariff::entries::Wear;
 
@@ -29,41 +29,7 @@ const TENTH_POWERS_OF_TWO: [i128; 10] = [
 ];
 
 /// The longest running time that is taken: more than two hundred years.
-pub const MOST_HOURS: u32 = 2_000_000;
-
-/// The life of a capacitor in whole hours, so many kelvin below its rated temperature.
-///
-/// # Errors
-/// [`Overflow`] where the life is beyond any number of hours worth having.
-///
-/// # Examples
-/// ```
-/// use evenfare_engine::life::capacitor_life_hours;
-/// assert_eq!(capacitor_life_hours(2_000, 40), Ok(32_000)); // 105 degrees rated, 65 in service
-/// ```
-pub fn capacitor_life_hours(rated_hours: u32, kelvin_below_rating: i32) -> Result<u64, Overflow> {
-    let (power, doublings) = power_of_two(kelvin_below_rating).ok_or(Overflow)?;
-    let life = i128::from(rated_hours).checked_mul(power).ok_or(Overflow)?;
-    let life = shifted(life, doublings).ok_or(Overflow)?;
-    let hours = life.checked_div(1_000_000_000_000_000_000).ok_or(Overflow)?;
-    u64::try_from(hours).map_err(|_| Overflow)
-}
-
-/// Years until a tenth of the contacts has failed dangerously: T10d of ISO 13849-1.
-///
-/// # Errors
-/// [`Overflow`] where there are no operations.
-pub fn t10d_years(b10d: u64, operations_per_year: u64) -> Result<Exact, Overflow> {
-    Exact::ratio(i128::from(b10d), i128::from(operations_per_year))
-}
-
-/// Mean time to dangerous failure in years: `B10d / (0.1 nop)` of ISO 13849-1.
-///
-/// # Errors
-/// [`Overflow`] where there are no operations.
-pub fn mttfd_years(b10d: u64, operations_per_year: u64) -> Result<Exact, Overflow> {
-    t10d_years(b10d, operations_per_year)?.times_ratio(10, 1)
-}
+pub(crate) const MOST_HOURS: u32 = 2_000_000;
 
 /// Has a unit that ran for `hours` and did `cycles` used at least that share of the part's life?
 /// `None` where the figure that the model goes by is not known.
@@ -80,11 +46,10 @@ fn capacitor_has_used(wear: &Wear, hours: u32, share: Percent) -> bool {
     let Some((power, doublings)) = power_of_two(wear.kelvin_below_rating) else { return false };
     let allowed = i128::from(share.scaled())
         .checked_mul(i128::from(wear.rated_hours))
-        .and_then(|a| a.checked_mul(power))
-        .and_then(|a| if doublings >= 0 { shifted(a, doublings) } else { Some(a) });
-    let used = match doublings {
-        ..0 => used.and_then(|u| shifted(u, doublings.saturating_neg())),
-        0.. => used,
+        .and_then(|allowed| allowed.checked_mul(power));
+    let (used, allowed) = match doublings {
+        ..0 => (used.and_then(|used| doubled(used, doublings)), allowed),
+        0.. => (used, allowed.and_then(|allowed| doubled(allowed, doublings))),
     };
     match (used, allowed) {
         (Some(used), Some(allowed)) => used >= allowed,
@@ -110,11 +75,8 @@ fn power_of_two(tenths: i32) -> Option<(i128, i32)> {
     Some((*TENTH_POWERS_OF_TWO.get(tenth)?, tenths.checked_div_euclid(10)?))
 }
 
-/// Times two to the power of `doublings`; halvings round down.
-fn shifted(number: i128, doublings: i32) -> Option<i128> {
-    if doublings < 0 {
-        return number.checked_shr(doublings.unsigned_abs());
-    }
+/// Times two to the power of `doublings`, whatever its sign.
+fn doubled(number: i128, doublings: i32) -> Option<i128> {
     2_i128.checked_pow(doublings.unsigned_abs()).and_then(|power| number.checked_mul(power))
 }
 
@@ -122,9 +84,30 @@ fn shifted(number: i128, doublings: i32) -> Option<i128> {
 mod tests {
     use super::*;
 
+    fn wear(model: WearModel) -> Wear {
+        Wear {
+            code: "W".parse().unwrap_or_else(|_| unreachable!()),
+            model,
+            rated_hours: 2_000,
+            kelvin_below_rating: 40,
+            b10d: 1_000_000,
+            operations_per_cycle: "2".parse().unwrap_or_default(),
+        }
+    }
+
+    fn check(wear: &Wear, hours: u32, cycles: u64, percent: &str, expect: bool) {
+        let share: Percent = percent.parse().unwrap_or_default();
+        let used = has_used(wear, Some(hours), Some(cycles), share);
+        assert_eq!(used, Some(expect), "{wear:?} after {hours} h and {cycles} cycles");
+    }
+
     #[test]
     fn a_capacitor_lives_twice_as_long_ten_kelvin_below() {
-        let check = |rated, below, hours| assert_eq!(capacitor_life_hours(rated, below), Ok(hours));
+        let check = |rated_hours, kelvin_below_rating, life: u32| {
+            let wear = Wear { rated_hours, kelvin_below_rating, ..wear(WearModel::Capacitor) };
+            check(&wear, life - 1, 0, "100", false);
+            check(&wear, life, 0, "100", true);
+        };
         // 105 degrees rated; the published tables of capacitor makers for 45, 55 and 65.
         check(2_000, 40, 32_000);
         check(1_000, 60, 64_000);
@@ -132,37 +115,18 @@ mod tests {
         check(1_000, 40, 16_000);
         check(1_000, 0, 1_000);
         check(1_000, -10, 500);
-        check(1_000, 5, 1_414);
-    }
-
-    #[test]
-    fn contacts_by_iso_13849_1() {
-        // 20 million operations, one every 20 s round the clock: nop 1577880, MTTFd 126.75 years.
-        let years = mttfd_years(20_000_000, 1_577_880);
-        let hundredths = years.and_then(|y| y.times_ratio(100, 1)?.round::<crate::money::kind::Net>());
-        assert_eq!(hundredths.map(|h| h.minor()), Ok(12_675));
-    }
-
-    fn check(model: WearModel, hours: u32, cycles: u64, percent: &str, expect: bool) {
-        let wear = Wear {
-            code: "W".parse().unwrap_or_else(|_| unreachable!()),
-            model,
-            rated_hours: 2_000,
-            kelvin_below_rating: 40,
-            b10d: 1_000_000,
-            operations_per_cycle: "2".parse().unwrap_or_default(),
-        };
-        let share: Percent = percent.parse().unwrap_or_default();
-        assert_eq!(has_used(&wear, Some(hours), Some(cycles), share), Some(expect));
+        // 1 414.2 hours.
+        check(1_000, 5, 1_415);
     }
 
     #[test]
     fn due_from_the_share_named_and_not_before() {
-        check(WearModel::Capacitor, 15_999, 0, "50", false);
-        check(WearModel::Capacitor, 16_000, 0, "50", true);
-        check(WearModel::Capacitor, 0, 0, "0", true);
-        check(WearModel::Contacts, 0, 299_999, "60", false);
-        check(WearModel::Contacts, 0, 300_000, "60", true);
-        check(WearModel::Contacts, 0, u64::MAX, "1000", true);
+        let (capacitor, contacts) = (wear(WearModel::Capacitor), wear(WearModel::Contacts));
+        check(&capacitor, 15_999, 0, "50", false);
+        check(&capacitor, 16_000, 0, "50", true);
+        check(&capacitor, 0, 0, "0", true);
+        check(&contacts, 0, 299_999, "60", false);
+        check(&contacts, 0, 300_000, "60", true);
+        check(&contacts, 0, u64::MAX, "1000", true);
     }
 }

@@ -256,10 +256,7 @@ fn is_uneconomic(
             let shown = money(family.replacement_value, order.edition.currency);
             step.tariff(Role::ReplacementValue, shown, format_args!("families.csv {}", family.code))
         });
-        match conversion {
-            Some(conversion) => with_rates(step, conversion),
-            None => step,
-        }
+        with_rates(step, conversion)
     });
     if passes(end.net, whole)? || units.len() == 1 {
         return passes(end.net, whole);

@@ -6,6 +6,8 @@
 //! Union, not contracts, so a workshop's terms have to adopt it. Article 3(4), which moves an end
 //! on a weekend or holiday to the next working day, is left out: the terms name a calendar day.
 
+use std::fmt;
+
 use chrono::{Days, Months, NaiveDate};
 
 /// A date left the calendar's range.
@@ -76,6 +78,16 @@ impl Span {
     /// Does the other begin on the day after this ends?
     pub fn is_followed_by(&self, other: &Span) -> bool {
         self.until.and_then(|until| until.succ_opt()) == Some(other.from)
+    }
+}
+
+/// `2026-07-01 to 2026-12-31`, or `from 2027-01-01`.
+impl fmt::Display for Span {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.until {
+            Some(until) => write!(f, "{} to {until}", self.from),
+            None => write!(f, "from {}", self.from),
+        }
     }
 }
 

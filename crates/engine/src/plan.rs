@@ -17,18 +17,10 @@ use crate::text::Code;
 pub(crate) enum Reason<'a> {
     /// A finding.
     Finding(Found<'a>),
-    /// A row of the refresh list of that name, and whether its trigger could be told at all.
-    Refresh(&'a Code, &'a Due, Known),
+    /// A row of the refresh list of that name, and whether the figure was known that it goes by; else it counts as due.
+    Refresh(&'a Code, &'a Due, bool),
     /// The family's own test programme.
     Family,
-}
-
-/// Was the figure that a trigger goes by known?
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Known {
-    Yes,
-    /// It was not, so the part counts as due.
-    No,
 }
 
 /// A part asked for, somewhere.
@@ -124,7 +116,7 @@ fn planned<'a>(
             continue;
         }
         for step in &found.finding.steps {
-            plan.add(step, *found)?;
+            plan.add(step, i64::from(found.times), found.position, Reason::Finding(*found))?;
         }
     }
     // A unit under warranty was refreshed by the job it comes back from.
@@ -136,13 +128,18 @@ fn planned<'a>(
 }
 
 impl<'a> Plan<'a> {
-    fn add(&mut self, step: &'a Step, found: Found<'a>) -> Result<(), Overflow> {
-        let reason = Reason::Finding(found);
-        let times = i64::from(found.times);
+    /// A step so many times, at its own place or else at that one.
+    fn add(
+        &mut self,
+        step: &'a Step,
+        times: i64,
+        at: Option<&'a Code>,
+        reason: Reason<'a>,
+    ) -> Result<(), Overflow> {
         match step {
             Step::Part { part, quantity, position } => self.wanted.push(Wanted {
                 part,
-                position: position.as_ref().or(found.position).map(|code| code.as_str()),
+                position: position.as_ref().or(at).map(|code| code.as_str()),
                 quantity: quantity.scaled().checked_mul(times).ok_or(Overflow)?,
                 reason,
             }),
@@ -170,24 +167,8 @@ impl<'a> Plan<'a> {
             };
             // Wear that cannot be read is taken for worn: the unit leaves with a new one's warranty.
             self.wear_unknown |= due.is_none();
-            let known = if due.is_none() { Known::No } else { Known::Yes };
-            if due == Some(false) {
-                continue;
-            }
-            let reason = Reason::Refresh(&list.code, &row.due, known);
-            match &row.step {
-                Step::Part { part, quantity, position } => self.wanted.push(Wanted {
-                    part,
-                    position: position.as_ref().map(|code| code.as_str()),
-                    quantity: quantity.scaled(),
-                    reason,
-                }),
-                Step::Operation { operation, times } => {
-                    self.operations.push(PlannedOperation { operation, times: times.scaled(), reason });
-                }
-                Step::Test { test, bench_hours } => {
-                    self.wanted_tests.push(WantedTest { test, bench_hours: *bench_hours, reason });
-                }
+            if due != Some(false) {
+                self.add(&row.step, 1, None, Reason::Refresh(&list.code, &row.due, due.is_some()))?;
             }
         }
         Ok(())

@@ -88,7 +88,7 @@ fn converted(
     trail.step(|| {
         let step = Step::new(format_args!("net.{}", line.id), Rule::Converted, money(net, order.currency))
             .figure(Role::Amount, money(line.net, conversion.from), format_args!("tariff.net.{}", line.id));
-        let step = with_rates(step, conversion);
+        let step = with_rates(step, Some(conversion));
         if net == whole {
             return step.rounded(exact, conversion.to);
         }
@@ -104,18 +104,16 @@ fn converted(
     Ok(net)
 }
 
-/// The rates of a conversion, as inputs of a figure.
-pub(crate) fn with_rates(step: Step, conversion: &Conversion) -> Step {
-    [(conversion.from, conversion.from_rate), (conversion.to, conversion.to_rate)].into_iter().fold(
-        step,
-        |step, (currency, rate)| match rate {
-            Some((day, rate)) => {
-                let shown = Shown::ForOneEuro(format_args!("{rate} {currency}"));
-                step.tariff(Role::Rate, shown, format_args!("currency_rates.csv {day} {currency}"))
-            }
-            None => step,
-        },
-    )
+/// The rates of a conversion, where there is one, as inputs of a figure.
+pub(crate) fn with_rates(step: Step, conversion: Option<&Conversion>) -> Step {
+    let rates = conversion.map(|of| [(of.from, of.from_rate), (of.to, of.to_rate)]);
+    rates.into_iter().flatten().fold(step, |step, (currency, rate)| match rate {
+        Some((day, rate)) => {
+            let shown = Shown::ForOneEuro(format_args!("{rate} {currency}"));
+            step.tariff(Role::Rate, shown, format_args!("currency_rates.csv {day} {currency}"))
+        }
+        None => step,
+    })
 }
 
 struct Lines<'t, 'o, 'a, T> {

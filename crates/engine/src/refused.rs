@@ -1,7 +1,7 @@
 //! Why a job has no quote.
 
-use crate::assemble::Unwritable;
 use crate::money::Overflow;
+use crate::period::OutOfCalendar;
 use crate::problem::{Problem, listed};
 use crate::quote::Unsealed;
 use crate::route::{RouteError, UnderTheFloor};
@@ -64,12 +64,9 @@ impl From<RouteError> for Refused {
     }
 }
 
-impl From<Unwritable> for Refused {
-    fn from(error: Unwritable) -> Self {
-        match error {
-            Unwritable::OutOfCalendar => Self::OutOfCalendar,
-            Unwritable::Overflow => Self::TooLarge,
-        }
+impl From<OutOfCalendar> for Refused {
+    fn from(_: OutOfCalendar) -> Self {
+        Self::OutOfCalendar
     }
 }
 
@@ -91,7 +88,7 @@ mod tests {
         };
         check(Vec::<Problem>::new().into(), "invalid_job", "the job has mistakes: ");
         check(Overflow.into(), "too_large", "a sum is too large to be kept exactly");
-        check(Unwritable::OutOfCalendar.into(), "out_of_calendar", "a date lies outside the calendar");
+        check(OutOfCalendar.into(), "out_of_calendar", "a date lies outside the calendar");
         check(Unsealed::Overflow(Overflow).into(), "unsealed", "the quote could not be sealed");
         let floor = UnderTheFloor {
             offer: "main".to_owned(),

@@ -75,10 +75,7 @@ pub(crate) fn minimum_contribution(
                 "edition.toml price.minimum_contribution_percent",
             )
             .figure(Role::NetEndPrice, money(end.net, order.currency), "end.net");
-        let step = match &order.conversion {
-            Some(conversion) => with_rates(step, conversion),
-            None => step,
-        };
+        let step = with_rates(step, order.conversion.as_ref());
         // What is shown as exact is what was rounded: the percentage, where that is the larger.
         if of_price > amount { step.rounded(exact, order.currency) } else { step }
     });

@@ -164,10 +164,7 @@ fn credit(
             Some(_) => with_lines(step, order, legs()),
             None => step.job(Role::UnitsChargedFor, times, "units"),
         };
-        let step = match &order.conversion {
-            Some(conversion) => with_rates(step, conversion),
-            None => step,
-        };
+        let step = with_rates(step, order.conversion.as_ref());
         if credit == whole { step.rounded(exact, order.currency) } else { step }
     });
     Ok(credit)

@@ -99,7 +99,7 @@ fn converted<K: AmountKind>(
         let place = format!("tariff.{figure}.{}", line.id);
         let step = Step::new(format_args!("{figure}.{}", line.id), Rule::Converted, shown);
         let step = step.figure(Role::Amount, money(amount, conversion.from), place);
-        with_rates(step, conversion).rounded(exact, order.currency)
+        with_rates(step, Some(conversion)).rounded(exact, order.currency)
     });
     Ok(converted)
 }

@@ -228,31 +228,21 @@ impl Step {
         }
     }
 
-    pub(crate) fn figure(mut self, role: Role, shown: impl fmt::Display, figure: impl fmt::Display) -> Self {
-        self.inputs.push(Input {
-            name: Cow::Borrowed(role.word()),
-            shown: written(shown),
-            from: From::Figure(written(figure)),
-        });
+    fn input(mut self, role: Role, shown: impl fmt::Display, from: From) -> Self {
+        self.inputs.push(Input { name: Cow::Borrowed(role.word()), shown: written(shown), from });
         self
     }
 
-    pub(crate) fn tariff(mut self, role: Role, shown: impl fmt::Display, place: impl fmt::Display) -> Self {
-        self.inputs.push(Input {
-            name: Cow::Borrowed(role.word()),
-            shown: written(shown),
-            from: From::Tariff(written(place)),
-        });
-        self
+    pub(crate) fn figure(self, role: Role, shown: impl fmt::Display, figure: impl fmt::Display) -> Self {
+        self.input(role, shown, From::Figure(written(figure)))
     }
 
-    pub(crate) fn job(mut self, role: Role, shown: impl fmt::Display, place: impl fmt::Display) -> Self {
-        self.inputs.push(Input {
-            name: Cow::Borrowed(role.word()),
-            shown: written(shown),
-            from: From::Job(written(place)),
-        });
-        self
+    pub(crate) fn tariff(self, role: Role, shown: impl fmt::Display, place: impl fmt::Display) -> Self {
+        self.input(role, shown, From::Tariff(written(place)))
+    }
+
+    pub(crate) fn job(self, role: Role, shown: impl fmt::Display, place: impl fmt::Display) -> Self {
+        self.input(role, shown, From::Job(written(place)))
     }
 
     /// The exact value that was rounded half up to the result.

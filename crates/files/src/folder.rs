@@ -164,6 +164,12 @@ pub(crate) fn paths_in(dir: &Path, what: &str) -> Result<Vec<(String, PathBuf)>,
     Ok(named.filter(|(name, _)| !name.starts_with('.')).collect())
 }
 
+/// [`read`] of a file that lies in no folder of others: where it cannot be read, that is all there is to report.
+pub(crate) fn read_alone(path: &Path, limit: usize) -> Result<Vec<u8>, Report> {
+    let unread = |says| [Mistake::in_folder(path.display().to_string(), says)].into_iter().collect();
+    read(path, limit).map_err(unread)
+}
+
 /// A whole file of at most so many bytes. What is no plain file, a pipe say, is not waited for.
 pub(crate) fn read(path: &Path, limit: usize) -> Result<Vec<u8>, Says> {
     let metadata = fs::metadata(path).map_err(|error| unreadable(&error))?;

@@ -134,7 +134,7 @@ fn without_a_day_only_that_is_told_which_every_edition_finds_wrong() {
     check_for(
         &[("2026-07-14", "2020-07-14"), ("\"DRV-A\"", "\"DRV-X\""), ("\"1200\"", "\"-1\"")],
         &[
-            "job.toml:2:12: error[no_edition]: found `2020-07-14`, expected a day that an edition of the tariff prices: 2026-07 (from 2026-07-01 to 2026-12-31)",
+            "job.toml:2:12: error[no_edition]: found `2020-07-14`, expected a day that an edition of the tariff prices: 2026-07 (2026-07-01 to 2026-12-31)",
             "job.toml:13:10: error[unknown_family]: found `DRV-X`, expected a code of families.csv; the nearest: DRV-A",
             "job.toml:15:18: error[out_of_range]: found `-1`, expected a price from 0 to 1000000000 with at most 4 decimals",
         ],

@@ -5,7 +5,8 @@ use evenfare_engine::job::Job;
 use evenfare_engine::quote::{Offer, Quote, Standing};
 use evenfare_engine::text::InvalidText;
 use evenfare_engine::view::{Reader, view_of};
-use evenfare_store::entry::{Content, Offered};
+use evenfare_store::Sight;
+use evenfare_store::entry::{Content, Entry, Offered};
 use evenfare_store::invoice::Sale;
 use evenfare_store::refused::StoreError;
 use lz4_flex::block::{compress_prepend_size, decompress, uncompressed_size};
@@ -119,6 +120,22 @@ pub fn read(document: &[u8]) -> Result<(pb::Job, Quote), DamagedDocument> {
     };
     let quote = Quote::try_from(&quote).map_err(|error| damaged(&error))?;
     Ok((job, quote))
+}
+
+/// The same of an entry.
+///
+/// # Errors
+/// [`NotRead::Damaged`] says which it is, and what is wrong with its document.
+pub fn read_entry(entry: &Entry) -> Result<(pb::Job, Quote), NotRead> {
+    read(&entry.content.document).map_err(|error| NotRead::Damaged(format!("{}: {error}", entry.number)))
+}
+
+/// Whose quotes and invoices a reader may look for.
+pub(crate) fn sight(reader: &Reader) -> Sight {
+    match reader {
+        Reader::Partner(code) => Sight::Partner(code.clone()),
+        Reader::Office | Reader::Accountant | Reader::Customer => Sight::All,
+    }
 }
 
 #[cfg(test)]

@@ -135,7 +135,7 @@ fn priced(proposal: &Proposal, entries: &[Entry]) -> Result<Vec<Tried>, TrialErr
         let damaged = |why: &dyn ToString| {
             TrialError::from(NotRead::Damaged(format!("{}: {}", entry.number, why.to_string())))
         };
-        let (job, quote) = kept::read(&entry.content.document).map_err(|error| damaged(&error))?;
+        let (job, quote) = kept::read_entry(entry)?;
         let job = Job::try_from(job).map_err(|error| damaged(&error))?;
         let number = entry.number.to_string();
         let accepted = entry.accepted.as_ref().map(|offer| offer.as_str());

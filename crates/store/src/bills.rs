@@ -92,7 +92,7 @@ pub(crate) fn invoice_of_row(mut row: Row) -> Result<Invoice, Fault> {
     let number = row.parsed("the number")?;
     let (quote, revision, offer) =
         (row.parsed("the quote")?, row.int("the revision")?, row.parsed("the offer")?);
-    let has_preceding = row.optional_int("the preceding invoice")?.is_some();
+    let has_preceding = row.optional_int::<i64>("the preceding invoice")?.is_some();
     let preceding = row.optional_parsed("the preceding invoice")?;
     if has_preceding != preceding.is_some() {
         return Err(corrupt("the preceding invoice is missing"));
@@ -143,11 +143,11 @@ pub(crate) fn last_of_series(series: &Series, day: NaiveDate) -> Ask<'_> {
 }
 
 /// The answer to [`last_of_series`]: the last number, where one of that day may come next.
-pub(crate) fn of_invoices(row: Option<Row>, series: &Series) -> Result<Option<(u64, NaiveDate)>, Fault> {
+pub(crate) fn of_invoices(row: Option<Row>, series: &Series) -> Result<Option<(u32, NaiveDate)>, Fault> {
     let mut row = row.ok_or_else(|| corrupt("a series has no answer"))?;
     let has = (row.flag("the use of the series")?, row.flag("the use of the series")?);
     rules::in_series(series, Numbered::Invoices, has)?;
-    let last = row.optional_int("the number")?.and_then(|last| u64::try_from(last).ok());
+    let last = row.optional_int("the number")?;
     Ok(last.zip(row.optional_day("the day of issue")?))
 }
 

@@ -6,24 +6,25 @@
 use chrono::NaiveDate;
 use evenfare_engine::money::Currency;
 use evenfare_engine::text::Code;
+use sha2::{Digest as _, Sha256};
 
 use crate::caller::{CredentialKind, Role};
-use crate::digest::{Digest, Digesting};
+use crate::digest::Digest;
 use crate::entry::Content;
 use crate::event::Event;
 use crate::invoice::{Billed, Sale};
 
 /// A digest of fields, each with its length.
-struct Fields(Digesting);
+struct Fields(Sha256);
 
 impl Fields {
     fn tagged(tag: &str) -> Self {
-        Self(Digesting::default()).bytes(tag.as_bytes())
+        Self(Sha256::new()).bytes(tag.as_bytes())
     }
 
     fn bytes(mut self, bytes: &[u8]) -> Self {
         // A length fits 64 bits on every machine there is.
-        self.0.update(&u64::try_from(bytes.len()).unwrap_or(u64::MAX).to_be_bytes());
+        self.0.update(u64::try_from(bytes.len()).unwrap_or(u64::MAX).to_be_bytes());
         self.0.update(bytes);
         self
     }
@@ -54,7 +55,7 @@ impl Fields {
     }
 
     fn digest(self) -> Digest {
-        self.0.digest()
+        Digest::from(<[u8; 32]>::from(self.0.finalize()))
     }
 }
 

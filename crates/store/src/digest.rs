@@ -18,10 +18,6 @@ use sha2::{Digest as _, Sha256};
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Digest([u8; 32]);
 
-/// A digest of what comes piece by piece.
-#[derive(Default)]
-pub(crate) struct Digesting(Sha256);
-
 /// The text or the bytes are no digest.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("not a digest; expected 64 hexadecimal digits")]
@@ -39,18 +35,6 @@ impl Digest {
     /// Its bytes.
     pub const fn as_bytes(&self) -> &[u8; 32] {
         &self.0
-    }
-}
-
-impl Digesting {
-    /// Takes the next piece in.
-    pub(crate) fn update(&mut self, bytes: &[u8]) {
-        self.0.update(bytes);
-    }
-
-    /// The digest of all pieces.
-    pub(crate) fn digest(self) -> Digest {
-        Digest(self.0.finalize().into())
     }
 }
 

@@ -124,16 +124,6 @@ impl Kind {
     pub fn from_code(code: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|kind| kind.code() == code)
     }
-
-    /// Is it about a quote?
-    pub const fn is_of_a_quote(self) -> bool {
-        match self {
-            Self::Issued | Self::Revised | Self::Reversed | Self::Accepted | Self::Declined => true,
-            Self::Invoiced | Self::Credited | Self::Published | Self::CallerAdded | Self::CallerWithdrawn => {
-                false
-            }
-        }
-    }
 }
 
 impl std::fmt::Display for Kind {

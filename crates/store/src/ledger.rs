@@ -17,7 +17,7 @@ use crate::refused::Refused;
 use crate::rows;
 use crate::rules::{self, Standing};
 use crate::settings;
-use crate::tables::{Ask, Fault, Row, Tables, ask, corrupt, sequence_value};
+use crate::tables::{Ask, Fault, Row, Tables, ask, sequence_value};
 
 /// Answers to [`questions`], one after the other.
 struct Answers(std::vec::IntoIter<Vec<Row>>);
@@ -32,10 +32,8 @@ impl Answers {
     }
 
     /// Where there is one and it says so.
-    fn int(&mut self) -> Result<Option<u64>, Fault> {
-        let Some(mut row) = self.row() else { return Ok(None) };
-        let Some(int) = row.optional_int("a number")? else { return Ok(None) };
-        u64::try_from(int).map(Some).map_err(|_| corrupt(format!("a number cannot be {int}")))
+    fn int<T: TryFrom<i64>>(&mut self) -> Result<Option<T>, Fault> {
+        self.row().map_or(Ok(None), |mut row| row.optional_int("a number"))
     }
 }
 
@@ -233,18 +231,14 @@ fn standing_of(entry: &Entry) -> Standing {
     Standing { state: entry.state, accepted, ..Standing::written(&entry.content) }
 }
 
-fn unchanged(published: Option<u64>, editions: usize) -> Result<(), Refused> {
-    if published.and_then(|count| usize::try_from(count).ok()) == Some(editions) {
-        Ok(())
-    } else {
-        Err(Refused::TariffChanged)
-    }
+fn unchanged(published: Option<usize>, editions: usize) -> Result<(), Refused> {
+    if published == Some(editions) { Ok(()) } else { Err(Refused::TariffChanged) }
 }
 
-fn number_after(last: Option<u64>, series: &Series, quoted: NaiveDate) -> Result<Number, Refused> {
+fn number_after(last: Option<u32>, series: &Series, quoted: NaiveDate) -> Result<Number, Refused> {
     // Only years that a number can be written with.
     let year = u16::try_from(quoted.year()).ok().filter(|year| (1..=9999).contains(year));
-    let next = last.unwrap_or(0).checked_add(1).and_then(|next| u32::try_from(next).ok());
+    let next = last.unwrap_or(0).checked_add(1);
     match (year, next) {
         (Some(year), Some(sequence)) => Ok(Number { series: series.clone(), year, sequence }),
         (year, _) => Err(Refused::SeriesExhausted { series: series.clone(), year: year.unwrap_or_default() }),
@@ -253,7 +247,7 @@ fn number_after(last: Option<u64>, series: &Series, quoted: NaiveDate) -> Result
 
 /// As [`number_after`], where days go with numbers.
 fn number_in_order(
-    last: Option<(u64, NaiveDate)>,
+    last: Option<(u32, NaiveDate)>,
     series: &Series,
     issued: NaiveDate,
 ) -> Result<Number, Refused> {

@@ -6,10 +6,13 @@ use std::time::{Duration, Instant};
 
 use tokio::sync::{mpsc, oneshot, watch};
 
+use crate::clock::Clock;
 use crate::command::Request;
 use crate::event::Record;
-use crate::head::Asked;
+use crate::head::{Asked, Head};
+use crate::ledger::apply;
 use crate::refused::StoreError;
+use crate::tables::{Fault, Tables};
 
 /// So many requests may wait; the next is told that the store is busy.
 const WAITING: usize = 1024;
@@ -26,7 +29,7 @@ pub(crate) type Answer = Result<Record, StoreError>;
 
 /// A request with who waits for its answer.
 pub(crate) struct Waiting {
-    pub(crate) asked: Asked,
+    asked: Asked,
     answer: oneshot::Sender<Answer>,
 }
 
@@ -73,6 +76,29 @@ impl Batch {
     /// About how much it takes in the database, in bytes.
     pub(crate) fn weight(&self) -> usize {
         self.waiting.iter().map(|waiting| waiting.asked.weight()).fold(0, usize::saturating_add)
+    }
+
+    /// All its requests inside a transaction that begins at that head; what is answered to each once it is committed.
+    pub(crate) async fn apply(
+        &self,
+        tables: &impl Tables,
+        head: &mut Head,
+        clock: &Clock,
+    ) -> Result<Vec<Answer>, Fault> {
+        let mut answers = Vec::with_capacity(self.waiting.len());
+        for waiting in &self.waiting {
+            match apply(tables, head, &waiting.asked, clock.now()).await {
+                Ok(record) => {
+                    if record.event.sequence > head.sequence {
+                        *head = Head::after(&record.event);
+                    }
+                    answers.push(Ok(record));
+                }
+                Err(fault @ Fault::Whole { .. }) => return Err(fault),
+                Err(fault) => answers.push(Err(fault.into())),
+            }
+        }
+        Ok(answers)
     }
 
     /// It was committed. Whoever waited may be gone; what was written stays.

@@ -11,11 +11,11 @@ use crate::entry::{Entry, KeptEdition, State, Summary};
 use crate::event::{Event, Kept, Kind, Record};
 use crate::invoice::Invoice;
 use crate::kept;
-use crate::number::{Number, Series};
+use crate::number::Number;
 use crate::rows::{self, last_event};
 use crate::settings;
 use crate::store::{InvoiceListing, InvoicePage, Listing, Page, Sight};
-use crate::tables::{Ask, Fault, Row, Tables, ask, corrupt};
+use crate::tables::{Ask, Fault, Row, Tables, ask};
 
 /// What was kept along with so many events at most is asked for together,
 const TOGETHER: usize = 16;
@@ -113,11 +113,7 @@ pub(crate) async fn between(
     let sql = "SELECT min(sequence), max(sequence) FROM events WHERE recorded >= $1 AND recorded < $2";
     let values = vec![bound(begin).into(), bound(end).into()];
     let Some(mut row) = ask(tables, Ask::new(sql, values)).await?.into_iter().next() else { return Ok(None) };
-    let place = |int: i64| u64::try_from(int).map_err(|_| corrupt(format!("a sequence cannot be {int}")));
-    match row.optional_int("the sequence")? {
-        None => Ok(None),
-        Some(first) => Ok(Some((place(first)?, row.int("the sequence")?))),
-    }
+    Ok(row.optional_int("the sequence")?.zip(row.optional_int("the sequence")?))
 }
 
 pub(crate) async fn last_recorded(tables: &impl Tables) -> Result<Option<DateTime<Utc>>, Fault> {
@@ -243,11 +239,7 @@ fn list_question(listing: &Listing) -> Ask<'_> {
 }
 
 fn summary_of_row(mut row: Row) -> Result<Summary, Fault> {
-    let number = Number {
-        series: row.parsed::<Series>("the series")?,
-        year: row.int("the year")?,
-        sequence: row.int("the number")?,
-    };
+    let number = rows::number_in(&mut row)?;
     let revision = row.int("the revision")?;
     let last = row.named("the kind of the last event", Kind::from_code)?;
     let state = rows::state_of(last, row.int("the revision of the last event")?, revision)?;

@@ -74,12 +74,7 @@ pub(crate) fn event_of_row(mut row: Row) -> Result<Event, Fault> {
         request_id: row.parsed("the request id")?,
         fingerprint: row.digest("the fingerprint")?,
         subject: row.text("the subject")?,
-        revision: match row.optional_int("the revision")? {
-            None => None,
-            Some(int) => {
-                Some(u32::try_from(int).map_err(|_| corrupt(format!("the revision cannot be {int}")))?)
-            }
-        },
+        revision: row.optional_int("the revision")?,
         offer: row.optional_parsed("the offer")?,
         settled: row.optional_day("the day of the answer")?,
         reason: row.parsed("the reason")?,
@@ -128,9 +123,9 @@ pub(crate) fn before_issue(series: &Series, day: NaiveDate) -> Ask<'_> {
 }
 
 /// The answer to [`before_issue`], where a quote may come next: the last number, and how many editions there are.
-pub(crate) fn of_quotes(row: Option<Row>, series: &Series) -> Result<(Option<u64>, u64), Fault> {
+pub(crate) fn of_quotes(row: Option<Row>, series: &Series) -> Result<(Option<u32>, usize), Fault> {
     let mut row = row.ok_or_else(|| corrupt("a series has no answer"))?;
-    let last = row.optional_int("the number")?.and_then(|last| u64::try_from(last).ok());
+    let last = row.optional_int("the number")?;
     let has = (row.flag("the use of the series")?, row.flag("the use of the series")?);
     rules::in_series(series, Numbered::Quotes, has)?;
     Ok((last, row.int("the number of editions")?))
@@ -176,12 +171,17 @@ pub(crate) fn entry_now<'a>(
     Ask::new(sql, values)
 }
 
-pub(crate) fn entry_of_row(mut row: Row) -> Result<Entry, Fault> {
-    let number = Number {
-        series: row.parsed::<Series>("the series")?,
+/// The number of a quote, which an entry has in three columns.
+pub(crate) fn number_in(row: &mut Row) -> Result<Number, Fault> {
+    Ok(Number {
+        series: row.parsed("the series")?,
         year: row.int("the year")?,
         sequence: row.int("the number")?,
-    };
+    })
+}
+
+pub(crate) fn entry_of_row(mut row: Row) -> Result<Entry, Fault> {
+    let number = number_in(&mut row)?;
     let content = Content {
         revision: row.int("the revision")?,
         reversal: row.flag("the reversal")?,

@@ -1,13 +1,12 @@
 //! Rows of tariff editions and callers to what they mean and back.
 
-use chrono::{DateTime, Utc};
 use evenfare_engine::text::Code;
 
 use crate::caller::{Caller, CredentialKind, Role};
 use crate::digest::Digest;
 use crate::entry::KeptEdition;
 use crate::rules::Span;
-use crate::tables::{Ask, Fault, Row, Value, corrupt, sequence_value};
+use crate::tables::{Ask, Fault, Row, Value, sequence_value};
 
 macro_rules! edition_select {
     () => {
@@ -100,13 +99,7 @@ pub(crate) fn caller_of_row(mut row: Row) -> Result<Caller, Fault> {
         kind: row.named("the kind of credential", CredentialKind::from_code)?,
         credential: row.digest("the credential")?,
         added: row.moment("the time")?,
-        withdrawn: match row.optional_int("the time of withdrawal")? {
-            None => None,
-            Some(micros) => Some(
-                DateTime::<Utc>::from_timestamp_micros(micros)
-                    .ok_or_else(|| corrupt("the time of withdrawal is none"))?,
-            ),
-        },
+        withdrawn: row.optional_moment("the time of withdrawal")?,
     })
 }
 

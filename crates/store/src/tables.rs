@@ -164,18 +164,17 @@ impl Row {
         self.0.next().unwrap_or(Cell::Null)
     }
 
-    pub(crate) fn optional_int(&mut self, column: &str) -> Result<Option<i64>, Fault> {
+    /// An integer that fits the type asked for.
+    pub(crate) fn optional_int<T: TryFrom<i64>>(&mut self, column: &str) -> Result<Option<T>, Fault> {
         match self.next() {
             Cell::Null => Ok(None),
-            Cell::Int(int) => Ok(Some(int)),
+            Cell::Int(int) => T::try_from(int).map(Some).map_err(|_| unreadable(column, &Cell::Int(int))),
             other => Err(unreadable(column, &other)),
         }
     }
 
-    /// An integer that fits the type asked for.
     pub(crate) fn int<T: TryFrom<i64>>(&mut self, column: &str) -> Result<T, Fault> {
-        let int = self.optional_int(column)?.ok_or_else(|| unreadable(column, &Cell::Null))?;
-        T::try_from(int).map_err(|_| unreadable(column, &Cell::Int(int)))
+        self.optional_int(column)?.ok_or_else(|| unreadable(column, &Cell::Null))
     }
 
     pub(crate) fn flag(&mut self, column: &str) -> Result<bool, Fault> {
@@ -232,9 +231,14 @@ impl Row {
         self.optional_day(column)?.ok_or_else(|| unreadable(column, &Cell::Null))
     }
 
+    pub(crate) fn optional_moment(&mut self, column: &str) -> Result<Option<DateTime<Utc>>, Fault> {
+        let Some(micros) = self.optional_int(column)? else { return Ok(None) };
+        let moment = DateTime::from_timestamp_micros(micros);
+        moment.map(Some).ok_or_else(|| unreadable(column, &Cell::Int(micros)))
+    }
+
     pub(crate) fn moment(&mut self, column: &str) -> Result<DateTime<Utc>, Fault> {
-        let micros = self.int(column)?;
-        DateTime::from_timestamp_micros(micros).ok_or_else(|| unreadable(column, &Cell::Int(micros)))
+        self.optional_moment(column)?.ok_or_else(|| unreadable(column, &Cell::Null))
     }
 
     pub(crate) fn bytes(&mut self, column: &str) -> Result<Vec<u8>, Fault> {

@@ -15,6 +15,14 @@ pub async fn office(world: &World, server: &Server) -> Office {
     OfficeServiceClient::new(connect(&server.url, &world.office).await)
 }
 
+/// A new world with a server of it, and somebody of the office.
+pub async fn opened() -> (World, Server, Office) {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let office = office(&world, &server).await;
+    (world, server, office)
+}
+
 /// A job of the demo world, to be issued.
 pub fn issue(id: &str, name: &str) -> pb::IssueQuoteRequest {
     pb::IssueQuoteRequest { request_id: id.into(), job: Some(job(name)), series: String::new() }

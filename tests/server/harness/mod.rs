@@ -15,7 +15,7 @@ mod promises;
 mod postgres;
 
 pub use client::{Client, channel, connect, job, reason};
-pub use desk::{Office, accept, issue, issued, office};
+pub use desk::{Office, accept, issue, issued, office, opened};
 pub use issuing::{Addresses, Answers, Issuing};
 pub use peer::{Peer, Said, announced, end, half, refusal, whole};
 pub use postgres::Cluster;

@@ -9,7 +9,7 @@ use chrono::{Datelike, NaiveDate};
 use crate::convert::Conversion;
 use crate::job::{Job, Task};
 use crate::money::{Currency, Percent, Quantity, UnitPrice};
-use crate::period::{Span, last_day_of_days};
+use crate::period::last_day_of_days;
 use crate::problem::{Place, Problem};
 use crate::supply::{Taxable, VatCategory, category};
 use crate::tariff::entries::{Agreement, CatalogueFinding, Extra, Family, FlatPrice, Partner, Zone};
@@ -193,7 +193,7 @@ fn dates(
             "received",
             "not_of_this_edition",
             job.received,
-            format!("a day that edition {} prices: {}", edition.code, shown(edition.span)),
+            format!("a day that edition {} prices: {}", edition.code, edition.span),
         );
     }
     for (field, day) in [
@@ -216,13 +216,6 @@ fn dates(
     let usual = last_day_of_days(quoted.max(job.received), edition.terms.turnaround_days);
     let dispatch = job.dispatch.map_or(usual, Ok).ok()?;
     Some((quoted, dispatch, job.tax_date.unwrap_or(dispatch)))
-}
-
-fn shown(span: Span) -> String {
-    match span.until {
-        Some(until) => format!("{} to {until}", span.from),
-        None => format!("from {}", span.from),
-    }
 }
 
 fn customer(job: &Job, problems: &mut Vec<Problem>) -> Option<VatIdentifier> {

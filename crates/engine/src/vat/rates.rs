@@ -9,8 +9,10 @@
 //! territories with rates of their own (Madeira, the Azores, the Canary Islands, Jungholz,
 //! Büsingen) are not. Northern Ireland has the rate of the United Kingdom.
 
-use crate::country::Country;
 use chrono::NaiveDate;
+
+use crate::country::Country;
+use crate::period::Span;
 
 /// One standard rate of one country and the days on which it holds.
 ///
@@ -31,31 +33,11 @@ use chrono::NaiveDate;
 pub struct StandardRate {
     /// The country that levies the tax.
     pub country: Country,
-    /// The first day that counts. The table begins on 2019-01-01, even where a rate is older.
-    pub from: NaiveDate,
-    /// The last day that counts, or `None` while no end is published.
-    pub until: Option<NaiveDate>,
+    /// The days on which it holds; open while no end is published. The table begins on 2019-01-01, even where a rate is
+    /// older.
+    pub span: Span,
     /// The rate in ten-thousandths of a percent: 25.5 % is 255 000.
     pub ten_thousandths_of_percent: i64,
-}
-
-impl StandardRate {
-    /// Whether the rate holds on a day; both ends count.
-    ///
-    /// # Examples
-    ///
-    /// ```
-    /// use chrono::NaiveDate;
-    /// use evenfare_engine::vat::rates::published_rates;
-    ///
-    /// let day = NaiveDate::from_ymd_opt(2020, 12, 31).ok_or("no such day")?;
-    /// assert_eq!(published_rates().iter().filter(|rate| rate.holds_on(day)).count(), 30);
-    /// # Ok::<(), &str>(())
-    /// ```
-    #[must_use]
-    pub fn holds_on(&self, day: NaiveDate) -> bool {
-        self.from <= day && self.until.is_none_or(|until| day <= until)
-    }
 }
 
 /// Every published standard rate, by country and then by day.
@@ -94,7 +76,7 @@ pub fn published_rates() -> &'static [StandardRate] {
 pub fn standard_rate(country: Country, on: NaiveDate) -> Option<i64> {
     RATES
         .iter()
-        .find(|rate| rate.country == country && rate.holds_on(on))
+        .find(|rate| rate.country == country && rate.span.contains(on))
         .map(|rate| rate.ten_thousandths_of_percent)
 }
 
@@ -109,7 +91,7 @@ const fn day(year: i32, month: u32, day: u32) -> NaiveDate {
 /// A rate in tenths of a percent, from its first to its last day.
 const fn row(country: Country, from: NaiveDate, until: Option<NaiveDate>, tenths: i64) -> StandardRate {
     let ten_thousandths_of_percent = tenths.saturating_mul(1_000);
-    StandardRate { country, from, until, ten_thousandths_of_percent }
+    StandardRate { country, span: Span { from, until }, ten_thousandths_of_percent }
 }
 
 const fn unchanged(country: Country, tenths: i64) -> StandardRate {
@@ -214,7 +196,7 @@ mod tests {
             check(country, first, Some(new));
         }
         // A country with n rows has n - 1 changes, all of them listed above.
-        let begun_later = RATES.iter().filter(|rate| rate.from > BEGIN).count();
+        let begun_later = RATES.iter().filter(|rate| rate.span.from > BEGIN).count();
         assert_eq!(begun_later, changes.len());
     }
 
@@ -238,13 +220,13 @@ mod tests {
             assert_eq!(!rows.is_empty(), country.is_eu() || covered.contains(&country), "{country}");
             let mut next = Some(BEGIN);
             for row in &rows {
-                assert_eq!(Some(row.from), next, "{country}");
-                assert!(row.until.is_none_or(|until| row.from <= until), "{country}");
-                next = row.until.and_then(|until| until.succ_opt());
+                assert_eq!(Some(row.span.from), next, "{country}");
+                assert!(row.span.is_in_order(), "{country}");
+                next = row.span.until.and_then(|until| until.succ_opt());
             }
             assert_eq!(next, if rows.is_empty() { Some(BEGIN) } else { None }, "{country}");
         }
-        assert!(RATES.is_sorted_by_key(|rate| (rate.country, rate.from)));
+        assert!(RATES.is_sorted_by_key(|rate| (rate.country, rate.span.from)));
     }
 
     #[test]

@@ -10,7 +10,7 @@ use crate::book::taken::taken;
 use crate::book::{keys, picture, table};
 use crate::cell::Cell;
 use crate::decode::{TARIFF_FILE_LIMIT, too_large};
-use crate::folder::{EDITION_FILE, Folder, LETTERHEAD_FILE, read};
+use crate::folder::{EDITION_FILE, Folder, LETTERHEAD_FILE, read_alone};
 use crate::picture::is_picture;
 use crate::report::{Mistake, Report, Says};
 use crate::tariff::{edition_files, parse_tariff};
@@ -23,11 +23,7 @@ const KEPT: usize = 1_000;
 /// # Errors
 /// As [`parse_book`]; that the file cannot be read.
 pub fn read_book(path: &Path) -> Result<Imported, Report> {
-    let name = path.display().to_string();
-    match read(path, TARIFF_FILE_LIMIT) {
-        Ok(bytes) => parse_book(&name, &bytes),
-        Err(says) => Err(Report::from_iter([Mistake::in_folder(name, says)])),
-    }
+    parse_book(&path.display().to_string(), &read_alone(path, TARIFF_FILE_LIMIT)?)
 }
 
 /// Reads a book: each sheet a file of an edition, which is checked right away.

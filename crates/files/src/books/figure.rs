@@ -11,7 +11,7 @@ use crate::scalar::day;
 use crate::source::Bytes;
 use crate::xml_tree::Element;
 
-/// Below this many minor units an amount stays, so that sums of all that a file can hold fit easily.
+/// Below this many minor units an amount stays, so that sums of all that a file can hold fit 128 bits easily.
 const BOUND: i64 = 1_000_000_000_000_000;
 
 /// Where an element begins: what a mistake about all of it points at.
@@ -107,6 +107,16 @@ pub(super) fn figure(text: &str, at: Bytes, currency: Currency, log: &mut Log) -
             None
         }
     }
+}
+
+/// A sum that is to be an amount itself.
+pub(super) fn bounded(sum: i128, at: Bytes, currency: Currency, log: &mut Log) -> Option<i64> {
+    let minor = i64::try_from(sum).ok().filter(|minor| minor.unsigned_abs() < BOUND.unsigned_abs());
+    if minor.is_none() {
+        let expected = format!("less than {}", shown(BOUND.into(), currency));
+        log.error(at, "out_of_range", &shown(sum, currency), expected);
+    }
+    minor
 }
 
 /// Whole minor units, or the code of what is wrong.

@@ -6,9 +6,9 @@ use evenfare_reconcile::input::{Charge, CourierBill, Invoice, Statement};
 
 use crate::books::{camt, invoice, list, rows};
 use crate::decode::{BOOKS_LIMIT, decode};
-use crate::folder;
+use crate::folder::read_alone;
 use crate::log::Log;
-use crate::report::{Mistake, Report};
+use crate::report::Report;
 
 macro_rules! readers {
     ($($(#[$doc:meta])* $read:ident, $parse:ident: $what:ty, $by:expr;)*) => { $(
@@ -17,7 +17,7 @@ macro_rules! readers {
         /// # Errors
         /// Every mistake at once; a file that cannot be read or is larger than 64 MiB.
         pub fn $read(path: &Path) -> Result<$what, Report> {
-            $parse(&path.display().to_string(), bytes(path)?)
+            $parse(&path.display().to_string(), read_alone(path, BOOKS_LIMIT)?)
         }
 
         #[doc = concat!("As [`", stringify!($read), "`], from the text of a file and its name.")]
@@ -43,11 +43,6 @@ readers! {
     /// Reads a list of what couriers bill, CSV.
     read_courier_bills, parse_courier_bills: Vec<CourierBill>,
         |text, log| Some(list::parse(text, &rows::COURIER_BILLS, log, rows::courier_bill));
-}
-
-fn bytes(path: &Path) -> Result<Vec<u8>, Report> {
-    let unread = |says| [Mistake::in_folder(path.display().to_string(), says)].into_iter().collect();
-    folder::read(path, BOOKS_LIMIT).map_err(unread)
 }
 
 /// What a file says, whole or not at all.

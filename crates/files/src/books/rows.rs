@@ -33,6 +33,7 @@ pub(super) const DECIDED_PAYMENTS: Columns = Columns {
 };
 /// Which quotes invoices are for, by decision.
 pub(super) const DECIDED_INVOICES: Columns = Columns { names: &["seller", "number", "quote"], optional: &[] };
+
 /// One line of text, shared or not.
 pub(super) fn line<T: for<'t> From<&'t str>>(fields: &mut Fields, name: &'static str) -> Option<T> {
     fields.need::<Text>(name).map(|text| text.as_str().into())

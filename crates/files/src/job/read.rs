@@ -5,7 +5,7 @@ use std::path::Path;
 use evenfare_engine::job::Job;
 
 use crate::decode::{JOB_LIMIT, decode};
-use crate::folder;
+use crate::folder::read_alone;
 use crate::job::draft::{Draft, JobSource};
 use crate::job::request::{self, REQUEST};
 use crate::node::Places;
@@ -19,7 +19,7 @@ use crate::{json_tree, toml_tree, xml_tree};
 /// # Errors
 /// Every mistake of its writing at once; a file that cannot be read or is larger than 1 MiB.
 pub fn read_job(path: &Path) -> Result<(Job, JobSource), Report> {
-    parse_job(&path.display().to_string(), bytes(path)?)
+    parse_job(&path.display().to_string(), read_alone(path, JOB_LIMIT)?)
 }
 
 /// Reads a job that is to be priced by one of these editions: where it has mistakes, what the
@@ -31,12 +31,7 @@ pub fn read_job(path: &Path) -> Result<(Job, JobSource), Report> {
 /// # Errors
 /// As [`read_job`], and with them whatever else is wrong with the job.
 pub fn read_job_for(path: &Path, tariffs: &Tariffs) -> Result<(Job, JobSource), Report> {
-    parse_job_for(&path.display().to_string(), bytes(path)?, tariffs)
-}
-
-fn bytes(path: &Path) -> Result<Vec<u8>, Report> {
-    let unread = |says| [Mistake::in_folder(path.display().to_string(), says)].into_iter().collect();
-    folder::read(path, JOB_LIMIT).map_err(unread)
+    parse_job_for(&path.display().to_string(), read_alone(path, JOB_LIMIT)?, tariffs)
 }
 
 /// Reads a job from its text; the name says by its ending whether it is TOML, JSON or

@@ -6,7 +6,6 @@ use std::sync::LazyLock;
 
 use chrono::NaiveDate;
 use evenfare_engine::job::Job;
-use evenfare_engine::period::Span;
 use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
@@ -57,12 +56,8 @@ impl Tariffs {
     /// The problem with that day, where no edition prices it.
     pub fn edition_for(&self, job: &Job) -> Result<&Edition, Problem> {
         self.on(job.received).ok_or_else(|| {
-            let spans = self.editions.iter().map(|edition| {
-                let Span { from, until } = edition.span();
-                let until = until.map_or_else(String::new, |until| format!(" to {until}"));
-                format!("{} (from {from}{until})", edition.code())
-            });
-            let spans: Vec<String> = spans.collect();
+            let span = |edition: &Edition| format!("{} ({})", edition.code(), edition.span());
+            let spans: Vec<String> = self.editions.iter().map(span).collect();
             let expected = format!("a day that an edition of the tariff prices: {}", spans.join(", "));
             Problem::error(Place::field("received"), "no_edition", job.received, expected)
         })

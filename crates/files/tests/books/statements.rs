@@ -129,6 +129,16 @@ fn what_does_not_add_up_is_refused() {
 }
 
 #[test]
+fn charges_that_no_account_has_are_refused() {
+    let charge = "<Chrgs><Amt Ccy=\"EUR\">9999999999999.99</Amt></Chrgs>";
+    let of =
+        |times: usize| parse_statements("s", statement("160", &entry("60", "CRDT", &charge.repeat(times))));
+    assert!(of(1).is_ok());
+    let expect = "s:5:1: error[out_of_range]: found `99999999999999900.00 EUR`, expected less than 10000000000000.00 EUR";
+    assert_eq!(refused(of(10_000)).trim_end(), expect);
+}
+
+#[test]
 fn what_is_booked_on_another_day_is_refused() {
     let on = |day: &str| entry("1", "CRDT", "").replace("2026-07-02", day);
     // The days of both balances are days of the statement, and what only waits may be for any day.

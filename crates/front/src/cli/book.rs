@@ -11,7 +11,7 @@ use super::args::book::{ExportArgs, ImportArgs};
 use super::mistakes::{Told, drawn};
 use super::outcome::{Answer, Failure, json};
 use super::output::{failed, write_new};
-use super::text::words::{count, span};
+use super::text::words::count;
 use super::text::{Column, Page, Table, style};
 
 /// Writes the edition of a folder as a book.
@@ -56,7 +56,7 @@ fn said(dir: &Path, imported: &Imported) -> String {
     let mut page = Page::default();
     for edition in imported.tariffs().editions() {
         let files = count(imported.files().count(), "file");
-        let (code, days) = (edition.code(), span(edition.span()));
+        let (code, days) = (edition.code(), edition.span());
         page.paragraph(
             0,
             style::PLAIN,

@@ -14,6 +14,7 @@ use include_dir::{Dir, include_dir};
 
 use super::args::{DemoArgs, Format, Sight};
 use super::outcome::{Answer, Failure};
+use super::output::failed;
 use super::text::money::with_currency;
 use super::text::quote::{Sheet, page};
 use super::text::words::{count, route};
@@ -68,9 +69,6 @@ fn jobs() -> Vec<&'static include_dir::File<'static>> {
 
 /// Writes the files and says so. Nothing is written where a file of another content is in the way.
 fn written(dir: &Path, force: bool) -> Result<String, Failure> {
-    let failed = |path: &Path, error: &std::io::Error| {
-        Failure::File(format!("cannot write {}: {error}", path.display()))
-    };
     let all = files(&WORLD);
     let mut missing = Vec::new();
     let mut changed: Vec<PathBuf> = Vec::new();

@@ -6,7 +6,7 @@ use evenfare_engine::Refused;
 use evenfare_engine::job::Job;
 use evenfare_engine::money::Currency;
 use evenfare_engine::nearest::nearest;
-use evenfare_engine::problem::{Place, Problem};
+use evenfare_engine::problem::Problem;
 use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
@@ -15,7 +15,7 @@ use evenfare_files::{JobSource, Report, Stationery, Tariffs, read_job, read_job_
 
 use super::args::Sight;
 use super::outcome::{Failure, Floor};
-use super::text::words::{count, span};
+use super::text::words::count;
 use super::text::{Page, style};
 
 /// A job and the tariff it is priced by, as read.
@@ -44,18 +44,8 @@ pub(super) fn read(job: &Path, tariff: &Path) -> Result<Input, Failure> {
 impl Input {
     /// The edition that prices what was received on the job's day.
     pub(super) fn edition(&self) -> Result<&Edition, Failure> {
-        let received = self.job.received;
-        self.tariffs.on(received).ok_or_else(|| {
-            let spans: Vec<String> = self
-                .tariffs
-                .editions()
-                .iter()
-                .map(|edition| format!("{} ({})", edition.code(), span(edition.span())))
-                .collect();
-            let expected = format!("a day that an edition of the tariff prices: {}", spans.join(", "));
-            let problem = Problem::error(Place::field("received"), "no_edition", received, expected);
-            Failure::Mistakes(self.located([problem]))
-        })
+        let edition = self.tariffs.edition_for(&self.job);
+        edition.map_err(|problem| Failure::Mistakes(self.located([problem])))
     }
 
     /// The currency of the quote.

@@ -1,7 +1,5 @@
 //! Who may call what: one table, held against every call before it is read.
 
-use std::future::Future;
-use std::pin::Pin;
 use std::sync::Arc;
 use std::task::{Context, Poll};
 
@@ -11,6 +9,7 @@ use http::header::AUTHORIZATION;
 use http::{HeaderMap, Request, Response};
 use tonic::Status;
 use tonic::body::Body;
+use tonic::codegen::BoxFuture;
 use tower::{Layer, Service};
 
 use super::callers::{Callers, Identity};
@@ -158,7 +157,7 @@ where
 {
     type Response = Response<Body>;
     type Error = S::Error;
-    type Future = Pin<Box<dyn Future<Output = Result<Self::Response, S::Error>> + Send>>;
+    type Future = BoxFuture<Self::Response, S::Error>;
 
     fn poll_ready(&mut self, cx: &mut Context<'_>) -> Poll<Result<(), S::Error>> {
         self.inner.poll_ready(cx)
@@ -188,9 +187,7 @@ where
     }
 }
 
-fn refused<E: Send + 'static>(
-    refusal: Refusal,
-) -> Pin<Box<dyn Future<Output = Result<Response<Body>, E>> + Send>> {
+fn refused<E: Send + 'static>(refusal: Refusal) -> BoxFuture<Response<Body>, E> {
     Box::pin(std::future::ready(Ok(Status::from(refusal).into_http())))
 }
 

@@ -1,16 +1,13 @@
 //! The accountant's calls.
 
-use std::pin::Pin;
 use std::sync::Arc;
 
 use chrono::{Days, NaiveTime};
-use tokio_stream::Stream;
+use tonic::codegen::BoxStream;
 use tonic::{Request, Response, Status, Streaming};
 
 use super::ask;
-use super::documents::Pieces;
 use super::house::{House, who};
-use super::month_end::Parts;
 use super::refusal::Refusal;
 use super::watching;
 use crate::wire::answer;
@@ -63,8 +60,7 @@ impl AccountantService for Accountant {
         Ok(Response::new(pb::ReadInvoicesResponse { invoices, next_page_token }))
     }
 
-    type ExportPeriodStream =
-        Pin<Box<dyn Stream<Item = Result<answer::ExportPeriodResponse, Status>> + Send>>;
+    type ExportPeriodStream = BoxStream<answer::ExportPeriodResponse>;
 
     async fn export_period(
         &self,
@@ -86,7 +82,7 @@ impl AccountantService for Accountant {
         Ok(Response::new(Box::pin(records)))
     }
 
-    type ReadDocumentStream = Pieces<pb::ReadDocumentResponse>;
+    type ReadDocumentStream = BoxStream<pb::ReadDocumentResponse>;
 
     async fn read_document(
         &self,
@@ -99,7 +95,7 @@ impl AccountantService for Accountant {
         Ok(Response::new(pieces))
     }
 
-    type ReconcileStream = Parts<pb::ReconcileResponse>;
+    type ReconcileStream = BoxStream<pb::ReconcileResponse>;
 
     async fn reconcile(
         &self,
@@ -109,7 +105,7 @@ impl AccountantService for Accountant {
         Ok(Response::new(self.0.reconcile(who, request.into_inner()).await?))
     }
 
-    type CloseMonthStream = Parts<pb::CloseMonthResponse>;
+    type CloseMonthStream = BoxStream<pb::CloseMonthResponse>;
 
     async fn close_month(
         &self,

@@ -8,7 +8,7 @@ use evenfare_store::event::{Event, Kept, Kind, Record};
 use evenfare_store::invoice::{Invoice, Sale};
 
 use super::refusal::Refusal;
-use crate::kept;
+use crate::kept::read_entry;
 use crate::wire::answer;
 use crate::wire::{WrittenQuote, pb};
 
@@ -26,9 +26,7 @@ pub(super) fn entry(
     reader: &Reader,
     with_working: bool,
 ) -> Result<answer::KeptQuote, Refusal> {
-    let unreadable =
-        |error| Refusal::Internal(format!("{} revision {}: {error}", entry.number, entry.content.revision));
-    let (job, quote) = kept::read(&entry.content.document).map_err(unreadable)?;
+    let (job, quote) = read_entry(entry)?;
     let mut seen = view_of(quote, reader).ok_or(Refusal::NoSuchQuote)?;
     if !with_working {
         [&mut seen.main].into_iter().chain(&mut seen.alternatives).for_each(|offer| offer.working.clear());

@@ -260,6 +260,19 @@ pub(super) fn number(number: &str) -> Result<Number, Refusal> {
     read(|at| at.needed("number", number))
 }
 
+/// Which entry of a quote, where one is named.
+pub(super) fn revision(
+    at: &mut Message<'_>,
+    revision: Option<u32>,
+    reversal: bool,
+) -> Option<Option<(u32, bool)>> {
+    if revision.is_none() && reversal {
+        let expected = "the revision whose opposite entry is asked for";
+        return at.at("revision").refuse(Objection::missing(expected));
+    }
+    Some(revision.map(|revision| (revision, reversal)))
+}
+
 /// Which entry of which quote.
 pub(super) fn entry(
     number: &str,
@@ -268,14 +281,7 @@ pub(super) fn entry(
 ) -> Result<(Number, Option<(u32, bool)>), Refusal> {
     read(|at| {
         let number = at.needed("number", number);
-        let which = match (revision, reversal) {
-            (None, false) => Some(None),
-            (Some(revision), reversal) => Some(Some((revision, reversal))),
-            (None, true) => {
-                let expected = "the revision whose opposite entry is asked for";
-                at.at("revision").refuse(Objection::missing(expected))
-            }
-        };
+        let which = self::revision(at, revision, reversal);
         Some((number?, which?))
     })
 }

@@ -65,11 +65,10 @@ impl Desks {
     pub(super) fn of_documents() -> [Self; 2] {
         let processors = std::thread::available_parallelism().map_or(1, NonZero::get);
         let made = Arc::new(Semaphore::new(processors.saturating_sub(1).max(1)));
-        let what = "documents under way";
         [(); 2].map(|()| Self {
             taken_on: Arc::new(Semaphore::new(DOCUMENTS)),
             made: Arc::clone(&made),
-            what,
+            what: "documents under way",
         })
     }
 
@@ -101,8 +100,7 @@ impl Desks {
 
     /// Waits for a place for one who was taken on.
     pub(super) async fn seat(&self, taken_on: TakenOn) -> Result<Desk, Refusal> {
-        let made = Arc::clone(&self.made).acquire_owned().await.map_err(|_| Refusal::TooMany(self.what))?;
-        Ok(Desk { _taken_on: Some(taken_on), _made: made })
+        Ok(Desk { _taken_on: Some(taken_on), ..self.turn().await? })
     }
 
     /// Waits for a place.

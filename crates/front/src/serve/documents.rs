@@ -1,19 +1,17 @@
 //! Documents on the wire: which is asked for, made apart, sent in pieces.
 
-use std::pin::Pin;
-
 use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::text::Code;
 use evenfare_engine::view::Reader;
 use evenfare_store::number::Number;
-use tokio_stream::Stream;
-use tonic::Status;
+use tonic::codegen::BoxStream;
 
 use super::access::Who;
 use super::ask;
-use super::house::{House, sight};
+use super::house::House;
 use super::papers::Found;
 use super::refusal::Refusal;
+use crate::kept::sight;
 use crate::paper::{Asked, Document, Format, Kind, NotMade};
 use crate::wire::message::Message;
 use crate::wire::mistakes::Objection;
@@ -23,9 +21,6 @@ use crate::wire::pb;
 const CHOICE: &str = "document";
 /// So long a piece is at most.
 const PIECE: usize = 64 << 10;
-
-/// The pieces of a document, in the message of a method.
-pub(super) type Pieces<T> = Pin<Box<dyn Stream<Item = Result<T, Status>> + Send>>;
 
 /// Which document of what.
 struct Choice {
@@ -42,7 +37,7 @@ impl House {
         wire: Option<&pb::DocumentChoice>,
         partner: &str,
         piece: fn(pb::DocumentPiece) -> T,
-    ) -> Result<Pieces<T>, Refusal> {
+    ) -> Result<BoxStream<T>, Refusal> {
         let reader = who.reader();
         let choice = choice(wire, partner, reader.clone())?;
         let (desks, taken_on) = match &who.room {
@@ -126,14 +121,7 @@ fn choice(wire: Option<&pb::DocumentChoice>, partner: &str, reader: Reader) -> R
 
 fn chosen(mut at: Message<'_>, wire: &pb::DocumentChoice, reader: Reader) -> Option<Choice> {
     let number = at.needed("number", &wire.number);
-    let which = match (wire.revision, wire.reversal) {
-        (None, false) => Some(None),
-        (Some(revision), reversal) => Some(Some((revision, reversal))),
-        (None, true) => {
-            let expected = "the revision whose opposite entry is asked for";
-            at.at("revision").refuse(Objection::missing(expected))
-        }
-    };
+    let which = ask::revision(&mut at, wire.revision, wire.reversal);
     let kind = at.said("kind", wire.kind, pb::DocumentKind::said, "a kind, from 1 to 6");
     let format = at.word("format", wire.format, "1 pdf or 2 xml; 0 says nothing");
     let format = format.map(|format| match format {

@@ -4,11 +4,10 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use chrono::{NaiveDate, Utc};
-use evenfare_engine::view::Reader;
+use evenfare_store::Store;
 use evenfare_store::command::Request as Asked;
 use evenfare_store::event::Record;
 use evenfare_store::refused::StoreError;
-use evenfare_store::{Sight, Store};
 use tokio::sync::{Semaphore, watch};
 use tokio::task::{JoinError, JoinHandle};
 use tonic::{Request, Status};
@@ -237,14 +236,6 @@ async fn read_apart(
     read: impl FnOnce() -> Result<Published, UnreadableEdition> + Send + 'static,
 ) -> Result<Published, NotSettled> {
     Ok(tokio::task::spawn_blocking(read).await??)
-}
-
-/// Whose quotes a reader may look for.
-pub(super) fn sight(reader: &Reader) -> Sight {
-    match reader {
-        Reader::Partner(code) => Sight::Partner(code.clone()),
-        Reader::Office | Reader::Accountant | Reader::Customer => Sight::All,
-    }
 }
 
 /// The day it is, where the workshop's calls are dated: in UTC.

@@ -15,11 +15,11 @@ use evenfare_store::refused::{Refused, StoreError};
 use super::access::Who;
 use super::answers;
 use super::ask;
-use super::house::{House, sight, today};
+use super::house::{House, today};
 use super::papers::Found;
 use super::refusal::Refusal;
 use super::writing::By;
-use crate::kept;
+use crate::kept::{own_sale, read_entry, sight};
 use crate::paper::national;
 use crate::wire::pb;
 
@@ -88,11 +88,9 @@ impl House {
         };
         let published = self.editions.now();
         self.opened(None, entry, move |entry| {
-            let internal = |error: String| Refusal::Internal(format!("{}: {error}", entry.number));
-            let (_, quote) =
-                kept::read(&entry.content.document).map_err(|error| internal(error.to_string()))?;
-            let sale = kept::own_sale(&quote, offer.as_str())
-                .ok_or_else(|| internal(format!("nobody sells offer `{offer}`")))?;
+            let (_, quote) = read_entry(entry)?;
+            let nobody = || Refusal::Internal(format!("{}: nobody sells offer `{offer}`", entry.number));
+            let sale = own_sale(&quote, offer.as_str()).ok_or_else(nobody)?;
             addressed(&quote)?;
             decided(&quote, offer.as_str())?;
             let edition = published.tariffs.edition(quote.edition.as_str());

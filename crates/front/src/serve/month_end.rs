@@ -1,7 +1,6 @@
 //! Month end over the wire: the books folder in, what came of it out, nothing kept.
 
 use std::io::{self, Write};
-use std::pin::Pin;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -13,7 +12,7 @@ use evenfare_reconcile::month::Month;
 use evenfare_store::digest::Digest;
 use tokio::runtime::Handle;
 use tokio::sync::mpsc::{self, Sender};
-use tokio_stream::Stream;
+use tonic::codegen::BoxStream;
 use tonic::{Status, Streaming};
 
 use super::access::Who;
@@ -32,9 +31,6 @@ use crate::wire::pb::reconcile_response::Part;
 const PIECE: usize = 64 << 10;
 /// So many parts wait for a reader.
 const AHEAD: usize = 4;
-
-/// The parts of an answer.
-pub(super) type Parts<T> = Pin<Box<dyn Stream<Item = Result<T, Status>> + Send>>;
 
 impl From<NotClosed> for Refusal {
     fn from(error: NotClosed) -> Self {
@@ -101,7 +97,7 @@ impl House {
         self: &Arc<Self>,
         who: Who,
         messages: Streaming<pb::ReconcileRequest>,
-    ) -> Result<Parts<pb::ReconcileResponse>, Status> {
+    ) -> Result<BoxStream<pb::ReconcileResponse>, Status> {
         let taken_on = self.books.take_on()?;
         let (scope, files) = received(messages, |wire| scope::reconcile(&wire, today())).await?;
         let desk = self.books.seat(taken_on).await?;
@@ -115,7 +111,7 @@ impl House {
         self: &Arc<Self>,
         who: Who,
         messages: Streaming<pb::CloseMonthRequest>,
-    ) -> Result<Parts<pb::CloseMonthResponse>, Status> {
+    ) -> Result<BoxStream<pb::CloseMonthResponse>, Status> {
         let taken_on = self.books.take_on()?;
         let (close, files) = received(messages, |wire| scope::close(&wire, today())).await?;
         let desk = self.books.seat(taken_on).await?;
@@ -168,7 +164,7 @@ impl House {
         who: Who,
         desk: Desk,
         make: impl FnOnce(&To<T>) -> Result<(), NotWritten> + Send + 'static,
-    ) -> Parts<T> {
+    ) -> BoxStream<T> {
         let (sender, mut parts) = mpsc::channel(AHEAD);
         let to = To { sender, runtime: Handle::current() };
         tokio::task::spawn_blocking(move || {

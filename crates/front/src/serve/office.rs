@@ -1,15 +1,13 @@
 //! The office's calls.
 
-use std::pin::Pin;
 use std::sync::Arc;
 
 use evenfare_engine::view::Reader;
-use tokio_stream::Stream;
+use tonic::codegen::BoxStream;
 use tonic::{Request, Response, Status, Streaming};
 
 use super::ask;
 use super::breadth::breadth;
-use super::documents::Pieces;
 use super::house::{House, who};
 use super::pricing::{Pricing, edition, price, pricing, seen};
 use super::refusal::Refusal;
@@ -21,8 +19,6 @@ use crate::wire::{WrittenQuote, pb};
 
 /// The office's calls on what all services share.
 pub(super) struct Office(pub(super) Arc<House>);
-
-type Answers<T> = Pin<Box<dyn Stream<Item = Result<T, Status>> + Send>>;
 
 impl Office {
     async fn priced(&self, job: Option<pb::Job>, pricing: Pricing) -> Result<WrittenQuote, Refusal> {
@@ -48,7 +44,7 @@ impl OfficeService for Office {
         Ok(Response::new(answer::PriceJobResponse { quote: Some(quote) }))
     }
 
-    type PriceJobsStream = Answers<answer::PriceJobsResponse>;
+    type PriceJobsStream = BoxStream<answer::PriceJobsResponse>;
 
     async fn price_jobs(
         &self,
@@ -191,7 +187,7 @@ impl OfficeService for Office {
         Ok(Response::new(pb::ListQuotesResponse { quotes, next_page_token }))
     }
 
-    type WatchQuotesStream = Answers<pb::WatchQuotesResponse>;
+    type WatchQuotesStream = BoxStream<pb::WatchQuotesResponse>;
 
     async fn watch_quotes(
         &self,
@@ -208,7 +204,7 @@ impl OfficeService for Office {
         Ok(Response::new(Box::pin(events)))
     }
 
-    type GetDocumentStream = Pieces<pb::GetDocumentResponse>;
+    type GetDocumentStream = BoxStream<pb::GetDocumentResponse>;
 
     async fn get_document(
         &self,

@@ -10,9 +10,9 @@ use evenfare_store::{Listing, Sight};
 use super::answers::{self, Made};
 use super::ask;
 use super::callers::Room;
-use super::house::{House, sight};
+use super::house::House;
 use super::refusal::Refusal;
-use crate::kept::{self, is_long};
+use crate::kept::{is_long, read_entry, sight};
 use crate::wire::answer;
 use crate::wire::pb;
 
@@ -112,8 +112,7 @@ impl House {
         let entry = self.store.entry(&summary.number, which, sight).await?.ok_or(Refusal::NoSuchQuote)?;
         let offer = offer.clone();
         self.opened(partner, entry, move |entry| {
-            let unreadable = |error| Refusal::Internal(format!("{}: {error}", entry.number));
-            let (_, quote) = kept::read(&entry.content.document).map_err(unreadable)?;
+            let (_, quote) = read_entry(entry)?;
             let found = quote.offers.iter().find(|found| *found.id == *offer.as_str());
             Ok(found.map(|found| found.end.net.minor()))
         })
@@ -203,6 +202,17 @@ mod tests {
         House::open(store, Arc::new(Callers::default()), 10, stops).await.unwrap()
     }
 
+    async fn written(house: &House, id: &str, command: Command) -> Record {
+        let (id, caller) = (id.parse().unwrap(), "office".parse().unwrap());
+        house.store.write(Request { id, fingerprint: Digest::ZERO, caller, command }).await.unwrap()
+    }
+
+    /// A quote of that length.
+    async fn issued(house: &House, bytes: usize) -> Record {
+        let content = Box::new(content(bytes));
+        written(house, "r-1", Command::Issue { series: Series::usual(), content, editions: 0 }).await
+    }
+
     /// Calls are answered on this thread alone.
     #[tokio::test]
     async fn a_long_document_keeps_nobody_waiting() {
@@ -222,18 +232,15 @@ mod tests {
 
     /// A quote of that length, whose alternative was accepted and invoiced; the record of the invoice.
     async fn invoiced(house: &House, bytes: usize) -> Record {
-        let write = async |id: &str, command| {
-            let (id, caller) = (id.parse().unwrap(), "office".parse().unwrap());
-            house.store.write(Request { id, fingerprint: Digest::ZERO, caller, command }).await.unwrap()
-        };
-        let content = Box::new(content(bytes));
-        let issued = write("r-1", Command::Issue { series: Series::usual(), content, editions: 0 }).await;
+        let issued = issued(house, bytes).await;
         let (number, day) = (entry(bytes).number, NaiveDate::default());
         let (etag, offer) = (issued.event.hash, "swap".parse().unwrap());
-        let accepted = write("r-2", Command::Accept { number: number.clone(), etag, offer, day }).await;
+        let accept = Command::Accept { number: number.clone(), etag, offer, day };
+        let accepted = written(house, "r-2", accept).await;
         let (series, etag) = (Series::of_invoices(), accepted.event.hash);
         let sale = Sale { net_minor: 100, gross_minor: 119 };
-        write("r-3", Command::Invoice { series, number, etag, issued: day, due: day, sale }).await
+        let invoice = Command::Invoice { series, number, etag, issued: day, due: day, sale };
+        written(house, "r-3", invoice).await
     }
 
     /// It waits while somebody is at the desk, and is told then that what it opens is no document.
@@ -297,21 +304,15 @@ mod tests {
             let folder = tempfile::tempdir().unwrap();
             let house = house(&folder).await;
             let (number, reason) = (entry(bytes).number, "".parse().unwrap());
-            let write = async |id: &str, command| {
-                let (id, caller) = (id.parse().unwrap(), "office".parse().unwrap());
-                house.store.write(Request { id, fingerprint: Digest::ZERO, caller, command }).await.unwrap()
-            };
-            let first = Box::new(content(bytes));
-            let issued =
-                write("r-1", Command::Issue { series: Series::usual(), content: first, editions: 0 }).await;
+            let issued = issued(&house, bytes).await;
             let taken = all_places(&house).await;
             let office = somebody(Role::Office, None);
             let mut asked = std::pin::pin!(refused(&house, &office, pb::DocumentKind::Quote));
             let early = timeout(Duration::from_millis(200), &mut asked).await;
             assert!(early.is_err(), "{early:?} while others are at the desk");
             let content = Box::new(Content { revision: 2, document: vec![7; 100].into(), ..content(100) });
-            write("r-2", Command::Revise { number, etag: issued.event.hash, content, editions: 0, reason })
-                .await;
+            let revise = Command::Revise { number, etag: issued.event.hash, content, editions: 0, reason };
+            written(&house, "r-2", revise).await;
             drop(taken);
             let told = asked.await;
             let expected = format!("its form {form} ");

@@ -95,11 +95,10 @@ impl Found {
     /// [`NotRead::Damaged`] where its document cannot be read.
     pub fn opened(self) -> Result<Kept, NotRead> {
         let Self { entry, billed } = self;
-        let damaged = |why: &dyn ToString| NotRead::Damaged(format!("{}: {}", entry.number, why.to_string()));
-        let (_, quote) = kept::read(&entry.content.document).map_err(|error| damaged(&error))?;
+        let (_, quote) = kept::read_entry(&entry)?;
         let quote = match &billed {
             Some(Billed { kind: Kind::CreditNote, .. }) => {
-                quote.reversed().map_err(|error| damaged(&error))?
+                quote.reversed().map_err(|error| NotRead::Damaged(format!("{}: {error}", entry.number)))?
             }
             _ => quote,
         };

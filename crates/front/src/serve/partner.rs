@@ -15,11 +15,11 @@ use evenfare_engine::view::Reader;
 use evenfare_files::Tariffs;
 use evenfare_store::caller::Role;
 use metrics::counter;
+use tonic::codegen::BoxStream;
 use tonic::{Request, Response, Status};
 
 use super::ask;
 use super::breadth::breadth;
-use super::documents::Pieces;
 use super::house::{House, today, who};
 use super::pricing::{Pricing, edition, price, pricing, seen};
 use super::refusal::{FIELD, Refusal, below};
@@ -109,7 +109,7 @@ impl PartnerService for Partner {
         Ok(Response::new(pb::ListOwnInvoicesResponse { invoices, next_page_token }))
     }
 
-    type GetOwnDocumentStream = Pieces<pb::GetOwnDocumentResponse>;
+    type GetOwnDocumentStream = BoxStream<pb::GetOwnDocumentResponse>;
 
     async fn get_own_document(
         &self,

@@ -1,6 +1,5 @@
 //! Calls about tariffs.
 
-use std::pin::Pin;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -12,7 +11,7 @@ use evenfare_store::command::{Command, Request as Asked};
 use evenfare_store::entry::KeptEdition;
 use evenfare_store::event::Kept;
 use prost::Message;
-use tokio_stream::Stream;
+use tonic::codegen::BoxStream;
 use tonic::{Request, Response, Status};
 
 use super::answers;
@@ -58,7 +57,7 @@ impl TariffService for Tariff {
         Ok(Response::new(pb::CheckTariffResponse { mistakes }))
     }
 
-    type TryTariffStream = Pin<Box<dyn Stream<Item = Result<pb::TryTariffResponse, Status>> + Send>>;
+    type TryTariffStream = BoxStream<pb::TryTariffResponse>;
 
     async fn try_tariff(
         &self,

@@ -193,8 +193,7 @@ impl House {
     ) -> Result<T, Refusal> {
         let entry = self.store.entry(number, None, &Sight::All).await?.ok_or(Refusal::NoSuchQuote)?;
         self.opened(None, entry, move |entry| {
-            let internal = |error| Refusal::Internal(format!("{}: {error}", entry.number));
-            let (job, quote) = kept::read(&entry.content.document).map_err(internal)?;
+            let (job, quote) = kept::read_entry(entry)?;
             work(job, quote)
         })
         .await

@@ -93,15 +93,6 @@ impl<'m> Message<'m> {
         }
     }
 
-    /// A field that is read in a way of its own.
-    pub(crate) fn field<T>(
-        &mut self,
-        field: &'static str,
-        read: impl FnOnce(Message<'_>) -> Option<T>,
-    ) -> Option<T> {
-        read(self.at(field))
-    }
-
     /// A day that has to be there.
     pub(crate) fn day(&mut self, field: &'static str, date: Option<&pb::Date>) -> Option<NaiveDate> {
         match date {

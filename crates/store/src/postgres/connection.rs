@@ -39,7 +39,6 @@ const SESSION: &str = "-c statement_timeout=30000 -c lock_timeout=10000 \
      -c idle_in_transaction_session_timeout=10000 -c client_min_messages=warning";
 
 pub(super) fn pool(url: &str) -> Result<Pool, StoreError> {
-    let failed = |error: &dyn std::error::Error| StoreError::Unavailable(error.to_string());
     let Address { mut config, encryption } = url.parse()?;
     let options = format!("{} {SESSION}", config.get_options().unwrap_or_default());
     config.options(options.trim()).connect_timeout(CONNECT);
@@ -55,7 +54,7 @@ pub(super) fn pool(url: &str) -> Result<Pool, StoreError> {
         .wait_timeout(Some(CONNECT))
         .create_timeout(Some(CONNECT))
         .build()
-        .map_err(|error| failed(&error))
+        .map_err(|error| StoreError::Unavailable(error.to_string()))
 }
 
 pub(super) async fn get(pool: &Pool) -> Result<Object, StoreError> {

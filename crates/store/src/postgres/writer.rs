@@ -11,7 +11,6 @@ use super::connection::{LOCK, UNLOCK, get};
 use super::tables::Connected;
 use crate::clock::Clock;
 use crate::head::Head;
-use crate::ledger::apply;
 use crate::queue::{Answer, Batch, Intake};
 use crate::refused::StoreError;
 use crate::tables::{Ask, Fault, Tables as _};
@@ -106,19 +105,7 @@ async fn commit(client: &ClientWrapper, batch: &Batch, clock: &Clock) -> Result<
     let begin = [step(LOCK), step("BEGIN ISOLATION LEVEL SERIALIZABLE"), Head::ask()];
     let mut head = Head::of_rows(tables.read(&begin).await?.pop().unwrap_or_default())?;
     let begun = head.sequence;
-    let mut answers = Vec::with_capacity(batch.waiting.len());
-    for waiting in &batch.waiting {
-        match apply(&tables, &head, &waiting.asked, clock.now()).await {
-            Ok(record) => {
-                if record.event.sequence > head.sequence {
-                    head = Head::after(&record.event);
-                }
-                answers.push(Ok(record));
-            }
-            Err(Fault::Whole { error, again }) => return Err(Fault::Whole { error, again }),
-            Err(fault) => answers.push(Err(fault.into())),
-        }
-    }
+    let answers = batch.apply(&tables, &mut head, clock).await?;
     // What was written tells it as well.
     if batch.is_a_trial() && head.sequence == begun {
         tables.read(&[step(TRIAL)]).await?;

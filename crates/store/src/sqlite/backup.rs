@@ -93,7 +93,8 @@ async fn copied(from: PathBuf, to: &Path) -> Result<Audited, BackupError> {
         free(&with_ending(to, ending))?;
     }
     let beside = Beside::new(to);
-    copy_apart(from, beside.path().to_owned()).await?;
+    let copy_at = beside.path().to_owned();
+    apart(move || copy(&from, &copy_at)).await?;
     let audited = check(beside.path()).await?;
     name(beside.path(), to)?;
     Ok(audited)
@@ -190,10 +191,6 @@ fn of_sqlite(error: &rusqlite::Error) -> BackupError {
 
 async fn apart(work: impl FnOnce() -> Result<(), BackupError> + Send + 'static) -> Result<(), BackupError> {
     tokio::task::spawn_blocking(work).await.unwrap_or_else(|error| Err(BackupError::Io(error.to_string())))
-}
-
-async fn copy_apart(from: PathBuf, to: PathBuf) -> Result<(), BackupError> {
-    apart(move || copy(&from, &to)).await
 }
 
 /// All pages in one step: the reader's snapshot is one moment, and writers do not wait for it.

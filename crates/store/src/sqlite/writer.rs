@@ -10,7 +10,6 @@ use super::connection;
 use super::tables::{Open, Unguarded, ready, unavailable};
 use crate::clock::Clock;
 use crate::head::Head;
-use crate::ledger::apply;
 use crate::queue::{Answer, Batch, Intake};
 use crate::refused::StoreError;
 use crate::tables::{Fault, Tables, ask};
@@ -104,19 +103,7 @@ fn commit(
     open.run("BEGIN IMMEDIATE").map_err(failed)?;
     let mut head = ready(ask(tables, Head::ask())).and_then(Head::of_rows)?;
     let begun = head.sequence;
-    let mut answers = Vec::with_capacity(batch.waiting.len());
-    for waiting in &batch.waiting {
-        match ready(apply(tables, &head, &waiting.asked, clock.now())) {
-            Ok(record) => {
-                if record.event.sequence > head.sequence {
-                    head = Head::after(&record.event);
-                }
-                answers.push(Ok(record));
-            }
-            Err(Fault::Whole { error, again }) => return Err(Fault::Whole { error, again }),
-            Err(fault) => answers.push(Err(fault.into())),
-        }
-    }
+    let answers = ready(batch.apply(tables, &mut head, clock))?;
     // What was written tells it as well.
     if batch.is_a_trial() && head.sequence == begun {
         open.run(TRIAL).map_err(failed)?;

@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use evenfare_engine::money::Currency;
 use evenfare_reconcile::input::{Batch, Payment, Status};
 
-use crate::books::figure::{amount, begin, currency, date, line, need, place, said, shown};
+use crate::books::figure::{amount, begin, bounded, currency, date, line, need, place, said, shown};
 use crate::log::Log;
 use crate::xml_tree::Element;
 
@@ -56,7 +56,7 @@ impl Book {
 
     /// Charges in the currency of the account; others are not of this account.
     fn charges(self, element: &Element<'_>, log: &mut Log) -> i64 {
-        let mut sum = 0_i64;
+        let mut sum = 0_i128;
         for charges in element.all("Chrgs") {
             // The newer version has them in records, the older one repeats them.
             for charge in charges.all("Rcrd").chain([charges]) {
@@ -64,10 +64,11 @@ impl Book {
                     charge.first("Amt").filter(|own| own.attribute("Ccy") == Some(self.currency.code()));
                 let Some(minor) = own.and_then(|own| self.plain(own, log)) else { continue };
                 let given_back = charge.first("CdtDbtInd").is_some_and(|way| way.text == "CRDT");
+                let minor = i128::from(minor);
                 sum = if given_back { sum.saturating_sub(minor) } else { sum.saturating_add(minor) };
             }
         }
-        sum
+        bounded(sum, begin(element), self.currency, log).unwrap_or_default()
     }
 
     /// The payment of one transaction, within an entry that goes that way.

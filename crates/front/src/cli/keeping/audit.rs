@@ -51,7 +51,7 @@ fn answer<T: Serialize>(
 }
 
 /// For programs.
-#[derive(Serialize)]
+#[derive(Default, Serialize)]
 struct Told {
     whole: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -96,24 +96,6 @@ impl From<&SetBack> for ToldSetBack {
     }
 }
 
-impl Told {
-    const NOTHING: Self = Self {
-        whole: false,
-        events: None,
-        entries: None,
-        invoices: None,
-        editions: None,
-        callers: None,
-        set_back: Vec::new(),
-        last_numbers: Vec::new(),
-        anchor: None,
-        broken_at: None,
-        link: None,
-        found: None,
-        expected: None,
-    };
-}
-
 impl From<&Audited> for Told {
     fn from(audited: &Audited) -> Self {
         Self {
@@ -126,7 +108,7 @@ impl From<&Audited> for Told {
             set_back: audited.set_back.iter().map(ToldSetBack::from).collect(),
             last_numbers: audited.numbers.iter().map(ToString::to_string).collect(),
             anchor: audited.head.map(anchor),
-            ..Self::NOTHING
+            ..Self::default()
         }
     }
 }
@@ -138,7 +120,7 @@ impl From<&Broken> for Told {
             link: Some(broken.link.to_string()),
             found: Some(broken.found.clone()),
             expected: Some(broken.expected.clone()),
-            ..Self::NOTHING
+            ..Self::default()
         }
     }
 }

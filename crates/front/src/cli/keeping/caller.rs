@@ -40,18 +40,11 @@ impl<'a> Told<'a> {
         Self {
             name: caller.name.as_str(),
             role: caller.role.to_string(),
-            credential: word(caller.kind),
+            credential: caller.kind.code(),
             token,
             added: caller.added,
             withdrawn: caller.withdrawn,
         }
-    }
-}
-
-const fn word(kind: CredentialKind) -> &'static str {
-    match kind {
-        CredentialKind::Token => "token",
-        CredentialKind::Certificate => "certificate",
     }
 }
 
@@ -154,7 +147,7 @@ fn table(callers: &[Caller]) -> String {
         table.row([
             caller.name.as_str().into(),
             caller.role.to_string().into(),
-            word(caller.kind).into(),
+            caller.kind.code().into(),
             day(caller.added).into(),
             withdrawn,
         ]);

@@ -1,7 +1,6 @@
 //! `evenfare paper` of what is kept.
 
 use evenfare_engine::tariff::Edition;
-use evenfare_engine::view::Reader;
 use evenfare_files::Stationery;
 use evenfare_store::invoice::Invoice;
 use evenfare_store::number::Number;
@@ -11,7 +10,7 @@ use super::place::{failure, there, wait};
 use crate::cli::args::paper::PaperArgs;
 use crate::cli::outcome::Failure;
 use crate::editions::read_kept;
-use crate::kept::NotRead;
+use crate::kept::{NotRead, sight};
 use crate::paper::{Asked, Document, Kind, NotMade};
 use crate::serve::papers::{Found, Kept};
 
@@ -65,10 +64,7 @@ async fn found(
     args: &PaperArgs,
     asked: Asked,
 ) -> Result<(Kept, Option<(Edition, Stationery)>, Asked), NoDocument> {
-    let sight = match &asked.reader {
-        Reader::Partner(code) => Sight::Partner(code.clone()),
-        Reader::Office | Reader::Accountant | Reader::Customer => Sight::All,
-    };
+    let sight = sight(&asked.reader);
     let which = args.revision.map(|revision| (revision, args.reversal));
     let mut found = None;
     if !args.kind.is_some_and(Kind::is_of_books) {

@@ -8,7 +8,7 @@ use prost::Message;
 use super::place::{failure, with_store, written};
 use crate::cli::args::keeping::PublishArgs;
 use crate::cli::outcome::{Answer, Failure};
-use crate::cli::text::words::{count, span};
+use crate::cli::text::words::count;
 use crate::cli::text::{Cell, Column, Page, Table, style};
 use crate::editions;
 use crate::wire::pb;
@@ -44,7 +44,7 @@ pub(in crate::cli) fn run(args: &PublishArgs) -> Result<Answer, Failure> {
                     Cell::styled("published", style::STRONG)
                 }
             };
-            table.row([edition.code().as_str().into(), span(edition.span()).into(), what]);
+            table.row([edition.code().as_str().into(), edition.span().to_string().into(), what]);
         }
         let mut page = Page::default();
         page.table(&table);

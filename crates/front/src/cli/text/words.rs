@@ -5,9 +5,7 @@ use evenfare_engine::country::Country;
 use evenfare_engine::flag::Flag;
 use evenfare_engine::job::Task;
 use evenfare_engine::language::Language;
-use evenfare_engine::period::Span;
 use evenfare_engine::tariff::Party;
-use evenfare_engine::text::Code;
 use evenfare_engine::view::{OfferView, Reader, VatView};
 use evenfare_engine::why::{Because, When, Why};
 use evenfare_paper::words::Words;
@@ -40,8 +38,9 @@ pub(in crate::cli) const fn task(task: Task) -> &'static str {
 }
 
 /// The partners of a route: `P-1 → P-2`, or `direct`.
-pub(in crate::cli) fn route<'a>(partners: impl IntoIterator<Item = &'a Code>) -> String {
-    let codes: Vec<&str> = partners.into_iter().map(Code::as_str).collect();
+pub(in crate::cli) fn route<T: AsRef<str>>(partners: impl IntoIterator<Item = T>) -> String {
+    let codes: Vec<T> = partners.into_iter().collect();
+    let codes: Vec<&str> = codes.iter().map(AsRef::as_ref).collect();
     if codes.is_empty() { String::from("direct") } else { codes.join(" → ") }
 }
 
@@ -105,14 +104,6 @@ fn not_known<'a>(whys: impl Iterator<Item = &'a Why>) -> Option<String> {
         [] => None,
         some if some.contains(&ANY) => Some(String::from(ANY)),
         some => Some(some.join(" and ")),
-    }
-}
-
-/// The days of an edition.
-pub(in crate::cli) fn span(span: Span) -> String {
-    match span.until {
-        Some(until) => format!("{} to {until}", span.from),
-        None => format!("from {}", span.from),
     }
 }
 

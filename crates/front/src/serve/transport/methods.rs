@@ -44,6 +44,14 @@ impl Methods {
     }
 }
 
+/// Methods of a test by their paths, and whether they stream.
+#[cfg(test)]
+impl FromIterator<(&'static str, bool)> for Methods {
+    fn from_iter<I: IntoIterator<Item = (&'static str, bool)>>(methods: I) -> Self {
+        Self { streaming: methods.into_iter().map(|(path, streams)| (path.into(), streams)).collect() }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

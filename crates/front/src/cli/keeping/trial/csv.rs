@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use evenfare_files::push_row;
 use evenfare_reconcile::what_if::Tried;
 use evenfare_reconcile::what_if::lines::{COLUMNS, line};
 
@@ -35,29 +36,8 @@ impl<'p> Lines<'p> {
     }
 
     fn put(&mut self, cells: [&str; COLUMNS.len()]) -> Result<(), Failure> {
-        let line = cells.map(quoted).join(",");
-        self.0.write(format!("{line}\n").as_bytes())
-    }
-}
-
-/// In double quotes where a reader would take it for something else (RFC 4180).
-fn quoted(cell: &str) -> String {
-    match cell.contains([',', '"', '\n', '\r']) {
-        true => format!("\"{}\"", cell.replace('"', "\"\"")),
-        false => cell.to_owned(),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn what_divides_cells_is_quoted() {
-        let check = |cell: &str, expect: &str| assert_eq!(quoted(cell), expect);
-        check("A-1", "A-1");
-        check("", "");
-        check("one, two", "\"one, two\"");
-        check("a \"word\"", "\"a \"\"word\"\"\"");
+        let mut line = String::new();
+        push_row(&mut line, &cells);
+        self.0.write(line.as_bytes())
     }
 }

@@ -1,7 +1,6 @@
 //! A trial, for people.
 
 use std::path::Path;
-use std::sync::Arc;
 
 use evenfare_engine::money::Currency;
 use evenfare_reconcile::overview::Margin;
@@ -9,6 +8,7 @@ use evenfare_reconcile::what_if::{Change, Compared, Refusals, Step, Trial};
 
 use crate::cli::text::bars::bar;
 use crate::cli::text::money::{SPACE, amount, grouped, percent, with_currency};
+use crate::cli::text::words::route;
 use crate::cli::text::{Cell, Column, Page, Table, style};
 use crate::trial::Period;
 
@@ -164,10 +164,6 @@ fn groups(
         rows(&mut table, figures_of, compared, currency);
     }
     page.table(&table);
-}
-
-fn route(codes: &[Arc<str>]) -> String {
-    if codes.is_empty() { String::from("direct") } else { codes.join(" → ") }
 }
 
 fn steps(trial: &Trial) -> Table {

@@ -69,9 +69,8 @@ fn alternatives(page: &mut Page, sheet: Sheet<'_>) {
         let is_shown = offer.offer == sheet.offer.offer;
         let kind = if is_shown { style::STRONG } else { style::PLAIN };
         let end = &offer.end;
-        let known =
-            |minor: Option<i64>| minor.map_or_else(|| String::from("not known"), |minor| sheet.amount(minor));
-        let amounts = [sheet.amount(end.net_minor), known(end.vat_due_minor), known(end.gross_minor)];
+        let amounts =
+            [sheet.amount(end.net_minor), sheet.known(end.vat_due_minor), sheet.known(end.gross_minor)];
         let [net, due, gross] = amounts.map(|amount| Cell::styled(amount, kind));
         table.row([
             Cell::styled(&offer.offer, kind),

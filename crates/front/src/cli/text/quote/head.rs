@@ -57,8 +57,6 @@ pub(super) fn write(page: &mut Page, sheet: Sheet<'_>) {
     page.blank();
 
     let mut glance = Table::new(0, [Column::LEFT, Column::RIGHT, Column::RIGHT, Column::RIGHT]);
-    let known =
-        |minor: Option<i64>| minor.map_or_else(|| String::from("not known"), |minor| sheet.amount(minor));
     let rate = offer.end.vat_rate.as_ref().map_or_else(String::new, |rate| format!(", {rate} %"));
     let due = vat_due(view.customer.country);
     glance.all(style::FAINT, [view.currency.as_str(), "net", &format!("{due}{rate}"), "gross"]);
@@ -67,8 +65,8 @@ pub(super) fn write(page: &mut Page, sheet: Sheet<'_>) {
         [
             "End price",
             &sheet.amount(offer.end.net_minor),
-            &known(offer.end.vat_due_minor),
-            &known(offer.end.gross_minor),
+            &sheet.known(offer.end.vat_due_minor),
+            &sheet.known(offer.end.gross_minor),
         ],
     );
     page.table(&glance);

@@ -28,6 +28,11 @@ impl<'a> Sheet<'a> {
         amount(minor, self.currency)
     }
 
+    /// What hangs on a VAT that is not always known.
+    pub(super) fn known(&self, minor: Option<i64>) -> String {
+        minor.map_or_else(|| String::from("not known"), |minor| self.amount(minor))
+    }
+
     /// The job itself and its alternatives.
     pub(super) fn offers(&self) -> impl Iterator<Item = &'a OfferView> {
         std::iter::once(&self.view.main).chain(&self.view.alternatives)

@@ -4,23 +4,19 @@ use std::convert::Infallible;
 use std::pin::Pin;
 use std::sync::Arc;
 use std::task::{Context, Poll, ready};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use bytes::Bytes;
 use http::{HeaderMap, Request, Response};
 use http_body::{Body, Frame};
 use pin_project_lite::pin_project;
-use tokio::time::{Instant as Moment, Sleep, sleep_until};
+use tokio::time::{Instant, Sleep, sleep_until};
 use tonic::Status;
 use tower::{Layer, Service};
 
 use super::super::methods::Methods;
 use super::answer::{Attempt, trailers};
 use super::timeout;
-
-/// When the caller stops waiting: an extension of each request that has a deadline.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Deadline(pub Instant);
 
 /// Ends each call at its deadline with DEADLINE_EXCEEDED, be it before the response or within its stream.
 ///
@@ -74,33 +70,30 @@ where
         self.inner.poll_ready(cx)
     }
 
-    fn call(&mut self, mut request: Request<R>) -> Self::Future {
+    fn call(&mut self, request: Request<R>) -> Self::Future {
         let allowed = match self.layer.allowed(request.uri().path(), request.headers()) {
             Ok(allowed) => allowed,
             Err(status) => return Timed { attempt: Attempt::refused(status), timer: None },
         };
         // What no clock can reach is no deadline.
-        let timer = allowed.and_then(|allowed| Moment::now().checked_add(allowed)).map(Timer::at);
-        if let Some(timer) = &timer {
-            request.extensions_mut().insert(Deadline(timer.at.into_std()));
-        }
+        let timer = allowed.and_then(|allowed| Instant::now().checked_add(allowed)).map(Timer::at);
         Timed { attempt: Attempt::Running { future: self.inner.call(request) }, timer }
     }
 }
 
 /// Wakes its task at a time. A call that never waits does not pay for it.
 struct Timer {
-    at: Moment,
+    at: Instant,
     sleep: Option<Pin<Box<Sleep>>>,
 }
 
 impl Timer {
-    fn at(at: Moment) -> Self {
+    fn at(at: Instant) -> Self {
         Self { at, sleep: None }
     }
 
     fn passed(&self) -> bool {
-        Moment::now() >= self.at
+        Instant::now() >= self.at
     }
 
     fn poll(&mut self, cx: &mut Context<'_>) -> Poll<()> {
@@ -188,9 +181,6 @@ impl<B: Body<Data = Bytes>> Body for TimedBody<B> {
 mod tests {
     use super::*;
     use http_body_util::{BodyExt, StreamBody};
-    use prost_types::{
-        FileDescriptorProto, FileDescriptorSet, MethodDescriptorProto, ServiceDescriptorProto,
-    };
     use std::time::Duration;
     use tonic::Code;
     use tonic::body::Body;
@@ -199,18 +189,7 @@ mod tests {
     const MINUTE: Duration = Duration::from_secs(60);
 
     fn layer(longest_unary: Option<Duration>) -> DeadlineLayer {
-        let watch = MethodDescriptorProto {
-            name: Some("Watch".to_owned()),
-            server_streaming: Some(true),
-            ..Default::default()
-        };
-        let oven = ServiceDescriptorProto {
-            name: Some("Oven".to_owned()),
-            method: vec![watch],
-            ..Default::default()
-        };
-        let file = FileDescriptorProto { service: vec![oven], ..Default::default() };
-        let methods = Methods::default().with(&FileDescriptorSet { file: vec![file] });
+        let methods = Methods::from_iter([("/Oven/Watch", true)]);
         DeadlineLayer::new(Arc::new(methods), longest_unary)
     }
 
@@ -234,9 +213,7 @@ mod tests {
 
     /// A response whose body has a byte every second and trailers after `bytes` of them.
     async fn ticking(asked: &str, bytes: usize) -> (Vec<u8>, Code) {
-        let service = layer(None).layer(service_fn(move |request: Request<()>| {
-            let Deadline(at) = *request.extensions().get().unwrap();
-            assert!(at > Instant::now());
+        let service = layer(None).layer(service_fn(move |_: Request<()>| {
             let body = StreamBody::new(async_stream::stream! {
                 for _ in 0..bytes {
                     tokio::time::sleep(Duration::from_secs(1)).await;
@@ -283,7 +260,7 @@ mod tests {
             tokio::time::sleep(2 * MINUTE).await;
             Ok(Response::new(Body::empty()))
         }));
-        let began = Moment::now();
+        let began = Instant::now();
         let response = service.oneshot(Request::new(())).await.unwrap();
         assert_eq!(began.elapsed().as_secs(), 60);
         assert_eq!(response.headers()["grpc-status"], "4");

@@ -1,7 +1,6 @@
 //! A service of a few methods, each of which does one thing to a connection.
 
 use std::convert::Infallible;
-use std::pin::Pin;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::task::{Context, Poll};
@@ -11,10 +10,10 @@ use bytes::Bytes;
 use http::{HeaderMap, Request, Response};
 use http_body::Frame;
 use http_body_util::{BodyExt, Full, StreamBody};
-use prost_types::{FileDescriptorProto, FileDescriptorSet, MethodDescriptorProto, ServiceDescriptorProto};
 use tokio::sync::Semaphore;
 use tonic::Status;
 use tonic::body::Body;
+use tonic::codegen::BoxFuture;
 use tonic::server::NamedService;
 use tower::Service;
 
@@ -66,22 +65,13 @@ impl State {
 }
 
 pub(super) fn methods() -> Methods {
-    let method = |name: &str| MethodDescriptorProto {
-        name: Some(name.to_owned()),
-        server_streaming: Some(name == "Drip"),
-        ..Default::default()
-    };
-    let service = ServiceDescriptorProto {
-        name: Some("Oven".to_owned()),
-        method: ["Echo", "Wait", "Hang", "Drip", "Peer"].map(method).into(),
-        ..Default::default()
-    };
-    let file = FileDescriptorProto {
-        package: Some("test".to_owned()),
-        service: vec![service],
-        ..Default::default()
-    };
-    Methods::default().with(&FileDescriptorSet { file: vec![file] })
+    Methods::from_iter([
+        ("/test.Oven/Echo", false),
+        ("/test.Oven/Wait", false),
+        ("/test.Oven/Hang", false),
+        ("/test.Oven/Drip", true),
+        ("/test.Oven/Peer", false),
+    ])
 }
 
 /// A message as it stands in a body.
@@ -105,7 +95,7 @@ impl NamedService for Oven {
 impl Service<Request<Body>> for Oven {
     type Response = Response<Body>;
     type Error = Infallible;
-    type Future = Pin<Box<dyn Future<Output = Result<Response<Body>, Infallible>> + Send>>;
+    type Future = BoxFuture<Response<Body>, Infallible>;
 
     fn poll_ready(&mut self, _: &mut Context<'_>) -> Poll<Result<(), Infallible>> {
         Poll::Ready(Ok(()))

@@ -56,11 +56,14 @@ impl TryFrom<&pb::Quote> for Quote {
 
 fn draft(mut at: Message<'_>, wire: &pb::Quote) -> Option<Draft> {
     let reference = at.needed("reference", &wire.reference);
-    let standing = at.field("revision", |mut at| match (wire.revision, wire.reversal) {
-        (0, _) => at.refuse(Objection::missing("1 for the first quote, then one more for each correction")),
+    let standing = match (wire.revision, wire.reversal) {
+        (0, _) => {
+            let expected = "1 for the first quote, then one more for each correction";
+            at.at("revision").refuse(Objection::missing(expected))
+        }
         (number, false) => Some(Standing::Revision(number)),
         (number, true) => Some(Standing::Reversal(number)),
-    });
+    };
     let edition = at.needed("edition", &wire.edition);
     let currency = at.needed("currency", &wire.currency_code);
     let received = at.day("received", wire.received.as_ref());

@@ -118,9 +118,8 @@ pub(super) fn agrees(mut at: Message<'_>, wire: &pb::Offer, expected: pb::Offer)
         ("warranty", wire.warranty == expected.warranty),
     ];
     for (part, _) in parts.into_iter().filter(|(_, agrees)| !agrees) {
-        at.field(part, |mut at| {
-            at.refuse::<()>(Objection::new("contradiction", "", "what follows from the rest of the quote"))
-        });
+        let expected = "what follows from the rest of the quote";
+        at.at(part).refuse::<()>(Objection::new("contradiction", "", expected));
     }
     Some(())
 }
