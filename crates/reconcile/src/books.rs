@@ -68,7 +68,7 @@ pub(crate) fn others(
     for bill in &loaded.courier_bills {
         let base = rates.converted(bill.net_minor, bill.currency, terms.currency, bill.carried)?;
         let party = Some(bill.courier.as_ref().into());
-        let source = Source { event: Event::CourierBill, document: bill.name(), party };
+        let source = Source { event: Event::CourierBill, document: loaded.name_of(bill), party };
         let cost = Posting {
             role: Role::CourierCost,
             currency: bill.currency,
