@@ -211,6 +211,9 @@ fn bonuses<'t>(
     Ok(bonuses)
 }
 
+/// What may pay a bonus out: the partner, the day, whether a payment or a credit note, its name, and how much as a minus.
+type ForNothing<'p> = (&'p Arc<str>, NaiveDate, Event, Box<str>, i64);
+
 /// Money that goes to a partner for no invoice pays out his bonus, and so does a credit note to him that is for none,
 /// where it is no more than is owed of it on that day.
 fn paid_out<'a>(
@@ -220,7 +223,7 @@ fn paid_out<'a>(
     terms: &Terms,
 ) -> Result<PaidOut, Overflow> {
     let partners: BTreeSet<&Arc<str>> = bonuses.iter().map(|bonus| bonus.partner).collect();
-    let mut all: Vec<(&Arc<str>, NaiveDate, Event, Box<str>, i64)> = Vec::new();
+    let mut all: Vec<ForNothing<'_>> = Vec::new();
     let payments = matching.paid_for_nothing(loaded);
     for (one, party) in
         payments.filter(|(one, party)| one.currency() == terms.currency && partners.contains(party))

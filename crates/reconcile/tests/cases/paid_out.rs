@@ -93,7 +93,7 @@ fn a_bonus_is_paid_out_by_a_credit_note() {
     for (vat, gross) in [(1, 3_000), (0, 3_570)] {
         let mut inputs = sold();
         inputs.invoices.push(credited(&inputs, vat, 3_000, 32));
-        let (_, books) = booked(inputs.clone(), &[paid.clone()]);
+        let (_, books) = booked(inputs.clone(), std::slice::from_ref(&paid));
         assert_eq!(reasons(&books), []);
         // It is owed by the credit note now, with VAT; and lessened no turnover.
         let owed = [Role::BonusPayable, Role::Receivable, Role::Revenue].map(|role| balance(&books, role));
