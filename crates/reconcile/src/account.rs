@@ -56,7 +56,7 @@ pub struct StatementLine<'j> {
     pub minor: i64,
     /// The account after it.
     pub balance_minor: i64,
-    /// Is it a payment of a bonus that was owed?
+    /// Is it a bonus that was owed and is owed no more, as it was paid or a credit note was written for it?
     pub is_bonus_paid: bool,
 }
 
@@ -69,9 +69,13 @@ pub struct Accounts {
     places: Vec<u32>,
 }
 
-fn of_party(postings: &[Posting], currency: Currency) -> Result<i64, Overflow> {
-    let own = postings.iter().filter(|posting| posting.role.is_of_party() && posting.currency == currency);
-    own.into_iter().try_fold(0_i64, |sum, posting| sum.checked_add(posting.minor).ok_or(Overflow))
+fn of_party<'p>(
+    postings: impl IntoIterator<Item = &'p Posting>,
+    currency: Currency,
+) -> Result<i64, Overflow> {
+    let is_own = |posting: &&Posting| posting.role.is_of_party() && posting.currency == currency;
+    let mut own = postings.into_iter().filter(is_own);
+    own.try_fold(0_i64, |sum, posting| sum.checked_add(posting.minor).ok_or(Overflow))
 }
 
 impl Accounts {
@@ -156,17 +160,23 @@ impl Accounts {
             closing_minor: opening_minor,
         };
         for (transaction, postings) in own.filter_map(|place| journal.transaction(*place)) {
-            let minor = of_party(postings, currency)?;
-            if minor == 0 {
-                continue;
+            let of_bonus = || postings.iter().filter(|posting| posting.role == Role::BonusPayable);
+            let event = transaction.source.event;
+            // A credit note for a bonus is one line, and the bonus another.
+            let credited = if event == Event::Invoice { of_party(of_bonus(), currency)? } else { 0 };
+            let minor = of_party(postings, currency)?.checked_sub(credited).ok_or(Overflow)?;
+            let is_payment = event == Event::Payment && of_bonus().next().is_some();
+            for (minor, is_bonus_paid) in [(minor, is_payment), (credited, true)] {
+                if minor == 0 {
+                    continue;
+                }
+                let side =
+                    if minor > 0 { &mut statement.charged_minor } else { &mut statement.credited_minor };
+                *side = side.checked_add(minor).ok_or(Overflow)?;
+                let balance_minor = statement.closing_minor.checked_add(minor).ok_or(Overflow)?;
+                statement.closing_minor = balance_minor;
+                statement.lines.push(StatementLine { transaction, minor, balance_minor, is_bonus_paid });
             }
-            let side = if minor > 0 { &mut statement.charged_minor } else { &mut statement.credited_minor };
-            *side = side.checked_add(minor).ok_or(Overflow)?;
-            let balance_minor = statement.closing_minor.checked_add(minor).ok_or(Overflow)?;
-            statement.closing_minor = balance_minor;
-            let of_bonus = |posting: &Posting| posting.role == Role::BonusPayable;
-            let is_bonus_paid = transaction.source.event == Event::Payment && postings.iter().any(of_bonus);
-            statement.lines.push(StatementLine { transaction, minor, balance_minor, is_bonus_paid });
         }
         Ok(statement)
     }
@@ -230,7 +240,7 @@ fn move_accounts(
         let own = months.iter_mut().rev().find(|own| own.currency == posting.currency);
         let Some(own) = own else { continue };
         let moved = match one.source.event {
-            Event::Invoice => &mut own.invoiced_minor,
+            Event::Invoice if posting.role == Role::Receivable => &mut own.invoiced_minor,
             Event::Payment => &mut own.paid_minor,
             _ => &mut own.other_minor,
         };

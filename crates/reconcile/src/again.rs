@@ -16,10 +16,10 @@ use crate::terms::Decision;
 /// and number are the same, and then say the same: the day, what is charged, and for which quote.
 ///
 /// The invoice counts, for it says more; where a list has it in rows of several quotes, the rows do. Two invoices
-/// that write their seller in two ways are of one paper only where all else is the same.
+/// that write their seller in two ways, with his VAT identifier and without, are of one paper too.
 ///
 /// # Errors
-/// [`Unreconciled::SaidTwice`] with every paper of which an invoice and a list say different things.
+/// [`Unreconciled::SaidTwice`] with every paper of which two invoices, or an invoice and a list, say different things.
 pub(crate) fn told_once(
     loaded: &mut Loaded<'_>,
     numbers: &Numbers,
@@ -126,7 +126,11 @@ impl Tellers<'_> {
             let (place, seller) = (other.place.clone(), other.seller.clone());
             Invoice { place, seller, ..Invoice::clone(invoice) } == **other
         };
-        if !others.iter().all(same) {
+        if let Some(other) = others.iter().find(|&other| !same(other)) {
+            let Place { file, line } = &other.place;
+            let expected = format!("the same as at {file}:{line}, which has the same number and seller");
+            let (place, found) = (invoice.place.clone(), format!("invoice {}", invoice.number));
+            self.slips.push(Slip { place, code: "said_twice", found, expected });
             return Ok(None);
         }
         let mut counts = Tellings { invoices: vec![*invoice], rows: Vec::new() };

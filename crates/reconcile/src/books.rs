@@ -1,9 +1,10 @@
 //! Papers and payments, posted.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
-use evenfare_engine::money::Overflow;
+use evenfare_engine::money::{Currency, Overflow, Ties, split};
 
 use crate::chart::Role;
 use crate::error::Unreconciled;
@@ -53,9 +54,17 @@ pub(crate) fn others(
     // Most has two sides.
     let journal = Journal::with_capacity(room, room.saturating_mul(2));
     let cleared = vec![Cleared::default(); matching.open.items.len()];
-    let mut books = Books { journal, worths, cleared, parts: Vec::new(), rates, terms };
+    let (parts, held) = (Vec::new(), HashMap::new());
+    let mut books = Books { journal, worths, cleared, held, parts, rates, terms };
+    let returned: HashMap<u32, u32> =
+        matching.returned.iter().map(|(first, later)| (*later, *first)).collect();
     for ((place, received, state, parts), name) in matching.with_parts().zip(names) {
-        books.payment(loaded, matching, (place, received, name), (state, parts), transit.sent(place))?;
+        let first = returned.get(&place).and_then(|first| matching.payment(*first));
+        let before = match first {
+            Some(first) => Some(Side::of(first, rates, terms)?),
+            None => transit.sent(place),
+        };
+        books.payment(loaded, matching, (place, received, name), (state, parts), before)?;
     }
     for kept in &loaded.kept_back {
         let (statement, currency) = (kept.statement, kept.statement.currency);
@@ -68,7 +77,7 @@ pub(crate) fn others(
     for bill in &loaded.courier_bills {
         let base = rates.converted(bill.net_minor, bill.currency, terms.currency, bill.carried)?;
         let party = Some(bill.courier.as_ref().into());
-        let source = Source { event: Event::CourierBill, document: bill.name(), party };
+        let source = Source { event: Event::CourierBill, document: loaded.name_of(bill), party };
         let cost = Posting {
             role: Role::CourierCost,
             currency: bill.currency,
@@ -99,6 +108,8 @@ struct Books<'b> {
     worths: &'b Worths<'b>,
     /// By open item.
     cleared: Vec<Cleared>,
+    /// What is held for each quote so far: in its currency and in the books'.
+    held: HashMap<(u32, Currency), [i64; 2]>,
     /// What the payment at hand clears, and of whom.
     parts: Vec<(For, Posting)>,
     rates: &'b Rates,
@@ -165,6 +176,7 @@ impl Books<'_> {
     }
 
     /// What is held of a payment, at the rate of its day. Where all of it is, in its own currency, that is what came in.
+    /// What gives back what is held is worth what that was.
     fn hold(&mut self, held: &[Held], received: &Received<'_>, came_in: i64) -> Result<(), Unreconciled> {
         let is_own = held.iter().all(|part| part.currency == received.currency());
         let mut left = came_in;
@@ -179,10 +191,34 @@ impl Books<'_> {
                 base_minor = left;
             }
             left = left.checked_sub(base_minor).ok_or(Overflow)?;
+            let base_minor = self.moved((deal, currency), minor, base_minor)?;
             let posting = Posting { role: Role::Unapplied, currency, minor, base_minor };
             self.parts.push((For::Deal(deal), against(posting, Role::Unapplied)?));
         }
         Ok(())
+    }
+
+    /// Moves what is held for a quote, and answers what that is worth in the books: as much as lessens what is held, its
+    /// part of what that is worth, so that nothing is left where all went back; what is over, its part of `base_minor`.
+    fn moved(&mut self, of: (u32, Currency), minor: i64, base_minor: i64) -> Result<i64, Overflow> {
+        let [held, held_base] = self.held.entry(of).or_default();
+        let is_lessened = held.signum().saturating_mul(minor.signum()) < 0;
+        let lessened = if is_lessened { held.saturating_abs().min(minor.saturating_abs()) } else { 0 };
+        let part = |base: i64, of: i64| {
+            let weights = [lessened, of.saturating_abs().saturating_sub(lessened)];
+            let parts = split(base, &weights, Ties::First).map_err(|_| Overflow)?;
+            parts.first().copied().ok_or(Overflow)
+        };
+        let worth = match lessened {
+            0 => base_minor,
+            _ => {
+                let over = base_minor.checked_sub(part(base_minor, minor)?).ok_or(Overflow)?;
+                over.checked_sub(part(*held_base, *held)?).ok_or(Overflow)?
+            }
+        };
+        *held = held.checked_add(minor).ok_or(Overflow)?;
+        *held_base = held_base.checked_add(worth).ok_or(Overflow)?;
+        Ok(worth)
     }
 
     /// Money in, charges kept back, what it clears; what exchange rates made of it is the rest.
@@ -192,7 +228,7 @@ impl Books<'_> {
         matching: &Matching<'_, '_>,
         (place, received, name): (u32, &Received<'_>, Box<str>),
         (state, parts): (&State, &[Allocation]),
-        sent: Option<Side>,
+        before: Option<Side>,
     ) -> Result<(), Unreconciled> {
         let Received { minor, charges_minor, payment, .. } = *received;
         let (currency, day) = (received.currency(), received.booked);
@@ -247,9 +283,9 @@ impl Books<'_> {
             let mut rest = rest(role)?;
             let mut exchange =
                 Posting { role: Role::Exchange, currency: self.terms.currency, minor: 0, base_minor: 0 };
-            if let Some(Side { currency, minor, base_minor }) = sent {
-                // What was put into transit comes out of it. What did not arrive was kept back on the way; what rates made
-                // of it is the rest.
+            if let Some(Side { currency, minor, base_minor }) = before {
+                // What was put into transit comes out of it; so does what came in for nothing known and goes back. What
+                // did not arrive was kept back on the way; what rates made of it is the rest.
                 let missing = if currency == received.currency() {
                     rest.minor.checked_sub(minor).ok_or(Overflow)?
                 } else {

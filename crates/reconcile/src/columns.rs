@@ -177,8 +177,11 @@ pub fn told(party: &str, told: &Told<'_>) -> Result<Vec<[String; TOLD.len()]>, O
 pub const BONUS: [(&str, &str); 12] = [
     ("partner", "The partner's code."),
     ("year", "The year of the turnover."),
-    ("month", "The month at whose end it is, as 2026-10."),
-    ("turnover", "What was invoiced to him in the year so far, net."),
+    (
+        "month",
+        "The month at whose end it is, as 2026-10; of a later year if something of the year was credited then.",
+    ),
+    ("turnover", "What was invoiced to him in the year so far, net, less what was credited of that."),
     (
         "percent",
         "The percentage of the step that is reached; it counts for all of the turnover. 0 where none is.",

@@ -31,9 +31,11 @@ macro_rules! reasons {
 reasons! {
     /// The end customer was charged more than the fixed price, before VAT.
     ChargedMore = "charged_more",
-    /// The end customer was charged less.
+    /// The end customer was charged less, and the day by which the sale is invoiced is past: another part may come until
+    /// then.
     ChargedLess = "charged_less",
-    /// A partner was charged less than agreed, so that his share is beyond it. The amount is of the share.
+    /// A partner was charged less than agreed, so that his share is beyond it; told from the same day on. The amount is of
+    /// the share.
     ShareBeyond = "share_beyond",
     /// A partner was charged more than agreed, so that his share is below it. The amount is of the share.
     ShareBelow = "share_below",
@@ -50,7 +52,7 @@ reasons! {
     InvoiceMissing = "invoice_missing",
     /// A second invoice of one sale. The amount is its gross.
     InvoiceDouble = "invoice_double",
-    /// An invoice of a sale that was taken back. The amount is its gross.
+    /// An invoice of a sale that was taken back. The amount is its gross; of several currencies, each is told.
     InvoiceReversed = "invoice_reversed",
     /// An invoice that belongs to no quote. The amount is its gross, less what credit notes took back of it.
     InvoiceUnknown = "invoice_unknown",
@@ -67,8 +69,8 @@ reasons! {
     Overpaid = "overpaid",
     /// Money came in that is for nothing known.
     PaymentUnknown = "payment_unknown",
-    /// Money went out to a party that is known, for nothing known: it pays out no bonus and returns nothing that came in.
-    /// It stands on the party's account. The amount is a minus.
+    /// Money went out to a party that is known, for nothing known: it pays out no bonus and returns nothing that came in. Or
+    /// more went back of an advance for a quote than had come in. It stands on the party's account. The amount is a minus.
     PaidUnknown = "paid_unknown",
     /// Money went from one account of ours to another, and after ten days the other side is not there. The amount is
     /// what is in transit. Or a person said which side it is, and less arrived than the terms allow to be kept back: the
@@ -83,7 +85,7 @@ reasons! {
     /// Off by no more than rounding may be.
     Rounding = "rounding",
     /// Invoiced in another currency than agreed, or converted at a rate too far from the reference rate.
-    /// For an invoice the amount is its gross; for a payment, what came in less what it is at the
+    /// For invoices the amount is their gross in that currency; for a payment, what came in less what it is at the
     /// reference rate. Of a transfer in two currencies whose sides a person named, what arrived less what left, in the
     /// currency of the books.
     Currency = "currency",

@@ -22,9 +22,9 @@ pub struct Earned {
     pub partner: Arc<str>,
     /// The year of the turnover.
     pub year: i32,
-    /// The month; one of a later year where a paper of the bonus's year came only then.
+    /// The month; one of a later year where a paper of the bonus's year came only then, or took back what was sold in it.
     pub month: Month,
-    /// What was invoiced to him in the year so far, net.
+    /// What was invoiced to him in the year so far, net, less what was credited of that, also later.
     pub turnover_minor: i64,
     /// The percentage of the step that the turnover has reached; it counts for all of it.
     pub percent: Percent,
@@ -89,8 +89,13 @@ struct Moved {
 /// in which something of it is posted. Partner by partner, year by year, in the order of months.
 ///
 /// A closed month has the steps that it was closed with. Where none is agreed any more, an open month has what is taken
-/// back.
-pub(crate) fn earned(journal: &Journal, terms: &Terms, closed: &Closed<'_>) -> Result<Vec<Earned>, Overflow> {
+/// back. `years` are those that papers count for, by their numbers, where it is not that of their day.
+pub(crate) fn earned(
+    journal: &Journal,
+    terms: &Terms,
+    closed: &Closed<'_>,
+    years: &HashMap<&str, i32>,
+) -> Result<Vec<Earned>, Overflow> {
     let tiers = bonus::tiers(terms);
     let kept = closed.values().flatten().flat_map(|reached| reached.iter());
     let kept: BTreeSet<(&Arc<str>, i32)> = kept.map(|one| (&one.partner, one.year)).collect();
@@ -99,13 +104,14 @@ pub(crate) fn earned(journal: &Journal, terms: &Terms, closed: &Closed<'_>) -> R
     let mut moved: HashMap<(&Arc<str>, i32), BTreeMap<Month, Moved>> =
         all_years.iter().map(|of| (*of, BTreeMap::new())).collect();
     for (one, postings) in journal.transactions() {
-        let role = match one.source.event {
-            Event::Invoice => Role::Revenue,
-            Event::Bonus => Role::BonusPayable,
+        let document = &*one.source.document;
+        let (role, year) = match one.source.event {
+            Event::Invoice => (Role::Revenue, years.get(document).copied()),
+            Event::Bonus => (Role::BonusPayable, bonus::year_of(document)),
             _ => continue,
         };
         let Some(party) = one.source.party.as_ref() else { continue };
-        let Some(of_year) = moved.get_mut(&(party, one.day.year())) else { continue };
+        let Some(of_year) = moved.get_mut(&(party, year.unwrap_or(one.day.year()))) else { continue };
         let month = Month::of(one.posted);
         let in_month = of_year.entry(month).or_default();
         let minor = sum(postings, role)?.checked_neg().ok_or(Overflow)?;

@@ -223,7 +223,8 @@ impl KeptPaper {
         }
     }
 
-    pub(crate) fn of_courier_bill(bill: &CourierBill) -> Self {
+    /// A row of a courier's bill, with what it is known by.
+    pub(crate) fn of_courier_bill(bill: &CourierBill, number: Box<str>) -> Self {
         let leg = match bill.leg {
             Leg::In => "in",
             Leg::Out => "out",
@@ -231,7 +232,7 @@ impl KeptPaper {
         Self {
             paper: Paper::CourierBill,
             seller: bill.courier.as_ref().into(),
-            number: bill.name(),
+            number,
             quote: None,
             day: bill.carried,
             said: Some(Said {

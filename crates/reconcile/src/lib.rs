@@ -295,10 +295,11 @@ fn reconciled(
         },
         || books::others(&loaded, &matching, &worths, &transit, names, (rates, terms)),
     );
-    let ((of_payments, turnover, mut journal), mut posted) = (of_items?, posted?);
+    let ((of_payments, mut turnover, mut journal), mut posted) = (of_items?, posted?);
     known.append(of_payments);
-    bonus::post(&mut posted, &turnover, terms)?;
-    differences::of_paid_out(&loaded, &matching, || bonus::payouts(&posted), &mut known);
+    let years = std::mem::take(&mut turnover.years);
+    let paid_out = bonus::post((&mut journal, &mut posted), turnover, (&loaded, &matching), terms)?;
+    differences::of_paid_out(&loaded, &matching, (&paid_out.payments, &paid_out.credits), &mut known);
     drop(worths);
     watch(Phase::Accounts);
     let mut held = carried::held(known, &Asked::new(&undecided, &waiting), &closings);
@@ -331,7 +332,7 @@ fn reconciled(
     let (accounts, of_journal) = threads.both(
         || Accounts::new(&journal),
         || {
-            let bonuses = earned::earned(&journal, terms, &steps)?;
+            let bonuses = earned::earned(&journal, terms, &steps, &years)?;
             let changed = if closings.is_empty() { Vec::new() } else { changed::changed(&journal)? };
             let papers = papers.or_else(|| {
                 let (restated, keeps, _) = journal.first_month().map(restate)?;

@@ -11,7 +11,7 @@ use crate::agreed::Agreed;
 use crate::chained::chained;
 use crate::error::Unreconciled;
 use crate::firm::WORKSHOP;
-use crate::input::{Charge, CourierBill, Invoice, Payment, Place, Slip, Statement, Status, WorkDone};
+use crate::input::{Charge, CourierBill, Invoice, Leg, Payment, Place, Slip, Statement, Status, WorkDone};
 use crate::known_firms::KnownFirms;
 use crate::reference::normal;
 use crate::terms::{BankAccount, PaymentId, payment_name};
@@ -36,6 +36,8 @@ pub(crate) struct Loaded<'a> {
     /// What banks kept back of a whole entry: account, day, amount, and the entry's name.
     pub(crate) kept_back: Vec<KeptBack<'a>>,
     pub(crate) courier_bills: Vec<&'a CourierBill>,
+    /// Consignments that a bill has there and back under one number.
+    there_and_back: HashSet<Consignment<'a>>,
     pub(crate) work_done: Vec<&'a WorkDone>,
 }
 
@@ -100,6 +102,13 @@ impl Received<'_> {
     pub(crate) const fn cleared(&self) -> i64 {
         self.minor.saturating_add(self.charges_minor)
     }
+}
+
+/// Courier, bill and number.
+type Consignment<'a> = (&'a str, &'a str, &'a str);
+
+fn consignment(bill: &CourierBill) -> Consignment<'_> {
+    (&bill.courier, &bill.bill, &bill.consignment)
 }
 
 impl<'a> Loaded<'a> {
@@ -178,6 +187,18 @@ impl<'a> Loaded<'a> {
         account.is_some_and(|account| self.stated.contains(&account)) || self.firms.is_workshop(payment)
     }
 
+    /// What a row of a courier's bill is known by among those of its courier. Of two legs under one number the way back
+    /// says so.
+    pub(crate) fn name_of(&self, bill: &CourierBill) -> Box<str> {
+        let CourierBill { bill: number, consignment: own, leg, .. } = bill;
+        match leg {
+            Leg::Out if self.there_and_back.contains(&consignment(bill)) => {
+                format!("{number}/{own}/out").into()
+            }
+            _ => format!("{number}/{own}").into(),
+        }
+    }
+
     /// The quotes that a list names of an invoice.
     pub(crate) fn listed_quotes(&self, invoice: &'a Invoice) -> &[&'a str] {
         if self.listed.is_empty() {
@@ -207,10 +228,13 @@ impl<'a> Loaded<'a> {
         let courier_bills = once(
             &mut twice,
             those(&inputs.courier_bills, |bill| bill.carried <= until),
-            |bill| (&*bill.courier, &*bill.bill, &*bill.consignment),
+            |bill| (consignment(bill), bill.leg),
             |a, b| CourierBill { place: b.place.clone(), ..a.clone() } == *b,
             |bill| ("courier bill", &bill.bill, &bill.place),
         );
+        let both = courier_bills.iter().zip(courier_bills.iter().skip(1));
+        let both = both.filter(|(there, back)| consignment(there) == consignment(back));
+        let there_and_back = both.map(|(&there, _)| consignment(there)).collect();
         let work_done = once(
             &mut twice,
             those(&inputs.work_done, |work| work.done <= until),
@@ -247,6 +271,7 @@ impl<'a> Loaded<'a> {
             stated,
             kept_back,
             courier_bills,
+            there_and_back,
             work_done,
         })
     }

@@ -229,7 +229,7 @@ pub(crate) fn restated(
     let payments = loaded.payments.iter().filter(|payment| counts(payment.booked));
     payments.for_each(|payment| take(KeptPaper::of_payment(payment), Some(&payment.payment.place)));
     let bills = loaded.courier_bills.iter().filter(|bill| counts(bill.carried));
-    bills.for_each(|bill| take(KeptPaper::of_courier_bill(bill), Some(&bill.place)));
+    bills.for_each(|bill| take(KeptPaper::of_courier_bill(bill, loaded.name_of(bill)), Some(&bill.place)));
     let work = loaded.work_done.iter().filter(|work| counts(work.done));
     work.for_each(|work| take(KeptPaper::of_work(work, currency), Some(&work.place)));
     let is_gone = |was: &&Was<'_>| was.paper.said.is_some() && !met.contains(&was.paper.name());

@@ -224,7 +224,7 @@ fn evidence(
         evidence.bears(charge.issued, paper, [&*charge.quote], None);
     }
     for bill in loaded.courier_bills.iter().filter(|bill| bill.carried >= begins) {
-        let paper = document(Paper::CourierBill, &bill.name(), &bill.place);
+        let paper = document(Paper::CourierBill, &loaded.name_of(bill), &bill.place);
         evidence.bears(bill.carried, paper, [&*bill.quote], None);
     }
     for deal in &loaded.deals {

@@ -18,11 +18,11 @@ impl Words {
     pub fn movement(&self, line: &StatementLine<'_>) -> String {
         let (one, owes_more) = (line.transaction, line.minor > 0);
         self.say(match one.source.event {
+            _ if owes_more && line.is_bonus_paid => "movement-bonus-paid",
             Event::Invoice if owes_more => "invoice",
             // It takes back a paper of a closed month, or is a credit note that came late.
             Event::Invoice if is_late(one) => "movement-invoice-corrected",
             Event::Invoice => "credit-note",
-            Event::Payment if owes_more && line.is_bonus_paid => "movement-bonus-paid",
             // It takes back what a closed month has of a payment, or is one that came late.
             Event::Payment if owes_more && is_late(one) => "movement-payment-corrected",
             Event::Payment if owes_more => "movement-payment-returned",

@@ -1,6 +1,6 @@
 //! What was paid, held against what was asked for.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::sync::Arc;
 
 use evenfare_engine::money::Currency;
@@ -95,6 +95,7 @@ pub(crate) fn of_payments(
         });
     }
     owed_back(loaded, matching, &in_question, terms, into);
+    given_too_much(loaded, matching, into);
     for (day, received, is_asked) in transit.overdue(matching, terms.until) {
         let difference = Difference {
             day,
@@ -141,6 +142,31 @@ fn owed_back(
         difference.documents.extend(payments.map(payment_document));
         let silent = in_question.went_out(advance.may_be_returned, advance.currency);
         tell(difference, silent, terms, into);
+    }
+}
+
+/// What went back of an advance for a quote beyond all that had come in for it.
+fn given_too_much(loaded: &Loaded<'_>, matching: &Matching<'_, '_>, into: &mut Known) {
+    let given_back = matching.held.iter().filter(|held| held.minor < 0);
+    let given_back: BTreeSet<(u32, Currency)> = given_back.map(|held| (held.deal, held.currency)).collect();
+    let mut sums: BTreeMap<(u32, Currency), (i64, Vec<u32>)> = BTreeMap::new();
+    for held in &matching.held {
+        let of = (held.deal, held.currency);
+        if given_back.contains(&of) {
+            let (sum, payments) = sums.entry(of).or_default();
+            *sum = sum.saturating_add(held.minor);
+            payments.push(held.payment);
+        }
+    }
+    for ((deal, currency), (minor, payments)) in sums.into_iter().filter(|(_, (sum, _))| *sum < 0) {
+        let told = deal_of(&loaded.deals, deal).and_then(|deal| of_quote(deal, Reason::PaidUnknown));
+        let Some(mut difference) = told else { continue };
+        (difference.currency, difference.amount_minor) = (currency, minor);
+        for received in payments.iter().filter_map(|place| matching.payment(*place)) {
+            difference.day = difference.day.max(received.booked);
+            difference.documents.push(payment_document(received));
+        }
+        into.push(difference);
     }
 }
 

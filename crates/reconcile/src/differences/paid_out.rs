@@ -5,29 +5,27 @@ use std::sync::Arc;
 
 use super::known::Known;
 use crate::difference::{Difference, Reason};
+use crate::firm::WORKSHOP;
 use crate::loaded::Loaded;
-use crate::matching::{Matching, State, payment_document};
+use crate::matching::{Matching, payment_document};
 
 /// What went out to a party that is known, and neither pays out his bonus nor returns what came in for nothing known. To
-/// whom nobody knows money goes for what is no business of these books.
-pub(crate) fn of_paid_out<'j>(
+/// whom nobody knows money goes for what is no business of these books. Credit notes of ours that pay bonuses out are for
+/// that, though they are of no quote.
+pub(crate) fn of_paid_out(
     loaded: &Loaded<'_>,
     matching: &Matching<'_, '_>,
-    pay_bonuses: impl FnOnce() -> HashSet<&'j str>,
+    (payments, credits): (&HashSet<Box<str>>, &HashSet<Box<str>>),
     into: &mut Known,
 ) {
-    let returns: HashSet<u32> = matching.returned.iter().map(|(_, later)| *later).collect();
-    let all = (0_u32..).zip(matching.payments.iter().zip(&matching.states));
-    let unknown = all.filter(|(place, (one, state))| {
-        **state == State::Unknown && one.cleared() < 0 && !returns.contains(place)
-    });
-    let unknown = unknown.filter_map(|(_, (one, _))| Some((one, loaded.firms.of_payer(one.payment)?)));
-    let mut unknown = unknown.peekable();
-    if unknown.peek().is_none() {
-        return;
+    if !credits.is_empty() {
+        into.told.retain(|one| {
+            let is_ours = one.reason == Reason::InvoiceUnknown && *one.party == *WORKSHOP;
+            !is_ours || !one.documents.iter().any(|paper| credits.contains(&paper.number))
+        });
     }
-    let bonuses = pay_bonuses();
-    into.extend(unknown.filter(|(one, _)| !bonuses.contains(&*one.name())).map(|(one, party)| Difference {
+    let unknown = matching.paid_for_nothing(loaded);
+    into.extend(unknown.filter(|(one, _)| !payments.contains(&one.name())).map(|(one, party)| Difference {
         day: one.booked,
         reason: Reason::PaidUnknown,
         quote: None,

@@ -1,6 +1,6 @@
 //! What was invoiced, held against what was agreed, sale by sale.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use evenfare_engine::money::{Currency, Net, Overflow, SplitError, Ties, Vat, split};
@@ -87,7 +87,7 @@ impl<'a> SaleHeld<'_, 'a> {
         }
         self.to_others(papers, into);
         let kept = || papers_of(standing(Standing::Kept));
-        let Some(first) = kept().find(|written| !written.is_credit()).or_else(|| kept().next()) else {
+        if kept().next().is_none() {
             let told = &*sale.seller.id == WORKSHOP || terms.reporting.contains_key(&sale.seller.id);
             if told
                 && agreed.reversed_by(terms.until).is_none()
@@ -105,30 +105,33 @@ impl<'a> SaleHeld<'_, 'a> {
                 }
             }
             return Ok(());
-        };
-        let sum = |of: fn(Written<'_>) -> i64| {
-            kept().try_fold(0_i64, |sum, written| sum.checked_add(of(written)).ok_or(Overflow))
-        };
-        let (net, tax) = (sum(|written| written.net())?, sum(|written| written.vat())?);
-        let gross = net.checked_add(tax).ok_or(Overflow)?;
-        if agreed.reversed_by(terms.until).is_some() {
-            if gross != 0 {
-                into.push(self.difference(Reason::InvoiceReversed, gross, kept()));
+        }
+        let is_reversed = agreed.reversed_by(terms.until).is_some();
+        let is_told = |currency: &Currency| is_reversed || *currency != agreed.currency;
+        let told: BTreeSet<Currency> = kept().map(Written::currency).filter(is_told).collect();
+        if !told.is_empty() {
+            let reason = if is_reversed { Reason::InvoiceReversed } else { Reason::Currency };
+            for currency in told {
+                let own = || kept().filter(move |written| written.currency() == currency);
+                let gross = sum(own(), Written::gross)?;
+                if gross != 0 || !is_reversed {
+                    into.push(Difference { currency, ..self.difference(reason, gross, own()) });
+                }
             }
             return Ok(());
         }
-        if kept().any(|written| written.currency() != agreed.currency) {
-            let mut other = self.difference(Reason::Currency, gross, kept());
-            other.currency = first.currency();
-            into.push(other);
-            return Ok(());
-        }
+        let (net, tax) = (sum(kept(), Written::net)?, sum(kept(), Written::vat)?);
         let within = |apart: i64| apart.saturating_abs() <= terms.rounding_minor;
         let apart = net.checked_sub(sale.net.minor()).ok_or(Overflow)?;
         let expected_tax = self.tax_of(net)?.minor();
         let tax_apart = tax.checked_sub(expected_tax).ok_or(Overflow)?;
         if !within(apart) {
-            into.push(self.net_apart(apart, kept()));
+            let mut told = self.net_apart(apart, kept());
+            if apart < 0 {
+                // Another part may come until then.
+                told.day = told.day.max(agreed.invoice_by);
+            }
+            into.extend((told.day <= terms.until).then_some(told));
         }
         let reason = vat_reason(&sale.vat, kept(), tax_apart, expected_tax, terms.rounding_minor);
         if let Some(reason) = reason {
@@ -241,6 +244,14 @@ impl<'a> SaleHeld<'_, 'a> {
             None => Ok(sum),
         })
     }
+}
+
+/// What papers come to.
+fn sum<'w>(
+    mut papers: impl Iterator<Item = Written<'w>>,
+    of: fn(Written<'w>) -> i64,
+) -> Result<i64, Overflow> {
+    papers.try_fold(0_i64, |sum, written| sum.checked_add(of(written)).ok_or(Overflow))
 }
 
 fn papers_of<'p, 'a: 'p>(of: impl Iterator<Item = &'p OfSale<'a>>) -> impl Iterator<Item = Written<'a>> {

@@ -21,9 +21,9 @@ pub struct CourierBill {
     pub place: Place,
     /// Who bills.
     pub courier: Box<str>,
-    /// His bill. With the courier and the consignment it is known again: loaded twice, it counts once.
+    /// His bill. With the courier, the consignment and the leg it is known again: loaded twice, it counts once.
     pub bill: Box<str>,
-    /// His number of the consignment.
+    /// His number of the consignment; there and back may have one.
     pub consignment: Box<str>,
     /// The quote, as the workshop had it put on the label.
     pub quote: Box<str>,
@@ -35,11 +35,4 @@ pub struct CourierBill {
     pub currency: Currency,
     /// What he bills before VAT.
     pub net_minor: i64,
-}
-
-impl CourierBill {
-    /// What the line is known by among those of its courier.
-    pub(crate) fn name(&self) -> Box<str> {
-        format!("{}/{}", self.bill, self.consignment).into()
-    }
 }

@@ -90,7 +90,7 @@ impl Advances {
                 minor: 0,
                 day: reversed,
                 payments: Vec::new(),
-                may_be_returned: false,
+                may_be_returned: matching.deals_in_question.contains(&deal),
                 came_in: NaiveDate::MIN,
                 buyer: buyer(),
                 of: HashMap::new(),

@@ -1,21 +1,24 @@
 //! Payments that say otherwise than who paid, or than the list of accounts: they are asked about.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
+use super::advances::Whose;
 use super::by_reference::Contradicted;
 use super::numbers::Numbers;
 use super::payments::{Matching, State, TOLD};
 use super::question::Why;
+use super::written::deal_of;
 use crate::error::Unreconciled;
 use crate::loaded::Loaded;
 use crate::reference::Words;
+use crate::terms::Part;
 
 impl Matching<'_, '_> {
     /// Sets aside what goes from one account of ours to another. That an account is ours the list alone does not say
     /// where it has no statement and the bank does not name us: what names an invoice or a quote there, or is of a
     /// party, is asked about.
-    pub(crate) fn transfers(&mut self, loaded: &Loaded<'_>, deals: &Numbers) -> Vec<Contradicted> {
+    pub(super) fn transfers(&mut self, loaded: &Loaded<'_>, deals: &Numbers) -> Vec<Contradicted> {
         let mut contradicted = Vec::new();
         if !loaded.has_own_accounts() {
             return contradicted;
@@ -31,8 +34,14 @@ impl Matching<'_, '_> {
                 self.names(one, deals, &mut words, &mut named);
                 if !named.is_empty() || loaded.firms.of_payer(one.payment).is_some() {
                     let mut invoices = Vec::new();
-                    self.invoices(&named, &mut invoices);
-                    contradicted.push((place, Why::OwnAccount, invoices));
+                    self.invoices(&named, one.cleared() < 0, &mut invoices);
+                    contradicted.push(Contradicted {
+                        payment: place,
+                        why: Why::OwnAccount,
+                        invoices,
+                        deals: Vec::new(),
+                        is_to_stranger: false,
+                    });
                     self.set(place, State::Asked);
                     continue;
                 }
@@ -44,11 +53,12 @@ impl Matching<'_, '_> {
 
     /// Asks about payments that are contradicted. They may be for what they name, or for what is left of an invoice of
     /// the payer: each that fits by amount, else those that can take it.
-    pub(crate) fn ask_contradicted(
+    pub(super) fn ask_contradicted(
         &mut self,
         loaded: &Loaded<'_>,
-        contradicted: Vec<Contradicted>,
+        mut contradicted: Vec<Contradicted>,
     ) -> Result<(), Unreconciled> {
+        self.give_back_to_strangers(loaded, &mut contradicted)?;
         if contradicted.is_empty() {
             return Ok(());
         }
@@ -58,7 +68,7 @@ impl Matching<'_, '_> {
                 of_party.entry(Arc::clone(open.party)).or_default().push(place);
             }
         }
-        for (place, why, named) in contradicted {
+        for Contradicted { payment: place, why, invoices: named, deals, is_to_stranger } in contradicted {
             let Some(one) = self.payment(place) else { continue };
             let amount = one.cleared();
             let own = self.payer(loaded, place).and_then(|payer| of_party.get(&payer));
@@ -77,14 +87,73 @@ impl Matching<'_, '_> {
             if !named.is_empty() {
                 readings.insert(0, named);
             }
-            if readings.is_empty() && why == Why::OtherPayer {
+            if readings.is_empty() && why == Why::OtherPayer && !is_to_stranger {
                 // For a quote of another without an invoice: it is held for who paid, and told.
                 self.set(place, State::Unknown);
                 continue;
             }
             self.ask(place, why, &readings)?;
             others.into_iter().flatten().for_each(|open| self.doubt(open, amount < 0));
+            if let Some(question) = self.undecided.last_mut().filter(|_| is_to_stranger) {
+                for deal in deals.iter().filter_map(|deal| deal_of(&loaded.deals, *deal)).take(TOLD) {
+                    let (invoice, currency) = (deal.number.clone(), one.currency());
+                    question.candidates.push(vec![invoice.clone()]);
+                    question.parts.push(vec![Part { invoice, currency, minor: amount }]);
+                }
+                self.deals_in_question.extend(deals);
+            }
         }
         Ok(())
+    }
+
+    /// Takes those out of them that go to somebody whom nobody knows and who paid for whom they name: they give that back.
+    /// Who did not may have sent us a paper of that number himself.
+    fn give_back_to_strangers(
+        &mut self,
+        loaded: &Loaded<'_>,
+        contradicted: &mut Vec<Contradicted>,
+    ) -> Result<(), Unreconciled> {
+        let (to_strangers, others): (Vec<_>, Vec<_>) =
+            std::mem::take(contradicted).into_iter().partition(|one| one.is_to_stranger);
+        *contradicted = others;
+        let has_paid = self.have_paid(loaded, &to_strangers);
+        for (one, has_paid) in to_strangers.into_iter().zip(has_paid) {
+            match has_paid {
+                true => self.settle_named(loaded, one.payment, &one.deals, &one.invoices)?,
+                false => contradicted.push(one),
+            }
+        }
+        Ok(())
+    }
+
+    /// Of each, did who gets it pay something of those whose papers and quotes are named?
+    fn have_paid(&self, loaded: &Loaded<'_>, to_strangers: &[Contradicted]) -> Vec<bool> {
+        if to_strangers.is_empty() {
+            return Vec::new();
+        }
+        let of_invoice = |place: u32| self.open.get(place).map(|open| &**open.party);
+        let of_deal = |deal: u32| Some(&*deal_of(&loaded.deals, deal)?.sales.first()?.buyer.id);
+        let named = |one: &Contradicted| -> HashSet<&str> {
+            let of_invoices = one.invoices.iter().filter_map(|place| of_invoice(*place));
+            of_invoices.chain(one.deals.iter().filter_map(|deal| of_deal(*deal))).collect()
+        };
+        let wanted: HashSet<&str> = to_strangers.iter().flat_map(named).collect();
+        let of_invoices =
+            self.allocations.iter().map(|part| (part.payment, of_invoice(part.open), part.minor));
+        let in_advance = self.held.iter().map(|held| (held.payment, of_deal(held.deal), held.minor));
+        let mut paid: HashMap<Whose, HashSet<&str>> = HashMap::new();
+        for (payment, party, minor) in of_invoices.chain(in_advance) {
+            let party = party.filter(|party| minor > 0 && wanted.contains(party));
+            let whose = party.and_then(|_| Whose::of(self.payment(payment)?, loaded));
+            if let Some((whose, party)) = whose.zip(party) {
+                paid.entry(whose).or_default().insert(party);
+            }
+        }
+        let has_paid = |one: &Contradicted| {
+            let whose = self.payment(one.payment).and_then(|one| Whose::of(one, loaded));
+            let paid = whose.and_then(|whose| paid.get(&whose));
+            paid.is_some_and(|paid| !paid.is_disjoint(&named(one)))
+        };
+        to_strangers.iter().map(has_paid).collect()
     }
 }

@@ -15,9 +15,12 @@
 //!    left is paid, the first due is cleared first, and where they are of several parties it is asked. A credit note
 //!    stands for what it was taken off, and what is owed the other way is set against the others. Where
 //!    the payer is known, by his account or name, and is neither the buyer of an invoice that is named nor on
-//!    the route of its quote, it is asked. A quote without an invoice is paid in advance, unless the payer is
+//!    the route of its quote, it is asked; so is money to somebody who is not known and paid nothing for those whose
+//!    papers are named, for the number may be his own. A quote without an invoice is paid in advance, unless the payer is
 //!    known and nobody on its route, or quotes of several buyers are named. Where all that is named asks for the payment
-//!    together, each takes its own; else the invoices take it or, without any, the first quote;
+//!    together, each takes its own; else the invoices take it or, without any, the first quote. What goes out by the number
+//!    of a quote goes back of its papers, also of an invoice that was taken back, where one of them was paid too much or
+//!    nothing is held for the quote; else of what is held;
 //! 3. a reversal, by account, other side and opposite amount;
 //! 4. what goes out to who paid in advance for a quote that was taken back, of what is held of him for it, gives it back;
 //!    so does what several of these, and of invoices that he paid too much, come to together. What is a part of one, or
@@ -46,11 +49,11 @@ mod papers;
 mod open;
 mod payments;
 mod shared_out;
+mod advances;
 mod by_decision;
 mod by_reference;
 mod contradicted;
 mod by_amount;
-mod advances;
 mod returned;
 mod refunds;
 

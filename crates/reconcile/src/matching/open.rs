@@ -61,9 +61,15 @@ impl Open<'_> {
         Written::Invoice(self.invoice).is_credit()
     }
 
-    /// Is it to be paid or paid out, or has what was paid of it to go back?
+    /// Is what is left of it to be paid, or to go back? Of a second one nothing is to be paid. What was taken back asks for
+    /// nothing, so that something is left only of what went back of it and did not come in so far.
     pub(crate) fn is_owed(&self) -> bool {
-        self.standing.is_owed() || self.rest() < 0
+        self.standing != Standing::Double || self.rest() < 0
+    }
+
+    /// Is it an invoice that counts?
+    pub(crate) fn is_invoiced(&self) -> bool {
+        self.standing == Standing::Kept && !self.is_credit()
     }
 
     /// Money came in or went out that it may be for.
@@ -232,11 +238,24 @@ impl<'a> OpenItems<'a> {
 
     /// The invoices of a quote, without second ones and those taken back.
     pub(crate) fn of_deal(&self, deal: u32) -> impl Iterator<Item = u32> + '_ {
+        self.papers_of(deal, Open::is_invoiced)
+    }
+
+    /// The papers of a quote of which money may go back: its invoices, also those taken back, and credit notes of which
+    /// something is left.
+    pub(crate) fn refundable(&self, deal: u32) -> impl Iterator<Item = u32> + '_ {
+        self.papers_of(deal, |item| match item.standing {
+            Standing::Kept => !item.is_credit() || item.payable != 0,
+            Standing::TakenBack => !item.is_credit(),
+            Standing::Double | Standing::ToAnother => false,
+        })
+    }
+
+    fn papers_of(&self, deal: u32, counts: fn(&Open<'a>) -> bool) -> impl Iterator<Item = u32> + '_ {
         let begin = |deal: u32| {
             let begin = usize::try_from(deal).ok().and_then(|deal| self.begins.get(deal));
             begin.copied().unwrap_or_default()
         };
-        let counts = |item: &Open<'_>| item.standing == Standing::Kept && !item.is_credit();
         (begin(deal)..begin(deal.saturating_add(1))).filter(move |place| self.get(*place).is_some_and(counts))
     }
 }

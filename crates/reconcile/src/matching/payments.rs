@@ -1,6 +1,6 @@
 //! Payments, and what they are for: by decision, by reference, else by party and amount.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 use chrono::NaiveDate;
@@ -74,6 +74,10 @@ pub(crate) struct Matching<'m, 'a> {
     pub(crate) states: Vec<State>,
     pub(crate) allocations: Vec<Allocation>,
     pub(crate) held: Vec<Held>,
+    /// What is held for each quote so far.
+    held_for: HashMap<(u32, Currency), i64>,
+    /// Quotes of which it is asked whether money gave back what is held for them.
+    pub(super) deals_in_question: BTreeSet<u32>,
     pub(crate) undecided: Vec<Undecided>,
     /// What came in for nothing known, and what took that back or returned it.
     pub(crate) returned: Vec<(u32, u32)>,
@@ -96,6 +100,8 @@ impl<'m, 'a> Matching<'m, 'a> {
             states: vec![State::New; loaded.payments.len()],
             allocations: Vec::with_capacity(loaded.payments.len()),
             held: Vec::new(),
+            held_for: HashMap::new(),
+            deals_in_question: BTreeSet::new(),
             undecided: Vec::new(),
             returned: Vec::new(),
             other_sides: BTreeMap::new(),
@@ -248,17 +254,17 @@ impl<'m, 'a> Matching<'m, 'a> {
     /// Holds a part of a payment for a quote, or gives back what is held.
     pub(crate) fn hold(&mut self, payment: u32, deal: u32, (currency, minor): (Currency, i64)) {
         self.held.push(Held { payment, deal, currency, minor });
+        let sum = self.held_for.entry((deal, currency)).or_default();
+        *sum = sum.saturating_add(minor);
         let at = usize::try_from(payment).ok().and_then(|place| self.states.get_mut(place));
         if let Some(state) = at.filter(|state| **state != State::Allocated) {
             *state = State::InAdvance;
         }
     }
 
-    /// Holds all of a payment for a quote, or gives back as much.
-    pub(crate) fn hold_all(&mut self, payment: u32, deal: u32) {
-        if let Some(one) = self.payment(payment) {
-            self.hold(payment, deal, (one.currency(), one.cleared()));
-        }
+    /// What is held for a quote so far; nothing where more went back than came in.
+    pub(super) fn held_for(&self, deal: u32, currency: Currency) -> i64 {
+        self.held_for.get(&(deal, currency)).copied().unwrap_or_default().max(0)
     }
 
     /// What is held of a payment, when all are matched.

@@ -36,7 +36,8 @@ whys! {
     GivenBack = "given_back",
     /// It names invoices of several currencies.
     SeveralCurrencies = "several_currencies",
-    /// It names an invoice, or a quote before there is one, of another party than the one that paid.
+    /// It names an invoice, or a quote before there is one, of another party than the one that paid. Or it goes to somebody
+    /// whom nobody knows, and who paid nothing for those whose papers it names.
     OtherPayer = "other_payer",
     /// It is listed as going between accounts of the workshop, and names an invoice or a quote or is of a party. No
     /// other candidate: it may be for nothing that was agreed, which leaves it a transfer.

@@ -1,6 +1,7 @@
 //! Money that came in for nothing known and was sent back.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
 
 use evenfare_engine::money::Currency;
 
@@ -34,4 +35,19 @@ pub(crate) fn returned(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) {
         }
     }
     matching.returned.append(&mut pairs);
+}
+
+impl<'m, 'a> Matching<'m, 'a> {
+    /// What went out to a party that is known, for nothing known, and returns nothing that came in; with the party.
+    pub(crate) fn paid_for_nothing(
+        &self,
+        loaded: &Loaded<'a>,
+    ) -> impl Iterator<Item = (&'m Received<'a>, &'a Arc<str>)> {
+        let returns: HashSet<u32> = self.returned.iter().map(|(_, later)| *later).collect();
+        let all = (0_u32..).zip(self.payments.iter().zip(&self.states));
+        let unknown = all.filter(move |(place, (one, state))| {
+            **state == State::Unknown && one.cleared() < 0 && !returns.contains(place)
+        });
+        unknown.filter_map(move |(_, (one, _))| Some((one, loaded.firms.of_payer(one.payment)?)))
+    }
 }

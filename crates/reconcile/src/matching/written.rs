@@ -156,13 +156,6 @@ pub(crate) enum Standing {
     ToAnother,
 }
 
-impl Standing {
-    /// Is it to be paid, or paid out?
-    pub(crate) const fn is_owed(self) -> bool {
-        matches!(self, Self::Kept | Self::ToAnother)
-    }
-}
-
 /// A sale, by the places of its deal and of it in that.
 pub(crate) type SaleAt = (u32, u32);
 

@@ -19,7 +19,7 @@ pub(crate) struct Side {
 
 impl Side {
     /// As it is posted: what moved, and what was kept back on the way.
-    pub(super) fn of(one: &Received<'_>, rates: &Rates, terms: &Terms) -> Result<Self, Unreconciled> {
+    pub(crate) fn of(one: &Received<'_>, rates: &Rates, terms: &Terms) -> Result<Self, Unreconciled> {
         let currency = one.currency();
         let worth = |minor| rates.converted(minor, currency, terms.currency, one.booked);
         let base_minor =

@@ -4,13 +4,15 @@ use std::sync::Arc;
 
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::chart::Role;
+use evenfare_reconcile::earned::Earned;
 use evenfare_reconcile::firm::Firm;
-use evenfare_reconcile::input::Invoice;
+use evenfare_reconcile::input::{Invoice, InvoiceKind};
+use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::BonusTier;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
 use crate::booked::booked;
-use crate::world::{Plan, agreed, day, empty, invoice, payment};
+use crate::world::{Plan, agreed, day, empty, groups, invoice, payment};
 
 /// A quote that goes straight to an end customer.
 fn direct(net: i64, number: usize) -> Agreed {
@@ -157,4 +159,64 @@ fn what_is_bought_counts_for_its_partner_and_its_year_alone() {
         let (_, books) = booked(inputs.clone(), &[(on, payment(-3_000, &partner(code), "bonus"))]);
         assert_eq!(owed(&books), left, "{code} on day {on}");
     }
+}
+
+/// 2.25 % of 6000.00 that were sold in December, of which 1500.00 are credited in January: the year's step is another then,
+/// and what was told at the end of December stands.
+#[test]
+fn a_credit_note_counts_for_the_year_of_its_sale() {
+    let mut inputs = empty();
+    let next_year = inputs.terms.bonuses.clone().into_iter().map(|step| BonusTier { year: 2027, ..step });
+    inputs.terms.bonuses.extend(next_year.collect::<Vec<_>>());
+    inputs.terms.until = day(250);
+    let mut sold = |number, net, on| {
+        let mut of = direct(net, number);
+        (of.invoice_by, of.sales[0].buyer) = (day(on), partner("P-10"));
+        inputs.invoices.push(invoice(&of, number, 0, &of.sales[0].vat, net));
+        inputs.agreed.push(of);
+    };
+    sold(0, 600_000, 200);
+    sold(1, 200_000, 220);
+    let credit = |inputs: &Inputs, of: usize, minor: i64, number: &str| {
+        let paper = invoice(&inputs.agreed[of], of, 0, &groups(1, minor), minor);
+        let (kind, preceding) = (InvoiceKind::CreditNote, Some(paper.number.clone()));
+        Invoice { kind, number: number.into(), preceding, issued: day(223), due: None, ..paper }
+    };
+    let told = |inputs: &Inputs| -> Vec<(i32, String, [i64; 3])> {
+        let bonuses = reconcile(inputs).unwrap().bonuses.into_iter().filter(|one| &*one.partner == "P-10");
+        let last = bonuses.filter(|one| one.month >= "2026-12".parse().unwrap());
+        let amounts = |one: &Earned| [one.turnover_minor, one.due_minor, one.movement_minor];
+        last.map(|one| (one.year, one.month.to_string(), amounts(&one))).collect()
+    };
+    let row = |year, month: &str, amounts| (year, month.to_owned(), amounts);
+    let december = row(2026, "2026-12", [600_000, 13_500, 13_500]);
+    let january = row(2027, "2027-01", [200_000, 3_000, 3_000]);
+    assert_eq!(told(&inputs), [december.clone(), january.clone()]);
+    // Of December's sale.
+    let mut of_december = inputs.clone();
+    of_december.invoices.push(credit(&inputs, 0, 150_000, "G-1"));
+    let less = row(2026, "2027-01", [450_000, 6_750, -6_750]);
+    assert_eq!(told(&of_december), [december.clone(), less.clone(), january.clone()]);
+    // December is closed by then: the same.
+    for month in ["2026-12", "2027-01"] {
+        let month: Month = month.parse().unwrap();
+        let mut early = of_december.clone();
+        early.terms.until = month.last_day();
+        of_december.closings.push(reconcile(&early).unwrap().close(month).unwrap());
+    }
+    let books = reconcile(&of_december).unwrap();
+    assert_eq!((told(&of_december), books.changed), (vec![december.clone(), less, january.clone()], vec![]));
+    // Of January's.
+    let mut of_january = inputs.clone();
+    of_january.invoices.push(credit(&inputs, 1, 50_000, "G-1"));
+    let less = row(2027, "2027-01", [150_000, 2_250, 2_250]);
+    assert_eq!(told(&of_january), [december.clone(), less]);
+    // Taken back whole and invoiced again, December's sale stays December's; without the second invoice nothing is left.
+    inputs.invoices.push(credit(&inputs, 0, 600_000, "G-1"));
+    let none = row(2026, "2027-01", [0, 0, -13_500]);
+    assert_eq!(told(&inputs), [december.clone(), none, january.clone()]);
+    let again = Invoice { number: "R-2027-1".into(), issued: day(224), ..inputs.invoices[0].clone() };
+    inputs.invoices.push(again);
+    let same = row(2026, "2027-01", [600_000, 13_500, 0]);
+    assert_eq!(told(&inputs), [december, same, january]);
 }

@@ -2,6 +2,7 @@
 
 use evenfare_engine::category::Work;
 use evenfare_reconcile::input::{CourierBill, Leg, WorkDone};
+use evenfare_reconcile::journal::{Event, Transaction};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::{Inputs, reconcile};
 
@@ -93,4 +94,30 @@ fn by_a_quote_that_was_taken_back_nobody_is_credited() {
     let told: Vec<_> =
         reasons(&books).into_iter().filter(|(reason, _)| *reason != "invoice_reversed").collect();
     assert_eq!(told, [("courier", 1_860)]);
+}
+
+/// They were refused as two rows of one name that say different things.
+#[test]
+fn there_and_back_a_consignment_may_have_one_number() {
+    let mut inputs = empty();
+    let of = agreed(&Plan { net: 5_000, vat: [1; 3], day: 3, ..Plan::default() }, 0);
+    inputs.invoices.push(invoice(&of, 0, 0, &of.sales[0].vat, 5_000));
+    let paid = payment(5_000, &of.sales[0].buyer, &invoice_number(0));
+    inputs.agreed.push(of);
+    let (mut inputs, _) = booked(inputs, &[(10, paid)]);
+    let legs = [Leg::In, Leg::Out].map(|leg| bill("0815", "Q-2026-0000", leg, 3_900));
+    inputs.courier_bills.extend(legs.clone());
+    let books = reconcile(&inputs).unwrap();
+    assert_eq!(reasons(&books), []);
+    let is_carried = |(one, _): &(&Transaction, _)| one.source.event == Event::CourierBill;
+    let names = books.journal.transactions().filter(is_carried).map(|(one, _)| &*one.source.document);
+    assert_eq!(names.collect::<Vec<_>>(), ["C-77/0815", "C-77/0815/out"]);
+    // A closed month knows both again, and what is loaded twice counts once.
+    inputs.closings.push(books.close("2026-06".parse().unwrap()).unwrap());
+    inputs.courier_bills.extend(legs);
+    let books = reconcile(&inputs).unwrap();
+    assert_eq!((books.changed, books.restated, books.differences), (vec![], vec![], vec![]));
+    // One leg that costs two amounts is refused still.
+    inputs.courier_bills[1].net_minor += 1;
+    assert_eq!(reconcile(&inputs).unwrap_err().code(), "said_twice");
 }

@@ -1,10 +1,14 @@
 //! Money that goes back after a credit note, and what is paid between an invoice and a credit note.
 
+use evenfare_reconcile::chart::Role;
+use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{Invoice, InvoiceKind, Payment, Place};
+use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
 use crate::booked::{booked, reasons};
+use crate::held_back::{decided, quotes, taken_back, unapplied};
 use crate::world::{Plan, agreed, currency, day, empty, groups, invoice, payment};
 
 /// Direct sales of 50.00 without VAT to one customer, invoiced on 4 June, and credit notes of the first: R-20261 and so on.
@@ -144,4 +148,92 @@ fn a_credit_note_asks_for_no_payment() {
         books.differences.iter().filter(|one| one.difference.reason.code() == "unpaid").collect();
     assert_eq!((unpaid.len(), books.undecided.len()), (1, 0));
     assert_eq!(unpaid[0].difference.quote.as_deref(), Some("Q-2026-0001"));
+}
+
+/// It was held against the quote, and the invoice stayed overpaid.
+#[test]
+fn money_goes_back_by_the_number_of_the_quote() {
+    let inputs = sold(1, &[5_000]);
+    let missing = ("invoice_missing", -5_000);
+    let receivable = |books: &Reconciled| {
+        let balances = books.journal.balances().unwrap();
+        balances.iter().find(|(role, _)| *role == Role::Receivable).unwrap().1
+    };
+    // However it came in: by the invoice, for the quote before it is invoiced again, and naming nothing.
+    for came_by in ["R-20261", "Q-2026-0000", ""] {
+        let (_, books) = moved(&inputs, &[(10, 5_000, came_by), (20, -5_000, "Q-2026-0000")]);
+        assert_eq!((reasons(&books), books.undecided.len()), (vec![missing], 0), "{came_by}");
+        assert_eq!((receivable(&books), unapplied(&books)), (0, 0), "{came_by}");
+    }
+    // Both ways, and both go back.
+    let both = [(10, 5_000, "R-20261"), (11, 5_000, "Q-2026-0000"), (20, -10_000, "Q-2026-0000")];
+    let (_, books) = moved(&inputs, &both);
+    assert_eq!((reasons(&books), unapplied(&books)), (vec![missing], 0));
+    // A part of it.
+    let (_, books) = moved(&inputs, &[(10, 5_000, "R-20261"), (20, -2_000, "Q-2026-0000")]);
+    assert_eq!(reasons(&books), [missing, ("overpaid", 3_000)]);
+    // It was invoiced again since: what goes back is of the first.
+    let mut again = inputs;
+    again.invoices[1].preceding = Some("R-20261".into());
+    again.invoices.push(Invoice { number: "R-20269".into(), issued: day(16), ..again.invoices[0].clone() });
+    for paid in [18, 25] {
+        let all = [(10, 5_000, "R-20261"), (paid, 5_000, "R-20269"), (20, -5_000, "Q-2026-0000")];
+        assert_eq!(reasons(&moved(&again, &all).1), [], "paid on day {paid}");
+    }
+}
+
+fn stranger() -> Firm {
+    Firm { id: "X".into(), name: "Parts Ltd".into(), vat_id: None }
+}
+
+/// We pay a supplier by the number of his invoice, and an invoice of ours has it too. Our customer, who had paid, was told
+/// to owe it.
+#[test]
+fn money_to_a_stranger_by_a_number_of_ours_is_asked() {
+    let inputs = sold(1, &[]);
+    let paid = (10, payment(5_000, &inputs.agreed[0].sales[0].buyer, "R-20261"));
+    for words in ["R-20261", "Q-2026-0000", "our order Q-2026-0000, your invoice R-20261"] {
+        let all = [paid.clone(), (20, payment(-700, &stranger(), words))];
+        let (mut inputs, books) = booked(inputs.clone(), &all);
+        let question = &books.undecided[0];
+        assert_eq!((question.why, reasons(&books)), (Why::OtherPayer, vec![]), "{words}");
+        assert_eq!(question.candidates, [["R-20261".into()]], "{words}");
+        for (parts, told) in [(vec![], vec![]), (question.parts[0].clone(), vec![("unpaid", -700)])] {
+            let parts: Vec<(&str, i64)> = parts.iter().map(|part| (&*part.invoice, part.minor)).collect();
+            inputs.decisions = vec![decided(2, &parts)];
+            let books = reconcile(&inputs).unwrap();
+            assert_eq!((reasons(&books), books.undecided.len()), (told, 0), "{words}");
+        }
+    }
+    // Who paid for our customer gets it back; and so does the bank what it takes back.
+    let by_stranger = |minor| payment(minor, &stranger(), "R-20261");
+    let (_, books) = booked(inputs.clone(), &[(10, by_stranger(5_700)), (20, by_stranger(-700))]);
+    assert_eq!((reasons(&books), books.undecided.len()), (vec![], 0));
+    let (mut inputs, _) = booked(inputs, &[paid, (20, by_stranger(-5_000))]);
+    inputs.statements[0].batches[1].reversal = true;
+    let books = reconcile(&inputs).unwrap();
+    assert_eq!((reasons(&books), books.undecided.len()), (vec![("unpaid", -5_000)], 0));
+}
+
+/// What is held for a quote is not told to be owed, while it is asked whether a stranger got it.
+#[test]
+fn money_to_a_stranger_by_the_number_of_a_quote_is_asked() {
+    let inputs = taken_back(1);
+    let (buyer, quote) = (inputs.agreed[0].sales[0].buyer.clone(), inputs.agreed[0].number.clone());
+    let all = [(5, payment(5_000, &buyer, &quote)), (9, payment(-5_000, &stranger(), &quote))];
+    let (mut inputs, books) = booked(inputs, &all);
+    let question = &books.undecided[0];
+    assert_eq!((question.why, &question.candidates), (Why::OtherPayer, &quotes(&[0])));
+    assert_eq!((reasons(&books), question.parts[0][0].minor), (vec![], -5_000));
+    for (parts, told) in [(&[(&*quote, -5_000)][..], vec![]), (&[], vec![("overpaid", 5_000)])] {
+        inputs.decisions = vec![decided(2, parts)];
+        let books = reconcile(&inputs).unwrap();
+        assert_eq!((reasons(&books), books.undecided.len()), (told, 0));
+    }
+    // Quotes of two customers: it is asked, though neither is an answer before the other.
+    let mut two = empty();
+    let of = |number| agreed(&Plan { net: 5_000, vat: [1; 3], day: 60, ..Plan::default() }, number);
+    two.agreed = vec![of(0), of(1)];
+    let (_, books) = booked(two, &[(9, payment(-700, &stranger(), "Q-2026-0000 Q-2026-0001"))]);
+    assert_eq!(books.undecided.len(), 1);
 }

@@ -4,11 +4,12 @@ use std::sync::Arc;
 
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::firm::Firm;
-use evenfare_reconcile::input::Payment;
-use evenfare_reconcile::{Inputs, reconcile};
+use evenfare_reconcile::input::{Invoice, InvoiceKind, Payment};
+use evenfare_reconcile::month::Month;
+use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
 use crate::booked::{booked, reasons};
-use crate::world::{Plan, agreed, day, empty, invoice, invoice_number, payment};
+use crate::world::{Plan, agreed, day, empty, groups, invoice, invoice_number, payment};
 
 fn partner() -> Arc<Firm> {
     Arc::new(Firm { id: "P-10".into(), name: "Partner P-10".into(), vat_id: None })
@@ -66,4 +67,79 @@ fn what_returns_what_came_in_is_not_told_and_strangers_are_no_business() {
     let mut early = inputs;
     early.terms.until = day(11);
     assert_eq!(reasons(&reconcile(&early).unwrap()), []);
+}
+
+/// A credit note to the partner that names nothing: before VAT so much.
+fn credited(inputs: &Inputs, vat: u8, net: i64, on: u64) -> Invoice {
+    let vat = groups(vat, net);
+    Invoice {
+        kind: InvoiceKind::CreditNote,
+        number: format!("G-{on}").into(),
+        quote: Some("bonus of June".into()),
+        issued: day(on),
+        due: None,
+        ..invoice(&inputs.agreed[0], 1, 0, &vat, net)
+    }
+}
+
+fn balance(books: &Reconciled, role: Role) -> i128 {
+    books.journal.balances().unwrap().iter().find(|(of, _)| *of == role).unwrap().1
+}
+
+/// It was an invoice of nothing known, and the bonus was owed still.
+#[test]
+fn a_bonus_is_paid_out_by_a_credit_note() {
+    let paid = (10, payment(200_000, &partner(), &invoice_number(1)));
+    for (vat, gross) in [(1, 3_000), (0, 3_570)] {
+        let mut inputs = sold();
+        inputs.invoices.push(credited(&inputs, vat, 3_000, 32));
+        let (_, books) = booked(inputs.clone(), std::slice::from_ref(&paid));
+        assert_eq!(reasons(&books), []);
+        // It is owed by the credit note now, with VAT; and lessened no turnover.
+        let owed = [Role::BonusPayable, Role::Receivable, Role::Revenue].map(|role| balance(&books, role));
+        assert_eq!(owed, [0, -i128::from(gross), -200_000]);
+        let last = books.bonuses.iter().rfind(|one| &*one.partner == "P-10").unwrap();
+        assert_eq!((last.turnover_minor, last.due_minor), (200_000, 3_000));
+        let july: Month = "2026-07".parse().unwrap();
+        let account = books.accounts.statement(&books.journal, "P-10", inputs.terms.currency, july).unwrap();
+        let lines = account.lines.iter().map(|line| (line.minor, line.is_bonus_paid));
+        assert_eq!(lines.collect::<Vec<_>>(), [(-gross, false), (3_000, true)]);
+        assert_eq!((account.opening_minor, account.closing_minor), (-3_000, -gross));
+        let month = books.accounts.months().iter().find(|one| one.month == july).unwrap();
+        assert_eq!((month.invoiced_minor, month.other_minor), (-gross, 3_000));
+        // And paid by that.
+        let (_, books) = booked(inputs, &[paid.clone(), (40, payment(-gross, &partner(), "bonus"))]);
+        assert_eq!((reasons(&books), balance(&books, Role::Receivable)), (vec![], 0));
+    }
+    // Not what is more than is owed, nor before it is owed, nor what is paid out already: it takes off the turnover then.
+    for (net, on, payments, turnover) in [
+        (3_001, 32, vec![paid.clone()], 196_999),
+        (3_000, 28, vec![paid.clone()], 197_000),
+        (3_000, 45, vec![paid.clone(), (32, payment(-3_000, &partner(), "bonus"))], 197_000),
+    ] {
+        let mut inputs = sold();
+        inputs.invoices.push(credited(&inputs, 1, net, on));
+        let (_, books) = booked(inputs, &payments);
+        assert_eq!(reasons(&books), [("invoice_unknown", -net)], "{net} on {on}");
+        let last = books.bonuses.iter().rfind(|one| &*one.partner == "P-10").unwrap();
+        assert_eq!(last.turnover_minor, turnover);
+    }
+}
+
+/// It was posted as his bonus, which he never got then.
+#[test]
+fn a_part_of_an_advance_that_goes_back_pays_no_bonus() {
+    let mut inputs = sold();
+    let mut of = agreed(&Plan { net: 5_000, vat: [1; 3], day: 60, ..Plan::default() }, 2);
+    (of.sales[0].buyer, of.accepted, of.reversed) = (partner(), day(2), Some(day(12)));
+    let quote = of.number.clone();
+    inputs.agreed.push(of);
+    let paid = [
+        (10, payment(200_000, &partner(), &invoice_number(1))),
+        (11, payment(5_000, &partner(), &quote)),
+        (40, payment(-3_000, &partner(), &quote)),
+    ];
+    let (_, books) = booked(inputs, &paid);
+    assert_eq!(reasons(&books), [("overpaid", 2_000)]);
+    assert_eq!((balance(&books, Role::BonusPayable), balance(&books, Role::Unapplied)), (-3_000, -2_000));
 }

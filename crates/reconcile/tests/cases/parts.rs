@@ -116,7 +116,56 @@ fn what_a_credit_note_names_is_what_it_lessens() {
 fn a_credit_note_in_another_currency_lessens_nothing() {
     let mut inputs = invoiced(&[("R-1", 5_000), ("G-1", -5_000)]);
     (inputs.invoices[1].currency, inputs.invoices[1].preceding) = (currency("USD"), Some("R-1".into()));
-    assert_eq!(told(&booked(inputs, &[]).1), [("currency", 0, "G-1"), ("unpaid", -5_000, "R-1")]);
+    let told_of = |inputs: &Inputs| -> Vec<_> {
+        let (_, books) = booked(inputs.clone(), &[]);
+        let all = books.differences.iter().map(|found| &found.difference);
+        all.map(|one| (one.reason.code(), one.amount_minor, one.currency.code())).collect()
+    };
+    assert_eq!(told_of(&inputs), [("currency", -5_000, "USD"), ("unpaid", -5_000, "EUR")]);
+    // Added up they were nothing, and of a sale that was taken back nothing was told.
+    inputs.agreed[0].reversed = Some(day(5));
+    inputs.terms.until = day(10);
+    let reversed = [("invoice_reversed", 5_000, "EUR"), ("invoice_reversed", -5_000, "USD")];
+    assert_eq!(told_of(&inputs), reversed);
+    // Two parts in currencies that were not agreed: of each what it is.
+    let mut inputs = invoiced(&[("R-1", 2_000), ("R-2", 1_500), ("R-3", 1_000)]);
+    (inputs.invoices[1].currency, inputs.invoices[2].currency) = (currency("USD"), currency("CHF"));
+    inputs.terms.until = day(10);
+    assert_eq!(told_of(&inputs), [("currency", 1_500, "USD"), ("currency", 1_000, "CHF")]);
+}
+
+/// More parts may come until the day by which the sale is to be invoiced.
+#[test]
+fn less_than_was_agreed_is_told_when_it_is_due() {
+    let mut inputs = invoiced(&[("R-1", 2_000), ("R-2", 1_000)]);
+    inputs.agreed[0].invoice_by = day(30);
+    let each = [(10, paid(&inputs, 2_000, "R-1")), (10, paid(&inputs, 1_000, "R-2"))];
+    let (mut inputs, _) = booked(inputs, &each);
+    for (until, expect) in [(29, vec![]), (30, vec![("charged_less", -2_000, "R-2")])] {
+        inputs.terms.until = day(until);
+        let books = reconcile(&inputs).unwrap();
+        assert_eq!(told(&books), expect, "day {until}");
+        assert!(books.differences.iter().all(|found| found.difference.day == day(30)));
+    }
+    // More than was agreed is no part of it.
+    let more = invoiced(&[("R-1", 6_000)]);
+    inputs.invoices.clone_from(&more.invoices);
+    inputs.statements = booked(more.clone(), &[(10, paid(&more, 6_000, "R-1"))]).0.statements;
+    inputs.terms.until = day(12);
+    assert_eq!(told(&reconcile(&inputs).unwrap()), [("charged_more", 1_000, "R-1")]);
+}
+
+/// What is asked for may be rounded (BT-114), here to five cents: within what the books round by, nothing of it is unpaid.
+#[test]
+fn what_the_sum_to_pay_is_rounded_by_is_rounding() {
+    let mut inputs = invoiced(&[("R-1", 5_000)]);
+    let paper = &mut inputs.invoices[0];
+    (paper.net_minor, paper.vat[0].base_minor, paper.gross_minor, paper.payable_minor) =
+        (5_002, 5_002, 5_002, 5_000);
+    for words in ["R-1", ""] {
+        let (_, books) = booked(inputs.clone(), &[(10, paid(&inputs, 5_000, words))]);
+        assert_eq!(reasons(&books), [("rounding", 2), ("rounding", -2)], "{words}");
+    }
 }
 
 #[test]

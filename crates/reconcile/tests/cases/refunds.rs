@@ -4,9 +4,11 @@
 use crate::booked::{booked, reasons};
 use crate::held_back::{decided, owed, quotes, taken_back, unapplied};
 use crate::world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment, place};
+use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::input::Payment;
 use evenfare_reconcile::matching::Why;
+use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::terms::Decision;
 use evenfare_reconcile::{Inputs, reconcile};
 
@@ -221,4 +223,67 @@ fn what_is_taken_back_later_stands_still() {
         let paid = (5, payment(5_000, &of.sales[0].buyer, &of.number));
         assert_eq!(reasons(&booked(inputs.clone(), &[paid]).1), told);
     }
+}
+
+/// It stood on the account, and in no list.
+#[test]
+fn what_goes_back_beyond_what_came_in_is_told() {
+    for reversed in [None, Some(day(8))] {
+        let mut inputs = taken_back(1);
+        inputs.agreed[0].reversed = reversed;
+        let (buyer, quote) = (inputs.agreed[0].sales[0].buyer.clone(), inputs.agreed[0].number.clone());
+        let check = |payments: &[(u64, i64)], told: &[(&str, i64)], papers: usize| {
+            let of_quote = |(on, minor): &(u64, i64)| (*on, payment(*minor, &buyer, &quote));
+            let payments: Vec<(u64, Payment)> = payments.iter().map(of_quote).collect();
+            let (_, books) = booked(inputs.clone(), &payments);
+            assert_eq!(reasons(&books), told);
+            assert_eq!(unapplied(&books), -i128::from(told.iter().map(|(_, minor)| minor).sum::<i64>()));
+            let one = &books.differences[0].difference;
+            assert_eq!((one.quote.as_deref(), &*one.party), (Some(&*quote), &*buyer.id));
+            assert_eq!((one.day, one.documents.len()), (day(payments.last().unwrap().0), papers));
+        };
+        check(&[(5, 5_000), (9, -7_000)], &[("paid_unknown", -2_000)], 3);
+        check(&[(5, 5_000), (9, -5_000), (12, -5_000)], &[("paid_unknown", -5_000)], 4);
+        check(&[(9, -700)], &[("paid_unknown", -700)], 2);
+    }
+    // Of two quotes each gives back what is held for it, and what is over is of the first.
+    let mut inputs = taken_back(2);
+    inputs.agreed[1].reversed = None;
+    let buyer = inputs.agreed[0].sales[0].buyer.clone();
+    let payments = [
+        (5, payment(2_000, &buyer, "Q-2026-0000")),
+        (6, payment(3_000, &buyer, "Q-2026-0001")),
+        (9, payment(-5_400, &buyer, "Q-2026-0000 Q-2026-0001")),
+    ];
+    assert_eq!(reasons(&booked(inputs.clone(), &payments[..2]).1), [("overpaid", 2_000)]);
+    let (_, books) = booked(inputs, &payments);
+    assert_eq!((reasons(&books), unapplied(&books)), (vec![("paid_unknown", -400)], 400));
+}
+
+/// A euro is 1.1172 USD, and from 20 June 1.0500: what came in is worth less than what goes back.
+#[test]
+fn in_another_currency_nothing_is_left_where_all_went_back() {
+    let exchanged = |payments: &[(u64, i64, &str)]| {
+        let mut inputs = taken_back(1);
+        let rate = |on, rate: &str| (day(on), currency("USD"), rate.parse().unwrap());
+        inputs.rates = Rates::new([rate(0, "1.1172"), rate(19, "1.0500"), rate(30, "1.0911")]);
+        inputs.agreed[0].currency = currency("USD");
+        let buyer = inputs.agreed[0].sales[0].buyer.clone();
+        let payments: Vec<(u64, Payment)> =
+            payments.iter().map(|(on, minor, words)| (*on, payment(*minor, &buyer, words))).collect();
+        let (mut inputs, _) = booked(inputs, &payments);
+        inputs.statements.iter_mut().for_each(|one| one.currency = currency("USD"));
+        let books = reconcile(&inputs).unwrap();
+        assert_eq!((reasons(&books), books.undecided.len()), (vec![], 0));
+        let balances = books.journal.balances().unwrap();
+        let balance = |role| balances.iter().find(|(of, _)| *of == role).unwrap().1;
+        assert_eq!(balance(Role::Bank), -balance(Role::Exchange));
+        unapplied(&books)
+    };
+    let quote = "Q-2026-0000";
+    assert_eq!(exchanged(&[(5, 5_000, quote), (25, -5_000, quote)]), 0);
+    assert_eq!(exchanged(&[(5, 5_000, quote), (25, -1_700, quote), (40, -3_300, "returned")]), 0);
+    assert_eq!(exchanged(&[(5, 2_000, quote), (22, 3_000, quote), (40, -5_000, quote)]), 0);
+    // So it is where he paid for nothing known.
+    assert_eq!(exchanged(&[(5, 700, "by mistake"), (25, -700, "returned")]), 0);
 }

@@ -147,6 +147,24 @@ fn tellings_that_contradict_each_other_are_refused_with_both_places() {
     assert!(reconcile(&decided).is_ok());
 }
 
+/// Both counted, and what named the number paid neither.
+#[test]
+fn two_invoices_of_one_number_are_refused_with_both_places() {
+    for (seller_says_vat, expect) in [(true, "name"), (false, "number and seller")] {
+        let mut inputs = told_both_ways();
+        let mut other = inputs.invoices[0].clone();
+        (other.place, other.net_minor, other.gross_minor) = (place("z.xml", 7), 1_000, 1_000);
+        if !seller_says_vat {
+            Arc::make_mut(&mut other.seller).vat_id = None;
+        }
+        inputs.invoices.push(other);
+        let refused = reconcile(&inputs).unwrap_err();
+        assert_eq!(refused.code(), "said_twice");
+        let told = format!("expected the same as at z.xml:7, which has the same {expect}");
+        assert_eq!(refused.to_string(), format!("ours.xml:1: found `invoice R-2026-00000`, {told}"));
+    }
+}
+
 #[test]
 fn a_closed_month_knows_a_paper_by_either_telling() {
     let june: Month = "2026-06".parse().unwrap();

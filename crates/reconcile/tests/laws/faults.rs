@@ -161,6 +161,12 @@ impl Month {
         if faults.contains(&Fault::AdvanceTakenBack) {
             self.advance_taken_back(plan, number);
         }
+        if faults.contains(&Fault::GivenTooMuch) {
+            self.given_too_much(plan, number);
+        }
+        if faults.contains(&Fault::RefundedByQuote) {
+            self.refunded_by_quote(plan, number);
+        }
         match asked_for {
             Some(gross) => self.paid(plan, &of, number, gross, faults),
             // Paid all the same: by the quote, as there is no invoice.

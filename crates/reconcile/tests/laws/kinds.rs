@@ -43,6 +43,8 @@ faults! {
     CurrencyRate,
     PaidBack,
     AdvanceTakenBack,
+    GivenTooMuch,
+    RefundedByQuote,
     TransferTakenBack,
     TransferLessCharges,
     TransfersAlike,
@@ -90,6 +92,8 @@ impl Fault {
             | Self::CreditForRemoval
             | Self::CreditForLeg
             | Self::AdvanceTakenBack
+            | Self::GivenTooMuch
+            | Self::RefundedByQuote
             | Self::TransferTakenBack
             | Self::TransferLessCharges
             | Self::TransfersAlike

@@ -6,7 +6,7 @@ use chrono::{Days, NaiveDate};
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::difference::Reason;
 use evenfare_reconcile::firm::Firm;
-use evenfare_reconcile::input::Payment;
+use evenfare_reconcile::input::{Invoice, InvoiceKind, Payment};
 use evenfare_reconcile::reference::creditor_reference;
 
 use super::Month;
@@ -28,11 +28,7 @@ impl Month {
         let of_net = |net| Plan { net, vat: [1; 3], day: plan.day, ..Plan::default() };
         let mut of = agreed(&of_net(net), number + 3_000);
         of.reversed = Some(days_after(&of, 10));
-        // No name is a part of another.
-        let Firm { id, vat_id, .. } = &*of.sales[0].buyer;
-        let name = format!("Confectioner {number}").into();
-        let buyer = Arc::new(Firm { id: id.clone(), name, vat_id: vat_id.clone() });
-        of.sales[0].buyer = buyer.clone();
+        let buyer = renamed(&mut of, format!("Confectioner {number}"));
         self.paid_in_advance(&of);
         let mut back = |minor: i64| {
             self.account.book(days_after(&of, 14), vec![payment(-minor, &buyer, "returned")]);
@@ -53,6 +49,43 @@ impl Month {
                 self.expect(Reason::Overpaid, &of, net - net / 3);
             }
         }
+        self.inputs.agreed.push(of);
+    }
+
+    /// Another such quote; more went back by its number than had come in.
+    pub(super) fn given_too_much(&mut self, plan: &Plan, number: usize) {
+        let net = 70_000_000 + i64::try_from(number).unwrap() * 1_000;
+        let of_net = Plan { net, vat: [1; 3], day: plan.day, ..Plan::default() };
+        let mut of = agreed(&of_net, number + 6_000);
+        of.reversed = Some(days_after(&of, 10));
+        let buyer = renamed(&mut of, format!("Miller {number}"));
+        self.paid_in_advance(&of);
+        self.account.book(days_after(&of, 14), vec![payment(-net - 333, &buyer, &of.number)]);
+        self.expect(Reason::PaidUnknown, &of, -333);
+        self.inputs.agreed.push(of);
+    }
+
+    /// Another quote, to a customer of its own, that was invoiced and taken back. The money went back by its number, by what
+    /// ever it had come.
+    pub(super) fn refunded_by_quote(&mut self, plan: &Plan, number: usize) {
+        let net = 80_000_000 + i64::try_from(number).unwrap() * 1_000;
+        let of_net = Plan { net, vat: [1; 3], day: plan.day, ..Plan::default() };
+        let mut of = agreed(&of_net, number + 7_000);
+        let buyer = renamed(&mut of, format!("Pastrycook {number}"));
+        let paper = invoice(&of, number + 7_000, 0, &of.sales[0].vat, net);
+        let words = [&*paper.number, &*of.number, "thank you"][number % 3];
+        self.account.book(days_after(&of, 9), vec![payment(net, &buyer, words)]);
+        self.account.book(days_after(&of, 14), vec![payment(-net, &buyer, &of.number)]);
+        self.inputs.invoices.push(Invoice {
+            kind: InvoiceKind::CreditNote,
+            number: format!("G-{}", paper.number).into(),
+            preceding: Some(paper.number.clone()),
+            issued: days_after(&of, 11),
+            due: None,
+            ..paper.clone()
+        });
+        self.expect(Reason::InvoiceMissing, &of, -net);
+        self.inputs.invoices.push(paper);
         self.inputs.agreed.push(of);
     }
 
@@ -188,6 +221,14 @@ impl Month {
         self.inputs.agreed.push(second.clone());
         second
     }
+}
+
+/// Whoever buys, with a name of which none is a part of another.
+fn renamed(of: &mut Agreed, name: String) -> Arc<Firm> {
+    let Firm { id, vat_id, .. } = &*of.sales[0].buyer;
+    let buyer = Arc::new(Firm { id: id.clone(), name: name.into(), vat_id: vat_id.clone() });
+    of.sales[0].buyer = buyer.clone();
+    buyer
 }
 
 fn days_after(of: &Agreed, days: u64) -> NaiveDate {

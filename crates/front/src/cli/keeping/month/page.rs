@@ -262,7 +262,9 @@ const fn asked(question: &Undecided) -> &'static str {
         Why::PartOfSeveral => "a part of one of several invoices, or of one that is in question",
         Why::GivenBack => "it goes to who is owed money back, and is a part of that or in another currency",
         Why::SeveralCurrencies => "it names invoices of several currencies",
-        Why::OtherPayer => "it names an invoice or a quote of another party than the one that paid",
+        Why::OtherPayer => {
+            "it names an invoice or a quote of another party than the one that paid or is paid"
+        }
         Why::OwnAccount => {
             "the other account is listed as ours, and it names an invoice or a quote or is of a party"
         }
