@@ -14,6 +14,7 @@ use include_dir::{Dir, include_dir};
 
 use super::args::{DemoArgs, Format, Sight};
 use super::outcome::{Answer, Failure};
+use super::output::failed;
 use super::text::money::with_currency;
 use super::text::quote::{Sheet, page};
 use super::text::words::{count, route};
@@ -68,9 +69,6 @@ fn jobs() -> Vec<&'static include_dir::File<'static>> {
 
 /// Writes the files and says so. Nothing is written where a file of another content is in the way.
 fn written(dir: &Path, force: bool) -> Result<String, Failure> {
-    let failed = |path: &Path, error: &std::io::Error| {
-        Failure::File(format!("cannot write {}: {error}", path.display()))
-    };
     let all = files(&WORLD);
     let mut missing = Vec::new();
     let mut changed: Vec<PathBuf> = Vec::new();
@@ -106,7 +104,11 @@ fn written(dir: &Path, force: bool) -> Result<String, Failure> {
     page.paragraph(
         0,
         style::PLAIN,
-        &format!("Wrote {} to `{}`{already}.", count(missing.len(), "file"), dir.display()),
+        &format!(
+            "Wrote {} to `{}`{already}. README.md there tells the story of each job.",
+            count(missing.len(), "file"),
+            dir.display()
+        ),
     );
     Ok(page.finish())
 }
@@ -175,6 +177,8 @@ fn next(dir: &Path) -> String {
         ["tariff check", &in_a_shell(&dir.join("tariff")), "", ""],
         #[cfg(feature = "serve")]
         ["reconcile", &books, &format!("{tariff} {store}"), "--month 2026-10"],
+        #[cfg(feature = "serve")]
+        ["audit", &store, "", ""],
     ] {
         page.drawn(&command(program, &words));
     }
