@@ -14,7 +14,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let (job, source) = evenfare_files::read_job(&bakery.join("jobs/01-direct-oven.toml"))?;
 
     // The day of receipt picks the edition; a quote names the one it was priced by.
-    let edition = tariffs.on(job.received).ok_or("no edition prices that day")?;
+    let edition = tariffs.edition_for(&job)?;
     let quote = match quote(&job, edition) {
         Ok(quote) => quote,
         // Mistakes in the job come all at once; the file's reader knows their lines.

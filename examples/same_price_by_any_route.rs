@@ -18,7 +18,7 @@ fn main() -> Result<(), Box<dyn Error>> {
 
     for path in jobs {
         let (job, _) = evenfare_files::read_job(&path)?;
-        let edition = tariffs.on(job.received).ok_or("no edition prices that day")?;
+        let edition = tariffs.edition_for(&job)?;
         let mut end_prices = BTreeSet::new();
         let mut shares = Vec::new();
         let priced = routes(&job, edition);

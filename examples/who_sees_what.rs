@@ -12,7 +12,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let bakery = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/bakery");
     let tariffs = evenfare_files::read_tariff(&bakery.join("tariff"))?;
     let (job, _) = evenfare_files::read_job(&bakery.join("jobs/02-two-partners.toml"))?;
-    let edition = tariffs.on(job.received).ok_or("no edition prices that day")?;
+    let edition = tariffs.edition_for(&job)?;
     let quote = quote(&job, edition)?;
 
     let mut readers = vec!["office".to_owned(), "accountant".to_owned(), "customer".to_owned()];

@@ -6,13 +6,14 @@ use crate::transcript::{check, root};
 use crate::world::copy;
 
 /// Names and command lines, in this order in one folder.
-pub const TRANSCRIPTS: [(&str, &str); 14] = [
+pub const TRANSCRIPTS: [(&str, &str); 15] = [
     ("book-export.txt", "tariff export tariff/2026-07 prices.xlsx"),
     ("book-export-again.txt", "tariff export tariff/2026-07 prices.xlsx"),
     ("book-export-several.txt", "tariff export tariff all.xlsx"),
     ("book-export-name.txt", "tariff export tariff/2026-07 prices.ods"),
     ("book-import.txt", "tariff import prices.xlsx back"),
     ("book-import-again.txt", "tariff import prices.xlsx back"),
+    ("book-import-draft.txt", "tariff import prices.xlsx back-too"),
     ("book-import-beside.txt", "tariff import typed.xlsx tariff/2027-01"),
     ("book-import-beside.json", "tariff import typed.xlsx tariff/2027-01 --format json"),
     ("book-import-beside-check.txt", "tariff check tariff"),
@@ -32,7 +33,7 @@ fn a_tariff_goes_out_to_a_book_and_comes_back() {
     for (name, line) in TRANSCRIPTS {
         check(&dir, name, line);
     }
-    assert!(!dir.join("tariff/2027-01").exists());
+    assert!(!dir.join("tariff/2027-01").exists() && !dir.join("back-too").exists());
     assert!(!dir.join("none").exists() && !dir.join("all.xlsx").exists());
     let table = |of: &str| fs::read(dir.join(of).join("parts.csv")).unwrap();
     assert_eq!(table("tariff/2026-07"), table("back"));

@@ -38,6 +38,9 @@ fn files_that_are_no_jobs() {
     check("job.csv", b"reference,J-1", 65, "unknown_format");
     check("escape.toml", b"reference = \"\x1b[2J\x1b]0;x\x07\"", 65, "error");
     refused(&quote(&dir, "missing.toml"), 66, "cannot read missing.toml");
+    let misspelt = quote(&dir, "bnary.toml");
+    refused(&misspelt, 66, "there is no such file or folder; the nearest:");
+    assert!(misspelt.err.ends_with(" binary.toml\n"), "{}", misspelt.err);
     refused(&quote(&dir, "."), 66, "cannot read .");
     fs::create_dir(dir.join("folder.toml")).unwrap();
     refused(&quote(&dir, "folder.toml"), 66, "cannot read folder.toml");

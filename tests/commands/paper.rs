@@ -31,6 +31,7 @@ pub fn transcripts() -> Vec<(&'static str, String)> {
         ("paper-language.txt", format!("{TWO} --language Polish -o none.pdf")),
         ("paper-no-file.txt", TWO.to_owned()),
         ("paper-no-folder.txt", format!("{TWO} --format xml -o nowhere/none.xml")),
+        ("paper-other-ending.txt", format!("{TWO} -o none.txt")),
         ("paper-no-number.txt", "paper jobs/02-two-partners.toml -o none.pdf".to_owned()),
         ("paper-no-store.txt", "paper Q-2026-00001 -o none.pdf".to_owned()),
         ("help-paper.txt", "paper --help".to_owned()),
@@ -66,17 +67,26 @@ fn the_ending_of_a_file_says_what_is_written() {
         ("-o one.xml", "one.xml", "<?xml"),
         ("-o two.XML --format xml", "two.XML", "<?xml"),
         ("-o three.pdf", "three.pdf", "%PDF-"),
-        ("-o four.old", "four.old", "%PDF-"),
-        ("-o five.old --format xml", "five.old", "<?xml"),
         ("-o folder.xml", "folder.xml/J-2026-0238-draft-quote-en.pdf", "%PDF-"),
     ] {
         let said = run_in(&dir, &words(&format!("{TWO} --language en {line}")));
         assert_eq!((said.code, said.err.as_str()), (0, ""), "{line}");
         assert!(fs::read(dir.join(file)).unwrap().starts_with(starts.as_bytes()), "{line}");
     }
-    for line in ["-o none.pdf --format xml", "-o none.xml --format pdf"] {
+    for (line, expected) in [
+        ("-o none.pdf --format xml", ".xml"),
+        ("-o none.xml --format pdf", ".pdf"),
+        ("-o none.txt", ".pdf or .xml"),
+        ("-o none.txt --format pdf", ".pdf"),
+        ("-o none", ".pdf or .xml"),
+        ("-o none/", ".pdf or .xml"),
+    ] {
         let said = run_in(&dir, &words(&format!("{TWO} {line}")));
         assert_eq!((said.code, said.out.as_str()), (64, ""), "{line}");
+        let told = said.err.split_whitespace().collect::<Vec<_>>().join(" ");
+        let expected = format!("expected a name that ends in {expected}, or a folder that is there");
+        assert!(told.ends_with(&expected), "{line}: {told}");
+        assert!(!dir.join("none.txt").exists() && !dir.join("none").exists(), "{line}");
     }
 }
 

@@ -140,7 +140,7 @@ mod walked {
         }
         assert_eq!(apart, APART, "each of these once, in this order");
         assert!(run >= 13 && seen == 1, "{run} commands run, {seen} excerpts seen");
-        assert!(blocks(&readme).iter().all(|(kind, _)| ["sh", "text", "toml"].contains(kind)));
+        assert!(blocks(&readme).iter().all(|(kind, _)| ["sh", "text", "toml", "rust"].contains(kind)));
     }
 
     /// How many quotes somebody lists at a server on the demo's store.

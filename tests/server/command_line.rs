@@ -6,12 +6,17 @@ use evenfare::wire::pb;
 use serde_json::Value as Json;
 use tempfile::TempDir;
 
-use crate::harness::{Server, World, command, evenfare, issued, job, office, opened};
+use crate::harness::{Server, World, command, evenfare, issued, job, office, opened, until};
 
 fn run(args: &[&str]) -> (Option<i32>, String, String) {
     let Output { status, stdout, stderr } = command().args(args).output().unwrap();
     let text = |bytes| String::from_utf8(bytes).unwrap();
     (status.code(), text(stdout), text(stderr))
+}
+
+/// What was said, on one line.
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// A world with two quotes, and its server stopped.
@@ -79,7 +84,15 @@ async fn a_backup_is_restored_and_serves() {
     // While a server has it open.
     let server = Server::start(&world.database, &[]);
     let said = evenfare(&["backup", &backup, "--database", &world.database]);
-    assert!(said.contains("events, audited"), "{said}");
+    assert!(said.contains("\n--anchor "), "{said}");
+    for words in ["Copied ", "audited the copy: ", "The last numbers in it: Q-2026-00002."] {
+        assert!(flat(&said).contains(words), "{said}");
+    }
+    // Another server finds the address taken, and says what to do.
+    let address = server.url.strip_prefix("http://").unwrap();
+    let (code, _, err) = run(&["serve", "--database", &world.database, "--listen", address]);
+    assert_eq!(code, Some(66), "{err}");
+    assert!(flat(&err).contains("another program listens there; --listen names another address"), "{err}");
     drop(server);
     evenfare(&["restore", &backup, "--database", &restored]);
     // Neither the copy nor the store made of it is written over.
@@ -98,6 +111,18 @@ async fn a_backup_is_restored_and_serves() {
     );
     let again = issued(&mut office, "R-2", "02-two-partners").await;
     assert_eq!(again.number, "Q-2026-00002");
+
+    let nowhere = path("nowhere/copy.db");
+    for args in
+        [["backup", &nowhere, "--database", &world.database], ["restore", &backup, "--database", &nowhere]]
+    {
+        let (code, _, err) = run(&args);
+        assert_eq!(code, Some(66), "{err}");
+        assert!(flat(&err).ends_with(&format!("there is no folder {}", path("nowhere"))), "{args:?}: {err}");
+    }
+    let (code, _, err) = run(&["caller", "add", "x", "--role", "office", "--certificate", &nowhere]);
+    assert_eq!(code, Some(66));
+    assert!(flat(&err).ends_with("there is no such file or folder"), "{err}");
 
     std::fs::write(&backup, b"no database").unwrap();
     let (code, _, err) = run(&["restore", &backup, "--database", &path("other.db")]);
@@ -125,6 +150,9 @@ fn callers_are_added_listed_and_withdrawn() {
     assert_eq!(code, Some(65), "a name is given once: {err}");
     let (code, ..) = with(&["caller", "add", "x", "--role", "boss"]);
     assert_eq!(code, Some(64));
+    let (code, _, err) = with(&["caller", "add", "misspelt", "--role", "partner:P-OLON"]);
+    assert_eq!(code, Some(0));
+    assert!(err.contains("no published edition has a partner P-OLON; the nearest: P-OLOM"), "{err}");
     let (code, ..) = with(&["caller", "withdraw", "nobody"]);
     assert_eq!(code, Some(65));
     assert_eq!(with(&["caller", "withdraw", "second-desk"]).0, Some(0));
@@ -170,8 +198,8 @@ fn a_database_that_cannot_be_opened_is_told() {
 }
 
 /// A command that only looks makes no store, so that a misspelt name is not found whole and empty.
-#[test]
-fn a_store_that_is_not_there_is_not_made_by_looking() {
+#[tokio::test]
+async fn a_store_that_is_not_there_is_not_made_by_looking() {
     let folder = TempDir::new().unwrap();
     let database = folder.path().join("evenfare.db");
     let at = database.to_str().unwrap();
@@ -180,6 +208,9 @@ fn a_store_that_is_not_there_is_not_made_by_looking() {
         assert_eq!(code, Some(66), "{args:?}: {err}");
         assert!(err.contains("there is no store") && !database.exists(), "{args:?}: {err}");
     }
+    let server = Server::start(folder.path().join("new.db").to_str().unwrap(), &[]);
+    until(async || server.log().contains("nobody may call yet")).await;
+    assert!(server.log().contains("there was no store: a new one was made"), "{}", server.log());
     let (code, _, err) = run(&["caller", "add", "x", "--role", "partner:P-NOPE", "--database", at]);
     assert_eq!(code, Some(0));
     assert!(

@@ -1,5 +1,8 @@
 //! The names nearest to one that there is not: for messages.
 
+/// Whoever reports many unknown names looks for the nearest of so many: each look goes over all names there are.
+pub const LOOKED_FOR: usize = 20;
+
 /// At most three of the names: those that contain what was asked for, then those that differ by a
 /// few characters, the nearest first.
 ///
@@ -11,7 +14,12 @@
 pub fn nearest<'a>(wanted: &str, names: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
     // A longer name is no misspelt one.
     let wanted: Vec<char> = wanted.chars().take(120).flat_map(char::to_lowercase).collect();
-    let most = wanted.len().checked_div(3).unwrap_or(0).max(2);
+    let most = match wanted.len() {
+        // Of so few letters each is near to many others.
+        0..=2 => 0,
+        3 => 1,
+        length => length.checked_div(3).unwrap_or(0).max(2),
+    };
     let whole: String = wanted.iter().collect();
     let mut near: Vec<(usize, &str)> = names
         .into_iter()
@@ -27,6 +35,21 @@ pub fn nearest<'a>(wanted: &str, names: impl IntoIterator<Item = &'a str>) -> Ve
     near.sort_by_key(|(distance, name)| (*distance, name.len()));
     near.dedup();
     near.into_iter().take(3).map(|(_, name)| name).collect()
+}
+
+/// What was expected, with the nearest of the names there are beside it.
+///
+/// # Examples
+/// ```
+/// use evenfare_engine::nearest::or_nearest;
+/// assert_eq!(or_nearest("a name", "fittr", ["fitter", "chief"]), "a name; the nearest: fitter");
+/// assert_eq!(or_nearest("a name", "welder", ["fitter", "chief"]), "a name");
+/// ```
+pub fn or_nearest<'a>(expected: &str, wanted: &str, names: impl IntoIterator<Item = &'a str>) -> String {
+    match nearest(wanted, names).as_slice() {
+        [] => expected.to_owned(),
+        near => format!("{expected}; the nearest: {}", near.join(", ")),
+    }
 }
 
 /// How many characters have to be put in, taken out or changed to come from one to the other.
@@ -72,7 +95,9 @@ mod tests {
         check("end", &["end.net", "end.gross", "end.vat_due"]);
         check("quite another", &[]);
         check("", &[]);
-        // Two letters stand in too many names.
+        // Two letters stand in too many names, and are near to many.
         check("en", &[]);
+        assert_eq!(nearest("dk", ["de", "en", "DK"]), ["DK"]);
+        assert_eq!(nearest("P-9", ["P-1", "P-22"]), ["P-1"]);
     }
 }

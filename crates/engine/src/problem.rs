@@ -106,6 +106,8 @@ impl fmt::Display for Problem {
     }
 }
 
+impl std::error::Error for Problem {}
+
 /// Mistakes one after the other, the first few in full.
 pub(crate) fn listed(problems: &[Problem]) -> String {
     const MOST: usize = 5;

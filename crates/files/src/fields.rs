@@ -85,7 +85,8 @@ impl<'n, 'a, 'l> Fields<'n, 'a, 'l> {
         for entry in entries {
             if !asked.contains(&&*entry.key) && entry.value.kind != Kind::Unreadable {
                 let expected = format!("one of {}", asked.join(", "));
-                log.error(entry.key_bytes.clone(), "unknown_key", &entry.key, expected);
+                let known = asked.iter().copied();
+                log.unknown(entry.key_bytes.clone(), "unknown_key", &entry.key, &expected, known);
             }
         }
     }

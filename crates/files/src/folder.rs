@@ -1,9 +1,12 @@
 //! A folder of files, on disk or in memory.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::ffi::OsStr;
 use std::fs;
 use std::io::{self, ErrorKind, Read};
 use std::path::{Path, PathBuf};
+
+use evenfare_engine::nearest::or_nearest;
 
 use crate::decode::{TARIFF_FILE_LIMIT, too_large};
 use crate::picture::{MOST_BYTES, is_picture};
@@ -16,6 +19,9 @@ pub(crate) const LETTERHEAD_FILE: &str = "letterhead.toml";
 
 /// The name of the chart of accounts, beside the editions of a tariff.
 pub(crate) const CHART_FILE: &str = "chart.csv";
+
+/// Of the names beside one that there is not, so many are looked at.
+const LOOKED_AT: usize = 1_000;
 
 /// The files of a tariff by their paths below the folder: `2026-07/parts.csv`.
 ///
@@ -140,15 +146,43 @@ pub(crate) fn is_csv(name: &str) -> bool {
     name.rsplit_once('.').is_some_and(|(_, end)| end.eq_ignore_ascii_case("csv"))
 }
 
-/// That a file or folder cannot be read, and why.
-fn unreadable(error: &io::Error) -> Says {
-    match error.kind() {
-        ErrorKind::NotFound => Says::unreadable("there is no such file or folder"),
-        ErrorKind::PermissionDenied => Says::unreadable("permission is denied"),
-        ErrorKind::NotADirectory => Says::unreadable("there is no such folder"),
-        ErrorKind::IsADirectory => Says::unreadable("it is a folder, not a file"),
-        _ => Says::unreadable(&error.to_string()),
+/// That a file or folder cannot be read, and why; where there is none, what its name is near to.
+fn unreadable(path: &Path, error: &io::Error) -> Says {
+    let why = disk_says(error);
+    if error.kind() != ErrorKind::NotFound {
+        return Says::unreadable(&why);
     }
+    let text = |name: &OsStr| name.to_string_lossy().into_owned();
+    let name = path.file_name().map(text).unwrap_or_default();
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let beside = fs::read_dir(folder).into_iter().flatten().flatten().take(LOOKED_AT);
+    let mut beside: Vec<String> = beside.map(|entry| text(&entry.file_name())).collect();
+    // A link that leads nowhere is there itself.
+    beside.retain(|other| *other != name && !other.starts_with('.'));
+    beside.sort();
+    Says::unreadable(&or_nearest(&why, &name, beside.iter().map(String::as_str)))
+}
+
+/// Why a file or folder cannot be read or written, in words for whoever named it.
+///
+/// # Examples
+/// ```
+/// let error = std::fs::read("no/such/file").unwrap_err();
+/// assert_eq!(evenfare_files::disk_says(&error), "there is no such file or folder");
+/// ```
+pub fn disk_says(error: &io::Error) -> String {
+    let words = match error.kind() {
+        ErrorKind::NotFound => "there is no such file or folder",
+        ErrorKind::PermissionDenied => "permission is denied",
+        ErrorKind::NotADirectory => "a file stands where a folder is expected",
+        ErrorKind::IsADirectory => "it is a folder, not a file",
+        ErrorKind::AlreadyExists => "something stands there already",
+        ErrorKind::StorageFull | ErrorKind::QuotaExceeded => "the disk is full",
+        ErrorKind::ReadOnlyFilesystem => "the disk can only be read",
+        // What is left is rare, and the number of the operating system tells nobody anything.
+        _ => return error.to_string().split(" (os error").next().unwrap_or_default().to_owned(),
+    };
+    words.to_owned()
 }
 
 /// The names of what lies in a folder, and the paths; those that begin with a point are left out. `what` is the
@@ -157,7 +191,7 @@ pub(crate) fn paths_in(dir: &Path, what: &str) -> Result<Vec<(String, PathBuf)>,
     let entries = fs::read_dir(dir).and_then(Iterator::collect::<io::Result<Vec<_>>>);
     let entries = entries.map_err(|error| match dir.is_file() {
         true => Says::unreadable(&format!("it is a file; {what} is the folder that its files lie in")),
-        false => unreadable(&error),
+        false => unreadable(dir, &error),
     })?;
     let paths = entries.iter().map(fs::DirEntry::path);
     let named = paths.filter_map(|path| Some((path.file_name()?.to_string_lossy().into_owned(), path)));
@@ -172,7 +206,7 @@ pub(crate) fn read_alone(path: &Path, limit: usize) -> Result<Vec<u8>, Report> {
 
 /// A whole file of at most so many bytes. What is no plain file, a pipe say, is not waited for.
 pub(crate) fn read(path: &Path, limit: usize) -> Result<Vec<u8>, Says> {
-    let metadata = fs::metadata(path).map_err(|error| unreadable(&error))?;
+    let metadata = fs::metadata(path).map_err(|error| unreadable(path, &error))?;
     if !metadata.is_file() {
         let why = if metadata.is_dir() { "it is a folder, not a file" } else { "it is no file" };
         return Err(Says::unreadable(why));
@@ -185,6 +219,6 @@ pub(crate) fn read(path: &Path, limit: usize) -> Result<Vec<u8>, Says> {
     // It may grow while it is read; one byte more than the limit is enough to be found out later.
     let read =
         fs::File::open(path).and_then(|file| file.take(most.saturating_add(1)).read_to_end(&mut bytes));
-    read.map_err(|error| unreadable(&error))?;
+    read.map_err(|error| unreadable(path, &error))?;
     Ok(bytes)
 }

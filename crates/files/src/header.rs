@@ -31,7 +31,8 @@ impl Header {
                 Some(name) => columns.push(Some(name)),
                 None => {
                     let expected = format!("one of {}", names.join(", "));
-                    log.error(cell.bytes.clone(), "unknown_column", &cell.text, expected);
+                    let known = names.iter().copied();
+                    log.unknown(cell.bytes.clone(), "unknown_column", &cell.text, &expected, known);
                     columns.push(None);
                 }
             }

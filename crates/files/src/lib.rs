@@ -44,7 +44,7 @@ pub use books::{
     read_statements, slips, write_closing,
 };
 pub use csv::push_row;
-pub use folder::Folder;
+pub use folder::{Folder, disk_says};
 pub use job::{JobSource, check_beside, parse_job, parse_job_for, read_job, read_job_for};
 pub use letterhead::{
     Bank, Colour, InvalidColour, InvalidParagraph, Letterhead, LetterheadTexts, Logo, LogoKind, Paragraph,

@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use evenfare_engine::nearest::{LOOKED_FOR, or_nearest};
+
 use crate::report::{Mistake, Report, Says};
 use crate::source::{Bytes, Source};
 
@@ -18,6 +20,7 @@ pub(crate) struct Log {
     /// Is an error among those dropped?
     has_dropped_errors: bool,
     errors: usize,
+    looked_for: usize,
     /// The text could not be parsed whole: what is missing may only be out of sight.
     pub(crate) partial: bool,
     /// Something that other rows may refer to could not be read.
@@ -44,6 +47,7 @@ impl Log {
             dropped: 0,
             has_dropped_errors: false,
             errors: 0,
+            looked_for: 0,
             partial: false,
             incomplete: false,
             refusals: None,
@@ -70,6 +74,21 @@ impl Log {
     ) {
         self.errors = self.errors.saturating_add(1);
         self.add(bytes, Says::error(code, found, expected));
+    }
+
+    /// A name that is none of these, with the nearest of them.
+    pub(crate) fn unknown<'k>(
+        &mut self,
+        bytes: Bytes,
+        code: &'static str,
+        found: &str,
+        expected: &str,
+        known: impl IntoIterator<Item = &'k str>,
+    ) {
+        let room = self.looked_for < LOOKED_FOR;
+        self.looked_for = self.looked_for.saturating_add(1);
+        let expected = if room { or_nearest(expected, found, known) } else { expected.to_owned() };
+        self.error(bytes, code, found, expected);
     }
 
     /// A mistake, or something worth a look.
@@ -134,5 +153,22 @@ impl Log {
             self.dropped = 0;
         }
         report.extend(mistakes);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_nearest_names_are_looked_for_so_often_and_no_more() {
+        let mut log = Log::new(&Arc::new(Source::new("f", "x")));
+        for _ in 0..=LOOKED_FOR {
+            log.unknown(0..1, "unknown_key", "nane", "one of name", ["name"]);
+        }
+        let mut report = Report::default();
+        log.move_into(&mut report);
+        let near = report.iter().filter(|mistake| mistake.expected().ends_with("; the nearest: name"));
+        assert_eq!((near.count(), report.len()), (LOOKED_FOR, LOOKED_FOR + 1));
     }
 }

@@ -117,7 +117,7 @@ fn what_may_only_follow_from_a_refused_value_is_held_back() {
         &[
             "job.toml:12:1: error[no_parcels]: found nothing, expected at least one parcel in the job",
             "job.toml:15:18: error[binary_fraction]: found `1200.50`, expected the number in quotes; without them it is a binary fraction and loses digits",
-            "job.toml:19:9: error[unknown_key]: found `parcel`, expected one of id, family, serial, built, cycles, hours, declared_value, task, class, parcels, findings, returned",
+            "job.toml:19:9: error[unknown_key]: found `parcel`, expected one of id, family, serial, built, cycles, hours, declared_value, task, class, parcels, findings, returned; the nearest: parcels",
         ],
     );
 }
@@ -204,7 +204,7 @@ fn json_has_lines_and_columns_too() {
             "job.json:2:16: error[wrong_kind]: found `5`, expected a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -, in quotes",
             "job.json:3:31: error[wrong_kind]: found `URGENT`, expected a list; each entry a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -",
             "job.json:4:92: error[missing_key]: found `null`, expected business: yes or no; in TOML and JSON true or false",
-            "job.json:4:98: error[unknown_key]: found `vat`, expected one of name, street, postcode, city, country, vat_id, business, language",
+            "job.json:4:98: error[unknown_key]: found `vat`, expected one of name, street, postcode, city, country, vat_id, business, language; the nearest: vat_id",
             "job.json:7:86: error[binary_fraction]: found `12.4`, expected the number in quotes; without them it is a binary fraction and loses digits",
         ],
     );

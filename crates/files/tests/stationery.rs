@@ -156,7 +156,7 @@ fn mistakes_of_translations_have_their_places() {
     texts(
         "parts,SCREW,",
         "parts,SCREWS,",
-        "texts.csv:4:7: error[unknown_code]: found `SCREWS`, expected a code of parts.csv",
+        "texts.csv:4:7: error[unknown_code]: found `SCREWS`, expected a code of parts.csv; the nearest: SCREW",
     );
     texts(
         "PANEL/standard",

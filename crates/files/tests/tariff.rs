@@ -62,7 +62,7 @@ fn all_mistakes_are_reported_at_once_with_line_and_column() {
             "edition.toml:2:6: error[not_a_code]: found `2026 07`, expected a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -",
             "edition.toml:4:9: error[not_a_date]: found `31.12.2026`, expected 2026-12-31: year, month, day",
             "edition.toml:7:1: error[missing_key]: found nothing, expected name: one line of at most 200 characters, none of them a control character",
-            "edition.toml:8:1: error[unknown_key]: found `nane`, expected one of name, street, postcode, city, country, vat_id",
+            "edition.toml:8:1: error[unknown_key]: found `nane`, expected one of name, street, postcode, city, country, vat_id; the nearest: name",
             "edition.toml:16:18: error[binary_fraction]: found `95.00`, expected the number in quotes; without them it is a binary fraction and loses digits",
             "edition.toml:22:24: error[unknown_word]: found `labor`, expected part, labour, test, courier, flat, exchange, inspection, surcharge, minimum or ending",
             "edition.toml:35:11: error[wrong_kind]: found `60`, expected a whole number from 0 to 4294967295, without quotes",
@@ -314,7 +314,7 @@ fn files_are_checked_as_a_whole() {
     files.push(("old/edition.toml".into(), Vec::new()));
     let report = parse_tariff(&Folder::from_files("t", files)).unwrap_err().to_string();
     let expect = [
-        "t/Prices.CSV: warning[unused_file]: found `Prices.CSV`, expected only tables that a tariff has",
+        "t/Prices.CSV: warning[unused_file]: found `Prices.CSV`, expected only tables that a tariff has; the nearest: flat_prices",
         "t/extras.csv: error[file_too_large]: found `16777217 bytes`, expected at most 16 MiB",
         "t/grades.csv:3:15: error[not_a_number]: found `x`, expected a price from 0 to 1000000000 with at most 4 decimals",
         "t/old: warning[unused_folder]: found `old`, expected no edition inside an edition",

@@ -15,3 +15,8 @@ pub mod month;
 #[cfg(feature = "serve")]
 pub mod serve;
 pub mod cli;
+
+/// What the README shows in Rust is run as a test.
+#[cfg(doctest)]
+#[doc = include_str!("../../../README.md")]
+mod readme {}

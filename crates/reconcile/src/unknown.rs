@@ -4,7 +4,7 @@ use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::sync::Arc;
 
-use evenfare_engine::nearest::nearest;
+use evenfare_engine::nearest::{LOOKED_FOR, or_nearest};
 
 use crate::Inputs;
 use crate::agreed::Agreed;
@@ -15,9 +15,6 @@ use crate::matching::Numbers;
 use crate::reference::{Words, normal};
 use crate::terms::Decision;
 use crate::threads::ByAddress;
-
-/// For so many names the nearest known ones are looked for: it takes a look at all there are.
-const LOOKED_FOR: usize = 20;
 
 /// What a name is to be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -150,17 +147,17 @@ fn slips(inputs: &Inputs, Names(unknown): Names<'_>) -> Vec<Slip> {
             // Numbers are given one after the other, so each is near to many.
             What::Quote => None,
         };
-        let mut expected = expected.to_owned();
-        if let Some(names) = names {
-            let room = looked_for.len() < LOOKED_FOR;
-            let near = looked_for.entry((what, name)).or_insert_with(|| match room {
-                true => nearest(name, names.iter().copied()).join(", "),
-                false => String::new(),
-            });
-            if !near.is_empty() {
-                expected = format!("{expected}; the nearest: {near}");
+        let room = looked_for.len() < LOOKED_FOR;
+        let expected = match names {
+            None => expected.to_owned(),
+            Some(names) => {
+                let told = looked_for.entry((what, name)).or_insert_with(|| match room {
+                    true => or_nearest(expected, name, names.iter().copied()),
+                    false => expected.to_owned(),
+                });
+                told.clone()
             }
-        }
+        };
         let place = Place { file: Arc::clone(file), line };
         slips.push(Slip { place, code, found: name.to_owned(), expected });
     }

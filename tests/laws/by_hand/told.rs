@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 use evenfare_engine::category::Category;
 use evenfare_engine::job::{Job, Stop, Task, Unit};
+use evenfare_engine::nearest::LOOKED_FOR;
 use evenfare_engine::problem::Problem;
 use evenfare_engine::tariff::{
     Adds, Edition, EndingDirection, ExtraRow, FamilyRow, FindingStepRow, FlatPriceRow, Method, RefreshRow,
@@ -101,6 +102,11 @@ fn a_code_that_there_is_not_is_told_with_the_nearest() {
     assert_eq!(expected(&tariff), "a code of extras.csv");
     tariff.extras.push(urgent(&[Category::Part]));
     assert_eq!(expected(&tariff), "a code of extras.csv; the nearest: URGENT");
+    // A job made for harm names many, and each look goes over the whole table.
+    job.extras = vec![code("URGEN"); 50];
+    let told = mistakes(&tariff, &job);
+    let near = told.iter().filter(|problem| problem.expected.ends_with("; the nearest: URGENT"));
+    assert_eq!((near.count(), told.len()), (LOOKED_FOR, 50));
 }
 
 /// What is refused already says nothing of what would follow from it.

@@ -9,10 +9,13 @@ use chrono::{Datelike, NaiveDate};
 use crate::convert::Conversion;
 use crate::job::{Job, Task};
 use crate::money::{Currency, Percent, Quantity, UnitPrice};
+use crate::nearest::{LOOKED_FOR, or_nearest};
 use crate::period::last_day_of_days;
 use crate::problem::{Place, Problem};
 use crate::supply::{Taxable, VatCategory, category};
-use crate::tariff::entries::{Agreement, CatalogueFinding, Extra, Family, FlatPrice, Partner, Zone};
+use crate::tariff::entries::{
+    Agreement, CatalogueFinding, Coded, Extra, Family, FlatPrice, Partner, Table, Zone,
+};
 use crate::tariff::{Edition, Party};
 use crate::text::Code;
 use crate::vat::identifier::VatIdentifier;
@@ -320,17 +323,28 @@ fn vat_rates_needed(
     }
 }
 
+/// A code that the edition does not have, with the nearest of those that it has.
+fn unknown<T: Coded>(
+    at: Place,
+    problem: &'static str,
+    code: &Code,
+    known: &Table<T>,
+    file: &str,
+    problems: &mut Vec<Problem>,
+) {
+    let mut expected = format!("a code of {file}");
+    if problems.len() < LOOKED_FOR {
+        expected = or_nearest(&expected, code.as_str(), known.iter().map(|entry| entry.code().as_str()));
+    }
+    problems.push(Problem::error(at, problem, code, expected));
+}
+
 fn extras<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<Problem>) -> Vec<&'a Extra> {
     let mut extras: Vec<&Extra> = Vec::new();
     for (index, code) in job.extras.iter().enumerate() {
         let at = || Place::field("extras").nth(index);
         match edition.extras.find(code.as_str()) {
-            None => problems.push(Problem::error(
-                at(),
-                "unknown_extra",
-                code,
-                edition.extras.expected(code.as_str(), "extras.csv"),
-            )),
+            None => unknown(at(), "unknown_extra", code, &edition.extras, "extras.csv", problems),
             Some(extra) if extras.iter().any(|e| e.rank == extra.rank) => {
                 problems.push(Problem::error(at(), "given_twice", code, "each extra once"));
             }

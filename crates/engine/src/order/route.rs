@@ -1,6 +1,6 @@
 //! The partners of a route, their agreements, and who takes over which work.
 
-use super::StopOrder;
+use super::{StopOrder, unknown};
 use crate::category::Work;
 use crate::job::{Job, Stop};
 use crate::problem::{Place, Problem};
@@ -21,12 +21,8 @@ pub(super) fn stops<'a>(
     for (index, stop) in job.route.iter().enumerate() {
         let at = || Place::field("route").nth(index);
         let Some(partner) = edition.partners.find(stop.partner.as_str()) else {
-            problems.push(Problem::error(
-                at().at("partner"),
-                "unknown_partner",
-                &stop.partner,
-                edition.partners.expected(stop.partner.as_str(), "partners.csv"),
-            ));
+            let (at, partners) = (at().at("partner"), &edition.partners);
+            unknown(at, "unknown_partner", &stop.partner, partners, "partners.csv", problems);
             work_of(job, index, None, problems);
             continue;
         };

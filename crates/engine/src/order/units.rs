@@ -4,10 +4,11 @@ use chrono::{Datelike, NaiveDate};
 
 use super::{
     Cover, Found, IN_THESE_YEARS, MAIN, MOST_ALTERNATIVES, MOST_FINDINGS, MOST_UNITS, OfferOrder, UnitOrder,
-    YEARS,
+    YEARS, unknown,
 };
 use crate::job::{Finding, Job, Task, Unit};
 use crate::life::MOST_HOURS;
+use crate::nearest::or_nearest;
 use crate::period::last_day_of_months;
 use crate::problem::{Place, Problem};
 use crate::tariff::entries::{Family, FlatPrice};
@@ -111,12 +112,8 @@ fn units<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<Problem>) ->
         let findings = findings(&at, &unit.findings, edition, problems);
         let cover = cover(&at, unit, job, problems);
         let Some(family) = edition.families.find(unit.family.as_str()) else {
-            problems.push(Problem::error(
-                at().at("family"),
-                "unknown_family",
-                &unit.family,
-                edition.families.expected(unit.family.as_str(), "families.csv"),
-            ));
+            let (at, families) = (at().at("family"), &edition.families);
+            unknown(at, "unknown_family", &unit.family, families, "families.csv", problems);
             continue;
         };
         exchange(&at, family, unit.task, problems);
@@ -201,12 +198,7 @@ fn findings<'a>(
             }
             None => {
                 let at = at().at("findings").nth(index).at("code");
-                problems.push(Problem::error(
-                    at,
-                    "unknown_finding",
-                    &finding.code,
-                    edition.findings.expected(finding.code.as_str(), "findings.csv"),
-                ));
+                unknown(at, "unknown_finding", &finding.code, &edition.findings, "findings.csv", problems);
             }
         }
     }
@@ -249,7 +241,9 @@ fn check_class(at: &impl Fn() -> Place, family: &Family, class: Option<&Code>, p
             "no class: the price is built up from cost",
         ));
     } else if fixed_price(family, class.as_str()).is_none() {
-        let expected = format!("a class of flat_prices.csv for family {}", family.code);
+        let a_class = format!("a class of flat_prices.csv for family {}", family.code);
+        let classes = family.flat_prices.iter().map(|price| price.class.as_str());
+        let expected = or_nearest(&a_class, class.as_str(), classes);
         problems.push(Problem::error(at().at("class"), "unknown_class", class, expected));
     }
 }

@@ -6,7 +6,6 @@ use crate::category::{Category, PartUnit, Work};
 use crate::country::Country;
 use crate::language::Language;
 use crate::money::{Net, Percent, Quantity, UnitPrice};
-use crate::nearest::nearest;
 use crate::period::Span;
 use crate::tariff::{Cover, Method, UnderFloor, WearModel};
 use crate::text::{Code, Text};
@@ -361,15 +360,6 @@ impl<T: Coded> Table<T> {
     pub fn find(&self, code: &str) -> Option<&Arc<T>> {
         let at = self.0.binary_search_by(|entry| entry.code().as_str().cmp(code)).ok()?;
         self.0.get(at)
-    }
-
-    /// What to expect where a code is not known: the file it comes from, and the nearest codes.
-    pub(crate) fn expected(&self, code: &str, file: &str) -> String {
-        let near = nearest(code, self.0.iter().map(|entry| entry.code().as_str()));
-        match near.as_slice() {
-            [] => format!("a code of {file}"),
-            near => format!("a code of {file}; the nearest: {}", near.join(", ")),
-        }
     }
 
     /// All entries, in the order of their codes.

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use chrono::NaiveDate;
+use evenfare_engine::nearest::or_nearest;
 use evenfare_reconcile::Inputs;
 use evenfare_reconcile::chart::Chart;
 use evenfare_reconcile::input::{Charge, CourierBill, Invoice, Statement, WorkDone};
@@ -171,6 +172,19 @@ fn kind_of(path: &str) -> Option<Kind> {
     }
 }
 
+/// What a file that nobody reads may have been meant for.
+fn meant(path: &str) -> String {
+    let first = path.split('/').next().unwrap_or(path);
+    match FOLDERS.iter().find(|(folder, ..)| *folder == first) {
+        Some((_, end, _)) => format!("files whose names end in {end}"),
+        None => {
+            let folders = FOLDERS.iter().map(|(folder, ..)| *folder);
+            let names = SINGLE.iter().map(|(single, _)| *single).chain(folders);
+            or_nearest("only files and folders that a books folder has", first, names)
+        }
+    }
+}
+
 /// Lists the files of a folder and of those in it.
 fn list_files(dir: &Path, below: &str, depth: usize, report: &mut Report) -> Vec<File> {
     let mut files = Vec::new();
@@ -261,7 +275,7 @@ impl Reading {
     fn file(&mut self, kind: Kind, file: File) {
         let File { path, shown, origin } = file;
         if kind == Kind::Unused {
-            let says = Says::error("unused_file", &path, "only files that a books folder has");
+            let says = Says::error("unused_file", &path, meant(&path));
             return self.report.push(Mistake::in_folder(shown, says));
         }
         let bytes = match origin {

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use evenfare_engine::nearest::or_nearest;
 use evenfare_engine::period::Span;
 use evenfare_engine::problem::{Problem, Severity};
 use evenfare_engine::tariff::{
@@ -270,8 +271,10 @@ impl<'f> Reading<'f> {
         let unused = self.folder.files_in(self.below).filter(|name| is_csv(name) && !is_known(name));
         let unused = unused.filter(|name| *name != CHART_FILE);
         let warning = |name: &str| {
+            let stem = name.rsplit_once('.').map_or(name, |(stem, _)| stem);
+            let expected = or_nearest("only tables that a tariff has", stem, self.known.iter().copied());
             let path = self.folder.path_of(&self.path(name));
-            Mistake::in_folder(path, Says::warning("unused_file", name, "only tables that a tariff has"))
+            Mistake::in_folder(path, Says::warning("unused_file", name, expected))
         };
         let warnings: Vec<Mistake> = unused.map(warning).collect();
         self.report.extend(warnings);

@@ -51,7 +51,8 @@ pub(super) fn translations(rows: Vec<TextRow>, table: &mut Table, known: &Known)
         if let Some(codes) = known.get(&row.table)
             && !codes.contains(code)
         {
-            table.log.error(table.locate(index, "code"), "unknown_code", code, row.table.of_its_rows());
+            let (place, expected) = (table.locate(index, "code"), row.table.of_its_rows());
+            table.log.unknown(place, "unknown_code", code, &expected, codes.iter().map(String::as_str));
         } else if !translations.add(row.language, row.table, code, row.text.clone()) {
             let expected =
                 format!("each text once in a language; {code} has one in `{}` already", row.language);

@@ -141,7 +141,7 @@ fn mistakes_of_the_edition_are_told_by_sheet_and_cell() {
         &[
             "b.xlsx: edition.toml!B16: error[not_a_number]: found `95,00`, expected a price from 0 to 1000000000 with at most 4 decimals; a point, not a comma",
             "b.xlsx: edition.toml!A25: error[missing_key]: found nothing, expected volumetric_divisor: a whole number from 0 to 4294967295",
-            "b.xlsx: edition.toml!A26: error[unknown_key]: found `volumetric_divizor`, expected one of volumetric_divisor, weight_step_kg, fuel_percent, insurance_percent, insurance_minimum, packaging_per_parcel",
+            "b.xlsx: edition.toml!A26: error[unknown_key]: found `volumetric_divizor`, expected one of volumetric_divisor, weight_step_kg, fuel_percent, insurance_percent, insurance_minimum, packaging_per_parcel; the nearest: volumetric_divisor",
             "b.xlsx: parts!F3: error[unknown_grade]: found `fiter`, expected a code of sheet grades; the nearest: fitter",
             "b.xlsx: warning[held_back]: 1 more mistake may follow from these; mend these first",
         ],

@@ -137,6 +137,12 @@ fn every_mistake_of_every_file_is_told_at_once() {
     let mut once = found.clone();
     once.dedup();
     assert_eq!(once, expect, "{told}");
+    for says in [
+        "found `charge/c.csv`, expected only files and folders that a books folder has; the nearest: charges",
+        "found `statements/s.txt`, expected files whose names end in .xml",
+    ] {
+        assert!(told.contains(says), "{told}");
+    }
 }
 
 #[test]

@@ -37,10 +37,10 @@ pub(super) fn import(args: &ImportArgs) -> Result<Answer, Failure> {
     let imported = read_book(&args.book).map_err(Failure::Mistakes)?;
     let beside = imported.write_to(&args.dir).map_err(|why| match why {
         NotWritten::NotEmpty => Failure::File(format!(
-            "{} is not empty; nothing was written. Name another folder",
+            "{} is not empty; nothing was written. Name another folder, or remove that one",
             args.dir.display()
         )),
-        NotWritten::Beside(mistakes) => Failure::Mistakes(mistakes),
+        NotWritten::Beside(mistakes) => Failure::NotWritten(mistakes, beside_others(&args.dir)),
         NotWritten::Disk(error) => failed(&args.dir, &error),
     })?;
     let mut note = Page::default();
@@ -50,6 +50,15 @@ pub(super) fn import(args: &ImportArgs) -> Result<Answer, Failure> {
         Format::Text => Ok(Answer::new(said(&args.dir, &imported)).with_note(note.finish())),
         Format::Json => Ok(Answer::new(json(&Written::of(&imported, &beside))?)),
     }
+}
+
+/// What to do about an edition that does not go with those beside it: they may be a tariff, or drafts too.
+fn beside_others(dir: &Path) -> String {
+    let dir = dir.display();
+    format!(
+        "{dir} would lie beside editions that it does not go with, and a tariff of them all cannot be read; nothing \
+         was written. Mend the book, move aside what is not of the tariff, or name a folder elsewhere to keep a draft"
+    )
 }
 
 fn said(dir: &Path, imported: &Imported) -> String {

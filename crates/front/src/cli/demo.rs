@@ -104,7 +104,11 @@ fn written(dir: &Path, force: bool) -> Result<String, Failure> {
     page.paragraph(
         0,
         style::PLAIN,
-        &format!("Wrote {} to `{}`{already}.", count(missing.len(), "file"), dir.display()),
+        &format!(
+            "Wrote {} to `{}`{already}. README.md there tells the story of each job.",
+            count(missing.len(), "file"),
+            dir.display()
+        ),
     );
     Ok(page.finish())
 }
@@ -173,6 +177,8 @@ fn next(dir: &Path) -> String {
         ["tariff check", &in_a_shell(&dir.join("tariff")), "", ""],
         #[cfg(feature = "serve")]
         ["reconcile", &books, &format!("{tariff} {store}"), "--month 2026-10"],
+        #[cfg(feature = "serve")]
+        ["audit", &store, "", ""],
     ] {
         page.drawn(&command(program, &words));
     }

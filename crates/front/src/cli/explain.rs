@@ -2,6 +2,7 @@
 
 use std::collections::{HashMap, HashSet};
 
+use evenfare_engine::nearest::or_nearest;
 use evenfare_engine::trail::{From, Input, Rounding, Step};
 use evenfare_engine::view::OfferView;
 
@@ -111,16 +112,9 @@ fn explained(offer: &OfferView, figure: &str, depth: usize) -> Result<String, Fa
 
 fn unknown(offer: &OfferView, figure: &str) -> Failure {
     let asked: String = figure.chars().take(60).collect();
-    let names =
-        evenfare_engine::nearest::nearest(figure, offer.working.iter().map(|step| step.figure.as_str()));
-    let hint = match names.as_slice() {
-        [] => String::from("without a figure, `evenfare explain` lists all of them"),
-        names => format!(
-            "did you mean {}?",
-            names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(" or ")
-        ),
-    };
-    Failure::Usage(format!("there is no figure `{asked}` to be seen in this quote; {hint}"))
+    let missing = format!("there is no figure `{asked}` to be seen in this quote");
+    let missing = or_nearest(&missing, figure, offer.working.iter().map(|step| step.figure.as_str()));
+    Failure::Usage(format!("{missing}. Without a figure, `evenfare explain` lists all of them"))
 }
 
 /// A figure above what it was made from.

@@ -5,7 +5,7 @@ use std::path::Path;
 use evenfare_engine::Refused;
 use evenfare_engine::job::Job;
 use evenfare_engine::money::Currency;
-use evenfare_engine::nearest::nearest;
+use evenfare_engine::nearest::or_nearest;
 use evenfare_engine::problem::Problem;
 use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Edition;
@@ -15,7 +15,7 @@ use evenfare_files::{JobSource, Report, Stationery, Tariffs, read_job, read_job_
 
 use super::args::Sight;
 use super::outcome::{Failure, Floor};
-use super::text::words::count;
+use super::text::words::{count, route};
 use super::text::{Page, style};
 
 /// A job and the tariff it is priced by, as read.
@@ -73,7 +73,9 @@ impl Input {
 
     /// What one reader sees of the quote by the route asked for.
     pub(super) fn sight(&self, sight: &Sight) -> Result<View, Failure> {
-        view_of(self.quote(sight)?, &sight.reader).ok_or_else(|| not_his(&sight.reader))
+        let quote = self.quote(sight)?;
+        let by = route(quote.route.iter().map(|party| &party.code));
+        view_of(quote, &sight.reader).ok_or_else(|| not_his(&sight.reader, &by))
     }
 
     /// The quote by the route asked for, where it is for that reader.
@@ -86,7 +88,8 @@ impl Input {
         if let Reader::Partner(own) = &sight.reader
             && !job.route.iter().any(|stop| stop.partner == *own)
         {
-            return Err(nobody(own, edition).unwrap_or_else(|| not_his(&sight.reader)));
+            let by = route(job.route.iter().map(|stop| &stop.partner));
+            return Err(nobody(own, edition).unwrap_or_else(|| not_his(&sight.reader, &by)));
         }
         self.priced(&job, edition, sight)
     }
@@ -143,13 +146,10 @@ fn nobody(code: &Code, edition: &Edition) -> Option<Failure> {
     if partners().any(|known| known == code.as_str()) {
         return None;
     }
-    let near = match nearest(code.as_str(), partners()).as_slice() {
-        [] => String::new(),
-        near => format!("; the nearest: {}", near.join(", ")),
-    };
-    Some(Failure::Usage(format!("--as: edition {} has no partner `{code}`{near}", edition.code())))
+    let missing = format!("--as: edition {} has no partner `{code}`", edition.code());
+    Some(Failure::Usage(or_nearest(&missing, code.as_str(), partners())))
 }
 
-fn not_his(reader: &Reader) -> Failure {
-    Failure::Usage(format!("{reader} is not on the route of this quote, so it is not his to see"))
+fn not_his(reader: &Reader, route: &str) -> Failure {
+    Failure::Usage(format!("{reader} is not on the route of this quote ({route}), so it is not his to see"))
 }

@@ -7,7 +7,7 @@ use evenfare_engine::UnderTheFloor;
 use evenfare_engine::money::Currency;
 use evenfare_engine::problem::Problem;
 use evenfare_engine::text::Code;
-use evenfare_files::Report;
+use evenfare_files::{Report, disk_says};
 use serde::Serialize;
 
 use super::mistakes::{Told, drawn, told};
@@ -71,6 +71,12 @@ pub(super) enum Failure {
     Usage(String),
     /// Files have mistakes.
     Mistakes(Report),
+    /// What would be written has mistakes, so it was not; and what to do.
+    #[cfg_attr(
+        not(feature = "workbook"),
+        expect(dead_code, reason = "only books are checked before they are written")
+    )]
+    NotWritten(Report, String),
     /// The route of the command line has mistakes, and the job may have others.
     Route(Vec<Problem>, Report),
     /// The input is wrong in a way that has no place in a file: a stable name, and in words.
@@ -107,7 +113,7 @@ impl Failure {
             Self::Usage(_) => Exit::Usage,
             Self::Mistakes(report) | Self::Route(_, report) if report.has_unreadable() => Exit::NoInput,
             Self::Route(_, report) if report.is_empty() => Exit::Usage,
-            Self::Mistakes(_) | Self::Route(..) | Self::BadInput(..) => Exit::BadInput,
+            Self::Mistakes(_) | Self::NotWritten(..) | Self::Route(..) | Self::BadInput(..) => Exit::BadInput,
             Self::File(_) => Exit::NoInput,
             Self::Database(_) => Exit::Database,
             Self::Refused(_) | Self::NotYet(..) | Self::UnderTheFloor(_) => Exit::Refused,
@@ -132,6 +138,11 @@ impl Failure {
         let refused = |page: &mut Page, text: &str| page.labelled(style::BAD, "refused", text);
         match self {
             Self::Mistakes(report) => drawn(&mut page, report),
+            Self::NotWritten(report, what_to_do) => {
+                drawn(&mut page, report);
+                page.blank();
+                error(&mut page, what_to_do);
+            }
             Self::Route(route, report) => {
                 error(
                     &mut page,
@@ -161,7 +172,7 @@ impl Failure {
             Self::Database(message) => said("database", message),
             Self::Refused(message) => said("under_the_floor", message),
             Self::Internal(message) => said("internal_error", message),
-            Self::Mistakes(report) => {
+            Self::Mistakes(report) | Self::NotWritten(report, _) => {
                 let code = if report.has_unreadable() { "unreadable" } else { "invalid_input" };
                 NoAnswer { problems: Some(report.iter().map(Told::from).collect()), ..refused(code) }
             }
@@ -253,7 +264,7 @@ pub(super) fn write(answer: Answer) -> Result<Exit, Failure> {
     });
     match written {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
-            Err(Failure::Internal(format!("the answer cannot be written: {error}")))
+            Err(Failure::Internal(format!("the answer cannot be written: {}", disk_says(&error))))
         }
         _ => Ok(answer.exit),
     }

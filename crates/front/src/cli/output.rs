@@ -1,8 +1,10 @@
 //! Files that commands write.
 
 use std::fs::{self, File};
-use std::io::{self, BufWriter, Write};
+use std::io::{self, BufWriter, ErrorKind, Write};
 use std::path::{Path, PathBuf};
+
+use evenfare_files::disk_says;
 
 use super::outcome::Failure;
 
@@ -53,7 +55,10 @@ impl<'p> Unfinished<'p> {
         let mut part = path.as_os_str().to_owned();
         part.push(".part");
         let part = PathBuf::from(part);
-        let file = File::create_new(&part).map_err(|error| failed(path, &error))?;
+        let file = File::create_new(&part).map_err(|error| match error.kind() {
+            ErrorKind::AlreadyExists => in_the_way(path, &part),
+            _ => failed(path, &error),
+        })?;
         Ok(Self { path, part, file: BufWriter::new(file), is_whole: false })
     }
 
@@ -82,6 +87,31 @@ impl Drop for Unfinished<'_> {
     }
 }
 
+/// A part of it is there: of a command that is still at work, or was cut off.
+fn in_the_way(path: &Path, part: &Path) -> Failure {
+    let (path, part) = (path.display(), part.display());
+    let why = format!("another command is writing it, or was cut off; in that case remove {part}");
+    Failure::File(format!("cannot write {path}: {why}"))
+}
+
+/// Why a file or folder was not written.
 pub(super) fn failed(path: &Path, error: &io::Error) -> Failure {
-    Failure::File(format!("cannot write {}: {error}", path.display()))
+    let why = match error.kind() {
+        ErrorKind::NotFound => format!("there is no folder {}", folder_of(path).display()),
+        _ => disk_says(error),
+    };
+    Failure::File(format!("cannot write {}: {why}", path.display()))
+}
+
+/// Is there the folder that a file is to be written to?
+#[cfg(feature = "serve")]
+pub(super) fn has_folder(path: &Path) -> Result<(), Failure> {
+    if folder_of(path).is_dir() { Ok(()) } else { Err(failed(path, &ErrorKind::NotFound.into())) }
+}
+
+fn folder_of(path: &Path) -> &Path {
+    if path.as_os_str().as_encoded_bytes().ends_with(b"/") {
+        return path;
+    }
+    path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }

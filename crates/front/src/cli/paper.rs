@@ -53,22 +53,23 @@ pub(super) fn run(args: &PaperArgs) -> Result<Answer, Failure> {
     Ok(Answer::new(page.finish()).with_note(note))
 }
 
-/// As asked for, or as the file that is to be written ends.
+/// As asked for, or as the file that is to be written ends: under another ending no program would open it.
 fn format(args: &PaperArgs) -> Result<Format, Failure> {
     let output = &args.output;
-    let ending = output.extension().filter(|_| !output.is_dir());
-    let told = ending.and_then(|ending| {
-        [Format::Pdf, Format::Xml].into_iter().find(|format| ending.eq_ignore_ascii_case(format.ending()))
-    });
-    match (args.format, told) {
-        (Some(asked), Some(told)) if asked != told => Err(Failure::Usage(format!(
-            "--format {}: {} ends in .{}; name a file that ends in .{0}, or leave out --format",
-            asked.ending(),
-            output.display(),
-            told.ending(),
-        ))),
-        (asked, told) => Ok(asked.or(told).unwrap_or(Format::Pdf)),
+    if output.as_os_str() == "-" || output.is_dir() {
+        return Ok(args.format.unwrap_or(Format::Pdf));
     }
+    let formats: &[Format] = match &args.format {
+        Some(asked) => std::slice::from_ref(asked),
+        None => &[Format::Pdf, Format::Xml],
+    };
+    let ending = output.extension().unwrap_or_default();
+    let told = formats.iter().find(|format| ending.eq_ignore_ascii_case(format.ending()));
+    told.copied().ok_or_else(|| {
+        let endings: Vec<String> = formats.iter().map(|format| format!(".{}", format.ending())).collect();
+        let (name, endings) = (output.display(), endings.join(" or "));
+        Failure::Usage(format!("{name}: expected a name that ends in {endings}, or a folder that is there"))
+    })
 }
 
 /// A draft, priced now and kept nowhere; and what is to be said beside it.
@@ -105,8 +106,18 @@ pub(super) fn not_made(error: NotMade) -> Failure {
         NotMade::NotWritable(why) => Failure::BadInput("not_writable", why),
         NotMade::Internal(why) => Failure::Internal(why),
         NotMade::WhichPartner { .. } => Failure::Usage(format!("--as partner:CODE: {error}")),
-        NotMade::NotHis { .. }
-        | NotMade::NoXml { .. }
+        NotMade::NotHis { kind } => {
+            let whose = match kind {
+                Kind::Quote => {
+                    "it is for who sells to the customer; --kind partner is for the other partners"
+                }
+                Kind::Partner => "it is for the partner himself",
+                Kind::Office | Kind::Bench => "it is for the office",
+                Kind::Invoice | Kind::CreditNote => "it is for whoever buys of the workshop",
+            };
+            Failure::Usage(format!("{error}: {whose}"))
+        }
+        NotMade::NoXml { .. }
         | NotMade::OfAllOffers { .. }
         | NotMade::Offer { .. }
         | NotMade::OtherKind { .. }

@@ -15,7 +15,8 @@ pub(super) fn by_partner<'t>(tariff: &'t Tariff, check: &mut Check) -> BTreeMap<
     for (place, row) in &sorted {
         check.span(place, row.span);
         if !tariff.partners.iter().any(|partner| partner.code == row.partner) {
-            check.error(place.at("partner"), "unknown_partner", &row.partner, "a code of partners.csv");
+            let partners = tariff.partners.iter().map(|partner| &partner.code);
+            check.unknown(place.at("partner"), "unknown_partner", &row.partner, partners, "partners.csv");
         }
         dates(place, row, &sorted, tariff, check);
         let (code, span, under_floor) = (row.code.clone(), row.span, row.under_floor);
@@ -63,11 +64,11 @@ fn agreement<'b>(
     built: &'b mut BTreeMap<&Code, Agreement>,
     check: &mut Check,
 ) -> Option<&'b mut Agreement> {
-    let found = built.get_mut(code);
-    if found.is_none() {
-        check.error(place.at("agreement"), "unknown_agreement", code, "a code of agreements.csv");
+    if !built.contains_key(code) {
+        let known = built.keys().copied();
+        check.unknown(place.at("agreement"), "unknown_agreement", code, known, "agreements.csv");
     }
-    found
+    built.get_mut(code)
 }
 
 /// Two agreements with one partner never hold on the same day; days between them are worth a look.

@@ -39,12 +39,8 @@ pub(super) fn parts(
     for (index, row) in break_rows.iter().enumerate() {
         breaks.entry(&row.part).or_default().push((row.from_quantity, index));
         if !rows.iter().any(|part| part.code == row.part) {
-            check.error(
-                Place::row("price_breaks", index).at("part"),
-                "unknown_part",
-                &row.part,
-                "a code of parts.csv",
-            );
+            let (place, known) = (Place::row("price_breaks", index), rows.iter().map(|part| &part.code));
+            check.unknown(place.at("part"), "unknown_part", &row.part, known, "parts.csv");
         }
     }
     let sorted = check.sorted("parts", rows, |row| &row.code);

@@ -21,7 +21,10 @@ pub(super) fn families(
         let place = Place::row("flat_prices", index);
         let net = check.minor(place.at("net"), row.net);
         match tariff.families.iter().find(|family| family.code == row.family) {
-            None => check.error(place.at("family"), "unknown_family", &row.family, "a code of families.csv"),
+            None => {
+                let known = tariff.families.iter().map(|family| &family.code);
+                check.unknown(place.at("family"), "unknown_family", &row.family, known, "families.csv");
+            }
             Some(family) if family.method != Method::Flat => {
                 check.error(
                     place.at("family"),

@@ -66,7 +66,8 @@ pub(super) fn findings(
     for (index, row) in step_rows.iter().enumerate() {
         let place = Place::row("finding_steps", index);
         if !rows.iter().any(|finding| finding.code == row.finding) {
-            check.error(place.at("finding"), "unknown_finding", &row.finding, "a code of findings.csv");
+            let known = rows.iter().map(|finding| &finding.code);
+            check.unknown(place.at("finding"), "unknown_finding", &row.finding, known, "findings.csv");
         }
         let fields = (row.adds, &row.code, row.quantity, row.position.as_ref());
         if let Some(step) = step(&place, fields, catalogue, check) {

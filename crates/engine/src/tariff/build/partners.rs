@@ -116,7 +116,8 @@ pub(super) fn partners(tariff: &Tariff, vat_rates: &[VatRate], check: &mut Check
 fn above(place: &Place, row: &PartnerRow, buys_from: &BTreeMap<&Code, Option<&Code>>, check: &mut Check) {
     let Some(first) = row.buys_from.as_ref() else { return };
     if !buys_from.contains_key(first) {
-        check.error(place.at("buys_from"), "unknown_partner", first, "a code of partners.csv");
+        let known = buys_from.keys().copied();
+        check.unknown(place.at("buys_from"), "unknown_partner", first, known, "partners.csv");
         return;
     }
     let mut above = Some(first);

@@ -4,6 +4,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use crate::money::{Currency, Decimals, Net, Percent, UnitPrice, round_half_up};
+use crate::nearest::{LOOKED_FOR, or_nearest};
 use crate::period::Span;
 use crate::problem::{Place, Problem};
 use crate::tariff::entries::{Coded, Table};
@@ -13,6 +14,7 @@ use crate::text::Code;
 pub(super) struct Check {
     currency: Currency,
     problems: Vec<Problem>,
+    looked_for: usize,
 }
 
 /// What was found: a value, or one that may be missing.
@@ -34,7 +36,7 @@ impl<T: Found> Found for Option<T> {
 
 impl Check {
     pub(super) fn new(currency: Currency) -> Self {
-        Self { currency, problems: Vec::new() }
+        Self { currency, problems: Vec::new(), looked_for: 0 }
     }
 
     pub(super) fn into_problems(self) -> Vec<Problem> {
@@ -120,9 +122,26 @@ impl Check {
     ) -> Option<Arc<T>> {
         let entry = table.find(code.as_str()).cloned();
         if entry.is_none() {
-            self.error(place, problem, code, table.expected(code.as_str(), file));
+            self.unknown(place, problem, code, table.iter().map(|entry| entry.code()), file);
         }
         entry
+    }
+
+    /// A code that none of these is, with the nearest of them.
+    pub(super) fn unknown<'c>(
+        &mut self,
+        place: Place,
+        problem: &'static str,
+        code: &Code,
+        known: impl IntoIterator<Item = &'c Code>,
+        file: &str,
+    ) {
+        let mut expected = format!("a code of {file}");
+        if self.looked_for < LOOKED_FOR {
+            self.looked_for = self.looked_for.saturating_add(1);
+            expected = or_nearest(&expected, code.as_str(), known.into_iter().map(Code::as_str));
+        }
+        self.error(place, problem, code, expected);
     }
 
     /// Rows in the order of their codes with their places in the file; doubled codes are reported
@@ -145,5 +164,23 @@ impl Check {
             }
         }
         kept
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_nearest_codes_are_looked_for_so_often_and_no_more() {
+        let mut check = Check::new("EUR".parse().unwrap());
+        let (code, known): (Code, Code) = ("fittr".parse().unwrap(), "fitter".parse().unwrap());
+        for _ in 0..=LOOKED_FOR {
+            check.unknown(Place::field("grade"), "unknown_grade", &code, [&known], "grades.csv");
+        }
+        let told = check.into_problems();
+        let near = told.iter().filter(|problem| problem.expected.ends_with("; the nearest: fitter"));
+        assert_eq!((near.count(), told.len()), (LOOKED_FOR, LOOKED_FOR + 1));
     }
 }

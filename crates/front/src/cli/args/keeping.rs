@@ -167,8 +167,10 @@ pub(in crate::cli) struct BackupArgs {
 pub(in crate::cli) struct RestoreArgs {
     /// The backup
     pub(in crate::cli) file: PathBuf,
-    #[command(flatten)]
-    pub(in crate::cli) place: Where,
+    /// The new store, not there yet
+    #[arg(long, value_name = "DATABASE", env = "EVENFARE_DATABASE", default_value = "evenfare.db")]
+    #[arg(hide_env = true)]
+    pub(in crate::cli) database: Database,
 }
 
 /// A day as it is written everywhere.

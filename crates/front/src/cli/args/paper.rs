@@ -28,7 +28,7 @@ pub(in crate::cli) struct PaperArgs {
     /// en, de, pl, fr or cs; else the reader's, else the letterhead's
     #[arg(long, value_name = "LANGUAGE")]
     pub(in crate::cli) language: Option<Language>,
-    /// A new file, or a folder to write to; `-` for standard output
+    /// A new .pdf or .xml, or a folder to write to; `-` for standard output
     #[arg(short, long, value_name = "FILE")]
     pub(in crate::cli) output: PathBuf,
     /// Reader: accountant, customer, partner:CODE, else office

@@ -9,6 +9,7 @@ use super::audit::anchor;
 use super::place::{there, wait};
 use crate::cli::args::keeping::{BackupArgs, RestoreArgs};
 use crate::cli::outcome::{Answer, Failure};
+use crate::cli::output::has_folder;
 use crate::cli::text::words::count;
 use crate::cli::text::{Page, style};
 use crate::serve::database::Database;
@@ -17,25 +18,32 @@ use crate::serve::database::Database;
 pub(in crate::cli) fn backup(args: &BackupArgs) -> Result<Answer, Failure> {
     let path = file(&args.place.database)?;
     there(&args.place)?;
+    has_folder(&args.file)?;
     wait(async {
         let audited = Sqlite::backup(path, &args.file).await.map_err(|error| failure(&args.file, error))?;
-        Ok(Answer::new(said(&args.file, &audited)))
+        let done = format!("Copied {} to {}, and audited the copy", path.display(), args.file.display());
+        Ok(Answer::new(said(&done, &audited)))
     })
 }
 
 /// Makes a store of a backup.
 pub(in crate::cli) fn restore(args: &RestoreArgs) -> Result<Answer, Failure> {
-    let path = file(&args.place.database)?;
+    let path = file(&args.database)?;
     if !args.file.is_file() {
         return Err(Failure::File(format!("there is no backup {}", args.file.display())));
     }
+    has_folder(path)?;
     wait(async {
-        let audited = Sqlite::restore(&args.file, path).await.map_err(|error| failure(&args.file, error))?;
-        let care = "what was issued after this backup is not in it: its numbers and request ids are free again. Begin \
-                    another series where such quotes have gone out.";
+        let audited = Sqlite::restore(&args.file, path).await.map_err(|error| match error {
+            BackupError::Exists(_) => Failure::File(format!("{error} by --database")),
+            error => failure(&args.file, error),
+        })?;
+        let care = "what was issued after this backup was made is not in it, and its numbers and request ids would be \
+                    given out again. Where such quotes or invoices have gone out, issue in another series from now on.";
         let mut note = Page::default();
         note.labelled(style::CARE, "warning", care);
-        Ok(Answer::new(said(path, &audited)).with_note(note.finish()))
+        let done = format!("Made {} of {}, and audited it", path.display(), args.file.display());
+        Ok(Answer::new(said(&done, &audited)).with_note(note.finish()))
     })
 }
 
@@ -49,19 +57,20 @@ fn file(database: &Database) -> Result<&Path, Failure> {
     }
 }
 
-/// How far it goes. Whoever restores an older copy gives numbers a second time.
-fn said(file: &Path, audited: &Audited) -> String {
+/// What was done, and how far the copy goes: whoever restores an older one gives numbers a second time.
+fn said(done: &str, audited: &Audited) -> String {
     let events = usize::try_from(audited.events).unwrap_or(usize::MAX);
     let mut page = Page::default();
-    page.paragraph(
-        0,
-        style::PLAIN,
-        &format!("{} holds {}, audited.", file.display(), count(events, "event")),
-    );
-    for number in &audited.numbers {
-        page.paragraph(0, style::PLAIN, &format!("The last number of its series is {number}."));
+    page.paragraph(0, style::PLAIN, &format!("{done}: {}.", count(events, "event")));
+    let numbers: Vec<String> = audited.numbers.iter().map(ToString::to_string).collect();
+    if !numbers.is_empty() {
+        page.paragraph(0, style::PLAIN, &format!("The last numbers in it: {}.", numbers.join(", ")));
     }
     if let Some(head) = audited.head {
+        page.blank();
+        let words = "Note this down where nobody can change it. Give it to `evenfare audit`, and it shows whether a \
+                     store still has all that the copy has:";
+        page.paragraph(0, style::PLAIN, words);
         page.drawn(&format!("--anchor {}", anchor(head)));
     }
     page.finish()

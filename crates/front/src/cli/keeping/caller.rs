@@ -1,9 +1,14 @@
 //! `evenfare caller`: who may call, by token or certificate.
 
+use std::collections::BTreeSet;
+use std::fs;
 use std::path::Path;
 use std::sync::Arc;
 
 use chrono::{DateTime, Utc};
+use evenfare_engine::nearest::or_nearest;
+use evenfare_engine::text::Code;
+use evenfare_files::disk_says;
 use evenfare_store::Store;
 use evenfare_store::caller::{Caller, CredentialKind, Role};
 use evenfare_store::command::Command;
@@ -99,18 +104,26 @@ fn added(caller: &Caller, token: Option<&str>) -> String {
 async fn unknown_partner(store: &Arc<dyn Store>, role: &Role) -> Result<String, Failure> {
     let Role::Partner(partner) = role else { return Ok(String::new()) };
     let editions = store.editions().await.map_err(failure)?;
-    let knows = |kept| read_kept(kept).is_ok_and(|(edition, _)| edition.route_to(partner).is_some());
+    let mut known = BTreeSet::new();
+    for (edition, _) in editions.iter().filter_map(|kept| read_kept(kept).ok()) {
+        known.extend(edition.partners().iter().map(|partner| partner.party.code.clone()));
+    }
     let mut page = Page::default();
-    if !editions.iter().any(knows) {
-        page.labelled(style::CARE, "warning", &format!("no published edition has a partner {partner}"));
+    if !known.contains(partner) {
+        let missing = format!("no published edition has a partner {partner}");
+        let missing = or_nearest(&missing, partner.as_str(), known.iter().map(Code::as_str));
+        page.labelled(style::CARE, "warning", &missing);
     }
     Ok(page.finish())
 }
 
 /// The digest of the certificate in a PEM file.
 fn certificate(file: &Path) -> Result<Digest, Failure> {
-    let certificate = CertificateDer::from_pem_file(file)
-        .map_err(|error| Failure::File(format!("{} is not a certificate in PEM: {error}", file.display())))?;
+    let shown = file.display();
+    let pem = fs::read(file)
+        .map_err(|error| Failure::File(format!("cannot read {shown}: {}", disk_says(&error))))?;
+    let certificate = CertificateDer::from_pem_slice(&pem)
+        .map_err(|error| Failure::File(format!("{shown} is not a certificate in PEM: {error}")))?;
     Ok(Digest::of(&certificate))
 }
 

@@ -1,5 +1,7 @@
 //! `evenfare paper` of what is kept.
 
+use std::path::Path;
+
 use evenfare_engine::tariff::Edition;
 use evenfare_files::Stationery;
 use evenfare_store::invoice::Invoice;
@@ -40,7 +42,11 @@ impl From<NotRead> for NoDocument {
 /// The document of a number: what is asked for, or what the number is of where nothing is said.
 pub(in crate::cli) fn document(args: &PaperArgs, asked: Asked) -> Result<Document, NoDocument> {
     let number: Number = args.what.parse().map_err(|error| {
-        Failure::Usage(format!("{}: {error}; a job file is priced by --tariff DIR", args.what))
+        let what = &args.what;
+        Failure::Usage(match Path::new(what).is_file() {
+            true => format!("{what} is a file; a job is priced by a tariff, whose folder --tariff names"),
+            false => format!("{what}: {error}; a job file is priced by --tariff DIR"),
+        })
     })?;
     there(&args.place)?;
     let found = wait(async {

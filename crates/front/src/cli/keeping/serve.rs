@@ -1,9 +1,10 @@
 //! `evenfare serve`: the server, until it is asked to stop.
 
-use std::io::{IsTerminal, Write};
+use std::io::{ErrorKind, IsTerminal, Write};
 use std::net::SocketAddr;
 use std::time::Duration;
 
+use evenfare_files::disk_says;
 use http::HeaderValue;
 use metrics_exporter_prometheus::{Matcher, PrometheusBuilder};
 use tracing_appender::non_blocking::{NonBlocking, WorkerGuard};
@@ -31,6 +32,10 @@ pub(in crate::cli) fn run(args: &ServeArgs) -> Result<Answer, Failure> {
         let (store, note) = open(&args.place).await?;
         if !note.is_empty() {
             tracing::warn!(database = %args.place.database, "there was no store: a new one was made");
+        }
+        let callers = store.callers().await.map_err(super::place::failure)?;
+        if callers.iter().all(|caller| caller.withdrawn.is_some()) {
+            tracing::warn!("nobody may call yet: `evenfare caller add NAME --role office` lets somebody");
         }
         let scheme = if args.certificate.is_some() { "https" } else { "http" };
         let listening = |address: SocketAddr| {
@@ -86,7 +91,14 @@ fn failure(error: NotStarted) -> Failure {
     let mut message = error.to_string();
     let mut source = std::error::Error::source(&error);
     while let Some(error) = source {
-        message.push_str(&format!(": {error}"));
+        let said = match error.downcast_ref::<std::io::Error>() {
+            Some(error) if error.kind() == ErrorKind::AddrInUse => {
+                String::from("another program listens there; --listen names another address")
+            }
+            Some(error) => disk_says(error),
+            None => error.to_string(),
+        };
+        message.push_str(&format!(": {said}"));
         source = error.source();
     }
     match error {
