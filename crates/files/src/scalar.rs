@@ -254,9 +254,9 @@ words_of! {
     UnderFloor, "refuse or scale" { Refuse = "refuse", Scale = "scale" }
     Cover, "covered or excluded" { Covered = "covered", Excluded = "excluded" }
     WearModel, "capacitor or contacts" { Capacitor = "capacitor", Contacts = "contacts" }
-    Catalogue, "parts, findings, operations, tests, families, extras, grades or flat_prices" {
+    Catalogue, "parts, findings, operations, tests, families, extras, grades, flat_prices or alternatives" {
         Parts = "parts", Findings = "findings", Operations = "operations", Tests = "tests", Families = "families",
-        Extras = "extras", Grades = "grades", FlatPrices = "flat_prices"
+        Extras = "extras", Grades = "grades", FlatPrices = "flat_prices", Alternatives = "alternatives"
     }
     Leg, "in or out" { In = "in", Out = "out" }
     Task, "refresh, exchange or decline" { Refresh = "refresh", Exchange = "exchange", Decline = "decline" }

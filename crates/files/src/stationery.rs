@@ -1,5 +1,7 @@
 //! What the documents of an edition's quotes are written with.
 
+use evenfare_engine::text::Code;
+
 use crate::letterhead::Letterhead;
 use crate::translations::Translations;
 
@@ -10,4 +12,6 @@ pub struct Stationery {
     pub letterhead: Letterhead,
     /// The catalogue in other languages.
     pub translations: Translations,
+    /// The bench's operations in the order of a day's work: that of the rows of `operations.csv`.
+    pub operations: Vec<Code>,
 }

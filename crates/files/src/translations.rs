@@ -14,7 +14,7 @@ pub struct Translations {
     texts: BTreeMap<(Language, Catalogue), BTreeMap<Box<str>, Text>>,
 }
 
-/// A table of the catalogue whose rows have a text for people.
+/// A table of the catalogue whose rows have a text for people, and what jobs name.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Catalogue {
     /// `parts.csv`, by code.
@@ -33,6 +33,8 @@ pub enum Catalogue {
     Grades,
     /// `flat_prices.csv`, by family and class: `PROOF-C6/minor`.
     FlatPrices,
+    /// Other ways to do a job, by the name that jobs give them: they are of no table.
+    Alternatives,
 }
 
 impl Catalogue {
@@ -46,6 +48,7 @@ impl Catalogue {
         Self::Extras,
         Self::Grades,
         Self::FlatPrices,
+        Self::Alternatives,
     ];
 
     /// The table's name.
@@ -59,6 +62,7 @@ impl Catalogue {
             Self::Extras => "extras",
             Self::Grades => "grades",
             Self::FlatPrices => "flat_prices",
+            Self::Alternatives => "alternatives",
         }
     }
 
@@ -66,6 +70,7 @@ impl Catalogue {
     pub(crate) fn of_its_rows(self) -> String {
         match self {
             Self::FlatPrices => String::from("family and class of a row of flat_prices.csv, a slash between"),
+            Self::Alternatives => String::from("the name of an alternative of jobs"),
             _ => format!("a code of {}.csv", self.word()),
         }
     }

@@ -4,7 +4,10 @@
 mod workshop;
 
 use evenfare_engine::language::Language;
-use evenfare_files::{Catalogue, Folder, LogoKind, Stationery, edition_files, parse_published, parse_tariff};
+use evenfare_files::{
+    Catalogue, Folder, Letterhead, LogoKind, Stationery, Translations, edition_files, parse_published,
+    parse_tariff,
+};
 use workshop::{EDITION, LETTERHEAD, LOGO, TEXTS};
 
 fn folder(letterhead: &str, texts: &str, pictures: &[(&str, &[u8])]) -> Folder {
@@ -60,7 +63,9 @@ fn a_sound_letterhead_is_read_whole() {
 #[test]
 fn what_is_not_said_is_left_out() {
     let (stationery, warnings) = read("", "table,code,language,text\n").unwrap();
-    assert_eq!((stationery, warnings.as_str()), (Stationery::default(), ""));
+    let Stationery { letterhead, translations, .. } = stationery;
+    assert_eq!((letterhead, translations), (Letterhead::default(), Translations::default()));
+    assert_eq!(warnings, "");
     let tariffs = parse_tariff(&folder(LETTERHEAD, TEXTS, &[("mark.svg", LOGO.as_bytes())])).unwrap();
     assert_eq!(*tariffs.stationery("2031-01"), Stationery::default());
 }
@@ -176,7 +181,7 @@ fn mistakes_of_translations_have_their_places() {
     texts(
         "parts,SCREW,de,",
         "zones,SCREW,de,",
-        "texts.csv:4:1: error[unknown_word]: found `zones`, expected parts, findings, operations, tests, families, extras, grades or flat_prices",
+        "texts.csv:4:1: error[unknown_word]: found `zones`, expected parts, findings, operations, tests, families, extras, grades, flat_prices or alternatives",
     );
     texts(
         "Schraube",
@@ -221,6 +226,48 @@ fn translations_are_found_by_table_and_code() {
     assert_eq!(text(Language::German, Catalogue::FlatPrices, "PANEL/standard"), Some("Bedientafel überholt"));
     assert_eq!(text(Language::German, Catalogue::Findings, "SCREW"), None);
     assert_eq!(text(Language::Polish, Catalogue::Parts, "SCREW"), None);
+}
+
+/// A job names its alternatives, and a tariff may know these names.
+#[test]
+fn an_alternative_is_named_in_each_language_or_in_none() {
+    let with = |rows: &str| read(LETTERHEAD, &[TEXTS, rows].concat());
+    let (stationery, warnings) = with("alternatives,SWAP,de,Tauschgerät\n").unwrap();
+    let named = |language| stationery.translations.text(language, Catalogue::Alternatives, "SWAP");
+    assert_eq!((named(Language::German), named(Language::Polish)), (Some("Tauschgerät"), None));
+    assert_eq!(warnings, "");
+    let (_, warnings) = with("alternatives,SWAP,de,Tauschgerät\nalternatives,BACK,pl,Zwrot\n").unwrap();
+    let told = "expected each text of the catalogue, or none of them";
+    assert_eq!(
+        warnings,
+        format!(
+            "texts.csv:1:1: warning[untranslated]: found `de: 1 of 14 texts missing`, {told}; alternatives BACK is the first without one\n\
+             texts.csv:1:1: warning[untranslated]: found `pl: 13 of 14 texts missing`, {told}; parts CAP-470 is the first without one"
+        )
+    );
+    let twice = with("alternatives,SWAP,de,Tauschgerät\nalternatives,SWAP,de,Austausch\n").unwrap_err();
+    assert!(twice.contains("error[duplicate_text]: found `SWAP`"), "{twice}");
+}
+
+/// Operations stand as the tariff has them, whatever their codes.
+#[test]
+fn the_order_of_operations_is_kept() {
+    let order = |operations: &str| -> Vec<String> {
+        let files = EDITION.iter().map(|&(name, text)| {
+            let text = if name == "operations.csv" { operations } else { text };
+            (name, text.to_owned())
+        });
+        let tariffs =
+            parse_tariff(&Folder::from_files("", files)).map_err(|report| report.to_string()).unwrap();
+        tariffs.stationery("2026-07").operations.iter().map(ToString::to_string).collect()
+    };
+    let (_, rows) = EDITION.iter().find(|(name, _)| *name == "operations.csv").unwrap();
+    let own = order(rows);
+    let unpack = [*rows, "UNPACK,Unpack,bench,5,yes\n"].concat();
+    assert_eq!(order(&unpack), [own.clone(), vec!["UNPACK".to_owned()]].concat());
+    let (head, rest) = rows.split_once('\n').unwrap();
+    let first = [head, "\nUNPACK,Unpack,bench,5,yes\n", rest].concat();
+    assert_eq!(order(&first), [vec!["UNPACK".to_owned()], own].concat());
 }
 
 #[test]

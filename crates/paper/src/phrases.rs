@@ -64,6 +64,12 @@ impl<'a> Phrases<'a> {
         }
     }
 
+    /// Another way to do the job: as the catalogue calls it, else in the words of the job, else by its name there.
+    pub fn alternative(&self, name: &str, text: &str) -> String {
+        let text = if text.trim().is_empty() { name } else { text };
+        self.of_catalogue(Catalogue::Alternatives, name, text)
+    }
+
     /// What was found.
     pub fn finding(&self, finding: &OfferedFinding) -> String {
         self.of_catalogue(Catalogue::Findings, finding.code.as_str(), finding.text.as_str())

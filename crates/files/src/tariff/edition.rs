@@ -71,7 +71,10 @@ pub(super) fn read(folder: &Folder, below: &str, softened: &[&str]) -> Outcome {
     let (sections, mut main) = reading.open(EDITION_FILE).map(sections::read).unzip();
     let opening = sections.as_ref().and_then(|sections| sections.opening.clone());
     let tariff = reading.tables(sections);
-    let stationery = Stationery { letterhead: reading.letterhead(), translations: reading.translations() };
+    let operations =
+        tariff.iter().flat_map(|tariff| &tariff.operations).map(|row| row.code.clone()).collect();
+    let stationery =
+        Stationery { letterhead: reading.letterhead(), translations: reading.translations(), operations };
     reading.unused_files();
     reading.report = std::mem::take(&mut reading.report).softened(softened);
     let edition = tariff.zip(main.as_mut()).and_then(|(tariff, main)| reading.check(tariff, main));
@@ -260,7 +263,7 @@ impl<'f> Reading<'f> {
             }
         }
         match self.tables.get_mut("texts") {
-            Some(table) => texts::translations(rows, table, &self.catalogue),
+            Some(table) => texts::translations(rows, table, std::mem::take(&mut self.catalogue)),
             None => Translations::default(),
         }
     }

@@ -42,7 +42,10 @@ pub(super) type Known = BTreeMap<Catalogue, BTreeSet<String>>;
 
 /// Holds the rows against the catalogue: each names a text that is there, and none names one twice.
 /// A language that has some of the texts, and not all, is worth a look.
-pub(super) fn translations(rows: Vec<TextRow>, table: &mut Table, known: &Known) -> Translations {
+pub(super) fn translations(rows: Vec<TextRow>, table: &mut Table, mut known: Known) -> Translations {
+    // Alternatives are named by jobs: those are known that have a text in any language.
+    let of_jobs = rows.iter().filter(|row| row.table == Catalogue::Alternatives);
+    known.insert(Catalogue::Alternatives, of_jobs.map(|row| row.code.to_string()).collect());
     let mut translations = Translations::default();
     let mut languages: BTreeSet<Language> = BTreeSet::new();
     for (index, row) in rows.into_iter().enumerate() {
@@ -62,7 +65,7 @@ pub(super) fn translations(rows: Vec<TextRow>, table: &mut Table, known: &Known)
     // What is missing may stand in a row that could not be read.
     if table.log.errors() == 0 && Catalogue::ALL.iter().all(|table| known.contains_key(table)) {
         for language in languages {
-            warn_of_gaps(language, &translations, table, known);
+            warn_of_gaps(language, &translations, table, &known);
         }
     }
     translations

@@ -59,8 +59,7 @@ fn worked_on(pen: &Pen<'_>, unit: &UnitView, into: &mut Vec<Block>) {
     tests(pen, unit, into);
 }
 
-/// What is done, for whatever reason: a list of parts to replace is no place for it. An edition knows no order of
-/// work, and the sheet says so.
+/// What is done, for whatever reason: a list of parts to replace is no place for it.
 fn work_steps(pen: &Pen<'_>, unit: &UnitView, into: &mut Vec<Block>) {
     let is_done = |step: &&PlanStep| !matches!(step.category, Category::Part | Category::Test);
     let rows = rows(pen, unit, is_done);
@@ -91,7 +90,8 @@ fn parts(pen: &Pen<'_>, unit: &UnitView, into: &mut Vec<Block>) {
 
 /// A row for each step of that sort, with why it is done.
 fn rows(pen: &Pen<'_>, unit: &UnitView, is_of_it: impl Fn(&&PlanStep) -> bool) -> Vec<Row> {
-    let mut all: Vec<&PlanStep> = unit.plan.iter().filter(is_of_it).collect();
+    let mut all = pen.planned(unit);
+    all.retain(is_of_it);
     as_counted(&mut all, |step| (&step.code, step.position.as_deref()));
     let row = |step: &PlanStep| Row {
         note: Some(pen.why(unit, step)),

@@ -28,6 +28,11 @@ pub enum Block {
         /// One a line.
         facts: Vec<Fact>,
     },
+    /// The same of amounts, their decimals below each other.
+    Amounts {
+        /// One a line.
+        facts: Vec<Fact>,
+    },
     /// Firms side by side, each under what it is here.
     Parties {
         /// What each is, and its lines.

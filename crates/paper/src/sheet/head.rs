@@ -45,6 +45,19 @@ impl Pen<'_> {
         }
     }
 
+    /// What the tax office knows the buyer by, to whom the document is sent.
+    pub(super) fn vat_id_of(&self, buyer: &Party) -> Option<Fact> {
+        buyer.vat_id.as_ref().map(|id| self.fact("your-vat-id", id.as_str()))
+    }
+
+    /// The workshop and where it is, on the paper of a partner: `Ofenkehr Elektronik GmbH (Am Schieberwerk 14, ...)`.
+    pub(super) fn workshop_from(&self, seller: &Party) -> String {
+        let workshop = self.workshop;
+        let abroad = (workshop.country != seller.country).then(|| self.words.country(workshop.country));
+        let place: Vec<String> = self.address(workshop).into_iter().skip(1).chain(abroad).collect();
+        [workshop.name.as_str(), " (", &place.join(", "), ")"].concat()
+    }
+
     /// Which revision of its number it is; a draft is of none.
     pub(super) fn revision(&self) -> Option<Fact> {
         self.given.number.map(|_| self.fact("revision", self.given.view.revision.to_string()))

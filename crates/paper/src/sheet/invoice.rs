@@ -65,15 +65,8 @@ fn billed(pen: &Pen<'_>, id: &str, invoice: &Invoice<'_>) -> Sheet {
     let tax_point = invoice.tax_point().map(|day| pen.fact("tax-date", pen.date(day)));
     sheet.facts.splice(3..3, tax_point);
     sheet.facts.extend(facts.order.as_ref().map(|order| pen.fact("your-order", order.as_str())));
-    sheet.blocks.push(Block::Parties {
-        parties: vec![
-            (pen.say("seller"), pen.taxed_address(sold.seller)),
-            (pen.say("buyer"), pen.taxed_address(sold.buyer)),
-        ],
-    });
-    let several = sold.offer.units.len() > 1;
-    let units = sold.offer.units.iter().filter(|_| !several);
-    sheet.blocks.extend(units.map(|unit| Block::Text { text: pen.supplied_name(unit), tone: Tone::Strong }));
+    sheet.facts.extend(pen.vat_id_of(sold.buyer));
+    sheet.blocks.extend(pen.supplied(sold.offer));
     sheet.blocks.push(pen.charged(sold.offer, sold.sale));
     sheet.blocks.extend(pen.vat_breakdown(&[(None, sold.sale)]));
     // A credit note credits it, as it does the amount below.

@@ -10,6 +10,7 @@ mod scale;
 mod head;
 mod work;
 mod price;
+mod alternatives;
 mod quote;
 mod partner;
 mod input;

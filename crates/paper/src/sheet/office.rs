@@ -71,6 +71,7 @@ fn of_offer(pen: &Pen<'_>, offer: &OfferView, into: &mut Vec<Block>) -> Result<(
     into.push(pen.heading("sales"));
     into.push(sales(pen, offer)?);
     into.push(pen.heading("price"));
+    into.extend(pen.supplied(offer));
     into.push(priced(pen, offer, costs, cost));
     Ok(())
 }

@@ -62,9 +62,10 @@ fn of_offer<'a>(
     facts.push(pen.fact("your-buy-price", pen.money(purchase.net_minor)));
     facts.extend(share.map(|share| pen.fact("your-share", pen.money(share.share_minor))));
     facts.push(pen.fact("your-selling-price", pen.money(sale.net_minor)));
-    into.push(Block::Facts { facts });
+    into.push(Block::Amounts { facts });
 
     into.push(pen.heading("price"));
+    into.extend(pen.supplied(offer));
     let net = |sale: &SaleView, line: &LineView| {
         let own = sale.lines.iter().find(|own| own.id == line.id);
         own.map(|own| pen.amount(own.net_minor)).unwrap_or_default()
@@ -91,7 +92,9 @@ fn of_offer<'a>(
     if sale.buyer == pen.given.view.customer.code {
         into.extend(pen.declared_by_buyer(offer, sale, "vat-due-by-your-customer"));
     }
-    into.extend(pen.vat_note(offer));
+    if offer.offer == pen.given.view.main.offer {
+        into.push(pen.vat_note());
+    }
     into.extend(pen.notes(offer, Addressee::Partner, pen.heading("notes")));
     Ok(())
 }
@@ -105,7 +108,8 @@ pub(super) fn refused(pen: &Pen<'_>, into: &mut Vec<Block>) {
     let mut rows = Vec::new();
     for refused in &pen.given.view.refused {
         let by = refused.refused_by.as_ref();
-        let mut cells = vec![refused.offer.clone(), pen.amount(refused.end_net_minor)];
+        let name = pen.phrases.alternative(&refused.offer, "");
+        let mut cells = vec![name, pen.amount(refused.end_net_minor)];
         if let (Some(shares), Some(available)) = (refused.shares_minor, refused.available_minor) {
             cells.extend([pen.amount(shares), pen.amount(available)]);
         }

@@ -142,12 +142,12 @@ impl<'a> Pen<'a> {
         self.given.view.party(code).ok_or_else(|| NoSheet::Party { found: code.clone() })
     }
 
-    /// Where an offer is the job itself, that; else its own words.
+    /// Where an offer is the job itself, that; else its name.
     pub(super) fn offer_name(&self, offer: &OfferView) -> String {
         if offer.offer == self.given.view.main.offer {
             self.say("main-offer")
         } else {
-            offer.text.to_string()
+            self.phrases.alternative(&offer.offer, &offer.text)
         }
     }
 

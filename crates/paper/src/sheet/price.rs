@@ -56,6 +56,12 @@ impl<'a> Pen<'a> {
         self.phrases.line(offer, line.category, &line.id, &line.text)
     }
 
+    /// What is supplied, above the lines of one unit alone; of several units each group of lines says it.
+    pub(super) fn supplied(&self, offer: &OfferView) -> Option<Block> {
+        let [unit] = offer.units.as_slice() else { return None };
+        Some(Block::Text { text: self.supplied_name(unit), tone: Tone::Strong })
+    }
+
     /// The lines of a sale as an invoice has them: what is supplied, each with the price of one, and its VAT
     /// category where the sale has several (Directive 2006/112/EC Art. 226(6) and (8)); and what they come to.
     pub(super) fn charged(&self, offer: &'a OfferView, sale: &'a SaleView) -> Block {
@@ -155,8 +161,9 @@ impl<'a> Pen<'a> {
         }
     }
 
-    /// The VAT of sales by category and rate, each under that heading where it has one.
-    pub(super) fn vat_breakdown(&self, sales: &[(Option<&str>, &SaleView)]) -> [Block; 2] {
+    /// The VAT of sales that have several categories or rates, by each, under that heading where it has one. Of one
+    /// alone the totals say it all: it is charged on the net above it.
+    pub(super) fn vat_breakdown(&self, sales: &[(Option<&str>, &SaleView)]) -> Vec<Block> {
         let row = |group: &VatView| {
             let rate = group.rate.as_deref().map_or_else(|| "–".to_owned(), |rate| self.percent(rate));
             Row::of([
@@ -167,10 +174,16 @@ impl<'a> Pen<'a> {
                 self.amount(group.tax_minor),
             ])
         };
-        let groups = sales.iter().map(|(head, sale)| Rows {
-            head: head.map(|id| self.say(id)),
-            rows: sale.vat.iter().map(row).collect(),
-        });
+        let several = sales.iter().filter(|(_, sale)| sale.vat.len() > 1);
+        let groups: Vec<Rows> = several
+            .map(|(head, sale)| Rows {
+                head: head.map(|id| self.say(id)),
+                rows: sale.vat.iter().map(row).collect(),
+            })
+            .collect();
+        if groups.is_empty() {
+            return Vec::new();
+        }
         let table = Block::Table {
             columns: vec![
                 self.column("vat", Width::Wide),
@@ -179,10 +192,10 @@ impl<'a> Pen<'a> {
                 self.amounts("base"),
                 self.amounts("tax"),
             ],
-            groups: groups.collect(),
+            groups,
             totals: Vec::new(),
         };
-        [self.subheading("vat-breakdown"), table]
+        vec![self.subheading("vat-breakdown"), table]
     }
 
     /// What somebody should know of an offer, where there is anything, in words for who reads it.
@@ -206,9 +219,8 @@ impl<'a> Pen<'a> {
     }
 
     /// What the VAT that is stated rests on; it stands with that of the job itself and holds for the alternatives too.
-    pub(super) fn vat_note(&self, offer: &OfferView) -> Option<Block> {
-        let is_main = offer.offer == self.given.view.main.offer;
-        is_main.then(|| Block::Text { text: self.say("vat-note"), tone: Tone::Quiet })
+    pub(super) fn vat_note(&self) -> Block {
+        Block::Text { text: self.say("vat-note"), tone: Tone::Quiet }
     }
 }
 
@@ -218,7 +230,7 @@ fn is_charged_alike(a: &VatView, b: &VatView) -> bool {
 }
 
 /// What the buyer of a sale pays for a line.
-fn bought(sale: &SaleView, line: &LineView) -> i64 {
+pub(super) fn bought(sale: &SaleView, line: &LineView) -> i64 {
     let bought = sale.lines.iter().find(|bought| bought.id == line.id);
     bought.map_or(line.net_minor, |bought| bought.net_minor)
 }

@@ -1,5 +1,6 @@
 //! What was found in a unit, what is done and why.
 
+use evenfare_engine::category::Category;
 use evenfare_engine::job::Task;
 use evenfare_engine::quote::{OfferedFinding, PlanStep};
 use evenfare_engine::text::Code;
@@ -51,7 +52,7 @@ impl Pen<'_> {
     }
 
     /// What was found, in plain words, with the place and how often.
-    fn found(&self, finding: &OfferedFinding) -> String {
+    pub(super) fn found(&self, finding: &OfferedFinding) -> String {
         let mut text = self.phrases.finding(finding);
         if let Some(position) = &finding.position {
             text = [&text, " (", position.as_str(), ")"].concat();
@@ -72,12 +73,22 @@ impl Pen<'_> {
         Some(Block::Text { text: self.say(id), tone: Tone::Plain })
     }
 
-    /// What was found in a unit and what is done, as its owner is told; not again what he read of the same
-    /// unit before.
-    pub(super) fn unit_told(&self, unit: &UnitView, before: Option<&UnitView>, into: &mut Vec<Block>) {
+    /// The plan of a unit: parts, work in the order of a bench's day as the tariff has it, tests.
+    pub(super) fn planned<'u>(&self, unit: &'u UnitView) -> Vec<&'u PlanStep> {
+        let operations = &self.stationery.operations;
+        let mut steps: Vec<&PlanStep> = unit.plan.iter().collect();
+        steps.sort_by_key(|step| match step.category {
+            Category::Part => (0, None),
+            Category::Test => (2, None),
+            _ => (1, operations.iter().position(|code| *code == step.code)),
+        });
+        steps
+    }
+
+    /// What was found in a unit and what is done, as its owner is told.
+    pub(super) fn unit_told(&self, unit: &UnitView, into: &mut Vec<Block>) {
         into.push(Block::Subheading { text: self.unit_name(unit) });
-        let is_told = before.is_some_and(|before| before.findings == unit.findings);
-        if !unit.findings.is_empty() && !is_told {
+        if !unit.findings.is_empty() {
             into.push(Block::Text { text: self.say("found"), tone: Tone::Quiet });
             let items = findings(unit).into_iter().map(|finding| self.found(finding)).collect();
             into.push(Block::List { items, caution: false });
@@ -93,7 +104,7 @@ impl Pen<'_> {
                 ],
                 groups: vec![Rows {
                     head: None,
-                    rows: alike(&unit.plan).iter().map(|alike| self.steps(unit, alike)).collect(),
+                    rows: alike(self.planned(unit)).iter().map(|alike| self.steps(unit, alike)).collect(),
                 }],
                 totals: Vec::new(),
             });
@@ -102,15 +113,18 @@ impl Pen<'_> {
 
     /// The same step at all its places.
     fn steps(&self, unit: &UnitView, alike: &Alike<'_>) -> Row {
+        let why = self.why(unit, alike.step);
+        Row::of([self.phrases.step(alike.step), alike.positions.join(", "), self.quantity_of(alike), why])
+    }
+
+    /// How much of it at all its places: pieces add up; of anything else it is said how often.
+    pub(super) fn quantity_of(&self, alike: &Alike<'_>) -> String {
         let each = &alike.step.quantity;
-        // Pieces add up; of anything else it is said how often.
-        let quantity = match alike.count {
+        match alike.count {
             1 => self.quantity(each),
             count if each == "1 pc" => self.quantity(&format!("{count} pc")),
             count => [&count.to_string(), NO_BREAK, "×", NO_BREAK, &self.quantity(each)].concat(),
-        };
-        let why = self.why(unit, alike.step);
-        Row::of([self.phrases.step(alike.step), alike.positions.join(", "), quantity, why])
+        }
     }
 
     /// Why a step is done: what was found in the unit, in plain words.

@@ -1,14 +1,18 @@
 //! What Directive 2006/112/EC Art. 226 and 230 want on invoices.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use evenfare_engine::job::Task;
 use evenfare_engine::language::Language;
 use evenfare_engine::money::Vat;
 use evenfare_engine::national::NationalVat;
 use evenfare_engine::view::View;
+use evenfare_paper::pdf::set;
 use evenfare_paper::sheet::{self, Block, Rows, Sheet};
 use evenfare_paper::{Invoice, InvoiceFacts, Sold};
 
-use crate::world::{facts, given, quote, seen, stationery};
+use crate::pages::{runs, text};
+use crate::world::{Kind, facts, given, quote, seen, stationery};
 
 fn billed(view: &View, facts: &InvoiceFacts, language: Language) -> Sheet {
     of_offer(view, "main", facts, language)
@@ -82,6 +86,29 @@ fn the_price_of_one_times_the_quantity_is_the_net() {
     assert!(exact > 100 && of_all > 20, "{exact} {of_all}");
 }
 
+/// The last digit of `4.0575` stood below that of `17.39`.
+#[test]
+fn decimals_stand_below_each_other() {
+    let sheet = Kind::Invoice.sheet(&quote(2).unwrap(), &stationery(), Language::English).unwrap();
+    let runs = runs(&set(&sheet, &[]).unwrap());
+    let (columns, groups) = lines(&sheet);
+    let of_price = columns.iter().position(|head| head.starts_with("Unit price")).unwrap();
+    // By the number of decimals, where they end, in tenths of a point.
+    let mut ends: BTreeMap<usize, BTreeSet<i64>> = BTreeMap::new();
+    for cell in groups.iter().flat_map(|group| &group.rows).map(|row| row.cells[of_price].as_str()) {
+        let Some((_, decimals)) = cell.split_once('.').filter(|_| !cell.contains(' ')) else { continue };
+        let found: Vec<_> = runs.iter().filter(|run| run.text == cell).collect();
+        // What the next column says as well is anywhere.
+        if let [run] = found[..] {
+            let end = ((run.at.x + run.width).to_pt() * 10.0).round() as i64;
+            ends.entry(decimals.len()).or_default().insert(end);
+        }
+    }
+    assert!(ends.len() > 1 && ends.values().all(|ends| ends.len() == 1), "{ends:?}");
+    let ends: Vec<i64> = ends.into_values().flatten().collect();
+    assert!(ends.windows(2).all(|pair| pair[0] < pair[1]), "{ends:?}");
+}
+
 #[test]
 fn a_sale_of_several_categories_says_that_of_each_line() {
     let (mut mixed, mut single) = (0, 0);
@@ -128,6 +155,33 @@ fn an_exchange_names_what_is_supplied() {
     view.main.units[0].serial = "".parse().unwrap();
     assert_eq!(heads(&view, Language::English)[0], format!("U1 · Exchange unit · {family}"));
     assert_eq!(heads(&view, Language::Polish)[0], format!("U1 · Urządzenie wymienne · {family}"));
+}
+
+/// Art. 226(3) to (5): name, address and identifier of both. They stood there twice.
+#[test]
+fn seller_and_buyer_are_told_once() {
+    for number in [1, 2] {
+        let quote = quote(number).unwrap();
+        let workshop = &quote.workshop;
+        let first = quote.route.first().unwrap_or(&quote.customer);
+        let last = quote.route.last().unwrap_or(workshop);
+        for (kind, seller, buyer) in [
+            (Kind::Quote, last, &quote.customer),
+            (Kind::Invoice, workshop, first),
+            (Kind::CreditNote, workshop, first),
+        ] {
+            let sheet = kind.sheet(&quote, &stationery(), Language::English).unwrap();
+            let said = text(&set(&sheet, &[]).unwrap());
+            for party in [seller, buyer] {
+                let name = format!("{} of job {number}, {}", kind.name(), party.name);
+                let id = party.vat_id.as_ref().unwrap().to_string();
+                assert_eq!(said.matches(&id).count(), 1, "{name}");
+                for line in [&party.name, &party.street, &party.city] {
+                    assert!(said.contains(line.as_str()), "{name}: {line}");
+                }
+            }
+        }
+    }
 }
 
 #[test]

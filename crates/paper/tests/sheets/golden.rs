@@ -48,7 +48,7 @@ fn later_pages_and_other_languages_look_as_they_looked() {
     let stationery = stationery();
     for (kind, number, language, page) in [
         (Kind::Quote, 12, Language::English, 1),
-        (Kind::Quote, 12, Language::English, 5),
+        (Kind::Quote, 12, Language::English, 3),
         (Kind::Bench, 12, Language::English, 1),
         (Kind::Office, 2, Language::English, 1),
         (Kind::Partner, 2, Language::English, 1),

@@ -5,7 +5,8 @@ use evenfare_engine::language::Language;
 use evenfare_paper::sheet::{self, Block, Column, Given, Rows, Sheet, Width};
 use evenfare_paper::words::Words;
 
-use crate::world::{Kind, given, quote, seen, stationery};
+use crate::tables::tables;
+use crate::world::{Kind, given, here, quote, seen, stationery};
 
 const INTERNAL: [&str; 5] = [
     "Internal, not to be sent",
@@ -81,6 +82,29 @@ fn work_is_no_part_of_the_refresh_list() {
     let mut replaced = [codes(found), codes(refresh)].concat();
     replaced.sort_unstable();
     assert_eq!(replaced, planned(|category| category == Category::Part));
+}
+
+/// By codes, calibrating came first and unpacking last.
+#[test]
+fn work_stands_in_the_order_of_the_tariff() {
+    let (quote, stationery) = (quote(2).unwrap(), stationery());
+    let file = here().join("../../examples/bakery/tariff/2026-07/operations.csv");
+    let file = std::fs::read_to_string(file).unwrap();
+    let view = seen(&quote, "office");
+    let plan = || view.main.units.iter().flat_map(|unit| &unit.plan);
+    let rows = file.lines().filter_map(|line| line.split_once(',')).map(|(code, _)| code);
+    let expected: Vec<&str> = rows.filter(|code| plan().any(|step| step.code.as_str() == *code)).collect();
+    let sheet = Kind::Bench.sheet(&quote, &stationery, Language::English).unwrap();
+    let work = below(&sheet, "Work steps");
+    let [(_, [steps])] = work.as_slice() else { panic!("{work:?}") };
+    assert_eq!(codes(steps), expected);
+    assert_eq!((expected.first(), expected.last()), (Some(&"OP-INTAKE"), Some(&"OP-FINAL")));
+    // The customer reads it in that order too.
+    let text_of = |code: &&str| plan().find(|step| step.code.as_str() == *code).unwrap().text.as_str();
+    let expected: Vec<&str> = expected.iter().map(text_of).collect();
+    let sheet = Kind::Quote.sheet(&quote, &stationery, Language::English).unwrap();
+    let told = tables(&sheet).flat_map(|table| table.rows()).map(|row| row.cells[0].as_str());
+    assert_eq!(told.filter(|text| expected.contains(text)).collect::<Vec<_>>(), expected);
 }
 
 /// Four boxes without a word stood beneath each test.

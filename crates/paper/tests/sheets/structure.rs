@@ -113,6 +113,26 @@ fn what_goes_with_the_units_has_a_heading() {
     assert!(under(&sheet::quote(&given).unwrap(), "Delivery").is_empty());
 }
 
+/// Of one unit alone the sheets of the office and of a partner said nothing but its lines.
+#[test]
+fn every_sheet_says_which_unit_it_is_of() {
+    let stationery = stationery();
+    for number in [2, 4, 8] {
+        let quote = quote(number).unwrap();
+        let serial = seen(&quote, "office").main.units[0].serial.clone();
+        for kind in Kind::ALL {
+            let sheet = kind.sheet(&quote, &stationery, Language::English).unwrap();
+            let is_named = |block: &Block| match block {
+                Block::Text { text, .. } | Block::Heading { text } | Block::Subheading { text } => {
+                    text.contains(serial.as_str())
+                }
+                _ => false,
+            };
+            assert_eq!(sheet.blocks.iter().filter(|&block| is_named(block)).count(), 1, "{}", kind.name());
+        }
+    }
+}
+
 /// A partner who takes a net amount for what he has to pay pays too little.
 #[test]
 fn what_a_partner_pays_and_keeps_is_said_to_be_net() {
@@ -120,7 +140,7 @@ fn what_a_partner_pays_and_keeps_is_said_to_be_net() {
     for (&language, net) in Language::ALL.iter().zip(["net", "netto", "netto", "HT", "bez DPH"]) {
         let sheet = Kind::Partner.sheet(&quote, &stationery, language).unwrap();
         let facts = sheet.blocks.iter().find_map(|block| match block {
-            Block::Facts { facts } => Some(facts),
+            Block::Amounts { facts } => Some(facts),
             _ => None,
         });
         let names: Vec<&str> = facts.unwrap().iter().map(|fact| fact.name.as_str()).collect();

@@ -10,8 +10,6 @@ use evenfare_files::Stationery;
 use evenfare_paper::sheet::{self, Given, Sheet};
 use evenfare_paper::{Account, Invoice, InvoiceFacts, Preceding, Sold, State};
 
-pub use crate::letterhead::stationery;
-
 pub fn here() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
@@ -29,6 +27,11 @@ pub fn quote(number: u32) -> Option<Quote> {
     let path = jobs.into_iter().find(of_number).unwrap();
     let (job, _) = evenfare_files::read_job(&path).unwrap();
     evenfare_engine::quote(&job, tariffs.on(job.received).unwrap()).ok()
+}
+
+/// Invented paper, on which work stands in the order of the demo's tariff.
+pub fn stationery() -> Stationery {
+    Stationery { operations: demo_stationery().operations, ..crate::letterhead::stationery() }
 }
 
 /// The paper of the demo's workshop, with texts of its own and a catalogue in every language.

@@ -1,7 +1,7 @@
 ## The bench's sheet.
 
 work-steps = Pracovní úkony
-work-steps-note = Seřazeno podle kódu. Není to pořadí prací.
+work-steps-note = V pořadí, v jakém jsou uvedeny v ceníku.
 parts = Díly
 parts-for-findings = K tomu, co bylo zjištěno
 refresh-parts = Seznam obnovy: díly k výměně

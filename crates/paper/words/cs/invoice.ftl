@@ -24,6 +24,7 @@ payment-reference = Zpráva pro příjemce
 takes-back = Tento opravný doklad ruší fakturu { $number } ze dne { $date }.
 vat-breakdown = Rekapitulace DPH
 your-order = Vaše objednávka
+your-vat-id = Vaše DIČ
 supply-planned = Plánované odeslání
 unit-price = Jednotková cena
 price-of-quantity = { $price } za { $quantity }

@@ -1,7 +1,7 @@
 ## The bench's sheet.
 
 work-steps = Arbeitsschritte
-work-steps-note = Nach Code sortiert. Das ist nicht die Reihenfolge der Arbeit.
+work-steps-note = In der Reihenfolge des Tarifs.
 parts = Teile
 parts-for-findings = Zu den Befunden
 refresh-parts = Erneuerungsliste: zu ersetzende Teile

@@ -22,6 +22,7 @@ payment-reference = Verwendungszweck
 takes-back = Diese Rechnungskorrektur nimmt Rechnung { $number } vom { $date } zurück.
 vat-breakdown = Aufschlüsselung der Umsatzsteuer
 your-order = Ihre Bestellung
+your-vat-id = Ihre USt‑IdNr.
 supply-planned = Versand geplant am
 unit-price = Einzelpreis
 price-of-quantity = { $price } je { $quantity }

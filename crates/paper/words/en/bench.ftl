@@ -1,7 +1,7 @@
 ## The bench's sheet.
 
 work-steps = Work steps
-work-steps-note = Listed by code. This is not the order of the work.
+work-steps-note = In the order in which the tariff lists them.
 parts = Parts
 parts-for-findings = For what was found
 refresh-parts = Refresh list: parts to be replaced

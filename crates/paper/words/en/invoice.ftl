@@ -22,6 +22,7 @@ payment-reference = Payment reference
 takes-back = This credit note takes back invoice { $number } of { $date }.
 vat-breakdown = VAT breakdown
 your-order = Your order
+your-vat-id = Your VAT ID
 supply-planned = Dispatch planned for
 unit-price = Unit price
 price-of-quantity = { $price } per { $quantity }

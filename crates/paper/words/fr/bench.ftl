@@ -1,7 +1,7 @@
 ## The bench's sheet.
 
 work-steps = Étapes de travail
-work-steps-note = Classées par code : ce n’est pas l’ordre des travaux.
+work-steps-note = Dans l’ordre du tarif.
 parts = Pièces
 parts-for-findings = Pour ce qui a été constaté
 refresh-parts = Liste de remplacement : pièces à remplacer

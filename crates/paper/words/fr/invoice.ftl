@@ -22,6 +22,7 @@ payment-reference = Référence de paiement
 takes-back = Cet avoir annule la facture { $number } du { $date }.
 vat-breakdown = Ventilation de la TVA
 your-order = Votre commande
+your-vat-id = Votre n° de TVA
 supply-planned = Expédition prévue le
 unit-price = Prix unitaire HT
 price-of-quantity = { $price } pour { $quantity }

@@ -1,7 +1,7 @@
 ## The bench's sheet.
 
 work-steps = Czynności
-work-steps-note = Uporządkowano według kodu. To nie jest kolejność prac.
+work-steps-note = W kolejności podanej w cenniku.
 parts = Części
 parts-for-findings = Do stwierdzonych usterek
 refresh-parts = Lista wymian: części do wymiany

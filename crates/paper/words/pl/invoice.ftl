@@ -22,6 +22,7 @@ payment-reference = Tytuł przelewu
 takes-back = Ta faktura koryguje do zera fakturę { $number } z dnia { $date }.
 vat-breakdown = Zestawienie VAT
 your-order = Państwa zamówienie
+your-vat-id = Państwa nr VAT
 supply-planned = Planowana wysyłka
 unit-price = Cena jednostkowa
 price-of-quantity = { $price } za { $quantity }
