@@ -74,8 +74,10 @@ fn two_hundred_lines_go_over_pages_with_a_head_on_each() {
             };
             let runs = runs(&document);
             let head = columns[0].head.as_str();
-            let with_head: Vec<usize> =
+            let mut with_head: Vec<usize> =
                 runs.iter().filter(|run| run.text == head).map(|run| run.page).collect();
+            // Where one table ends, what is open begins.
+            with_head.dedup();
             assert_eq!(with_head, (0..pages).collect::<Vec<_>>(), "the head stands on each page");
             for amount in &totals[0].cells[3..] {
                 assert!(runs.iter().any(|run| run.text == *amount), "{amount} is broken");
