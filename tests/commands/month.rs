@@ -133,7 +133,7 @@ fn what_is_settled_is_told_once() {
         assert_eq!((wrong.code, wrong.out.as_str()), (65, ""), "{}", wrong.err);
         let said = run_in(&dir, &words(&format!("close books {month} --with-open-questions{noted}")));
         assert_eq!((said.code, said.err.as_str()), (0, ""), "{}", said.out);
-        anchors.push(format!("{month}:{}", said.out.lines().last().unwrap()));
+        anchors.push(said.out.lines().last().unwrap().to_owned());
     }
     spoil(&dir, "books/couriers/2026-10.csv", "66.10", "60.52");
     for (asked, differences, settled) in [
@@ -202,6 +202,20 @@ fn the_files_tie() {
         let (first, last) = (statement.first().unwrap(), statement.last().unwrap());
         assert_eq!((&*first[3], cents(&first[9])), ("opening", amounts[0]));
         assert_eq!((&*last[3], cents(&last[9])), ("closing", amounts[4]));
+        let open = table(&format!("statements/{}-{}-open.csv", balance[0], balance[2]));
+        assert_eq!(open.iter().map(|line| cents(&line[7])).sum::<i64>(), amounts[4], "{open:?}");
+    }
+    // What is open of all is what is open of each, as it is told.
+    let open = table("open.csv");
+    let told_open = told["open"].as_array().unwrap();
+    let of_each = balances.iter().flat_map(|of| table(&format!("statements/{}-{}-open.csv", of[0], of[2])));
+    assert_eq!(open, of_each.collect::<Vec<_>>());
+    assert_eq!(open.len(), told_open.len());
+    for (line, told) in open.iter().zip(told_open) {
+        assert_eq!(
+            (&*line[3], cents(&line[7])),
+            (told["document"].as_str().unwrap(), told["open_minor"].as_i64().unwrap())
+        );
     }
     let bonus = "P-BRZEG,2026,2026-10,1555.10,0.5,7.78,7.78,0.00,10000.00,1.25,8444.90,EUR";
     let bonus = || [bonus.split(',').map(str::to_owned).collect::<Vec<_>>()];
@@ -213,9 +227,12 @@ fn the_files_tie() {
     let account: Vec<_> = account.iter().map(|line| (&*line[3], &*line[9])).collect();
     assert_eq!(account, [("opening", "0.00"), ("closing", "0.00")]);
     let told = table("statements/P-OLOM-differences.csv");
-    let told: Vec<_> = told.iter().map(|line| [&*line[0], &line[2], &line[3], &line[4], &line[5]]).collect();
-    let of = |reason, amount| ["P-OLOM", reason, "Q-2026-00002", amount, "EUR"];
-    assert_eq!(told, [of("credit_for_our_work", "35.00"), of("charged_more", "50.00")]);
+    let told: Vec<_> = told.iter().map(|line| line[2..8].join(",")).collect();
+    let expected = [
+        "credit_for_our_work,Q-2026-00002,,,35.00,EUR",
+        "charged_more,Q-2026-00002,2125.00,2175.00,50.00,EUR",
+    ];
+    assert_eq!(told, expected);
     let statements = fs::read_dir(dir.join("out/october/statements")).unwrap();
     let names: Vec<String> =
         statements.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();

@@ -34,7 +34,7 @@ async fn the_answer_is_the_commands() {
     assert_eq!((&*summary.month, &*summary.currency_code), ("2026-10", "EUR"));
     let minor = |money: &Option<pb::Money>| money.as_ref().unwrap().amount_minor;
     let (mut differences, mut questions, mut balances, mut margins) = (vec![], vec![], vec![], 0);
-    let (mut warnings, mut bonuses) = (Vec::new(), Vec::new());
+    let (mut warnings, mut bonuses, mut open) = (Vec::new(), Vec::new(), Vec::new());
     let mut files = Files::new();
     let mut name = String::new();
     for part in &parts[1..] {
@@ -51,11 +51,17 @@ async fn the_answer_is_the_commands() {
                 ));
             }
             Part::Difference(one) => {
-                differences.push((one.reason.clone(), one.party.clone(), minor(&one.amount)))
+                let figures =
+                    [&one.agreed, &one.found].map(|money| money.as_ref().map(|one| one.amount_minor));
+                differences.push((one.reason.clone(), one.party.clone(), figures, minor(&one.amount)));
             }
             Part::Question(one) => questions.push(one.answers.clone()),
             Part::Balance(one) => {
                 balances.push((one.party.clone(), minor(&one.opening), minor(&one.closing)))
+            }
+            Part::Open(one) => {
+                assert!(!balances.is_empty() && bonuses.is_empty(), "they stand behind the balances");
+                open.push((one.document.clone(), one.due.is_some(), minor(&one.open)));
             }
             Part::Transfer(one) => panic!("{one:?}"),
             Part::Bonus(one) => {
@@ -77,9 +83,13 @@ async fn the_answer_is_the_commands() {
     let list = |name: &str| told[name].as_array().unwrap().clone();
     let expected: Vec<_> = list("differences")
         .iter()
-        .map(|one| (text(&one["reason"]), text(&one["party"]), one["amount_minor"].as_i64().unwrap()))
+        .map(|one| {
+            let figures = ["agreed_minor", "found_minor"].map(|name| one[name].as_i64());
+            (text(&one["reason"]), text(&one["party"]), figures, one["amount_minor"].as_i64().unwrap())
+        })
         .collect();
     assert_eq!(differences, expected);
+    assert!(differences.iter().any(|(.., figures, _)| figures[0].is_some()), "{differences:?}");
     let file = |one: &Value| text(&one["file"]).rsplit_once('/').unwrap().1.to_owned();
     let expected: Vec<_> = list("warnings")
         .iter()
@@ -98,6 +108,11 @@ async fn the_answer_is_the_commands() {
         .map(|one| (text(&one["party"]), owed(one, "opening_minor"), owed(one, "closing_minor")))
         .collect();
     assert_eq!(balances, expected);
+    let expected: Vec<_> = list("open")
+        .iter()
+        .map(|one| (text(&one["document"]), !one["due"].is_null(), owed(one, "open_minor")))
+        .collect();
+    assert!(!open.is_empty() && open == expected, "{open:?}\n{expected:?}");
     // 0.5 % of 1555.10; at 10000.00 it is 1.25 %.
     assert_eq!(bonuses, [("P-BRZEG".to_owned(), 778, 0, ("1.25".to_owned(), 844_490))]);
     assert_eq!(margins, 11, "all, and those by partner, family, route and month");

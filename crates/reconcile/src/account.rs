@@ -7,6 +7,7 @@ use evenfare_engine::money::{Currency, Overflow};
 
 use crate::chart::Role;
 use crate::journal::{Event, Journal, Posting, Transaction};
+use crate::left_open::OpenItem;
 use crate::month::Month;
 use crate::sorted::run_of;
 use crate::threads::ByAddress;
@@ -45,6 +46,12 @@ pub struct PartyStatement<'j> {
     pub credited_minor: i64,
     /// At its end: opening and lines together.
     pub closing_minor: i64,
+    /// What is open at its end, by the day that it is due, else of the document. It comes to the closing
+    /// (`open_items_are_the_closing`).
+    ///
+    /// What is open is known by the last day that was looked at. Entries that count for a later month are taken back: what
+    /// they settle or correct stands as it was without them.
+    pub open: Vec<OpenItem>,
 }
 
 /// One line of it.
@@ -67,6 +74,8 @@ pub struct Accounts {
     months: Vec<AccountMonth>,
     /// Transactions of the journal by party, each party's in the order of the books.
     places: Vec<u32>,
+    /// What is open when all is known that is in the journal, by party and currency.
+    open: Vec<OpenItem>,
 }
 
 fn of_party<'p>(
@@ -76,6 +85,14 @@ fn of_party<'p>(
     let is_own = |posting: &&Posting| posting.role.is_of_party() && posting.currency == currency;
     let mut own = postings.into_iter().filter(is_own);
     own.try_fold(0_i64, |sum, posting| sum.checked_add(posting.minor).ok_or(Overflow))
+}
+
+/// What a transaction moves a party's account by: for itself, and by paying out a bonus.
+fn moved(one: &Transaction, postings: &[Posting], currency: Currency) -> Result<[i64; 2], Overflow> {
+    let pays_out =
+        |posting: &&Posting| one.source.event != Event::Bonus && posting.role == Role::BonusPayable;
+    let of_bonus = of_party(postings.iter().filter(pays_out), currency)?;
+    Ok([of_party(postings, currency)?.checked_sub(of_bonus).ok_or(Overflow)?, of_bonus])
 }
 
 impl Accounts {
@@ -120,8 +137,14 @@ impl Accounts {
                 own.next = own.next.saturating_add(1);
             }
         }
-        Ok(Self { months, places })
+        Ok(Self { months, places, open: Vec::new() })
     }
+
+    /// With what is open at the end of the journal, by party and currency.
+    pub(crate) fn with_open(self, open: Vec<OpenItem>) -> Self {
+        Self { open, ..self }
+    }
+
     /// Every month in which something moved, by party, currency and month.
     pub fn months(&self) -> &[AccountMonth] {
         &self.months
@@ -130,6 +153,62 @@ impl Accounts {
     /// A party's months in a currency.
     fn of(&self, party: &str, currency: Currency) -> &[AccountMonth] {
         run_of(&self.months, |one| (&*one.party, one.currency).cmp(&(party, currency)))
+    }
+
+    /// A party's transactions from the first of a month on, each with the month it counts for.
+    fn since<'a, 'j>(
+        &'a self,
+        journal: &'j Journal,
+        party: &'a str,
+        month: Month,
+    ) -> impl Iterator<Item = (Month, &'j Transaction, &'j [Posting])> {
+        let at = move |place: &u32| journal.transaction(*place);
+        let known =
+            move |place: &u32| at(place).map(|(one, _)| (one.source.party.as_deref(), Month::of(one.posted)));
+        let from = self.places.partition_point(|place| known(place) < Some((Some(party), month)));
+        let own = self.places.iter().skip(from).filter_map(at);
+        let own = own.take_while(move |(one, _)| one.source.party.as_deref() == Some(party));
+        own.map(|(one, postings)| (Month::of(one.posted), one, postings))
+    }
+
+    /// What is open at the end of a month: what is known, without the entries that count for later months.
+    fn open_at(
+        &self,
+        journal: &Journal,
+        (party, currency): (&str, Currency),
+        month: Month,
+    ) -> Result<Vec<OpenItem>, Overflow> {
+        let mut open = run_of(&self.open, |one| (&*one.party, one.currency).cmp(&(party, currency))).to_vec();
+        for (_, one, postings) in self.since(journal, party, month.next()) {
+            let source = &one.source;
+            let [own, of_bonus] = moved(one, postings, currency)?;
+            for (event, minor) in [(source.event, own), (Event::Bonus, of_bonus)] {
+                let before = minor.checked_neg().ok_or(Overflow)?;
+                if before == 0 {
+                    continue;
+                }
+                // Whatever pays a bonus out, what is owed of it is one item.
+                let is_it = |item: &&mut OpenItem| {
+                    item.what.event() == event && (event != source.event || item.document == source.document)
+                };
+                match open.iter_mut().find(is_it) {
+                    Some(item) => {
+                        item.minor = item.minor.checked_add(before).ok_or(Overflow)?;
+                        item.is_later = true;
+                    }
+                    None => {
+                        let item = OpenItem::of(one, currency, before);
+                        let what = |item: &OpenItem| if event == Event::Bonus { OpenKind::Bonus } else { item.what };
+                        open.extend(item.map(|item| OpenItem { what: what(&item), is_later: true, ..item }));
+                    }
+                }
+            }
+        }
+        open.retain(|item| item.minor != 0);
+        open.iter_mut().filter(|item| item.minor < 0).for_each(|item| item.due = None);
+        let by_day = |item: &OpenItem| (item.due.unwrap_or(item.day), item.day);
+        open.sort_by(|a, b| (by_day(a), a).cmp(&(by_day(b), b)));
+        Ok(open)
     }
 
     /// A party's account for any month, also one in which nothing moved.
@@ -146,27 +225,19 @@ impl Accounts {
         let months = self.of(party, currency);
         let before = months.get(..months.partition_point(|one| one.month < month)).unwrap_or_default();
         let opening_minor = before.last().map_or(0, |one| one.closing_minor);
-        let name = |place: &u32| journal.transaction(*place).and_then(|(one, _)| one.source.party.as_deref());
-        let posted = |place: &u32| journal.transaction(*place).map(|(one, _)| Month::of(one.posted));
-        let from =
-            self.places.partition_point(|place| (name(place), posted(place)) < (Some(party), Some(month)));
-        let own = self.places.iter().skip(from);
-        let own = own.take_while(|place| name(place) == Some(party) && posted(place) == Some(month));
+        let own = self.since(journal, party, month).take_while(|(posted, ..)| *posted == month);
         let mut statement = PartyStatement {
             opening_minor,
             lines: Vec::new(),
             charged_minor: 0,
             credited_minor: 0,
             closing_minor: opening_minor,
+            open: self.open_at(journal, (party, currency), month)?,
         };
-        for (transaction, postings) in own.filter_map(|place| journal.transaction(*place)) {
-            let of_bonus = || postings.iter().filter(|posting| posting.role == Role::BonusPayable);
-            let event = transaction.source.event;
+        for (_, transaction, postings) in own {
+            let [minor, of_bonus] = moved(transaction, postings, currency)?;
             // A credit note for a bonus is one line, and the bonus another.
-            let credited = if event == Event::Invoice { of_party(of_bonus(), currency)? } else { 0 };
-            let minor = of_party(postings, currency)?.checked_sub(credited).ok_or(Overflow)?;
-            let is_payment = event == Event::Payment && of_bonus().next().is_some();
-            for (minor, is_bonus_paid) in [(minor, is_payment), (credited, true)] {
+            for (minor, is_bonus_paid) in [(minor, false), (of_bonus, true)] {
                 if minor == 0 {
                     continue;
                 }

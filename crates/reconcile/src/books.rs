@@ -337,7 +337,7 @@ impl Books<'_> {
             let rest = item.rest();
             let cleared = usize::try_from(place).ok().and_then(|place| self.cleared.get(place));
             let Some(day) = cleared.and_then(|cleared| cleared.day) else { continue };
-            if rest == 0 || rest.saturating_abs() > self.terms.rounding_minor {
+            if !item.is_written_off(self.terms) {
                 continue;
             }
             let base_minor = self.clear(item, place, rest, day)?;

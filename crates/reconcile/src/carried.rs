@@ -9,9 +9,9 @@ use crate::matching::{By, Undecided};
 use crate::period::{Closing, Found, Settled};
 
 /// A difference without the places of its documents: a file that was renamed, or a line above theirs, makes no
-/// other difference of it.
+/// other difference of it; nor does what was agreed, which closings did not always keep.
 fn anywhere(difference: &Difference) -> Difference {
-    let mut difference = difference.clone();
+    let mut difference = Difference { agreed_minor: None, ..difference.clone() };
     difference.documents.iter_mut().for_each(|document| document.place = None);
     difference
 }

@@ -9,6 +9,7 @@ use crate::chart::{Chart, Charts};
 use crate::difference::Difference;
 use crate::earned::Earned;
 use crate::journal::{Journal, Posting, Transaction};
+use crate::left_open::OpenItem;
 use crate::month::Month;
 use crate::told::{Told, number_told};
 
@@ -137,12 +138,61 @@ pub fn statement(
     Ok(lines)
 }
 
+/// The columns of a line of what is open on a party's account, and what stands in each.
+pub const OPEN: [(&str, &str); 10] = [
+    ("party", "The partner's code; of a customer the VAT identifier or, without one, the name."),
+    ("month", "The month at whose end it is open, as 2026-10."),
+    (
+        "what",
+        "invoice, credit_note, advance (paid for a quote before there is an invoice), payment (for nothing known, or in \
+         question), bonus or rounding.",
+    ),
+    ("document", "The document's number, as in the journal; of a bonus that of the last."),
+    ("quote", "The quote, where one is known."),
+    ("day", "The day of the document."),
+    ("due", "The day by which it is to be paid; empty of what the party does not have to pay."),
+    (
+        "open",
+        "What is open of it, in `currency`: what the party owes; below nothing, what it is owed. All of an account comes to \
+         its closing.",
+    ),
+    ("currency", "ISO 4217 code of the account."),
+    (
+        "later",
+        "`yes`, where an entry that counts for a later month settles or corrects it: it stands here as it was without that.",
+    ),
+];
+
+/// What is open on an account at the end of a month, line by line in the order of [`OPEN`].
+///
+/// # Errors
+/// [`Overflow`] where an amount is beyond what an amount may be.
+pub fn open(month: Month, open: &[OpenItem]) -> Result<Vec<[String; OPEN.len()]>, Overflow> {
+    let line = |one: &OpenItem| {
+        Ok([
+            one.party.to_string(),
+            month.to_string(),
+            one.what.word().to_owned(),
+            one.document.to_string(),
+            one.quote.as_deref().unwrap_or_default().to_owned(),
+            one.day.to_string(),
+            one.due.map(|due| due.to_string()).unwrap_or_default(),
+            amount(one.minor, one.currency)?,
+            one.currency.to_string(),
+            String::from(if one.is_later { "yes" } else { "" }),
+        ])
+    };
+    open.iter().map(line).collect()
+}
+
 /// The columns of a line of what a party is told of differences, and what stands in each.
-pub const TOLD: [(&str, &str); 7] = [
+pub const TOLD: [(&str, &str); 9] = [
     ("party", "The partner's code."),
     ("day", "The day it is of."),
     ("reason", "Why, by its stable code."),
     ("quote", "The quote, where one is known."),
+    ("agreed", AGREED),
+    ("found", FOUND),
     ("amount", "What was found less what was agreed, in `currency`; of a share, the share."),
     ("currency", "ISO 4217 code of the amount."),
     (
@@ -160,11 +210,14 @@ pub fn told(party: &str, told: &Told<'_>) -> Result<Vec<[String; TOLD.len()]>, O
         let papers = one.documents.iter();
         let papers: Vec<String> =
             papers.map(|document| format!("{} {}", document.paper.word(), number_told(document))).collect();
+        let [agreed, found] = figures(one)?;
         Ok([
             party.to_owned(),
             one.day.to_string(),
             one.reason.code().to_owned(),
             one.quote.as_deref().unwrap_or_default().to_owned(),
+            agreed,
+            found,
             amount(one.amount_minor, one.currency)?,
             one.currency.to_string(),
             papers.join("; "),
@@ -215,6 +268,22 @@ pub fn bonus(one: &Earned, books: Currency) -> Result<[String; BONUS.len()], Ove
         of_next(one.next.map(|next| next.missing_minor))?,
         books.to_string(),
     ])
+}
+
+/// What stands in the columns of the two figures that a difference is the difference of.
+pub const AGREED: &str =
+    "What was agreed or asked for, in `currency`. Empty where nothing was: the amount is all that was found.";
+/// See [`AGREED`].
+pub const FOUND: &str =
+    "What was found in its place, in `currency`: `agreed` and `amount` together. Empty where `agreed` is.";
+
+/// The two figures that a difference is the difference of, agreed and found; empty where nothing was agreed.
+///
+/// # Errors
+/// [`Overflow`] where an amount is beyond what an amount may be.
+pub fn figures(one: &Difference) -> Result<[String; 2], Overflow> {
+    let Some([agreed, found]) = one.figures() else { return Ok(Default::default()) };
+    Ok([amount(agreed, one.currency)?, amount(found, one.currency)?])
 }
 
 fn amount(minor: i64, currency: Currency) -> Result<String, Overflow> {

@@ -158,6 +158,9 @@ pub struct Difference {
     pub currency: Currency,
     /// By how much, in minor units; the [`Reason`] says of what.
     pub amount_minor: i64,
+    /// What was agreed or asked for of that, in minor units; none where nothing was in that currency, so that the amount is
+    /// all that was found. A closing from before it was kept has none.
+    pub agreed_minor: Option<i64>,
     /// The documents behind it.
     pub documents: Vec<Document>,
 }
@@ -167,6 +170,15 @@ pub struct Difference {
 pub type About<'d> = (Reason, &'d str, Currency, Option<&'d str>, Option<&'d str>);
 
 impl Difference {
+    /// What was agreed, and what was found: the two that it is the difference of, in minor units. None where nothing was
+    /// agreed.
+    ///
+    /// While a question is open, what it may be the answer to counts as found.
+    pub fn figures(&self) -> Option<[i64; 2]> {
+        let agreed = self.agreed_minor?;
+        Some([agreed, agreed.checked_add(self.amount_minor)?])
+    }
+
     /// What it is about: by that it is known again when it comes to another amount, or more papers stand behind it.
     pub fn about(&self) -> About<'_> {
         let first = self.documents.iter().find(|document| document.paper != Paper::Quote);

@@ -38,7 +38,9 @@ pub enum Unreconciled {
         day: NaiveDate,
     },
     /// A closing is not what it was when the month was closed.
-    #[error("the closing of {month} does not have the digest it was closed with")]
+    #[error(
+        "the closing of {month} does not have the digest it was closed with: put back what was written then"
+    )]
     ClosingChanged {
         /// The month.
         month: Month,
@@ -52,7 +54,11 @@ pub enum Unreconciled {
         next: Month,
     },
     /// A closing follows another one than the one that is there.
-    #[error("the closing of {month} does not follow the one before it")]
+    #[error(
+        "the closing of {month} follows another closing of {} than the one that is there: put back the one that it was \
+         closed on",
+        month.previous()
+    )]
     ClosingUnlinked {
         /// The month.
         month: Month,

@@ -39,6 +39,7 @@ pub mod restated;
 mod settled;
 pub mod change;
 pub mod told;
+pub mod left_open;
 pub mod account;
 mod margin;
 pub mod overview;
@@ -61,6 +62,7 @@ use error::Unreconciled;
 use input::{Charge, CourierBill, Invoice, Slip, Statement, WorkDone};
 use journal::Journal;
 use kept::KeptPaper;
+use left_open::left_open;
 use loaded::{Loaded, Received};
 use matching::{OpenItems, Papers, Undecided};
 use month::Month;
@@ -300,6 +302,7 @@ fn reconciled(
     let years = std::mem::take(&mut turnover.years);
     let paid_out = bonus::post((&mut journal, &mut posted), turnover, (&loaded, &matching), terms)?;
     differences::of_paid_out(&loaded, &matching, (&paid_out.payments, &paid_out.credits), &mut known);
+    let open_items = left_open(&loaded, &matching, (&journal, &posted), (&paid_out, terms))?;
     drop(worths);
     watch(Phase::Accounts);
     let mut held = carried::held(known, &Asked::new(&undecided, &waiting), &closings);
@@ -342,7 +345,7 @@ fn reconciled(
         },
     );
     let (bonuses, mut changed, invoiced, papers) = of_journal?;
-    let (accounts, overview) = (accounts?, Overview { invoiced, ..overview? });
+    let (accounts, overview) = (accounts?.with_open(open_items), Overview { invoiced, ..overview? });
     let last = closed.last();
     let (restated, papers) = papers.unwrap_or_default();
     let restated = restated::told_with(&mut changed, restated);

@@ -129,8 +129,9 @@ impl Closing {
     ///    account at the other side, and of the payment as of a document its number and `{line} {file}`;
     /// 5. of each transaction what happened, the document, the party and `{day} {posted} {how many postings}`, and of
     ///    each posting `{part} {minor} {currency} {base_minor}`;
-    /// 6. of each difference `{posted} {day} {reason} {amount_minor} {currency}`, the quote, the party and how many
-    ///    documents there are, and of each document its kind, its number and `{line} {file}`;
+    /// 6. of each difference `{posted} {day} {reason} {amount_minor} {currency}`, with a blank and the minor units that were
+    ///    agreed behind it where any were, the quote, the party and how many documents there are, and of each document its
+    ///    kind, its number and `{line} {file}`;
     /// 7. of each that was settled `settled {posted}`, with a blank and the minor units that it comes to since then behind
     ///    it where it is another amount; then the difference as above, how many papers settled it, and of
     ///    each paper as of a document.
@@ -207,7 +208,8 @@ impl Closing {
 
 /// The texts of a difference, for a digest.
 fn difference(Found { posted, difference: one }: &Found, text: &mut impl FnMut(&str)) {
-    text(&format!("{posted} {} {} {} {}", one.day, one.reason, one.amount_minor, one.currency));
+    let agreed = one.agreed_minor.map(|minor| format!(" {minor}")).unwrap_or_default();
+    text(&format!("{posted} {} {} {} {}{agreed}", one.day, one.reason, one.amount_minor, one.currency));
     text(one.quote.as_deref().unwrap_or_default());
     text(&one.party);
     documents(&one.documents, text);

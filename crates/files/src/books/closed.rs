@@ -2,8 +2,8 @@
 //!
 //! A table whose rows are of several kinds, in the order of the closing: `closing`, each `account`, `papers`, each `paper`
 //! with every `detail` of it below, `bonuses`, each `bonus` with the `step` after it below, each `transit`, then each
-//! `transaction` with every `posting` of it, each `difference` with every `document` behind it, each `settled` with every
-//! `document` behind it and every one that settled it as `by`, and `digest`.
+//! `transaction` with every `posting` of it, each `difference` with what was `agreed` and every `document` behind it, each
+//! `settled` with the same and every document that settled it as `by`, and `digest`.
 
 use evenfare_reconcile::difference::{Difference, Document};
 use evenfare_reconcile::earned::Reached;
@@ -149,14 +149,18 @@ fn transit(one: &InTransit, text: &mut String) {
     row(["transit", "", &day, account, number, other, "", currency, &minor, &base, file, &line], text);
 }
 
-/// A difference, with the documents behind it: the day it counts for; of a settled one, the day it counted for and what it
-/// comes to since then.
+/// A difference, with what was agreed and the documents behind it: the day it counts for; of a settled one, the day it
+/// counted for and what it comes to since then.
 fn found(kind: &str, (posted, counted, now): (&str, &str, &str), difference: &Difference, text: &mut String) {
-    let Difference { day, reason, quote, party, currency, amount_minor, documents } = difference;
+    let Difference { day, reason, quote, party, currency, amount_minor, agreed_minor, documents } =
+        difference;
     let (day, minor) = (day.to_string(), amount_minor.to_string());
     let (quote, currency) = (quote.as_deref().unwrap_or_default(), currency.code());
     let cells = [kind, posted, &day, reason.code(), counted, party, quote, currency, &minor, now, "", ""];
     row(cells, text);
+    if let Some(agreed) = agreed_minor {
+        row(["agreed", "", "", "", "", "", "", "", &agreed.to_string(), "", "", ""], text);
+    }
     documents.iter().for_each(|one| document("document", one, text));
 }
 
@@ -172,7 +176,7 @@ fn place(document: &Document) -> (&str, String) {
     (place.map_or("", |place| &place.file), place.map(|place| place.line.to_string()).unwrap_or_default())
 }
 
-fn hex(digest: &[u8; 32]) -> String {
+pub(super) fn hex(digest: &[u8; 32]) -> String {
     use std::fmt::Write;
     digest.iter().fold(String::with_capacity(64), |mut hex, byte| {
         // Writing to a text does not fail.

@@ -13,10 +13,11 @@ use evenfare_reconcile::month::Month;
 use evenfare_reconcile::period::{Closing, Found, Settled};
 use evenfare_reconcile::transit::InTransit;
 
-use super::closed::{COLUMNS, WHOLE, write_closing};
+use super::closed::{COLUMNS, WHOLE, hex, write_closing};
 use crate::csv::{Cell, Reader, Record};
 use crate::log::Log;
 use crate::scalar::day;
+use crate::source::Bytes;
 
 fn from_hex(text: &str) -> Option<[u8; 32]> {
     let mut digest = [0; 32];
@@ -45,7 +46,7 @@ pub(super) fn parse(text: &str, log: &mut Log) -> Option<Closing> {
                 return None;
             }
         } else if let Err(Refused { bytes, found, expected }) = reading.take(record) {
-            log.error(bytes, "not_a_closing", &found, expected);
+            log.error(bytes, "not_a_closing", &found, format!("{expected}, as it was written"));
         }
     }
     let closing = reading.closing();
@@ -53,37 +54,56 @@ pub(super) fn parse(text: &str, log: &mut Log) -> Option<Closing> {
         return None;
     }
     let Some(closing) = closing else {
-        log.error(text.len()..text.len(), "not_a_closing", "", "rows from `closing` to `digest`");
+        let expected = format!("rows from `closing` to `digest`. {PUT_BACK}");
+        log.error(text.len()..text.len(), "not_a_closing", "", expected);
         return None;
     };
-    let written = write_closing(&closing);
-    if !closing.is_unchanged() || !same_lines(text, &written) {
-        let differs = first_difference(text, &written);
-        let expected = "a closing as it was written; what is found out later counts for an open month";
-        log.error(
-            differs..differs.saturating_add(1),
-            "closing_changed",
-            &closing.month.to_string(),
-            expected,
+    if let Some((row, as_written)) = other_row(text, &write_closing(&closing)) {
+        let found = text.get(row.clone()).unwrap_or_default();
+        let expected = match as_written {
+            "" => format!("no such row. {PUT_BACK}"),
+            written => format!("`{written}`, as that row was written. {PUT_BACK}"),
+        };
+        log.error(row, "closing_changed", found, expected);
+        return None;
+    }
+    if !closing.is_unchanged() {
+        // Every row is as such a row is written: which of them was another one nobody can see from it.
+        let row = text.rfind("digest").unwrap_or_default()..text.trim_end().len();
+        let (found, now) = (hex(&closing.digest), hex(&closing.digest_now()));
+        let expected = format!(
+            "{now}, which the rows above come to: one of them or this one is not as it was when {} was closed. {PUT_BACK}",
+            closing.month
         );
+        log.error(row, "closing_changed", &found, expected);
         return None;
     }
     Some(closing)
 }
 
-/// Line ends may have been turned into those of another system; nothing else.
-fn same_lines(text: &str, written: &str) -> bool {
-    text == written || text.contains('\r') && text.replace("\r\n", "\n") == written.replace("\r\n", "\n")
-}
+/// What to do about it.
+const PUT_BACK: &str =
+    "Put back the file that closing the month wrote; what is found out later counts for an open month";
 
-fn first_difference(text: &str, written: &str) -> usize {
-    let same = text.bytes().zip(written.bytes()).take_while(|(a, b)| a == b).count();
-    // Where every letter is as it reads, the digest alone has changed: it stands at the end.
-    if same == text.len() { text.rfind("digest").unwrap_or(0) } else { same }
+/// The first row that is not as it is written, and how it is. Line ends may have been turned into those of another system;
+/// nothing else.
+fn other_row<'w>(text: &str, written: &'w str) -> Option<(Bytes, &'w str)> {
+    if text == written {
+        return None;
+    }
+    let (mut at, mut rows) = (0_usize, written.split_inclusive('\n'));
+    for row in text.split_inclusive('\n') {
+        let as_written = rows.next().unwrap_or_default();
+        if row.replace("\r\n", "\n") != as_written.replace("\r\n", "\n") {
+            return Some((at..at.saturating_add(row.trim_end().len()), as_written.trim_end()));
+        }
+        at = at.saturating_add(row.len());
+    }
+    rows.next().map(|missing| (at..at, missing.trim_end()))
 }
 
 struct Refused {
-    bytes: crate::source::Bytes,
+    bytes: Bytes,
     found: String,
     expected: String,
 }
@@ -184,6 +204,7 @@ impl<'r, 'a> Cells<'r, 'a> {
             party: self.text("party").into(),
             currency: self.parsed("currency", "a currency")?,
             amount_minor: self.parsed("minor", "minor units")?,
+            agreed_minor: None,
             documents: Vec::new(),
         })
     }
@@ -310,12 +331,13 @@ impl Reading {
                 let posted = cells.day("posted")?;
                 self.settled.push(Settled { posted, found, by: Vec::new(), now_minor });
             }
+            "agreed" => {
+                let agreed = cells.parsed("minor", "minor units")?;
+                self.difference(&cells)?.agreed_minor = Some(agreed);
+            }
             "document" => {
                 let document = cells.document()?;
-                let settled = self.settled.last_mut().map(|settled| &mut settled.found);
-                let found = settled.or(self.differences.last_mut());
-                let found = found.ok_or_else(|| cells.refused("row", "a difference above"))?;
-                found.difference.documents.push(document);
+                self.difference(&cells)?.documents.push(document);
             }
             "by" => {
                 let document = cells.document()?;
@@ -329,11 +351,18 @@ impl Reading {
             }
             _ => {
                 let expected = "closing, account, papers, paper, detail, bonuses, bonus, step, transit, transaction, \
-                     posting, difference, document, settled, by or digest";
+                     posting, difference, agreed, document, settled, by or digest";
                 return Err(cells.refused("row", expected));
             }
         }
         Ok(())
+    }
+
+    /// The difference that was read last.
+    fn difference(&mut self, cells: &Cells<'_, '_>) -> Result<&mut Difference, Refused> {
+        let settled = self.settled.last_mut().map(|settled| &mut settled.found);
+        let found = settled.or(self.differences.last_mut()).map(|found| &mut found.difference);
+        found.ok_or_else(|| cells.refused("row", "a difference above"))
     }
 
     /// Puts the details that are read to the paper they are of. Details of none are missing from what is written

@@ -186,10 +186,14 @@ fn digest_by_description(text: &str) -> String {
                 }
                 settles = kind == "settled";
                 let counted = if kind == "settled" { number } else { posted };
-                add(&format!("{counted} {day} {word} {minor} {currency}"));
+                let agreed = Some(&rows[at + 1]).filter(|next| next[0] == "agreed");
+                let told = agreed.map(|agreed| format!(" {}", agreed[8])).unwrap_or_default();
+                add(&format!("{counted} {day} {word} {minor} {currency}{told}"));
                 [quote, party].into_iter().for_each(|cell| add(cell));
-                add(&below("document").to_string());
+                let behind = rows[at + 1 + agreed.iter().count()..].iter();
+                add(&behind.take_while(|row| row[0] == "document").count().to_string());
             }
+            "agreed" => {}
             "document" | "by" => {
                 [word, number].into_iter().for_each(|cell| add(cell));
                 add(&if line.is_empty() { String::new() } else { format!("{line} {file}") });
@@ -213,12 +217,30 @@ fn what_a_closing_says_is_under_its_digest() {
     let mut inputs = month(&plans, &[]).inputs;
     inputs.chart = Chart::new([(Role::Transit, "1460".into())]);
     let text = write_closing(&closed(&inputs, "2026-06"));
-    let expect = |from: &str, to: &str, place: &str| {
+    let told = |from: &str, to: &str| {
         assert!(text.contains(from), "{from}\n{text}");
-        let told = refused(read(&[("closings/2026-06.csv", &text.replacen(from, to, 1))]));
+        refused(read(&[("closings/2026-06.csv", &text.replacen(from, to, 1))]))
+    };
+    let expect = |from: &str, to: &str, place: &str| {
+        let told = told(from, to);
         assert!(told.starts_with(&format!("closings/2026-06.csv:{place}: error[")), "{told}");
         assert!(told.ends_with("for an open month") || told.contains("not_a_closing"), "{told}");
     };
+    // It is said where, what stands there, what is to stand there, and what to do.
+    let says = |told: String, found: &str, expected: String| {
+        let mend = "Put back the file that closing the month wrote; what is found out later counts for an open month";
+        assert!(told.starts_with(&format!("closings/2026-06.csv:{found}")), "{told}");
+        assert!(told.ends_with(&format!("expected {expected}. {mend}")), "{told}");
+    };
+    let first = text.lines().nth(1).unwrap();
+    let found = "2:1: error[closing_changed]: found `\"closing\",,,2026-06,000";
+    says(told("closing,,", "\"closing\",,"), found, format!("`{first}`, as that row was written"));
+    let (digest, now) =
+        (digest_by_description(&text), digest_by_description(&text.replacen("1460", "1461", 1)));
+    let found = format!("{}:1: error[closing_changed]: found `{}", text.lines().count(), &digest[..40]);
+    let why =
+        "which the rows above come to: one of them or this one is not as it was when 2026-06 was closed";
+    says(told("1460", "1461"), &found, format!("{now}, {why}"));
     let last = text.lines().count();
     expect("2026-06", "2026-05", &format!("{last}:1"));
     expect("closing,,,2026-06", "\"closing\",,,2026-06", "2:1");
@@ -234,6 +256,31 @@ fn what_a_closing_says_is_under_its_digest() {
     let cut: String = text.lines().take(last - 1).map(|line| format!("{line}\n")).collect();
     let told = refused(read(&[("closings/2026-06.csv", &cut)]));
     assert!(told.contains("expected rows from `closing` to `digest`"), "{told}");
+}
+
+/// A closing from before it kept what was agreed has the same differences: it is read, and none is settled by that.
+#[test]
+fn a_closing_of_before_what_was_agreed_was_kept_is_read() {
+    let plan = Plan { net: 50_000, day: 3, ..Plan::default() };
+    let mut inputs = month(&[plan], &[(0, Fault::UnpaidPart)]).inputs;
+    let june = closed(&inputs, "2026-06");
+    let text = write_closing(&june);
+    let agreed = |row: &&str| row.starts_with("agreed,");
+    assert_eq!(text.lines().filter(agreed).collect::<Vec<_>>(), ["agreed,,,,,,,,59500,,,"]);
+    let other = text.replace("agreed,,,,,,,,59500,,,", "agreed,,,,,,,,59501,,,");
+    assert!(refused(read(&[("closings/2026-06.csv", &other)])).contains("closing_changed"));
+    let rows = text.lines().filter(|row| !agreed(row) && !row.starts_with("digest,"));
+    let rows: String = rows.map(|row| format!("{row}\n")).collect();
+    let digest = |digest: &str| format!("{rows}digest,,,,{digest},,,,,,,\n");
+    let earlier = digest(&digest_by_description(&digest("")));
+    let books = read(&[("closings/2026-06.csv", &earlier)]).map_err(|report| report.to_string()).unwrap();
+    assert_eq!(books.closings[0].differences[0].difference.agreed_minor, None);
+    inputs.closings = vec![june];
+    let known = reconcile(&inputs).unwrap();
+    inputs.closings = books.closings;
+    let of_earlier = reconcile(&inputs).unwrap();
+    assert_eq!((&of_earlier.differences, of_earlier.settled.len()), (&known.differences, 0));
+    assert_eq!(known.differences[0].difference.figures(), Some([59_500, 57_500]));
 }
 
 /// Of a debt of which a part was paid in the next month, that month keeps what is left: under the digest, and read again.

@@ -9,6 +9,8 @@ mod args;
 mod mistakes;
 mod outcome;
 mod output;
+#[cfg(any(feature = "serve", feature = "pdf"))]
+mod at_once;
 mod input;
 mod quote;
 mod routes;

@@ -7,7 +7,7 @@ use evenfare_reconcile::month::Month;
 use evenfare_reconcile::period::Closing;
 
 use super::done::Done;
-use super::output::document;
+use super::found::document;
 
 /// So many open questions are named.
 const NAMED: usize = 3;

@@ -12,14 +12,16 @@ use evenfare_reconcile::journal::Event;
 use evenfare_reconcile::kept::Detail;
 use evenfare_reconcile::matching::Why;
 
-use super::output::{BALANCES, CHANGED, DIFFERENCES, OVERVIEW, QUESTIONS, TRANSIT};
+use super::found::{DIFFERENCES, QUESTIONS};
+use super::output::{BALANCES, CHANGED, OVERVIEW, TRANSIT};
 
 /// Each file and its columns, in the order of the description.
-const FILES: [(&str, &[(&str, &str)]); 10] = [
+const FILES: [(&str, &[(&str, &str)]); 11] = [
     ("differences.csv", &DIFFERENCES),
     ("changed.csv", &CHANGED),
     ("questions.csv", &QUESTIONS),
     ("balances.csv", &BALANCES),
+    ("open.csv", &columns::OPEN),
     ("transit.csv", &TRANSIT),
     ("bonuses.csv", &columns::BONUS),
     ("overview.csv", &OVERVIEW),

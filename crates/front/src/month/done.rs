@@ -5,9 +5,10 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Overflow};
-use evenfare_reconcile::account::AccountMonth;
+use evenfare_reconcile::account::{AccountMonth, PartyStatement};
 use evenfare_reconcile::earned::Earned;
 use evenfare_reconcile::error::Unreconciled;
+use evenfare_reconcile::left_open::OpenItem;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::period::{Closing, Found, Settled};
 use evenfare_reconcile::phase::Phase;
@@ -164,6 +165,27 @@ impl Done {
         all.extend(told.map(|id| (Arc::clone(id), self.currency)));
         all.sort();
         Ok(all)
+    }
+
+    /// What is open on all of them at the end of the month of the statements, account by account.
+    ///
+    /// # Errors
+    /// [`Overflow`] never in practice.
+    pub fn open(&self) -> Result<Vec<OpenItem>, Overflow> {
+        let mut open = Vec::new();
+        for (party, currency) in self.statements()? {
+            open.append(&mut self.statement(&party, currency)?.open);
+        }
+        Ok(open)
+    }
+
+    /// A party's account in the month of the statements.
+    ///
+    /// # Errors
+    /// [`Overflow`] never in practice.
+    pub fn statement(&self, party: &str, currency: Currency) -> Result<PartyStatement<'_>, Overflow> {
+        let Reconciled { accounts, journal, .. } = &self.books;
+        accounts.statement(journal, party, currency, self.month_of_statements())
     }
 
     /// Each party's account in each currency over what is shown, also where nothing moved but something is owed.

@@ -11,16 +11,17 @@ mod form;
 #[cfg(any(feature = "pdf", feature = "workbook"))]
 mod paper;
 mod own;
+mod found;
 mod output;
 mod closing;
 mod noted;
 #[cfg(test)]
 mod described;
 
-pub use change::Earlier;
 pub use closing::{NotClosed, over};
 pub use done::Done;
 pub use form::NotWritten;
+pub use found::document;
 pub use known::{Known, Parties, STORE, WrittenWith};
 pub use noted::{Anchor, NotAnAnchor, NotAsNoted, as_noted};
-pub use output::{Output, document};
+pub use output::Output;

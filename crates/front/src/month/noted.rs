@@ -1,5 +1,6 @@
 //! Closings, held against what somebody noted down of them.
 
+use std::fmt;
 use std::str::FromStr;
 
 use evenfare_files::closing_file;
@@ -16,9 +17,16 @@ pub struct Anchor {
     pub digest: Digest,
 }
 
+/// As it is read: `2026-09:` and the digest.
+impl fmt::Display for Anchor {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}:{}", self.month, self.digest)
+    }
+}
+
 /// The text is no anchor.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-#[error("expected MONTH:DIGEST, the digest as it was printed when the month was closed")]
+#[error("expected MONTH:DIGEST, as it was printed when the month was closed")]
 pub struct NotAnAnchor;
 
 impl FromStr for Anchor {
@@ -37,7 +45,11 @@ impl FromStr for Anchor {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum NotAsNoted {
     /// By another closing.
-    #[error("{} has the digest {found}; noted down was {}", closing_file(.noted.month), .noted.digest)]
+    #[error(
+        "{} has the digest {found}; noted down was {}. Put back the file that was there when it was noted down",
+        closing_file(.noted.month),
+        .noted.digest
+    )]
     Changed {
         /// What was noted down.
         noted: Anchor,
@@ -45,7 +57,7 @@ pub enum NotAsNoted {
         found: Digest,
     },
     /// Its closing is not there.
-    #[error("{} is not in the books folder; noted down was {}", closing_file(.0.month), .0.digest)]
+    #[error("{} is not in the books folder; noted down was {}. Put it back", closing_file(.0.month), .0.digest)]
     Missing(Anchor),
 }
 

@@ -6,43 +6,18 @@
 use std::io::Write;
 use std::sync::Arc;
 
-use evenfare_engine::money::{Currency, Net, Overflow};
-use evenfare_files::answers;
+use evenfare_engine::money::{Currency, Overflow};
 use evenfare_reconcile::columns;
-use evenfare_reconcile::difference::Document;
-use evenfare_reconcile::input::Place;
 use evenfare_reconcile::overview::Margin;
 
 use super::done::Done;
 #[cfg(any(feature = "pdf", feature = "workbook"))]
 use super::form::Form;
 use super::form::NotWritten;
-use super::own::{Names, bonuses, header, row, statement, told};
+use super::found::{differences, document, questions};
+use super::own::{Names, bonuses, header, major, open, row, statement, told};
 #[cfg(any(feature = "pdf", feature = "workbook"))]
 use super::paper;
-
-/// The columns of `differences.csv`.
-pub const DIFFERENCES: [(&str, &str); 11] = [
-    ("posted", "The day it counts for: its own, or the first that was open when it was found."),
-    ("day", "The day it is of."),
-    ("reason", "Why, by its stable code."),
-    ("party", "Whom it concerns: `workshop`, a partner's code, a customer's VAT identifier; else a name."),
-    ("quote", "The quote, where one is known."),
-    ("amount", "What was found less what was agreed, in `currency`."),
-    ("currency", "ISO 4217 code of the amount."),
-    (
-        "settled",
-        "The day it counts for as settled, of a difference that a month was closed with and that is none any more, or of \
-         another amount. In a closed month it may be a later day: the month was closed with it.",
-    ),
-    ("documents", "The papers behind it, each with the file and the line it was read at."),
-    ("by", "The papers that settled it, as far as they are known; of a decision where it stands."),
-    (
-        "now",
-        "What it comes to since that day, where it is a difference still: it has a row of its own with that amount. Empty \
-         where it is none any more.",
-    ),
-];
 
 /// The columns of `changed.csv`, one row for each amount and each other thing that is another one.
 pub const CHANGED: [(&str, &str); 12] = [
@@ -68,17 +43,6 @@ pub const CHANGED: [(&str, &str); 12] = [
     ("is", "What it is now."),
     ("by", "By how much it changed, of an amount."),
     ("currency", "ISO 4217 code of the amounts; empty where it is none."),
-];
-
-/// The columns of `questions.csv`, one row for each possible answer.
-pub const QUESTIONS: [(&str, &str); 7] = [
-    ("question", "Number of the question; its answers have the same."),
-    ("why", "Why it is asked, by its stable code."),
-    ("about", "The payment or the invoice, with the file and the line it was read at."),
-    ("amount", "What came in, or what is charged with VAT, in `currency`."),
-    ("currency", "ISO 4217 code of the amount."),
-    ("may_be", "What it may be for: invoices that together are one match, or a quote."),
-    ("answer", "The rows of the decisions that answer so."),
 ];
 
 /// The columns of `balances.csv`.
@@ -141,13 +105,14 @@ enum What {
     Changed,
     Questions,
     Balances,
+    /// What is open, of all accounts.
+    Open,
     Transit,
     Overview,
     Bonuses,
-    Statement {
-        party: Arc<str>,
-        currency: Currency,
-    },
+    Statement(Arc<str>, Currency),
+    /// What is open on one account.
+    OpenOf(Arc<str>, Currency),
     /// What a partner is told of differences.
     Told(Arc<str>),
     /// A partner's volume bonuses.
@@ -170,6 +135,7 @@ impl Output {
             named("changed.csv", What::Changed),
             named("questions.csv", What::Questions),
             named("balances.csv", What::Balances),
+            named("open.csv", What::Open),
             named("transit.csv", What::Transit),
             named("bonuses.csv", What::Bonuses),
             named("overview.csv", What::Overview),
@@ -186,8 +152,9 @@ impl Output {
             });
             #[cfg(any(feature = "pdf", feature = "workbook"))]
             all.extend(for_people);
-            let what = What::Statement { party: Arc::clone(party), currency: *currency };
-            all.push(named(&format!("statements/{own}.csv"), what));
+            all.push(named(&format!("statements/{own}.csv"), What::Statement(Arc::clone(party), *currency)));
+            let own = names.of(party, &format!("{}-open", currency.code()));
+            all.push(named(&format!("statements/{own}.csv"), What::OpenOf(Arc::clone(party), *currency)));
         }
         // What is of a party, and of none of his accounts alone.
         for (party, _) in statements.chunk_by(|a, b| a.0 == b.0).filter_map(<[_]>::first) {
@@ -218,12 +185,14 @@ impl Output {
             What::Changed => changed(done, to),
             What::Questions => questions(done, to),
             What::Balances => balances(done, to),
+            What::Open => open(done, &done.open()?, to),
+            What::OpenOf(party, currency) => open(done, &done.statement(party, *currency)?.open, to),
             What::Transit => transit(done, to),
             What::Overview => overview(done, to),
             What::Bonuses => bonuses(done, done.bonuses(), to),
             What::Bonus(party) => bonuses(done, done.bonuses_of(party), to),
             What::Told(party) => told(done, party, to),
-            What::Statement { party, currency } => statement(done, party, *currency, to),
+            What::Statement(party, currency) => statement(done, party, *currency, to),
             #[cfg(any(feature = "pdf", feature = "workbook"))]
             What::StatementAs(party, currency, form) => {
                 let Some(workshop) = &done.parties.workshop else { return Ok(()) };
@@ -239,24 +208,6 @@ impl Output {
     }
 }
 
-fn major(minor: i64, currency: Currency) -> Result<String, Overflow> {
-    Ok(Net::from_minor(minor)?.in_major_units(currency))
-}
-
-/// Where something stands, as a person looks it up.
-pub fn place(place: &Place) -> String {
-    format!("{}:{}", place.file, place.line)
-}
-
-/// A document behind a difference or a question: `invoice R-2026-00001 (store:12)`.
-pub fn document(document: &Document) -> String {
-    let named = format!("{} {}", document.paper.word(), document.number);
-    match &document.place {
-        Some(at) => format!("{named} ({})", place(at)),
-        None => named,
-    }
-}
-
 fn journal(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
     header(columns::COLUMNS, to)?;
     for line in columns::lines(&done.books.journal, &done.books.charts, done.currency) {
@@ -267,36 +218,6 @@ fn journal(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
         }
     }
     Ok(())
-}
-
-fn differences(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
-    header(DIFFERENCES, to)?;
-    let found = done.differences().map(|found| (found, done.settled_later(found)));
-    for (found, settled) in found.chain(done.settled().map(|settled| (&settled.found, Some(settled)))) {
-        let one = &found.difference;
-        let now = settled.and_then(|settled| settled.now_minor);
-        row(
-            to,
-            [
-                &found.posted.to_string(),
-                &one.day.to_string(),
-                one.reason.code(),
-                &one.party,
-                one.quote.as_deref().unwrap_or_default(),
-                &major(one.amount_minor, one.currency)?,
-                one.currency.code(),
-                &settled.map(|settled| settled.posted.to_string()).unwrap_or_default(),
-                &documents(&one.documents),
-                &settled.map(|settled| documents(&settled.by)).unwrap_or_default(),
-                &now.map(|minor| major(minor, one.currency)).transpose()?.unwrap_or_default(),
-            ],
-        )?;
-    }
-    Ok(())
-}
-
-fn documents(all: &[Document]) -> String {
-    all.iter().map(document).collect::<Vec<_>>().join("; ")
 }
 
 fn changed(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
@@ -317,28 +238,6 @@ fn changed(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
         }
         for altered in &*one.altered {
             line([altered.what, &altered.was, &altered.is, "", ""])?;
-        }
-    }
-    Ok(())
-}
-
-fn questions(done: &Done, to: &mut dyn Write) -> Result<(), NotWritten> {
-    header(QUESTIONS, to)?;
-    for (number, question) in (1_usize..).zip(&done.books.undecided) {
-        let may_be = question.candidates.iter().map(|together| together.join(" + "));
-        for (may_be, answer) in may_be.chain([String::new()]).zip(answers(question)) {
-            row(
-                to,
-                [
-                    &number.to_string(),
-                    question.why.code(),
-                    &document(&question.subject),
-                    &major(question.amount_minor, question.currency)?,
-                    question.currency.code(),
-                    &may_be,
-                    answer.trim_end(),
-                ],
-            )?;
         }
     }
     Ok(())

@@ -3,10 +3,11 @@
 use std::collections::BTreeSet;
 use std::io::{self, Write};
 
-use evenfare_engine::money::Currency;
+use evenfare_engine::money::{Currency, Net, Overflow};
 use evenfare_files::push_row;
 use evenfare_reconcile::columns;
 use evenfare_reconcile::earned::Earned;
+use evenfare_reconcile::left_open::OpenItem;
 
 use super::done::Done;
 use super::form::NotWritten;
@@ -39,6 +40,11 @@ fn file_name(party: &str) -> String {
     party.chars().take(60).map(plain).collect()
 }
 
+/// An amount with all decimals of its currency.
+pub(super) fn major(minor: i64, currency: Currency) -> Result<String, Overflow> {
+    Ok(Net::from_minor(minor)?.in_major_units(currency))
+}
+
 /// A row of a table.
 pub(super) fn row<const N: usize>(to: &mut dyn Write, cells: [&str; N]) -> io::Result<()> {
     let mut text = String::new();
@@ -58,10 +64,18 @@ pub(super) fn statement(
     currency: Currency,
     to: &mut dyn Write,
 ) -> Result<(), NotWritten> {
-    let (books, month) = (&done.books, done.month_of_statements());
-    let account = books.accounts.statement(&books.journal, party, currency, month)?;
+    let (account, month) = (done.statement(party, currency)?, done.month_of_statements());
     header(columns::STATEMENT, to)?;
     for line in columns::statement(party, currency, month, &account)? {
+        row(to, line.each_ref().map(String::as_str))?;
+    }
+    Ok(())
+}
+
+/// What is open at the end of the month.
+pub(super) fn open(done: &Done, open: &[OpenItem], to: &mut dyn Write) -> Result<(), NotWritten> {
+    header(columns::OPEN, to)?;
+    for line in columns::open(done.month_of_statements(), open)? {
         row(to, line.each_ref().map(String::as_str))?;
     }
     Ok(())

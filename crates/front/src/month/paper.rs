@@ -20,8 +20,7 @@ pub(super) fn statement(
     (party, currency): (&str, Currency),
     form: Form,
 ) -> Result<Vec<u8>, NotWritten> {
-    let (books, month) = (&done.books, done.month_of_statements());
-    let account = books.accounts.statement(&books.journal, party, currency, month)?;
+    let (account, month) = (done.statement(party, currency)?, done.month_of_statements());
     let known = done.parties.others.get(party);
     let firm = Firm {
         id: party.into(),

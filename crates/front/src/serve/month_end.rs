@@ -22,7 +22,7 @@ use super::house::{House, today};
 use super::refusal::Refusal;
 use super::scope::{self, Close, Scope};
 use crate::editions::problem;
-use crate::month::{Anchor, Done, Earlier, Known, NotAsNoted, NotClosed, NotWritten, Output, as_noted};
+use crate::month::{Anchor, Done, Known, NotAsNoted, NotClosed, NotWritten, Output, as_noted};
 use crate::wire::month_end::{bonus, difference, margins, settled, slip, transfer};
 use crate::wire::pb;
 use crate::wire::pb::reconcile_response::Part;
@@ -78,16 +78,6 @@ impl From<&Change<'_>> for pb::MonthEndChange {
 impl From<&Altered> for pb::MonthEndAltered {
     fn from(Altered { what, was, is }: &Altered) -> Self {
         Self { of: (*what).to_owned(), was: was.clone(), is: is.clone() }
-    }
-}
-
-impl From<&Earlier> for pb::MonthEndEarlier {
-    fn from(one: &Earlier) -> Self {
-        Self {
-            month: one.month.to_string(),
-            differences: u64::try_from(one.count).unwrap_or(u64::MAX),
-            amount: Some(pb::Money::of(one.minor, one.currency)),
-        }
     }
 }
 
@@ -208,6 +198,11 @@ impl<T> To<T> {
 fn told(done: &Done, with_files: bool, to: &To<pb::ReconcileResponse>) -> Result<(), NotWritten> {
     let send = |part| to.send(pb::ReconcileResponse { part: Some(part) });
     let count = |number: usize| u64::try_from(number).unwrap_or(u64::MAX);
+    let earlier = |(month, differences): (Month, usize)| pb::MonthEndEarlier {
+        month: month.to_string(),
+        differences: count(differences),
+        amount: None,
+    };
     let (accepted, invoices) = done.known;
     send(Part::Summary(pb::MonthEndSummary {
         month: done.month.map(|month| month.to_string()).unwrap_or_default(),
@@ -218,7 +213,7 @@ fn told(done: &Done, with_files: bool, to: &To<pb::ReconcileResponse>) -> Result
         differences: count(done.differences().count()),
         settled: count(done.settled().count()),
         changes: done.changes().iter().map(Into::into).collect(),
-        earlier: done.earlier()?.iter().map(Into::into).collect(),
+        earlier: done.earlier().into_iter().map(earlier).collect(),
         questions: count(done.books.undecided.len()),
         warnings: count(done.books.unknown.len()),
     }))?;
@@ -234,6 +229,9 @@ fn told(done: &Done, with_files: bool, to: &To<pb::ReconcileResponse>) -> Result
     }
     for balance in done.balances()? {
         send(Part::Balance((&balance).into()))?;
+    }
+    for open in &done.open()? {
+        send(Part::Open(open.into()))?;
     }
     for one in &done.books.in_transit {
         send(Part::Transfer(transfer(one, done.currency)))?;

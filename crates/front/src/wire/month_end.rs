@@ -8,6 +8,7 @@ use evenfare_reconcile::difference::Document;
 use evenfare_reconcile::earned::Earned;
 use evenfare_reconcile::error::{How, Stated, Untied};
 use evenfare_reconcile::input::{Balance, Slip};
+use evenfare_reconcile::left_open::OpenItem;
 use evenfare_reconcile::matching::Undecided;
 use evenfare_reconcile::overview::{Margin, Overview};
 use evenfare_reconcile::period::{Found, Settled};
@@ -65,6 +66,7 @@ pub(crate) fn untied(one: &Untied) -> Problem {
 /// A difference that stands in what is shown; it may have been settled later.
 pub(crate) fn difference(found: &Found, later: Option<&Settled>) -> pb::MonthEndDifference {
     let one = &found.difference;
+    let figures = one.figures();
     pb::MonthEndDifference {
         posted: Some(found.posted.into()),
         day: Some(one.day.into()),
@@ -72,6 +74,8 @@ pub(crate) fn difference(found: &Found, later: Option<&Settled>) -> pb::MonthEnd
         party: one.party.to_string(),
         quote: one.quote.as_deref().unwrap_or_default().to_owned(),
         amount: Some(pb::Money::of(one.amount_minor, one.currency)),
+        agreed: figures.map(|[agreed, _]| pb::Money::of(agreed, one.currency)),
+        found: figures.map(|[_, found]| pb::Money::of(found, one.currency)),
         settled: false,
         papers: one.documents.iter().map(Into::into).collect(),
         settled_on: later.map(|settled| settled.posted.into()),
@@ -106,6 +110,21 @@ impl From<&AccountMonth> for pb::MonthEndBalance {
             paid: of(one.paid_minor),
             other: of(one.other_minor),
             closing: of(one.closing_minor),
+        }
+    }
+}
+
+impl From<&OpenItem> for pb::MonthEndOpenItem {
+    fn from(one: &OpenItem) -> Self {
+        Self {
+            party: one.party.to_string(),
+            what: one.what.word().to_owned(),
+            document: one.document.to_string(),
+            quote: one.quote.as_deref().unwrap_or_default().to_owned(),
+            day: Some(one.day.into()),
+            due: one.due.map(Into::into),
+            open: Some(pb::Money::of(one.minor, one.currency)),
+            later: one.is_later,
         }
     }
 }

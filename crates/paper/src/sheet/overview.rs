@@ -15,6 +15,8 @@ use crate::figures;
 
 /// So many months stand in the chart at most; the table has them all.
 const CHARTED: usize = 24;
+/// So many months make columns beside each other that are seen as a course of time.
+const A_COURSE: usize = 6;
 /// So many bars a chart has at most; the table has them all.
 const BARS: usize = 20;
 
@@ -169,6 +171,22 @@ fn over_time(pen: &Overviewer<'_>, into: &mut Vec<Block>) {
     let by_month = &pen.given.overview.by_month;
     into.push(pen.heading("over-time"));
     let all = every_month(by_month);
+    match all.len() {
+        // Of one month the table says all.
+        0 | 1 => {}
+        few if few < A_COURSE => {
+            let contribution = |month| by_month.get(month).map_or(0, Margin::contribution_minor);
+            let named = all.iter().map(|month| (figures::month(pen.language, *month), contribution(month)));
+            charted(pen, "bars-of-contribution", named.collect(), into);
+        }
+        _ => columns(pen, &all, into),
+    }
+    into.push(margins(pen, "month", &pen.given.by_month()));
+}
+
+/// A column for what partners keep and one for what the workshop does, month by month.
+fn columns(pen: &Overviewer<'_>, all: &[Month], into: &mut Vec<Block>) {
+    let by_month = &pen.given.overview.by_month;
     let charted = all.get(all.len().saturating_sub(CHARTED)..).unwrap_or_default();
     let caption = (charted.len() < all.len()).then(|| {
         let count = u64::try_from(charted.len()).unwrap_or_default();
@@ -194,7 +212,6 @@ fn over_time(pen: &Overviewer<'_>, into: &mut Vec<Block>) {
         series: vec![pen.say("partners-shares"), pen.say("contribution")],
         zero: scale.place(0),
     });
-    into.push(margins(pen, "month", &pen.given.by_month()));
 }
 
 /// What was to be invoiced of what was agreed, beside what was.

@@ -1,5 +1,7 @@
 //! A party's account statement.
 
+use evenfare_reconcile::left_open::OpenItem;
+
 use super::earned::earned;
 use super::pen::Pen;
 use super::{Block, Row, Rows, Sheet, Tone, Width};
@@ -7,10 +9,10 @@ use crate::accounts::AccountStatement;
 use crate::figures::{self, NO_BREAK};
 use crate::words::{document_told, is_late};
 
-/// A party's account over a month: what he owed, what moved it, what he owes; his volume bonus; last the differences
-/// that concern him.
+/// A party's account over a month: what he owed, what moved it, what he owes and what of it is open; his volume bonus; last
+/// the differences that concern him.
 ///
-/// Opening and lines come to the closing as the books have it (`statement_ties_to_the_cent`).
+/// Opening and lines come to the closing as the books have it, and so do the open items (`statement_ties_to_the_cent`).
 pub fn account_statement(given: &AccountStatement<'_>) -> Sheet {
     let pen = Pen::of(*given, given.workshop, given.stationery, given.language, given.currency);
     let month = figures::month(given.language, given.month);
@@ -30,6 +32,8 @@ pub fn account_statement(given: &AccountStatement<'_>) -> Sheet {
     sheet.facts.push(pen.fact("period", period));
     sheet.facts.push(pen.fact("currency", given.currency.code()));
     moved(&pen, &mut sheet.blocks);
+    open(&pen, &mut sheet.blocks);
+    sheet.blocks.extend(pen.paragraph(|texts| &texts.footer, Tone::Quiet));
     earned(&pen, &mut sheet.blocks);
     differs(&pen, &mut sheet.blocks);
     sheet
@@ -92,7 +96,42 @@ fn moved(pen: &Pen<'_, AccountStatement<'_>>, into: &mut Vec<Block>) {
         _ => favour("balance-yours", closing.saturating_neg()),
     };
     into.push(Block::Text { text, tone: Tone::Strong });
-    into.extend(pen.paragraph(|texts| &texts.footer, Tone::Quiet));
+}
+
+/// What is open, in the order in which it is due.
+fn open(pen: &Pen<'_, AccountStatement<'_>>, into: &mut Vec<Block>) {
+    let account = pen.given.account;
+    if account.open.is_empty() {
+        return;
+    }
+    let row = |one: &OpenItem| Row {
+        note: one.is_later.then(|| pen.say("open-later")),
+        ..Row::of([
+            pen.date(one.day),
+            pen.words.open_item(one),
+            one.quote.as_deref().unwrap_or_default().to_owned(),
+            one.due.map(|due| pen.date(due)).unwrap_or_default(),
+            pen.amount(one.minor),
+        ])
+    };
+    into.push(pen.heading("open-items"));
+    into.push(Block::Table {
+        columns: vec![
+            pen.column("date", Width::Short),
+            pen.column("document", Width::Wide),
+            pen.column("quote", Width::Narrow),
+            pen.column("due-date", Width::Short),
+            pen.amounts("open-amount"),
+        ],
+        groups: vec![Rows { head: None, rows: account.open.iter().map(row).collect() }],
+        totals: vec![Row::strong([
+            pen.date(pen.given.month.last_day()),
+            pen.say("closing-balance"),
+            String::new(),
+            String::new(),
+            pen.amount(account.closing_minor),
+        ])],
+    });
 }
 
 /// What is not as agreed, each with the papers behind it.
@@ -104,14 +143,17 @@ fn differs(pen: &Pen<'_, AccountStatement<'_>>, into: &mut Vec<Block>) {
         .map(|one| {
             let papers: Vec<String> =
                 one.documents.iter().map(|document| pen.words.document(document)).collect();
-            let amount = figures::amount(pen.language, one.amount_minor, one.currency);
+            let amount = |minor| figures::amount(pen.language, minor, one.currency);
+            let [agreed, found] = one.figures().map(|both| both.map(amount)).unwrap_or_default();
             Row {
                 note: Some(papers.join(" · ")),
                 ..Row::of([
                     pen.date(one.day),
                     pen.words.differs(one),
+                    agreed,
+                    found,
                     // It may be of another currency than the account.
-                    [&amount, NO_BREAK, one.currency.code()].concat(),
+                    [&amount(one.amount_minor), NO_BREAK, one.currency.code()].concat(),
                 ])
             }
         })
@@ -126,6 +168,8 @@ fn differs(pen: &Pen<'_, AccountStatement<'_>>, into: &mut Vec<Block>) {
         columns: vec![
             pen.column("date", Width::Short),
             pen.column("what-differs", Width::Wide),
+            pen.column("was-agreed", Width::Amount),
+            pen.column("was-found", Width::Amount),
             pen.column("difference", Width::Amount),
         ],
         groups: vec![Rows { head: None, rows }],

@@ -7,6 +7,7 @@ use evenfare_reconcile::changed::How;
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::difference::{Difference, Document, Paper, Reason};
 use evenfare_reconcile::journal::{Event, Transaction};
+use evenfare_reconcile::left_open::{OpenItem, OpenKind};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::told::{number_told, payment_told};
 
@@ -33,6 +34,19 @@ impl Words {
             Event::Bonus => "movement-bonus",
             Event::Rounding => "movement-rounding",
         })
+    }
+
+    /// What is open on an account, by what it is and its number: `Invoice R-2026-00017`.
+    pub fn open_item(&self, one: &OpenItem) -> String {
+        let id = match one.what {
+            OpenKind::Invoice => "invoice",
+            OpenKind::CreditNote => "credit-note",
+            OpenKind::Advance => "open-advance",
+            OpenKind::Payment => "payment",
+            OpenKind::Bonus => "movement-bonus",
+            OpenKind::Rounding => "movement-rounding",
+        };
+        [&self.say(id), NO_BREAK, number_of(one.what.event(), &one.document)].concat()
     }
 
     /// Why something is a difference, in a sentence or two.
@@ -183,8 +197,11 @@ pub fn is_late(one: &Transaction) -> bool {
 
 /// A transaction's document, as a party is told it: a payment without our account, a bonus by its month.
 pub fn document_told(one: &Transaction) -> &str {
-    let document = &*one.source.document;
-    match one.source.event {
+    number_of(one.source.event, &one.source.document)
+}
+
+fn number_of(event: Event, document: &str) -> &str {
+    match event {
         Event::Payment => payment_told(document),
         Event::Bonus => document.rsplit_once('/').map_or(document, |(_, month)| month),
         _ => document,

@@ -8,8 +8,8 @@ use crate::accounts::{AccountStatement, BonusPart};
 use crate::figures;
 use crate::words::{Words, document_told, is_late};
 
-/// A party's account over a month as a book: opening, lines and closing; on sheets of their own his volume bonus
-/// and the differences that concern him.
+/// A party's account over a month as a book: opening, lines and closing; on sheets of their own what is open, his volume
+/// bonus and the differences that concern him.
 ///
 /// # Errors
 /// [`NoBook`] where an amount is beyond what an amount may be, or there is more than a sheet can hold.
@@ -20,6 +20,10 @@ pub fn account_statement(given: &AccountStatement<'_>) -> Result<Vec<u8>, NoBook
     let heading = words.say_with("account-statement-of", &[("month", (&month).into())]);
     let mut made = book(&[&heading, " · ", &given.firm.name].concat(), given.month.last_day())?;
     moved(given, words, Page::new(&mut made, &looks, &words.say("account-statement"), &heading)?)?;
+    if !given.account.open.is_empty() {
+        let name = words.say("open-items");
+        open(given, words, Page::new(&mut made, &looks, &name, &name)?)?;
+    }
     for &one in given.bonuses {
         earned(
             given,
@@ -83,6 +87,30 @@ fn moved(given: &AccountStatement<'_>, words: &Words, mut page: Page<'_>) -> Res
     page.row(&cells, true)
 }
 
+/// What is open, in the order in which it is due.
+fn open(given: &AccountStatement<'_>, words: &Words, mut page: Page<'_>) -> Result<(), NoBook> {
+    page.fact(&words.say("currency"), &Cell::Text(given.currency.code()))?;
+    let heads = ["date", "document", "quote", "due-date", "open-amount", "remarks"].map(|id| words.say(id));
+    let heads: Vec<(&str, u16)> = heads.iter().map(String::as_str).zip([14, 40, 20, 14, 18, 60]).collect();
+    page.heads(&heads, 4..5)?;
+    let later = words.say("open-later");
+    for one in &given.account.open {
+        let document = words.open_item(one);
+        let cells = [
+            Cell::Day(one.day),
+            Cell::Text(&document),
+            one.quote.as_deref().map_or(Cell::Nothing, Cell::Text),
+            one.due.map_or(Cell::Nothing, Cell::Day),
+            Cell::Minor(one.minor, given.currency),
+            if one.is_later { Cell::Text(&later) } else { Cell::Nothing },
+        ];
+        page.row(&cells, false)?;
+    }
+    let (last, closing) = (Cell::Day(given.month.last_day()), words.say("closing-balance"));
+    let closing_minor = Cell::Minor(given.account.closing_minor, given.currency);
+    page.row(&[last, Cell::Text(&closing), Cell::Nothing, Cell::Nothing, closing_minor], true)
+}
+
 fn earned(given: &AccountStatement<'_>, one: &Earned, mut page: Page<'_>) -> Result<(), NoBook> {
     page.sheet.set_column_width(0, 48)?.set_column_width(1, 18)?;
     page.fact(&Words::of(given.language).say("currency"), &Cell::Text(given.currency.code()))?;
@@ -101,17 +129,24 @@ fn earned(given: &AccountStatement<'_>, one: &Earned, mut page: Page<'_>) -> Res
 fn differs(given: &AccountStatement<'_>, words: &Words, mut page: Page<'_>) -> Result<(), NoBook> {
     page.mark(&words.say("differences-asked"))?;
     page.mark(&words.say("differences-note"))?;
-    let heads = ["date", "what-differs", "document", "difference", "currency"].map(|id| words.say(id));
-    let heads: Vec<(&str, u16)> = heads.iter().map(String::as_str).zip([14, 60, 60, 18, 10]).collect();
-    page.heads(&heads, 3..4)?;
+    let heads = ["date", "what-differs", "document", "was-agreed", "was-found", "difference", "currency"];
+    let heads = heads.map(|id| words.say(id));
+    let widths = [14, 60, 60, 18, 18, 18, 10];
+    let heads: Vec<(&str, u16)> = heads.iter().map(String::as_str).zip(widths).collect();
+    page.heads(&heads, 3..6)?;
     for one in given.differences.iter() {
         let papers: Vec<String> = one.documents.iter().map(|document| words.document(document)).collect();
         let (reason, papers) = (words.differs(one), papers.join(" · "));
+        let amount = |minor| Cell::Minor(minor, one.currency);
+        let [agreed, found] =
+            one.figures().map_or([Cell::Nothing, Cell::Nothing], |figures| figures.map(amount));
         let cells = [
             Cell::Day(one.day),
             Cell::Text(&reason),
             Cell::Text(&papers),
-            Cell::Minor(one.amount_minor, one.currency),
+            agreed,
+            found,
+            amount(one.amount_minor),
             Cell::Text(one.currency.code()),
         ];
         page.row(&cells, false)?;

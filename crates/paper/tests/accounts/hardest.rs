@@ -6,6 +6,7 @@ use evenfare_engine::language::Language;
 use evenfare_paper::accounts::AccountStatement;
 use evenfare_paper::pdf::set;
 use evenfare_paper::sheet::{Block, account_statement, margin_overview};
+use evenfare_paper::words::Words;
 use evenfare_paper::workbook;
 use evenfare_reconcile::Inputs;
 use evenfare_reconcile::firm::Firm;
@@ -73,8 +74,10 @@ fn two_hundred_lines_go_over_pages_with_a_head_on_each() {
             };
             let runs = runs(&document);
             let head = columns[0].head.as_str();
-            let with_head: Vec<usize> =
+            let mut with_head: Vec<usize> =
                 runs.iter().filter(|run| run.text == head).map(|run| run.page).collect();
+            // Where one table ends, what is open begins.
+            with_head.dedup();
             assert_eq!(with_head, (0..pages).collect::<Vec<_>>(), "the head stands on each page");
             for amount in &totals[0].cells[3..] {
                 assert!(runs.iter().any(|run| run.text == *amount), "{amount} is broken");
@@ -190,6 +193,27 @@ fn a_large_overview_stays_within_its_pages() {
             assert_eq!(months[19].columns, [(zero, 0), (zero, 0)]);
             assert_eq!((months[20].name.as_str(), months[20].year.as_deref()), ("01", Some("2027")));
             assert!(workbook::margin_overview(given).is_ok());
+        });
+    }
+}
+
+/// Two columns alone are no course of time: a few months are bars with their names, and one has its row alone.
+#[test]
+fn a_few_months_are_told_by_their_names() {
+    let books = Books::of(&summer());
+    let heading = Words::of(Language::English).say("over-time");
+    for (count, bars, columns) in [(1, 0, 0), (2, 2, 0), (5, 5, 0), (6, 0, 6)] {
+        let months = std::iter::successors(Some(month("2026-10")), |month| Some(month.next()));
+        let by_month = months.take(count).map(|month| (month, margin(4))).collect();
+        books.with_overview(&Overview { by_month, ..large() }, Language::English, |given| {
+            let sheet = margin_overview(given).unwrap();
+            let is_other = |block: &&Block| !matches!(block, Block::Heading { text } if *text == heading);
+            let charted = match sheet.blocks.iter().skip_while(is_other).nth(1) {
+                Some(Block::Bars { bars, .. }) => (bars.len(), 0),
+                Some(Block::Months { months, .. }) => (0, months.len()),
+                _ => (0, 0),
+            };
+            assert_eq!(charted, (bars, columns), "{count}");
         });
     }
 }

@@ -63,7 +63,10 @@ pub fn in_the_book(bytes: &[u8]) -> String {
 }
 
 fn check_statement(inputs: &Inputs, of: &str, language: Language, name: &str, pages: &[usize]) {
-    let books = Books::of(inputs);
+    // A month is shown by what is known at its end.
+    let mut inputs = inputs.clone();
+    inputs.terms.until = month(of).last_day();
+    let books = Books::of(&inputs);
     let account = (&"P-10".into(), "EUR".parse().unwrap());
     books.with(account, month(of), language, |given| {
         let sheet = account_statement(given);

@@ -25,6 +25,8 @@ struct Said {
     /// Charged, credited, and the balance after it.
     lines: Vec<[i64; 3]>,
     closing: [i64; 3],
+    /// What is open, item by item.
+    open: Vec<i64>,
 }
 
 /// What the books say.
@@ -34,6 +36,7 @@ fn said(account: &PartyStatement<'_>) -> Said {
         opening: account.opening_minor,
         lines: account.lines.iter().map(|one| line(one.minor, one.balance_minor)).collect(),
         closing: [account.charged_minor, -account.credited_minor, account.closing_minor],
+        open: account.open.iter().map(|one| one.minor).collect(),
     }
 }
 
@@ -46,17 +49,25 @@ fn minor(written: &str) -> i64 {
 
 fn on_the_sheet(given: &AccountStatement<'_>) -> Said {
     let sheet = sheet::account_statement(given);
-    let tables = sheet.blocks.iter().filter_map(|block| match block {
-        Block::Table { groups, totals, .. } => Some((&groups[0].rows, totals)),
+    let table = |block: &'_ Block| match block {
+        Block::Table { groups, totals, .. } => Some((groups[0].rows.clone(), totals.clone())),
         _ => None,
+    };
+    let (rows, totals) = sheet.blocks.iter().find_map(table).unwrap();
+    let heading = Words::of(given.language).say("open-items");
+    let is_heading = |block: &&Block| matches!(block, Block::Heading { text } if *text == heading);
+    let below = sheet.blocks.iter().skip_while(|block| !is_heading(block)).find_map(table);
+    let open = below.map(|(rows, totals)| {
+        assert_eq!(minor(&totals[0].cells[4]), given.account.closing_minor);
+        rows.iter().map(|row| minor(&row.cells[4])).collect()
     });
-    let (rows, totals) = tables.into_iter().next().unwrap();
     let amounts = |cells: &[String]| [3, 4, 5].map(|place| minor(&cells[place]));
     let (opening, lines) = rows.split_first().unwrap();
     Said {
         opening: amounts(&opening.cells)[2],
         lines: lines.iter().map(|row| amounts(&row.cells)).collect(),
         closing: amounts(&totals[0].cells),
+        open: open.unwrap_or_default(),
     }
 }
 
@@ -81,10 +92,23 @@ fn in_the_book(given: &AccountStatement<'_>) -> Said {
     let rows: Vec<&[Data]> = page.rows().collect();
     let amounts = |row: usize| [3, 4, 5].map(|place| typed(rows[row].get(place), given.currency));
     let (first, last) = (at("opening-balance"), at("closing-balance"));
+    let of_open = |row: &[Data]| typed(row.get(4), given.currency);
+    let open = book.worksheet_range(&words.say("open-items")).map(|page| {
+        let rows: Vec<i64> = page
+            .rows()
+            .skip_while(|row| row[0] != Data::String(words.say("date")))
+            .skip(1)
+            .map(of_open)
+            .collect();
+        let (closing, items) = rows.split_last().unwrap();
+        assert_eq!(*closing, given.account.closing_minor);
+        items.to_vec()
+    });
     Said {
         opening: amounts(first)[2],
         lines: (first + 1..last).map(amounts).collect(),
         closing: amounts(last),
+        open: open.unwrap_or_default(),
     }
 }
 
@@ -96,10 +120,15 @@ fn in_the_lines(given: &AccountStatement<'_>) -> Said {
         opening: amounts(opening)[2],
         lines: between.iter().map(amounts).collect(),
         closing: amounts(closing),
+        open: columns::open(given.month, &given.account.open)
+            .unwrap()
+            .iter()
+            .map(|line| minor(&line[7]))
+            .collect(),
     }
 }
 
-/// Opening and lines come to the closing.
+/// Opening and lines come to the closing, and so does what is open.
 fn check(said: &Said) {
     let mut balance = said.opening;
     let mut sides = [0, 0];
@@ -109,6 +138,7 @@ fn check(said: &Said) {
         assert_eq!(balance, *after);
     }
     assert_eq!([sides[0], sides[1], balance], said.closing);
+    assert_eq!(said.open.iter().sum::<i64>(), balance);
 }
 
 /// As many cases as are asked for; a failure is shown, not kept in a file.
@@ -160,6 +190,7 @@ proptest! {
             charged_minor: 0,
             credited_minor: 0,
             closing_minor: minor,
+            open: Vec::new(),
         };
         let currency = code.parse().unwrap();
         books.with((&"P-10".into(), currency), month("2026-06"), Language::English, |given| {

@@ -112,6 +112,7 @@ fn money_in_advance_is_told_in_words_of_its_own() {
                 party: "P-10".into(),
                 currency: "EUR".parse().unwrap(),
                 amount_minor: 5_000,
+                agreed_minor: None,
                 documents: papers.iter().map(|paper| document(*paper, "1")).collect(),
             })
         };

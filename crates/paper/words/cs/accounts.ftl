@@ -17,6 +17,13 @@ balance-ours = Zůstatek v náš prospěch: { $amount }
 balance-yours = Zůstatek ve váš prospěch: { $amount }
 balance-none = Účet je vyrovnán.
 
+# What is open at the end of the month.
+open-items = Otevřené položky
+due-date = Splatnost
+open-amount = Otevřeno
+open-advance = Záloha
+open-later = Zápis v pozdějším měsíci tuto položku vyrovnává nebo opravuje.
+
 # What moved an account.
 movement-invoice-corrected = Oprava faktury
 movement-payment-returned = Vrácená platba
@@ -35,6 +42,8 @@ differences-asked = Nic z tohoto seznamu se k výše uvedenému zůstatku nepři
 differences-note = Zjištěno při porovnání nabídek, faktur a plateb. Částky jsou zjištěná hodnota snížená o dohodnutou, není-li uvedeno jinak.
 what-differs = Co se liší
 difference = Rozdíl
+was-agreed = Dohodnuto
+was-found = Zjištěno
 work-done = Vykonaná práce
 reason-charged-more = Koncovému zákazníkovi bylo účtováno více než pevná cena.
 reason-charged-less = Koncovému zákazníkovi bylo účtováno méně než pevná cena.

@@ -17,6 +17,13 @@ balance-ours = Saldo zu unseren Gunsten: { $amount }
 balance-yours = Saldo zu Ihren Gunsten: { $amount }
 balance-none = Das Konto ist ausgeglichen.
 
+# What is open at the end of the month.
+open-items = Offene Posten
+due-date = Fällig am
+open-amount = Offen
+open-advance = Anzahlung
+open-later = Eine Buchung eines späteren Monats gleicht dies aus oder berichtigt es.
+
 # What moved an account.
 movement-invoice-corrected = Berichtigung einer Rechnung
 movement-payment-returned = Rückzahlung
@@ -35,6 +42,8 @@ differences-asked = Nichts in dieser Liste kommt zum obigen Saldo hinzu. Bitte p
 differences-note = Festgestellt beim Abgleich von Angeboten, Rechnungen und Zahlungen. Beträge sind das Festgestellte abzüglich des Vereinbarten, soweit nicht anders angegeben.
 what-differs = Was abweicht
 difference = Abweichung
+was-agreed = Vereinbart
+was-found = Festgestellt
 work-done = Geleistete Arbeit
 reason-charged-more = Dem Endkunden wurde mehr als der Festpreis berechnet.
 reason-charged-less = Dem Endkunden wurde weniger als der Festpreis berechnet.

@@ -17,6 +17,13 @@ balance-ours = Balance in our favour: { $amount }
 balance-yours = Balance in your favour: { $amount }
 balance-none = The account is settled.
 
+# What is open at the end of the month.
+open-items = Open items
+due-date = Due
+open-amount = Open
+open-advance = Advance payment
+open-later = An entry of a later month settles or corrects this.
+
 # What moved an account.
 movement-invoice-corrected = Correction of an invoice
 movement-payment-returned = Payment returned
@@ -35,6 +42,8 @@ differences-asked = Nothing in this list is added to the balance above. Please c
 differences-note = Found when quotes, invoices and payments were held against each other. Amounts are what was found less what was agreed, unless it is said otherwise.
 what-differs = What differs
 difference = Difference
+was-agreed = Agreed
+was-found = Found
 work-done = Work done
 reason-charged-more = The end customer was charged more than the fixed price.
 reason-charged-less = The end customer was charged less than the fixed price.

@@ -17,6 +17,13 @@ balance-ours = Solde en notre faveur : { $amount }
 balance-yours = Solde en votre faveur : { $amount }
 balance-none = Le compte est soldé.
 
+# What is open at the end of the month.
+open-items = Postes ouverts
+due-date = Échéance
+open-amount = Reste ouvert
+open-advance = Acompte
+open-later = Une écriture d’un mois ultérieur solde ou rectifie ce poste.
+
 # What moved an account.
 movement-invoice-corrected = Rectification de facture
 movement-payment-returned = Règlement retourné
@@ -35,6 +42,8 @@ differences-asked = Rien de cette liste ne s’ajoute au solde ci-dessus. Merci 
 differences-note = Constatés en rapprochant devis, factures et règlements. Les montants sont ce qui a été constaté moins ce qui était convenu, sauf indication contraire.
 what-differs = Objet de l’écart
 difference = Écart
+was-agreed = Convenu
+was-found = Constaté
 work-done = Travail effectué
 reason-charged-more = Le client final a été facturé au-dessus du prix fixe.
 reason-charged-less = Le client final a été facturé au-dessous du prix fixe.

@@ -17,6 +17,13 @@ balance-ours = Saldo na naszą korzyść: { $amount }
 balance-yours = Saldo na Państwa korzyść: { $amount }
 balance-none = Konto jest rozliczone.
 
+# What is open at the end of the month.
+open-items = Pozycje nierozliczone
+due-date = Termin płatności
+open-amount = Nierozliczone
+open-advance = Zaliczka
+open-later = Zapis w późniejszym miesiącu rozlicza lub koryguje tę pozycję.
+
 # What moved an account.
 movement-invoice-corrected = Korekta faktury
 movement-payment-returned = Zwrot płatności
@@ -35,6 +42,8 @@ differences-asked = Żadna z pozycji tej listy nie jest doliczana do powyższego
 differences-note = Stwierdzone przy porównaniu ofert, faktur i płatności. Kwoty to wartość stwierdzona pomniejszona o uzgodnioną, o ile nie zaznaczono inaczej.
 what-differs = Co się różni
 difference = Różnica
+was-agreed = Uzgodniono
+was-found = Stwierdzono
 work-done = Wykonana praca
 reason-charged-more = Klienta końcowego obciążono kwotą wyższą niż cena stała.
 reason-charged-less = Klienta końcowego obciążono kwotą niższą niż cena stała.

@@ -83,6 +83,7 @@ pub(super) fn to_another(loaded: &Loaded<'_>, by: By<'_>, invoice: Option<Writte
         party,
         currency: written.currency(),
         amount_minor: written.gross(),
+        agreed_minor: None,
         documents: [written].into_iter().chain(invoice).map(Written::document).collect(),
     }
 }

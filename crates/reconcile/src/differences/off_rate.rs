@@ -12,7 +12,9 @@ use crate::matching::{Allocation, For, Matching, Open};
 pub(super) struct OffRate {
     pub(super) payment: u32,
     pub(super) of: For,
-    /// What came in for it less what that is at the reference rate, in the account's currency.
+    /// What it is at the reference rate, in the account's currency.
+    pub(super) agreed_minor: i64,
+    /// What came in for it less that.
     pub(super) minor: i64,
 }
 
@@ -44,13 +46,12 @@ fn of_payment(
     let of_deal = held.iter().map(|part| (For::Deal(part.deal), part.currency, part.minor));
     let in_own = |minor, from| matching.rates.converted(minor, from, own, received.booked);
     let mut by_currency: BTreeMap<Currency, i64> = BTreeMap::new();
-    let (mut invoices, mut weights) = (Vec::new(), Vec::new());
+    let mut invoices = Vec::new();
     for (of, currency, minor) in parts.iter().filter_map(of_open).chain(of_deal) {
         let sum = by_currency.entry(currency).or_default();
         *sum = sum.checked_add(minor).ok_or(Overflow)?;
         if currency != own {
-            invoices.push(of);
-            weights.push(in_own(minor, currency)?.saturating_abs().max(1));
+            invoices.push((of, in_own(minor, currency)?));
         }
     }
     let mut apart = received.cleared();
@@ -66,8 +67,9 @@ fn of_payment(
         return Ok(());
     }
     // Every weight is above nothing, so there is one.
+    let weights: Vec<i64> = invoices.iter().map(|(_, agreed)| agreed.saturating_abs().max(1)).collect();
     let shares = split(apart, &weights, Ties::First).map_err(|_| Overflow)?;
     let told = invoices.into_iter().zip(shares).filter(|(_, minor)| *minor != 0);
-    into.extend(told.map(|(of, minor)| OffRate { payment, of, minor }));
+    into.extend(told.map(|((of, agreed_minor), minor)| OffRate { payment, of, agreed_minor, minor }));
     Ok(())
 }

@@ -70,7 +70,7 @@ pub(crate) fn of_payments(
             For::Deal(deal) => deal_of(&loaded.deals, deal).and_then(|deal| of_quote(deal, Reason::Currency)),
         };
         let Some((mut difference, received)) = told.zip(matching.payment(off.payment)) else { continue };
-        difference.amount_minor = off.minor;
+        (difference.agreed_minor, difference.amount_minor) = (Some(off.agreed_minor), off.minor);
         difference.day = received.booked;
         difference.currency = received.currency();
         difference.documents.push(payment_document(received));
@@ -91,6 +91,7 @@ pub(crate) fn of_payments(
             party: party.unwrap_or_else(named),
             currency: received.currency(),
             amount_minor: received.payment.minor,
+            agreed_minor: None,
             documents: vec![payment_document(received)],
         });
     }
@@ -104,6 +105,7 @@ pub(crate) fn of_payments(
             party: WORKSHOP.into(),
             currency: received.currency(),
             amount_minor: received.cleared(),
+            agreed_minor: None,
             documents: vec![payment_document(received)],
         };
         if is_asked { into.ask(difference, 0) } else { into.push(difference) }
@@ -118,6 +120,7 @@ pub(crate) fn of_payments(
             party: WORKSHOP.into(),
             currency: lost.currency,
             amount_minor: lost.minor,
+            agreed_minor: Some(lost.left_minor),
             documents: payments.map(payment_document).collect(),
         });
     }
@@ -237,6 +240,7 @@ fn of_quote(deal: &Agreed, reason: Reason) -> Option<Difference> {
         party: Arc::clone(&deal.sales.first()?.buyer.id),
         currency: deal.currency,
         amount_minor: 0,
+        agreed_minor: None,
         documents: vec![Document { paper: Paper::Quote, number: deal.number.clone(), place: None }],
     })
 }
@@ -252,6 +256,7 @@ fn of_open(loaded: &Loaded<'_>, open: &Open<'_>, reason: Reason, amount_minor: i
         party: Arc::clone(open.party),
         currency: open.currency(),
         amount_minor,
+        agreed_minor: Some(open.payable),
         documents: of_quote.into_iter().chain([invoice]).collect(),
     }
 }

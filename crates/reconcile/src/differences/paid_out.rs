@@ -32,6 +32,7 @@ pub(crate) fn of_paid_out(
         party: Arc::clone(party),
         currency: one.currency(),
         amount_minor: one.cleared(),
+        agreed_minor: None,
         documents: vec![payment_document(one)],
     }));
 }

@@ -55,6 +55,7 @@ pub(crate) fn of_sales(
             party: one.seller.map_or_else(|| written.seller_name(), Arc::clone),
             currency: written.currency(),
             amount_minor: one.gross(),
+            agreed_minor: None,
             documents: one.papers().map(Written::document).collect(),
         });
     }
@@ -83,7 +84,7 @@ impl<'a> SaleHeld<'_, 'a> {
         let standing = |standing| papers.iter().filter(move |of| of.standing == standing);
         for of in standing(Standing::Double).filter(|of| !self.is_to_another(of)) {
             let written = of.written;
-            into.push(self.difference(Reason::InvoiceDouble, written.gross(), [written].into_iter()));
+            into.push(self.difference(Reason::InvoiceDouble, (None, written.gross()), [written].into_iter()));
         }
         self.to_others(papers, into);
         let kept = || papers_of(standing(Standing::Kept));
@@ -94,9 +95,10 @@ impl<'a> SaleHeld<'_, 'a> {
                 && agreed.invoice_by <= terms.until
                 && sale.gross.minor() != 0
             {
-                let gross = sale.gross.minor().saturating_neg();
-                let mut missing =
-                    self.difference(Reason::InvoiceMissing, gross, papers_of(standing(Standing::TakenBack)));
+                let gross = sale.gross.minor();
+                let figures = (Some(gross), gross.saturating_neg());
+                let taken_back = papers_of(standing(Standing::TakenBack));
+                let mut missing = self.difference(Reason::InvoiceMissing, figures, taken_back);
                 missing.day = agreed.invoice_by;
                 if is_asked() {
                     into.ask(missing, 0);
@@ -115,7 +117,7 @@ impl<'a> SaleHeld<'_, 'a> {
                 let own = || kept().filter(move |written| written.currency() == currency);
                 let gross = sum(own(), Written::gross)?;
                 if gross != 0 || !is_reversed {
-                    into.push(Difference { currency, ..self.difference(reason, gross, own()) });
+                    into.push(Difference { currency, ..self.difference(reason, (None, gross), own()) });
                 }
             }
             return Ok(());
@@ -135,16 +137,18 @@ impl<'a> SaleHeld<'_, 'a> {
         }
         let reason = vat_reason(&sale.vat, kept(), tax_apart, expected_tax, terms.rounding_minor);
         if let Some(reason) = reason {
-            into.push(self.difference(reason, tax_apart, kept()));
+            into.push(self.difference(reason, (Some(expected_tax), tax_apart), kept()));
         }
-        let rounded = |apart: i64, is_told: bool| if is_told { 0 } else { apart };
-        let (net, tax) = (rounded(apart, !within(apart)), rounded(tax_apart, reason.is_some()));
-        match net.saturating_add(tax) {
-            0 if net == 0 => {}
+        let rounded = |agreed: i64, apart: i64, is_told: bool| if is_told { [0, 0] } else { [agreed, apart] };
+        let [agreed_net, net] = rounded(sale.net.minor(), apart, !within(apart));
+        let [agreed_tax, tax] = rounded(expected_tax, tax_apart, reason.is_some());
+        let (agreed, apart) = match net.saturating_add(tax) {
+            0 if net == 0 => return Ok(()),
             // The two make up for one another.
-            0 => into.push(self.difference(Reason::Rounding, net, kept())),
-            both => into.push(self.difference(Reason::Rounding, both, kept())),
-        }
+            0 => (agreed_net, net),
+            both => (agreed_net.saturating_add(agreed_tax), both),
+        };
+        into.push(self.difference(Reason::Rounding, (Some(agreed), apart), kept()));
         Ok(())
     }
 
@@ -168,7 +172,7 @@ impl<'a> SaleHeld<'_, 'a> {
             if gross == 0 {
                 continue;
             }
-            let other = self.difference(Reason::InvoiceOtherParty, gross, papers.into_iter());
+            let other = self.difference(Reason::InvoiceOtherParty, (None, gross), papers.into_iter());
             // What we write concerns who has it; what partners write, the one who wrote it.
             let ours = *self.sale.seller.id == *WORKSHOP;
             let party = if ours { party.into() } else { Arc::clone(&other.party) };
@@ -182,7 +186,7 @@ impl<'a> SaleHeld<'_, 'a> {
         let share = place.filter(|_| !self.is_last).and_then(|place| self.agreed.shares.get(place));
         let Some(share) = share else {
             let reason = if apart > 0 { Reason::ChargedMore } else { Reason::ChargedLess };
-            return self.difference(reason, apart, papers);
+            return self.difference(reason, (Some(self.sale.net.minor()), apart), papers);
         };
         // He keeps what he was not charged.
         let kept_more = apart.saturating_neg();
@@ -192,15 +196,17 @@ impl<'a> SaleHeld<'_, 'a> {
             () if kept_more > 0 => Reason::ShareBeyond,
             () => Reason::ShareBelow,
         };
-        let mut difference = self.difference(reason, kept_more, papers);
+        let figures = (Some(share.share.minor()), kept_more);
+        let mut difference = self.difference(reason, figures, papers);
         difference.party = Arc::clone(&share.partner);
         difference
     }
 
+    /// With what was agreed, where anything was, and how much what was found is beyond it.
     fn difference<'w>(
         &self,
         reason: Reason,
-        amount_minor: i64,
+        (agreed_minor, amount_minor): (Option<i64>, i64),
         papers: impl Iterator<Item = Written<'w>>,
     ) -> Difference {
         let Self { agreed, sale, .. } = self;
@@ -220,6 +226,7 @@ impl<'a> SaleHeld<'_, 'a> {
             party: Arc::clone(if ours { &sale.buyer.id } else { &sale.seller.id }),
             currency: agreed.currency,
             amount_minor,
+            agreed_minor,
             documents,
         }
     }

@@ -39,6 +39,7 @@ pub(crate) fn of_work(
                 party: bill.courier.as_ref().into(),
                 currency: bill.currency,
                 amount_minor: bill.net_minor,
+                agreed_minor: None,
                 documents: vec![document(bill)],
             }),
         }
@@ -127,6 +128,7 @@ fn leg_apart(
         party: bills.first().map_or("", |bill| &*bill.courier).into(),
         currency: agreed.currency,
         amount_minor: apart,
+        agreed_minor: Some(quoted.cost.minor()),
         documents: [quote].into_iter().chain(documents).collect(),
     }))
 }
@@ -142,6 +144,7 @@ fn credit_for(agreed: &Agreed, work: Work, documents: Vec<Document>, until: Naiv
         party: Arc::clone(partner),
         currency: agreed.currency,
         amount_minor: credit.minor(),
+        agreed_minor: None,
         documents: [quote].into_iter().chain(documents).collect(),
     })
 }

@@ -56,6 +56,12 @@ impl Open<'_> {
         self.payable.saturating_sub(self.paid)
     }
 
+    /// Is what is left of it written off: no more than rounding may be, of what something was paid of?
+    pub(crate) fn is_written_off(&self, terms: &Terms) -> bool {
+        let left = self.rest().saturating_abs();
+        left != 0 && left <= terms.rounding_minor && self.paid != 0
+    }
+
     /// Does it take something back?
     pub(crate) fn is_credit(&self) -> bool {
         Written::Invoice(self.invoice).is_credit()

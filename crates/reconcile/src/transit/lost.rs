@@ -19,7 +19,9 @@ pub(crate) struct Lost {
     pub(crate) is_by_rate: bool,
     /// Of the sides; of two currencies that of the books.
     pub(crate) currency: Currency,
-    /// What arrived less what left.
+    /// What left.
+    pub(crate) left_minor: i64,
+    /// What arrived less that.
     pub(crate) minor: i64,
 }
 
@@ -33,11 +35,11 @@ impl Lost {
     ) -> Result<Option<Self>, Unreconciled> {
         let is_by_rate = first.side.currency != later.side.currency;
         let amount = |one: &Moved| if is_by_rate { one.side.base_minor } else { one.side.minor };
-        let left = amount(if first.leaves() { first } else { later });
+        let left_minor = amount(if first.leaves() { first } else { later }).checked_neg().ok_or(Overflow)?;
         let minor = amount(first).checked_add(amount(later)).ok_or(Overflow)?;
         let currency = if is_by_rate { terms.currency } else { later.side.currency };
         let sides = (first.place, later.place);
-        let lost = Self { sides, day: later.booked, is_by_rate, currency, minor };
-        Ok((!matching.within_rate(minor, left)?).then_some(lost))
+        let lost = Self { sides, day: later.booked, is_by_rate, currency, left_minor, minor };
+        Ok((!matching.within_rate(minor, left_minor)?).then_some(lost))
     }
 }

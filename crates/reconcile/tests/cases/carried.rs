@@ -320,7 +320,8 @@ fn stands(inputs: &mut Inputs) -> Result<(), TestCaseError> {
     let closed = inputs.closings.iter().flat_map(|closing| &closing.differences);
     let known = books.differences.iter().chain(books.settled.iter().map(|one| &one.found));
     let without_papers = |found: &Found| {
-        let difference = Difference { documents: Vec::new(), day: found.posted, ..found.difference.clone() };
+        let (documents, day) = (Vec::new(), found.posted);
+        let difference = Difference { documents, day, agreed_minor: None, ..found.difference.clone() };
         Found { difference, ..*found }
     };
     let mut closed: Vec<Found> = closed.map(without_papers).collect();

@@ -11,6 +11,9 @@ mod kinds;
 #[path = "../laws/faults.rs"]
 #[allow(dead_code)]
 mod faults;
+#[path = "../laws/ties.rs"]
+#[allow(dead_code)]
+mod ties;
 mod booked;
 mod held_back;
 mod own;
@@ -19,6 +22,7 @@ mod quotes;
 mod slips;
 mod unknown;
 mod statements;
+mod left_open;
 mod matched;
 mod by_amount;
 mod payers;

@@ -16,6 +16,7 @@ use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
 use proptest::sample::Index;
 
+use crate::ties::open_is_the_closing;
 use crate::world::bank::Account;
 use crate::world::{Plan, agreed, currency, day, empty, groups, invoice, payment};
 
@@ -190,6 +191,7 @@ proptest! {
         let mut inputs = books(&steps);
         let whole = reconcile(&inputs).unwrap();
         prop_assert_eq!(accounts(&whole), added_up(&inputs));
+        open_is_the_closing(&whole);
         // Of euros the books have what the papers have.
         let mut receivable: BTreeMap<&str, [i64; 2]> = BTreeMap::new();
         for (one, postings) in whole.journal.transactions() {
@@ -267,6 +269,7 @@ proptest! {
         inputs.terms.until = until;
         let closed = reconcile(&inputs).unwrap();
         prop_assert_eq!(accounts(&closed), added_up(&inputs));
+        open_is_the_closing(&closed);
         prop_assert_eq!(closed.journal.balances(), whole.journal.balances());
         let open = inputs.closings.last().map(|last| last.month.next());
         let is_open = |day| open.is_none_or(|open| day >= open.first_day());

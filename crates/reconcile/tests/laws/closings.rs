@@ -169,10 +169,11 @@ proptest! {
             };
             prop_assert!(!closing.settled.iter().any(|one| is_asked(&one.found.difference)), "{:?}", closing);
             inputs.closings.push(closing);
-            // More papers may stand behind one since.
-            let alone = |found: &Found| Found {
-                difference: Difference { documents: Vec::new(), day: found.posted, ..found.difference.clone() },
-                ..*found
+            // More papers may stand behind one since, and change what was agreed.
+            let alone = |found: &Found| {
+                let (documents, day) = (Vec::new(), found.posted);
+                let difference = Difference { documents, day, agreed_minor: None, ..found.difference.clone() };
+                Found { difference, ..*found }
             };
             let closed = inputs.closings.iter().flat_map(|closing| &closing.differences);
             let mut closed: Vec<Found> = closed.map(alone).collect();

@@ -33,7 +33,7 @@ pub(in crate::cli) struct ReconcileArgs {
     /// The last day to look at; else today, in UTC
     #[arg(long, value_name = "DAY", value_parser = day)]
     pub(in crate::cli) until: Option<NaiveDate>,
-    /// The digest that closing a month printed; may be repeated
+    /// What closing a month printed; may be repeated
     #[arg(long, value_name = "MONTH:DIGEST")]
     pub(in crate::cli) anchor: Vec<Anchor>,
     /// A new or empty folder to write journal, statements and lists to
@@ -54,7 +54,7 @@ pub(in crate::cli) struct CloseArgs {
     /// The tariff folder: the month keeps the accounts of its chart.csv
     #[arg(long, value_name = "DIR")]
     pub(in crate::cli) tariff: Option<PathBuf>,
-    /// The digest that closing an earlier month printed; may be repeated
+    /// What closing an earlier month printed; may be repeated
     #[arg(long, value_name = "MONTH:DIGEST")]
     pub(in crate::cli) anchor: Vec<Anchor>,
     /// Close although questions are open; what they are about stays as it is

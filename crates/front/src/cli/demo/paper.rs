@@ -1,22 +1,19 @@
 //! The documents of the demo's jobs.
 
 use std::fs;
-use std::num::NonZero;
-use std::panic::resume_unwind;
 use std::path::Path;
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::thread::{self, Builder};
 
 use evenfare_engine::Refused;
 use evenfare_engine::view::Reader;
 use evenfare_paper::State;
 
+use crate::cli::at_once::at_once;
 use crate::cli::input::{self, Input};
 use crate::cli::outcome::Failure;
 use crate::cli::output::{failed, replace};
 use crate::cli::paper::not_made;
 use crate::cli::text::words::count;
-use crate::cli::text::{Page, Progress, style};
+use crate::cli::text::{Page, style};
 use crate::paper::{Asked, Format, Kind, Source, of_quote};
 
 /// Writes what the customer, each partner and the bench hold in their hands of each job, and says so; what the
@@ -30,29 +27,12 @@ pub(super) fn written<'a>(
     let folder = dir.join("paper");
     fs::create_dir_all(&folder).map_err(|error| failed(&folder, &error))?;
     let jobs: Vec<&Path> = jobs.collect();
-    let progress = Progress::new(jobs.len().try_into().unwrap_or(u64::MAX), "jobs on paper");
-    // To set pages takes longer than all else of the demo, so every processor has a share in it.
-    let begun = AtomicUsize::new(0);
-    let share = || -> Result<usize, Failure> {
-        let mut documents = 0_usize;
-        while let Some(job) = jobs.get(begun.fetch_add(1, Ordering::Relaxed)) {
-            let input = input::read(&dir.join(job), &dir.join("tariff"))?;
-            documents = documents.saturating_add(of_a_job(&input, &folder, *job == in_full)?);
-            progress.one_more();
-        }
-        Ok(documents)
-    };
-    let at_once = thread::available_parallelism().map_or(1, NonZero::get).min(jobs.len());
-    let documents = thread::scope(|scope| {
-        // A thread that the system does not give leaves its share to the others.
-        let begin = |_| Builder::new().spawn_scoped(scope, share).ok();
-        let others: Vec<_> = (1..at_once).filter_map(begin).collect();
-        let own = share();
-        let ended = others.into_iter().map(|other| other.join().unwrap_or_else(|panic| resume_unwind(panic)));
-        ended.fold(own, |sum, more| Ok(sum?.saturating_add(more?)))
-    });
-    progress.end();
-    let what = count(documents?, "document");
+    // To set pages takes longer than all else of the demo.
+    let documents = at_once(&jobs, "jobs on paper", |job| {
+        let input = input::read(&dir.join(job), &dir.join("tariff"))?;
+        of_a_job(&input, &folder, *job == in_full)
+    })?;
+    let what = count(documents, "document");
     let mut page = Page::default();
     page.paragraph(0, style::PLAIN, &format!("Wrote {what} of these jobs to `{}`.", folder.display()));
     page.blank();

@@ -51,7 +51,6 @@ impl Progress {
     }
 
     /// One more is done, by whichever thread.
-    #[cfg(feature = "pdf")]
     pub(in crate::cli) fn one_more(&self) {
         self.0.inc(1);
     }

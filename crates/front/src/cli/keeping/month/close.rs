@@ -4,7 +4,6 @@ use std::fs;
 
 use chrono::Utc;
 use evenfare_files::{closing_file, write_closing};
-use evenfare_store::digest::Digest;
 use serde::Serialize;
 
 use super::done::{chart, done, noted, unreconciled, warnings};
@@ -15,14 +14,14 @@ use crate::cli::outcome::{Answer, Failure, json};
 use crate::cli::output::{failed, write_new};
 use crate::cli::text::words::count;
 use crate::cli::text::{Page, style};
-use crate::month::{NotClosed, over};
+use crate::month::{Anchor, NotClosed, over};
 
 /// A closed month for programs.
 #[derive(Serialize)]
 struct Told<'a> {
     month: String,
     file: String,
-    digest: &'a str,
+    digest: String,
     transactions: usize,
     differences: usize,
     open_questions: usize,
@@ -53,7 +52,7 @@ pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
         fs::create_dir_all(folder).map_err(|error| failed(folder, &error))?;
     }
     write_new(&path, write_closing(&closing).as_bytes())?;
-    let digest = Digest::from(closing.digest).to_string();
+    let noted_down = Anchor { month, digest: closing.digest.into() };
     let (transactions, differences) = (closing.journal.len(), closing.differences.len());
     if args.format == Format::Json {
         let file = path.display().to_string();
@@ -61,7 +60,7 @@ pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
         let told = Told {
             month,
             file,
-            digest: &digest,
+            digest: noted_down.digest.to_string(),
             transactions,
             differences,
             open_questions: open,
@@ -73,9 +72,9 @@ pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
     let with = format!("{} and {}", count(transactions, "transaction"), count(differences, "difference"));
     page.paragraph(0, style::PLAIN, &format!("Closed {month} with {with}: wrote {}.", path.display()));
     page.blank();
-    let words = "Note this down where nobody can change it. Whoever changes this file or an earlier one gets another \
-                 digest.";
+    let words = "Note this down where nobody can change it, and hand it to `reconcile` and `close` after `--anchor`: they \
+                 refuse to go on if this file or an earlier one was changed.";
     page.paragraph(0, style::PLAIN, words);
-    page.drawn(&digest);
+    page.drawn(&noted_down.to_string());
     Ok(Answer::new(page.finish()).with_note(note))
 }

@@ -135,7 +135,8 @@ pub(super) fn unreconciled(error: Unreconciled) -> Failure {
         }
         Unreconciled::ClosingMissing { month, next } => {
             let (missing, next) = (closing_file(month), closing_file(next));
-            let there = format!("{missing} is not in the books folder, though {next} follows it");
+            let there =
+                format!("{missing} is not in the books folder, though {next} follows it: put it back");
             Failure::BadInput(error.code(), there)
         }
         error => Failure::BadInput(error.code(), error.to_string()),

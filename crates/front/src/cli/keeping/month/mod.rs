@@ -2,6 +2,7 @@
 
 // Reading order: each module uses only those above it.
 mod done;
+mod open;
 mod told;
 mod margins;
 mod transit;

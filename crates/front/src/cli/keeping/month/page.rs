@@ -43,7 +43,7 @@ pub(super) fn page(done: &Done, today: NaiveDate) -> Result<String, Overflow> {
     bonuses::table(&mut page, done);
     margins::tables(&mut page, done);
     page.blank();
-    conclusion(&mut page, done)?;
+    conclusion(&mut page, done);
     Ok(page.finish())
 }
 
@@ -75,6 +75,10 @@ fn row(table: &mut Table, done: &Done, found: &Found) {
         one.quote.as_deref().unwrap_or_default().into(),
         with_currency(one.amount_minor, one.currency).into(),
     ]);
+    if let Some(figures) = one.figures() {
+        let [agreed, found] = figures.map(|minor| amount(minor, one.currency));
+        table.across(2, Cell::styled(format!("agreed {agreed}, found {found}"), style::FAINT));
+    }
     if found.posted != one.day {
         let posted = format!("found later: counts for {}", found.posted);
         table.across(2, Cell::styled(posted, style::FAINT));
@@ -201,8 +205,8 @@ fn balances(page: &mut Page, done: &Done) -> Result<(), Overflow> {
     Ok(())
 }
 
-fn conclusion(page: &mut Page, done: &Done) -> Result<(), Overflow> {
-    let (changed, earlier) = (done.changes().len(), done.earlier()?);
+fn conclusion(page: &mut Page, done: &Done) {
+    let (changed, earlier) = (done.changes().len(), done.earlier());
     let (found, asked) = (done.differences().count(), done.books.undecided.len());
     let of_another = done.settled().filter(|settled| settled.now_minor.is_some()).count();
     let settled = done.settled().count().saturating_sub(of_another);
@@ -238,10 +242,7 @@ fn conclusion(page: &mut Page, done: &Done) -> Result<(), Overflow> {
         let text = format!("{} since months were closed.", count(changed, "change"));
         page.paragraph(0, style::STRONG, &text);
     }
-    // What is owed and what is owed back is not one sum: only their number is told.
-    for of_month in earlier.chunk_by(|a, b| a.month == b.month) {
-        let Some(month) = of_month.first().map(|first| first.month) else { continue };
-        let number = of_month.iter().fold(0_usize, |sum, one| sum.saturating_add(one.count));
+    for (month, number) in earlier {
         let found = count(number, "difference");
         let text = format!("Still open of {month}: {found}; `--month {month}` shows what they are.");
         page.paragraph(0, style::STRONG, &text);
@@ -251,7 +252,6 @@ fn conclusion(page: &mut Page, done: &Done) -> Result<(), Overflow> {
         let words = format!("{} that nobody knows in the books folder.", count(unknown, "name"));
         page.paragraph(0, style::CARE, &words);
     }
-    Ok(())
 }
 
 /// Why it is asked, in words.

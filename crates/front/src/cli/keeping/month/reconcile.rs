@@ -11,10 +11,11 @@ use super::page::page;
 use super::told::Told;
 use crate::cli::args::Format;
 use crate::cli::args::month::ReconcileArgs;
+use crate::cli::at_once::at_once;
 use crate::cli::outcome::{Answer, Failure, json};
 use crate::cli::output::failed;
 use crate::cli::text::words::count;
-use crate::cli::text::{Page, Progress, style};
+use crate::cli::text::{Page, style};
 use crate::month::{Done, NotWritten, Output};
 
 /// Shows differences, questions, accounts and margins. Differences are an answer, not a failure.
@@ -60,8 +61,8 @@ fn free(dir: &Path) -> Result<(), Failure> {
 /// Writes every file that comes out of it, and says so.
 fn written(done: &Done, dir: &Path) -> Result<String, Failure> {
     let outputs = Output::all(done).map_err(too_large)?;
-    let progress = Progress::new(outputs.len().try_into().unwrap_or(u64::MAX), "files written");
-    for (number, output) in (1_u64..).zip(&outputs) {
+    // To set pages takes longer than all else of it.
+    let files = at_once(&outputs, "files written", |output| {
         let path = dir.join(&output.name);
         let folder = path.parent().unwrap_or(dir);
         fs::create_dir_all(folder).map_err(|error| failed(folder, &error))?;
@@ -75,11 +76,10 @@ fn written(done: &Done, dir: &Path) -> Result<String, Failure> {
                 Failure::BadInput("not_writable", format!("{}: {why}", path.display()))
             }
         })?;
-        progress.at(number);
-    }
-    progress.end();
+        Ok(1)
+    })?;
     let mut page = Page::default();
-    let wrote = format!("Wrote {} to {}.", count(outputs.len(), "file"), dir.display());
+    let wrote = format!("Wrote {} to {}.", count(files, "file"), dir.display());
     page.paragraph(0, style::PLAIN, &wrote);
     Ok(page.finish())
 }

@@ -8,13 +8,14 @@ use evenfare_reconcile::changed;
 use evenfare_reconcile::difference::Document;
 use evenfare_reconcile::earned::{Earned, Step};
 use evenfare_reconcile::input::Place;
+use evenfare_reconcile::month::Month;
 use evenfare_reconcile::overview::Margin;
 use evenfare_reconcile::period::{self, Found};
 use evenfare_reconcile::transit::InTransit;
 use serde::Serialize;
 
+use super::open::Open;
 use crate::cli::mistakes;
-use crate::month;
 use crate::month::Done;
 
 /// Everything that is shown, as plain data; amounts in minor units of the currency beside them.
@@ -29,9 +30,11 @@ pub(super) struct Told<'d> {
     differences: Vec<Difference<'d>>,
     settled: Vec<Difference<'d>>,
     changed: Vec<Change<'d>>,
+    /// Of months before, how many are open still.
     earlier: Vec<Earlier>,
     questions: Vec<Question<'d>>,
     balances: Vec<Balance>,
+    open: Vec<Open>,
     in_transit: Vec<Transfer<'d>>,
     bonuses: Vec<Bonus<'d>>,
     overview: Overview<'d>,
@@ -45,6 +48,10 @@ struct Difference<'d> {
     party: &'d str,
     quote: Option<&'d str>,
     currency: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    agreed_minor: Option<i64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    found_minor: Option<i64>,
     amount_minor: i64,
     documents: Vec<Paper<'d>>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -91,13 +98,10 @@ struct Changed<'d> {
     by_minor: i64,
 }
 
-/// Differences of an earlier month that are open still.
 #[derive(Serialize)]
 struct Earlier {
     month: String,
-    currency: &'static str,
     differences: usize,
-    amount_minor: i64,
 }
 
 #[derive(Serialize)]
@@ -201,6 +205,8 @@ impl<'d> Told<'d> {
             closing_minor: one.closing_minor,
         };
         let overview = &done.books.overview;
+        let earlier =
+            |(month, differences): (Month, usize)| Earlier { month: month.to_string(), differences };
         let named = |(name, margin): (&'d std::sync::Arc<str>, &Margin)| Part {
             name: Some(name),
             ..Part::of(margin)
@@ -218,9 +224,10 @@ impl<'d> Told<'d> {
                 .collect(),
             settled: done.settled().map(|settled| Difference::of(&settled.found, Some(settled))).collect(),
             changed: done.changes().into_iter().map(Change::of).collect::<Result<_, _>>()?,
-            earlier: done.earlier()?.into_iter().map(Earlier::of).collect(),
+            earlier: done.earlier().into_iter().map(earlier).collect(),
             questions: done.books.undecided.iter().map(Question::of).collect(),
             balances: done.balances()?.into_iter().map(balance).collect(),
+            open: done.open()?.into_iter().map(Open::from).collect(),
             in_transit: done.books.in_transit.iter().map(Transfer::of).collect(),
             bonuses: done.bonuses().map(Bonus::of).collect(),
             overview: Overview {
@@ -258,6 +265,8 @@ impl<'d> Difference<'d> {
             party: &one.party,
             quote: one.quote.as_deref(),
             currency: one.currency.code(),
+            agreed_minor: one.agreed_minor,
+            found_minor: one.figures().map(|[_, found]| found),
             amount_minor: one.amount_minor,
             documents: one.documents.iter().map(Paper::of).collect(),
             settled: settled.map(|settled| Settled {
@@ -298,17 +307,6 @@ impl Altered {
     fn of(one: changed::Altered) -> Self {
         let changed::Altered { what: of, was, is } = one;
         Self { of, was, is }
-    }
-}
-
-impl Earlier {
-    fn of(one: month::Earlier) -> Self {
-        Self {
-            month: one.month.to_string(),
-            currency: one.currency.code(),
-            differences: one.count,
-            amount_minor: one.minor,
-        }
     }
 }
 
