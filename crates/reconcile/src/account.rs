@@ -7,7 +7,7 @@ use evenfare_engine::money::{Currency, Overflow};
 
 use crate::chart::Role;
 use crate::journal::{Event, Journal, Posting, Transaction};
-use crate::left_open::OpenItem;
+use crate::left_open::{OpenItem, OpenKind};
 use crate::month::Month;
 use crate::sorted::run_of;
 use crate::threads::ByAddress;
@@ -198,7 +198,8 @@ impl Accounts {
                     }
                     None => {
                         let item = OpenItem::of(one, currency, before);
-                        let what = |item: &OpenItem| if event == Event::Bonus { OpenKind::Bonus } else { item.what };
+                        let what =
+                            |item: &OpenItem| if event == Event::Bonus { OpenKind::Bonus } else { item.what };
                         open.extend(item.map(|item| OpenItem { what: what(&item), is_later: true, ..item }));
                     }
                 }

@@ -251,7 +251,8 @@ fn bonuses(
         return Ok(());
     }
     let mut owed: BTreeMap<(&Arc<str>, Currency), (i64, Option<&Transaction>)> = BTreeMap::new();
-    let credits = of_invoices.transactions().filter(|(one, _)| paid_out.credits.contains(&one.source.document));
+    let credits =
+        of_invoices.transactions().filter(|(one, _)| paid_out.credits.contains(&one.source.document));
     let credits = (!paid_out.credits.is_empty()).then_some(credits);
     for (one, postings) in posted.transactions().chain(credits.into_iter().flatten()) {
         let Some(party) = &one.source.party else { continue };
