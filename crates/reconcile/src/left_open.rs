@@ -240,6 +240,13 @@ fn of_payment(
     })
 }
 
+/// What is owed of a partner's bonuses, and the last of them.
+#[derive(Default)]
+struct Owed<'j> {
+    minor: i64,
+    last: Option<&'j Transaction>,
+}
+
 /// What is owed of each partner's bonuses, told by the last of them; money that pays them out is for something.
 fn bonuses(
     (of_invoices, posted): (&Journal, &Journal),
@@ -250,24 +257,24 @@ fn bonuses(
     if terms.bonuses.is_empty() {
         return Ok(());
     }
-    let mut owed: BTreeMap<(&Arc<str>, Currency), (i64, Option<&Transaction>)> = BTreeMap::new();
+    let mut all: BTreeMap<(&Arc<str>, Currency), Owed<'_>> = BTreeMap::new();
     let credits =
         of_invoices.transactions().filter(|(one, _)| paid_out.credits.contains(&one.source.document));
     let credits = (!paid_out.credits.is_empty()).then_some(credits);
     for (one, postings) in posted.transactions().chain(credits.into_iter().flatten()) {
         let Some(party) = &one.source.party else { continue };
         for posting in postings.iter().filter(|posting| posting.role == Role::BonusPayable) {
-            let (sum, last) = owed.entry((party, posting.currency)).or_default();
-            *sum = sum.checked_add(posting.minor).ok_or(Overflow)?;
+            let owed = all.entry((party, posting.currency)).or_default();
+            owed.minor = owed.minor.checked_add(posting.minor).ok_or(Overflow)?;
             if one.source.event == Event::Bonus {
-                *last = last.filter(|last| last.day > one.day).or(Some(one));
+                owed.last = owed.last.filter(|last| last.day > one.day).or(Some(one));
             } else if one.source.event == Event::Payment {
                 let paid_out = posting.minor.checked_neg().ok_or(Overflow)?;
                 OpenItem::of(one, posting.currency, paid_out).map_or(Ok(()), |item| into.add(item))?;
             }
         }
     }
-    let mut owed =
-        owed.into_iter().filter_map(|((_, currency), (sum, last))| OpenItem::of(last?, currency, sum));
-    owed.try_for_each(|item| into.add(item))
+    let told =
+        |((_, currency), owed): ((_, Currency), Owed<'_>)| OpenItem::of(owed.last?, currency, owed.minor);
+    all.into_iter().filter_map(told).try_for_each(|item| into.add(item))
 }
