@@ -33,7 +33,7 @@ fn explain(headers: &mut HeaderMap) {
         return;
     }
     let Some(status) = Status::from_header_map(headers) else { return };
-    let status = Status::from(Told::new(*code, reason, status.message()));
+    let status = Status::from(Told::new(*code, *reason, status.message()));
     // Where the message is none that a header takes, the status stays as it was.
     let mut explained = HeaderMap::new();
     if status.add_header(&mut explained).is_ok() {
