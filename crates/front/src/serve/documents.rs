@@ -126,14 +126,7 @@ fn choice(wire: Option<&pb::DocumentChoice>, partner: &str, reader: Reader) -> R
 
 fn chosen(mut at: Message<'_>, wire: &pb::DocumentChoice, reader: Reader) -> Option<Choice> {
     let number = at.needed("number", &wire.number);
-    let which = match (wire.revision, wire.reversal) {
-        (None, false) => Some(None),
-        (Some(revision), reversal) => Some(Some((revision, reversal))),
-        (None, true) => {
-            let expected = "the revision whose opposite entry is asked for";
-            at.at("revision").refuse(Objection::missing(expected))
-        }
-    };
+    let which = ask::which_entry(&mut at, wire.revision, wire.reversal);
     let kind = at.said("kind", wire.kind, pb::DocumentKind::said, "a kind, from 1 to 6");
     let format = at.word("format", wire.format, "1 pdf or 2 xml; 0 says nothing");
     let format = format.map(|format| match format {

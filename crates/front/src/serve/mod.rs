@@ -14,6 +14,7 @@ pub mod access;
 mod quote_state;
 mod breadth;
 mod ask;
+mod pages;
 // Quotes: priced, kept, audited, answered.
 mod pricing;
 pub mod papers;
