@@ -15,7 +15,6 @@ mod stack;
 
 pub use body::with_room;
 pub use call::Call;
-pub use deadline::Deadline;
 #[cfg(test)]
 pub(in crate::serve) use reasons::REASONS;
 pub use stack::{Layering, layered};
