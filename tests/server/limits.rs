@@ -170,7 +170,8 @@ async fn more_calls_than_are_taken_on_are_refused_at_once() {
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_server_says_that_it_is_about_to_stop_and_finishes_its_calls() {
     let world = World::new();
-    let server = Server::start(&world.database, &[]);
+    // Whoever kept it from ending would do so for longer than is waited here.
+    let server = Server::start(&world.database, &["--drain", "3600"]);
     let mut health = HealthClient::new(channel(&server.url).await);
     let mut news = health.watch(HealthCheckRequest::default()).await.unwrap().into_inner();
     assert_eq!(news.message().await.unwrap().unwrap().status(), ServingStatus::Serving);
@@ -187,19 +188,17 @@ async fn a_server_says_that_it_is_about_to_stop_and_finishes_its_calls() {
         })
         .collect();
     tokio::time::sleep(Duration::from_millis(5)).await;
-    let begin = std::time::Instant::now();
     server.terminate();
     assert_eq!(news.message().await.unwrap().unwrap().status(), ServingStatus::NotServing);
-    assert!(news.message().await.unwrap().is_none(), "it is the last that is said");
+    let last = tokio::time::timeout(Duration::from_secs(20), news.message()).await;
+    assert!(last.expect("the stream goes on").unwrap().is_none(), "it is the last that is said");
     for call in issuing {
         // Taken on before it stopped: answered. Not taken on: refused as a whole, and said so.
         if let Err(status) = call.await.unwrap() {
             assert_eq!(status.code(), Code::Unavailable, "{status:?}");
         }
     }
-    // Who watches is not waited for.
     assert!(server.wait().success());
-    assert!(begin.elapsed() < Duration::from_secs(15), "{:?}", begin.elapsed());
 }
 
 #[tokio::test]
