@@ -11,6 +11,7 @@ use tonic::Code;
 use tonic_health::pb::HealthCheckRequest;
 use tonic_health::pb::health_check_response::ServingStatus;
 use tonic_health::pb::health_client::HealthClient;
+use tonic_types::StatusExt;
 
 use crate::harness::{Client, Server, World, audit, channel, command, connect, hold, job, reason, until};
 
@@ -88,6 +89,8 @@ async fn a_full_disk_is_an_error_and_loses_nothing() {
     }
     let (id, status) = full.expect("six megabytes hold no two thousand quotes");
     assert_eq!((status.code(), reason(&status).reason.as_str()), (Code::Unavailable, "STORE_UNAVAILABLE"));
+    assert!(status.message().contains("send it again with the same id"), "{status:?}");
+    assert!(status.get_details_retry_info().is_some(), "{status:?}");
     assert!(answers.len() > 20, "only {} quotes on six megabytes", answers.len());
     // It still reads, and still says no.
     let list = pb::ListQuotesRequest::default();

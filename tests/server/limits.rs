@@ -1,7 +1,7 @@
 //! Bounds, and what anybody may ask: too large, too late, too many; health, reflection, metrics.
 
 use std::io::{Read, Write};
-use std::net::TcpStream;
+use std::net::{SocketAddr, TcpStream};
 use std::time::Duration;
 
 use evenfare::serve::access::{Kind, METHODS};
@@ -167,7 +167,8 @@ async fn more_calls_than_are_taken_on_are_refused_at_once() {
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_server_says_that_it_is_about_to_stop_and_finishes_its_calls() {
     let world = World::new();
-    let server = Server::start(&world.database, &[]);
+    // Whoever kept it from ending would do so for longer than is waited here.
+    let server = Server::start(&world.database, &["--drain", "3600"]);
     let mut health = HealthClient::new(channel(&server.url).await);
     let mut news = health.watch(HealthCheckRequest::default()).await.unwrap().into_inner();
     assert_eq!(news.message().await.unwrap().unwrap().status(), ServingStatus::Serving);
@@ -182,13 +183,14 @@ async fn a_server_says_that_it_is_about_to_stop_and_finishes_its_calls() {
     tokio::time::sleep(Duration::from_millis(5)).await;
     server.terminate();
     assert_eq!(news.message().await.unwrap().unwrap().status(), ServingStatus::NotServing);
+    let last = tokio::time::timeout(Duration::from_secs(20), news.message()).await;
+    assert!(last.expect("the stream goes on").unwrap().is_none(), "it is the last that is said");
     for call in issuing {
         // Taken on before it stopped: answered. Not taken on: refused as a whole, and said so.
         if let Err(status) = call.await.unwrap() {
             assert_eq!(status.code(), Code::Unavailable, "{status:?}");
         }
     }
-    drop((news, health, office));
     assert!(server.wait().success());
 }
 
@@ -232,6 +234,16 @@ async fn what_the_server_understands_can_be_asked() {
     ));
 }
 
+/// Asks that without a body; all that is answered.
+fn over_http1(address: SocketAddr, asked: &str) -> String {
+    let mut stream = TcpStream::connect(address).unwrap();
+    let head = format!("{asked} HTTP/1.1\r\nhost: localhost\r\nconnection: close\r\n\r\n");
+    stream.write_all(head.as_bytes()).unwrap();
+    let mut text = String::new();
+    stream.read_to_string(&mut text).unwrap();
+    text
+}
+
 #[tokio::test]
 async fn metrics_count_calls_and_name_nobody() {
     let world = World::new();
@@ -243,10 +255,16 @@ async fn metrics_count_calls_and_name_nobody() {
         .get_quote(pb::GetQuoteRequest { number: "Q-2026-00009".into(), ..pb::GetQuoteRequest::default() })
         .await
         .unwrap_err();
-    let mut page = TcpStream::connect(port).unwrap();
-    page.write_all(b"GET /metrics HTTP/1.1\r\nhost: localhost\r\nconnection: close\r\n\r\n").unwrap();
-    let mut text = String::new();
-    page.read_to_string(&mut text).unwrap();
+    // What is no gRPC is no call, over whatever HTTP; that somebody sends it shows all the same.
+    let issue = "/evenfare.v1.OfficeService/IssueQuote";
+    let peer = Peer::connect(&server.url, 65_535).await;
+    assert_eq!(
+        [peer.send_text(issue).await, peer.send_text("/").await].map(|status| status.as_u16()),
+        [415; 2]
+    );
+    let address = server.url.strip_prefix("http://").unwrap().parse().unwrap();
+    assert!(over_http1(address, &format!("POST {issue}")).starts_with("HTTP/1.1 400 "));
+    let text = over_http1(port, "GET /metrics");
     let count = |method: &str, code: &str| {
         let line = text.lines().find(|line| {
             line.starts_with("evenfare_calls_total{") && line.contains(method) && line.contains(code)
@@ -255,6 +273,11 @@ async fn metrics_count_calls_and_name_nobody() {
     };
     assert_eq!(count("IssueQuote", "\"OK\""), "1");
     assert_eq!(count("GetQuote", "\"NOT_FOUND\""), "1");
+    let names = text.lines().filter_map(|line| line.strip_prefix("# TYPE ")?.split(' ').next());
+    let untold: Vec<_> = names.filter(|name| !text.contains(&format!("# HELP {name} "))).collect();
+    assert!(untold.is_empty(), "{untold:?} in {text}");
+    assert!(text.contains("\nevenfare_no_calls_total{status=\"415\"} 2\n"), "{text}");
+    assert!(text.contains("\nevenfare_no_calls_total{status=\"400\"} 1\n"), "{text}");
     assert!(!text.contains(&world.office) && !text.contains("Q-2026"));
 }
 

@@ -65,9 +65,11 @@ async fn an_edition_is_checked_then_published_and_prices_at_once() {
     let mut twice = files("2026-07");
     twice.push(twice[0].clone());
     twice.push(pb::TariffFile { name: "../parts.csv".into(), content: Vec::new() });
-    let told = reason(&tariffs.publish_edition(publish("P-0", twice)).await.unwrap_err());
+    // Whichever part of a message is wrong, all of it is told at once.
+    let told = reason(&tariffs.publish_edition(publish("", twice)).await.unwrap_err());
     let last = files("2026-07").len();
-    assert_eq!(told.fields, [format!("files[{last}].name"), format!("files[{}].name", last + 1)]);
+    let names = [format!("files[{last}].name"), format!("files[{}].name", last + 1)];
+    assert_eq!(told.fields, [&["request_id".to_owned()][..], &names].concat());
 
     let warnings =
         tariffs.check_tariff(pb::CheckTariffRequest { files: files("2026-01") }).await.unwrap().into_inner();
@@ -98,7 +100,8 @@ async fn an_edition_is_checked_then_published_and_prices_at_once() {
     tariffs.publish_edition(publish("P-4", files("2026-07"))).await.unwrap();
     let quote = office.price_job(price).await.unwrap().into_inner().quote.unwrap();
     assert_eq!(quote.edition, "2026-07");
-    let editions = tariffs.list_editions(pb::ListEditionsRequest {}).await.unwrap().into_inner().editions;
+    let editions =
+        tariffs.list_editions(pb::ListEditionsRequest::default()).await.unwrap().into_inner().editions;
     assert_eq!(
         editions.iter().map(|edition| edition.code.as_str()).collect::<Vec<_>>(),
         ["2026-01", "2026-07"]
@@ -154,11 +157,42 @@ async fn a_quote_names_the_edition_of_its_day_also_while_one_is_published() {
     publish("P-2", next).await;
     let after = office.issue_quote(issue("R-2")).await.unwrap().into_inner().quote.unwrap();
     assert_eq!(after.quote.as_ref().unwrap().edition, "2026-10");
-    let list = tariffs.list_editions(pb::ListEditionsRequest {}).await.unwrap().into_inner().editions;
+    let list = tariffs.list_editions(pb::ListEditionsRequest::default()).await.unwrap().into_inner().editions;
     let last = |index: usize| list[index].until.map(|day| (day.year, day.month, day.day));
     assert_eq!((last(0), last(1)), (Some((2026, 9, 30)), None), "an open edition ends where the next begins");
+    let mut others = TariffServiceClient::new(connect(&other.url, &token).await);
+    let listed = others.list_editions(pb::ListEditionsRequest::default()).await.unwrap().into_inner();
+    assert_eq!(listed.editions, list, "what one server has published all list");
     // What was answered stays answered.
     assert_eq!(office.issue_quote(issue("R-1")).await.unwrap().into_inner().quote.unwrap(), before);
+}
+
+/// A list opens no files, and goes on where it was left.
+#[tokio::test]
+async fn editions_are_listed_page_by_page() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let mut tariffs = TariffServiceClient::new(connect(&server.url, &world.accountant).await);
+    let mut list = async |page_size, page_token: &str| {
+        let request = pb::ListEditionsRequest { page_size, page_token: page_token.into() };
+        Ok::<_, tonic::Status>(tariffs.list_editions(request).await?.into_inner())
+    };
+    let all = list(0, "").await.unwrap();
+    assert_eq!(
+        (all.editions.len(), all.next_page_token.as_str()),
+        (3, ""),
+        "who knows of no pages has them all"
+    );
+    let file = rusqlite::Connection::open(&world.database).unwrap();
+    file.execute_batch("DROP TRIGGER editions_stay; UPDATE editions SET archive = x'00'").unwrap();
+    let first = list(2, "").await.unwrap();
+    assert_eq!(first.editions, all.editions[..2]);
+    let last = list(2, &first.next_page_token).await.unwrap();
+    assert_eq!((last.editions.as_slice(), last.next_page_token.as_str()), (&all.editions[2..], ""));
+    assert_eq!(list(3, "").await.unwrap(), all, "nothing follows a last page that is full");
+
+    let told = reason(&list(1_001, "Q").await.unwrap_err());
+    assert_eq!(told.fields, ["page_size", "page_token"]);
 }
 
 /// Names and files cost a message little: an office, or its defect, cannot make the server look for each of half a
@@ -248,12 +282,16 @@ async fn an_edition_is_tried_before_it_is_published() {
 
     // Nothing was published or written down.
     assert_eq!(audit(&world.database), before);
-    let editions = tariffs.list_editions(pb::ListEditionsRequest {}).await.unwrap().into_inner().editions;
+    let editions =
+        tariffs.list_editions(pb::ListEditionsRequest::default()).await.unwrap().into_inner().editions;
     assert_eq!(editions.len(), 3);
 
     let backwards = pb::TryTariffRequest { from: date(2027, 1, 1), ..request(next.clone(), false) };
-    let told = reason(&tariffs.try_tariff(backwards).await.unwrap_err());
+    let told = reason(&tariffs.try_tariff(backwards.clone()).await.unwrap_err());
     assert_eq!((told.reason.as_str(), told.fields), ("INVALID_INPUT", vec!["until".to_owned()]));
+    let no_files = pb::TryTariffRequest { files: Vec::new(), ..backwards };
+    let told = reason(&tariffs.try_tariff(no_files).await.unwrap_err());
+    assert_eq!(told.fields, ["until", "files"]);
     changed(&mut next, "parts.csv", |text| text.replacen("code,", "cod,", 1));
     let told = reason(&tariffs.try_tariff(request(next, false)).await.unwrap_err());
     assert_eq!(told.reason, "INVALID_TARIFF");

@@ -5,10 +5,11 @@ use std::sync::{Arc, PoisonError, RwLock};
 use evenfare_engine::problem::{Place, Problem, Severity};
 use evenfare_engine::tariff::Edition;
 use evenfare_files::{Folder, Mistake, Report, Stationery, Tariffs, parse_published, parse_tariff};
+use evenfare_store::digest::Digest;
 use evenfare_store::entry::KeptEdition;
 use prost::Message;
 
-use crate::wire::pb;
+use crate::wire::{moment, pb};
 
 /// An edition has a few dozen tables; some room for what else lies in its folder.
 const MOST_FILES: usize = 256;
@@ -18,8 +19,8 @@ const MOST_FILES: usize = 256;
 pub struct Published {
     /// What prices jobs.
     pub tariffs: Arc<Tariffs>,
-    /// How many there are.
-    pub number: usize,
+    /// What is told of each, the earliest first.
+    pub told: Vec<pb::TariffEdition>,
 }
 
 /// The editions in use. Whoever prices takes them as they are at that moment.
@@ -41,7 +42,18 @@ impl Published {
     /// [`UnreadableEdition`] where one of them cannot be read.
     pub fn read(kept: &[KeptEdition]) -> Result<Self, UnreadableEdition> {
         let editions = kept.iter().map(read_kept).collect::<Result<Vec<_>, _>>()?;
-        Ok(Self { number: editions.len(), tariffs: Arc::new(Tariffs::published(editions)) })
+        // One that is open ends where the next begins.
+        let ends = kept.iter().skip(1).map(|next| next.from.pred_opt()).chain([None]);
+        let told = kept.iter().zip(ends).map(|(kept, end)| {
+            let told = pb::TariffEdition::from(kept);
+            pb::TariffEdition { until: told.until.or(end.map(Into::into)), ..told }
+        });
+        Ok(Self { told: told.collect(), tariffs: Arc::new(Tariffs::published(editions)) })
+    }
+
+    /// How many there are.
+    pub fn number(&self) -> usize {
+        self.told.len()
     }
 }
 
@@ -50,7 +62,7 @@ impl InUse {
     pub fn none() -> Self {
         Self(RwLock::new(Arc::new(Published {
             tariffs: Arc::new(Tariffs::published(Vec::new())),
-            number: 0,
+            told: Vec::new(),
         })))
     }
 
@@ -62,7 +74,7 @@ impl InUse {
     /// Takes what was published since; fewer than before are an answer that came late.
     pub fn replace(&self, next: Published) {
         let mut now = self.0.write().unwrap_or_else(PoisonError::into_inner);
-        if now.number < next.number {
+        if now.number() < next.number() {
             *now = Arc::new(next);
         }
     }
@@ -133,6 +145,21 @@ pub fn archive(mut files: Vec<pb::TariffFile>) -> Result<pb::TariffArchive, Vec<
     }
     files.sort_by(|a, b| a.name.cmp(&b.name));
     if problems.is_empty() { Ok(pb::TariffArchive { files }) } else { Err(problems) }
+}
+
+/// An edition as it was published, on its way out.
+impl From<&KeptEdition> for pb::TariffEdition {
+    fn from(kept: &KeptEdition) -> Self {
+        Self {
+            code: kept.code.to_string(),
+            from: Some(kept.from.into()),
+            until: kept.until.map(Into::into),
+            currency_code: kept.currency.code().to_owned(),
+            published: Some(moment(kept.published)),
+            publisher: kept.publisher.to_string(),
+            digest: Digest::of(&kept.archive).to_string(),
+        }
+    }
 }
 
 /// A mistake in a file, on its way out.

@@ -5,6 +5,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
 use tokio::sync::{mpsc, oneshot, watch};
+use tokio::time::timeout;
 
 use crate::clock::Clock;
 use crate::command::Request;
@@ -20,6 +21,10 @@ const WAITING: usize = 1024;
 const BATCH: usize = 256;
 /// of about so many bytes.
 const BATCH_BYTES: usize = 8 << 20;
+
+/// So long the end of the writer is waited for. A disk that hangs or a database that is gone keeps nobody from ending:
+/// whoever still waits was told nothing, and what may be written after all is found by its id.
+const CLOSING: Duration = Duration::from_secs(30);
 
 /// While the writer waits for company it looks that often.
 const GLANCE: Duration = Duration::from_micros(20);
@@ -57,6 +62,7 @@ pub(crate) struct Queue {
     news: watch::Sender<u64>,
     ended: watch::Sender<bool>,
     transactions: Arc<AtomicU64>,
+    closing: Duration,
 }
 
 /// The end at which the writer takes them out.
@@ -135,7 +141,8 @@ impl Queue {
             ended: ended.clone(),
             transactions: Arc::clone(&transactions),
         };
-        (Self { sender: Mutex::new(Some(sender)), news, ended, transactions }, intake)
+        let sender = Mutex::new(Some(sender));
+        (Self { sender, news, ended, transactions, closing: CLOSING }, intake)
     }
 
     pub(crate) async fn write(&self, request: Request) -> Answer {
@@ -158,7 +165,8 @@ impl Queue {
         let Some(sender) = sender.as_ref() else { return Err(StoreError::Closed) };
         sender.try_send(wanted).map_err(|error| match error {
             mpsc::error::TrySendError::Full(_) => StoreError::Busy,
-            mpsc::error::TrySendError::Closed(_) => StoreError::Closed,
+            // Nobody has told it to.
+            mpsc::error::TrySendError::Closed(_) => stopped(),
         })
     }
 
@@ -171,11 +179,11 @@ impl Queue {
         self.news.subscribe()
     }
 
-    /// Takes nothing more on, and waits until the writer has ended.
+    /// Takes nothing more on, and waits until the writer has ended, or for so long.
     pub(crate) async fn close(&self) {
         drop(self.sender.lock().unwrap_or_else(PoisonError::into_inner).take());
-        // Fails only when the writer is gone.
-        let _ = self.ended.subscribe().wait_for(|ended| *ended).await;
+        let mut ended = self.ended.subscribe();
+        let _ = timeout(self.closing, ended.wait_for(|ended| *ended)).await;
     }
 }
 
@@ -239,5 +247,29 @@ fn stopped() -> StoreError {
 impl Drop for Intake {
     fn drop(&mut self) {
         self.ended.send_replace(true);
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    /// What was closed is about to end and says so; a defect has to be seen by whoever looks after the server.
+    #[tokio::test]
+    async fn a_writer_that_is_gone_is_no_store_that_was_closed() {
+        let (queue, intake) = Queue::new(0);
+        drop(intake);
+        assert_eq!(queue.can_write().await, Err(stopped()));
+        queue.close().await;
+        assert_eq!(queue.can_write().await, Err(StoreError::Closed));
+    }
+
+    #[tokio::test]
+    async fn a_writer_that_does_not_come_back_is_not_waited_for() {
+        let (queue, _hangs) = Queue::new(0);
+        let queue = Queue { closing: Duration::from_millis(50), ..queue };
+        timeout(Duration::from_secs(20), queue.close()).await.unwrap();
+        assert_eq!(queue.can_write().await, Err(StoreError::Closed));
     }
 }

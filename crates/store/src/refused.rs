@@ -193,6 +193,40 @@ pub enum Refused {
     },
 }
 
+impl Refused {
+    /// A stable name for programs, such as `edition_exists`; on the wire it stands in capitals.
+    pub const fn code(&self) -> &'static str {
+        match self {
+            Self::RequestIdReused { .. } => "request_id_reused",
+            Self::NoSuchQuote { .. } => "no_such_quote",
+            Self::EtagMismatch { .. } => "etag_mismatch",
+            Self::NotOpen { .. } => "not_open",
+            Self::AlreadyReversed { .. } => "already_reversed",
+            Self::NoSuchOffer { .. } => "no_such_offer",
+            Self::Expired { .. } => "expired",
+            Self::BeforeQuote { .. } => "before_quote",
+            Self::WrongRevision { .. } => "wrong_revision",
+            Self::NotAccepted { .. } => "not_accepted",
+            Self::AlreadyInvoiced { .. } => "already_invoiced",
+            Self::BeforeAcceptance { .. } => "before_acceptance",
+            Self::DueBeforeIssue { .. } => "due_before_issue",
+            Self::NoSuchInvoice { .. } => "no_such_invoice",
+            Self::NotAnInvoice { .. } => "not_an_invoice",
+            Self::AlreadyCredited { .. } => "already_credited",
+            Self::BeforeInvoice { .. } => "before_invoice",
+            Self::OutOfOrder { .. } => "out_of_order",
+            Self::SeriesInUse { .. } => "series_in_use",
+            Self::TariffChanged => "tariff_changed",
+            Self::EditionExists { .. } => "edition_exists",
+            Self::EditionTooEarly { .. } => "edition_too_early",
+            Self::CallerExists { .. } => "caller_exists",
+            Self::CredentialInUse => "credential_in_use",
+            Self::NoSuchCaller { .. } => "no_such_caller",
+            Self::SeriesExhausted { .. } => "series_exhausted",
+        }
+    }
+}
+
 /// Why a store has no answer.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum StoreError {

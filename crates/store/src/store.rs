@@ -226,6 +226,7 @@ pub trait Store: Send + Sync + 'static {
     /// for news. What others write into the same database does not show here.
     fn news(&self) -> watch::Receiver<u64>;
 
-    /// Takes no more writes on, and waits for those taken on to be finished.
+    /// Takes no more writes on, and waits for those taken on to be finished, but for no more than half a minute: a
+    /// database that does not answer keeps nobody from ending.
     async fn close(&self);
 }

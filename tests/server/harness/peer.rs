@@ -8,7 +8,7 @@ use http_body_util::combinators::UnsyncBoxBody;
 use http_body_util::{BodyExt, Full, StreamBody};
 use hyper::body::{Frame, Incoming};
 use hyper::client::conn::http2::{Builder, SendRequest};
-use hyper::{Request, Response};
+use hyper::{Request, Response, StatusCode};
 use hyper_util::rt::{TokioExecutor, TokioIo};
 use tokio::net::TcpStream;
 use tokio_stream::StreamExt;
@@ -48,6 +48,14 @@ impl Peer {
         let mut client = self.0.clone();
         client.ready().await?;
         client.send_request(request.body(said).unwrap()).await
+    }
+
+    /// Sends what does not say that it is gRPC; how that is answered.
+    pub async fn send_text(&self, path: &str) -> StatusCode {
+        let request = Request::post(format!("http://test{path}")).header("content-type", "text/plain");
+        let mut client = self.0.clone();
+        client.ready().await.unwrap();
+        client.send_request(request.body(whole(b"rye")).unwrap()).await.unwrap().status()
     }
 
     /// Calls, and waits for the answer no longer than that: the call is reset then.

@@ -1,24 +1,18 @@
 //! What is kept, on its way out.
 
 use bytes::Bytes;
-use chrono::{DateTime, Utc};
 use evenfare_engine::view::{Reader, view_of};
-use evenfare_store::entry::{Entry, KeptEdition, Summary};
+use evenfare_store::entry::{Entry, Summary};
 use evenfare_store::event::{Event, Kept, Kind, Record};
 use evenfare_store::invoice::{Invoice, Sale};
 
 use super::refusal::Refusal;
 use crate::kept::read_entry;
 use crate::wire::answer;
-use crate::wire::{WrittenQuote, pb};
+use crate::wire::{WrittenQuote, moment, pb};
 
 /// Whatever is answered: a kept quote of many units is long.
 pub(super) const LARGEST_ANSWER: usize = 16 << 20;
-
-fn moment(moment: DateTime<Utc>) -> prost_types::Timestamp {
-    let nanos = i32::try_from(moment.timestamp_subsec_nanos()).unwrap_or(0);
-    prost_types::Timestamp { seconds: moment.timestamp(), nanos }
-}
 
 /// An entry as its reader may see it.
 pub(super) fn entry(
@@ -157,18 +151,5 @@ pub(super) fn invoiced(record: Record) -> Result<pb::Invoice, Refusal> {
         Kept::Entry(_) | Kept::Edition(_) | Kept::Caller(_) => {
             Err(Refusal::Internal(format!("event {} is not about an invoice", record.event.sequence)))
         }
-    }
-}
-
-/// An edition.
-pub(super) fn edition(edition: &KeptEdition) -> pb::TariffEdition {
-    pb::TariffEdition {
-        code: edition.code.to_string(),
-        from: Some(edition.from.into()),
-        until: edition.until.map(Into::into),
-        currency_code: edition.currency.code().to_owned(),
-        published: Some(moment(edition.published)),
-        publisher: edition.publisher.to_string(),
-        digest: evenfare_store::digest::Digest::of(&edition.archive).to_string(),
     }
 }

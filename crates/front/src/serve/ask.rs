@@ -8,7 +8,6 @@ use evenfare_engine::text::{Code, Text};
 use evenfare_files::{Report, Tariffs, check_beside, parse_job_for};
 use evenfare_store::digest::Digest;
 use evenfare_store::number::{Number, Series};
-use evenfare_store::{Filter, InvoiceFilter, Sight};
 
 use super::breadth::job;
 use super::refusal::{FIELD, Refusal, below};
@@ -21,8 +20,6 @@ use crate::wire::pb;
 const THE_JOB: &str = "the job";
 /// What a request for quotation is called in the places of its mistakes.
 const REQUEST: &str = "request.xml";
-/// So many entries are on a page where nothing is said, and at most.
-const PAGE: (u32, u32) = (100, 1_000);
 
 /// Reads a message by what is said of its fields.
 pub(super) fn read<T>(of: impl FnOnce(&mut Message<'_>) -> Option<T>) -> Result<T, Refusal> {
@@ -284,119 +281,6 @@ pub(super) fn entry(
         let which = self::revision(at, revision, reversal);
         Some((number?, which?))
     })
-}
-
-/// A page of quotes: whose, which, how many, and where it begins.
-pub(super) fn page(
-    sight: &Sight,
-    filter: Option<&pb::QuoteFilter>,
-    size: i32,
-    token: &str,
-) -> Result<evenfare_store::Listing, Refusal> {
-    let none = pb::QuoteFilter::default();
-    let wire = filter.unwrap_or(&none);
-    read(|at| {
-        let filter = at.message("filter", Some(wire), "", |mut at, wire: &pb::QuoteFilter| {
-            let reference = at.if_said("reference", Some(&wire.reference));
-            let states = at.list("states", &wire.states, |mut at, number| {
-                let state = pb::QuoteState::try_from(*number).ok().and_then(pb::QuoteState::said);
-                state.or_else(|| at.refuse(crate::wire::message::unknown(*number, "a state, from 1 to 5")))
-            });
-            let quoted_from = at.day_if_said("quoted_from", wire.quoted_from.as_ref());
-            let quoted_until = at.day_if_said("quoted_until", wire.quoted_until.as_ref());
-            Some(Filter {
-                reference: reference?,
-                states: states?,
-                quoted_from: quoted_from?,
-                quoted_until: quoted_until?,
-            })
-        });
-        let (limit, before) = (limit(at, size), before(at, token, sight, wire));
-        Some(evenfare_store::Listing {
-            sight: sight.clone(),
-            filter: filter?,
-            before: before?,
-            limit: limit?,
-        })
-    })
-}
-
-/// A page of invoices.
-pub(super) fn invoices(
-    sight: &Sight,
-    filter: Option<&pb::InvoiceFilter>,
-    size: i32,
-    token: &str,
-) -> Result<evenfare_store::InvoiceListing, Refusal> {
-    let none = pb::InvoiceFilter::default();
-    let wire = filter.unwrap_or(&none);
-    read(|at| {
-        let filter = at.message("filter", Some(wire), "", |mut at, wire: &pb::InvoiceFilter| {
-            let quote = at.if_said("quote_number", Some(&wire.quote_number));
-            let issued_from = at.day_if_said("issued_from", wire.issued_from.as_ref());
-            let issued_until = at.day_if_said("issued_until", wire.issued_until.as_ref());
-            let (quote, issued_from, issued_until) = (quote?, issued_from?, issued_until?);
-            Some(InvoiceFilter { quote, issued_from, issued_until })
-        });
-        let (limit, before) = (limit(at, size), before(at, token, sight, wire));
-        let (sight, filter) = (sight.clone(), filter?);
-        Some(evenfare_store::InvoiceListing { sight, filter, before: before?, limit: limit? })
-    })
-}
-
-fn limit(at: &mut Message<'_>, size: i32) -> Option<u32> {
-    match u32::try_from(size) {
-        Ok(0) => Some(PAGE.0),
-        Ok(size) if size <= PAGE.1 => Some(size),
-        _ => {
-            let expected = format!("a number from 0 to {}", PAGE.1);
-            at.at("page_size").refuse(Objection::new("out_of_range", size.to_string(), expected))
-        }
-    }
-}
-
-fn before(
-    at: &mut Message<'_>,
-    token: &str,
-    sight: &Sight,
-    filter: &impl prost::Message,
-) -> Option<Option<Number>> {
-    if token.is_empty() {
-        return Some(None);
-    }
-    let number = from_token(token, sight, filter);
-    if number.is_none() {
-        let expected = "the token of the page before, with the same filter";
-        at.at("page_token").refuse::<()>(Objection::new("not_a_page_token", "", expected));
-    }
-    number.map(Some)
-}
-
-/// A token is what it belongs to, and the number that the page before ended on. A partner's own number
-/// tells him nothing new. A number tells by its series whether the list was one of quotes or of invoices.
-pub(super) fn token<F: prost::Message + Default>(
-    number: &Number,
-    sight: &Sight,
-    filter: Option<&F>,
-) -> String {
-    let none = F::default();
-    let text = format!("{}{number}", belonging(sight, filter.unwrap_or(&none)));
-    text.bytes().map(|byte| format!("{byte:02x}")).collect()
-}
-
-fn from_token(token: &str, sight: &Sight, filter: &impl prost::Message) -> Option<Number> {
-    let pairs = token.as_bytes().chunks(2);
-    let byte = |pair: &[u8]| u8::from_str_radix(std::str::from_utf8(pair).ok()?, 16).ok();
-    let text = String::from_utf8(pairs.map(byte).collect::<Option<_>>()?).ok()?;
-    text.strip_prefix(&belonging(sight, filter))?.parse().ok()
-}
-
-fn belonging(sight: &Sight, filter: &impl prost::Message) -> String {
-    let whose = match sight {
-        Sight::All => "",
-        Sight::Partner(code) => code.as_str(),
-    };
-    fingerprint(whose, filter).to_string().chars().take(16).collect()
 }
 
 /// The days of a period, both of which count.

@@ -1,5 +1,6 @@
 //! What all services share: the store, the callers, the editions in use.
 
+use std::pin::pin;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -10,6 +11,7 @@ use evenfare_store::event::Record;
 use evenfare_store::refused::StoreError;
 use tokio::sync::{Semaphore, watch};
 use tokio::task::{JoinError, JoinHandle};
+use tokio::time::timeout;
 use tonic::{Request, Status};
 
 use super::access::Who;
@@ -25,6 +27,8 @@ const STREAMS: usize = 128;
 /// How soon it is known that a caller was added or withdrawn, that another server published an edition or
 /// wrote something down.
 pub(super) const LOOK_AGAIN: Duration = Duration::from_millis(500);
+/// A store that says nothing for so long does not answer. Whoever waits for one of its readers is answered before.
+const SILENCE: Duration = Duration::from_secs(30);
 
 /// A job that asks for no more is priced where it stands.
 const USUAL: usize = 64;
@@ -123,17 +127,32 @@ impl House {
     /// Takes callers and editions from the store where something has changed.
     pub(super) async fn look(&self) -> Result<(), NotSettled> {
         let mut seen = self.seen.lock().await;
-        let settings = self.store.settings().await?;
+        let settings = self.answer(self.store.settings()).await?;
         if *seen != Some(settings) {
-            self.callers.replace(self.store.callers().await?);
-            let kept = self.store.editions().await?;
+            self.callers.replace(self.answer(self.store.callers()).await?);
+            let kept = self.answer(self.store.editions()).await?;
             // Editions never change: who was added or withdrawn has none of them read again.
-            if kept.len() > self.editions.now().number {
+            if kept.len() > self.editions.now().number() {
                 self.editions.replace(read_apart(move || Published::read(&kept)).await?);
             }
             *seen = Some(settings);
         }
         Ok(())
+    }
+
+    /// The store's answer, however long that takes. Where it takes too long, whoever asks how the server fares is told
+    /// that there is none, until it looks again: a disk that hangs fails no question.
+    async fn answer<T>(
+        &self,
+        question: impl Future<Output = Result<T, StoreError>>,
+    ) -> Result<T, StoreError> {
+        let mut question = pin!(question);
+        if let Ok(answer) = timeout(SILENCE, &mut question).await {
+            return answer;
+        }
+        self.vitals.answers(false);
+        tracing::warn!("the store has said nothing for {} s", SILENCE.as_secs());
+        question.await
     }
 
     /// Looks again and again, until the server stops.
@@ -155,7 +174,7 @@ impl House {
     async fn look_and_tell(&self, last: &mut Option<String>) {
         let outcome = self.look().await;
         self.vitals.answers(!outcome.as_ref().is_err_and(NotSettled::is_of_the_store));
-        if let Ok(recorded) = self.store.last_recorded().await {
+        if let Ok(recorded) = self.answer(self.store.last_recorded()).await {
             self.vitals.clocks(recorded, Utc::now());
         }
         let wrong = outcome.err().map(|error| error.to_string());
@@ -250,15 +269,4 @@ pub(super) fn who<T>(request: &Request<T>) -> Result<Who, Status> {
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used, clippy::panic)]
-mod tests {
-    use super::*;
-
-    #[tokio::test]
-    async fn a_panic_over_an_edition_is_a_defect_and_none_of_the_store() {
-        let lost = read_apart(|| panic!("a table that no test has")).await.unwrap_err();
-        assert!(!lost.is_of_the_store(), "all services would be told to be down");
-        let refusal = Refusal::from(lost);
-        assert!(matches!(&refusal, Refusal::Internal(why) if why.contains("panic")), "{refusal:?}");
-        assert!(NotSettled::from(StoreError::Busy).is_of_the_store());
-    }
-}
+mod tests;

@@ -16,6 +16,7 @@ use super::access::Who;
 use super::answers;
 use super::ask;
 use super::house::{House, today};
+use super::pages;
 use super::papers::Found;
 use super::refusal::Refusal;
 use super::writing::By;
@@ -115,9 +116,9 @@ impl House {
         size: i32,
         token: &str,
     ) -> Result<(Vec<pb::Invoice>, String), Refusal> {
-        let listing = ask::invoices(&sight(reader), filter, size, token)?;
+        let listing = pages::invoices(&sight(reader), filter, size, token)?;
         let page = self.store.invoices(&listing).await?;
-        let next = page.next.map(|number| ask::token(&number, &listing.sight, filter)).unwrap_or_default();
+        let next = page.next.map(|number| pages::token(&number, &listing.sight, filter)).unwrap_or_default();
         Ok((page.invoices.into_iter().map(|found| answers::invoice(found, reader)).collect(), next))
     }
 }

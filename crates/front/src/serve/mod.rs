@@ -5,6 +5,7 @@
 //! be kept. What a reader may see is decided in the engine's `view`, as everywhere.
 
 // Reading order: each module uses only those above it.
+mod metered;
 mod told;
 pub mod transport;
 mod refusal;
@@ -14,6 +15,7 @@ pub mod access;
 mod quote_state;
 mod breadth;
 mod ask;
+mod pages;
 // Quotes: priced, kept, audited, answered.
 mod pricing;
 pub mod papers;
@@ -45,4 +47,5 @@ mod run;
 
 pub use callers::{Callers, Identity};
 pub use checks::{COMMAND_LINE, Checks};
+pub use metered::describe_metrics;
 pub use run::{NotStarted, serve};

@@ -3,14 +3,15 @@
 
 use evenfare_engine::text::Code;
 use evenfare_engine::view::Reader;
+use evenfare_store::Sight;
 use evenfare_store::entry::{Entry, Summary};
 use evenfare_store::event::{Kept, Record};
-use evenfare_store::{Listing, Sight};
 
 use super::answers::{self, Made};
 use super::ask;
 use super::callers::Room;
 use super::house::House;
+use super::pages;
 use super::refusal::Refusal;
 use crate::kept::{is_long, read_entry, sight};
 use crate::wire::answer;
@@ -85,9 +86,9 @@ impl House {
         size: i32,
         token: &str,
     ) -> Result<(Vec<pb::QuoteSummary>, String), Refusal> {
-        let listing: Listing = ask::page(&sight(reader), filter, size, token)?;
+        let listing = pages::quotes(&sight(reader), filter, size, token)?;
         let page = self.store.list(&listing).await?;
-        let next = page.next.map(|number| ask::token(&number, &listing.sight, filter)).unwrap_or_default();
+        let next = page.next.map(|number| pages::token(&number, &listing.sight, filter)).unwrap_or_default();
         let mut summaries = Vec::with_capacity(page.summaries.len());
         for summary in page.summaries {
             let accepted = match (&summary.accepted, summary.accepted_net_minor) {

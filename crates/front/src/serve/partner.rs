@@ -21,15 +21,13 @@ use tonic::{Request, Response, Status};
 use super::ask;
 use super::breadth::breadth;
 use super::house::{House, today, who};
+use super::metered::PARTNER_PRICES;
 use super::pricing::{Pricing, edition, price, pricing, seen};
 use super::refusal::{FIELD, Refusal, below};
 use crate::wire::WrittenQuote;
 use crate::wire::answer;
 use crate::wire::answer::partner_service_server::PartnerService;
 use crate::wire::pb;
-
-/// Prices of partners by what became of them.
-const PRICES: &str = "evenfare_partner_prices_total";
 
 /// The partner's calls on what all services share.
 pub(super) struct Partner(pub(super) Arc<House>);
@@ -56,7 +54,7 @@ impl PartnerService for Partner {
                 Err(Refusal::Withheld(..)) => "withheld",
                 Err(_) => "refused",
             };
-            counter!(PRICES, "outcome" => outcome).increment(1);
+            counter!(PARTNER_PRICES, "outcome" => outcome).increment(1);
             quote
         };
         let quote = self.0.computed(who.room.as_ref(), breadth, priced).await?;

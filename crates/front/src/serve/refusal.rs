@@ -18,6 +18,8 @@ mod from;
 
 /// Where the job stands in the messages that have one.
 pub(super) const FIELD: &str = "job";
+/// When what the store had no answer for may be sent again.
+const SOON: Duration = Duration::from_millis(200);
 
 /// Why a call is refused.
 #[derive(Debug, Clone, PartialEq)]
@@ -108,7 +110,7 @@ impl Refusal {
 
     /// What the caller is told in all.
     fn told(self) -> Told {
-        let told = |code, reason, message: &str| Told::new(code, reason, message);
+        let told = |code, reason: &str, message: &str| Told::new(code, reason, message);
         match self {
             Self::Input(problems) => {
                 let problems: Vec<Problem> = problems.into_iter().map(on_the_wire).collect();
@@ -236,20 +238,25 @@ fn on_the_wire(problem: Problem) -> Problem {
 }
 
 fn of_books(error: &Unreconciled) -> Told {
-    let (code, reason) = match error {
-        Unreconciled::SaidTwice(_) => (Code::InvalidArgument, "SAID_TWICE"),
-        Unreconciled::AgreedTwice { .. } => (Code::InvalidArgument, "AGREED_TWICE"),
-        Unreconciled::StatementsUntied { .. } => (Code::InvalidArgument, "STATEMENTS_UNTIED"),
-        Unreconciled::NoRate { .. } => (Code::InvalidArgument, "NO_CURRENCY_RATE"),
-        Unreconciled::Undecidable(_) => (Code::InvalidArgument, "UNDECIDABLE"),
-        Unreconciled::ClosingChanged { .. } | Unreconciled::ClosingUnlinked { .. } => {
-            (Code::InvalidArgument, "CLOSING_CHANGED")
+    let code = match error {
+        Unreconciled::SaidTwice(_)
+        | Unreconciled::AgreedTwice { .. }
+        | Unreconciled::StatementsUntied { .. }
+        | Unreconciled::NoRate { .. }
+        | Unreconciled::Undecidable(_)
+        | Unreconciled::ClosingChanged { .. }
+        | Unreconciled::ClosingUnlinked { .. }
+        | Unreconciled::ClosingMissing { .. }
+        | Unreconciled::InsideClosed { .. } => Code::InvalidArgument,
+        Unreconciled::ClosingOutOfOrder { .. } | Unreconciled::MonthNotOver { .. } => {
+            Code::FailedPrecondition
         }
-        Unreconciled::ClosingMissing { .. } => (Code::InvalidArgument, "CLOSING_MISSING"),
-        Unreconciled::ClosingOutOfOrder { .. } => (Code::FailedPrecondition, "CLOSING_OUT_OF_ORDER"),
-        Unreconciled::MonthNotOver { .. } => (Code::FailedPrecondition, "MONTH_NOT_OVER"),
-        Unreconciled::InsideClosed { .. } => (Code::InvalidArgument, "INSIDE_CLOSED_MONTH"),
-        Unreconciled::Overflow(_) => (Code::OutOfRange, "TOO_LARGE"),
+        Unreconciled::Overflow(_) => Code::OutOfRange,
+    };
+    let reason = match error {
+        // To a program it is the same.
+        Unreconciled::ClosingUnlinked { .. } => "CLOSING_CHANGED".to_owned(),
+        error => error.code().to_uppercase(),
     };
     let problems: Vec<Problem> = match error {
         Unreconciled::StatementsUntied { untied: all } => all.iter().map(untied).collect(),
@@ -262,46 +269,50 @@ fn of_books(error: &Unreconciled) -> Told {
     Told { problems, ..Told::new(code, reason, message) }
 }
 
+fn of_refused(refused: &Refused) -> Told {
+    let code = match refused {
+        // What a partner is told as well is said in one way.
+        Refused::NoSuchQuote { .. } => return Refusal::NoSuchQuote.told(),
+        Refused::NoSuchInvoice { .. } => return Refusal::NoSuchInvoice.told(),
+        Refused::NoSuchOffer { offer, offers, .. } => {
+            let offers: Vec<&str> = offers.iter().map(evenfare_engine::text::Code::as_str).collect();
+            let expected = format!("one of its offers: {}", offers.join(", "));
+            let problem = Problem::error(Place::field("offer"), "unknown_offer", offer, expected);
+            return Refusal::NoSuchOffer(problem).told();
+        }
+        Refused::NoSuchCaller { .. } => Code::NotFound,
+        Refused::RequestIdReused { .. }
+        | Refused::EditionExists { .. }
+        | Refused::CallerExists { .. }
+        | Refused::CredentialInUse => Code::AlreadyExists,
+        Refused::EtagMismatch { .. } | Refused::WrongRevision { .. } | Refused::TariffChanged => {
+            Code::Aborted
+        }
+        Refused::NotOpen { .. }
+        | Refused::AlreadyReversed { .. }
+        | Refused::Expired { .. }
+        | Refused::BeforeQuote { .. }
+        | Refused::EditionTooEarly { .. }
+        | Refused::NotAccepted { .. }
+        | Refused::AlreadyInvoiced { .. }
+        | Refused::BeforeAcceptance { .. }
+        | Refused::DueBeforeIssue { .. }
+        | Refused::NotAnInvoice { .. }
+        | Refused::AlreadyCredited { .. }
+        | Refused::BeforeInvoice { .. }
+        | Refused::OutOfOrder { .. }
+        | Refused::SeriesInUse { .. }
+        | Refused::SeriesExhausted { .. } => Code::FailedPrecondition,
+    };
+    let retry = matches!(refused, Refused::TariffChanged).then_some(SOON);
+    Told { retry, ..Told::new(code, refused.code().to_uppercase(), refused.to_string()) }
+}
+
 fn of_store(error: StoreError) -> Told {
     let message = error.to_string();
-    let later = |told| Told { retry: Some(Duration::from_millis(200)), ..told };
+    let later = |told| Told { retry: Some(SOON), ..told };
     match error {
-        StoreError::Refused(refused) => {
-            let (code, reason) = match refused {
-                Refused::NoSuchQuote { .. } => return Refusal::NoSuchQuote.told(),
-                Refused::NoSuchOffer { offer, offers, .. } => {
-                    let offers: Vec<&str> = offers.iter().map(evenfare_engine::text::Code::as_str).collect();
-                    let expected = format!("one of its offers: {}", offers.join(", "));
-                    let problem = Problem::error(Place::field("offer"), "unknown_offer", offer, expected);
-                    return Refusal::NoSuchOffer(problem).told();
-                }
-                Refused::RequestIdReused { .. } => (Code::AlreadyExists, "REQUEST_ID_REUSED"),
-                Refused::EtagMismatch { .. } => (Code::Aborted, "ETAG_MISMATCH"),
-                Refused::WrongRevision { .. } => (Code::Aborted, "WRONG_REVISION"),
-                Refused::TariffChanged => return later(Told::new(Code::Aborted, "TARIFF_CHANGED", message)),
-                Refused::NotOpen { .. } => (Code::FailedPrecondition, "NOT_OPEN"),
-                Refused::AlreadyReversed { .. } => (Code::FailedPrecondition, "ALREADY_REVERSED"),
-                Refused::Expired { .. } => (Code::FailedPrecondition, "EXPIRED"),
-                Refused::BeforeQuote { .. } => (Code::FailedPrecondition, "BEFORE_QUOTE"),
-                Refused::EditionExists { .. } => (Code::AlreadyExists, "EDITION_EXISTS"),
-                Refused::EditionTooEarly { .. } => (Code::FailedPrecondition, "EDITION_TOO_EARLY"),
-                Refused::CallerExists { .. } => (Code::AlreadyExists, "CALLER_EXISTS"),
-                Refused::CredentialInUse => (Code::AlreadyExists, "CREDENTIAL_IN_USE"),
-                Refused::NoSuchCaller { .. } => (Code::NotFound, "NO_SUCH_CALLER"),
-                Refused::NotAccepted { .. } => (Code::FailedPrecondition, "NOT_ACCEPTED"),
-                Refused::AlreadyInvoiced { .. } => (Code::FailedPrecondition, "ALREADY_INVOICED"),
-                Refused::BeforeAcceptance { .. } => (Code::FailedPrecondition, "BEFORE_ACCEPTANCE"),
-                Refused::DueBeforeIssue { .. } => (Code::FailedPrecondition, "DUE_BEFORE_ISSUE"),
-                Refused::NoSuchInvoice { .. } => return Refusal::NoSuchInvoice.told(),
-                Refused::NotAnInvoice { .. } => (Code::FailedPrecondition, "NOT_AN_INVOICE"),
-                Refused::AlreadyCredited { .. } => (Code::FailedPrecondition, "ALREADY_CREDITED"),
-                Refused::BeforeInvoice { .. } => (Code::FailedPrecondition, "BEFORE_INVOICE"),
-                Refused::OutOfOrder { .. } => (Code::FailedPrecondition, "OUT_OF_ORDER"),
-                Refused::SeriesInUse { .. } => (Code::FailedPrecondition, "SERIES_IN_USE"),
-                Refused::SeriesExhausted { .. } => (Code::FailedPrecondition, "SERIES_EXHAUSTED"),
-            };
-            Told::new(code, reason, message)
-        }
+        StoreError::Refused(refused) => of_refused(&refused),
         StoreError::Busy => later(Told::new(Code::ResourceExhausted, "BUSY", message)),
         StoreError::Unavailable(_) => {
             tracing::error!(%message, "the store has no answer");

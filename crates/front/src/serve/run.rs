@@ -60,7 +60,7 @@ pub async fn serve(
     let house = House::open(Arc::clone(&store), Arc::clone(&callers), floor_refusals, stops).await?;
     let (looking, trying) = (house.keep_looking(), house.keep_trying());
 
-    let (reporter, health) = tonic_health::server::health_reporter();
+    let (mut reporter, health) = tonic_health::server::health_reporter();
     report(&reporter, true, true).await;
     let reporting = tokio::spawn(keep_reporting(reporter.clone(), house.vitals.found()));
     let services = Services::new(&house, described(Routes::new(health))?);
@@ -71,10 +71,16 @@ pub async fn serve(
     let leave = async {
         stop.await;
         reporting.abort();
+        // It may be about to say otherwise.
+        let _ = reporting.await;
         report(&reporter, false, false).await;
         tracing::info!("about to stop");
         stopping.send_replace(true);
         tokio::time::sleep(NOTICE).await;
+        // Who watches whether it serves has heard it; he is not waited for.
+        for service in SERVICES.into_iter().chain([WRITING]) {
+            reporter.clear_service_status(service).await;
+        }
     };
     let drained = listener.serve(service, leave).await;
     // What was taken on is written down, also where nobody waits for the answer any more.

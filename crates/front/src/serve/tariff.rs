@@ -2,21 +2,19 @@
 
 use std::sync::Arc;
 
-use chrono::NaiveDate;
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::trail::Rule;
 use evenfare_files::Report;
 use evenfare_reconcile::what_if::Trial;
 use evenfare_store::command::{Command, Request as Asked};
-use evenfare_store::entry::KeptEdition;
 use evenfare_store::event::Kept;
 use prost::Message;
 use tonic::codegen::BoxStream;
 use tonic::{Request, Response, Status};
 
-use super::answers;
 use super::ask;
 use super::house::{House, who};
+use super::pages;
 use super::refusal::Refusal;
 use crate::editions::{archive, problem, read};
 use crate::trial::{Period, Trying};
@@ -42,6 +40,19 @@ fn in_the_files(report: Report) -> Refusal {
     Refusal::Files(report.iter().map(problem).collect())
 }
 
+/// The files of an edition, beside what else is asked for: what is wrong with either is told at once.
+fn with_files<T>(
+    asked: Result<T, Refusal>,
+    files: Vec<pb::TariffFile>,
+) -> Result<(T, pb::TariffArchive), Refusal> {
+    match (asked, archive(files)) {
+        (Ok(asked), Ok(archive)) => Ok((asked, archive)),
+        (Ok(_), Err(problems)) => Err(Refusal::Input(problems)),
+        (Err(Refusal::Input(problems)), Err(more)) => Err(Refusal::Input([problems, more].concat())),
+        (Err(refusal), _) => Err(refusal),
+    }
+}
+
 #[tonic::async_trait]
 impl TariffService for Tariff {
     async fn check_tariff(
@@ -65,8 +76,8 @@ impl TariffService for Tariff {
     ) -> Result<Response<Self::TryTariffStream>, Status> {
         let who = who(&request)?;
         let wire = request.into_inner();
-        let (from, until) = ask::period(wire.from.as_ref(), wire.until.as_ref())?;
-        let archive = archive(wire.files).map_err(Refusal::Input)?;
+        let period = ask::period(wire.from.as_ref(), wire.until.as_ref());
+        let ((from, until), archive) = with_files(period, wire.files)?;
         let room = self.0.room_for_a_stream()?;
         let outcome = self.read_apart(archive).await?;
         let (proposed, _) = outcome.map_err(in_the_files)?;
@@ -96,8 +107,7 @@ impl TariffService for Tariff {
     ) -> Result<Response<pb::PublishEditionResponse>, Status> {
         let who = who(&request)?;
         let wire = request.into_inner();
-        let id = ask::request_id(&wire.request_id)?;
-        let archive = archive(wire.files).map_err(Refusal::Input)?;
+        let (id, archive) = with_files(ask::request_id(&wire.request_id), wire.files)?;
         let bytes = archive.encode_to_vec();
         let fingerprint = ask::fingerprint("PublishEdition", &archive);
         let outcome = self.read_apart(archive).await?;
@@ -122,23 +132,19 @@ impl TariffService for Tariff {
         if let Err(error) = self.0.look().await {
             tracing::warn!(%error, "an edition was published; it prices after the next look");
         }
-        Ok(Response::new(pb::PublishEditionResponse { edition: Some(answers::edition(kept)) }))
+        Ok(Response::new(pb::PublishEditionResponse { edition: Some(kept.as_ref().into()) }))
     }
 
     async fn list_editions(
         &self,
-        _: Request<pb::ListEditionsRequest>,
+        request: Request<pb::ListEditionsRequest>,
     ) -> Result<Response<pb::ListEditionsResponse>, Status> {
-        let editions = self.0.store.editions().await.map_err(Refusal::from)?;
-        // An edition that is open ends where the next begins.
-        let next = editions.iter().skip(1).map(|next| next.from.pred_opt()).chain([None]);
-        let ended = |(edition, end): (&KeptEdition, Option<NaiveDate>)| {
-            let mut edition = answers::edition(edition);
-            edition.until = edition.until.or(end.map(Into::into));
-            edition
-        };
-        let editions = editions.iter().zip(next).map(ended).collect();
-        Ok(Response::new(pb::ListEditionsResponse { editions }))
+        let wire = request.into_inner();
+        // What is told of them is known; other servers may have published one since.
+        self.0.look().await.map_err(Refusal::from)?;
+        let published = self.0.editions.now();
+        let (editions, next_page_token) = pages::editions(&published.told, wire.page_size, &wire.page_token)?;
+        Ok(Response::new(pb::ListEditionsResponse { editions, next_page_token }))
     }
 
     async fn list_rules(

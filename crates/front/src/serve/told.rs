@@ -24,7 +24,7 @@ pub(super) struct Told {
     /// How the call ends.
     pub(super) code: Code,
     /// A stable name, from the table in `refusal.proto`.
-    pub(super) reason: &'static str,
+    pub(super) reason: String,
     /// In words.
     pub(super) message: String,
     /// What is wrong with the input.
@@ -36,14 +36,14 @@ pub(super) struct Told {
 }
 
 impl Told {
-    pub(super) fn new(code: Code, reason: &'static str, message: impl Into<String>) -> Self {
-        let message = message.into();
+    pub(super) fn new(code: Code, reason: impl Into<String>, message: impl Into<String>) -> Self {
+        let (reason, message) = (reason.into(), message.into());
         Self { code, reason, message, problems: Vec::new(), under_the_floor: None, retry: None }
     }
 
     pub(super) fn refusal(&self) -> pb::Refusal {
         pb::Refusal {
-            reason: self.reason.to_owned(),
+            reason: self.reason.clone(),
             message: self.message.clone(),
             problems: (!self.problems.is_empty()).then(|| self.problems.iter().collect()),
             under_the_floor: self.under_the_floor.clone(),
@@ -55,7 +55,7 @@ impl Told {
 impl From<Told> for Status {
     fn from(told: Told) -> Self {
         let info = rpc::ErrorInfo {
-            reason: told.reason.to_owned(),
+            reason: told.reason.clone(),
             domain: DOMAIN.to_owned(),
             metadata: HashMap::new(),
         };

@@ -11,6 +11,8 @@ use metrics::gauge;
 use tokio::sync::{Notify, watch};
 use tokio::time::{Instant, sleep_until, timeout};
 
+use super::metered::{CLOCK_BEHIND, STORE_WRITABLE};
+
 /// So long nothing was written before it is tried whether anything can be,
 const TRY: Duration = Duration::from_secs(10);
 /// and so long after it could not.
@@ -20,11 +22,6 @@ const PATIENCE: Duration = Duration::from_secs(10);
 
 /// That clocks do not agree is told so often at most: two servers may write in turns.
 const TELL_AGAIN: Duration = Duration::from_secs(60 * 60);
-
-/// 1 where the store can write, 0 where it cannot.
-const WRITABLE: &str = "evenfare_store_writable";
-/// How far the last event is ahead of this server's clock, in seconds.
-const BEHIND: &str = "evenfare_clock_behind_seconds";
 
 /// How the store was found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -85,7 +82,7 @@ impl Vitals {
     }
 
     fn cannot_write(&self, last: u64, why: &StoreError) {
-        gauge!(WRITABLE).set(0);
+        gauge!(STORE_WRITABLE).set(0);
         let changed = self.found.send_if_modified(|found| found.stuck.replace(last).is_none());
         if changed {
             tracing::warn!(%why, "the store cannot write; it is tried again and again");
@@ -93,7 +90,7 @@ impl Vitals {
     }
 
     fn can_write(&self) {
-        gauge!(WRITABLE).set(1);
+        gauge!(STORE_WRITABLE).set(1);
         if self.found.send_if_modified(|found| found.stuck.take().is_some()) {
             tracing::info!("the store can write again");
         }
@@ -103,7 +100,7 @@ impl Vitals {
     /// What is written next has the time of this clock.
     pub(super) fn clocks(&self, last: Option<DateTime<Utc>>, now: DateTime<Utc>) {
         let ahead = last.map(|last| last.signed_duration_since(now));
-        gauge!(BEHIND).set(ahead.and_then(|ahead| ahead.to_std().ok()).unwrap_or_default());
+        gauge!(CLOCK_BEHIND).set(ahead.and_then(|ahead| ahead.to_std().ok()).unwrap_or_default());
         if ahead.is_none_or(|ahead| ahead <= TOLERANCE) {
             return;
         }

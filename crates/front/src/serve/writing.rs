@@ -153,7 +153,7 @@ impl House {
                 Ok(ready) => ready,
                 Err(refusal) => return self.told(self.answered(by, refusal).await?).await,
             };
-            match self.written(by.request(command(content, published.number))).await {
+            match self.written(by.request(command(content, published.number()))).await {
                 Err(Refusal::Store(StoreError::Refused(Refused::TariffChanged))) => {
                     self.look().await?;
                 }

@@ -1,4 +1,4 @@
-//! Days of the calendar.
+//! Days of the calendar, and moments.
 
 use chrono::{Datelike, NaiveDate};
 
@@ -35,6 +35,13 @@ impl TryFrom<&pb::Date> for NaiveDate {
         };
         in_calendar().ok_or(InvalidDate::NotInTheCalendar)
     }
+}
+
+/// A moment, on its way out.
+#[cfg(feature = "serve")]
+pub(crate) fn moment(moment: chrono::DateTime<chrono::Utc>) -> prost_types::Timestamp {
+    let nanos = i32::try_from(moment.timestamp_subsec_nanos()).unwrap_or(0);
+    prost_types::Timestamp { seconds: moment.timestamp(), nanos }
 }
 
 #[cfg(test)]

@@ -29,6 +29,8 @@ pub(crate) mod trial;
 pub(crate) mod answer;
 
 pub use date::InvalidDate;
+#[cfg(feature = "serve")]
+pub(crate) use date::moment;
 pub use job::InvalidJob;
 pub use quote::InvalidQuote;
 pub use written::WrittenQuote;

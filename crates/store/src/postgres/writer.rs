@@ -18,6 +18,11 @@ use crate::tables::{Ask, Fault, Tables as _};
 /// Writes a row once more, as it is: where a database is told to be read only, that fails as well.
 const TRIAL: &str = "UPDATE evenfare_versions SET applied = applied WHERE version = 1";
 
+/// Who was told that something is written is told after it is on disk, also where the database is set not to wait for
+/// that. Whether it waits for standbys as well stays as it was set.
+const DURABLE: &str = "SELECT set_config('synchronous_commit', 'on', TRUE) \
+     WHERE current_setting('synchronous_commit') = 'off'";
+
 /// A batch is tried so often at most,
 const TRIES: u32 = 12;
 /// and for so long.
@@ -102,7 +107,7 @@ async fn commit(client: &ClientWrapper, batch: &Batch, clock: &Clock) -> Result<
     let tables = Connected(client);
     let step = |sql| Ask::new(sql, Vec::new());
     // The lock first: the transaction sees what was committed before it was taken.
-    let begin = [step(LOCK), step("BEGIN ISOLATION LEVEL SERIALIZABLE"), Head::ask()];
+    let begin = [step(LOCK), step("BEGIN ISOLATION LEVEL SERIALIZABLE"), step(DURABLE), Head::ask()];
     let mut head = Head::of_rows(tables.read(&begin).await?.pop().unwrap_or_default())?;
     let begun = head.sequence;
     let answers = batch.apply(&tables, &mut head, clock).await?;

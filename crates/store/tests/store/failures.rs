@@ -175,3 +175,27 @@ fn whether_postgresql_can_write_is_seen_without_a_request() {
         assert_eq!(store.can_write().await, Err(StoreError::Closed));
     });
 }
+
+/// A power cut takes nothing that was answered, also where the database is set to answer before it has written.
+#[test]
+fn postgresql_has_written_what_it_answers_for_however_it_is_set() {
+    let Some(cluster) = Cluster::shared() else { return };
+    // What holds where an event is written.
+    let note = "CREATE TABLE noted (setting text); CREATE FUNCTION note() RETURNS trigger LANGUAGE plpgsql AS $$ \
+         BEGIN INSERT INTO noted VALUES (current_setting('synchronous_commit')); RETURN NEW; END $$; \
+         CREATE TRIGGER note BEFORE INSERT ON events FOR EACH ROW EXECUTE FUNCTION note()";
+    for (set, holds) in [("off", "on"), ("local", "local"), ("on", "on")] {
+        let url = cluster.database();
+        let name = url.rsplit('/').next().unwrap();
+        cluster.sql("postgres", &format!("ALTER DATABASE {name} SET synchronous_commit = {set}"));
+        run(async {
+            let store = Postgres::connect(&url).await.unwrap();
+            cluster.sql(name, note);
+            for id in ["r-1", "r-2"] {
+                store.write(issue(id, "Q", content(day(2026, 2, 2), 100))).await.unwrap();
+            }
+            store.close().await;
+        });
+        assert_eq!(cluster.sql(name, "SELECT DISTINCT setting FROM noted").trim(), holds, "set to {set}");
+    }
+}

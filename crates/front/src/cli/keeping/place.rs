@@ -9,7 +9,7 @@ use evenfare_store::Store;
 use evenfare_store::command::{Command, Request};
 use evenfare_store::digest::Digest;
 use evenfare_store::event::Record;
-use evenfare_store::refused::{Refused, StoreError};
+use evenfare_store::refused::StoreError;
 
 use crate::cli::args::keeping::Where;
 use crate::cli::outcome::{Answer, Failure};
@@ -86,20 +86,8 @@ impl From<NotRead> for Failure {
 /// Why the store has no answer, on the command line.
 pub(in crate::cli) fn failure(error: StoreError) -> Failure {
     match error {
-        StoreError::Refused(refused) => Failure::BadInput(code(&refused), refused.to_string()),
+        StoreError::Refused(refused) => Failure::BadInput(refused.code(), refused.to_string()),
         error => Failure::Database(error.to_string()),
-    }
-}
-
-/// A stable name of what the command line can be refused.
-const fn code(refused: &Refused) -> &'static str {
-    match refused {
-        Refused::EditionExists { .. } => "edition_exists",
-        Refused::EditionTooEarly { .. } => "edition_too_early",
-        Refused::CallerExists { .. } => "caller_exists",
-        Refused::CredentialInUse => "credential_in_use",
-        Refused::NoSuchCaller { .. } => "no_such_caller",
-        _ => "refused_by_the_store",
     }
 }
 

@@ -3,6 +3,7 @@
 use evenfare_engine::tariff::Edition;
 use evenfare_files::{Folder, edition_files, parse_tariff};
 use evenfare_store::command::Command;
+use evenfare_store::refused::Refused;
 use prost::Message;
 
 use super::place::{failure, with_store, written};
@@ -67,7 +68,7 @@ fn publish(edition: &Edition, archive: Vec<u8>) -> Command {
 
 fn changed(edition: &Edition) -> Failure {
     Failure::BadInput(
-        "edition_exists",
+        Refused::EditionExists { code: edition.code().clone() }.code(),
         format!(
             "edition {} was published with other files, and an edition is never changed: publish another, under \
          another name, for the days to come",

@@ -14,7 +14,7 @@ use crate::cli::args::Format;
 use crate::cli::args::keeping::ServeArgs;
 use crate::cli::outcome::{Answer, Failure};
 use crate::serve::transport::{Bounds, Clients, Config, Security, TlsFiles};
-use crate::serve::{NotStarted, serve};
+use crate::serve::{NotStarted, describe_metrics, serve};
 
 /// Upper bounds of the buckets that calls are counted in by their time, in seconds.
 const SECONDS: [f64; 12] = [0.000_25, 0.000_5, 0.001, 0.002_5, 0.005, 0.01, 0.025, 0.05, 0.1, 0.5, 2.5, 10.0];
@@ -158,7 +158,9 @@ fn export_metrics(address: SocketAddr, off_loopback: bool) -> Result<(), Failure
         .set_buckets_for_metric(Matcher::Full(String::from("evenfare_call_seconds")), &SECONDS)
         .map_err(failed)?
         .install()
-        .map_err(failed)
+        .map_err(failed)?;
+    describe_metrics();
+    Ok(())
 }
 
 /// Ends when somebody asks the program to stop.

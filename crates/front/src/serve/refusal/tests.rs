@@ -120,6 +120,20 @@ fn every_reason_is_written_down() {
     assert_eq!(rows, said);
 }
 
+/// Whoever is to come back is told when, and nobody else is.
+#[test]
+fn who_is_to_come_back_is_told_when() {
+    let mut told: Vec<String> = all()
+        .into_iter()
+        .map(Status::from)
+        .filter(|status| status.get_details_retry_info().is_some())
+        .map(|status| status.get_details_error_info().unwrap().reason)
+        .collect();
+    told.sort();
+    let expected = ["ASK_THE_OFFICE", "BUSY", "STOPPING", "STORE_UNAVAILABLE", "TARIFF_CHANGED", "TOO_MANY"];
+    assert_eq!(told, expected);
+}
+
 #[test]
 fn what_does_not_fit_is_counted() {
     let problem = |index| Problem::error(Place::field("extras").nth(index), "unknown_extra", "X", "an extra");

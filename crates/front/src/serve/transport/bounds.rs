@@ -33,7 +33,8 @@ pub struct Bounds {
     /// At this age, less up to a tenth by chance, a connection is asked to go (GOAWAY): clients come back, and
     /// find servers that were added since. The chance spreads out those who came together.
     pub age: Duration,
-    /// For the calls of a connection that was asked to go; then they are cut off.
+    /// For the calls of a connection that was asked to go; then they end with UNAVAILABLE, and a second later those whose
+    /// answers are not read are cut off.
     pub age_grace: Duration,
     /// For all running calls when the server stops; then they are cut off.
     pub drain: Duration,

@@ -17,7 +17,7 @@ use sha2::{Digest, Sha256};
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::net::TcpStream;
 use tokio::sync::watch;
-use tokio::time::{Instant, sleep, timeout, timeout_at};
+use tokio::time::{Instant, sleep_until, timeout_at};
 use tokio_rustls::TlsAcceptor;
 use tokio_rustls::server::TlsStream;
 use tonic::body::Body;
@@ -30,6 +30,9 @@ use super::bounds::Bounds;
 use super::gathering::Gathering;
 use super::opening::Opening;
 use super::peer::Peer;
+
+/// So long the last words of a connection have to leave.
+const LAST_WORDS: Duration = Duration::from_secs(1);
 
 /// What all connections of a listener have in common.
 pub(super) struct Terms {
@@ -83,9 +86,11 @@ where
     /// Serves it to its end.
     pub(super) async fn attend(mut self, terms: Arc<Terms>) {
         let until = Instant::now() + terms.opening;
-        let mut peer = Peer { address: self.from, certificate: None, encrypted: self.tls.is_some() };
+        let goes = Instant::now() + self.age;
+        let ends = goes + terms.age_grace;
+        let mut peer = Peer { ends, address: self.from, certificate: None, encrypted: self.tls.is_some() };
         let Some(acceptor) = self.tls.take() else {
-            return serve(self.stream, peer, self.service, self.age, self.stopping, until, &terms).await;
+            return serve(self.stream, peer, self.service, goes, self.stopping, until, &terms).await;
         };
         let handshake = tokio::select! {
             shaken = timeout_at(until, acceptor.accept(self.stream)) => shaken,
@@ -94,7 +99,7 @@ where
         match handshake {
             Ok(Ok(stream)) => {
                 peer.certificate = certificate(&stream);
-                serve(stream, peer, self.service, self.age, self.stopping, until, &terms).await;
+                serve(stream, peer, self.service, goes, self.stopping, until, &terms).await;
             }
             Ok(Err(error)) => debug!(peer = %peer.address, %error, "no TLS handshake"),
             Err(_) => debug!(peer = %peer.address, "no TLS handshake in time"),
@@ -117,7 +122,7 @@ async fn serve<S>(
     stream: impl AsyncRead + AsyncWrite + Unpin + Send + 'static,
     peer: Peer,
     service: S,
-    age: Duration,
+    goes: Instant,
     mut stopping: watch::Receiver<bool>,
     until: Instant,
     terms: &Terms,
@@ -134,9 +139,10 @@ async fn serve<S>(
     let turns = Turns { stream, underway };
     let ended = tokio::select! {
         ended = turns.drive(connection.as_mut()) => ended,
-        () = sleep(age) => {
+        () = sleep_until(goes) => {
             connection.as_mut().graceful_shutdown();
-            let Ok(ended) = timeout(terms.age_grace, turns.drive(connection)).await else {
+            // Whoever reads is told that his calls end.
+            let Ok(ended) = timeout_at(peer.ends + LAST_WORDS, turns.drive(connection)).await else {
                 debug!(peer = %peer.address, "cut off at its age");
                 return;
             };

@@ -3,7 +3,8 @@
 //! A call passes, from the outside in: [`Listener`] (socket, TLS, HTTP), CORS, gRPC-Web, media type, observation,
 //! reasons, deadline, admission, the program's own access layer, and the services ([`layered`]). Whatever a layer
 //! answers goes out through those outside of it, so that a refusal is counted, has a request id, and reaches a
-//! browser in gRPC-Web. What does not say that it is gRPC is no call: it is neither counted nor has it an id.
+//! browser in gRPC-Web. What does not say that it is gRPC is no call: it has no id and no line in the log, and is counted
+//! by its HTTP status alone.
 //!
 //! The accept loop is our own, on hyper, and not the server that comes with tonic: that one puts the layers of
 //! its user inside its timeout, which answers CANCELLED where the deadline is meant, and cuts old connections

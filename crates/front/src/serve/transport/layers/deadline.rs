@@ -1,4 +1,4 @@
-//! No call outlives what its caller waits for.
+//! No call outlives what its caller waits for, nor its connection.
 
 use std::convert::Infallible;
 use std::pin::Pin;
@@ -15,10 +15,12 @@ use tonic::Status;
 use tower::{Layer, Service};
 
 use super::super::methods::Methods;
+use super::super::peer::Peer;
 use super::answer::{Attempt, trailers};
 use super::timeout;
 
-/// Ends each call at its deadline with DEADLINE_EXCEEDED, be it before the response or within its stream.
+/// Ends each call at its deadline with DEADLINE_EXCEEDED, be it before the response or within its stream; and with
+/// UNAVAILABLE where its connection ends before.
 ///
 /// It counts from when the request's headers are there; whatever can be slow belongs inside of it.
 #[derive(Debug, Clone)]
@@ -76,7 +78,10 @@ where
             Err(status) => return Timed { attempt: Attempt::refused(status), timer: None },
         };
         // What no clock can reach is no deadline.
-        let timer = allowed.and_then(|allowed| Instant::now().checked_add(allowed)).map(Timer::at);
+        let deadline = allowed.and_then(|allowed| Instant::now().checked_add(allowed));
+        let deadline = deadline.map(|at| Timer::new(at, exceeded));
+        let connection = request.extensions().get::<Peer>().map(|peer| Timer::new(peer.ends, too_old));
+        let timer = [deadline, connection].into_iter().flatten().min_by_key(|timer| timer.at);
         Timed { attempt: Attempt::Running { future: self.inner.call(request) }, timer }
     }
 }
@@ -84,12 +89,14 @@ where
 /// Wakes its task at a time. A call that never waits does not pay for it.
 struct Timer {
     at: Instant,
+    /// How a call ends that is not over by then.
+    status: fn() -> Status,
     sleep: Option<Pin<Box<Sleep>>>,
 }
 
 impl Timer {
-    fn at(at: Instant) -> Self {
-        Self { at, sleep: None }
+    fn new(at: Instant, status: fn() -> Status) -> Self {
+        Self { at, status, sleep: None }
     }
 
     fn passed(&self) -> bool {
@@ -106,8 +113,12 @@ fn exceeded() -> Status {
     Status::deadline_exceeded("the call took longer than its caller or the server allows")
 }
 
+fn too_old() -> Status {
+    Status::unavailable("the connection has become too old; call again, over another one")
+}
+
 pin_project! {
-    /// The response, or DEADLINE_EXCEEDED.
+    /// The response, or how it ends without one.
     pub struct Timed<F> {
         #[pin]
         attempt: Attempt<F>,
@@ -129,13 +140,13 @@ where
         }
         let Some(timer) = this.timer else { return Poll::Pending };
         ready!(timer.poll(cx));
-        let response: Response<Option<B>> = exceeded().into_http();
+        let response: Response<Option<B>> = (timer.status)().into_http();
         Poll::Ready(Ok(response.map(|inner| TimedBody { inner, timer: None })))
     }
 }
 
 pin_project! {
-    /// A body that ends at the deadline, at the latest.
+    /// A body that ends at its time, at the latest.
     ///
     /// HTTP/2 asks it for more only while the peer reads; one that does not is ended by its connection's age.
     pub struct TimedBody<B> {
@@ -167,8 +178,8 @@ impl<B: Body<Data = Bytes>> Body for TimedBody<B> {
             ready!(timer.poll(cx));
         }
         this.inner.set(None);
-        *this.timer = None;
-        Poll::Ready(Some(Ok(Frame::trailers(trailers(&exceeded())))))
+        let status = this.timer.take().map_or_else(exceeded, |timer| (timer.status)());
+        Poll::Ready(Some(Ok(Frame::trailers(trailers(&status)))))
     }
 
     fn is_end_stream(&self) -> bool {

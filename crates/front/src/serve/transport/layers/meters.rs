@@ -8,13 +8,7 @@ use metrics::{Counter, Gauge, Histogram, SharedString, counter, gauge, histogram
 use tonic::Code;
 
 use super::super::methods::Methods;
-
-/// All calls that ended, by `method` and `code`.
-const CALLS: &str = "evenfare_calls_total";
-/// How long they took, to the last byte of the response, by `method`.
-const SECONDS: &str = "evenfare_call_seconds";
-/// Calls that are running.
-const IN_FLIGHT: &str = "evenfare_calls_in_flight";
+use crate::serve::metered::{CALL_SECONDS, CALLS, CALLS_IN_FLIGHT};
 
 /// One meter for each method of the server, and one for whatever else is asked for.
 ///
@@ -63,7 +57,7 @@ impl Meter {
     }
 
     fn in_flight(&self) -> &Gauge {
-        self.in_flight.get_or_init(|| gauge!(IN_FLIGHT))
+        self.in_flight.get_or_init(|| gauge!(CALLS_IN_FLIGHT))
     }
 
     pub(super) fn began(&self) {
@@ -76,7 +70,7 @@ impl Meter {
         if let Some(counter) = self.ended.get(code as usize) {
             counter.get_or_init(make).increment(1);
         }
-        self.seconds.get_or_init(|| histogram!(SECONDS, "method" => self.label())).record(took);
+        self.seconds.get_or_init(|| histogram!(CALL_SECONDS, "method" => self.label())).record(took);
     }
 }
 

@@ -16,9 +16,10 @@ use crate::serve::told::Told;
 
 /// How a call ends that is refused without a word of ours; how it ends for its caller, and the reason that he is
 /// told. What a message is too large for is a bound of the server, and no range of a value.
-pub(in crate::serve) const REASONS: [(Code, Code, &str); 5] = [
+pub(in crate::serve) const REASONS: [(Code, Code, &str); 6] = [
     (Code::OutOfRange, Code::ResourceExhausted, "MESSAGE_TOO_LARGE"),
     (Code::DeadlineExceeded, Code::DeadlineExceeded, "DEADLINE_EXCEEDED"),
+    (Code::Unavailable, Code::Unavailable, "CONNECTION_TOO_OLD"),
     (Code::InvalidArgument, Code::InvalidArgument, "INVALID_INPUT"),
     (Code::Internal, Code::Internal, "MALFORMED_MESSAGE"),
     (Code::Unimplemented, Code::Unimplemented, "UNSUPPORTED"),
@@ -33,7 +34,7 @@ fn explain(headers: &mut HeaderMap) {
         return;
     }
     let Some(status) = Status::from_header_map(headers) else { return };
-    let status = Status::from(Told::new(*code, reason, status.message()));
+    let status = Status::from(Told::new(*code, *reason, status.message()));
     // Where the message is none that a header takes, the status stays as it was.
     let mut explained = HeaderMap::new();
     if status.add_header(&mut explained).is_ok() {

@@ -4,7 +4,8 @@ use std::convert::Infallible;
 use std::sync::Arc;
 
 use bytes::Bytes;
-use http::{HeaderValue, Request, Response};
+use http::{HeaderValue, Request, Response, StatusCode};
+use metrics::counter;
 use tonic::body::Body;
 use tonic_web::GrpcWebLayer;
 use tower::util::option_layer;
@@ -18,6 +19,16 @@ use super::media::MediaLayer;
 use super::observe::ObserveLayer;
 use super::reasons::ReasonsLayer;
 use super::web::cors;
+use crate::serve::metered::NO_CALLS;
+
+/// A call ends with a status of its own, and HTTP has nothing to add: whatever else there is was none.
+fn no_calls_counted(response: Response<Body>) -> Response<Body> {
+    let status = response.status();
+    if status != StatusCode::OK {
+        counter!(NO_CALLS, "status" => status.as_str().to_owned()).increment(1);
+    }
+    response
+}
 
 /// What the layers have to know.
 #[derive(Debug, Clone, Default)]
@@ -53,6 +64,7 @@ where
     let Layering { bounds, methods, origins } = layering;
     ServiceBuilder::new()
         .layer(option_layer(cors(origins)))
+        .map_response(no_calls_counted)
         .layer(GrpcWebLayer::new())
         .layer(MediaLayer)
         .layer(ObserveLayer::new(methods))

@@ -6,6 +6,8 @@ use std::time::{Duration, Instant};
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::TcpStream;
 use tokio::time::{sleep, timeout};
+use tonic::Code;
+use tonic_types::StatusExt;
 
 use super::super::{Bounds, Config, Drained, Listener, Security, StartError};
 use super::client::{Answer, Client};
@@ -104,12 +106,35 @@ async fn an_old_connection_is_asked_to_go_and_its_calls_end() {
 }
 
 #[tokio::test]
-async fn an_old_connection_that_does_not_go_is_cut_off() {
-    let short = Duration::from_millis(60);
+async fn calls_that_outlast_their_connection_are_told() {
+    let short = Duration::from_millis(200);
     let server = Server::plain(Bounds { age: short, age_grace: short, ..Bounds::default() }).await;
     let client = Client::plain(server.address).await;
-    let answer = timeout(SOON, client.ask("Hang")).await.expect("it is cut off");
-    assert!(answer.is_err(), "{answer:?}");
+    let stream = client.begin("Drip", &[], b"").await.unwrap();
+    let (waits, streams) = tokio::join!(client.ask("Hang"), Answer::read(stream));
+    let (waits, streams) = (waits.unwrap(), streams.unwrap());
+    for answer in [&waits, &streams] {
+        assert_eq!(answer.code(), Code::Unavailable);
+        assert_eq!(answer.status().get_details_error_info().unwrap().reason, "CONNECTION_TOO_OLD");
+    }
+    assert!(waits.body.is_empty() && !streams.body.is_empty(), "{waits:?} {streams:?}");
+    server.oven.holds(0).await;
+}
+
+#[tokio::test]
+async fn who_does_not_read_is_cut_off_with_his_connection() {
+    let (age, age_grace) = (Duration::from_secs(1), Duration::from_millis(50));
+    let server = Server::plain(Bounds { age, age_grace, ..Bounds::default() }).await;
+    let client = Client::plain(server.address).await;
+    // More than a client takes ahead.
+    let unread = client.begin("Echo", &[], &vec![7; 5 << 20]).await.unwrap();
+    assert!(!unread.headers().contains_key("grpc-status"), "{unread:?}");
+    let began = Instant::now();
+    while !client.is_closed() {
+        assert!(began.elapsed() < 3 * SOON, "it is not cut off");
+        sleep(Duration::from_millis(2)).await;
+    }
+    assert!(Answer::read(unread).await.is_err());
     server.oven.holds(0).await;
 }
 

@@ -16,7 +16,7 @@ use tokio_rustls::client::TlsStream;
 use tokio_rustls::rustls::crypto::ring;
 use tokio_rustls::rustls::pki_types::pem::PemObject;
 use tokio_rustls::rustls::pki_types::{CertificateDer, PrivateKeyDer, ServerName};
-use tokio_rustls::rustls::{ClientConfig, RootCertStore};
+use tokio_rustls::rustls::{ClientConfig, HandshakeKind, RootCertStore};
 
 use tonic::service::Routes;
 use tower::layer::util::Identity;
@@ -96,11 +96,8 @@ impl Files {
         Server::start(self.security(required), bounds, &[]).await
     }
 
-    async fn stream(
-        &self,
-        server: SocketAddr,
-        identity: Option<&(String, String)>,
-    ) -> std::io::Result<TlsStream<TcpStream>> {
+    /// A client that remembers its sessions.
+    fn client(&self, identity: Option<&(String, String)>) -> Arc<ClientConfig> {
         let mut roots = RootCertStore::empty();
         roots.add(der(&self.authority.pem())).unwrap();
         let config = ClientConfig::builder_with_provider(Arc::new(ring::default_provider()))
@@ -115,9 +112,15 @@ impl Files {
             }
         };
         config.alpn_protocols = vec![b"h2".to_vec()];
-        let stream = TcpStream::connect(server).await?;
-        let name = ServerName::try_from("localhost").unwrap();
-        TlsConnector::from(Arc::new(config)).connect(name, stream).await
+        Arc::new(config)
+    }
+
+    async fn stream(
+        &self,
+        server: SocketAddr,
+        identity: Option<&(String, String)>,
+    ) -> std::io::Result<TlsStream<TcpStream>> {
+        stream_of(self.client(identity), server).await
     }
 
     /// Who the server says is calling, or nothing where it refuses the connection.
@@ -143,11 +146,17 @@ impl Files {
     }
 }
 
+async fn stream_of(client: Arc<ClientConfig>, server: SocketAddr) -> std::io::Result<TlsStream<TcpStream>> {
+    let stream = TcpStream::connect(server).await?;
+    TlsConnector::from(client).connect(ServerName::try_from("localhost").unwrap(), stream).await
+}
+
 /// What follows the address in a peer's description.
 fn described(certificate: Option<&str>) -> String {
     let certificate = certificate.map(|one| Sha256::digest(der(one)).into());
-    let peer = Peer { address: ([127, 0, 0, 1], 0).into(), certificate, encrypted: true };
-    format!("{peer:?}").split_once(", ").unwrap().1.to_owned()
+    let (ends, address) = (tokio::time::Instant::now(), ([127, 0, 0, 1], 0).into());
+    let peer = format!("{:?}", Peer { ends, address, certificate, encrypted: true });
+    peer.split_once("certificate").unwrap().1.to_owned()
 }
 
 #[tokio::test]
@@ -262,6 +271,29 @@ async fn an_authority_that_is_taken_out_counts_no_more() {
         tokio::time::sleep(EVERY).await;
     }
     assert!(files.call(&server, Some(&pair(&other))).await.is_some());
+}
+
+/// Who was let in by it does not come back by the session of then.
+#[tokio::test]
+async fn no_session_outlives_the_authority_that_let_its_client_in() {
+    let files = Files::new();
+    let server = files.server(Some(true)).await;
+    let client = files.client(Some(&pair(&files.authority)));
+    let comes_back = async || {
+        let stream = stream_of(Arc::clone(&client), server.address).await.ok()?;
+        let how = stream.get_ref().1.handshake_kind();
+        // What a session is resumed by comes before the first answer.
+        Client::over(stream).await.ok()?.ask("Echo").await.ok()?;
+        how
+    };
+    assert_eq!(comes_back().await, Some(HandshakeKind::Full));
+    assert_eq!(comes_back().await, Some(HandshakeKind::Resumed));
+    fs::write(files.path("clients.pem"), authority().pem()).unwrap();
+    let began = Instant::now();
+    while comes_back().await.is_some() {
+        assert!(began.elapsed() < SOON);
+        tokio::time::sleep(EVERY).await;
+    }
 }
 
 #[tokio::test]

@@ -1,0 +1,131 @@
+//! What is told of a store that is silent, and of an edition that is damaged.
+
+use chrono::DateTime;
+use evenfare_engine::text::Code;
+use evenfare_store::caller::Caller;
+use evenfare_store::entry::{Entry, KeptEdition};
+use evenfare_store::event::Event;
+use evenfare_store::invoice::Invoice;
+use evenfare_store::number::Number;
+use evenfare_store::{InvoiceListing, InvoicePage, Listing, Page};
+
+use super::*;
+
+/// A store that holds nothing, and at times says nothing.
+struct Empty {
+    speaks: watch::Sender<bool>,
+    news: watch::Sender<u64>,
+}
+
+impl Empty {
+    async fn says<T>(&self, answer: T) -> Result<T, StoreError> {
+        self.speaks.subscribe().wait_for(|speaks| *speaks).await.unwrap();
+        Ok(answer)
+    }
+}
+
+#[tonic::async_trait]
+impl Store for Empty {
+    async fn write(&self, _: Asked) -> Result<Record, StoreError> {
+        Err(StoreError::Closed)
+    }
+
+    async fn answered(&self, _: &Code) -> Result<Option<Record>, StoreError> {
+        self.says(None).await
+    }
+
+    async fn entry(
+        &self,
+        _: &Number,
+        _: Option<(u32, bool)>,
+        _: &Sight,
+    ) -> Result<Option<Entry>, StoreError> {
+        self.says(None).await
+    }
+
+    async fn list(&self, _: &Listing) -> Result<Page, StoreError> {
+        self.says(Page::default()).await
+    }
+
+    async fn invoice(&self, _: &Number, _: &Sight) -> Result<Option<Invoice>, StoreError> {
+        self.says(None).await
+    }
+
+    async fn invoices(&self, _: &InvoiceListing) -> Result<InvoicePage, StoreError> {
+        self.says(InvoicePage::default()).await
+    }
+
+    async fn events(&self, _: u64, _: u32) -> Result<Vec<Event>, StoreError> {
+        self.says(Vec::new()).await
+    }
+
+    async fn records(&self, _: u64, _: u32) -> Result<Vec<Record>, StoreError> {
+        self.says(Vec::new()).await
+    }
+
+    async fn between(&self, _: DateTime<Utc>, _: DateTime<Utc>) -> Result<Option<(u64, u64)>, StoreError> {
+        self.says(None).await
+    }
+
+    async fn last_recorded(&self) -> Result<Option<DateTime<Utc>>, StoreError> {
+        self.says(None).await
+    }
+
+    async fn last(&self) -> Result<u64, StoreError> {
+        self.says(0).await
+    }
+
+    async fn settings(&self) -> Result<u64, StoreError> {
+        self.says(0).await
+    }
+
+    async fn editions(&self) -> Result<Vec<KeptEdition>, StoreError> {
+        self.says(Vec::new()).await
+    }
+
+    async fn callers(&self) -> Result<Vec<Caller>, StoreError> {
+        self.says(Vec::new()).await
+    }
+
+    async fn strays(&self) -> Result<Vec<(u64, String)>, StoreError> {
+        self.says(Vec::new()).await
+    }
+
+    async fn can_write(&self) -> Result<(), StoreError> {
+        self.says(()).await
+    }
+
+    fn news(&self) -> watch::Receiver<u64> {
+        self.news.subscribe()
+    }
+
+    async fn close(&self) {}
+}
+
+/// A disk that hangs fails no question, and has no answer either.
+#[tokio::test(start_paused = true)]
+async fn a_store_that_is_silent_is_told_as_one_that_does_not_answer() {
+    let store = Arc::new(Empty { speaks: watch::Sender::new(true), news: watch::Sender::new(0) });
+    let (_stopping, stops) = watch::channel(false);
+    let house = House::open(store.clone(), Arc::default(), 10, stops).await.unwrap();
+    let reads = || house.vitals.found().borrow().reads();
+    let mut last = None;
+    store.speaks.send_replace(false);
+    {
+        let mut look = pin!(house.look_and_tell(&mut last));
+        assert!(timeout(2 * SILENCE, &mut look).await.is_err(), "it is waited for");
+        assert!(!reads());
+        store.speaks.send_replace(true);
+        look.await;
+    }
+    assert!(reads() && last.is_none());
+}
+
+#[tokio::test]
+async fn a_panic_over_an_edition_is_a_defect_and_none_of_the_store() {
+    let lost = read_apart(|| panic!("a table that no test has")).await.unwrap_err();
+    assert!(!lost.is_of_the_store(), "all services would be told to be down");
+    let refusal = Refusal::from(lost);
+    assert!(matches!(&refusal, Refusal::Internal(why) if why.contains("panic")), "{refusal:?}");
+    assert!(NotSettled::from(StoreError::Busy).is_of_the_store());
+}
