@@ -1,6 +1,7 @@
 //! Courier bills and work done: each told once, however many rows say it and however many months are closed.
 
 use evenfare_engine::category::Work;
+use evenfare_reconcile::difference::Paper;
 use evenfare_reconcile::input::{CourierBill, Leg, WorkDone};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::{Inputs, reconcile};
@@ -45,6 +46,9 @@ fn two_rows_that_are_alike_are_told_twice_and_not_again() {
     let books = reconcile(&inputs).unwrap();
     let unknown = books.differences.iter().filter(|one| one.difference.reason.code() == "courier_unknown");
     assert_eq!((unknown.count(), books.settled.len()), (1, 1));
+    // A difference names the bill, a closing the consignment on it: what changed was named by neither.
+    let by: Vec<_> = books.settled[0].by.iter().map(|one| (one.paper, &*one.number)).collect();
+    assert_eq!(by, [(Paper::CourierBill, "C-77/0815")]);
 }
 
 /// A sale by a partner who is credited with 12.50 for the removal and 8.90 for the leg to us, invoiced and paid.
@@ -93,4 +97,41 @@ fn by_a_quote_that_was_taken_back_nobody_is_credited() {
     let told: Vec<_> =
         reasons(&books).into_iter().filter(|(reason, _)| *reason != "invoice_reversed").collect();
     assert_eq!(told, [("courier", 1_860)]);
+}
+
+/// 39.00 EUR were quoted for the leg back. Two cents are rounding, and 1 % of it may be a courier's own rate of exchange.
+#[test]
+fn a_leg_costs_what_was_quoted_but_for_rounding_and_rates() {
+    let billed = |bills: &[(&str, i64)]| {
+        let mut inputs = credited();
+        for (number, (code, minor)) in bills.iter().enumerate() {
+            let one = bill(&number.to_string(), "Q-2026-0001", Leg::Out, *minor);
+            inputs.courier_bills.push(CourierBill { currency: currency(code), ..one });
+        }
+        reasons(&reconcile(&inputs).unwrap())
+    };
+    for (minor, told) in [
+        (3_900, vec![]),
+        (3_902, vec![("rounding", 2)]),
+        (3_898, vec![("rounding", -2)]),
+        (3_903, vec![("courier", 3)]),
+        (3_897, vec![("courier", -3)]),
+    ] {
+        assert_eq!(billed(&[("EUR", minor)]), told, "{minor}");
+    }
+    // 35.50 CHF are 38.61 EUR, and 35.49 CHF are 38.60 EUR.
+    assert_eq!(billed(&[("CHF", 3_550)]), []);
+    assert_eq!(billed(&[("CHF", 3_549)]), [("courier", -40)]);
+    // One parcel of two was billed in francs, 19.30 EUR of 17.74 CHF.
+    assert_eq!(billed(&[("CHF", 1_774), ("EUR", 1_940)]), []);
+    assert_eq!(billed(&[("EUR", 1_940), ("CHF", 1_774)]), []);
+}
+
+/// The partner was to have it carried, and did: what the courier billed to us he took back.
+#[test]
+fn a_leg_that_was_billed_and_taken_back_is_no_work_of_ours() {
+    let mut inputs = credited();
+    inputs.courier_bills =
+        vec![bill("1", "Q-2026-0001", Leg::In, 1_860), bill("2", "Q-2026-0001", Leg::In, -1_860)];
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), []);
 }

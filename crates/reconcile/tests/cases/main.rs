@@ -43,6 +43,7 @@ mod not_sides;
 mod bonuses;
 mod paid_out;
 mod settled;
+mod settled_by;
 mod carried;
 mod begun;
 mod changed;
