@@ -42,6 +42,7 @@ mod references;
 mod not_sides;
 mod bonuses;
 mod paid_out;
+mod posted;
 mod settled;
 mod settled_by;
 mod carried;
