@@ -45,6 +45,7 @@ mod paid_out;
 mod posted;
 mod settled;
 mod settled_by;
+mod told;
 mod carried;
 mod begun;
 mod changed;
