@@ -285,6 +285,9 @@ fn a_change_is_told_in_the_currency_in_which_it_changed() {
     assert_eq!(told(&inputs), of("USD", 11_172, 11_200));
 }
 
+/// What is another, what it was and is, and how it came to be so.
+type Otherwise<P> = (&'static str, &'static str, &'static str, fn(&mut P));
+
 /// What a paper says otherwise, as it is read: what it was, and what it is.
 fn altered(books: &Reconciled) -> Vec<(&'static str, String, String)> {
     let posted = books.changed.iter().flat_map(|one| one.altered.clone());
@@ -295,7 +298,7 @@ fn altered(books: &Reconciled) -> Vec<(&'static str, String, String)> {
 #[test]
 fn what_a_partners_invoice_says_otherwise_is_told_in_its_words() {
     let whole = closed(&sold());
-    let changes: [(_, &str, &str, fn(&mut Invoice)); 5] = [
+    let changes: [Otherwise<Invoice>; 5] = [
         ("preceding", "", "R-1", |paper| paper.preceding = Some("R-1".into())),
         ("due", "2026-06-18", "", |paper| paper.due = None),
         ("vat", "AE 0 % of 90.00 EUR: 0.00 EUR", "E of 90.00 EUR: 0.01 EUR", |paper| {
@@ -320,7 +323,7 @@ fn what_a_payment_says_otherwise_is_told_in_its_words() {
     let stranger = Firm { id: "X".into(), name: "A Stranger".into(), vat_id: None };
     let (inputs, _) = booked(sold(), &[(9, payment(700, &stranger, "for the flowers"))]);
     let whole = closed(&inputs);
-    let changes: [(_, &str, &str, fn(&mut Payment)); 6] = [
+    let changes: [Otherwise<Payment>; 6] = [
         ("reference", "", "E-1", |one| one.end_to_end = Some("E-1".into())),
         ("reference", "", "C-1, C-2", |one| one.structured = vec!["C-1".into(), "C-2".into()]),
         ("payer", "A Stranger", "A Stranger, FR76", |one| one.party_account = Some("FR76".into())),

@@ -43,7 +43,9 @@ fn closed(inputs: &mut Inputs, month: Month) -> Reconciled {
 }
 
 /// What was settled, on which day and by which papers.
-fn told(books: &Reconciled) -> Vec<(Reason, String, Vec<(Paper, &str)>)> {
+type Told<'b> = (Reason, String, Vec<(Paper, &'b str)>);
+
+fn told(books: &Reconciled) -> Vec<Told<'_>> {
     fn by(one: &Document) -> (Paper, &str) {
         (one.paper, &one.number)
     }
@@ -87,6 +89,9 @@ fn a_partners_credit_note_settles_what_he_charged() {
     }
 }
 
+/// What comes in later, and the paper that it is.
+type Later<'c> = (&'c dyn Fn(&mut Inputs), (Paper, &'static str));
+
 /// In July he tells what he charged, in his list or by an invoice; or the quote is taken back.
 #[test]
 fn what_comes_later_settles_that_it_was_missing() {
@@ -94,7 +99,7 @@ fn what_comes_later_settles_that_it_was_missing() {
     let mut whole = by_partner();
     assert_eq!(closed(&mut whole, june).differences[0].difference.reason, Reason::InvoiceMissing);
     let of = whole.agreed[0].clone();
-    let changes: [(&dyn Fn(&mut Inputs), _); 3] = [
+    let changes: [Later<'_>; 3] = [
         (
             &|inputs: &mut Inputs| {
                 let row = charge(&of, 0, 1, &of.sales[1].vat, 90_000);
