@@ -340,4 +340,9 @@ fn what_there_are_statements_of_need_not_be_listed() {
         is_clear(&books);
         assert_eq!(balance(&books, Role::Clearing), 0);
     }
+    // However many there are.
+    let mut three = moved;
+    three.terms.accounts.clear();
+    three.statements.extend(own::moves("AT61 1904 3002 3457 3201", "EUR", "DE00", &[(3, 0, false)]));
+    is_clear(&reconcile(&three).unwrap());
 }
