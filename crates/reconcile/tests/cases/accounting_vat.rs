@@ -152,6 +152,23 @@ fn a_credit_note_of_more_than_its_invoice_says_its_vat_of_all() {
     }
 }
 
+/// What takes back all of the net and no VAT leaves the VAT; and what takes back all, of which it calls another part net,
+/// leaves no cent of the whole: its parts by the rate would be 2132.33.
+#[test]
+fn all_of_an_invoice_is_all_of_its_gross() {
+    for (net, gross, receivable, vat) in
+        [(200_189, 200_189, -179_188, 0), (199_061, 238_225, -213_234, 35_055)]
+    {
+        let mut inputs = in_dollars();
+        let whole = taken_back(&inputs.invoices[0]);
+        let credit = Invoice { net_minor: net, gross_minor: gross, payable_minor: gross, ..whole };
+        inputs.invoices.push(credit);
+        let posted = posted(&reconcile(&inputs).unwrap(), "C-1");
+        let of = |role| posted.iter().find(|(known, ..)| *known == role).map_or(0, |(_, _, base)| *base);
+        assert_eq!([of(Role::Receivable), of(Role::VatPayable)], [receivable, vat]);
+    }
+}
+
 /// A credit note of these parts of an invoice, some days later.
 fn taken_back_in_part(invoice: &Invoice, number: usize, net: i64, vat: i64, names_it: bool) -> Invoice {
     let mut credit = taken_back(invoice);
