@@ -135,3 +135,21 @@ fn a_leg_that_was_billed_and_taken_back_is_no_work_of_ours() {
         vec![bill("1", "Q-2026-0001", Leg::In, 1_860), bill("2", "Q-2026-0001", Leg::In, -1_860)];
     assert_eq!(reasons(&reconcile(&inputs).unwrap()), []);
 }
+
+/// Two parcels of one price on one bill, carried in June and in July. That of June is known after all.
+#[test]
+fn of_two_that_are_alike_the_one_that_is_known_is_settled() {
+    let mut inputs = empty();
+    let june = bill("0815", "no number", Leg::Out, 3_900);
+    inputs.courier_bills =
+        vec![june.clone(), CourierBill { consignment: "0816".into(), carried: day(40), ..june }];
+    for month in ["2026-06", "2026-07"].map(|month| month.parse::<Month>().unwrap()) {
+        inputs.closings.push(reconcile(&inputs).unwrap().close(month).unwrap());
+    }
+    inputs.courier_bills[0].quote = "Q-2026-0000".into();
+    inputs.agreed.push(agreed(&Plan { net: 5_000, vat: [1; 3], day: 80, ..Plan::default() }, 0));
+    let books = reconcile(&inputs).unwrap();
+    let unknown = books.differences.iter().filter(|one| one.difference.reason.code() == "courier_unknown");
+    let settled = books.settled.iter().map(|one| one.found.posted);
+    assert_eq!((unknown.map(|one| one.posted).collect(), settled.collect()), (vec![day(40)], vec![day(5)]));
+}
