@@ -31,8 +31,9 @@ ROOT = pathlib.Path(__file__).resolve().parents[1]
 WORK = ROOT / "target" / "mutants"
 TREE = WORK / "tree"
 CHOSEN = "EVENFARE_MUTANT"
-# What the tree's own builds have made of other packages is used again.
-ENV = {**os.environ, "CARGO_TARGET_DIR": str(ROOT / "target"), "CARGO_INCREMENTAL": "0"}
+# Built apart: cargo knows a package by its path in the workspace, so it took what was built of the copy for the tree's
+# own, and of the tree's for the copy's.
+ENV = {**os.environ, "CARGO_TARGET_DIR": str(WORK / "target"), "CARGO_INCREMENTAL": "0"}
 ENV.setdefault("PROPTEST_CASES", "64")
 ENV["PROPTEST_MAX_SHRINK_ITERS"] = "0"  # that a law fails is enough
 # Package, test target and which of its tests: the quickest first. `lib` are the tests inside the crate.

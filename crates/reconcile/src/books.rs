@@ -162,11 +162,11 @@ impl Books<'_> {
         let before = cleared.base;
         cleared.minor = cleared.minor.checked_add(minor).ok_or(Overflow)?;
         cleared.day = Some(cleared.day.map_or(day, |known| known.max(day)));
-        cleared.base = if self.worths.is_at_par(place, item) {
+        let (from, to) = (item.currency(), self.terms.currency);
+        cleared.base = if from == to {
             cleared.minor
         } else {
             let worth = self.worths.of(place, item)?;
-            let (from, to) = (item.currency(), self.terms.currency);
             match cleared.minor == item.payable {
                 true => worth.payable,
                 false => self.rates.converted(cleared.minor, from, to, worth.by_rates_of)?,

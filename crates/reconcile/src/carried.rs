@@ -136,8 +136,7 @@ pub(crate) fn held(known: Known, asked: &Asked<'_>, closings: &[&Closing]) -> He
     for one in told {
         match closed.take_same(&one) {
             Some(before) => differences.push(found(one, Some(before))),
-            None if open.is_some() => new.push(one),
-            None => differences.push(found(one, None)),
+            None => new.push(one),
         }
     }
     new.sort_unstable();

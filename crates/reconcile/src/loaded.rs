@@ -164,15 +164,11 @@ impl<'a> Loaded<'a> {
         self.retold = retold;
     }
 
-    /// May there be transfers: is there another account of ours than one of which there are statements?
-    pub(crate) fn has_own_accounts(&self) -> bool {
-        !self.firms.own_accounts().is_empty() || self.stated.len() > 1
-    }
-
     /// Is the other side an account of the workshop, by the list or by its statements, and another one than that of the
     /// statement?
     pub(crate) fn is_transfer(&self, statement: &Statement, payment: &Payment) -> bool {
-        if !self.has_own_accounts() {
+        // With one account there is no other: nearly all books are spared a look at the other side of each payment.
+        if self.firms.own_accounts().is_empty() && self.stated.len() < 2 {
             return false;
         }
         let is_ours =
@@ -201,9 +197,6 @@ impl<'a> Loaded<'a> {
 
     /// The quotes that a list names of an invoice.
     pub(crate) fn listed_quotes(&self, invoice: &'a Invoice) -> &[&'a str] {
-        if self.listed.is_empty() {
-            return &[];
-        }
         self.listed.get(&(&**invoice.seller.key(), &*invoice.number)).map(Vec::as_slice).unwrap_or_default()
     }
 
@@ -318,16 +311,14 @@ fn own_accounts(accounts: &[BankAccount], statements: &[&Statement], twice: &mut
     if others.is_empty() {
         return;
     }
-    let mut stated: HashMap<String, &Statement> = HashMap::new();
-    for &statement in statements {
-        let first = stated.entry(normal(&statement.account)).or_insert(statement);
-        if statement.place < first.place {
-            *first = statement;
-        }
+    // Of each account the statement whose place comes first.
+    let mut stated: HashMap<String, &Place> = HashMap::new();
+    for Statement { account, place, .. } in statements {
+        let first = stated.entry(normal(account)).or_insert(place);
+        *first = place.min(*first);
     }
     for (account, BankAccount { place, firm, .. }) in others {
-        let Some(statement) = stated.get(&account) else { continue };
-        let Place { file, line } = &statement.place;
+        let Some(Place { file, line }) = stated.get(&account) else { continue };
         twice.push(Slip {
             place: place.clone(),
             code: "said_twice",

@@ -95,7 +95,7 @@ struct Was<'c> {
 }
 
 impl Was<'_> {
-    /// Is the paper the same now, as far as the closing has it?
+    /// Is the paper, which is there, the same now as far as the closing has it?
     fn is_still(&self, now: &KeptPaper) -> bool {
         let same_amounts = |was: &Said, is: &Said| {
             (was.currency, was.net_minor, was.gross_minor) == (is.currency, is.net_minor, is.gross_minor)
@@ -103,7 +103,7 @@ impl Was<'_> {
         match (&self.paper.said, &now.said) {
             _ if self.closing.is_whole => self.paper == now,
             (Some(was), Some(is)) => self.paper.day == now.day && same_amounts(was, is),
-            (was, is) => was.is_none() == is.is_none(),
+            _ => false,
         }
     }
 }
@@ -125,10 +125,9 @@ impl<'c> Held<'c> {
     /// from before all papers were kept has only those that nothing is posted of.
     fn covers(&self, paper: &KeptPaper) -> bool {
         let month = Month::of(paper.day);
-        let first = self.closings.first().filter(|first| month < first.month);
-        let own = || self.closings.iter().find(|closing| closing.month == month);
+        let own = self.closings.iter().find(|closing| month <= closing.month);
         let is_of_whole = paper.event().is_some() || paper.paper == Paper::WorkDone;
-        first.or_else(own).is_some_and(|one| one.papers.is_some() && (one.is_whole || !is_of_whole))
+        own.is_some_and(|own| own.papers.is_some() && (own.is_whole || !is_of_whole))
     }
 
     /// A paper as it was kept last.

@@ -160,7 +160,10 @@ fn evidence(
         let quotes = quotes.filter(|_| one.is.paper != Paper::CreditNote || !to_another.contains(number));
         let place = places.get(&(one.is.paper, Arc::clone(&one.is.seller), number.into()));
         let document = Document { paper: one.is.paper, number: number.into(), place: place.cloned() };
-        evidence.bears(one.is.day, document, quotes, [number]);
+        // Differences name a courier's bill, and closings the consignment on it.
+        let bills = number.match_indices('/').filter_map(|(end, _)| number.get(..end));
+        let bills = bills.filter(|_| one.is.paper == Paper::CourierBill);
+        evidence.bears(one.is.day, document, quotes, bills.chain([number]));
     }
     let asked: HashSet<&str> =
         gone.iter().flat_map(|gone| &gone.found.difference.documents).map(|one| &*one.number).collect();
@@ -227,12 +230,22 @@ fn evidence(
         let paper = document(Paper::CourierBill, &loaded.name_of(bill), &bill.place);
         evidence.bears(bill.carried, paper, [&*bill.quote], None);
     }
+    // A paper was of nothing known while the quote that it names was not accepted.
+    let mut naming: HashMap<String, Vec<&str>> = HashMap::new();
+    let invoices = loaded.invoices.iter().filter_map(|one| Some((&*one.number, one.quote.as_deref()?)));
+    let charges = loaded.charges.iter().map(|one| (&*one.invoice, &*one.quote));
+    let bills = loaded.courier_bills.iter().map(|one| (&*one.bill, &*one.quote));
+    for (number, quote) in invoices.chain(charges).chain(bills).filter(|(number, _)| asked.contains(*number))
+    {
+        naming.entry(normal(quote)).or_default().push(number);
+    }
     for deal in &loaded.deals {
         let day =
             deal.reversed_by(loaded.until).map_or(deal.accepted, |reversed| reversed.max(deal.accepted));
         if day >= begins {
             let paper = Document { paper: Paper::Quote, number: deal.number.clone(), place: None };
-            evidence.bears(day, paper, [&*deal.number], None);
+            let papers = naming.get(&normal(&deal.number)).into_iter().flatten().copied();
+            evidence.bears(day, paper, [&*deal.number], papers);
         }
     }
     (evidence, before)

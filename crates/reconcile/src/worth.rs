@@ -75,11 +75,6 @@ impl<'w> Worths<'w> {
         Ok(worths)
     }
 
-    /// Is the open item at a place worth what it says: in the currency of the books, and nothing takes it back?
-    pub(crate) fn is_at_par(&self, place: u32, item: &Open<'_>) -> bool {
-        item.currency() == self.terms.currency && !self.credited.contains_key(&place)
-    }
-
     /// What the open item at a place is worth.
     pub(crate) fn of(&self, place: u32, item: &Open<'_>) -> Result<Worth, Unreconciled> {
         match self.credited.get(&place) {

@@ -79,7 +79,7 @@ pub(crate) fn of_payments(
     let returned: HashSet<u32> = matching.returned.iter().map(|(first, _)| *first).collect();
     for (place, (received, state)) in (0_u32..).zip(matching.payments.iter().zip(&matching.states)) {
         // Of what goes out, `of_paid_out` tells.
-        if *state != State::Unknown || received.payment.minor <= 0 || returned.contains(&place) {
+        if *state != State::Unknown || received.cleared() <= 0 || returned.contains(&place) {
             continue;
         }
         let party = loaded.firms.of_payer(received.payment).map(Arc::clone);
@@ -90,7 +90,7 @@ pub(crate) fn of_payments(
             quote: None,
             party: party.unwrap_or_else(named),
             currency: received.currency(),
-            amount_minor: received.payment.minor,
+            amount_minor: received.cleared(),
             agreed_minor: None,
             documents: vec![payment_document(received)],
         });

@@ -20,9 +20,6 @@ impl Matching<'_, '_> {
     /// party, is asked about.
     pub(super) fn transfers(&mut self, loaded: &Loaded<'_>, deals: &Numbers) -> Vec<Contradicted> {
         let mut contradicted = Vec::new();
-        if !loaded.has_own_accounts() {
-            return contradicted;
-        }
         let mut words = Words::default();
         for place in self.new_ones() {
             let Some(one) = self.payment(place).filter(|one| loaded.is_transfer(one.statement, one.payment))

@@ -176,7 +176,7 @@ struct Sides {
 impl Sides {
     fn push(&mut self, place: u32, one: &Received<'_>, side: Side) {
         // Nothing is posted of nothing.
-        if side.minor == 0 && side.base_minor == 0 {
+        if side.minor == 0 {
             return;
         }
         let number = |numbers: &mut HashMap<String, u32>, name: &str| {

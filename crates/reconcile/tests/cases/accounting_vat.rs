@@ -125,6 +125,50 @@ fn a_credit_note_of_a_part_goes_by_the_rates_of_its_invoice() {
     assert_eq!(posted(&reconcile(&inputs).unwrap(), "C-1"), expect);
 }
 
+/// What it takes back beyond its invoice is worth what it would be there, and its VAT what it says.
+#[test]
+fn a_credit_note_of_more_than_its_invoice_says_its_vat_of_all() {
+    // 1187.75 USD more than the invoice's 2382.25 are 1063.15 EUR, of which 169.75 are VAT by the rate.
+    for (said, credited, revenue, vat) in [
+        (says("EUR", 33_915), says("EUR", 50_000), 319_549 - 50_000, 50_000),
+        (None, None, 179_188 + 89_340, 34_046 + 16_975),
+    ] {
+        let mut inputs = in_dollars();
+        inputs.invoices[0].accounting_vat = said;
+        let credit = Invoice {
+            net_minor: 300_000,
+            gross_minor: 357_000,
+            payable_minor: 357_000,
+            accounting_vat: credited,
+            ..taken_back(&inputs.invoices[0])
+        };
+        inputs.invoices.push(credit);
+        let expect = [
+            (Role::Receivable, -357_000, -319_549),
+            (Role::Revenue, 300_000, revenue),
+            (Role::VatPayable, 57_000, vat),
+        ];
+        assert_eq!(posted(&reconcile(&inputs).unwrap(), "C-1"), expect);
+    }
+}
+
+/// What takes back all of the net and no VAT leaves the VAT; and what takes back all, of which it calls another part net,
+/// leaves no cent of the whole: its parts by the rate would be 2132.33.
+#[test]
+fn all_of_an_invoice_is_all_of_its_gross() {
+    for (net, gross, receivable, vat) in
+        [(200_189, 200_189, -179_188, 0), (199_061, 238_225, -213_234, 35_055)]
+    {
+        let mut inputs = in_dollars();
+        let whole = taken_back(&inputs.invoices[0]);
+        let credit = Invoice { net_minor: net, gross_minor: gross, payable_minor: gross, ..whole };
+        inputs.invoices.push(credit);
+        let posted = posted(&reconcile(&inputs).unwrap(), "C-1");
+        let of = |role| posted.iter().find(|(known, ..)| *known == role).map_or(0, |(_, _, base)| *base);
+        assert_eq!([of(Role::Receivable), of(Role::VatPayable)], [receivable, vat]);
+    }
+}
+
 /// A credit note of these parts of an invoice, some days later.
 fn taken_back_in_part(invoice: &Invoice, number: usize, net: i64, vat: i64, names_it: bool) -> Invoice {
     let mut credit = taken_back(invoice);

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use evenfare_reconcile::agreed::Agreed;
 use evenfare_reconcile::chart::Role;
+use evenfare_reconcile::columns;
 use evenfare_reconcile::earned::Earned;
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{Invoice, InvoiceKind};
@@ -12,7 +13,7 @@ use evenfare_reconcile::terms::BonusTier;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
 use crate::booked::booked;
-use crate::world::{Plan, agreed, day, empty, groups, invoice, payment};
+use crate::world::{Plan, agreed, currency, day, empty, groups, invoice, payment};
 
 /// A quote that goes straight to an end customer.
 fn direct(net: i64, number: usize) -> Agreed {
@@ -49,6 +50,11 @@ fn a_bonus_is_trued_up_when_a_step_is_reached() {
     let july = month("2026-07", "2.25", [550_000, 12_375, 10_125, 1_125], None);
     let august = month("2026-08", "2.25", [550_000, 12_375, 0, 0], None);
     assert_eq!(told(&inputs), [june.clone(), july, august]);
+    let lines = reconcile(&inputs).unwrap().bonuses.into_iter().take(2);
+    let lines: Vec<String> =
+        lines.map(|one| columns::bonus(&one, currency("EUR")).unwrap().join(",")).collect();
+    let june_line = "P-10,2026,2026-06,1500.00,1.5,22.50,22.50,0.00,5000.00,2.25,3500.00,EUR";
+    assert_eq!(lines, [june_line, "P-10,2026,2026-07,5500.00,2.25,123.75,101.25,11.25,,,,EUR"]);
     // A month that is not over has none.
     let mut early = inputs.clone();
     early.terms.until = day(20);

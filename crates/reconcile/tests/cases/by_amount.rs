@@ -259,3 +259,16 @@ fn as_many_parts_as_are_tried_clear_an_invoice() {
         assert_eq!(asked(&books).len(), questions, "{parts}");
     }
 }
+
+/// It names no quote, and is of who sells, to whom and how much.
+#[test]
+fn an_invoice_is_found_by_its_amount_forty_five_days_off_and_no_further() {
+    for (on, is_known) in [(0, false), (1, true), (91, true), (92, false)] {
+        let mut inputs = sold(&[(0, 5_000)]);
+        (inputs.agreed[0].invoice_by, inputs.terms.until) = (day(46), day(120));
+        (inputs.invoices[0].quote, inputs.invoices[0].issued) = (None, day(on));
+        let found = reasons(&reconcile(&inputs).unwrap());
+        assert_eq!(found.contains(&("invoice_unknown", 5_000)), !is_known, "{on}");
+        assert_eq!(found.contains(&("invoice_missing", -5_000)), !is_known, "{on}");
+    }
+}

@@ -199,6 +199,9 @@ fn what_was_told_of_it_is_not_told_twice() {
     inputs.statements = self::paid(&[one.clone(), (20, from(&inputs, 0, 2_000, ""))]);
     let told = vec![of("unpaid", -5_000, "2026-06"), of("unpaid", -3_000, "2026-06")];
     assert_eq!(open(&closed(&mut inputs, june)), told);
+    // Nor while nothing more is asked.
+    let mut later = inputs.clone();
+    assert_eq!(open(&closed(&mut later, july)), told);
     let more = [one, (20, from(&inputs, 0, 2_000, "")), (45, from(&inputs, 0, 900, ""))];
     inputs.statements = self::paid(&more);
     let books = closed(&mut inputs, july);

@@ -1,6 +1,7 @@
 //! Courier bills and work done: each told once, however many rows say it and however many months are closed.
 
 use evenfare_engine::category::Work;
+use evenfare_reconcile::difference::Paper;
 use evenfare_reconcile::input::{CourierBill, Leg, WorkDone};
 use evenfare_reconcile::journal::{Event, Transaction};
 use evenfare_reconcile::month::Month;
@@ -46,6 +47,9 @@ fn two_rows_that_are_alike_are_told_twice_and_not_again() {
     let books = reconcile(&inputs).unwrap();
     let unknown = books.differences.iter().filter(|one| one.difference.reason.code() == "courier_unknown");
     assert_eq!((unknown.count(), books.settled.len()), (1, 1));
+    // A difference names the bill, a closing the consignment on it: what changed was named by neither.
+    let by: Vec<_> = books.settled[0].by.iter().map(|one| (one.paper, &*one.number)).collect();
+    assert_eq!(by, [(Paper::CourierBill, "C-77/0815")]);
 }
 
 /// A sale by a partner who is credited with 12.50 for the removal and 8.90 for the leg to us, invoiced and paid.
@@ -120,4 +124,59 @@ fn there_and_back_a_consignment_may_have_one_number() {
     // One leg that costs two amounts is refused still.
     inputs.courier_bills[1].net_minor += 1;
     assert_eq!(reconcile(&inputs).unwrap_err().code(), "said_twice");
+}
+
+/// 39.00 EUR were quoted for the leg back. Two cents are rounding, and 1 % of it may be a courier's own rate of exchange.
+#[test]
+fn a_leg_costs_what_was_quoted_but_for_rounding_and_rates() {
+    let billed = |bills: &[(&str, i64)]| {
+        let mut inputs = credited();
+        for (number, (code, minor)) in bills.iter().enumerate() {
+            let one = bill(&number.to_string(), "Q-2026-0001", Leg::Out, *minor);
+            inputs.courier_bills.push(CourierBill { currency: currency(code), ..one });
+        }
+        reasons(&reconcile(&inputs).unwrap())
+    };
+    for (minor, told) in [
+        (3_900, vec![]),
+        (3_902, vec![("rounding", 2)]),
+        (3_898, vec![("rounding", -2)]),
+        (3_903, vec![("courier", 3)]),
+        (3_897, vec![("courier", -3)]),
+    ] {
+        assert_eq!(billed(&[("EUR", minor)]), told, "{minor}");
+    }
+    // 35.50 CHF are 38.61 EUR, and 35.49 CHF are 38.60 EUR.
+    assert_eq!(billed(&[("CHF", 3_550)]), []);
+    assert_eq!(billed(&[("CHF", 3_549)]), [("courier", -40)]);
+    // One parcel of two was billed in francs, 19.30 EUR of 17.74 CHF.
+    assert_eq!(billed(&[("CHF", 1_774), ("EUR", 1_940)]), []);
+    assert_eq!(billed(&[("EUR", 1_940), ("CHF", 1_774)]), []);
+}
+
+/// The partner was to have it carried, and did: what the courier billed to us he took back.
+#[test]
+fn a_leg_that_was_billed_and_taken_back_is_no_work_of_ours() {
+    let mut inputs = credited();
+    inputs.courier_bills =
+        vec![bill("1", "Q-2026-0001", Leg::In, 1_860), bill("2", "Q-2026-0001", Leg::In, -1_860)];
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), []);
+}
+
+/// Two parcels of one price on one bill, carried in June and in July. That of June is known after all.
+#[test]
+fn of_two_that_are_alike_the_one_that_is_known_is_settled() {
+    let mut inputs = empty();
+    let june = bill("0815", "no number", Leg::Out, 3_900);
+    inputs.courier_bills =
+        vec![june.clone(), CourierBill { consignment: "0816".into(), carried: day(40), ..june }];
+    for month in ["2026-06", "2026-07"].map(|month| month.parse::<Month>().unwrap()) {
+        inputs.closings.push(reconcile(&inputs).unwrap().close(month).unwrap());
+    }
+    inputs.courier_bills[0].quote = "Q-2026-0000".into();
+    inputs.agreed.push(agreed(&Plan { net: 5_000, vat: [1; 3], day: 80, ..Plan::default() }, 0));
+    let books = reconcile(&inputs).unwrap();
+    let unknown = books.differences.iter().filter(|one| one.difference.reason.code() == "courier_unknown");
+    let settled = books.settled.iter().map(|one| one.found.posted);
+    assert_eq!((unknown.map(|one| one.posted).collect(), settled.collect()), (vec![day(40)], vec![day(5)]));
 }

@@ -34,6 +34,7 @@ fn a_bonus_that_is_paid_twice_is_told() {
         (vec![out(32, 3_000)], vec![], 0),
         (vec![out(32, 3_000), out(40, 3_000)], vec![("paid_unknown", -3_000)], 3_000),
         (vec![out(32, 2_000), out(40, 1_000)], vec![], 0),
+        (vec![out(29, 3_000)], vec![], 0),
         // Before the month was over nothing was owed, and more than is owed is none of it.
         (vec![out(20, 3_000)], vec![("paid_unknown", -3_000)], 0),
         (vec![out(32, 3_001)], vec![("paid_unknown", -3_001)], 1),

@@ -287,3 +287,36 @@ fn in_another_currency_nothing_is_left_where_all_went_back() {
     // So it is where he paid for nothing known.
     assert_eq!(exchanged(&[(5, 700, "by mistake"), (25, -700, "returned")]), 0);
 }
+
+/// Two cents are rounding. And what came in on a day may go back on that day.
+#[test]
+fn what_is_left_of_an_advance_by_rounding_is_not_owed() {
+    let inputs = taken_back(1);
+    let (buyer, quote) = (inputs.agreed[0].sales[0].buyer.clone(), inputs.agreed[0].number.clone());
+    let paid = (5, payment(5_000, &buyer, &quote));
+    for (on, minor, words, told) in [
+        (9, 4_998, &*quote, vec![]),
+        (9, 4_997, &*quote, vec![("overpaid", 3)]),
+        (5, 5_000, "returned", vec![]),
+    ] {
+        let back = (on, payment(-minor, &buyer, words));
+        let (_, books) = booked(inputs.clone(), &[paid.clone(), back]);
+        assert_eq!((reasons(&books), books.undecided.len()), (told, 0), "{minor}");
+    }
+}
+
+/// Two debts of many come to what went back, but for a cent. Of as many as are tried together the first ones may be it; of
+/// more, eight are told.
+#[test]
+fn of_more_debts_than_are_tried_each_is_an_answer() {
+    for (quotes, why, answers) in [(24, Why::GivenBack, 1), (25, Why::TooMany, 8)] {
+        let inputs = taken_back(quotes);
+        let buyer = inputs.agreed[0].sales[0].buyer.clone();
+        let paid = inputs.agreed.iter().map(|of| (5, payment(5_000, &buyer, &of.number)));
+        let all: Vec<_> = paid.chain([(9, payment(-9_999, &buyer, "returned"))]).collect();
+        let (_, books) = booked(inputs.clone(), &all);
+        let question = &books.undecided[0];
+        assert_eq!((books.undecided.len(), question.why, question.parts.len()), (1, why, answers));
+        assert_eq!(owed(&books), [], "all are in question");
+    }
+}

@@ -5,6 +5,7 @@ use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::input::{Invoice, InvoiceKind, Payment, Trader};
 use evenfare_reconcile::journal::Event;
 use evenfare_reconcile::month::Month;
+use evenfare_reconcile::period::Closing;
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
@@ -151,19 +152,21 @@ fn a_paper_that_changed_settles_in_the_open_month() {
 fn a_decision_settles_where_no_paper_does() {
     let [june, july, _] = months();
     let mut inputs = sold();
-    pay(&mut inputs, &[(18, 810_000, &invoice_number(0)), (19, 5_000, "no idea")]);
+    pay(&mut inputs, &[(18, 810_000, &invoice_number(0)), (19, 5_000, "no idea"), (20, 6_000, "nor here")]);
     let first = closed(&mut inputs, june);
     assert!(first.differences.iter().all(|one| one.difference.reason == Reason::PaymentUnknown), "{first:?}");
-    let account = "DE02 1203 0000 0000 2020 51".into();
-    inputs.decisions.push(Decision::Payment {
-        place: place("decided.csv", 7),
-        payment: PaymentId { account, statement: "S2026-06".into(), entry: 2, payment: 1 },
-        towards: vec![Part { invoice: invoice_number(0).into(), currency: currency("EUR"), minor: 5_000 }],
-    });
+    let decided = |line, entry, towards| {
+        let account = "DE02 1203 0000 0000 2020 51".into();
+        let payment = PaymentId { account, statement: "S2026-06".into(), entry, payment: 1 };
+        Decision::Payment { place: place("decided.csv", line), payment, towards }
+    };
+    let of_invoice = Part { invoice: invoice_number(0).into(), currency: currency("EUR"), minor: 5_000 };
+    inputs.decisions = vec![decided(7, 2, vec![of_invoice]), decided(8, 3, vec![])];
     let books = at_the_end(&mut inputs, july);
-    assert_eq!(books.settled.len(), first.differences.len());
-    let by = &books.settled[0].by[0];
-    assert_eq!((by.paper, by.place.as_ref().map(|at| at.line)), (Paper::Payment, Some(7)));
+    // Each by its own.
+    let by = |one: &Document| (one.paper, one.place.as_ref().map(|at| at.line));
+    let settled: Vec<Vec<_>> = books.settled.iter().map(|one| one.by.iter().map(by).collect()).collect();
+    assert_eq!(settled, [7, 8].map(|line| vec![(Paper::Payment, Some(line))]));
 }
 
 #[test]
@@ -177,6 +180,29 @@ fn a_closed_month_has_no_books_of_a_part_of_it() {
         assert_eq!(refused, is_refused, "{until}");
     }
     closed(&mut inputs, july);
+}
+
+#[test]
+fn closings_are_one_chain() {
+    let [june, july, august] = months();
+    let mut inputs = sold();
+    months().into_iter().for_each(|month| drop(closed(&mut inputs, month)));
+    let [first, second, third]: [Closing; 3] = inputs.closings.clone().try_into().unwrap();
+    let mut other = sold();
+    other.charges[0].net_minor += 500;
+    closed(&mut other, june);
+    let [other]: [Closing; 1] = other.closings.try_into().unwrap();
+    let mut told = |closings: &[&Closing]| {
+        inputs.closings = closings.iter().copied().cloned().collect();
+        reconcile(&inputs).err()
+    };
+    // In any order, and what is handed in twice is one.
+    assert_eq!(told(&[&third, &first, &second, &first]), None);
+    assert_eq!(told(&[&first, &third]), Some(Unreconciled::ClosingMissing { month: july, next: august }));
+    assert_eq!(told(&[&other, &second]), Some(Unreconciled::ClosingUnlinked { month: july }));
+    assert_eq!(told(&[&first, &other]), Some(Unreconciled::ClosingUnlinked { month: june }));
+    let changed = Closing { in_transit: Vec::new(), differences: Vec::new(), ..first.clone() };
+    assert_eq!(told(&[&changed]), Some(Unreconciled::ClosingChanged { month: june }));
 }
 
 /// Of the bonus of 1 % or more that June comes to, what is paid out is told from what is returned.

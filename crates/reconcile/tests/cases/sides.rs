@@ -93,6 +93,15 @@ fn where_two_are_equally_good_it_is_asked() {
         vec![Decision::Payment { place: place("decided_payments.csv", 2), payment, towards: vec![] }];
     let decided = reconcile(&inputs).unwrap();
     assert_eq!((alone(&decided).len(), reasons(&decided).len(), decided.undecided.len()), (3, 3, 0));
+    // Of which there are fewer is asked: 999.00 EUR and 1001.00 EUR could be what arrived of one that left.
+    let came = [(4, 91_848, false), (4, 92_032, false)];
+    let books = reconcile(&between(&[(3, -100_000, false)], "CHF", &came)).unwrap();
+    let question = &books.undecided[0];
+    assert_eq!((books.undecided.len(), question.payment.clone()), (1, Some(id(FIRST, 1))));
+    assert_eq!(
+        question.candidates,
+        [1, 2].map(|entry| vec![format!("payment {}", name(SECOND, entry)).into()])
+    );
 }
 
 #[test]
@@ -331,4 +340,9 @@ fn what_there_are_statements_of_need_not_be_listed() {
         is_clear(&books);
         assert_eq!(balance(&books, Role::Clearing), 0);
     }
+    // However many there are.
+    let mut three = moved;
+    three.terms.accounts.clear();
+    three.statements.extend(own::moves("AT61 1904 3002 3457 3201", "EUR", "DE00", &[(3, 0, false)]));
+    is_clear(&reconcile(&three).unwrap());
 }

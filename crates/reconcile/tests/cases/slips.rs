@@ -94,6 +94,13 @@ fn every_mistake_of_every_decision_is_told_at_once() {
     inputs.decisions =
         [2, 5].map(|line| towards(line, first.clone(), &[(invoice_number(0), 5_000)])).to_vec();
     assert_eq!(reconcile(&inputs).unwrap().differences, []);
+    let quote = Some("Q-2026-0000");
+    inputs.decisions = [2, 5].map(|line| of_invoice(line, &invoice_number(0), quote)).to_vec();
+    assert_eq!(reconcile(&inputs).unwrap().differences, []);
+    inputs.decisions[1] = of_invoice(5, &invoice_number(0), None);
+    let told: Vec<(u32, &str)> =
+        mistakes(&inputs).into_iter().map(|slip| (slip.place.line, slip.code)).collect();
+    assert_eq!(told, [(5, "decided_twice")]);
 }
 
 /// The payment is in euros, the second invoice in dollars: an amount is of the invoice's currency.

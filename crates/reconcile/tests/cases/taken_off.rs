@@ -71,6 +71,23 @@ fn of_two_alike_one_is_worth_nothing_any_more() {
     assert_eq!((reasons(&books), balance(&books, Role::Receivable)), (told, 0));
 }
 
+/// Some set a name or a day right by a credit note of nothing: it takes nothing off, and the books stand.
+#[test]
+fn a_credit_note_of_nothing_takes_nothing_off() {
+    let papers = [("R-20261", 500_000, 3, Charged), ("G-20261", 0, 22, CreditNote)];
+    let mut inputs = invoiced("USD", 500_000, &papers);
+    inputs.invoices[1].preceding = Some("R-20261".into());
+    let books = reconcile(&inputs).unwrap();
+    assert_eq!((reasons(&books), balance(&books, Role::Receivable)), (vec![("unpaid", -500_000)], 447_547));
+    // Or it says that 10.00 of what was asked for are VAT.
+    let papers = [("R-20261", 5_000, 3, Charged), ("G-20261", 0, 22, CreditNote)];
+    let mut inputs = invoiced("EUR", 5_000, &papers);
+    (inputs.invoices[1].preceding, inputs.invoices[1].net_minor) = (Some("R-20261".into()), 1_000);
+    let books = reconcile(&inputs).unwrap();
+    let balances = [Role::Receivable, Role::Revenue, Role::VatPayable].map(|role| balance(&books, role));
+    assert_eq!(balances, [5_000, -4_000, -1_000]);
+}
+
 /// Some write an invoice below nothing in the place of a credit note. What it took back of 50.00 was made an exchange loss of
 /// 10.00, of euros in the books of euros.
 #[test]

@@ -2,7 +2,9 @@
 
 use std::sync::Arc;
 
-use evenfare_reconcile::input::{Charge, InvoiceKind};
+use evenfare_engine::category::Work;
+use evenfare_reconcile::error::Unreconciled;
+use evenfare_reconcile::input::{Charge, InvoiceKind, Statement, WorkDone};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::{BankAccount, Decision};
 use evenfare_reconcile::{Inputs, reconcile};
@@ -44,6 +46,15 @@ fn a_paper_that_is_told_in_two_ways_is_one_paper() {
     check(&|inputs| inputs.invoices[1].quote = None, &[]);
     check(&|inputs| inputs.charges[0].quote = "the mixer".into(), &[]);
     check(&|inputs| inputs.charges[0].invoice = inputs.charges[0].invoice.to_lowercase().into(), &[]);
+    // Where it is not as agreed, its quote is known by the list alone.
+    check(
+        &|inputs| {
+            let (paper, row) = (&mut inputs.invoices[1], &mut inputs.charges[0]);
+            (paper.quote, paper.net_minor, paper.gross_minor) = (None, 91_000, 108_290);
+            (row.net_minor, row.vat_minor) = (91_000, 17_290);
+        },
+        &[("charged_more", 1_000)],
+    );
     // What the invoice says of VAT is looked at, of which the list says only how much.
     check(&|inputs| inputs.invoices[1].vat[0].rate = Some("18".into()), &[("vat_rate", 0)]);
     // With another number it is a second one.
@@ -191,7 +202,9 @@ fn an_account_that_there_are_statements_of_is_the_workshops() {
     let payer = told_both_ways().agreed[0].sales[0].buyer.clone();
     let (mut inputs, _) =
         booked(told_both_ways(), &[(3, payment(5_000, &payer, "")), (33, payment(6_000, &payer, ""))]);
-    assert_eq!(inputs.statements.len(), 2);
+    // By number the first is of June; by its place the other.
+    let [june, july] = inputs.statements.as_mut_slice() else { panic!() };
+    (june.place, july.place) = (place("b.xml", 4), place("a.xml", 7));
     let listed = |line, account: &str, firm: &str| {
         let place = place("bank_accounts.csv", line);
         BankAccount { place, account: account.into(), firm: firm.into() }
@@ -205,7 +218,7 @@ fn an_account_that_there_are_statements_of_is_the_workshops() {
     let refused = reconcile(&inputs).unwrap_err();
     assert_eq!(refused.code(), "said_twice");
     let told: Vec<String> = refused.slips().iter().map(ToString::to_string).collect();
-    let expected = "expected `workshop`, as the statement at camt.xml:1 is of that account";
+    let expected = "expected `workshop`, as the statement at a.xml:7 is of that account";
     assert_eq!(
         told,
         [
@@ -213,6 +226,68 @@ fn an_account_that_there_are_statements_of_is_the_workshops() {
             format!("bank_accounts.csv:5: found `DE02120300000000202051 of FR0`, {expected}"),
         ]
     );
+}
+
+/// A statement is another one as soon as anything of it is, in its head or in one of its payments.
+#[test]
+fn statements_of_one_name_say_the_same_or_are_refused() {
+    let payer = told_both_ways().agreed[0].sales[0].buyer.clone();
+    let (inputs, _) = booked(told_both_ways(), &[(3, payment(5_000, &payer, ""))]);
+    let refused = |change: &dyn Fn(&mut Statement)| {
+        let mut inputs = inputs.clone();
+        let mut copy = inputs.statements[0].clone();
+        copy.place = place("copy.xml", 8);
+        change(&mut copy);
+        inputs.statements.push(copy);
+        let refused = reconcile(&inputs).err()?;
+        Some(refused.slips().iter().map(ToString::to_string).collect::<Vec<_>>())
+    };
+    let read_elsewhere = |copy: &mut Statement| {
+        copy.batches[0].place.line = 9;
+        copy.batches[0].payments[0].place.line = 10;
+    };
+    assert_eq!(refused(&read_elsewhere), None);
+    let told =
+        "camt.xml:1: found `statement S2026-06`, expected the same as at copy.xml:8, which has the same name";
+    let changes: [&dyn Fn(&mut Statement); 5] = [
+        &|copy: &mut Statement| copy.currency = currency("CHF"),
+        &|copy: &mut Statement| {
+            (copy.opening.minor, copy.closing.minor) = (copy.opening.minor + 1, copy.closing.minor + 1)
+        },
+        &|copy: &mut Statement| copy.batches[0].payments[0].remittance = "for the flowers".into(),
+        &|copy: &mut Statement| copy.batches[0].booked = day(2),
+        &|copy: &mut Statement| copy.batches.clear(),
+    ];
+    for (number, change) in changes.into_iter().enumerate() {
+        assert_eq!(refused(change), Some(vec![told.to_owned()]), "{number}");
+    }
+}
+
+#[test]
+fn work_was_done_on_one_day() {
+    let done = |on| WorkDone {
+        place: place("work_done.csv", usize::try_from(on).unwrap()),
+        quote: "Q-2026-0000".into(),
+        work: Work::Removal,
+        done: day(on),
+    };
+    let mut inputs = told_both_ways();
+    inputs.work_done = vec![done(4), WorkDone { place: place("work_done.csv", 9), ..done(4) }];
+    assert!(reconcile(&inputs).is_ok());
+    inputs.work_done.push(done(5));
+    assert!(matches!(reconcile(&inputs), Err(Unreconciled::SaidTwice(slips)) if slips.len() == 1));
+}
+
+/// One export has the opposite entry already, an older one does not.
+#[test]
+fn what_one_telling_of_a_quote_says_was_taken_back_was_taken_back() {
+    for taken_back in 0..2 {
+        let mut inputs = told_both_ways();
+        inputs.agreed.extend(inputs.agreed.clone());
+        inputs.agreed[taken_back].reversed = Some(day(8));
+        let told = [("invoice_reversed", 81_000), ("invoice_reversed", 107_100)];
+        assert_eq!(reasons(&reconcile(&inputs).unwrap()), told, "{taken_back}");
+    }
 }
 
 proptest! {
