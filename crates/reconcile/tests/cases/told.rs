@@ -20,7 +20,7 @@ fn a_party_is_told_what_is_his_and_counts_by_the_end_of_the_month() {
         assert_eq!((told.is_empty(), told.iter().count()), (lines.is_empty(), lines.len()));
         lines.iter().map(|line| line.join(",")).collect()
     };
-    let first = "FR000000000,2026-06-30,overpaid,Q-2026-0000,3.00,EUR,\
+    let first = "FR000000000,2026-06-30,overpaid,Q-2026-0000,50.00,53.00,3.00,EUR,\
                  quote Q-2026-0000; invoice R-2026-00000; payment S2026-06/1.1";
     let second =
         "FR000000001,2026-06-18,unpaid,Q-2026-0001,-60.00,EUR,quote Q-2026-0001; invoice R-2026-00001";
