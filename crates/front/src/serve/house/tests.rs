@@ -2,6 +2,7 @@
 
 use chrono::DateTime;
 use evenfare_engine::text::Code;
+use evenfare_store::Sight;
 use evenfare_store::caller::Caller;
 use evenfare_store::entry::{Entry, KeptEdition};
 use evenfare_store::event::Event;
