@@ -9,7 +9,7 @@ use evenfare::wire::pb::tariff_service_client::TariffServiceClient;
 use tempfile::TempDir;
 use tonic::Code;
 
-use crate::harness::{Client, Server, accept, audit, connect, issued, job, opened, reason, token};
+use crate::harness::{Client, Server, World, accept, audit, connect, issued, job, opened, reason, token};
 
 /// The files of an edition of the demo world.
 fn files(edition: &str) -> Vec<pb::TariffFile> {
