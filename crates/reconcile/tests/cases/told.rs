@@ -22,8 +22,7 @@ fn a_party_is_told_what_is_his_and_counts_by_the_end_of_the_month() {
     };
     let first = "FR000000000,2026-06-30,overpaid,Q-2026-0000,50.00,53.00,3.00,EUR,\
                  quote Q-2026-0000; invoice R-2026-00000; payment S2026-06/1.1";
-    let second =
-        "FR000000001,2026-06-18,unpaid,Q-2026-0001,-60.00,EUR,quote Q-2026-0001; invoice R-2026-00001";
+    let second = "FR000000001,2026-06-18,unpaid,Q-2026-0001,60.00,0.00,-60.00,EUR,quote Q-2026-0001; invoice R-2026-00001";
     assert_eq!(books.differences.last().unwrap().posted, day(29));
     for (customer, line) in [(0, first), (1, second)] {
         assert_eq!([told(customer, "2026-06"), told(customer, "2026-07")], [[line], [line]]);
