@@ -50,7 +50,8 @@ pub struct PartyStatement<'j> {
     /// (`open_items_are_the_closing`).
     ///
     /// What is open is known by the last day that was looked at. Entries that count for a later month are taken back: what
-    /// they settle or correct stands as it was without them.
+    /// they settle or correct stands as it was without them. So ask for the month of the last day; of an earlier one, what
+    /// was paid since stands under the name of the payment, for accounts do not keep what cleared what.
     pub open: Vec<OpenItem>,
 }
 

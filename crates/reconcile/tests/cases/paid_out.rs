@@ -5,6 +5,7 @@ use std::sync::Arc;
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{Invoice, InvoiceKind, Payment};
+use evenfare_reconcile::left_open::OpenKind;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
@@ -87,6 +88,13 @@ fn balance(books: &Reconciled, role: Role) -> i128 {
     books.journal.balances().unwrap().iter().find(|(of, _)| *of == role).unwrap().1
 }
 
+/// What is open on the partner's account at the end of a month.
+fn open(books: &Reconciled, month: &str) -> Vec<(OpenKind, i64)> {
+    let currency = books.accounts.months()[0].currency;
+    let account = books.accounts.statement(&books.journal, "P-10", currency, month.parse().unwrap()).unwrap();
+    account.open.iter().map(|one| (one.what, one.minor)).collect()
+}
+
 /// It was an invoice of nothing known, and the bonus was owed still.
 #[test]
 fn a_bonus_is_paid_out_by_a_credit_note() {
@@ -106,11 +114,15 @@ fn a_bonus_is_paid_out_by_a_credit_note() {
         let lines = account.lines.iter().map(|line| (line.minor, line.is_bonus_paid));
         assert_eq!(lines.collect::<Vec<_>>(), [(-gross, false), (3_000, true)]);
         assert_eq!((account.opening_minor, account.closing_minor), (-3_000, -gross));
+        // In June the bonus is open, in July what it is credited with.
+        assert_eq!(open(&books, "2026-06"), [(OpenKind::Bonus, -3_000)]);
+        assert_eq!(open(&books, "2026-07"), [(OpenKind::CreditNote, -gross)]);
         let month = books.accounts.months().iter().find(|one| one.month == july).unwrap();
         assert_eq!((month.invoiced_minor, month.other_minor), (-gross, 3_000));
         // And paid by that.
         let (_, books) = booked(inputs, &[paid.clone(), (40, payment(-gross, &partner(), "bonus"))]);
         assert_eq!((reasons(&books), balance(&books, Role::Receivable)), (vec![], 0));
+        assert_eq!(open(&books, "2026-07"), []);
     }
     // Not what is more than is owed, nor before it is owed, nor what is paid out already: it takes off the turnover then.
     for (net, on, payments, turnover) in [
