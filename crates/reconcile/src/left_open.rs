@@ -129,18 +129,18 @@ impl Items {
     }
 }
 
-/// What is open when all is posted as it is known, by party and currency; of what is posted for invoices and for the rest.
+/// What is open when all is posted as it is known, by party and currency; with what is `owed` of bonuses.
 pub(crate) fn left_open(
     loaded: &Loaded<'_>,
     matching: &Matching<'_, '_>,
-    (of_invoices, posted): (&Journal, &Journal),
-    (paid_out, terms): (&PaidOut, &Terms),
+    owed: &[OpenItem],
+    terms: &Terms,
 ) -> Result<Vec<OpenItem>, Overflow> {
     let mut items = Items::default();
     invoices(loaded, matching, terms, &mut items)?;
     advances(loaded, matching, &mut items)?;
     payments(loaded, matching, &mut items)?;
-    bonuses((of_invoices, posted), paid_out, terms, &mut items)?;
+    owed.iter().cloned().try_for_each(|item| items.add(item))?;
     Ok(items.0.into_values().filter(|item| item.minor != 0).collect())
 }
 
@@ -247,15 +247,16 @@ struct Owed<'j> {
     last: Option<&'j Transaction>,
 }
 
-/// What is owed of each partner's bonuses, told by the last of them; money that pays them out is for something.
-fn bonuses(
+/// What is owed of each partner's bonuses, told by the last of them; money that pays them out is for something. Of what is
+/// posted for invoices and for the rest.
+pub(crate) fn bonuses(
     (of_invoices, posted): (&Journal, &Journal),
     paid_out: &PaidOut,
     terms: &Terms,
-    into: &mut Items,
-) -> Result<(), Overflow> {
+) -> Result<Vec<OpenItem>, Overflow> {
+    let mut items = Vec::new();
     if terms.bonuses.is_empty() {
-        return Ok(());
+        return Ok(items);
     }
     let mut all: BTreeMap<(&Arc<str>, Currency), Owed<'_>> = BTreeMap::new();
     let credits =
@@ -270,11 +271,12 @@ fn bonuses(
                 owed.last = owed.last.filter(|last| last.day > one.day).or(Some(one));
             } else if one.source.event == Event::Payment {
                 let paid_out = posting.minor.checked_neg().ok_or(Overflow)?;
-                OpenItem::of(one, posting.currency, paid_out).map_or(Ok(()), |item| into.add(item))?;
+                items.extend(OpenItem::of(one, posting.currency, paid_out));
             }
         }
     }
     let told =
         |((_, currency), owed): ((_, Currency), Owed<'_>)| OpenItem::of(owed.last?, currency, owed.minor);
-    all.into_iter().filter_map(told).try_for_each(|item| into.add(item))
+    items.extend(all.into_iter().filter_map(told));
+    Ok(items)
 }

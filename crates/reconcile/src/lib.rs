@@ -302,7 +302,7 @@ fn reconciled(
     let years = std::mem::take(&mut turnover.years);
     let paid_out = bonus::post((&mut journal, &mut posted), turnover, (&loaded, &matching), terms)?;
     differences::of_paid_out(&loaded, &matching, (&paid_out.payments, &paid_out.credits), &mut known);
-    let open_items = left_open(&loaded, &matching, (&journal, &posted), (&paid_out, terms))?;
+    let owed = left_open::bonuses((&journal, &posted), &paid_out, terms)?;
     drop(worths);
     watch(Phase::Accounts);
     let mut held = carried::held(known, &Asked::new(&undecided, &waiting), &closings);
@@ -321,15 +321,15 @@ fn reconciled(
         held.differences.sort_unstable();
         papers = Some((restated, keeps));
     }
-    drop(matching);
-    let (overview, journal) = threads.both(
-        || overview::overview(&loaded.deals, rates, terms),
+    let ((overview, open_items), journal) = threads.both(
+        || (overview::overview(&loaded.deals, rates, terms), left_open(&loaded, &matching, &owed, terms)),
         || {
             journal.append(posted)?;
             period::after_closings(journal, &closings)
         },
     );
     let journal = journal?;
+    drop(matching);
     let steps = closings.iter().map(|closing| (closing.month, closing.bonuses.as_deref()));
     let steps: earned::Closed<'_> = steps.collect();
     let (accounts, of_journal) = threads.both(
@@ -345,7 +345,7 @@ fn reconciled(
         },
     );
     let (bonuses, mut changed, invoiced, papers) = of_journal?;
-    let (accounts, overview) = (accounts?.with_open(open_items), Overview { invoiced, ..overview? });
+    let (accounts, overview) = (accounts?.with_open(open_items?), Overview { invoiced, ..overview? });
     let last = closed.last();
     let (restated, papers) = papers.unwrap_or_default();
     let restated = restated::told_with(&mut changed, restated);
