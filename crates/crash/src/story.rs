@@ -52,7 +52,7 @@ struct Course {
 /// # Errors
 /// Where there is no runtime, or what it comes to.
 pub fn run<T>(future: impl Future<Output = Result<T, Failed>>) -> Result<T, Failed> {
-    tokio::runtime::Builder::new_current_thread().build()?.block_on(future)
+    tokio::runtime::Builder::new_current_thread().enable_time().build()?.block_on(future)
 }
 
 /// A bit of everything, four times over: closed, killed, closed, killed. After each closing all is in the one file.

@@ -227,6 +227,6 @@ pub trait Store: Send + Sync + 'static {
     fn news(&self) -> watch::Receiver<u64>;
 
     /// Takes no more writes on, and waits for those taken on to be finished, but for no more than half a minute: a
-    /// database that does not answer keeps nobody from ending.
+    /// database that does not answer keeps nobody from ending. It asks for a runtime with timers.
     async fn close(&self);
 }
