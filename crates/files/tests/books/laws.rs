@@ -56,7 +56,6 @@ prop_compose! {
     fn batch()(
         payments in prop::collection::vec(payment(), 1..4),
         comes_in in any::<bool>(),
-        kept_back in any::<bool>(),
         reversal in any::<bool>(),
         status in prop::sample::select(vec![Status::Booked, Status::Booked, Status::Pending, Status::Information]),
         booked in day(),
@@ -67,11 +66,7 @@ prop_compose! {
         if !comes_in {
             payments.iter_mut().for_each(|payment| payment.minor = -payment.minor);
         }
-        let sum: i64 = payments.iter().map(|payment| payment.minor).sum();
-        let charges: i64 = payments.iter().map(|payment| payment.charges_minor).sum();
-        // Charges may leave nothing, or turn it round; a bank then books the payments whole.
-        let is_net = kept_back && (sum - charges).signum() == sum.signum();
-        let minor = if is_net { sum - charges } else { sum };
+        let minor = payments.iter().map(|payment| payment.minor).sum();
         let reference = reference.map(String::into_boxed_str);
         Batch { place: place(), reference, minor, reversal, status, booked, value, payments }
     }

@@ -70,7 +70,7 @@ fn what_a_statement_says_is_read() {
     assert_eq!((batch.minor, batch.reference.as_deref(), batch.place.line), (6_000, Some("B-7"), 5));
     let [payment, other] = &batch.payments[..] else { panic!("two payments") };
     let chf: Currency = "CHF".parse().unwrap();
-    assert_eq!((payment.minor, payment.instructed, payment.charges_minor), (5_210, Some((5_000, chf)), 210));
+    assert_eq!((payment.minor, payment.instructed, payment.charges_minor), (5_000, Some((5_000, chf)), 210));
     assert_eq!(
         (payment.party.as_deref(), payment.party_account.as_deref()),
         (Some("Mill & Sons"), Some("CH1"))
@@ -126,6 +126,67 @@ fn what_does_not_add_up_is_refused() {
             "s:5:1: error[sums_differ]: found `62.00 EUR`, expected payments that come to 60.00"
         )
     );
+}
+
+/// They were counted twice where the amount of a payment has them in it: who had paid 100.00 was told to have paid 105.00.
+#[test]
+fn charges_are_kept_back_once() {
+    let charge = |amount: &str| match amount {
+        "" => String::new(),
+        _ => format!("<Chrgs><Amt Ccy=\"EUR\">{amount}</Amt></Chrgs>"),
+    };
+    let told = |amount: &str, own: &str| {
+        let amount = match amount {
+            "" => String::new(),
+            _ => format!("<AmtDtls><TxAmt><Amt Ccy=\"EUR\">{amount}</Amt></TxAmt></AmtDtls>"),
+        };
+        format!("<TxDtls>{amount}{}</TxDtls>", charge(own))
+    };
+    let read = |(booked, way, closing): (&str, &str, &str), of_entry: &str, details: &str| {
+        let rest = format!("{}<NtryDtls>{details}</NtryDtls>", charge(of_entry));
+        let read = parse_statements("s", statement(closing, &entry(booked, way, &rest)));
+        let batch = read.map_err(|report| report.to_string()).unwrap()[0].batches[0].clone();
+        let payments: Vec<_> = batch.payments.iter().map(|one| (one.minor, one.charges_minor)).collect();
+        (payments, batch.minor)
+    };
+    let (came, went) = (("95", "CRDT", "195"), ("55", "DBIT", "45"));
+    // Before and after them; of the payment, of its entry, of both, and with no amount or no payment told.
+    for (of_entry, details) in [
+        ("", told("100", "5")),
+        ("", told("95", "5")),
+        ("5", told("100", "")),
+        ("5", told("95", "")),
+        ("5", told("", "")),
+        ("5", told("100", "5")),
+        ("5", told("95", "5")),
+        ("2", told("100", "3")),
+        ("5", String::new()),
+    ] {
+        assert_eq!(read(came, of_entry, &details), (vec![(9_500, 500)], 9_500), "{of_entry} {details}");
+    }
+    assert_eq!(read(("90", "CRDT", "190"), "5", &told("100", "5")), (vec![(9_000, 1_000)], 9_000));
+    // What goes out comes with them: 50.00 arrive of 55.00.
+    for (of_entry, details) in [("", told("50", "5")), ("5", told("55", "")), ("5", String::new())] {
+        assert_eq!(read(went, of_entry, &details), (vec![(-5_500, 500)], -5_500), "{of_entry} {details}");
+    }
+    // Of several payments each has its own, and what is kept back of the whole entry is between them and that.
+    let two = told("60", "2") + &told("40", "3");
+    assert_eq!(read(came, "", &two), (vec![(5_800, 200), (3_700, 300)], 9_500));
+    let two = told("60", "") + &told("40", "");
+    assert_eq!(read(came, "5", &two), (vec![(6_000, 0), (4_000, 0)], 9_500));
+}
+
+/// A charge that is not included in the amount is announced, and booked when it is taken (ISO 20022, ChrgInclInd).
+#[test]
+fn charges_that_are_only_announced_are_not_kept_back() {
+    for (included, charges) in [("true", 500), ("false", 0)] {
+        let record = format!("<Rcrd><Amt Ccy=\"EUR\">5</Amt><ChrgInclInd>{included}</ChrgInclInd></Rcrd>");
+        let rest = format!("<Chrgs>{record}</Chrgs>");
+        let text = statement("195", &entry("95", "CRDT", &rest)).replace("053.001.02", "053.001.08");
+        let read = parse_statements("s", text).map_err(|report| report.to_string()).unwrap();
+        let payment = &read[0].batches[0].payments[0];
+        assert_eq!((payment.minor, payment.charges_minor), (9_500, charges), "{included}");
+    }
 }
 
 #[test]

@@ -47,13 +47,21 @@ fn charges(minor: i64, currency: Currency, version: &str) -> String {
     }
 }
 
+/// Does a bank of that version tell the payments of an entry before charges? One that is less than they are would turn
+/// round.
+fn is_before_charges(batch: &Batch, version: &str) -> bool {
+    let before = |payment: &Payment| payment.minor + payment.charges_minor;
+    version == "08" && batch.payments.iter().all(|one| before(one).signum() == one.minor.signum())
+}
+
 fn transaction(payment: &Payment, batch: &Batch, currency: Currency, version: &str) -> String {
+    let before = if is_before_charges(batch, version) { payment.charges_minor } else { 0 };
     let mut text = String::from("<TxDtls>");
     if let Some(id) = &payment.end_to_end {
         write!(text, "<Refs><EndToEndId>{}</EndToEndId></Refs>", escaped(id)).unwrap();
     }
     if version == "08" {
-        text += &signed(payment.minor, currency);
+        text += &signed(payment.minor + before, currency);
     }
     text += "<AmtDtls>";
     if let Some((minor, currency)) = payment.instructed {

@@ -60,6 +60,10 @@ impl Book {
         for charges in element.all("Chrgs") {
             // The newer version has them in records, the older one repeats them.
             for charge in charges.all("Rcrd").chain([charges]) {
+                // What is announced only is booked by itself.
+                if charge.first("ChrgInclInd").is_some_and(|included| !is_true(included)) {
+                    continue;
+                }
                 let own =
                     charge.first("Amt").filter(|own| own.attribute("Ccy") == Some(self.currency.code()));
                 let Some(minor) = own.and_then(|own| self.plain(own, log)) else { continue };
@@ -173,7 +177,8 @@ impl Book {
         })
     }
 
-    /// The payments of an entry; they and the charges come to what was booked.
+    /// The payments of an entry, each with what came in by it and what was kept back of it. Their amounts are told after
+    /// charges, or before: then they come to more than was booked, by the charges that are a part of them.
     fn payments(
         self,
         element: &Element<'_>,
@@ -187,7 +192,7 @@ impl Book {
         if told.is_empty() {
             payments.push(Payment {
                 place: place(element.bytes.start, log),
-                minor: minor.saturating_add(kept_back),
+                minor,
                 instructed: None,
                 charges_minor: kept_back,
                 end_to_end: None,
@@ -214,21 +219,33 @@ impl Book {
             }
             sum = sum.saturating_add(i128::from(payment.minor));
             on_the_way = on_the_way.saturating_add(i128::from(payment.charges_minor));
-            if is_one {
-                payment.charges_minor = payment.charges_minor.saturating_add(kept_back);
-            }
             payments.push(payment);
         }
-        let missing = sum.saturating_sub(i128::from(minor));
-        let kept_back = i128::from(kept_back);
-        if ![0, kept_back, on_the_way, kept_back.saturating_add(on_the_way)].contains(&missing) {
-            let found = shown(sum, self.currency);
-            let expected = format!(
-                "payments that come to {}, but for the charges said",
-                shown(i128::from(minor), self.currency)
-            );
-            log.error(begin(element), "sums_differ", &found, expected);
-            return None;
+        // Are charges of payments, and those of the entry, a part of what is told?
+        let (have_own, have_kept) = match sum.saturating_sub(i128::from(minor)) {
+            0 => (false, false),
+            more if more == on_the_way => (true, false),
+            more if more == i128::from(kept_back) => (false, true),
+            more if more == on_the_way.saturating_add(kept_back.into()) => (true, true),
+            _ => {
+                let found = shown(sum, self.currency);
+                let expected = format!(
+                    "payments that come to {}, but for the charges said",
+                    shown(i128::from(minor), self.currency)
+                );
+                log.error(begin(element), "sums_differ", &found, expected);
+                return None;
+            }
+        };
+        for payment in payments.iter_mut().filter(|_| have_own) {
+            payment.minor = payment.minor.saturating_sub(payment.charges_minor);
+        }
+        // Charges of the entry are those of its only payment; the same ones may stand with both.
+        if let [only] = payments.as_mut_slice()
+            && (have_kept || kept_back != only.charges_minor)
+        {
+            only.charges_minor = only.charges_minor.saturating_add(kept_back);
+            only.minor = only.minor.saturating_sub(if have_kept { kept_back } else { 0 });
         }
         Some(payments)
     }
