@@ -15,7 +15,8 @@ struct One<'a> {
 
 /// The invoices among papers that go together: those of a sale, or one of no sale and what takes it back.
 ///
-/// A credit note takes back what it was issued for, so an invoice to somebody else is never the one.
+/// A credit note takes back what it was issued for, so an invoice to somebody else is never the one. Nor is one that was
+/// written after it, where it names none.
 pub(super) struct Invoiced<'f, 'a> {
     firms: &'f KnownFirms<'a>,
     /// In the order of their places.
@@ -48,11 +49,12 @@ impl<'f, 'a> Invoiced<'f, 'a> {
             return self.number_of(credit).filter(fits).map(|one| one.place);
         }
         let of_amount = |one: &&One<'a>| one.written.gross() == credit.gross().saturating_neg();
-        let all = || self.all.iter().filter(fits);
+        let all = || self.all.iter().filter(fits).filter(|one| one.written.issued() <= credit.issued());
         only(all()).or_else(|| only(all().filter(of_amount)))
     }
 
-    /// Where among these places the last invoice stands that is to whom the credit note is, and is the one looked for.
+    /// Where among these places the last invoice stands that is to whom the credit note is, is not written after it, and
+    /// is the one looked for.
     pub(super) fn last_of(
         &self,
         credit: Written<'_>,
@@ -62,7 +64,8 @@ impl<'f, 'a> Invoiced<'f, 'a> {
         let party = credit.party(self.firms);
         let is_to_one = |place: usize| {
             let one = self.all.binary_search_by_key(&place, |one| one.place).ok();
-            one.and_then(|one| self.all.get(one)).is_some_and(|one| are_one(one.party, party))
+            one.and_then(|one| self.all.get(one))
+                .is_some_and(|one| are_one(one.party, party) && one.written.issued() <= credit.issued())
         };
         places.iter().rposition(|place| is_to_one(*place) && is_it(*place))
     }

@@ -335,8 +335,8 @@ impl<'a> Offsets<'_, 'a> {
         }
     }
 
-    /// Credit notes that name none of several invoices of their amount each take back one that is left. Which of them it
-    /// is makes no difference: as many are taken back as there are such credit notes.
+    /// Credit notes that name none of several invoices of their amount each take back the last that is left and was
+    /// written by their day, so that later papers change nothing of it.
     fn take_back_alike(&mut self, alike: &[usize], named: &HashSet<usize>) {
         let key = |one: &Open<'a>, gross: i64| (one.currency(), one.party, gross);
         let mut invoices: HashMap<(Currency, &'a Arc<str>, i64), Vec<usize>> = HashMap::new();
@@ -348,8 +348,11 @@ impl<'a> Offsets<'_, 'a> {
         }
         for &credit in alike {
             let Some(by) = self.papers.get(credit) else { continue };
-            let gross = whole(Written::Invoice(by.invoice));
-            let Some(invoice) = invoices.get_mut(&key(by, gross)).and_then(Vec::pop) else { continue };
+            let (gross, issued) = (whole(Written::Invoice(by.invoice)), by.invoice.issued);
+            let Some(left) = invoices.get_mut(&key(by, gross)) else { continue };
+            let is_before = |own: &usize| self.papers.get(*own).is_some_and(|of| of.invoice.issued <= issued);
+            let Some(last) = left.iter().rposition(is_before) else { continue };
+            let invoice = left.remove(last);
             let takes_back = self.place(invoice);
             if let Some(by) = self.papers.get_mut(credit) {
                 by.takes_back = takes_back;

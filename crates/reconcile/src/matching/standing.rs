@@ -12,7 +12,7 @@ use crate::known_firms::KnownFirms;
 /// Which papers of a sale count, in the order of days.
 ///
 /// A credit note takes back the invoice it names, alone or with others that name it; one that names none, the last
-/// of its amount; never one to another party. Of the invoices left,
+/// of its amount that was written by its day; never one to another party. Of the invoices left,
 /// all count where together they are no more than was agreed; else one does, the first that is as
 /// agreed or else the first, and the others are second ones. One to who bought goes before any to another.
 pub(super) fn set_standing<'a>(papers: &mut [OfSale<'a>], sale: Option<&AgreedSale>, firms: &KnownFirms<'a>) {
