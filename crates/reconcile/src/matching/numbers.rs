@@ -134,11 +134,13 @@ pub(crate) struct ByNumber<'t> {
 }
 
 impl<'t> ByNumber<'t> {
-    /// Notes what a number of a firm's stands for.
-    pub(crate) fn insert(&mut self, author: &'t str, number: &'t str, place: usize) {
-        self.written.insert((author, number), place);
+    /// Notes what a number of a firm's stands for, where it does for nothing yet, and answers what it does stand for. Rows
+    /// of a list that are one invoice have one number.
+    pub(crate) fn insert(&mut self, author: &'t str, number: &'t str, place: usize) -> usize {
+        let first = *self.written.entry((author, number)).or_insert(place);
         let known = self.spelled.entry((author, normal(number)));
-        known.and_modify(|known| *known = known.filter(|known| *known == place)).or_insert(Some(place));
+        known.and_modify(|known| *known = known.filter(|known| *known == first)).or_insert(Some(first));
+        first
     }
 
     /// What a number of that firm's stands for: as it is written, else however it is spelled.

@@ -76,7 +76,8 @@ pub(super) struct Followed<'a> {
 
 /// Sorts out papers by the invoices that they name. An invoice is of the sale of the one that it comes in the place
 /// of. A credit note is of the sale of the invoice that it names; where it names none, of the only one of who sells,
-/// who buys and how much that is at most 45 days older and that no other credit note names. What follows a paper that
+/// who buys and how much that is at most 45 days older and that no other credit note names. Of an invoice of several
+/// quotes, which a list tells in rows, it is the only row of that amount; else it is asked. What follows a paper that
 /// is asked about waits with it. A credit note that names an invoice to another party than its own is of nothing.
 pub(super) fn by_invoice<'a>(
     loaded: &Loaded<'a>,
@@ -92,36 +93,45 @@ pub(super) fn by_invoice<'a>(
     unknown.into_iter().for_each(|by| invoices.unsold(by));
     // What comes in the place of another is not older.
     nameless.sort_unstable_by_key(|(written, _)| (written.issued(), written.number()));
+    let mut ask = |by: By<'a>, several: &[Went]| {
+        let (sales, quotes): (Vec<SaleAt>, Vec<Box<str>>) = quotes(loaded, several)?.into_iter().unzip();
+        in_question.extend(sales);
+        undecided.push(asked(by, quotes.into_iter()));
+        Some(Went::Asked)
+    };
     for by in nameless {
-        match invoices.named_by(by).map(|(_, went)| went) {
-            Some(Went::Sale(deal, sale)) => invoices.sold(by, deal, sale, of_sales),
-            Some(Went::Asked) => {
+        let named: Vec<Went> = invoices.named_by(by).into_iter().map(|(_, went)| went).collect();
+        match named.as_slice() {
+            [Went::Sale(deal, sale)] => invoices.sold(by, *deal, *sale, of_sales),
+            [Went::Asked] => {
                 invoices.note(by, Went::Asked);
                 invoices.waiting.push(by);
             }
-            Some(Went::Unsold(_) | Went::Another(_)) | None => invoices.unsold(by),
+            [] | [_] => invoices.unsold(by),
+            several => match ask(by, several) {
+                Some(went) => invoices.note(by, went),
+                None => invoices.unsold(by),
+            },
         }
     }
     for by in unknown_credits {
-        let went = invoices.take_named(by);
-        let went = went.filter(|went| matches!(went, Went::Unsold(_) | Went::Another(_)));
+        let went = match invoices.take_named(by).as_slice() {
+            [went @ (Went::Unsold(_) | Went::Another(_))] => Some(*went),
+            _ => None,
+        };
         invoices.credit(by, went, of_sales);
     }
     // What a credit note names no other one takes back.
     credits.sort_by_key(|(written, _)| written.preceding().is_none());
     for by in credits {
-        let went = match by.0.preceding() {
+        let of = match by.0.preceding() {
             Some(_) => invoices.take_named(by),
-            None => match invoices.of_amount(by).as_slice() {
-                [] => None,
-                [went] => Some(*went),
-                several => quotes(loaded, several).map(|quotes| {
-                    let (sales, quotes): (Vec<SaleAt>, Vec<Box<str>>) = quotes.into_iter().unzip();
-                    in_question.extend(sales);
-                    undecided.push(asked(by, quotes.into_iter()));
-                    Went::Asked
-                }),
-            },
+            None => invoices.of_amount(by),
+        };
+        let went = match of.as_slice() {
+            [] => None,
+            [went] => Some(*went),
+            several => ask(by, several),
         };
         invoices.credit(by, went, of_sales);
     }
@@ -155,6 +165,8 @@ struct Invoices<'l, 'a> {
     wanted: Wanted,
     known: Vec<(By<'a>, Went)>,
     by_number: ByNumber<'a>,
+    /// Rows that are one invoice with another one, by the place of that.
+    rows: HashMap<usize, Vec<usize>>,
     by_amount: HashMap<BetweenWhom<'a>, Vec<usize>>,
     /// Those that credit notes name.
     taken: HashSet<usize>,
@@ -191,6 +203,7 @@ impl<'l, 'a> Invoices<'l, 'a> {
             wanted: Wanted::new(left),
             known: Vec::new(),
             by_number: ByNumber::default(),
+            rows: HashMap::new(),
             by_amount: HashMap::new(),
             taken: HashSet::new(),
             unsold: Vec::new(),
@@ -220,7 +233,10 @@ impl<'l, 'a> Invoices<'l, 'a> {
         }
         let place = self.known.len();
         self.known.push((by, went));
-        self.by_number.insert(author(by), written.number(), place);
+        let first = self.by_number.insert(author(by), written.number(), place);
+        if first != place {
+            self.rows.entry(first).or_default().push(place);
+        }
         if let Some(key) = between_whom(self.loaded, by, written.gross()).filter(|_| is_of_amount) {
             self.by_amount.entry(key).or_default().push(place);
         }
@@ -236,23 +252,41 @@ impl<'l, 'a> Invoices<'l, 'a> {
         self.unsold.push(Unsold::alone(by));
     }
 
-    /// The invoice that a paper names.
-    fn named_by(&self, by: By<'_>) -> Option<(usize, Went)> {
-        let place = self.by_number.get(author(by), by.0.preceding()?)?;
-        self.known.get(place).map(|(_, went)| (place, *went))
+    /// The invoice that a paper names, and what became of it: of one in several rows the only one of that amount, else each
+    /// way that they went.
+    fn named_by(&self, by: By<'_>) -> Vec<(usize, Went)> {
+        let first = by.0.preceding().and_then(|number| self.by_number.get(author(by), number));
+        let others = first.and_then(|first| self.rows.get(&first)).into_iter().flatten().copied();
+        let ways = |is_it: &dyn Fn(Written<'a>) -> bool| {
+            let rows = first.into_iter().chain(others.clone());
+            let rows = rows.filter_map(|place| Some((place, self.known.get(place)?)));
+            let rows = rows.filter(|(_, ((row, _), _))| is_it(*row));
+            let mut ways: Vec<(usize, Went)> = rows.map(|(place, (_, went))| (place, *went)).collect();
+            ways.sort_unstable_by_key(|(_, went)| *went);
+            ways.dedup_by_key(|(_, went)| *went);
+            ways
+        };
+        let amount = by.0.gross().saturating_abs();
+        match ways(&|row| row.gross().saturating_abs() == amount) {
+            only if only.len() == 1 => only,
+            _ => ways(&|_| true),
+        }
     }
 
     /// What became of the invoice that a credit note names, which no other one takes back then; where it is to another
     /// party, it can still be taken back.
-    fn take_named(&mut self, by: By<'a>) -> Option<Went> {
-        let (place, went) = self.named_by(by)?;
-        let ((invoice, _), _) = self.known.get(place)?;
+    fn take_named(&mut self, by: By<'a>) -> Vec<Went> {
         let firms = &self.loaded.firms;
-        if !are_one(invoice.party(firms), by.0.party(firms)) {
-            return Some(Went::Another(place));
+        let named = self.named_by(by);
+        let is_of_another = |(place, _): &&(usize, Went)| {
+            let invoice = self.known.get(*place).map(|((invoice, _), _)| invoice);
+            invoice.is_some_and(|invoice| !are_one(invoice.party(firms), by.0.party(firms)))
+        };
+        if let Some((place, _)) = named.iter().find(is_of_another) {
+            return vec![Went::Another(*place)];
         }
-        self.taken.insert(place);
-        Some(went)
+        self.taken.extend(named.iter().map(|(place, _)| *place));
+        named.into_iter().map(|(_, went)| went).collect()
     }
 
     /// Where the invoices went that are of who sells, who buys and how much, and that nobody names.

@@ -232,6 +232,54 @@ fn numbers_of_two_sellers_are_two_numbers() {
     assert_eq!(told(&reconcile(&inputs).unwrap()), missing);
 }
 
+/// A partner lists one invoice of two quotes, and takes back some of it: the quote whose row came last was credited.
+#[test]
+fn of_which_quote_an_invoice_of_several_is_credited_is_asked() {
+    let mut inputs = empty();
+    inputs.terms.until = day(12);
+    for (number, net) in [(0, 90_000), (2, 40_000)] {
+        let plan = Plan { partners: 1, net, percents: [10, 0], vat: [1; 3], day: 3, ..Plan::default() };
+        let mut of = agreed(&plan, number);
+        if let Some(first) = inputs.agreed.first() {
+            of.sales[1].buyer = first.sales[1].buyer.clone();
+        }
+        inputs.invoices.push(invoice(&of, number, 0, &of.sales[0].vat, of.sales[0].net.minor()));
+        inputs.charges.push(Charge { invoice: "7".into(), ..charge(&of, number, 1, &of.sales[1].vat, net) });
+        inputs.agreed.push(of);
+    }
+    let theirs = invoice(&inputs.agreed[0], 0, 1, &inputs.agreed[0].sales[1].vat, 90_000);
+    let of_sum = |gross| {
+        let mut inputs = inputs.clone();
+        inputs.invoices.push(credit(&theirs, "8", gross, Some("7"), 9));
+        inputs
+    };
+    // The amount says which.
+    for (gross, quote) in [(90_000, "Q-2026-0000"), (40_000, "Q-2026-0002")] {
+        let books = reconcile(&of_sum(gross)).unwrap();
+        assert_eq!(told(&books), [("invoice_missing", -gross, format!("{quote} 7 8"))]);
+    }
+    let mut asked = of_sum(1_000);
+    let books = reconcile(&asked).unwrap();
+    let question = &books.undecided[0];
+    assert_eq!((reasons(&books), question.candidates.len()), (vec![], 2));
+    for quote in ["Q-2026-0000", "Q-2026-0002"] {
+        assert!(question.candidates.contains(&vec![quote.into()]));
+        asked.decisions = vec![Decision::Invoice {
+            place: place("decided_invoices.csv", 2),
+            seller: "P-10".into(),
+            number: "8".into(),
+            quote: Some(quote.into()),
+        }];
+        let books = reconcile(&asked).unwrap();
+        assert_eq!(told(&books), [("charged_less", -1_000, format!("{quote} 7 8"))]);
+    }
+    // So is of which quote an invoice is that comes in its place.
+    let mut again = of_sum(500);
+    again.invoices.last_mut().unwrap().kind = InvoiceKind::Invoice;
+    let books = reconcile(&again).unwrap();
+    assert_eq!((reasons(&books), books.undecided.len()), (vec![], 1));
+}
+
 #[test]
 fn a_row_below_nothing_takes_back_and_one_of_nothing_does_not() {
     let mut inputs = empty();
