@@ -131,7 +131,7 @@ fn name_one<'a, K: std::hash::Hash + Eq>(
 }
 
 /// A name as far as people write it alike.
-fn name_key(name: &str) -> String {
+pub(crate) fn name_key(name: &str) -> String {
     let mut key = String::with_capacity(name.len());
     match name.is_ascii() {
         true => key.extend(

@@ -12,7 +12,7 @@ use crate::chained::chained;
 use crate::error::Unreconciled;
 use crate::firm::WORKSHOP;
 use crate::input::{Charge, CourierBill, Invoice, Leg, Payment, Place, Slip, Statement, Status, WorkDone};
-use crate::known_firms::KnownFirms;
+use crate::known_firms::{KnownFirms, name_key};
 use crate::reference::normal;
 use crate::terms::{BankAccount, PaymentId, payment_name};
 use crate::threads::{ByAddress, Threads};
@@ -36,6 +36,8 @@ pub(crate) struct Loaded<'a> {
     /// What banks kept back of a whole entry: account, day, amount, and the entry's name.
     pub(crate) kept_back: Vec<KeptBack<'a>>,
     pub(crate) courier_bills: Vec<&'a CourierBill>,
+    /// Those of all days.
+    bills: &'a [CourierBill],
     /// Consignments that a bill has there and back under one number.
     there_and_back: HashSet<Consignment<'a>>,
     pub(crate) work_done: Vec<&'a WorkDone>,
@@ -195,6 +197,12 @@ impl<'a> Loaded<'a> {
         }
     }
 
+    /// The names that couriers bill under, on whatever day.
+    pub(crate) fn couriers(&self) -> HashSet<String> {
+        let names: HashSet<&str> = self.bills.iter().map(|bill| &*bill.courier).collect();
+        names.into_iter().map(name_key).collect()
+    }
+
     /// The quotes that a list names of an invoice.
     pub(crate) fn listed_quotes(&self, invoice: &'a Invoice) -> &[&'a str] {
         self.listed.get(&(&**invoice.seller.key(), &*invoice.number)).map(Vec::as_slice).unwrap_or_default()
@@ -264,6 +272,7 @@ impl<'a> Loaded<'a> {
             stated,
             kept_back,
             courier_bills,
+            bills: &inputs.courier_bills,
             there_and_back,
             work_done,
         })

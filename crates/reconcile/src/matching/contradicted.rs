@@ -10,6 +10,7 @@ use super::payments::{Matching, State, TOLD};
 use super::question::Why;
 use super::written::deal_of;
 use crate::error::Unreconciled;
+use crate::known_firms::name_key;
 use crate::loaded::Loaded;
 use crate::reference::Words;
 use crate::terms::Part;
@@ -61,7 +62,7 @@ impl Matching<'_, '_> {
         }
         let mut of_party: HashMap<Arc<str>, Vec<u32>> = HashMap::new();
         for (place, open) in (0_u32..).zip(&self.open.items) {
-            if open.is_owed() {
+            if open.is_owed() && open.rest() != 0 {
                 of_party.entry(Arc::clone(open.party)).or_default().push(place);
             }
         }
@@ -104,7 +105,7 @@ impl Matching<'_, '_> {
     }
 
     /// Takes those out of them that go to somebody whom nobody knows and who paid for whom they name: they give that back.
-    /// Who did not may have sent us a paper of that number himself.
+    /// Who did not may have sent us a paper of that number himself; a courier did, for our quotes stand on his labels.
     fn give_back_to_strangers(
         &mut self,
         loaded: &Loaded<'_>,
@@ -113,10 +114,17 @@ impl Matching<'_, '_> {
         let (to_strangers, others): (Vec<_>, Vec<_>) =
             std::mem::take(contradicted).into_iter().partition(|one| one.is_to_stranger);
         *contradicted = others;
-        let has_paid = self.have_paid(loaded, &to_strangers);
+        if to_strangers.is_empty() {
+            return Ok(());
+        }
+        let (has_paid, couriers) = (self.have_paid(loaded, &to_strangers), loaded.couriers());
         for (one, has_paid) in to_strangers.into_iter().zip(has_paid) {
+            let name = self.payment(one.payment).and_then(|one| one.payment.party.as_deref());
             match has_paid {
                 true => self.settle_named(loaded, one.payment, &one.deals, &one.invoices)?,
+                false if name.is_some_and(|name| couriers.contains(&name_key(name))) => {
+                    self.set(one.payment, State::Unknown);
+                }
                 false => contradicted.push(one),
             }
         }
@@ -125,9 +133,6 @@ impl Matching<'_, '_> {
 
     /// Of each, did who gets it pay something of those whose papers and quotes are named?
     fn have_paid(&self, loaded: &Loaded<'_>, to_strangers: &[Contradicted]) -> Vec<bool> {
-        if to_strangers.is_empty() {
-            return Vec::new();
-        }
         let of_invoice = |place: u32| self.open.get(place).map(|open| &**open.party);
         let of_deal = |deal: u32| Some(&*deal_of(&loaded.deals, deal)?.sales.first()?.buyer.id);
         let named = |one: &Contradicted| -> HashSet<&str> {

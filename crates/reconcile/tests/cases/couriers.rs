@@ -2,6 +2,7 @@
 
 use evenfare_engine::category::Work;
 use evenfare_reconcile::difference::Paper;
+use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{CourierBill, Leg, WorkDone};
 use evenfare_reconcile::journal::{Event, Transaction};
 use evenfare_reconcile::month::Month;
@@ -179,4 +180,34 @@ fn of_two_that_are_alike_the_one_that_is_known_is_settled() {
     let unknown = books.differences.iter().filter(|one| one.difference.reason.code() == "courier_unknown");
     let settled = books.settled.iter().map(|one| one.found.posted);
     assert_eq!((unknown.map(|one| one.posted).collect(), settled.collect()), (vec![day(40)], vec![day(5)]));
+}
+
+/// Our quote stands on his label, so he writes it on his bill. It was asked each time whether he got a refund.
+#[test]
+fn what_a_courier_gets_goes_back_to_nobody() {
+    let mut inputs = empty();
+    let of = agreed(&Plan { net: 5_000, vat: [1; 3], day: 3, ..Plan::default() }, 1);
+    inputs.invoices.push(invoice(&of, 1, 0, &of.sales[0].vat, 5_000));
+    inputs.courier_bills.push(bill("0815", "Q-2026-0001", Leg::In, 3_900));
+    let paid = (10, payment(5_000, &of.sales[0].buyer, &invoice_number(1)));
+    inputs.agreed.push(of);
+    let courier = |name: &str, minor, words: &str| {
+        payment(minor, &Firm { id: "X".into(), name: name.into(), vat_id: None }, words)
+    };
+    for words in ["Q-2026-0001".to_owned(), format!("C-77, {}", invoice_number(1))] {
+        // Also where one looks back to a day before he carried anything.
+        for (name, carried, questions) in [("SWIFT-CART", 5, 0), ("Swift Cart", 40, 0), ("Slow Cart", 5, 1)] {
+            let mut inputs = inputs.clone();
+            inputs.courier_bills[0].carried = day(carried);
+            inputs.terms.until = day(30);
+            let all = [paid.clone(), (20, courier(name, -3_900, &words))];
+            let (_, books) = booked(inputs, &all);
+            assert_eq!((reasons(&books), books.undecided.len()), (vec![], questions), "{name} {words}");
+        }
+    }
+    // Who collected the money for us gives back what was too much.
+    let collected =
+        [(5_700, 10), (-700, 20)].map(|(minor, on)| (on, courier("Swift Cart", minor, &invoice_number(1))));
+    let (_, books) = booked(inputs, &collected);
+    assert_eq!((reasons(&books), books.undecided.len()), (vec![], 0));
 }
