@@ -70,7 +70,8 @@ reasons! {
     /// Money came in that is for nothing known.
     PaymentUnknown = "payment_unknown",
     /// Money went out to a party that is known, for nothing known: it pays out no bonus and returns nothing that came in. Or
-    /// more went back of an advance for a quote than had come in. It stands on the party's account. The amount is a minus.
+    /// more went back of an advance for a quote than had come in. It stands on the party's account. Or the bank took
+    /// something back, and it is not known what. The amount is a minus.
     PaidUnknown = "paid_unknown",
     /// Money went from one account of ours to another, and after ten days the other side is not there. The amount is
     /// what is in transit. Or a person said which side it is, and less arrived than the terms allow to be kept back: the

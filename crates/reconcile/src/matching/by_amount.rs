@@ -14,67 +14,18 @@ use chrono::NaiveDate;
 use evenfare_engine::money::Currency;
 
 use super::open::Open;
-use super::payments::{Held, Matching, State, TOLD};
+use super::payments::{Matching, State, TOLD};
 use super::question::Why;
 use super::subset::{self, subsets};
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
 use crate::reference::normal;
-use crate::sorted::run_of;
 
 /// An amount, and the day it was paid on.
 type Amount = (i64, NaiveDate);
 
 /// Payments, and the open invoices that they may be for.
 type Both = (Vec<u32>, Vec<u32>);
-
-/// Payments that take back an earlier one: of the same account and other side, and of the opposite amount.
-pub(crate) fn reversals(matching: &mut Matching<'_, '_>) -> Result<(), Unreconciled> {
-    let new = matching.new_ones();
-    let is_reversal = |place: &u32| matching.payment(*place).is_some_and(|one| one.reversal);
-    let reversals: Vec<u32> = new.into_iter().filter(is_reversal).collect();
-    if reversals.is_empty() {
-        return Ok(());
-    }
-    matching.allocations.sort_unstable();
-    let known = matching.allocations.len();
-    let mut held = matching.held.clone();
-    held.sort_unstable();
-    let key = |one: &Received<'_>, minor: i64| {
-        let other_side = one.payment.party_account.as_deref().or(one.payment.party.as_deref());
-        (normal(&one.statement.account), normal(other_side.unwrap_or_default()), minor)
-    };
-    let mut earlier: HashMap<_, Vec<u32>> = HashMap::new();
-    for (place, one) in (0_u32..).zip(matching.payments).filter(|(_, one)| !one.reversal) {
-        earlier.entry(key(one, one.payment.minor)).or_default().push(place);
-    }
-    for place in reversals {
-        let Some(one) = matching.payment(place) else { continue };
-        let taken_back = earlier.get_mut(&key(one, one.payment.minor.saturating_neg()));
-        // Of equal payments it makes no difference which is taken back, but that it was before.
-        let before = taken_back.and_then(|places| {
-            let before = places.partition_point(|other| *other < place);
-            before.checked_sub(1).map(|last| places.remove(last))
-        });
-        let Some(before) = before else { continue };
-        let sorted = matching.allocations.get(..known).unwrap_or_default();
-        let parts = run_of(sorted, |part| part.payment.cmp(&before));
-        let parts: Vec<(u32, i64)> = parts.iter().map(|part| (part.open, part.minor)).collect();
-        let own = run_of(&held, |one| one.payment.cmp(&before));
-        if parts.is_empty() && own.is_empty() {
-            matching.set(before, State::Other);
-            matching.set(place, State::Other);
-            matching.returned.push((before, place));
-        }
-        for Held { deal, currency, minor, .. } in own {
-            matching.hold(place, *deal, (*currency, minor.saturating_neg()));
-        }
-        for (open, minor) in parts {
-            matching.allocate(place, open, minor.saturating_neg())?;
-        }
-    }
-    Ok(())
-}
 
 /// Matches what is left by party and amount.
 pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) -> Result<(), Unreconciled> {

@@ -10,7 +10,7 @@ use crate::loaded::Loaded;
 use crate::terms::{Decision, Part, PaymentId};
 
 /// A part of a payment that a person said is for a quote.
-struct OfQuote<'d> {
+pub(super) struct OfQuote<'d> {
     payment: u32,
     deal: u32,
     part: &'d Part,
@@ -19,15 +19,16 @@ struct OfQuote<'d> {
 }
 
 impl Matching<'_, '_> {
-    /// Replays what persons decided: of a quote, as if the payment named it. What is left are payments for invoices that
-    /// are not written by the last day that is looked at, or of which a question is open.
-    pub(crate) fn decided(
+    /// Replays what persons decided. What is left are payments for invoices that are not written by the last day that is
+    /// looked at, or of which a question is open; and what goes back of quotes, which is replayed when it is known what
+    /// came in.
+    pub(super) fn decided<'d>(
         &mut self,
         loaded: &Loaded<'_>,
         quotes: &Numbers,
-        decisions: &[Decision],
-    ) -> Result<Vec<u32>, Unreconciled> {
-        let mut towards: HashMap<&PaymentId, &[Part]> = HashMap::new();
+        decisions: &'d [Decision],
+    ) -> Result<(Vec<u32>, Vec<OfQuote<'d>>), Unreconciled> {
+        let mut towards: HashMap<&PaymentId, &'d [Part]> = HashMap::new();
         for decision in decisions {
             if let Decision::Payment { payment, towards: invoices, .. } = decision {
                 towards.insert(payment, invoices);
@@ -35,7 +36,7 @@ impl Matching<'_, '_> {
         }
         let mut later = Vec::new();
         if towards.is_empty() {
-            return Ok(later);
+            return Ok((later, Vec::new()));
         }
         let mut sides: HashMap<&str, Option<u32>> = towards
             .values()
@@ -83,21 +84,32 @@ impl Matching<'_, '_> {
                 }
             }
         }
+        let (back, of_quotes): (Vec<_>, Vec<_>) =
+            of_quotes.into_iter().partition(|of_quote| of_quote.part.minor < 0);
         // What was decided of invoices is paid by then.
         of_quotes.iter().try_for_each(|of_quote| self.decided_of_quote(of_quote))?;
+        back.iter().for_each(|of_quote| self.set_if_new(of_quote.payment, State::InAdvance));
         self.decided_sides(&sided, &sides);
-        Ok(later)
+        Ok((later, back))
     }
 
-    /// What was decided to be for a quote: for its invoices, where there are any.
-    fn decided_of_quote(
+    /// What was decided to be for a quote, as if the payment named it: for its invoices, where there are any.
+    pub(super) fn decided_of_quote(
         &mut self,
         &OfQuote { payment, deal, part, is_all }: &OfQuote<'_>,
     ) -> Result<(), Unreconciled> {
         let Some(one) = self.payment(payment) else { return Ok(()) };
         let (from, minor) = (part.currency, part.minor);
-        let mut invoices: Vec<u32> = self.open.of_deal(deal).collect();
+        let mut invoices: Vec<u32> = match minor < 0 {
+            true => self.open.refundable(deal).collect(),
+            false => self.open.of_deal(deal).collect(),
+        };
         invoices.sort_by_key(|place| self.open.get(*place).map(|open| open.due));
+        if minor < 0 {
+            let of_invoices = self.give_back_named(payment, (from, minor), &[deal], &invoices)?;
+            let Some(of_invoices) = of_invoices else { return Ok(()) };
+            invoices = of_invoices;
+        }
         let currency = |place: &u32| self.open.get(*place).map(Open::currency);
         let Some(to) = invoices.first().and_then(currency) else {
             self.hold(payment, deal, (from, minor));

@@ -121,7 +121,8 @@ impl Matching<'_, '_> {
         let Some(one) = self.payment(payment) else { return Ok(()) };
         let (currency, cleared) = (one.currency(), one.cleared());
         if cleared < 0 {
-            return self.give_back_named(payment, (currency, cleared), deals, invoices);
+            let of_invoices = self.give_back_named(payment, (currency, cleared), deals, invoices)?;
+            return of_invoices.map_or(Ok(()), |invoices| self.settle(payment, &invoices));
         }
         let Some(first) = deals.first() else { return self.settle(payment, invoices) };
         let gross = |deal: &u32| {
@@ -152,16 +153,16 @@ impl Matching<'_, '_> {
         Ok(())
     }
 
-    /// Gives back what money that goes out names: all of it, where it comes to that; else of the invoices, where one was
-    /// paid too much or nothing is held for the quotes; else what is held, in the order of the quotes. What is more than
-    /// that is of the first.
-    fn give_back_named(
+    /// Gives back what money that goes out is for, where that is more than invoices: all of it, where it comes to that;
+    /// else what is held, in the order of the quotes. What is more than that is of the first. Answers the invoices,
+    /// where it is of them: one was paid too much, or nothing is held for the quotes.
+    pub(super) fn give_back_named(
         &mut self,
         payment: u32,
         (currency, cleared): (Currency, i64),
         deals: &[u32],
         invoices: &[u32],
-    ) -> Result<(), Unreconciled> {
+    ) -> Result<Option<Vec<u32>>, Unreconciled> {
         let invoices = self.moved(invoices);
         let owed: Vec<(u32, i64)> = invoices.iter().map(|place| (*place, self.rest(*place))).collect();
         let held: Vec<(u32, i64)> =
@@ -172,7 +173,7 @@ impl Matching<'_, '_> {
         let goes_back = |place: &u32| self.open.get(*place).is_some_and(goes_back);
         let is_all = invoices.iter().all(goes_back) && sum(&owed).saturating_sub(all_held) == cleared;
         if !is_all && !invoices.is_empty() && (all_held == 0 || owed.iter().any(|(_, rest)| *rest < 0)) {
-            return self.settle(payment, &invoices);
+            return Ok(Some(invoices));
         }
         let mut left = cleared.saturating_neg();
         if is_all {
@@ -189,7 +190,7 @@ impl Matching<'_, '_> {
                 self.hold(payment, deal, (currency, part.saturating_neg()));
             }
         }
-        Ok(())
+        Ok(None)
     }
 
     /// Those of invoices that something was paid of, or is to be paid or to go back of; all, where there is none.
@@ -218,17 +219,17 @@ impl Matching<'_, '_> {
     }
 
     /// Is a payer who is known none of those that an invoice is of: neither its buyer nor anybody on the route of its quote?
-    /// Where there is no invoice yet, the quotes say whose the payment is.
+    /// Of what has no invoice yet, the quote says whose it is.
     fn contradicts(&self, loaded: &Loaded<'_>, payer: &Arc<str>, named: &[For], invoices: &[u32]) -> bool {
         let on_route = |deal| {
             let mut sales = deal_of(&loaded.deals, deal).into_iter().flat_map(|deal| &deal.sales);
             sales.any(|sale| sale.buyer.id == *payer)
         };
         let mut open = invoices.iter().filter_map(|place| self.open.get(*place));
-        if invoices.is_empty() {
-            return named.iter().any(|one| matches!(one, For::Deal(deal) if !on_route(*deal)));
-        }
-        open.any(|open| open.party != payer && !open.deal.is_some_and(on_route))
+        let is_invoiced = |deal| open.clone().any(|open| open.deal == Some(deal));
+        let is_of_another = |deal| !on_route(deal) && !is_invoiced(deal);
+        named.iter().any(|one| matches!(one, For::Deal(deal) if is_of_another(*deal)))
+            || open.any(|open| open.party != payer && !open.deal.is_some_and(on_route))
     }
 
     /// The invoices that are named, and those of quotes that are named without one of their invoices; of money that goes

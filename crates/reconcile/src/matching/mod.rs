@@ -16,12 +16,12 @@
 //!    stands for what it was taken off, and what is owed the other way is set against the others. Where
 //!    the payer is known, by his account or name, and is neither the buyer of an invoice that is named nor on
 //!    the route of its quote, it is asked; so is money to somebody who is not known and paid nothing for those whose
-//!    papers are named, for the number may be his own. A quote without an invoice is paid in advance, unless the payer is
+//!    papers are named, for the number may be his own; to a courier it is for what he billed. A quote without an invoice is paid in advance, unless the payer is
 //!    known and nobody on its route, or quotes of several buyers are named. Where all that is named asks for the payment
 //!    together, each takes its own; else the invoices take it or, without any, the first quote. What goes out by the number
 //!    of a quote goes back of its papers, also of an invoice that was taken back, where one of them was paid too much or
 //!    nothing is held for the quote; else of what is held;
-//! 3. a reversal, by account, other side and opposite amount;
+//! 3. a reversal, by account, other side and opposite amount, or an entry as a whole by its sum;
 //! 4. what goes out to who paid in advance for a quote that was taken back, of what is held of him for it, gives it back;
 //!    so does what several of these, and of invoices that he paid too much, come to together. What is a part of one, or
 //!    in another currency, is asked;
@@ -50,9 +50,10 @@ mod open;
 mod payments;
 mod shared_out;
 mod advances;
-mod by_decision;
 mod by_reference;
+mod by_decision;
 mod contradicted;
+mod reversed;
 mod by_amount;
 mod returned;
 mod refunds;
@@ -83,14 +84,15 @@ pub(crate) fn payments<'m, 'a>(
     threads: Threads,
 ) -> Result<Matching<'m, 'a>, Unreconciled> {
     let mut matching = Matching::new(loaded, open, rates, terms);
-    let later = matching.decided(loaded, numbers, decisions)?;
+    let (later, back) = matching.decided(loaded, numbers, decisions)?;
     let mut contradicted = matching.transfers(loaded, numbers);
     contradicted.extend(matching.by_reference(loaded, numbers, threads)?);
+    back.iter().try_for_each(|of_quote| matching.decided_of_quote(of_quote))?;
     for payment in later {
         matching.set_if_new(payment, State::Unknown);
     }
     matching.ask_contradicted(loaded, contradicted)?;
-    by_amount::reversals(&mut matching)?;
+    reversed::reversals(&mut matching, loaded)?;
     refunds::refunds(&mut matching, loaded)?;
     by_amount::by_amount(&mut matching, loaded)?;
     returned::returned(&mut matching, loaded);

@@ -116,6 +116,11 @@ impl<'m, 'a> Matching<'m, 'a> {
         new.map(|(payment, _)| payment).collect()
     }
 
+    /// Is nothing known of a payment yet?
+    pub(super) fn is_new(&self, payment: u32) -> bool {
+        usize::try_from(payment).ok().and_then(|place| self.states.get(place)) == Some(&State::New)
+    }
+
     pub(crate) fn payment(&self, payment: u32) -> Option<&'m Received<'a>> {
         self.payments.get(usize::try_from(payment).ok()?)
     }

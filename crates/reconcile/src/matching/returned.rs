@@ -38,16 +38,27 @@ pub(crate) fn returned(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) {
 }
 
 impl<'m, 'a> Matching<'m, 'a> {
-    /// What went out to a party that is known, for nothing known, and returns nothing that came in; with the party.
+    /// What we paid to a party that is known, for nothing known, and that returns nothing that came in; with the party.
     pub(crate) fn paid_for_nothing(
         &self,
         loaded: &Loaded<'a>,
     ) -> impl Iterator<Item = (&'m Received<'a>, &'a Arc<str>)> {
+        let paid = self.gone_for_nothing().filter(|one| !one.reversal);
+        paid.filter_map(move |one| Some((one, loaded.firms.of_payer(one.payment)?)))
+    }
+
+    /// What the bank took back and it is not known of what.
+    pub(crate) fn taken_for_nothing(&self) -> impl Iterator<Item = &'m Received<'a>> {
+        self.gone_for_nothing().filter(|one| one.reversal)
+    }
+
+    /// What went out for nothing known and returns nothing that came in.
+    fn gone_for_nothing(&self) -> impl Iterator<Item = &'m Received<'a>> {
         let returns: HashSet<u32> = self.returned.iter().map(|(_, later)| *later).collect();
         let all = (0_u32..).zip(self.payments.iter().zip(&self.states));
         let unknown = all.filter(move |(place, (one, state))| {
             **state == State::Unknown && one.cleared() < 0 && !returns.contains(place)
         });
-        unknown.filter_map(move |(_, (one, _))| Some((one, loaded.firms.of_payer(one.payment)?)))
+        unknown.map(|(_, (one, _))| one)
     }
 }

@@ -4,6 +4,8 @@ use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{Invoice, InvoiceKind, Payment, Place};
 use evenfare_reconcile::matching::Why;
+use evenfare_reconcile::month::Month;
+use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
@@ -150,15 +152,84 @@ fn a_credit_note_asks_for_no_payment() {
     assert_eq!(unpaid[0].difference.quote.as_deref(), Some("Q-2026-0001"));
 }
 
+fn receivable(books: &Reconciled) -> i128 {
+    let balances = books.journal.balances().unwrap();
+    balances.iter().find(|(role, _)| *role == Role::Receivable).unwrap().1
+}
+
+/// What a person says goes back of a quote was held against it, and the invoice stayed overpaid.
+#[test]
+fn what_is_decided_to_go_back_of_a_quote_goes_back_of_its_invoice() {
+    let inputs = sold(2, &[5_000]);
+    let missing = ("invoice_missing", -5_000);
+    let check = |came: &[(u64, i64, &str)], rows: &[(&str, i64)]| {
+        let goes: i64 = rows.iter().map(|(_, minor)| minor).sum();
+        let all: Vec<_> = came.iter().copied().chain([(20, goes, "as agreed")]).collect();
+        let (mut inputs, _) = moved(&inputs, &all);
+        let back = inputs.statements[0].batches.last_mut().unwrap();
+        back.payments[0].party = Some("A clearing house".into());
+        inputs.decisions = vec![decided(u32::try_from(all.len()).unwrap(), rows)];
+        let books = reconcile(&inputs).unwrap();
+        assert_eq!((reasons(&books), books.undecided.len()), (vec![missing], 0), "{came:?}");
+        assert_eq!((receivable(&books), unapplied(&books)), (0, 0), "{came:?}");
+    };
+    let quote = "Q-2026-0000";
+    // However it came in: all of the payment, and a part of one.
+    for came_by in ["R-20261", quote, ""] {
+        check(&[(10, 5_000, came_by), (10, 5_000, "R-20262")], &[(quote, -5_000)]);
+        check(&[(10, 5_000, came_by), (10, 5_700, "R-20262")], &[(quote, -5_000), ("R-20262", -700)]);
+    }
+    // Both ways.
+    check(&[(10, 5_000, "R-20261"), (11, 5_000, quote), (11, 5_000, "R-20262")], &[(quote, -10_000)]);
+}
+
+/// What was invoiced again since was taken back, and the first invoice was to be paid.
+#[test]
+fn a_credit_note_takes_back_nothing_that_was_written_after_it() {
+    let of_sum = |of: &Invoice, number: &str, on: u64, minor: i64| {
+        let mut paper = Invoice { number: number.into(), issued: day(on), ..of.clone() };
+        (paper.net_minor, paper.gross_minor, paper.payable_minor) = (minor, minor, minor);
+        paper.vat[0].base_minor = minor;
+        paper
+    };
+    // Its credit note is of day 15, and names the quote alone.
+    let mut inputs = sold(1, &[5_000]);
+    let (first, credit) = (inputs.invoices[0].clone(), inputs.invoices[1].clone());
+    inputs.invoices.push(of_sum(&first, "R-20262", 16, 5_000));
+    let (_, books) = moved(&inputs, &[(25, 5_000, "R-20262")]);
+    assert_eq!((reasons(&books), books.undecided.len()), (vec![], 0));
+    // Of an invoice in two parts the second is of its amount, and was written later.
+    let mut parts = inputs.clone();
+    parts.invoices = vec![
+        of_sum(&first, "R-20261", 3, 3_000),
+        of_sum(&credit, "G-20261", 15, 2_000),
+        of_sum(&first, "R-20262", 16, 2_000),
+    ];
+    let (_, books) = moved(&parts, &[(24, 1_000, "R-20261"), (25, 2_000, "R-20262")]);
+    assert_eq!(reasons(&books), [("charged_less", -2_000)]);
+    // In dollars: what June has of it is worth the same when July has an invoice of that amount, and takes it back.
+    inputs.invoices.truncate(2);
+    inputs.agreed[0].currency = currency("USD");
+    inputs.invoices.iter_mut().for_each(|paper| paper.currency = currency("USD"));
+    inputs.rates = Rates::new([
+        (day(0), currency("USD"), "1.25".parse().unwrap()),
+        (day(30), currency("USD"), "1".parse().unwrap()),
+    ]);
+    let june: Month = "2026-06".parse().unwrap();
+    let until = std::mem::replace(&mut inputs.terms.until, june.last_day());
+    inputs.closings = vec![reconcile(&inputs).unwrap().close(june).unwrap()];
+    inputs.terms.until = until;
+    let [invoice, credit] = [&inputs.invoices[0], &inputs.invoices[1]].map(Invoice::clone);
+    inputs.invoices.extend([of_sum(&invoice, "R-20262", 35, 5_000), of_sum(&credit, "G-20262", 40, 5_000)]);
+    let books = reconcile(&inputs).unwrap();
+    assert_eq!((books.changed.len(), receivable(&books)), (0, 0));
+}
+
 /// It was held against the quote, and the invoice stayed overpaid.
 #[test]
 fn money_goes_back_by_the_number_of_the_quote() {
     let inputs = sold(1, &[5_000]);
     let missing = ("invoice_missing", -5_000);
-    let receivable = |books: &Reconciled| {
-        let balances = books.journal.balances().unwrap();
-        balances.iter().find(|(role, _)| *role == Role::Receivable).unwrap().1
-    };
     // However it came in: by the invoice, for the quote before it is invoiced again, and naming nothing.
     for came_by in ["R-20261", "Q-2026-0000", ""] {
         let (_, books) = moved(&inputs, &[(10, 5_000, came_by), (20, -5_000, "Q-2026-0000")]);

@@ -36,6 +36,7 @@ mod given_back;
 mod other_party;
 mod advances;
 mod refunds;
+mod reversed;
 mod rates;
 mod couriers;
 mod accounting_vat;

@@ -180,3 +180,23 @@ fn what_is_paid_too_much_is_told_on_the_day_it_was_paid() {
     assert_eq!((found[0].difference.reason.code(), found[0].difference.amount_minor), ("overpaid", 5_000));
     assert_eq!((found[0].posted, found[0].difference.day), (day(8), day(8)));
 }
+
+/// What he names of his own does not make another's quote his: it was held for that one, though he had paid it.
+#[test]
+fn an_advance_for_another_beside_an_own_invoice_is_asked() {
+    let mut inputs = sold(&[0, 0]);
+    inputs.invoices.truncate(1);
+    (inputs.agreed[1].invoice_by, inputs.terms.until) = (day(30), day(20));
+    let own = inputs.agreed[0].sales[0].buyer.clone();
+    let words = format!("{} {}", invoice_number(0), inputs.agreed[1].number);
+    let (_, books) = booked(inputs.clone(), &[(8, payment(11_000, &own, &words))]);
+    let questions: Vec<Why> = books.undecided.iter().map(|one| one.why).collect();
+    assert_eq!((reasons(&books), questions), (vec![], vec![Why::OtherPayer]));
+    // His own quote beside it is his.
+    inputs.agreed[1].sales[0].buyer = own.clone();
+    let (_, books) = booked(inputs, &[(8, payment(11_000, &own, &words))]);
+    assert_eq!(
+        (reasons(&books), books.undecided.len(), balance(&books, Role::Unapplied)),
+        (vec![], 0, -6_000)
+    );
+}

@@ -1,0 +1,218 @@
+//! Payments that the bank takes back.
+
+use std::cmp::Ordering;
+use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::ops::Range;
+
+use evenfare_engine::money::Currency;
+
+use super::payments::{Matching, State, TOLD};
+use super::question::Why;
+use super::written::deal_of;
+use crate::error::Unreconciled;
+use crate::loaded::{Loaded, Received};
+use crate::reference::normal;
+use crate::sorted::run_of;
+use crate::terms::Part;
+
+/// The account, the other side, and the amount of what is taken back.
+type Key = (String, String, i64);
+
+/// What is taken back at once: a payment, or all of an entry.
+struct Earlier {
+    /// The payments, which stand one after the other.
+    places: Range<u32>,
+    did: Did,
+}
+
+/// What payments did: what they cleared of which invoices, and what is held of them for which quotes.
+#[derive(PartialEq, Eq, PartialOrd, Ord)]
+struct Did {
+    cleared: Vec<(u32, i64)>,
+    held: Vec<(u32, Currency, i64)>,
+}
+
+impl Did {
+    fn is_nothing(&self) -> bool {
+        self.cleared.is_empty() && self.held.is_empty()
+    }
+}
+
+/// Payments that take back an earlier one: of the same account and other side, and of the opposite amount; or all payments
+/// of an entry, by their sum. What repeats the reference of one from end to end takes back that. Of several that did the
+/// same it makes no difference which is taken back, but that it was before; of others it is asked, unless all are.
+pub(super) fn reversals(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) -> Result<(), Unreconciled> {
+    let mut alike: BTreeMap<Key, (Vec<Earlier>, Vec<u32>)> = BTreeMap::new();
+    for place in matching.new_ones() {
+        if let Some(one) = matching.payment(place).filter(|one| one.reversal) {
+            alike.entry(key(one, one.payment.minor.saturating_neg())).or_default().1.push(place);
+        }
+    }
+    if alike.is_empty() {
+        return Ok(());
+    }
+    matching.allocations.sort_unstable();
+    matching.held.sort_unstable();
+    note_earlier(matching, &mut alike);
+    let mut taken = HashSet::new();
+    for ((_, _, minor), (earlier, reversals)) in &alike {
+        for (mut earlier, mut reversals) in rounds(matching, earlier, reversals) {
+            earlier.retain(|one| !one.places.clone().any(|place| taken.contains(&place)));
+            reversals.retain(|place| matching.is_new(*place));
+            let (pairs, left) = pairs(&earlier, &reversals);
+            let all = || pairs.iter().map(|(one, _)| *one).chain(left.iter().copied());
+            let differ = || all().any(|one| Some(&one.did) != all().next().map(|first| &first.did));
+            if !left.is_empty() && !all().any(|one| one.did.is_nothing()) && differ() {
+                ask(matching, loaded, (all().collect(), *minor > 0), &reversals);
+                continue;
+            }
+            for (one, reversal) in pairs {
+                taken.extend(one.places.clone());
+                take_back(matching, one, reversal)?;
+            }
+        }
+    }
+    Ok(())
+}
+
+/// What a payment is known by, with that amount.
+fn key(one: &Received<'_>, minor: i64) -> Key {
+    let other_side = one.payment.party_account.as_deref().or(one.payment.party.as_deref());
+    (normal(&one.statement.account), normal(other_side.unwrap_or_default()), minor)
+}
+
+/// Notes what may be taken back, in the order of days.
+fn note_earlier(matching: &Matching<'_, '_>, alike: &mut BTreeMap<Key, (Vec<Earlier>, Vec<u32>)>) {
+    // Of a million payments few are of such an amount.
+    let amounts: HashSet<i64> = alike.keys().map(|(_, _, minor)| *minor).collect();
+    let mut note = |key: Key, places: Range<u32>| {
+        if let Some((earlier, _)) = alike.get_mut(&key) {
+            earlier.extend(what(matching, places));
+        }
+    };
+    let mut end = 0_u32;
+    let of_entry =
+        |a: &Received<'_>, b: &Received<'_>| std::ptr::eq(a.statement, b.statement) && a.entry == b.entry;
+    for entry in matching.payments.chunk_by(of_entry) {
+        let begin = end;
+        end = begin.saturating_add(u32::try_from(entry.len()).unwrap_or(u32::MAX));
+        let Some(first) = entry.first().filter(|first| !first.reversal) else { continue };
+        for (place, one) in (begin..end).zip(entry).filter(|(_, one)| amounts.contains(&one.payment.minor)) {
+            note(key(one, one.payment.minor), place..place.saturating_add(1));
+        }
+        let sum = entry.iter().fold(0_i64, |sum, one| sum.saturating_add(one.payment.minor));
+        if entry.len() > 1 && amounts.contains(&sum) {
+            note((normal(&first.statement.account), String::new(), sum), begin..end);
+        }
+    }
+}
+
+/// What these payments did; nothing where some of them did something and others did not.
+fn what(matching: &Matching<'_, '_>, places: Range<u32>) -> Option<Earlier> {
+    let is_it = |payment: u32| match payment {
+        payment if payment < places.start => Ordering::Less,
+        payment if payment < places.end => Ordering::Equal,
+        _ => Ordering::Greater,
+    };
+    let cleared = run_of(&matching.allocations, |part| is_it(part.payment));
+    let held = run_of(&matching.held, |one| is_it(one.payment));
+    let payments = cleared.iter().map(|part| part.payment).chain(held.iter().map(|one| one.payment));
+    let did = payments.collect::<BTreeSet<u32>>().len();
+    let cleared = cleared.iter().map(|part| (part.open, part.minor)).collect();
+    let held = held.iter().map(|one| (one.deal, one.currency, one.minor)).collect();
+    let is_one = did == 0 || did == places.len();
+    is_one.then_some(Earlier { places, did: Did { cleared, held } })
+}
+
+/// What repeats a reference from end to end, with those that had it; then all.
+fn rounds<'e>(
+    matching: &Matching<'_, '_>,
+    earlier: &'e [Earlier],
+    reversals: &[u32],
+) -> Vec<(Vec<&'e Earlier>, Vec<u32>)> {
+    let reference = |place: u32| {
+        let text = matching.payment(place)?.payment.end_to_end.as_deref().map(normal);
+        text.filter(|text| !text.is_empty())
+    };
+    let mut of_reference: BTreeMap<String, (Vec<&'e Earlier>, Vec<u32>)> = BTreeMap::new();
+    for place in reversals {
+        if let Some(text) = reference(*place) {
+            of_reference.entry(text).or_default().1.push(*place);
+        }
+    }
+    for one in earlier.iter().filter(|one| one.places.len() == 1) {
+        let text = if of_reference.is_empty() { None } else { reference(one.places.start) };
+        if let Some((earlier, _)) = text.and_then(|text| of_reference.get_mut(&text)) {
+            earlier.push(one);
+        }
+    }
+    of_reference.into_values().chain([(earlier.iter().collect(), reversals.to_vec())]).collect()
+}
+
+/// Puts each to the last that is left before it; and what is left of those before the last.
+fn pairs<'e>(earlier: &[&'e Earlier], reversals: &[u32]) -> (Vec<(&'e Earlier, u32)>, Vec<&'e Earlier>) {
+    let mut coming = earlier.iter().copied().peekable();
+    let (mut pairs, mut left) = (Vec::with_capacity(reversals.len()), Vec::new());
+    for &reversal in reversals {
+        while let Some(one) = coming.next_if(|one| one.places.end <= reversal) {
+            left.push(one);
+        }
+        pairs.extend(left.pop().map(|one| (one, reversal)));
+    }
+    (pairs, left)
+}
+
+fn take_back(matching: &mut Matching<'_, '_>, one: &Earlier, reversal: u32) -> Result<(), Unreconciled> {
+    let Earlier { places, did } = one;
+    if did.is_nothing() {
+        places.clone().chain([reversal]).for_each(|place| matching.set(place, State::Other));
+        matching.returned.extend((places.len() == 1).then_some((places.start, reversal)));
+    }
+    for &(deal, currency, minor) in &did.held {
+        matching.hold(reversal, deal, (currency, minor.saturating_neg()));
+    }
+    for &(open, minor) in &did.cleared {
+        matching.allocate(reversal, open, minor.saturating_neg())?;
+    }
+    Ok(())
+}
+
+/// Asks which of these each takes back.
+fn ask(
+    matching: &mut Matching<'_, '_>,
+    loaded: &Loaded<'_>,
+    (mut among, goes_out): (Vec<&Earlier>, bool),
+    reversals: &[u32],
+) {
+    among.sort_by(|a, b| a.did.cmp(&b.did).then(a.places.start.cmp(&b.places.start)));
+    among.dedup_by(|other, first| other.did == first.did);
+    among.sort_by_key(|one| one.places.start);
+    for &reversal in reversals {
+        let before = among.iter().take_while(|one| one.places.end <= reversal).take(TOLD);
+        let answers: Vec<Vec<Part>> = before.map(|one| parts(matching, loaded, &one.did)).collect();
+        if !answers.is_empty() {
+            matching.ask_parts(reversal, Why::EquallyGood, answers);
+        }
+    }
+    for Did { cleared, held } in among.iter().map(|one| &one.did) {
+        cleared.iter().for_each(|(open, _)| matching.doubt(*open, goes_out));
+        if goes_out {
+            matching.deals_in_question.extend(held.iter().map(|(deal, ..)| *deal));
+        }
+    }
+}
+
+/// What is to be said of a reversal, where it takes that back.
+fn parts(matching: &Matching<'_, '_>, loaded: &Loaded<'_>, did: &Did) -> Vec<Part> {
+    let part = |invoice: Option<&Box<str>>, currency, minor: i64| {
+        Some(Part { invoice: invoice?.clone(), currency, minor: minor.saturating_neg() })
+    };
+    let of_invoices = did.cleared.iter().filter_map(|(open, minor)| {
+        let open = matching.open.get(*open)?;
+        part(Some(&open.invoice.number), open.currency(), *minor)
+    });
+    let of_quotes = did.held.iter().filter_map(|(deal, currency, minor)| {
+        part(deal_of(&loaded.deals, *deal).map(|deal| &deal.number), *currency, *minor)
+    });
+    of_invoices.chain(of_quotes).collect()
+}

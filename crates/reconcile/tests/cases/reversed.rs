@@ -1,0 +1,145 @@
+//! What the bank takes back: of equal payments, of an entry as a whole, and of nothing that is known.
+
+use evenfare_reconcile::input::Payment;
+use evenfare_reconcile::matching::Why;
+use evenfare_reconcile::terms::Decision;
+use evenfare_reconcile::{Inputs, Reconciled, reconcile};
+
+use crate::booked::reasons;
+use crate::world::bank::Account;
+use crate::world::{Plan, agreed, day, empty, invoice, invoice_number, payment, place};
+
+/// Direct sales of these nets to one customer, invoiced in June.
+fn sold(nets: &[i64]) -> Inputs {
+    let mut inputs = empty();
+    for (number, &net) in nets.iter().enumerate() {
+        let mut of = agreed(&Plan { net, vat: [1; 3], day: 3, ..Plan::default() }, number);
+        if let Some(first) = inputs.agreed.first() {
+            of.sales[0].buyer = first.sales[0].buyer.clone();
+        }
+        inputs.invoices.push(invoice(&of, number, 0, &of.sales[0].vat, net));
+        inputs.agreed.push(of);
+    }
+    inputs
+}
+
+/// A payment of the customer.
+fn paid(inputs: &Inputs, minor: i64, words: &str) -> Payment {
+    payment(minor, &inputs.agreed[0].sales[0].buyer, words)
+}
+
+/// What comes of entries on their days, and of what the bank takes back on others.
+fn moved(
+    inputs: &Inputs,
+    entries: &[(u64, Vec<Payment>)],
+    taken_back: &[(u64, Vec<Payment>)],
+) -> (Inputs, Reconciled) {
+    let (mut inputs, mut account) = (inputs.clone(), Account::default());
+    entries.iter().for_each(|(on, payments)| account.book(day(*on), payments.clone()));
+    taken_back.iter().for_each(|(on, payments)| account.take_back(day(*on), payments.clone()));
+    inputs.statements = account.statements();
+    let books = reconcile(&inputs).unwrap();
+    (inputs, books)
+}
+
+/// The invoices that are told to be unpaid.
+fn unpaid(books: &Reconciled) -> Vec<String> {
+    let told = books.differences.iter().map(|found| &found.difference);
+    let told = told.filter(|one| one.reason.code() == "unpaid");
+    told.map(|one| one.documents[1].number.to_string()).collect()
+}
+
+/// Two invoices of one amount were paid, and the bank takes back one of the payments. The last was taken.
+#[test]
+fn which_of_two_equal_payments_was_taken_back_is_asked() {
+    let inputs = sold(&[5_000, 5_000]);
+    let by = |number| paid(&inputs, 5_000, &invoice_number(number));
+    let entries = [(10, vec![by(0)]), (11, vec![by(1)])];
+    let returned = |on| (on, vec![paid(&inputs, 5_000, "returned")]);
+    let (mut asked, books) = moved(&inputs, &entries, &[returned(15)]);
+    let question = &books.undecided[0];
+    assert_eq!((question.why, question.amount_minor, reasons(&books)), (Why::EquallyGood, -5_000, vec![]));
+    assert_eq!(question.candidates, [[invoice_number(0).into()], [invoice_number(1).into()]]);
+    for (number, parts) in question.parts.iter().enumerate() {
+        asked.decisions = vec![Decision::Payment {
+            place: place("decided_payments.csv", 2),
+            payment: question.payment.clone().unwrap(),
+            towards: parts.clone(),
+        }];
+        let books = reconcile(&asked).unwrap();
+        assert_eq!((unpaid(&books), books.undecided.len()), (vec![invoice_number(number)], 0));
+    }
+    // What came after it was not taken back; nor is it asked where both are, or where both paid one invoice.
+    let (_, books) = moved(&inputs, &entries[..1], &[returned(15)]);
+    assert_eq!((unpaid(&books).len(), books.undecided.len()), (2, 0));
+    let late = [entries[0].clone(), (16, vec![by(1)])];
+    let (_, books) = moved(&inputs, &late, &[returned(15)]);
+    assert_eq!((unpaid(&books), books.undecided.len()), (vec![invoice_number(0)], 0));
+    let (_, books) = moved(&inputs, &entries, &[returned(15), returned(16)]);
+    assert_eq!((unpaid(&books).len(), books.undecided.len()), (2, 0));
+    let twice = [entries[0].clone(), (11, vec![by(0)])];
+    let (_, books) = moved(&inputs, &twice, &[returned(15)]);
+    assert_eq!((unpaid(&books), books.undecided.len()), (vec![invoice_number(1)], 0));
+    // Of three two are: it is asked of each.
+    let inputs = sold(&[5_000; 3]);
+    let entries: Vec<_> =
+        (0..3).map(|number| (10, vec![paid(&inputs, 5_000, &invoice_number(number))])).collect();
+    let (_, books) = moved(&inputs, &entries, &[returned(15), returned(16)]);
+    let answers: Vec<usize> = books.undecided.iter().map(|one| one.candidates.len()).collect();
+    assert_eq!((reasons(&books), answers), (vec![], vec![3, 3]));
+}
+
+/// The bank repeats the reference from end to end.
+#[test]
+fn the_payment_of_that_reference_is_taken_back() {
+    let inputs = sold(&[5_000, 5_000]);
+    let of = |reference: &str, words: &str| {
+        let end_to_end = Some(reference.into());
+        vec![Payment { end_to_end, ..paid(&inputs, 5_000, words) }]
+    };
+    let entries = [(10, of("E-7", &invoice_number(0))), (11, of("E-8", &invoice_number(1)))];
+    for (reference, number) in [("e7", 0), ("E-8", 1)] {
+        let (_, books) = moved(&inputs, &entries, &[(15, of(reference, "returned"))]);
+        assert_eq!((unpaid(&books), books.undecided.len()), (vec![invoice_number(number)], 0));
+    }
+    // One that nothing had says nothing, and no second one had it.
+    for taken_back in [vec![(15, of("E-9", ""))], vec![(15, of("E-8", "")), (16, of("E-8", ""))]] {
+        let (_, books) = moved(&inputs, &entries, &taken_back);
+        let (asked, left) = if taken_back.len() == 1 { (1, 0) } else { (0, 2) };
+        assert_eq!((books.undecided.len(), unpaid(&books).len()), (asked, left), "{taken_back:?}");
+    }
+}
+
+/// A collection comes back in one sum, which names nobody. All of it stayed paid, and nothing was told.
+#[test]
+fn an_entry_is_taken_back_as_a_whole() {
+    let inputs = sold(&[5_000, 6_000]);
+    let batch = |words: [&str; 2]| vec![paid(&inputs, 5_000, words[0]), paid(&inputs, 6_000, words[1])];
+    let sum = |minor| (15, vec![Payment { party: None, ..paid(&inputs, minor, "") }]);
+    let both = [&*invoice_number(0), &*invoice_number(1)];
+    // By their numbers, and by nothing.
+    for words in [both, ["", ""]] {
+        let (_, books) = moved(&inputs, &[(10, batch(words))], &[sum(11_000)]);
+        assert_eq!(
+            (reasons(&books), books.undecided.len()),
+            (vec![("unpaid", -5_000), ("unpaid", -6_000)], 0)
+        );
+    }
+    // What is not all of it is not known, and told.
+    let (_, books) = moved(&inputs, &[(10, batch(both))], &[sum(10_999)]);
+    assert_eq!((reasons(&books), books.undecided.len()), (vec![("paid_unknown", -10_999)], 0));
+}
+
+/// What a partner had paid before the books were begun comes back, and is no more than his bonus.
+#[test]
+fn what_the_bank_takes_back_pays_no_bonus_out() {
+    let mut inputs = empty();
+    let of = agreed(&Plan { partners: 1, net: 200_000, vat: [1; 3], day: 3, ..Plan::default() }, 0);
+    inputs.invoices.push(invoice(&of, 0, 0, &of.sales[0].vat, 200_000));
+    inputs.agreed.push(of);
+    inputs.terms.reporting.clear();
+    let entries = [(10, vec![paid(&inputs, 200_000, &invoice_number(0))])];
+    let back = [(32, vec![paid(&inputs, 3_000, "returned")])];
+    let (_, books) = moved(&inputs, &entries, &back);
+    assert_eq!(reasons(&books), [("paid_unknown", -3_000)]);
+}
