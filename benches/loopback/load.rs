@@ -94,9 +94,13 @@ impl Side {
 }
 
 /// The server ends a connection at its age. A call that is put to it just then is not sent, and tonic's client leaves
-/// it to its caller to ask again.
+/// it to its caller to ask again: it says CANCELLED, or INTERNAL where the connection was told to end (GOAWAY).
 fn never_sent(status: &Status) -> bool {
+    let source = std::error::Error::source(status);
+    let mut sources =
+        std::iter::successors(source, |error| error.source()).filter_map(|error| error.downcast_ref());
     status.code() == Code::Cancelled
+        || sources.any(|error: &h2::Error| error.is_go_away() && error.reason() == Some(h2::Reason::NO_ERROR))
 }
 
 impl Load {

@@ -85,6 +85,25 @@ async fn every_method_refuses_what_is_no_message_of_its_own() {
     }
 }
 
+/// Nobody has to be known for these, so that none may ask for much room.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn what_anybody_may_ask_is_short() {
+    let world = World::new();
+    let server = Server::start(&world.database, &[]);
+    let peer = Peer::connect(&server.url, 65_535).await;
+    for (method, code) in [
+        ("/grpc.health.v1.Health/Check", Code::ResourceExhausted),
+        ("/grpc.health.v1.Health/Watch", Code::ResourceExhausted),
+        // The service says nothing of what it cannot read, and waits for no more.
+        ("/grpc.reflection.v1.ServerReflection/ServerReflectionInfo", Code::Ok),
+        ("/grpc.reflection.v1alpha.ServerReflection/ServerReflectionInfo", Code::Ok),
+    ] {
+        let call = async { end(peer.call(method, None, announced((4 << 10) + 1)).await.unwrap()).await };
+        let ended = tokio::time::timeout(Duration::from_secs(20), call).await;
+        assert_eq!(ended.unwrap_or_else(|_| panic!("{method} waits")).code(), code, "{method}");
+    }
+}
+
 /// A message that is compressed, a timeout that is none: no service has seen them.
 #[tokio::test]
 async fn what_no_service_has_seen_is_refused_with_a_reason() {

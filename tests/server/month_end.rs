@@ -7,6 +7,7 @@ use evenfare::wire::pb;
 use evenfare::wire::pb::accountant_service_client::AccountantServiceClient;
 use evenfare::wire::pb::reconcile_response::Part;
 use serde_json::Value;
+use tokio_stream::StreamExt;
 use tokio_stream::wrappers::ReceiverStream;
 use tonic::{Code, Request, Status};
 
@@ -309,6 +310,24 @@ async fn a_folder_that_is_not_finished_keeps_its_room_until_its_deadline() {
     }
     assert!(answer.unwrap().len() > 5, "there is room again");
     assert!(!desk.server.log().contains("internal error"), "{}", desk.server.log());
+}
+
+/// Nothing would come of it any more.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_folder_on_its_way_keeps_no_server_from_ending() {
+    let (world, server, _office) = opened().await;
+    let mut books = AccountantServiceClient::new(connect(&server.url, &world.accountant).await);
+    let first = pb::ReconcileRequest { scope: Some(month("2026-10")), piece: None };
+    let asked = tokio_stream::once(first).chain(tokio_stream::pending());
+    let call = tokio::spawn(async move { books.reconcile(asked).await.map(drop) });
+    tokio::time::sleep(Duration::from_millis(300)).await;
+    server.terminate();
+    let begin = std::time::Instant::now();
+    let told = tokio::time::timeout(Duration::from_secs(10), call).await;
+    let told = reason(&told.expect("it is not told").unwrap().unwrap_err());
+    assert_eq!((told.code, told.reason.as_str()), (Code::Unavailable, "STOPPING"));
+    assert!(server.wait().success());
+    assert!(begin.elapsed() < Duration::from_secs(15), "{:?}", begin.elapsed());
 }
 
 /// What was accepted last counts, until an opposite entry takes it back; a revision alone changes nothing.

@@ -4,9 +4,13 @@ use std::time::Duration;
 
 use evenfare::wire::pb;
 use evenfare::wire::pb::QuoteEventKind as Kind;
+use tokio_stream::StreamExt;
 use tonic::{Code, Request};
+use tonic_reflection::pb::v1::ServerReflectionRequest;
+use tonic_reflection::pb::v1::server_reflection_client::ServerReflectionClient;
+use tonic_reflection::pb::v1::server_reflection_request::MessageRequest;
 
-use crate::harness::{accept, evenfare, issued, job, opened, reason};
+use crate::harness::{accept, channel, evenfare, issued, job, opened, reason};
 
 #[tokio::test]
 async fn many_jobs_are_priced_in_their_order() {
@@ -114,6 +118,24 @@ async fn who_has_no_more_jobs_for_now_keeps_no_server_from_ending() {
     let told = reason(&told.expect("it is not told").unwrap_err());
     assert_eq!((told.code, told.reason.as_str()), (Code::Unavailable, "STOPPING"));
     drop((jobs, answers, office));
+    assert!(server.wait().success());
+    assert!(begin.elapsed() < Duration::from_secs(15), "{:?}", begin.elapsed());
+}
+
+/// Anybody may ask what there is, and anybody may keep his question open.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn who_goes_on_asking_what_there_is_keeps_no_server_from_ending() {
+    let (_world, server, _office) = opened().await;
+    let mut client = ServerReflectionClient::new(channel(&server.url).await);
+    let question = MessageRequest::ListServices(String::new());
+    let first = ServerReflectionRequest { host: String::new(), message_request: Some(question) };
+    let asked = tokio_stream::once(first).chain(tokio_stream::pending());
+    let mut answers = client.server_reflection_info(asked).await.unwrap().into_inner();
+    assert!(answers.message().await.unwrap().is_some());
+    server.terminate();
+    let begin = std::time::Instant::now();
+    let told = tokio::time::timeout(Duration::from_secs(10), answers.message()).await;
+    assert!(told.expect("it is not told").unwrap().is_none());
     assert!(server.wait().success());
     assert!(begin.elapsed() < Duration::from_secs(15), "{:?}", begin.elapsed());
 }

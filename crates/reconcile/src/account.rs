@@ -188,9 +188,9 @@ impl Accounts {
                 if before == 0 {
                     continue;
                 }
-                // Whatever pays a bonus out, what is owed of it is one item.
+                // What is owed of bonuses is one item.
                 let is_it = |item: &&mut OpenItem| {
-                    item.what.event() == event && (event != source.event || item.document == source.document)
+                    item.what.event() == event && (event == Event::Bonus || item.document == source.document)
                 };
                 match open.iter_mut().find(is_it) {
                     Some(item) => {

@@ -1,6 +1,6 @@
 //! Volume bonuses: a percentage of a year's turnover, by steps, trued up month by month.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::Arc;
 
 use chrono::{Datelike as _, NaiveDate};
@@ -15,6 +15,9 @@ use crate::month::Month;
 use crate::terms::{BonusTier, Terms};
 use crate::worth::Worths;
 
+/// The steps of each partner and year.
+pub(crate) type Tiers<'t> = BTreeMap<(&'t Arc<str>, i32), Vec<&'t BonusTier>>;
+
 /// What a month adds to a partner's bonus, or takes away, in the books' currency.
 ///
 /// The percentage of the step that the year's turnover has reached counts for all of it, so reaching a step
@@ -27,8 +30,23 @@ struct Bonus<'t> {
     movement_minor: i64,
 }
 
-/// By partner, the year that it counts for, and the month: what was invoiced, net.
-type ByMonth<'t> = BTreeMap<(&'t Arc<str>, i32, Month), i64>;
+impl Bonus<'_> {
+    /// What it is posted as.
+    fn document(&self) -> Box<str> {
+        let Self { partner, year, month, .. } = self;
+        let document = match *year == month.year() {
+            true => format!("{partner}/{month}"),
+            false => format!("{partner}/{month}/{year}"),
+        };
+        document.into()
+    }
+}
+
+/// A partner, the year that it counts for, and the month.
+type Key<'t> = (&'t Arc<str>, i32, Month);
+
+/// What was invoiced, net.
+type ByMonth<'t> = BTreeMap<Key<'t>, i64>;
 
 /// What was invoiced to each partner who has a bonus.
 pub(crate) struct Turnover<'t> {
@@ -36,16 +54,20 @@ pub(crate) struct Turnover<'t> {
     /// The papers that count for another year than that of their day, by their numbers.
     pub(crate) years: HashMap<&'t str, i32>,
     /// Credit notes that may pay bonuses out; not among the others.
-    credits: Vec<Credit<'t>>,
+    credits: Vec<ForNothing<'t>>,
 }
 
-/// A credit note to a partner that names no sale and no invoice.
-struct Credit<'t> {
+/// What may pay a bonus out: money that goes to a partner for no invoice, or a credit note to him that names no sale and no
+/// invoice.
+#[derive(PartialEq, Eq, PartialOrd, Ord)]
+struct ForNothing<'t> {
     partner: &'t Arc<str>,
-    issued: NaiveDate,
-    number: &'t str,
-    /// Below nothing.
-    net: i64,
+    day: NaiveDate,
+    event: Event,
+    /// The payment's, or the credit note's number.
+    name: Box<str>,
+    /// Before VAT; below nothing.
+    minor: i64,
 }
 
 /// Turnover by our invoices, as they are posted. A credit note counts for the year of the invoice that it takes back,
@@ -63,25 +85,29 @@ pub(crate) fn turnover<'t>(
     }
     let mut by_year: HashMap<(&'t Arc<str>, i32), BTreeMap<Month, i64>> =
         tiers.into_keys().map(|of| (of, BTreeMap::new())).collect();
-    let mut years = Years { items, others: HashMap::new(), taken_back: None };
-    for (place, item) in (0..).zip(items) {
-        let year = years.of(place, item);
+    let years = items.chunk_by(|a, b| a.deal == b.deal).flat_map(|of_deal| {
+        let taken_back = taken_back(items, of_deal);
+        of_deal.iter().map(move |item| year(items, &taken_back, item))
+    });
+    for ((place, item), year) in (0..).zip(items).zip(years) {
         let of_year = by_year.get_mut(&(item.party, year));
         if of_year.is_none() && !partners.contains(item.party) {
             continue;
         }
+        let (issued, number) = (item.invoice.issued, &*item.invoice.number);
+        if year != issued.year() {
+            turnover.years.insert(number, year);
+        }
         let net = worths.of(place, item)?.net;
         if may_pay_bonus(item, terms) {
-            let (issued, number) = (item.invoice.issued, &*item.invoice.number);
-            turnover.credits.push(Credit { partner: item.party, issued, number, net });
+            let (partner, event, name) = (item.party, Event::Invoice, number.into());
+            turnover.credits.push(ForNothing { partner, day: issued, event, name, minor: net });
             continue;
         }
         let Some(of_year) = of_year else { continue };
-        let sum = of_year.entry(Month::of(item.invoice.issued)).or_default();
+        let sum = of_year.entry(Month::of(issued)).or_default();
         *sum = sum.checked_add(net).ok_or(Overflow)?;
     }
-    let number = |place: &u32| Some(&*items.get(usize::try_from(*place).ok()?)?.invoice.number);
-    turnover.years = years.others.iter().filter_map(|(place, year)| Some((number(place)?, *year))).collect();
     turnover.by_month = by_year
         .into_iter()
         .flat_map(|((partner, year), months)| {
@@ -91,34 +117,24 @@ pub(crate) fn turnover<'t>(
     Ok(turnover)
 }
 
-/// The years that invoices and credit notes count for, in the order of open items.
-struct Years<'y, 't> {
-    items: &'y [Open<'t>],
-    /// Of those that count for another one than that of their day.
-    others: HashMap<u32, i32>,
-    /// The deal of which an invoice was taken back whole last, and the year of that.
-    taken_back: Option<(u32, i32)>,
+/// The invoice that a credit note takes back.
+fn taken_back_by<'o, 'a>(items: &'o [Open<'a>], credit: &Open<'_>) -> Option<&'o Open<'a>> {
+    items.get(usize::try_from(credit.takes_back?).ok()?)
 }
 
-impl Years<'_, '_> {
-    fn of(&mut self, place: u32, item: &Open<'_>) -> i32 {
-        let own = item.invoice.issued.year();
-        let year = if item.is_credit() {
-            let year = item.takes_back.and_then(|of| {
-                let invoice = self.items.get(usize::try_from(of).ok()?)?.invoice;
-                Some(self.others.get(&of).copied().unwrap_or(invoice.issued.year()))
-            });
-            if item.standing == Standing::TakenBack {
-                self.taken_back = item.deal.zip(year);
-            }
-            year
-        } else {
-            self.taken_back.filter(|(deal, _)| item.deal == Some(*deal)).map(|(_, year)| year)
-        };
-        let Some(year) = year.filter(|year| *year < own) else { return own };
-        self.others.insert(place, year);
-        year
-    }
+/// The invoices of a deal that were taken back whole: the day on which each was, and the year that it was written in.
+fn taken_back(items: &[Open<'_>], of_deal: &[Open<'_>]) -> Vec<(NaiveDate, i32)> {
+    let whole = of_deal.iter().filter(|item| item.deal.is_some() && item.standing == Standing::TakenBack);
+    let both = whole.filter_map(|item| Some((item.invoice, taken_back_by(items, item)?.invoice)));
+    both.map(|(credit, invoice)| (credit.issued, invoice.issued.year())).collect()
+}
+
+/// The year that a paper counts for: its own, or the first of which an invoice of its sale was taken back whole by its day.
+/// A credit note is of the year of what it takes back.
+fn year(items: &[Open<'_>], taken_back: &[(NaiveDate, i32)], item: &Open<'_>) -> i32 {
+    let of = taken_back_by(items, item).unwrap_or(item).invoice.issued;
+    let before = taken_back.iter().filter(|(day, _)| *day <= of).map(|(_, year)| *year);
+    before.fold(of.year().min(item.invoice.issued.year()), i32::min)
 }
 
 /// May a credit note pay out a bonus? It is of no sale and takes no invoice back, and is in the currency in which
@@ -128,54 +144,73 @@ fn may_pay_bonus(item: &Open<'_>, terms: &Terms) -> bool {
     names_none && item.is_credit() && item.standing == Standing::Kept && item.currency() == terms.currency
 }
 
-/// What paid bonuses out.
+/// What paid bonuses out, and what is owed of them.
 #[derive(Default)]
 pub(crate) struct PaidOut {
     /// Payments, by their names.
     pub(crate) payments: HashSet<Box<str>>,
     /// Credit notes of ours, by their numbers.
     pub(crate) credits: HashSet<Box<str>>,
+    /// Of each partner who had one.
+    pub(crate) owed: Vec<Owed>,
+}
+
+/// What a partner's bonuses come to less what paid them out.
+pub(crate) struct Owed {
+    pub(crate) partner: Arc<str>,
+    /// What the last of them is posted as, and its day.
+    pub(crate) document: Box<str>,
+    pub(crate) day: NaiveDate,
+    /// Below nothing, as he is owed it.
+    pub(crate) minor: i64,
 }
 
 /// Posts the bonuses of each month that is over, by partner, on its last day, among what is posted besides invoices,
 /// and answers what paid them out. That is posted against what is owed then: of a payment all of it, of a credit note
 /// its net, which takes nothing off the turnover.
-pub(crate) fn post<'a>(
+pub(crate) fn post<'t>(
     (invoices, others): (&mut Journal, &mut Journal),
-    mut turnover: Turnover<'_>,
-    (loaded, matching): (&Loaded<'a>, &Matching<'_, 'a>),
-    terms: &Terms,
+    Turnover { mut by_month, credits: mut all, .. }: Turnover<'t>,
+    (loaded, matching): (&Loaded<'t>, &Matching<'_, 't>),
+    terms: &'t Terms,
 ) -> Result<PaidOut, Overflow> {
     let tiers = tiers(terms);
     if tiers.is_empty() {
         return Ok(PaidOut::default());
     }
-    let mut bonuses = bonuses(&turnover.by_month, &tiers, terms)?;
-    let paid = paid_out(&bonuses, &turnover.credits, (loaded, matching), terms)?;
-    let others_count = turnover.credits.iter().filter(|one| !paid.credits.contains(one.number));
-    for credit in others_count {
-        let month = Month::of(credit.issued);
-        if tiers.contains_key(&(credit.partner, month.year())) {
-            let sum = turnover.by_month.entry((credit.partner, month.year(), month)).or_default();
-            *sum = sum.checked_add(credit.net).ok_or(Overflow)?;
-        }
+    let payments = matching.paid_for_nothing(loaded);
+    all.extend(payments.filter(|(one, _)| one.currency() == terms.currency).map(|(one, partner)| {
+        let (day, event) = (one.booked, Event::Payment);
+        ForNothing { partner, day, event, name: one.name(), minor: one.cleared() }
+    }));
+    all.sort_unstable();
+    let mut paid = PaidOut::default();
+    let mut out: HashMap<&Arc<str>, i64> = HashMap::new();
+    for of_partner in all.chunk_by(|a, b| a.partner == b.partner) {
+        let minor = paid_out(of_partner, &mut by_month, &tiers, &mut paid)?;
+        out.extend(of_partner.first().map(|one| (one.partner, minor)));
     }
-    if paid.credits.len() < turnover.credits.len() {
-        bonuses = self::bonuses(&turnover.by_month, &tiers, terms)?;
-    }
-    for Bonus { partner, year, month, movement_minor } in bonuses {
+    let bonuses = bonuses(by_month.iter(), &tiers, terms.until)?;
+    for bonus in &bonuses {
         let posting = |role, minor| Posting { role, currency: terms.currency, minor, base_minor: minor };
-        let document = match year == month.year() {
-            true => format!("{partner}/{month}"),
-            false => format!("{partner}/{month}/{year}"),
-        };
-        let source =
-            Source { event: Event::Bonus, document: document.into(), party: Some(Arc::clone(partner)) };
-        let owed = movement_minor.checked_neg().ok_or(Overflow)?;
-        let postings = [posting(Role::BonusPayable, owed), posting(Role::Bonus, movement_minor)];
-        others.post(source, month.last_day(), month.last_day(), postings)?;
+        let (document, party) = (bonus.document(), Some(Arc::clone(bonus.partner)));
+        let source = Source { event: Event::Bonus, document, party };
+        let owed = bonus.movement_minor.checked_neg().ok_or(Overflow)?;
+        let postings = [posting(Role::BonusPayable, owed), posting(Role::Bonus, bonus.movement_minor)];
+        others.post(source, bonus.month.last_day(), bonus.month.last_day(), postings)?;
     }
-    let owed = |journal: &mut Journal, event, names: &HashSet<Box<str>>, from| {
+    for of_partner in bonuses.chunk_by(|a, b| a.partner == b.partner) {
+        let moved = of_partner.iter().filter(|bonus| bonus.movement_minor != 0);
+        let Some(last) = moved.max_by_key(|bonus| bonus.month) else { continue };
+        let out = out.get(last.partner).copied().unwrap_or_default();
+        paid.owed.push(Owed {
+            partner: Arc::clone(last.partner),
+            document: last.document(),
+            day: last.month.last_day(),
+            minor: out.checked_sub(sum(of_partner)?).ok_or(Overflow)?,
+        });
+    }
+    let moved = |journal: &mut Journal, event, names: &HashSet<Box<str>>, from| {
         if !names.is_empty() {
             journal.move_postings(|one, posting| {
                 let pays = posting.role == from && one.source.event == event;
@@ -183,22 +218,20 @@ pub(crate) fn post<'a>(
             });
         }
     };
-    owed(others, Event::Payment, &paid.payments, Role::Unapplied);
-    owed(invoices, Event::Invoice, &paid.credits, Role::Revenue);
+    moved(others, Event::Payment, &paid.payments, Role::Unapplied);
+    moved(invoices, Event::Invoice, &paid.credits, Role::Revenue);
     Ok(paid)
 }
 
 /// The bonuses of each month that is over and in which something was invoiced, by partner and year.
-fn bonuses<'t>(
-    by_month: &ByMonth<'t>,
-    tiers: &BTreeMap<(&Arc<str>, i32), Vec<&BonusTier>>,
-    terms: &Terms,
+fn bonuses<'b, 't: 'b>(
+    by_month: impl Iterator<Item = (&'b Key<'t>, &'b i64)>,
+    tiers: &Tiers<'t>,
+    until: NaiveDate,
 ) -> Result<Vec<Bonus<'t>>, Overflow> {
     let mut bonuses: Vec<Bonus<'t>> = Vec::new();
     let (mut of, mut turnover, mut due) = (None, 0_i64, 0_i64);
-    for (&(partner, year, month), &net) in
-        by_month.iter().filter(|((.., month), _)| month.last_day() <= terms.until)
-    {
+    for (&(partner, year, month), &net) in by_month.filter(|((.., month), _)| month.last_day() <= until) {
         if of.replace((partner, year)) != Some((partner, year)) {
             (turnover, due) = (0, 0);
         }
@@ -211,44 +244,36 @@ fn bonuses<'t>(
     Ok(bonuses)
 }
 
-/// What may pay a bonus out: the partner, the day, whether a payment or a credit note, its name, and how much as a minus.
-type ForNothing<'p> = (&'p Arc<str>, NaiveDate, Event, Box<str>, i64);
+/// What bonuses come to.
+fn sum(bonuses: &[Bonus<'_>]) -> Result<i64, Overflow> {
+    bonuses.iter().try_fold(0_i64, |sum, one| sum.checked_add(one.movement_minor)).ok_or(Overflow)
+}
 
-/// Money that goes to a partner for no invoice pays out his bonus, and so does a credit note to him that is for none,
-/// where it is no more than is owed of it on that day.
-fn paid_out<'a>(
-    bonuses: &[Bonus<'_>],
-    credits: &[Credit<'_>],
-    (loaded, matching): (&Loaded<'a>, &Matching<'_, 'a>),
-    terms: &Terms,
-) -> Result<PaidOut, Overflow> {
-    let partners: BTreeSet<&Arc<str>> = bonuses.iter().map(|bonus| bonus.partner).collect();
-    let mut all: Vec<ForNothing<'_>> = Vec::new();
-    let payments = matching.paid_for_nothing(loaded);
-    for (one, party) in
-        payments.filter(|(one, party)| one.currency() == terms.currency && partners.contains(party))
-    {
-        all.push((party, one.booked, Event::Payment, one.name(), one.cleared()));
-    }
-    all.extend(
-        credits.iter().map(|one| (one.partner, one.issued, Event::Invoice, one.number.into(), one.net)),
-    );
-    all.sort_unstable();
-    let mut paid = PaidOut::default();
-    for of_partner in all.chunk_by(|a, b| a.0 == b.0) {
-        let mut out = 0_i64;
-        for (partner, day, event, name, minor) in of_partner {
-            let due = bonuses.iter().filter(|one| one.partner == *partner && one.month.last_day() <= *day);
-            let due = due.map(|one| one.movement_minor).try_fold(0_i64, i64::checked_add).ok_or(Overflow)?;
-            let after = out.checked_sub(*minor).ok_or(Overflow)?;
-            if after <= due {
-                out = after;
-                let names = if *event == Event::Payment { &mut paid.payments } else { &mut paid.credits };
-                names.insert(name.clone());
-            }
+/// Of what may pay out a partner's bonus, day after day, whatever is no more than is owed of it on its day does; answers how
+/// much that is. A credit note that pays out none takes off the turnover of its month, and so off what is owed when that is
+/// over.
+fn paid_out<'t>(
+    all: &[ForNothing<'t>],
+    by_month: &mut ByMonth<'t>,
+    tiers: &Tiers<'t>,
+    paid: &mut PaidOut,
+) -> Result<i64, Overflow> {
+    let mut out = 0_i64;
+    for ForNothing { partner, day, event, name, minor } in all {
+        let own = by_month.range((*partner, i32::MIN, Month::of(NaiveDate::MIN))..);
+        let own = own.take_while(|((of, ..), _)| of == partner);
+        let due = sum(&bonuses(own, tiers, *day)?)?;
+        let after = out.checked_sub(*minor).ok_or(Overflow)?;
+        if after <= due {
+            out = after;
+            let names = if *event == Event::Payment { &mut paid.payments } else { &mut paid.credits };
+            names.insert(name.clone());
+        } else if *event == Event::Invoice && tiers.contains_key(&(*partner, day.year())) {
+            let sum = by_month.entry((*partner, day.year(), Month::of(*day))).or_default();
+            *sum = sum.checked_add(*minor).ok_or(Overflow)?;
         }
     }
-    Ok(paid)
+    Ok(out)
 }
 
 /// The year of which a bonus is, by what it is posted as, where it is not that of its day.
@@ -257,9 +282,8 @@ pub(crate) fn year_of(document: &str) -> Option<i32> {
     before.contains('/').then(|| year.parse().ok())?
 }
 
-/// The steps of each partner and year.
-pub(crate) fn tiers(terms: &Terms) -> BTreeMap<(&Arc<str>, i32), Vec<&BonusTier>> {
-    let mut tiers: BTreeMap<(&Arc<str>, i32), Vec<&BonusTier>> = BTreeMap::new();
+pub(crate) fn tiers(terms: &Terms) -> Tiers<'_> {
+    let mut tiers = Tiers::new();
     for tier in &terms.bonuses {
         tiers.entry((&tier.partner, tier.year)).or_default().push(tier);
     }

@@ -189,7 +189,9 @@ fn papers(changed: &[Changed]) -> Result<HashMap<Posted<'_>, Said<'_>>, Overflow
         for sum in one.sums.iter().filter(|sum| says(one.source.event, sum.role)) {
             let own = [sum.before_minor, sum.before_base_minor, sum.now_minor, sum.now_base_minor];
             let owes = one.source.party.as_deref().filter(|_| one.source.event == Event::Invoice);
-            let all = said.entry((sum.role, sum.currency, owes)).or_default();
+            // Whether a credit note pays a bonus out follows from what is owed: it says the same.
+            let role = if sum.role == Role::BonusPayable { Role::Revenue } else { sum.role };
+            let all = said.entry((role, sum.currency, owes)).or_default();
             for (all, own) in all.iter_mut().zip(own) {
                 *all = all.checked_add(own).ok_or(Overflow)?;
             }

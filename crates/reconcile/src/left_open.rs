@@ -8,9 +8,8 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Overflow};
 
-use crate::bonus::PaidOut;
-use crate::chart::Role;
-use crate::journal::{Event, Journal, Transaction};
+use crate::bonus::{Owed, PaidOut};
+use crate::journal::{Event, Transaction};
 use crate::loaded::{Loaded, Received};
 use crate::matching::{Matching, Open, State, deal_of};
 use crate::terms::Terms;
@@ -129,19 +128,33 @@ impl Items {
     }
 }
 
-/// What is open when all is posted as it is known, by party and currency; with what is `owed` of bonuses.
+/// What is open when all is posted as it is known, by party and currency; and bonuses that are paid out, for they are open
+/// in earlier months.
 pub(crate) fn left_open(
     loaded: &Loaded<'_>,
     matching: &Matching<'_, '_>,
-    owed: &[OpenItem],
+    paid_out: &PaidOut,
     terms: &Terms,
 ) -> Result<Vec<OpenItem>, Overflow> {
     let mut items = Items::default();
     invoices(loaded, matching, terms, &mut items)?;
     advances(loaded, matching, &mut items)?;
-    payments(loaded, matching, &mut items)?;
-    owed.iter().cloned().try_for_each(|item| items.add(item))?;
-    Ok(items.0.into_values().filter(|item| item.minor != 0).collect())
+    payments(loaded, matching, paid_out, &mut items)?;
+    for Owed { partner, document, day, minor } in &paid_out.owed {
+        items.add(OpenItem {
+            party: Arc::clone(partner),
+            currency: terms.currency,
+            what: OpenKind::Bonus,
+            document: document.clone(),
+            quote: None,
+            day: *day,
+            due: None,
+            minor: *minor,
+            is_later: false,
+        })?;
+    }
+    let is_open = |item: &OpenItem| item.minor != 0 || item.what == OpenKind::Bonus;
+    Ok(items.0.into_values().filter(is_open).collect())
 }
 
 fn invoices(
@@ -193,8 +206,13 @@ fn advances(loaded: &Loaded<'_>, matching: &Matching<'_, '_>, into: &mut Items) 
     Ok(())
 }
 
-/// Money of a known party that is for no invoice and no quote, where nothing took it back or returned it.
-fn payments(loaded: &Loaded<'_>, matching: &Matching<'_, '_>, into: &mut Items) -> Result<(), Overflow> {
+/// Money of a known party that is for no invoice, no quote and no bonus, where nothing took it back or returned it.
+fn payments(
+    loaded: &Loaded<'_>,
+    matching: &Matching<'_, '_>,
+    paid_out: &PaidOut,
+    into: &mut Items,
+) -> Result<(), Overflow> {
     let mut left: BTreeMap<u32, (&Arc<str>, &Received<'_>)> = BTreeMap::new();
     for (place, received, state, parts) in matching.with_parts() {
         let is_elsewhere = !parts.is_empty() || matches!(state, State::Transfer | State::Other);
@@ -216,7 +234,10 @@ fn payments(loaded: &Loaded<'_>, matching: &Matching<'_, '_>, into: &mut Items) 
     }
     for (party, received) in left.into_values() {
         let amount = (received.currency(), received.cleared());
-        into.add(of_payment(OpenKind::Payment, Arc::clone(party), received, amount)?)?;
+        let item = of_payment(OpenKind::Payment, Arc::clone(party), received, amount)?;
+        if !paid_out.payments.contains(&item.document) {
+            into.add(item)?;
+        }
     }
     Ok(())
 }
@@ -238,45 +259,4 @@ fn of_payment(
         minor: minor.checked_neg().ok_or(Overflow)?,
         is_later: false,
     })
-}
-
-/// What is owed of a partner's bonuses, and the last of them.
-#[derive(Default)]
-struct Owed<'j> {
-    minor: i64,
-    last: Option<&'j Transaction>,
-}
-
-/// What is owed of each partner's bonuses, told by the last of them; money that pays them out is for something. Of what is
-/// posted for invoices and for the rest.
-pub(crate) fn bonuses(
-    (of_invoices, posted): (&Journal, &Journal),
-    paid_out: &PaidOut,
-    terms: &Terms,
-) -> Result<Vec<OpenItem>, Overflow> {
-    let mut items = Vec::new();
-    if terms.bonuses.is_empty() {
-        return Ok(items);
-    }
-    let mut all: BTreeMap<(&Arc<str>, Currency), Owed<'_>> = BTreeMap::new();
-    let credits =
-        of_invoices.transactions().filter(|(one, _)| paid_out.credits.contains(&one.source.document));
-    let credits = (!paid_out.credits.is_empty()).then_some(credits);
-    for (one, postings) in posted.transactions().chain(credits.into_iter().flatten()) {
-        let Some(party) = &one.source.party else { continue };
-        for posting in postings.iter().filter(|posting| posting.role == Role::BonusPayable) {
-            let owed = all.entry((party, posting.currency)).or_default();
-            owed.minor = owed.minor.checked_add(posting.minor).ok_or(Overflow)?;
-            if one.source.event == Event::Bonus {
-                owed.last = owed.last.filter(|last| last.day > one.day).or(Some(one));
-            } else if one.source.event == Event::Payment {
-                let paid_out = posting.minor.checked_neg().ok_or(Overflow)?;
-                items.extend(OpenItem::of(one, posting.currency, paid_out));
-            }
-        }
-    }
-    let told =
-        |((_, currency), owed): ((_, Currency), Owed<'_>)| OpenItem::of(owed.last?, currency, owed.minor);
-    items.extend(all.into_iter().filter_map(told));
-    Ok(items)
 }

@@ -302,7 +302,6 @@ fn reconciled(
     let years = std::mem::take(&mut turnover.years);
     let paid_out = bonus::post((&mut journal, &mut posted), turnover, (&loaded, &matching), terms)?;
     differences::of_paid_out(&loaded, &matching, (&paid_out.payments, &paid_out.credits), &mut known);
-    let owed = left_open::bonuses((&journal, &posted), &paid_out, terms)?;
     drop(worths);
     watch(Phase::Accounts);
     let mut held = carried::held(known, &Asked::new(&undecided, &waiting), &closings);
@@ -322,7 +321,7 @@ fn reconciled(
         papers = Some((restated, keeps));
     }
     let ((overview, open_items), journal) = threads.both(
-        || (overview::overview(&loaded.deals, rates, terms), left_open(&loaded, &matching, &owed, terms)),
+        || (overview::overview(&loaded.deals, rates, terms), left_open(&loaded, &matching, &paid_out, terms)),
         || {
             journal.append(posted)?;
             period::after_closings(journal, &closings)

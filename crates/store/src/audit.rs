@@ -1,7 +1,8 @@
 //! Is everything still as it was written down?
 
 use std::collections::{BTreeMap, HashMap, HashSet};
-use std::fmt;
+use std::ops::RangeInclusive;
+use std::{fmt, iter};
 
 use chrono::{DateTime, Datelike, NaiveDate, Utc};
 use evenfare_engine::text::Code;
@@ -23,6 +24,8 @@ pub use found::{Anchor, AuditError, Audited, Broken, Link, SetBack};
 
 /// So many records are read at once.
 const PAGE: u32 = 256;
+/// The rows of so many events are looked through at once: a database gives up a question that takes long.
+const SPAN: u32 = 1 << 17;
 
 /// Reads everything and checks every link; stops at the first that does not hold.
 ///
@@ -55,8 +58,10 @@ pub async fn audit(
         let found = format!("{} events", course.done.events);
         return Err(broken(anchor.sequence, Link::Anchor, found, anchor.hash).into());
     }
-    if let Some((sequence, what)) = store.strays().await?.into_iter().next() {
-        return Err(broken(sequence, Link::Stray, what, "only rows that an event knows").into());
+    for events in spans(course.done.events) {
+        if let Some((sequence, what)) = store.strays(events).await?.into_iter().next() {
+            return Err(broken(sequence, Link::Stray, what, "only rows that an event knows").into());
+        }
     }
     course.done.numbers = course
         .numbers
@@ -64,6 +69,14 @@ pub async fn audit(
         .map(|((series, year), sequence)| Number { series, year, sequence })
         .collect();
     Ok(course.done)
+}
+
+/// All sequences that a row may name: before the first of so many events, theirs, and after the last.
+fn spans(events: u64) -> impl Iterator<Item = RangeInclusive<i64>> {
+    let last = i64::try_from(events).unwrap_or(i64::MAX);
+    let end = move |first: i64| last.min(first.saturating_add(i64::from(SPAN) - 1));
+    let of_events = (1..=last).step_by(SPAN as usize).map(move |first| first..=end(first));
+    iter::once(i64::MIN..=0).chain(of_events).chain(iter::once(last.saturating_add(1)..=i64::MAX))
 }
 
 /// The next records; of a page that cannot be read, those up to the first that cannot.
@@ -322,4 +335,24 @@ fn content_of(record: &Record) -> Option<Digest> {
 
 fn shown(digest: Option<Digest>) -> String {
     digest.map_or_else(|| "nothing".to_owned(), |digest| digest.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_sequence_is_in_one_span() {
+        let span = u64::from(SPAN);
+        for (events, of_events) in [(0, 0), (1, 1), (span, 1), (span + 1, 2), (3 * span, 3)] {
+            let spans: Vec<_> = spans(events).collect();
+            assert_eq!(spans.len(), of_events + 2, "{events}");
+            assert_eq!(spans.first().map(RangeInclusive::start), Some(&i64::MIN));
+            assert_eq!(spans.last().map(RangeInclusive::end), Some(&i64::MAX));
+            for (one, next) in spans.iter().zip(spans.iter().skip(1)) {
+                assert_eq!(one.end() + 1, *next.start(), "{events}");
+                assert!(!next.is_empty(), "{events}");
+            }
+        }
+    }
 }

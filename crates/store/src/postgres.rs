@@ -12,6 +12,7 @@ mod connection;
 mod writer;
 
 use std::future::Future;
+use std::ops::RangeInclusive;
 use std::time::Duration;
 
 use async_trait::async_trait;
@@ -191,8 +192,8 @@ impl Store for Postgres {
         read!(self, tables => reads::callers(tables))
     }
 
-    async fn strays(&self) -> Result<Vec<(u64, String)>, StoreError> {
-        read!(self, tables => reads::strays(tables))
+    async fn strays(&self, events: RangeInclusive<i64>) -> Result<Vec<(u64, String)>, StoreError> {
+        read!(self, tables => reads::strays(tables, &events))
     }
 
     async fn can_write(&self) -> Result<(), StoreError> {
@@ -242,6 +243,20 @@ mod tests {
         silent.batch_execute("ROLLBACK").await.unwrap();
         store.patience = PATIENCE;
         assert_eq!(store.callers().await, Ok(Vec::new()));
+        store.close().await;
+    }
+
+    #[tokio::test]
+    async fn whoever_finds_all_connections_at_work_is_told_so() {
+        let Some(cluster) = cluster::Cluster::shared() else { return };
+        let store = Postgres::connect(&cluster.database()).await.unwrap();
+        let mut at_work = Vec::new();
+        for _ in 0..store.pool.status().max_size {
+            at_work.push(store.pool.get().await.unwrap());
+        }
+        assert_eq!(store.last().await, Err(StoreError::Busy));
+        drop(at_work);
+        assert_eq!(store.last().await, Ok(0));
         store.close().await;
     }
 }

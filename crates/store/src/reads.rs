@@ -1,6 +1,7 @@
 //! What is asked of either database outside a write.
 
 use std::fmt::Write as _;
+use std::ops::RangeInclusive;
 
 use chrono::{DateTime, Utc};
 use evenfare_engine::text::Code;
@@ -272,39 +273,51 @@ fn summary_of_row(mut row: Row) -> Result<Summary, Fault> {
 }
 
 /// Rows that belong to no event, or not to the one they name. In an honest store there are none.
-pub(crate) async fn strays(tables: &impl Tables) -> Result<Vec<(u64, String)>, Fault> {
+pub(crate) async fn strays(
+    tables: &impl Tables,
+    events: &RangeInclusive<i64>,
+) -> Result<Vec<(u64, String)>, Fault> {
     let questions = [
-        ("events", "SELECT sequence FROM events WHERE sequence < 1 ORDER BY sequence"),
+        (
+            "events",
+            "SELECT v.sequence FROM events v WHERE v.sequence BETWEEN $1 AND $2 AND v.sequence < 1 \
+             ORDER BY v.sequence",
+        ),
         (
             "entries",
-            "SELECT e.event FROM entries e WHERE NOT EXISTS (SELECT 1 FROM events v WHERE v.sequence = e.event \
+            "SELECT e.event FROM entries e WHERE e.event BETWEEN $1 AND $2 \
+             AND (NOT EXISTS (SELECT 1 FROM events v WHERE v.sequence = e.event \
              AND v.subject = e.number AND v.revision = e.revision AND v.kind IN ('issued', 'revised', 'reversed')) \
              OR NOT EXISTS (SELECT 1 FROM events f WHERE f.sequence = e.first AND f.subject = e.number \
-             AND f.kind = 'issued') ORDER BY e.event",
+             AND f.kind = 'issued')) ORDER BY e.event",
         ),
         (
             "entry_partners",
-            "SELECT p.event FROM entry_partners p WHERE NOT EXISTS (SELECT 1 FROM entries e \
-             WHERE e.event = p.event AND e.first = p.first) ORDER BY p.event",
+            "SELECT p.event FROM entry_partners p WHERE p.event BETWEEN $1 AND $2 \
+             AND NOT EXISTS (SELECT 1 FROM entries e WHERE e.event = p.event AND e.first = p.first) ORDER BY p.event",
         ),
         (
             "invoices",
-            "SELECT i.event FROM invoices i WHERE NOT EXISTS (SELECT 1 FROM events v WHERE v.sequence = i.event \
+            "SELECT i.event FROM invoices i WHERE i.event BETWEEN $1 AND $2 \
+             AND NOT EXISTS (SELECT 1 FROM events v WHERE v.sequence = i.event \
              AND v.subject = i.number AND v.kind = CASE WHEN i.preceding IS NULL THEN 'invoiced' ELSE 'credited' END) \
              ORDER BY i.event",
         ),
         (
             "editions",
-            "SELECT d.event FROM editions d WHERE NOT EXISTS (SELECT 1 FROM events v WHERE v.sequence = d.event \
+            "SELECT d.event FROM editions d WHERE d.event BETWEEN $1 AND $2 \
+             AND NOT EXISTS (SELECT 1 FROM events v WHERE v.sequence = d.event \
              AND v.subject = d.code AND v.kind = 'published') ORDER BY d.event",
         ),
         (
             "callers",
-            "SELECT c.event FROM callers c WHERE NOT EXISTS (SELECT 1 FROM events v WHERE v.sequence = c.event \
+            "SELECT c.event FROM callers c WHERE c.event BETWEEN $1 AND $2 \
+             AND NOT EXISTS (SELECT 1 FROM events v WHERE v.sequence = c.event \
              AND v.subject = c.name AND v.kind = 'caller_added') ORDER BY c.event",
         ),
     ];
-    let asks: Vec<_> = questions.iter().map(|(_, sql)| Ask::new(*sql, Vec::new())).collect();
+    let values = || vec![(*events.start()).into(), (*events.end()).into()];
+    let asks: Vec<_> = questions.iter().map(|(_, sql)| Ask::new(*sql, values())).collect();
     let answers = tables.read(&asks).await?;
     let mut strays = Vec::new();
     for ((table, _), rows) in questions.into_iter().zip(answers) {

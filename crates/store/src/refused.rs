@@ -233,8 +233,8 @@ pub enum StoreError {
     /// The request was refused; nothing was written down.
     #[error(transparent)]
     Refused(#[from] Refused),
-    /// More is waiting to be written down than is taken on; nothing was written down.
-    #[error("more is waiting to be written down than is taken on")]
+    /// More is waiting for the database than is taken on; nothing was written down.
+    #[error("more is waiting for the database than is taken on")]
     Busy,
     /// The database does not answer, or cannot write. Whether the request was written down is not
     /// known: sent again with the same id it is answered.

@@ -10,6 +10,7 @@ mod checkpoints;
 mod writer;
 mod backup;
 
+use std::ops::RangeInclusive;
 use std::path::Path;
 
 use async_trait::async_trait;
@@ -140,8 +141,8 @@ impl Store for Sqlite {
         self.readers.read(|tables| tables::ready(reads::callers(tables))).await
     }
 
-    async fn strays(&self) -> Result<Vec<(u64, String)>, StoreError> {
-        self.readers.read(|tables| tables::ready(reads::strays(tables))).await
+    async fn strays(&self, events: RangeInclusive<i64>) -> Result<Vec<(u64, String)>, StoreError> {
+        self.readers.read(move |tables| tables::ready(reads::strays(tables, &events))).await
     }
 
     async fn can_write(&self) -> Result<(), StoreError> {

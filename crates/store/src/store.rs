@@ -1,5 +1,7 @@
 //! The store: one trait for two databases.
 
+use std::ops::RangeInclusive;
+
 use async_trait::async_trait;
 use chrono::{DateTime, NaiveDate, Utc};
 use evenfare_engine::text::Code;
@@ -208,12 +210,12 @@ pub trait Store: Send + Sync + 'static {
     /// [`StoreError`] where they cannot be looked up.
     async fn callers(&self) -> Result<Vec<Caller>, StoreError>;
 
-    /// Rows that belong to no event, by the sequence of the event they name, and what they are. There are none
-    /// where nobody has written past the store; [`audit`](crate::audit::audit) asks for them.
+    /// Rows that belong to no event, of those that name one of these sequences: by it, and what they are. There are
+    /// none where nobody has written past the store; [`audit`](crate::audit::audit) asks for them.
     ///
     /// # Errors
     /// [`StoreError`] where they cannot be looked up.
-    async fn strays(&self) -> Result<Vec<(u64, String)>, StoreError>;
+    async fn strays(&self, events: RangeInclusive<i64>) -> Result<Vec<(u64, String)>, StoreError>;
 
     /// Can anything be written? Brings something to the disk that is not kept, behind what waits to be written down; what
     /// was written down meanwhile tells it as well.

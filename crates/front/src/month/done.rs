@@ -188,7 +188,7 @@ impl Done {
         accounts.statement(journal, party, currency, self.month_of_statements())
     }
 
-    /// Each party's account in each currency over what is shown, also where nothing moved but something is owed.
+    /// Each party's account in each currency over what is shown, also where nothing moved but something is owed or open.
     ///
     /// # Errors
     /// [`Overflow`] never in practice.
@@ -220,7 +220,9 @@ impl Done {
                 }
                 balance.closing_minor = one.closing_minor;
             }
-            if moved || opening_minor != 0 {
+            let is_open =
+                || Ok::<_, Overflow>(!self.statement(&first.party, first.currency)?.open.is_empty());
+            if moved || opening_minor != 0 || is_open()? {
                 balances.push(balance);
             }
         }
@@ -270,4 +272,68 @@ fn as_closed(books: &mut Reconciled, shown: Month, closings: &[Closing]) -> Vec<
         one.posted = after.iter().find(is_kept).map_or(open, |closing| closing.month.first_day());
     }
     later
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use evenfare_files::Tariffs;
+    use evenfare_reconcile::input::{Balance, Batch, Payment, Place, Statement, Status};
+    use evenfare_reconcile::terms::{BankAccount, Terms};
+
+    use super::*;
+
+    /// It comes to nothing, and stood in no list of the months after it.
+    #[test]
+    fn an_account_on_which_something_is_open_is_shown() {
+        let place = || Place { file: "books".into(), line: 1 };
+        let party_account = "DE79 0000 0000 1234 5678 90";
+        let entry = |minor, booked: &str| Batch {
+            place: place(),
+            reference: None,
+            minor,
+            reversal: false,
+            status: Status::Booked,
+            booked: booked.parse().unwrap(),
+            value: None,
+            payments: vec![Payment {
+                place: place(),
+                minor,
+                instructed: None,
+                charges_minor: 0,
+                end_to_end: None,
+                structured: Vec::new(),
+                remittance: "".into(),
+                party: None,
+                party_account: Some(party_account.into()),
+            }],
+        };
+        let mut inputs = Inputs::new(Terms {
+            currency: "EUR".parse().unwrap(),
+            until: "2026-07-31".parse().unwrap(),
+            rounding_minor: 2,
+            currency_percent: "1".parse().unwrap(),
+            payment_days: 30,
+            reporting: Default::default(),
+            accounts: vec![BankAccount { place: place(), account: party_account.into(), firm: "P-1".into() }],
+            bonuses: Vec::new(),
+        });
+        inputs.statements.push(Statement {
+            place: place(),
+            id: "2026-06".into(),
+            account: "DE02 1203 0000 0000 2020 51".into(),
+            currency: inputs.terms.currency,
+            opening: Balance { day: "2026-06-01".parse().unwrap(), minor: 5_000 },
+            closing: Balance { day: "2026-06-30".parse().unwrap(), minor: 5_000 },
+            // What came in later returns nothing that went out.
+            batches: vec![entry(-1_000, "2026-06-03"), entry(1_000, "2026-06-09")],
+        });
+        for (month, open) in [("2026-05", 0), ("2026-06", 2), ("2026-07", 2)] {
+            let known = Known::new(Arc::new(Tariffs::published(Vec::new())));
+            let done = Done::of(inputs.clone(), known, Some(month.parse().unwrap()), |_| ()).unwrap();
+            let closings: Vec<i64> = done.balances().unwrap().iter().map(|one| one.closing_minor).collect();
+            assert_eq!((closings.len(), closings.iter().sum::<i64>()), (usize::from(open > 0), 0), "{month}");
+            assert_eq!(done.open().unwrap().len(), open, "{month}");
+        }
+    }
 }

@@ -41,7 +41,10 @@ pub const QUESTIONS: [(&str, &str); 7] = [
     ("question", "Number of the question; its answers have the same."),
     ("why", "Why it is asked, by its stable code."),
     ("about", "The payment or the invoice, with the file and the line it was read at."),
-    ("amount", "What came in, or what is charged with VAT, in `currency`."),
+    (
+        "amount",
+        "What came in and what banks kept back of it on the way, or what is charged with VAT, in `currency`.",
+    ),
     ("currency", "ISO 4217 code of the amount."),
     ("may_be", "What it may be for: invoices that together are one match, or a quote."),
     ("answer", "The rows of the decisions that answer so."),

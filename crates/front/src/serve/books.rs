@@ -1,10 +1,13 @@
 //! A books folder on its way in, piece by piece.
 
 use std::collections::HashSet;
+use std::pin::pin;
 use std::time::Duration;
 
 use evenfare_engine::problem::{Place, Problem};
-use tonic::{Status, Streaming};
+use tokio::time::timeout;
+use tokio_stream::{Stream, StreamExt};
+use tonic::Status;
 
 use super::refusal::Refusal;
 use crate::wire::pb;
@@ -15,6 +18,8 @@ const MOST_BYTES: usize = 128 << 20;
 const MOST_FILES: usize = 10_000;
 /// So long the next message may take, either way.
 pub(super) const PATIENCE: Duration = Duration::from_secs(30);
+/// So long all of them may take: time for the largest folder at two megabits a second.
+const IN_ALL: Duration = Duration::from_secs(10 * 60);
 
 /// The files of a folder by their paths in it.
 pub(super) type Files = Vec<(String, Vec<u8>)>;
@@ -46,9 +51,18 @@ impl Brings for pb::CloseMonthRequest {
 /// Takes all messages in: what is asked, which the first of them says, and the files. What is asked is read by
 /// `scope` before the files are waited for.
 pub(super) async fn received<M: Brings, T>(
-    mut messages: Streaming<M>,
+    messages: impl Stream<Item = Result<M, Status>>,
     scope: impl FnOnce(M::Scope) -> Result<T, Refusal>,
 ) -> Result<(T, Files), Status> {
+    let late = |_| Status::deadline_exceeded("the books were not there within 10 minutes");
+    timeout(IN_ALL, one_by_one(messages, scope)).await.map_err(late)?
+}
+
+async fn one_by_one<M: Brings, T>(
+    messages: impl Stream<Item = Result<M, Status>>,
+    scope: impl FnOnce(M::Scope) -> Result<T, Refusal>,
+) -> Result<(T, Files), Status> {
+    let mut messages = pin!(messages);
     let first = next(&mut messages).await?.map(Brings::apart);
     let (asked, piece) = first.unwrap_or((None, None));
     let asked =
@@ -66,9 +80,11 @@ pub(super) async fn received<M: Brings, T>(
     Ok((asked, folder.whole()?))
 }
 
-async fn next<M>(messages: &mut Streaming<M>) -> Result<Option<M>, Status> {
+async fn next<M>(
+    messages: &mut (impl Stream<Item = Result<M, Status>> + Unpin),
+) -> Result<Option<M>, Status> {
     let late = |_| Status::deadline_exceeded("no message came for 30 seconds");
-    tokio::time::timeout(PATIENCE, messages.message()).await.map_err(late)?
+    timeout(PATIENCE, messages.next()).await.map_err(late)?.transpose()
 }
 
 fn mistake(field: &str, code: &'static str, found: &str, expected: &str) -> Refusal {
@@ -130,6 +146,8 @@ fn is_path(name: &str) -> bool {
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
 mod tests {
+    use tokio::time::Instant;
+
     use super::*;
 
     fn piece(name: &str, content: &[u8]) -> Option<pb::BooksPiece> {
@@ -157,6 +175,23 @@ mod tests {
             folder.take(piece(name, b"x")).unwrap();
         }
         assert!(folder.whole().is_err());
+    }
+
+    /// Who takes a place and brings nothing has it no longer than the largest folder takes.
+    #[tokio::test(start_paused = true)]
+    async fn messages_that_bring_nothing_have_an_end() {
+        let messages = async_stream::stream! {
+            let scope = Some(pb::ReconcileScope::default());
+            yield Ok(pb::ReconcileRequest { scope, piece: piece("books.toml", b"") });
+            loop {
+                tokio::time::sleep(PATIENCE / 2).await;
+                yield Ok(pb::ReconcileRequest { scope: None, piece: piece("", b"") });
+            }
+        };
+        let begin = Instant::now();
+        let ended = received(messages, |_| Ok(())).await.unwrap_err();
+        assert_eq!(ended.code(), tonic::Code::DeadlineExceeded, "{ended:?}");
+        assert_eq!(begin.elapsed().as_secs(), IN_ALL.as_secs());
     }
 
     #[test]

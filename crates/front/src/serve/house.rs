@@ -10,7 +10,7 @@ use evenfare_store::command::Request as Asked;
 use evenfare_store::event::Record;
 use evenfare_store::refused::StoreError;
 use tokio::sync::{Semaphore, watch};
-use tokio::task::{JoinError, JoinHandle};
+use tokio::task::JoinHandle;
 use tokio::time::timeout;
 use tonic::{Request, Status};
 
@@ -55,8 +55,8 @@ pub struct House {
     pub(super) books: Desks,
     /// Turns true when the server is about to stop: streams that last end then.
     pub(super) stopping: watch::Receiver<bool>,
-    /// Settings as last looked at.
-    seen: tokio::sync::Mutex<Option<u64>>,
+    /// Settings as last looked at, and why not all of them could be taken: they stay so until there are others.
+    seen: tokio::sync::Mutex<Option<(u64, Result<(), NotSettled>)>>,
     /// What the floor has refused.
     pub(super) floor: Floor,
     /// How it fares.
@@ -73,7 +73,7 @@ impl From<NotSettled> for Refusal {
 }
 
 /// Why the settings could not be taken from the store.
-#[derive(Debug, thiserror::Error)]
+#[derive(Debug, Clone, thiserror::Error)]
 pub enum NotSettled {
     /// The store has no answer.
     #[error(transparent)]
@@ -83,7 +83,7 @@ pub enum NotSettled {
     Edition(#[from] UnreadableEdition),
     /// A defect of the program: it panicked over one.
     #[error("the published editions were not read to their end: {0}")]
-    Lost(#[from] JoinError),
+    Lost(String),
 }
 
 impl NotSettled {
@@ -128,16 +128,20 @@ impl House {
     pub(super) async fn look(&self) -> Result<(), NotSettled> {
         let mut seen = self.seen.lock().await;
         let settings = self.answer(self.store.settings()).await?;
-        if *seen != Some(settings) {
-            self.callers.replace(self.answer(self.store.callers()).await?);
-            let kept = self.answer(self.store.editions()).await?;
-            // Editions never change: who was added or withdrawn has none of them read again.
-            if kept.len() > self.editions.now().number() {
-                self.editions.replace(read_apart(move || Published::read(&kept)).await?);
-            }
-            *seen = Some(settings);
+        if let Some((_, outcome)) = seen.as_ref().filter(|(of, _)| *of == settings) {
+            return outcome.clone();
         }
-        Ok(())
+        self.callers.replace(self.answer(self.store.callers()).await?);
+        let kept = self.answer(self.store.editions()).await?;
+        // Editions never change: who was added or withdrawn has none of them read again.
+        let outcome = if kept.len() > self.editions.now().number() {
+            let read = read_apart(move || Published::read(&kept)).await;
+            read.map(|published| self.editions.replace(published))
+        } else {
+            Ok(())
+        };
+        // One that cannot be read is not read twice a second: a program that knows no more of it learns no more.
+        seen.insert((settings, outcome)).1.clone()
     }
 
     /// The store's answer, however long that takes. Where it takes too long, whoever asks how the server fares is told
@@ -173,13 +177,16 @@ impl House {
     /// Looks, and tells once what is wrong, and once that it is over. `last` is what was told before.
     async fn look_and_tell(&self, last: &mut Option<String>) {
         let outcome = self.look().await;
-        self.vitals.answers(!outcome.as_ref().is_err_and(NotSettled::is_of_the_store));
+        // That all its connections are at work says nothing of a database.
+        if !matches!(outcome, Err(NotSettled::Store(StoreError::Busy))) {
+            self.vitals.answers(!outcome.as_ref().is_err_and(NotSettled::is_of_the_store));
+        }
         if let Ok(recorded) = self.answer(self.store.last_recorded()).await {
             self.vitals.clocks(recorded, Utc::now());
         }
         let wrong = outcome.err().map(|error| error.to_string());
         match &wrong {
-            Some(error) if wrong != *last => tracing::warn!(error, "callers and editions stay as they were"),
+            Some(error) if wrong != *last => tracing::warn!(error, "not all callers and editions are known"),
             None if last.is_some() => tracing::info!("callers and editions are known again"),
             _ => {}
         }
@@ -254,7 +261,8 @@ impl House {
 async fn read_apart(
     read: impl FnOnce() -> Result<Published, UnreadableEdition> + Send + 'static,
 ) -> Result<Published, NotSettled> {
-    Ok(tokio::task::spawn_blocking(read).await??)
+    let read = tokio::task::spawn_blocking(read).await;
+    Ok(read.map_err(|error| NotSettled::Lost(error.to_string()))??)
 }
 
 /// The day it is, where the workshop's calls are dated: in UTC.

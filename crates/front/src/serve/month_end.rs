@@ -16,7 +16,7 @@ use tonic::codegen::BoxStream;
 use tonic::{Status, Streaming};
 
 use super::access::Who;
-use super::books::{Files, PATIENCE, received};
+use super::books::{Brings, Files, PATIENCE, received};
 use super::desks::Desk;
 use super::house::{House, today};
 use super::refusal::Refusal;
@@ -88,9 +88,7 @@ impl House {
         who: Who,
         messages: Streaming<pb::ReconcileRequest>,
     ) -> Result<BoxStream<pb::ReconcileResponse>, Status> {
-        let taken_on = self.books.take_on()?;
-        let (scope, files) = received(messages, |wire| scope::reconcile(&wire, today())).await?;
-        let desk = self.books.seat(taken_on).await?;
+        let (desk, scope, files) = self.taken_in(messages, |wire| scope::reconcile(&wire, today())).await?;
         let Scope { month, until, with_files, anchors } = scope;
         let (desk, done) = self.done(desk, &who, (files, anchors), until, month).await?;
         Ok(self.sent(who, desk, move |to| told(&done, with_files, to)))
@@ -102,9 +100,7 @@ impl House {
         who: Who,
         messages: Streaming<pb::CloseMonthRequest>,
     ) -> Result<BoxStream<pb::CloseMonthResponse>, Status> {
-        let taken_on = self.books.take_on()?;
-        let (close, files) = received(messages, |wire| scope::close(&wire, today())).await?;
-        let desk = self.books.seat(taken_on).await?;
+        let (desk, close, files) = self.taken_in(messages, |wire| scope::close(&wire, today())).await?;
         let Close { month, with_open_questions, anchors } = close;
         let (desk, done) = self.done(desk, &who, (files, anchors), month.last_day(), Some(month)).await?;
         let closing = done.closed(month, with_open_questions).map_err(Refusal::from)?;
@@ -126,6 +122,20 @@ impl House {
                 .map(|piece| pb::CloseMonthResponse { closed: closed.take(), content: piece.to_vec() })
                 .try_for_each(|piece| to.send(piece).map_err(NotWritten::from))
         }))
+    }
+
+    /// Takes a books folder in and waits for a desk. Where the server is about to stop nothing would come of it.
+    async fn taken_in<M: Brings, T>(
+        &self,
+        messages: Streaming<M>,
+        scope: impl FnOnce(M::Scope) -> Result<T, Refusal>,
+    ) -> Result<(Desk, T, Files), Status> {
+        let taken_on = self.books.take_on()?;
+        let (asked, files) = tokio::select! {
+            all = received(messages, scope) => all?,
+            refusal = self.stopped() => return Err(refusal.into()),
+        };
+        Ok((self.books.seat(taken_on).await?, asked, files))
     }
 
     /// Reads the files, which have to be closed as was noted down, then the store, and holds one against the other. What

@@ -6,24 +6,29 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use evenfare_store::Store;
-use http::HeaderValue;
+use http::{HeaderValue, Request};
 use prost::Message;
 use prost_types::FileDescriptorSet;
 use tokio::sync::watch;
-use tonic::service::Routes;
+use tonic::body::Body;
+use tonic::service::{LayerExt, Routes};
 use tonic_health::ServingStatus;
 use tonic_health::server::HealthReporter;
+use tower::util::MapRequestLayer;
 
 use super::access::AccessLayer;
 use super::callers::Callers;
 use super::house::{House, NotSettled};
 use super::services::Services;
-use super::transport::{Config, Drained, Layering, Listener, Methods, StartError, layered};
+use super::transport::{Config, Drained, Layering, Listener, Methods, StartError, layered, until};
 use super::vitals::Found;
 use crate::wire::pb;
 
 /// So long it says that it is about to stop before it stops, for those who choose among servers.
 const NOTICE: Duration = Duration::from_millis(500);
+
+/// What anybody may ask is short: for a message that is announced, room is made before it is there.
+const LARGEST_QUESTION: usize = 4 << 10;
 
 /// Why a server does not start.
 #[derive(Debug, thiserror::Error)]
@@ -61,9 +66,10 @@ pub async fn serve(
     let (looking, trying) = (house.keep_looking(), house.keep_trying());
 
     let (mut reporter, health) = tonic_health::server::health_reporter();
+    let health = health.max_decoding_message_size(LARGEST_QUESTION);
     report(&reporter, true, true).await;
     let reporting = tokio::spawn(keep_reporting(reporter.clone(), house.vitals.found()));
-    let services = Services::new(&house, described(Routes::new(health))?);
+    let services = Services::new(&house, described(Routes::new(health), &house)?);
     let layering = Layering { bounds, methods: Arc::new(methods()?), origins };
     let service = layered(services, AccessLayer { callers }, &layering);
 
@@ -97,8 +103,9 @@ const DESCRIPTORS: [&[u8]; 3] = [
     tonic_reflection::pb::v1::FILE_DESCRIPTOR_SET,
 ];
 
-/// With what tells clients which services there are, in both versions of that.
-fn described(routes: Routes) -> Result<Routes, NotStarted> {
+/// With what tells clients which services there are, in both versions of that: as long as they ask, and the server is
+/// not about to stop.
+fn described(routes: Routes, house: &Arc<House>) -> Result<Routes, NotStarted> {
     let failed = |error: tonic_reflection::server::Error| NotStarted::Description(error.to_string());
     let builder = || {
         let builder = tonic_reflection::server::Builder::configure();
@@ -106,8 +113,14 @@ fn described(routes: Routes) -> Result<Routes, NotStarted> {
             .into_iter()
             .fold(builder, |builder, set| builder.register_encoded_file_descriptor_set(set))
     };
-    let (v1, v1alpha) = (builder().build_v1().map_err(failed)?, builder().build_v1alpha().map_err(failed)?);
-    Ok(routes.add_service(v1).add_service(v1alpha))
+    let v1 = builder().build_v1().map_err(failed)?.max_decoding_message_size(LARGEST_QUESTION);
+    let v1alpha = builder().build_v1alpha().map_err(failed)?.max_decoding_message_size(LARGEST_QUESTION);
+    let house = Arc::clone(house);
+    let while_it_serves = MapRequestLayer::new(move |request: Request<Body>| {
+        let house = Arc::clone(&house);
+        request.map(|body| until(body, async move { drop(house.stopped().await) }))
+    });
+    Ok(routes.add_service(while_it_serves.named_layer(v1)).add_service(while_it_serves.named_layer(v1alpha)))
 }
 
 fn methods() -> Result<Methods, NotStarted> {

@@ -1,25 +1,25 @@
 //! Payments that name nothing, by who paid, how much and when.
 //!
 //! For each party and currency, in this order: a payment of what is left of one invoice; a payment of what is
-//! left of several; several payments of what is left of one invoice; a part payment where only one
-//! invoice can take it. Each is taken only where nothing else is as good, and what takes a part in an open question
-//! only where it is paid to the letter. Combinations are tried among at most [`subset::MOST`] open invoices, or
-//! payments, of a party; where there are more it is asked.
+//! left of several; several payments of what is left of one invoice; a payment of what was left of one before a
+//! credit note of a later day; a part payment where only one invoice can take it. Each is taken only where nothing else
+//! is as good, and what takes a part in an open question only where it is paid to the letter. Combinations are tried
+//! among at most [`subset::MOST`] open invoices, or payments, of a party; where there are more it is asked.
 
-use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 use chrono::NaiveDate;
 use evenfare_engine::money::Currency;
 
+use super::before_credits::BeforeCredits;
 use super::open::Open;
+use super::payers::Payers;
 use super::payments::{Matching, State, TOLD};
 use super::question::Why;
 use super::subset::{self, subsets};
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
-use crate::reference::normal;
 
 /// An amount, and the day it was paid on.
 type Amount = (i64, NaiveDate);
@@ -44,29 +44,30 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
         }
     }
     let mut stranger_amounts: HashMap<(Currency, i64), Vec<u32>> = HashMap::new();
+    let before = BeforeCredits::new(matching);
     for (place, open) in (0_u32..).zip(&matching.open.items) {
-        if open.rest() == 0 || !open.is_owed() {
+        if open.rest() == 0 && !before.is_lessened(place) || !open.is_owed() {
             continue;
         }
         if let Some(known) = of_party.get_mut(&(Arc::clone(open.party), open.currency())) {
             known.1.push(place);
         }
-        if !strangers.is_empty() {
-            stranger_amounts.entry((open.currency(), open.rest())).or_default().push(place);
+        let asks = if strangers.is_empty() { 0 } else { matching.asks(place) };
+        if asks != 0 {
+            stranger_amounts.entry((open.currency(), asks)).or_default().push(place);
         }
     }
     for (payments, open) in of_party.into_values() {
-        party(matching, payments, &open)?;
+        party(matching, payments, &open, &before)?;
     }
     let mut asked: BTreeMap<(Currency, i64), NaiveDate> = BTreeMap::new();
     for place in strangers {
         let Some(one) = matching.payment(place) else { continue };
         let amount = one.cleared();
         // Who paid is not known, so even one invoice of that amount is no more than a candidate.
-        let fits = stranger_amounts.get(&(one.currency(), amount)).map(Vec::as_slice).unwrap_or_default();
-        let fits = fits
-            .iter()
-            .filter(|open| matching.rest(**open) == amount && matching.in_time(one.booked, **open));
+        let fits = stranger_amounts.get(&(one.currency(), amount)).into_iter().flatten();
+        let fits =
+            fits.filter(|open| matching.asks(**open) == amount && matching.in_time(one.booked, **open));
         let candidates: Vec<Vec<u32>> = fits.take(TOLD).map(|open| vec![*open]).collect();
         if candidates.is_empty() {
             matching.set(place, State::Unknown);
@@ -86,60 +87,24 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
     Ok(())
 }
 
-/// Accounts that invoices of one party only were paid from, as far as payments are matched when the first of them is
-/// looked up: it takes a look at all of them, and most payers are known.
-#[derive(Default)]
-pub(super) struct Payers(OnceCell<HashMap<String, Option<Arc<str>>>>);
-
-impl Payers {
-    fn learnt(matching: &Matching<'_, '_>) -> HashMap<String, Option<Arc<str>>> {
-        let mut learnt: HashMap<String, Option<Arc<str>>> = HashMap::new();
-        for part in &matching.allocations {
-            let (Some(one), Some(open)) = (matching.payment(part.payment), matching.open.get(part.open))
-            else {
-                continue;
-            };
-            if let Some(account) = &one.payment.party_account {
-                learnt
-                    .entry(normal(account))
-                    .and_modify(|known| {
-                        if known.as_ref() != Some(open.party) {
-                            *known = None;
-                        }
-                    })
-                    .or_insert_with(|| Some(Arc::clone(open.party)));
-            }
-        }
-        learnt
-    }
-
-    /// Who paid, where that is known; else the only party whose invoices were paid from the account.
-    pub(super) fn of<'a>(
-        &self,
-        matching: &Matching<'_, 'a>,
-        loaded: &Loaded<'a>,
-        payment: u32,
-    ) -> Option<Arc<str>> {
-        let by_account = || {
-            let account = matching.payment(payment)?.payment.party_account.as_deref()?;
-            self.0.get_or_init(|| Self::learnt(matching)).get(&normal(account)).cloned().flatten()
-        };
-        matching.payer(loaded, payment).or_else(by_account)
-    }
-}
-
 /// The payments of one party in one currency, and its open invoices.
-fn party(matching: &mut Matching<'_, '_>, payments: Vec<u32>, open: &[u32]) -> Result<(), Unreconciled> {
+fn party(
+    matching: &mut Matching<'_, '_>,
+    payments: Vec<u32>,
+    open: &[u32],
+    before: &BeforeCredits,
+) -> Result<(), Unreconciled> {
     let payments = one_for_one(matching, payments, open)?;
     let (payments, too_many) = one_for_many(matching, payments, open)?;
     let payments = many_for_one(matching, payments, open)?;
+    let payments = before.clear(matching, payments, open)?;
     let by_rest = by_rest(matching, open);
     let mut parts = Vec::new();
     for place in payments {
         let Some(one) = matching.payment(place) else { continue };
         let amount = one.cleared();
         let more = by_rest.iter().rev().take_while(|(rest, _)| *rest > amount && amount > 0);
-        let takes = |open: &u32| matching.rest(*open) > amount && matching.in_time(one.booked, *open);
+        let takes = |open: &u32| matching.asks(*open) > amount && matching.in_time(one.booked, *open);
         let takers: Vec<u32> = more.map(|(_, open)| *open).filter(takes).take(TOLD).collect();
         match takers.as_slice() {
             [] => matching.set(place, State::Unknown),
@@ -152,9 +117,9 @@ fn party(matching: &mut Matching<'_, '_>, payments: Vec<u32>, open: &[u32]) -> R
         }
     }
     // Not all of many are told; they are in question all the same.
-    let more = by_rest.iter().map(|(_, open)| (matching.rest(*open), *open)).collect();
+    let more = by_rest.iter().map(|(_, open)| (matching.asks(*open), *open)).collect();
     doubt_beyond(matching, parts, more);
-    let less = by_rest.iter().map(|(_, open)| (matching.rest(*open).saturating_neg(), *open));
+    let less = by_rest.iter().map(|(_, open)| (matching.asks(*open).saturating_neg(), *open));
     let less = less.filter(|(key, _)| *key < 0).collect();
     let too_many = too_many.into_iter().map(|(amount, booked)| (amount.saturating_neg(), booked));
     doubt_beyond(matching, too_many.collect(), less);
@@ -183,7 +148,7 @@ fn is_in_question(matching: &Matching<'_, '_>, open: u32) -> bool {
 
 /// Of what something is left, rising by how much.
 fn by_rest(matching: &Matching<'_, '_>, open: &[u32]) -> Vec<(i64, u32)> {
-    let by_rest = open.iter().map(|open| (matching.rest(*open), *open));
+    let by_rest = open.iter().map(|open| (matching.asks(*open), *open));
     let mut by_rest: Vec<(i64, u32)> = by_rest.filter(|(rest, _)| *rest != 0).collect();
     by_rest.sort_unstable();
     by_rest
@@ -202,8 +167,10 @@ fn one_for_one(
         by_amount.entry(amount).or_default().0.push(place);
     }
     for &place in open {
-        let rest = matching.open.get(place).map_or(0, Open::rest);
-        if let Some(equal) = by_amount.get_mut(&rest) {
+        let asks = matching.asks(place);
+        if asks != 0
+            && let Some(equal) = by_amount.get_mut(&asks)
+        {
             equal.1.push(place);
         }
     }
@@ -269,7 +236,7 @@ fn one_for_many(
         let Some(one) = matching.payment(place) else { continue };
         let amount = one.cleared();
         let less = by_rest.iter().skip_while(|(rest, _)| *rest <= 0).take_while(|(rest, _)| *rest < amount);
-        let fits = |open: &u32| matching.rest(*open) != 0 && matching.in_time(one.booked, *open);
+        let fits = |open: &u32| matching.asks(*open) != 0 && matching.in_time(one.booked, *open);
         let most = subset::MOST.saturating_add(1);
         let fitting: Vec<u32> = less.map(|(_, open)| *open).filter(fits).take(most).collect();
         if fitting.len() < 2 {
@@ -282,7 +249,7 @@ fn one_for_many(
             too_many.push((amount, one.booked));
             continue;
         }
-        let amounts: Vec<i64> = fitting.iter().map(|open| matching.rest(*open)).collect();
+        let amounts: Vec<i64> = fitting.iter().map(|open| matching.asks(*open)).collect();
         let found = subsets(&amounts, amount);
         let found: Vec<Vec<u32>> = found
             .iter()
@@ -292,7 +259,7 @@ fn one_for_many(
             [] => left.push(place),
             [only] if !only.iter().any(|open| is_in_question(matching, *open)) => {
                 for &open in only {
-                    matching.allocate(place, open, matching.rest(open))?;
+                    matching.allocate(place, open, matching.asks(open))?;
                 }
             }
             several => {
@@ -320,13 +287,13 @@ fn many_for_one(
     let incoming: Vec<u32> = payments.iter().copied().filter(incoming).collect();
     let amounts: Vec<i64> =
         incoming.iter().map(|place| matching.payment(*place).map_or(0, Received::cleared)).collect();
-    let invoices: Vec<u32> = open.iter().copied().filter(|open| matching.rest(*open) != 0).collect();
+    let invoices: Vec<u32> = open.iter().copied().filter(|open| matching.asks(*open) != 0).collect();
     if invoices.len() > subset::MOST {
         return Ok(payments);
     }
     let mut ways: Vec<(u32, Vec<u32>)> = Vec::new();
     for open in invoices {
-        for way in subsets(&amounts, matching.rest(open)) {
+        for way in subsets(&amounts, matching.asks(open)) {
             let of_way: Vec<u32> = way.iter().filter_map(|place| incoming.get(*place).copied()).collect();
             let written =
                 |place: &u32| matching.payment(*place).is_some_and(|one| matching.in_time(one.booked, open));

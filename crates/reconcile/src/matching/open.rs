@@ -194,6 +194,11 @@ impl<'a> OpenItems<'a> {
         Self { items, begins, taken, by_number }
     }
 
+    /// What credit notes took off which invoices.
+    pub(super) fn taken(&self) -> &[Taken] {
+        &self.taken
+    }
+
     /// What a credit note took off invoices.
     pub(crate) fn taken_by(&self, credit: u32) -> &[Taken] {
         run_of(&self.taken, |one| one.credit.cmp(&credit))
@@ -328,6 +333,11 @@ impl<'a> Offsets<'_, 'a> {
     }
 
     fn note(&mut self, credit: usize, invoice: usize, minor: i64) {
+        if let Some(issued) = self.papers.get(credit).map(|by| by.invoice.issued)
+            && let Some(of) = self.papers.get_mut(invoice)
+        {
+            of.asked = of.asked.max(issued);
+        }
         if let (Some(credit), Some(invoice)) = (self.place(credit), self.place(invoice))
             && minor > 0
         {
@@ -364,15 +374,14 @@ impl<'a> Offsets<'_, 'a> {
     /// Takes what is left of a credit note off an invoice of its party and currency, and answers what is left of it then.
     fn lessen(&mut self, invoice: usize, credit: usize) -> i64 {
         let Some(by) = self.papers.get(credit) else { return 0 };
-        let (paper, left, party) = (by.invoice, by.payable.saturating_neg(), by.party);
+        let (currency, left, party) = (by.currency, by.payable.saturating_neg(), by.party);
         let counts = |of: &&mut Open<'_>| {
-            let is_its = of.party == party && of.currency() == paper.currency;
+            let is_its = of.party == party && of.currency == currency;
             of.standing == Standing::Kept && of.payable > 0 && is_its && left > 0
         };
         let Some(of) = self.papers.get_mut(invoice).filter(counts) else { return left };
         let taken = left.min(of.payable);
         of.payable = of.payable.saturating_sub(taken);
-        of.asked = of.asked.max(paper.issued);
         let left = left.saturating_sub(taken);
         if let Some(by) = self.papers.get_mut(credit) {
             by.payable = left.saturating_neg();

@@ -8,6 +8,7 @@ use evenfare_engine::money::{Currency, Exact, Overflow};
 
 use super::open::{Open, OpenItems};
 use super::question::{Undecided, Why};
+use super::written::signed;
 use crate::difference::{Document, Paper};
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
@@ -204,6 +205,21 @@ impl<'m, 'a> Matching<'m, 'a> {
         self.open.get(place).map_or(0, Open::rest)
     }
 
+    /// By how much an invoice rounds the sum to be paid (BT-114), where that is no more than may be written off.
+    pub(super) fn rounding(&self, place: u32) -> i64 {
+        let Some(Open { invoice, .. }) = self.open.get(place) else { return 0 };
+        let rounding = signed(invoice, invoice.payable_minor.saturating_sub(invoice.gross_minor));
+        if rounding.saturating_abs() <= self.terms.rounding_minor { rounding } else { 0 }
+    }
+
+    /// What is left of an invoice, as it asks for it: rounded.
+    pub(super) fn asks(&self, place: u32) -> i64 {
+        match self.rest(place) {
+            0 => 0,
+            rest => rest.saturating_add(self.rounding(place)),
+        }
+    }
+
     /// Was the invoice written by the time of a payment?
     pub(super) fn in_time(&self, booked: NaiveDate, open: u32) -> bool {
         let open = self.open.get(open);
@@ -333,7 +349,7 @@ impl<'m, 'a> Matching<'m, 'a> {
             seller: None,
             why,
             currency: received.currency(),
-            amount_minor: received.payment.minor,
+            amount_minor: received.cleared(),
             candidates,
             parts,
         });

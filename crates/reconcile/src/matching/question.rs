@@ -64,7 +64,7 @@ pub struct Undecided {
     pub why: Why,
     /// Of the amount.
     pub currency: Currency,
-    /// What came in, or the invoice's gross.
+    /// What came in and what banks kept back of it on the way, or the invoice's gross. Each answer's parts come to it.
     pub amount_minor: i64,
     /// What it may be for: numbers of our invoices, which together are one match, and of quotes of which money may give
     /// back what was paid in advance; for an invoice, the number of a quote; for a side of a transfer, the other side as

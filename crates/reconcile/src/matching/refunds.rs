@@ -10,8 +10,8 @@ use std::sync::Arc;
 use evenfare_engine::money::Currency;
 
 use super::advances::{Advances, asked};
-use super::by_amount::Payers;
 use super::open::Open;
+use super::payers::Payers;
 use super::payments::{Matching, TOLD};
 use super::question::{Undecided, Why};
 use super::subset::{self, subsets};

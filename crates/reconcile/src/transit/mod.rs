@@ -289,7 +289,7 @@ fn question(matching: &Matching<'_, '_>, subject: u32, among: &[u32]) -> Option<
         seller: None,
         why: Why::OtherSide,
         currency,
-        amount_minor: one.payment.minor,
+        amount_minor: minor,
         candidates: named().map(|name| vec![name]).collect(),
         parts: named().map(|invoice| vec![Part { invoice, currency, minor }]).collect(),
     })

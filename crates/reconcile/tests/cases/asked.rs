@@ -107,6 +107,15 @@ fn a_payment_that_only_invoices_in_question_could_take_is_asked_about_too() {
     assert_eq!((whys(&books), reasons(&books)), (vec![Why::SeveralCurrencies, Why::PartOfSeveral], vec![]));
 }
 
+/// The rows of an answer have to come to what is asked about; it was told without what banks kept back.
+#[test]
+fn what_is_asked_about_is_what_it_clears() {
+    let less_charges = Payment { charges_minor: 50, ..from(0, 4_950, "") };
+    let (_, books) = booked(sold(&[(5_000, "EUR"), (1, "EUR"), (5_000, "EUR")]), &[(20, less_charges)]);
+    let question = &books.undecided[0];
+    assert_eq!((question.amount_minor, question.parts[0][0].minor), (5_000, 5_000));
+}
+
 #[test]
 fn a_stranger_is_not_asked_for_what_another_paid() {
     let mut stranger = from(0, 5_000, "");

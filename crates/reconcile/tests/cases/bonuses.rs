@@ -221,8 +221,22 @@ fn a_credit_note_counts_for_the_year_of_its_sale() {
     inputs.invoices.push(credit(&inputs, 0, 600_000, "G-1"));
     let none = row(2026, "2027-01", [0, 0, -13_500]);
     assert_eq!(told(&inputs), [december.clone(), none, january.clone()]);
-    let again = Invoice { number: "R-2027-1".into(), issued: day(224), ..inputs.invoices[0].clone() };
-    inputs.invoices.push(again);
     let same = row(2026, "2027-01", [600_000, 13_500, 0]);
-    assert_eq!(told(&inputs), [december, same, january]);
+    // Also where it is of the credit note's own day, whatever its number is.
+    for (number, on) in [("R-2027-1", 224), ("R-2027-1", 223), ("A-2027-1", 223)] {
+        let mut again = inputs.clone();
+        let own = Invoice { number: number.into(), issued: day(on), ..inputs.invoices[0].clone() };
+        again.invoices.push(own.clone());
+        assert_eq!(told(&again), [december.clone(), same.clone(), january.clone()], "{number} on {on}");
+        // And once more.
+        let preceding = Some(own.number.clone());
+        again.invoices.push(Invoice {
+            preceding,
+            issued: day(on),
+            number: "G-2".into(),
+            ..credit(&inputs, 0, 600_000, "")
+        });
+        again.invoices.push(Invoice { number: "A-2027-0".into(), ..own });
+        assert_eq!(told(&again), [december.clone(), same.clone(), january.clone()], "{number} on {on} again");
+    }
 }

@@ -114,6 +114,23 @@ fn a_bonus_that_is_owed_is_open() {
     assert_eq!(open(&reconcile(&inputs).unwrap(), "2026-07"), []);
 }
 
+/// Of a month in which nothing was owed yet nothing is open, however many months of bonus came since.
+#[test]
+fn a_bonus_of_later_months_is_not_open() {
+    let mut inputs = two();
+    let percent = "10".parse().unwrap();
+    let (place, partner) = (place("bonuses.csv", 2), "P-10".into());
+    inputs.terms.bonuses = vec![BonusTier { place, partner, year: 2026, from_minor: 0, percent }];
+    for (paper, on) in inputs.invoices.iter_mut().zip([35, 65]) {
+        (paper.issued, paper.due) = (day(on), Some(day(on + 14)));
+    }
+    let books = reconcile(&inputs).unwrap();
+    assert_eq!(open(&books, "2026-06"), []);
+    let bonuses = |month| open(&books, month).into_iter().filter(|one| one.0 == "bonus").map(|one| one.3);
+    assert_eq!(bonuses("2026-07").collect::<Vec<_>>(), [-10_000]);
+    assert_eq!(bonuses("2026-08").collect::<Vec<_>>(), [-20_000]);
+}
+
 /// Money in advance for a quote is open until there is an invoice, and none is where all of it went back.
 #[test]
 fn an_advance_is_open_until_it_is_invoiced() {

@@ -33,6 +33,7 @@ mod held;
 mod twice;
 mod credits;
 mod given_back;
+mod before_credits;
 mod other_party;
 mod advances;
 mod refunds;

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use evenfare_reconcile::changed::How;
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{Invoice, InvoiceKind, Payment};
@@ -114,8 +115,11 @@ fn a_bonus_is_paid_out_by_a_credit_note() {
         let lines = account.lines.iter().map(|line| (line.minor, line.is_bonus_paid));
         assert_eq!(lines.collect::<Vec<_>>(), [(-gross, false), (3_000, true)]);
         assert_eq!((account.opening_minor, account.closing_minor), (-3_000, -gross));
-        // In June the bonus is open, in July what it is credited with.
+        // In June the bonus is open, under its own name; in July what it is credited with.
         assert_eq!(open(&books, "2026-06"), [(OpenKind::Bonus, -3_000)]);
+        let currency = inputs.terms.currency;
+        let june = books.accounts.statement(&books.journal, "P-10", currency, "2026-06".parse().unwrap());
+        assert_eq!(&*june.unwrap().open[0].document, "P-10/2026-06");
         assert_eq!(open(&books, "2026-07"), [(OpenKind::CreditNote, -gross)]);
         let month = books.accounts.months().iter().find(|one| one.month == july).unwrap();
         assert_eq!((month.invoiced_minor, month.other_minor), (-gross, 3_000));
@@ -137,6 +141,54 @@ fn a_bonus_is_paid_out_by_a_credit_note() {
         let last = books.bonuses.iter().rfind(|one| &*one.partner == "P-10").unwrap();
         assert_eq!(last.turnover_minor, turnover);
     }
+}
+
+/// What was owed was counted before the credit notes that pay none out: he got a bonus that he had not, and nothing was told
+/// or open of it.
+#[test]
+fn a_credit_note_that_pays_no_bonus_lessens_what_is_owed() {
+    let paid = (10, payment(200_000, &partner(), &invoice_number(1)));
+    let bonus = (32, payment(-3_000, &partner(), "bonus"));
+    // 500.00 are left of the turnover: in June, before it is paid, or in July.
+    for (on, told, owes) in [
+        (27, vec![("paid_unknown", -3_000)], (OpenKind::Payment, 3_000)),
+        (33, vec![], (OpenKind::Bonus, 3_000)),
+    ] {
+        let mut inputs = sold();
+        inputs.invoices.push(credited(&inputs, 1, 150_000, on));
+        let back = (on + 1, payment(-150_000, &partner(), &format!("G-{on}")));
+        let mut payments = [paid.clone(), bonus.clone(), back];
+        payments.sort_by_key(|(on, _)| *on);
+        let (_, books) = booked(inputs, &payments);
+        let told: Vec<_> = [("invoice_unknown", -150_000)].into_iter().chain(told).collect();
+        assert_eq!(reasons(&books), told, "{on}");
+        assert_eq!(open(&books, "2026-08"), [owes], "{on}");
+        let last = books.bonuses.iter().rfind(|one| &*one.partner == "P-10").unwrap();
+        assert_eq!((last.turnover_minor, last.due_minor), (50_000, 0));
+    }
+}
+
+/// It was told to be another paper, which a closed month does not bear.
+#[test]
+fn a_credit_note_that_pays_no_bonus_any_more_says_the_same() {
+    let mut inputs = sold();
+    inputs.invoices.push(credited(&inputs, 1, 3_000, 32));
+    let (mut inputs, _) = booked(inputs, &[(10, payment(200_000, &partner(), &invoice_number(1)))]);
+    let until = inputs.terms.until;
+    for month in ["2026-06", "2026-07"] {
+        let month: Month = month.parse().unwrap();
+        inputs.terms.until = month.last_day();
+        inputs.closings.push(reconcile(&inputs).unwrap().close(month).unwrap());
+    }
+    inputs.terms.until = until;
+    // Most of the sale was taken back in June.
+    let late = credited(&inputs, 1, 150_000, 18);
+    inputs.invoices.push(Invoice { preceding: Some(invoice_number(1).into()), quote: None, ..late });
+    let books = reconcile(&inputs).unwrap();
+    let how =
+        |document: &str| books.changed.iter().find(|one| *one.source.document == *document).unwrap().how;
+    assert_eq!([how("G-18"), how("P-10/2026-06"), how("G-32")], [How::Late, How::Follows, How::Follows]);
+    assert!(reasons(&books).contains(&("invoice_unknown", -3_000)), "{:?}", reasons(&books));
 }
 
 /// It was posted as his bonus, which he never got then.

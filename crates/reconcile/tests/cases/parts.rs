@@ -158,14 +158,39 @@ fn less_than_was_agreed_is_told_when_it_is_due() {
 /// What is asked for may be rounded (BT-114), here to five cents: within what the books round by, nothing of it is unpaid.
 #[test]
 fn what_the_sum_to_pay_is_rounded_by_is_rounding() {
-    let mut inputs = invoiced(&[("R-1", 5_000)]);
-    let paper = &mut inputs.invoices[0];
-    (paper.net_minor, paper.vat[0].base_minor, paper.gross_minor, paper.payable_minor) =
-        (5_002, 5_002, 5_002, 5_000);
-    for words in ["R-1", ""] {
-        let (_, books) = booked(inputs.clone(), &[(10, paid(&inputs, 5_000, words))]);
-        assert_eq!(reasons(&books), [("rounding", 2), ("rounding", -2)], "{words}");
+    let of_sum = |net: i64, payable| {
+        let mut inputs = invoiced(&[("R-1", 5_000)]);
+        let paper = &mut inputs.invoices[0];
+        (paper.net_minor, paper.vat[0].base_minor) = (net, net);
+        (paper.gross_minor, paper.payable_minor) = (net, payable);
+        inputs
+    };
+    for (net, by) in [(5_002, 2), (4_998, -2)] {
+        let mut inputs = of_sum(net, 5_000);
+        let told = [("rounding", by), ("rounding", -by)];
+        for words in ["R-1", ""] {
+            let (_, books) = booked(inputs.clone(), &[(10, paid(&inputs, 5_000, words))]);
+            assert_eq!(reasons(&books), told, "{net} by {words}");
+        }
+        // It is no part of another one, whether it is paid by itself or in two parts.
+        let mut other = agreed(&Plan { net: 9_000, vat: [1; 3], day: 3, ..Plan::default() }, 1);
+        other.sales[0].buyer = inputs.agreed[0].sales[0].buyer.clone();
+        inputs.invoices.push(invoice(&other, 1, 0, &other.sales[0].vat, 9_000));
+        inputs.agreed.push(other);
+        for parts in [&[5_000][..], &[2_000, 3_000]] {
+            let each: Vec<_> = parts.iter().map(|part| (10, paid(&inputs, *part, ""))).collect();
+            let (_, books) = booked(inputs.clone(), &each);
+            let expect = [told[0], told[1], ("unpaid", -9_000)];
+            assert_eq!((reasons(&books), books.undecided.len()), (expect.to_vec(), 0), "{net} by {parts:?}");
+        }
+        // Nor is anything left of it when both are paid by one sum.
+        let (_, books) = booked(inputs.clone(), &[(10, paid(&inputs, 14_000, ""))]);
+        assert_eq!((reasons(&books), books.undecided.len()), (told.to_vec(), 0), "{net}");
     }
+    // More than may be written off is not taken for rounding.
+    let inputs = of_sum(5_000, 5_003);
+    let (_, books) = booked(inputs.clone(), &[(10, paid(&inputs, 5_003, ""))]);
+    assert_eq!(reasons(&books), [("payment_unknown", 5_003), ("unpaid", -5_000)]);
 }
 
 #[test]

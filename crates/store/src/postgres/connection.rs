@@ -4,7 +4,7 @@ use std::time::Duration;
 
 use chrono::Utc;
 use deadpool_postgres::{
-    ClientWrapper, Manager, ManagerConfig, Object, Pool, PoolError, RecyclingMethod, Runtime,
+    ClientWrapper, Manager, ManagerConfig, Object, Pool, PoolError, RecyclingMethod, Runtime, TimeoutType,
 };
 
 use super::address::Address;
@@ -61,6 +61,7 @@ pub(super) async fn get(pool: &Pool) -> Result<Object, StoreError> {
     pool.get().await.map_err(|error| match error {
         PoolError::Backend(error) => unavailable(&error),
         PoolError::Closed => StoreError::Closed,
+        PoolError::Timeout(TimeoutType::Wait) => StoreError::Busy,
         error => StoreError::Unavailable(error.to_string()),
     })
 }

@@ -1,5 +1,9 @@
 //! What is told of a store that is silent, and of an edition that is damaged.
 
+use std::ops::RangeInclusive;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+
 use chrono::DateTime;
 use evenfare_engine::text::Code;
 use evenfare_store::Sight;
@@ -12,21 +16,56 @@ use evenfare_store::{InvoiceListing, InvoicePage, Listing, Page};
 
 use super::*;
 
-/// A store that holds nothing, and at times says nothing.
-struct Empty {
+/// A store that holds nothing but editions, and at times says nothing.
+struct Nearly {
     speaks: watch::Sender<bool>,
     news: watch::Sender<u64>,
+    editions: Mutex<Vec<KeptEdition>>,
+    /// How often these were asked for.
+    asked: AtomicUsize,
+    /// All its connections are at work.
+    busy: AtomicBool,
 }
 
-impl Empty {
+impl Default for Nearly {
+    fn default() -> Self {
+        let (speaks, news) = (watch::Sender::new(true), watch::Sender::new(0));
+        Self {
+            speaks,
+            news,
+            editions: Mutex::default(),
+            asked: AtomicUsize::new(0),
+            busy: AtomicBool::new(false),
+        }
+    }
+}
+
+impl Nearly {
+    /// Keeps an edition that nobody can read.
+    fn keep(&self, code: &str, year: i32) {
+        self.editions.lock().unwrap().push(KeptEdition {
+            code: code.parse().unwrap(),
+            from: NaiveDate::from_ymd_opt(year, 1, 1).unwrap(),
+            until: None,
+            currency: "EUR".parse().unwrap(),
+            archive: b"of a newer program".to_vec(),
+            published: DateTime::UNIX_EPOCH,
+            publisher: "front-desk".parse().unwrap(),
+        });
+    }
+
+    fn kept(&self) -> Vec<KeptEdition> {
+        self.editions.lock().unwrap().clone()
+    }
+
     async fn says<T>(&self, answer: T) -> Result<T, StoreError> {
         self.speaks.subscribe().wait_for(|speaks| *speaks).await.unwrap();
-        Ok(answer)
+        if self.busy.load(Ordering::Relaxed) { Err(StoreError::Busy) } else { Ok(answer) }
     }
 }
 
 #[tonic::async_trait]
-impl Store for Empty {
+impl Store for Nearly {
     async fn write(&self, _: Asked) -> Result<Record, StoreError> {
         Err(StoreError::Closed)
     }
@@ -77,18 +116,20 @@ impl Store for Empty {
     }
 
     async fn settings(&self) -> Result<u64, StoreError> {
-        self.says(0).await
+        let last = u64::try_from(self.kept().len()).unwrap();
+        self.says(last).await
     }
 
     async fn editions(&self) -> Result<Vec<KeptEdition>, StoreError> {
-        self.says(Vec::new()).await
+        self.asked.fetch_add(1, Ordering::Relaxed);
+        self.says(self.kept()).await
     }
 
     async fn callers(&self) -> Result<Vec<Caller>, StoreError> {
         self.says(Vec::new()).await
     }
 
-    async fn strays(&self) -> Result<Vec<(u64, String)>, StoreError> {
+    async fn strays(&self, _: RangeInclusive<i64>) -> Result<Vec<(u64, String)>, StoreError> {
         self.says(Vec::new()).await
     }
 
@@ -106,7 +147,7 @@ impl Store for Empty {
 /// A disk that hangs fails no question, and has no answer either.
 #[tokio::test(start_paused = true)]
 async fn a_store_that_is_silent_is_told_as_one_that_does_not_answer() {
-    let store = Arc::new(Empty { speaks: watch::Sender::new(true), news: watch::Sender::new(0) });
+    let store = Arc::new(Nearly::default());
     let (_stopping, stops) = watch::channel(false);
     let house = House::open(store.clone(), Arc::default(), 10, stops).await.unwrap();
     let reads = || house.vitals.found().borrow().reads();
@@ -120,6 +161,37 @@ async fn a_store_that_is_silent_is_told_as_one_that_does_not_answer() {
         look.await;
     }
     assert!(reads() && last.is_none());
+}
+
+/// Whoever chooses among servers would take from one that has much to do all that it does without the store.
+#[tokio::test]
+async fn a_store_that_has_too_much_to_do_is_not_down() {
+    let store = Arc::new(Nearly::default());
+    let (_stopping, stops) = watch::channel(false);
+    let house = House::open(store.clone(), Arc::default(), 10, stops).await.unwrap();
+    let mut last = None;
+    store.busy.store(true, Ordering::Relaxed);
+    house.look_and_tell(&mut last).await;
+    assert!(house.vitals.found().borrow().reads());
+    assert_eq!(last, Some(StoreError::Busy.to_string()));
+}
+
+/// As of a newer program, on a database of several servers.
+#[tokio::test]
+async fn an_edition_that_cannot_be_read_is_read_once() {
+    let store = Arc::new(Nearly::default());
+    let (_stopping, stops) = watch::channel(false);
+    let house = House::open(store.clone(), Arc::default(), 10, stops).await.unwrap();
+    let mut last = None;
+    for (code, year, asked) in [("2027-01", 2027, 2), ("2028-01", 2028, 3)] {
+        store.keep(code, year);
+        for _ in 0..3 {
+            house.look_and_tell(&mut last).await;
+            assert!(last.as_ref().is_some_and(|told| told.contains("2027-01")), "{last:?}");
+        }
+        assert_eq!(store.asked.load(Ordering::Relaxed), asked, "{code}");
+    }
+    assert!(house.vitals.found().borrow().reads(), "the store has answered");
 }
 
 #[tokio::test]

@@ -13,7 +13,7 @@ mod web;
 mod media;
 mod stack;
 
-pub use body::with_room;
+pub use body::{until, with_room};
 pub use call::Call;
 #[cfg(test)]
 pub(in crate::serve) use reasons::REASONS;

@@ -1,15 +1,21 @@
 //! Connections that come, stay silent, grow old and go.
 
+use std::convert::Infallible;
 use std::net::SocketAddr;
 use std::time::{Duration, Instant};
 
+use http::{Request, Response};
+use hyper::body::Incoming;
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::TcpStream;
+use tokio::sync::mpsc::unbounded_channel;
 use tokio::time::{sleep, timeout};
 use tonic::Code;
+use tonic::body::Body;
 use tonic_types::StatusExt;
+use tower::service_fn;
 
-use super::super::{Bounds, Config, Drained, Listener, Security, StartError};
+use super::super::{Bounds, Config, Drained, Listener, Peer, Security, StartError};
 use super::client::{Answer, Client};
 use super::server::{PLAIN, Server};
 
@@ -103,6 +109,33 @@ async fn an_old_connection_is_asked_to_go_and_its_calls_end() {
         sleep(Duration::from_millis(2)).await;
     }
     assert!(client.is_closed());
+}
+
+/// Those who came together would all come back at the same time, too.
+#[tokio::test]
+async fn connections_that_began_together_do_not_end_together() {
+    let bounds = Bounds { age: Duration::from_secs(60 * 60), ..Bounds::default() };
+    let config = Config { address: ([127, 0, 0, 1], 0).into(), security: PLAIN, bounds };
+    let listener = Listener::bind(config).await.unwrap();
+    let address = listener.address();
+    let (tells, mut told) = unbounded_channel();
+    let service = service_fn(move |request: Request<Incoming>| {
+        tells.send(request.extensions().get::<Peer>().unwrap().ends).unwrap();
+        std::future::ready(Ok::<_, Infallible>(Response::new(Body::empty())))
+    });
+    let _serving = tokio::spawn(listener.serve(service, std::future::pending()));
+    let mut ends = Vec::new();
+    for _ in 0..20 {
+        let began = tokio::time::Instant::now();
+        let mut stream = TcpStream::connect(address).await.unwrap();
+        stream.write_all(b"POST / HTTP/1.1\r\nhost: test\r\n\r\n").await.unwrap();
+        let end = timeout(SOON, told.recv()).await.unwrap().unwrap();
+        let longest = bounds.age + bounds.age_grace;
+        let latest = tokio::time::Instant::now() + longest;
+        assert!((began + longest - bounds.age / 10..=latest).contains(&end), "{end:?}");
+        ends.push(end);
+    }
+    assert!(!ends.is_sorted(), "each ends as long after the one before as it began after it: {ends:?}");
 }
 
 #[tokio::test]

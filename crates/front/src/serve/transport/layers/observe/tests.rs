@@ -58,7 +58,7 @@ impl GaugeFn for Cell {
 
 impl HistogramFn for Cell {
     fn record(&self, value: f64) {
-        assert!((0.0..5.0).contains(&value), "{value} is in seconds");
+        assert!((0.0..60.0).contains(&value), "{value} is in seconds");
         self.add(1.0);
     }
 }
@@ -139,7 +139,7 @@ fn each_call_is_one_line_and_one_count() {
         let (level, code) = expect.split_once(' ').unwrap();
         assert!(line.trim_start().starts_with(level), "{line}");
         assert!(line.contains(&format!("code={code}")), "{line}");
-        assert!(line.contains("caller=\"portal of the north\"") && line.contains("milliseconds=0"), "{line}");
+        assert!(line.contains("caller=\"portal of the north\"") && line.contains("milliseconds="), "{line}");
         assert!(line.contains("id-17"), "{line}");
     }
     assert!(ends[0].contains("Oven/Bake") && ends[6].contains("unknown"), "{log}");

@@ -1,0 +1,107 @@
+//! Payments that name nothing, of what an invoice asked for before a credit note took something off it.
+
+use evenfare_reconcile::input::{Invoice, InvoiceKind, Payment};
+use evenfare_reconcile::matching::Why;
+use evenfare_reconcile::month::Month;
+use evenfare_reconcile::{Inputs, Reconciled, reconcile};
+
+use crate::booked::{booked, reasons};
+use crate::world::{Plan, agreed, day, empty, groups, invoice, payment};
+
+/// Direct sales of these nets without VAT to one customer, invoiced in June.
+fn sold(nets: &[i64]) -> Inputs {
+    let mut inputs = empty();
+    for (number, &net) in nets.iter().enumerate() {
+        let mut of = agreed(&Plan { net, vat: [1; 3], day: 3, ..Plan::default() }, number);
+        if let Some(first) = inputs.agreed.first() {
+            of.sales[0].buyer = first.sales[0].buyer.clone();
+        }
+        inputs.invoices.push(invoice(&of, number, 0, &of.sales[0].vat, net));
+        inputs.agreed.push(of);
+    }
+    inputs
+}
+
+/// Takes so much off an invoice of those.
+fn credit(inputs: &mut Inputs, number: usize, minor: i64, on: u64) {
+    let paper = invoice(&inputs.agreed[number], number, 0, &groups(1, minor), minor);
+    let (kind, preceding) = (InvoiceKind::CreditNote, Some(paper.number.clone()));
+    let number = format!("G-{number}").into();
+    inputs.invoices.push(Invoice { kind, number, preceding, issued: day(on), due: None, ..paper });
+}
+
+fn moved(inputs: &Inputs, payments: &[(u64, i64)]) -> (Inputs, Reconciled) {
+    let by = |minor| payment(minor, &inputs.agreed[0].sales[0].buyer, "thank you");
+    let all: Vec<(u64, Payment)> = payments.iter().map(|(on, minor)| (*on, by(*minor))).collect();
+    booked(inputs.clone(), &all)
+}
+
+/// He was told to owe what the credit note left of it, and his money was for nothing known.
+#[test]
+fn who_paid_before_the_credit_note_paid_too_much() {
+    let less = ("charged_less", -3_000);
+    for (others, unpaid) in [(&[50_000][..], Some(("unpaid", -50_000))), (&[], None)] {
+        let mut inputs = sold(&[&[10_000][..], others].concat());
+        credit(&mut inputs, 0, 3_000, 20);
+        for (payments, told) in [
+            (&[(10, 10_000)][..], vec![less, ("overpaid", 3_000)]),
+            (&[(19, 10_000), (25, -3_000)], vec![less]),
+            (&[(10, 7_000)], vec![less]),
+        ] {
+            let (_, books) = moved(&inputs, payments);
+            // The other invoice is due before the credit note was written.
+            let told: Vec<_> = unpaid.into_iter().chain(told).collect();
+            assert_eq!((reasons(&books), books.undecided.len()), (told, 0), "{payments:?} beside {others:?}");
+        }
+    }
+    // On the day of the credit note it asked for less already.
+    let mut inputs = sold(&[10_000]);
+    credit(&mut inputs, 0, 3_000, 20);
+    let (_, books) = moved(&inputs, &[(20, 10_000)]);
+    assert_eq!(reasons(&books), [("unpaid", -7_000), less, ("payment_unknown", 10_000)]);
+    // All of it was taken back.
+    let mut inputs = sold(&[10_000]);
+    credit(&mut inputs, 0, 10_000, 20);
+    let missing = ("invoice_missing", -10_000);
+    let (_, books) = moved(&inputs, &[(10, 10_000)]);
+    assert_eq!(reasons(&books), [missing, ("overpaid", 10_000)]);
+    let owed = &books.differences[1].difference;
+    assert_eq!((owed.day, owed.quote.as_deref()), (day(20), Some("Q-2026-0000")));
+    assert_eq!(reasons(&moved(&inputs, &[(10, 10_000), (25, -10_000)]).1), [missing]);
+}
+
+#[test]
+fn of_two_such_invoices_it_is_asked_which_one_payment_was_for() {
+    let mut inputs = sold(&[10_000, 10_000]);
+    credit(&mut inputs, 0, 3_000, 20);
+    credit(&mut inputs, 1, 3_000, 21);
+    let less = [("charged_less", -3_000); 2];
+    let (_, books) = moved(&inputs, &[(10, 10_000)]);
+    assert_eq!((reasons(&books), books.undecided.len()), (less.to_vec(), 1));
+    let question = &books.undecided[0];
+    assert_eq!((question.why, question.candidates.len()), (Why::EquallyGood, 2));
+    // Two pay both, whichever is of which; and one that came too late for either is none of them.
+    let (_, books) = moved(&inputs, &[(10, 10_000), (12, 10_000)]);
+    let over = [less[0], ("overpaid", 3_000)];
+    assert_eq!((reasons(&books), books.undecided.len()), ([over, over].concat(), 0));
+    let (_, books) = moved(&inputs, &[(10, 10_000), (30, 10_000)]);
+    assert_eq!((books.undecided.len(), reasons(&books).len()), (1, 3));
+    // The second credit note alone is later than this one.
+    let (_, books) = moved(&inputs, &[(20, 10_000)]);
+    let told = vec![("unpaid", -7_000), less[0], less[1], ("overpaid", 3_000)];
+    assert_eq!((reasons(&books), books.undecided.len()), (told, 0));
+}
+
+/// The payment was taken off the invoice again, in the next month.
+#[test]
+fn a_closed_month_stays_paid() {
+    let june: Month = "2026-06".parse().unwrap();
+    let (mut inputs, _) = moved(&sold(&[10_000]), &[(10, 10_000)]);
+    inputs.terms.until = june.last_day();
+    inputs.closings.push(reconcile(&inputs).unwrap().close(june).unwrap());
+    credit(&mut inputs, 0, 10_000, 40);
+    inputs.terms.until = day(50);
+    let books = reconcile(&inputs).unwrap();
+    assert_eq!(reasons(&books), [("invoice_missing", -10_000), ("overpaid", 10_000)]);
+    assert!(books.changed.is_empty(), "{:?}", books.changed);
+}
