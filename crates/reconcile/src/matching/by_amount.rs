@@ -60,14 +60,18 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
     for (payments, open) in of_party.into_values() {
         party(matching, payments, &open, &before)?;
     }
+    // Less may be left by now. What was written in time stands before what was not.
+    for ((_, amount), open) in &mut stranger_amounts {
+        open.retain(|open| matching.asks(*open) == *amount);
+        open.sort_by_key(|open| matching.open.get(*open).map(|open| open.invoice.issued));
+    }
     let mut asked: BTreeMap<(Currency, i64), NaiveDate> = BTreeMap::new();
     for place in strangers {
         let Some(one) = matching.payment(place) else { continue };
         let amount = one.cleared();
         // Who paid is not known, so even one invoice of that amount is no more than a candidate.
         let fits = stranger_amounts.get(&(one.currency(), amount)).into_iter().flatten();
-        let fits =
-            fits.filter(|open| matching.asks(**open) == amount && matching.in_time(one.booked, **open));
+        let fits = fits.take_while(|open| matching.in_time(one.booked, **open));
         let candidates: Vec<Vec<u32>> = fits.take(TOLD).map(|open| vec![*open]).collect();
         if candidates.is_empty() {
             matching.set(place, State::Unknown);

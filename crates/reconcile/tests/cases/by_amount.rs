@@ -121,6 +121,16 @@ fn a_part_is_no_more_than_what_is_left() {
     assert_eq!((reasons(&books), asked(&books).len()), (vec![], 2));
 }
 
+/// What a stranger paid all of is not what something else was paid of: what is left of that was not told.
+#[test]
+fn a_stranger_is_asked_for_what_is_left_by_then() {
+    let inputs = sold(&[(0, 5_000), (1, 5_000)]);
+    let both = [(20, paid(&inputs, 1_000, "")), (21, stranger(5_000, ""))];
+    let (_, books) = booked(inputs, &both);
+    let question = (Why::EquallyGood, vec![vec![invoice_number(1)]]);
+    assert_eq!((reasons(&books), asked(&books)), (vec![("unpaid", -4_000)], vec![question]));
+}
+
 #[test]
 fn too_many_to_try_are_told_with_what_is_left_of_each() {
     let many: Vec<(usize, i64)> = (0..25).map(|n| (0, 1_000 + n)).collect();
