@@ -102,7 +102,9 @@ fn in_the_demo_world() -> Vec<(String, String)> {
     add("help-tariff-publish.txt", "tariff publish --help".to_owned());
     add("help-caller-add.txt", "caller add --help".to_owned());
     add("usage-command.txt", "qoute".to_owned());
-    add("usage-tariff.txt", format!("quote {two}"));
+    add("usage-job.txt", "quote --tariff tariff".to_owned());
+    add("usage-job.json", "quote --format json".to_owned());
+    add("usage-option.json", "tariff check tariff --format=json --as office".to_owned());
     add("usage-route.txt", format!("quote {two} {T} --route P-1,,P-2"));
     add("missing.txt", "quote jobs/13.toml --tariff nowhere".to_owned());
     cases

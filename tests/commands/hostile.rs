@@ -63,6 +63,25 @@ fn folders_that_are_no_tariffs() {
 }
 
 #[test]
+fn the_tariff_is_where_one_looks_for_it() {
+    let job = "jobs/02-two-partners.toml";
+    let priced = run(&["quote", job, "--tariff", "tariff"]);
+    assert_eq!(priced.code, 0, "{}", priced.err);
+    assert_eq!(run(&["quote", job]).out, priced.out, "in the folder `tariff`");
+
+    let dir = empty("no-tariff-here");
+    let tariff = bakery().join("tariff");
+    let job = bakery().join(job);
+    let args = ["quote", job.to_str().unwrap()];
+    let mut command = crate::transcript::program(&dir, &args);
+    let by_environment = command.env("EVENFARE_TARIFF", &tariff).output().unwrap();
+    assert_eq!(String::from_utf8(by_environment.stdout).unwrap(), priced.out);
+    let said = run_in(&dir, &args);
+    refused(&said, 66, "cannot read tariff: there is no such file or folder");
+    assert!(said.err.contains("--tariff or EVENFARE_TARIFF says where the tariff is"), "{}", said.err);
+}
+
+#[test]
 fn command_lines_that_make_no_sense() {
     let job = "jobs/02-two-partners.toml";
     let long = "x".repeat(100_000);

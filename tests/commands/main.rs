@@ -14,6 +14,7 @@ mod book;
 mod demo;
 mod goldens;
 mod hostile;
+mod kept;
 mod month;
 mod transit;
 mod paper;

@@ -32,7 +32,8 @@ pub fn transcripts() -> Vec<(&'static str, String)> {
         ("paper-no-file.txt", TWO.to_owned()),
         ("paper-no-folder.txt", format!("{TWO} --format xml -o nowhere/none.xml")),
         ("paper-other-ending.txt", format!("{TWO} -o none.txt")),
-        ("paper-no-number.txt", "paper jobs/02-two-partners.toml -o none.pdf".to_owned()),
+        ("paper-no-number.txt", "paper Q-2026-1 -o none.pdf".to_owned()),
+        ("paper-no-revision.txt", format!("{TWO} --revision 1 -o none.pdf")),
         ("paper-no-store.txt", "paper Q-2026-00001 -o none.pdf".to_owned()),
         ("help-paper.txt", "paper --help".to_owned()),
     ]

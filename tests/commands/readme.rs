@@ -5,7 +5,7 @@ use std::fs;
 use crate::transcript::{root, run, words};
 
 /// Commands that the README shows with what they say.
-const SHOWN: [&str; 1] = ["routes jobs/02-two-partners.toml --tariff tariff"];
+const SHOWN: [&str; 1] = ["routes jobs/02-two-partners.toml"];
 
 /// The README's fenced blocks, in order: the word behind the first fence, and what stands between the two.
 fn blocks(readme: &str) -> Vec<(&str, &str)> {

@@ -71,8 +71,8 @@ pub fn quote(job: &Job, edition: &Edition) -> Result<Quote, Refused> {
 
 /// The same quote without its working: every price, line and text, sealed alike.
 ///
-/// For whoever asks what a repair comes to and will not ask why; most of the time that
-/// [`quote()`] takes goes into the text of the working. Obeys `a_brief_quote_is_the_quote`.
+/// For callers who need prices and not their reasons: most of the time of [`quote()`] goes into the
+/// text of the working. Obeys `a_brief_quote_is_the_quote`.
 ///
 /// # Errors
 /// As [`quote()`].
@@ -80,10 +80,10 @@ pub fn planned(job: &Job, edition: &Edition) -> Result<Quote, Refused> {
     sealed::<Unkept>(job, edition, true)
 }
 
-/// The same quote with neither working nor what was found and is done to each unit: every price, line
+/// The same quote without its working, and without findings and work plans of units: every price, line
 /// and term, sealed alike.
 ///
-/// For whoever asks what a repair comes to and nothing else. Obeys `a_brief_quote_is_the_quote`.
+/// For callers who need prices and nothing else. Obeys `a_brief_quote_is_the_quote`.
 ///
 /// # Errors
 /// As [`quote()`].
@@ -108,16 +108,17 @@ fn sealed<T: Trail>(job: &Job, edition: &Edition, with_plan: bool) -> Result<Quo
     Ok(assemble::draft(&order, offers, refused)?.seal()?)
 }
 
-/// Every mistake in a job, each with its place; none where it can be priced. It says nothing of the
-/// floor: whether a route is refused shows only when the job is priced.
+/// Every mistake in a job, each with its place; empty where the job can be priced.
+///
+/// The workshop's floor is not looked at: only pricing shows whether a route is refused.
 pub fn check(job: &Job, edition: &Edition) -> Vec<Problem> {
     Order::new(job, edition).err().unwrap_or_default()
 }
 
-/// The figures alone, without texts and working: the job itself, then those of its alternatives that
-/// the route can carry.
+/// The amounts alone, without texts and working: of the job itself, then of each alternative that the
+/// route can carry.
 ///
-/// The same computation as [`quote()`], several times as fast.
+/// The same computation as [`quote()`], many times as fast.
 ///
 /// # Errors
 /// As [`quote()`].

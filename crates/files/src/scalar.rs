@@ -10,6 +10,7 @@ use evenfare_engine::money::{
 };
 use evenfare_engine::tariff::{Adds, Cover, EndingDirection, Method, Trigger, UnderFloor, WearModel};
 use evenfare_engine::text::{Code, Text};
+use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::input::Leg;
 
 use crate::bank::{Bic, Iban};
@@ -179,14 +180,11 @@ texts! {
     Code, "not_a_code", "a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -", None, "./refused/.";
     Text, "not_a_line", "one line of at most 200 characters, none of them a control character", Some(Self::default()), "";
     Currency, "unknown_currency", "a currency by its three capital letters such as EUR", None, "EUR";
-    Category, "unknown_word", "part, labour, test, courier, flat, exchange, inspection, surcharge, minimum or ending", None, "part";
-    Work, "unknown_word", "removal, refitting, diagnosis, leg_in or leg_out", None, "removal";
     Language, "unknown_language", "a language: en, de, pl, fr or cs", None, "en";
     Paragraph, "not_a_paragraph", "one paragraph of at most 1000 characters, none of them a control character", None, "";
     Colour, "not_a_colour", "a colour as #rrggbb, two hexadecimal digits each", None, "#000000";
     Iban, "not_an_iban", "an IBAN whose check digits hold: a country, two digits, then 11 to 30 capitals and digits", None, "";
     Bic, "not_a_bic", "a BIC: four capitals or digits, a country, then two or five capitals or digits", None, "";
-    PartUnit, "unknown_word", "pc, set, m, cm, ml or g", Some(Self::Piece), "pc";
 }
 
 impl Value for Country {
@@ -217,17 +215,33 @@ impl Value for Country {
     }
 }
 
+/// The words of a list, as what is expected.
+fn one_of(words: &[&str]) -> String {
+    match words {
+        [before @ .., last] if !before.is_empty() => format!("{} or {last}", before.join(", ")),
+        _ => words.concat(),
+    }
+}
+
+/// A word of a list, or the nearest of them to what stands there.
+fn word<T: Value + Copy>(node: &Node, log: &mut Log, words: &[(&str, T)]) -> Option<T> {
+    let (Kind::Cell(text) | Kind::Text(text)) = &node.kind else {
+        return wrong_kind(node, log, format!("{}, in quotes", T::expected()));
+    };
+    let known = words.iter().find(|(word, _)| **word == **text).map(|(_, value)| *value);
+    if known.is_none() {
+        log.refused(node.bytes.clone(), None);
+        let words = words.iter().map(|(word, _)| *word);
+        log.unknown(node.bytes.clone(), "unknown_word", text, &T::expected(), words);
+    }
+    known
+}
+
 macro_rules! words_of {
-    ($($name:ident, $expected:literal { $($variant:ident = $word:literal),* })*) => { $(
+    ($($name:ident { $($variant:ident = $word:literal),* })*) => { $(
         impl Value for $name {
             fn read(node: &Node, log: &mut Log) -> Option<Self> {
-                match &node.kind {
-                    Kind::Cell(text) | Kind::Text(text) => match &**text {
-                        $($word => Some(Self::$variant),)*
-                        _ => refuse(node, log, "unknown_word", $expected),
-                    },
-                    _ => wrong_kind(node, log, concat!($expected, ", in quotes")),
-                }
+                word(node, log, &[$(($word, Self::$variant)),*])
             }
 
             fn expected() -> String {
@@ -236,7 +250,7 @@ macro_rules! words_of {
                     match value { $($name::$variant => true,)* }
                 }
                 const { assert!($(is_listed($name::$variant))&&*) };
-                String::from($expected)
+                one_of(&[$($word),*])
             }
 
             fn in_a_job() -> Option<Self> {
@@ -247,19 +261,50 @@ macro_rules! words_of {
 }
 
 words_of! {
-    EndingDirection, "up, nearest or down" { Up = "up", Nearest = "nearest", Down = "down" }
-    Method, "built_up or flat" { BuiltUp = "built_up", Flat = "flat" }
-    Adds, "part, operation or test" { Part = "part", Operation = "operation", Test = "test" }
-    Trigger, "always, cycles, years or wear" { Always = "always", Cycles = "cycles", Years = "years", Wear = "wear" }
-    UnderFloor, "refuse or scale" { Refuse = "refuse", Scale = "scale" }
-    Cover, "covered or excluded" { Covered = "covered", Excluded = "excluded" }
-    WearModel, "capacitor or contacts" { Capacitor = "capacitor", Contacts = "contacts" }
-    Catalogue, "parts, findings, operations, tests, families, extras, grades, flat_prices or alternatives" {
+    EndingDirection { Up = "up", Nearest = "nearest", Down = "down" }
+    Method { BuiltUp = "built_up", Flat = "flat" }
+    Adds { Part = "part", Operation = "operation", Test = "test" }
+    Trigger { Always = "always", Cycles = "cycles", Years = "years", Wear = "wear" }
+    UnderFloor { Refuse = "refuse", Scale = "scale" }
+    Cover { Covered = "covered", Excluded = "excluded" }
+    WearModel { Capacitor = "capacitor", Contacts = "contacts" }
+    Catalogue {
         Parts = "parts", Findings = "findings", Operations = "operations", Tests = "tests", Families = "families",
         Extras = "extras", Grades = "grades", FlatPrices = "flat_prices", Alternatives = "alternatives"
     }
-    Leg, "in or out" { In = "in", Out = "out" }
-    Task, "refresh, exchange or decline" { Refresh = "refresh", Exchange = "exchange", Decline = "decline" }
+    Leg { In = "in", Out = "out" }
+    Task { Refresh = "refresh", Exchange = "exchange", Decline = "decline" }
+}
+
+/// Lists that know their words themselves.
+macro_rules! lists {
+    ($($name:ident, $stand_in:expr;)*) => { $(
+        impl Value for $name {
+            fn read(node: &Node, log: &mut Log) -> Option<Self> {
+                let words: Vec<(&str, Self)> = Self::ALL.iter().map(|one| (one.word(), *one)).collect();
+                word(node, log, &words)
+            }
+
+            fn expected() -> String {
+                one_of(&Self::ALL.iter().map(|one| one.word()).collect::<Vec<_>>())
+            }
+
+            fn stand_in() -> Option<Self> {
+                $stand_in
+            }
+
+            fn in_a_job() -> Option<Self> {
+                Self::ALL.first().copied()
+            }
+        }
+    )* };
+}
+
+lists! {
+    Category, None;
+    Work, None;
+    PartUnit, Some(Self::Piece);
+    Role, None;
 }
 
 #[cfg(test)]
@@ -309,6 +354,23 @@ mod tests {
         check::<Vec<Category>>("part  labour", "[Part, Labour]");
         check::<Vec<Category>>("part  parts", "unknown_word@7");
         check::<Vec<Category>>("part, labour", "unknown_word@1");
+    }
+
+    #[test]
+    fn words_are_told_with_the_nearest() {
+        let told = |cell: &str| {
+            let mut log = Log::new(&Arc::new(Source::new("t", cell)));
+            let node = Node::new(0..cell.len(), Kind::Cell(cell.into()));
+            assert_eq!(Trigger::read(&node, &mut log), None);
+            let mut report = Report::default();
+            log.move_into(&mut report);
+            report.iter().map(|mistake| mistake.expected().to_owned()).collect::<String>()
+        };
+        assert_eq!(told("cycle"), "always, cycles, years or wear; the nearest: cycles");
+        assert_eq!(told("Yeers"), "always, cycles, years or wear; the nearest: years");
+        assert_eq!(told("never"), "always, cycles, years or wear");
+        assert_eq!(one_of(&["in", "out"]), "in or out");
+        assert_eq!(one_of(&["alone"]), "alone");
     }
 
     #[test]

@@ -45,7 +45,7 @@ fn all_mistakes_of_a_job_have_their_places() {
             "job.toml:2:1: error[unknown_key]: found `referrer`, expected one of reference, received, quoted, dispatch, tax_date, currency, customer, route, extras, units, alternatives",
             "job.toml:3:12: error[not_a_date]: found `14.07.2026`, expected 2026-07-14: year, month, day",
             "job.toml:4:17: error[not_a_code]: found `P 2`, expected a code: 1 to 40 characters out of A-Z, a-z, 0-9 and . _ / + -",
-            "job.toml:4:67: error[unknown_word]: found `leg_up`, expected removal, refitting, diagnosis, leg_in or leg_out",
+            "job.toml:4:67: error[unknown_word]: found `leg_up`, expected removal, refitting, diagnosis, leg_in or leg_out; the nearest: leg_in, leg_out",
             "job.toml:4:78: error[unknown_key]: found `fee`, expected one of partner, takes_over",
             "job.toml:4:89: error[wrong_kind]: found `4`, expected the code of a partner, or a table with partner and takes_over",
             "job.toml:7:1: error[missing_key]: found nothing, expected country: a country by its two capital letters such as DE",

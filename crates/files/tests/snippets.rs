@@ -27,7 +27,7 @@ fn mistakes_are_shown_in_their_lines() {
 Error: unknown_word
 
   × found `tests`, expected part, labour, test, courier, flat, exchange, inspection, surcharge,
-  │ minimum or ending
+  │ minimum or ending; the nearest: test
    ╭─[tariff/2026-07/extras.csv:2:36]
  1 │ code,text,percent,categories
  2 │ URGENT,Taken out of turn,25,labour tests flat

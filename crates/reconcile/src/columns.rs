@@ -84,7 +84,7 @@ pub const STATEMENT: [(&str, &str); 10] = [
     ("document", "The document's number, as in the journal; empty for opening and closing."),
     ("charged", "What the party owes more; in the line of closing, all of it."),
     ("credited", "What it owes less, paid or credited; in the line of closing, all of it."),
-    ("balance", "What it owes then; below nothing, what it is owed."),
+    ("balance", "What it owes then; below zero, what it is owed."),
 ];
 
 /// A party's account line by line, in the order of [`STATEMENT`]: the opening, what moved it, the closing.
@@ -153,7 +153,7 @@ pub const OPEN: [(&str, &str); 10] = [
     ("due", "The day by which it is to be paid; empty of what the party does not have to pay."),
     (
         "open",
-        "What is open of it, in `currency`: what the party owes; below nothing, what it is owed. All of an account comes to \
+        "What is open of it, in `currency`: what the party owes; below zero, what it is owed. All of an account comes to \
          its closing.",
     ),
     ("currency", "ISO 4217 code of the account."),

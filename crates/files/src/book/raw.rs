@@ -84,11 +84,11 @@ pub(super) fn sheets(bytes: &[u8]) -> Result<Vec<Sheet>, Says> {
     unpacks_within_bounds(bytes)?;
     // Its reader is not ours; whatever a book made for harm does to it ends here.
     let read = catch_unwind(AssertUnwindSafe(|| read(bytes)));
-    read.unwrap_or_else(|_| Err(Says::unreadable("it is no sound .xlsx")))
+    read.unwrap_or_else(|_| Err(Says::unreadable("it is not a valid .xlsx file")))
 }
 
 fn broken(error: &dyn std::fmt::Display) -> Says {
-    Says::unreadable(&format!("it is no sound .xlsx: {error}"))
+    Says::unreadable(&format!("it is not a valid .xlsx file: {error}"))
 }
 
 /// Unpacks everything once and keeps nothing: sizes that a file says of itself may be lies.

@@ -10,9 +10,7 @@ use crate::books::list::{Columns, parse as rows_of};
 use crate::books::rows::{Said, Shared, bytes, line, once};
 use crate::fields::Fields;
 use crate::log::Log;
-use crate::node::Node;
 use crate::source::Bytes;
-use crate::value::{Value, refuse};
 
 const COLUMNS: Columns =
     Columns { names: &["role", "account", "text", "shared"], optional: &["text", "shared"] };
@@ -97,18 +95,5 @@ fn hold_apart(rows: &[(Place, Role, Row)], log: &mut Log) {
     for row in alone {
         let expected = "an account that another part has too, or nothing here";
         log.error(row.shared_cell.clone(), "account_not_shared", "yes", expected);
-    }
-}
-
-impl Value for Role {
-    fn read(node: &Node, log: &mut Log) -> Option<Self> {
-        let word = node.in_words();
-        let role = Self::ALL.iter().copied().find(|role| role.word() == word);
-        role.or_else(|| refuse(node, log, "unknown_word", Self::expected()))
-    }
-
-    fn expected() -> String {
-        let words: Vec<&str> = Self::ALL.iter().map(|role| role.word()).collect();
-        format!("one of {}", words.join(", "))
     }
 }

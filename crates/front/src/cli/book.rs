@@ -20,10 +20,8 @@ pub(super) fn export(args: &ExportArgs) -> Result<Answer, Failure> {
         return Err(Failure::File(format!("there is no folder {}", args.dir.display())));
     }
     if !args.book.extension().is_some_and(|end| end.eq_ignore_ascii_case("xlsx")) {
-        return Err(Failure::Usage(format!(
-            "{} is no name for a book; it ends in .xlsx",
-            args.book.display()
-        )));
+        let expected = "expected a name that ends in .xlsx";
+        return Err(Failure::Usage(format!("{}: {expected}", args.book.display())));
     }
     let book = write_book(&Folder::from_disk(&args.dir)).map_err(Failure::Mistakes)?;
     write_new(&args.book, &book)?;
@@ -37,7 +35,7 @@ pub(super) fn import(args: &ImportArgs) -> Result<Answer, Failure> {
     let imported = read_book(&args.book).map_err(Failure::Mistakes)?;
     let beside = imported.write_to(&args.dir).map_err(|why| match why {
         NotWritten::NotEmpty => Failure::File(format!(
-            "{} is not empty; nothing was written. Name another folder, or remove that one",
+            "{} is not empty; nothing was written. Name another folder",
             args.dir.display()
         )),
         NotWritten::Beside(mistakes) => Failure::NotWritten(mistakes, beside_others(&args.dir)),
@@ -56,8 +54,8 @@ pub(super) fn import(args: &ImportArgs) -> Result<Answer, Failure> {
 fn beside_others(dir: &Path) -> String {
     let dir = dir.display();
     format!(
-        "{dir} would lie beside editions that it does not go with, and a tariff of them all cannot be read; nothing \
-         was written. Mend the book, move aside what is not of the tariff, or name a folder elsewhere to keep a draft"
+        "{dir} would lie beside editions that it clashes with; nothing was written. Mend the book, move aside what is \
+         not of the tariff, or name a folder elsewhere to keep a draft"
     )
 }
 

@@ -36,7 +36,8 @@ pub(super) fn run(args: &DemoArgs) -> Result<Answer, Failure> {
     let view = input.sight(&Sight { route: None, reader: Reader::Office })?;
     let currency = quote::currency_of(&view)?;
     text.push('\n');
-    text.push_str(&page(Sheet { view: &view, offer: &view.main, reader: &Reader::Office, currency }));
+    let office = Reader::Office;
+    text.push_str(&page(Sheet { view: &view, offer: &view.main, reader: &office, currency, kept: None }));
     text.push('\n');
     let routes = routes::answer(&input, Format::Text)?;
     text.push_str(&routes.text);
@@ -175,6 +176,8 @@ fn next(dir: &Path) -> String {
         #[cfg(feature = "pdf")]
         ["paper", &two, &tariff, "--language pl -o ."],
         ["tariff check", &in_a_shell(&dir.join("tariff")), "", ""],
+        #[cfg(feature = "serve")]
+        ["quote", "Q-2026-00002", &store, ""],
         #[cfg(feature = "serve")]
         ["reconcile", &books, &format!("{tariff} {store}"), "--month 2026-10"],
         #[cfg(feature = "serve")]

@@ -8,9 +8,9 @@ use evenfare_engine::view::OfferView;
 
 use super::args::ExplainArgs;
 use super::outcome::{Answer, Failure};
+use super::quote;
 use super::text::money::shown;
 use super::text::{Column, Page, Table, style};
-use super::{input, quote};
 
 /// The groups of figures in the order they are listed, by the first word of their names.
 const GROUPS: &[(&str, &[&str])] = &[
@@ -39,14 +39,13 @@ const GROUPS: &[(&str, &[&str])] = &[
 
 /// Lists the figures, or explains one.
 pub(super) fn run(args: &ExplainArgs) -> Result<Answer, Failure> {
-    let input = input::read(&args.job, &args.tariff)?;
-    let view = input.sight(&args.sight)?;
-    let offer = quote::offer_of(&view, args.offer.as_deref())?;
+    let seen = quote::seen(&args.of)?;
+    let offer = quote::offer_of(&seen.view, args.of.offer.as_deref())?;
     let text = match &args.figure {
         None => listed(offer),
         Some(figure) => explained(offer, figure, args.depth.0)?,
     };
-    Ok(Answer::new(text).with_note(input.note(&args.tariff)))
+    Ok(Answer::new(text).with_note(seen.note))
 }
 
 /// All figures with what they came to, by group.

@@ -25,6 +25,15 @@ pub(super) struct Input {
     tariffs: Tariffs,
 }
 
+/// A quote as its reader sees it.
+pub(super) struct Seen {
+    pub(super) view: View,
+    /// Its number and what became of it, where it is kept.
+    pub(super) kept: Option<String>,
+    /// What is to be said beside it.
+    pub(super) note: String,
+}
+
 /// Reads both; mistakes of both are told together.
 pub(super) fn read(job: &Path, tariff: &Path) -> Result<Input, Failure> {
     let tariffs = read_tariff(tariff);
@@ -36,7 +45,8 @@ pub(super) fn read(job: &Path, tariff: &Path) -> Result<Input, Failure> {
         (Ok((job, source)), Ok(tariffs)) => Ok(Input { job, source, tariffs }),
         (job, tariffs) => {
             let reports = [job.err(), tariffs.err()];
-            Err(Failure::Mistakes(reports.into_iter().flatten().flatten().collect::<Report>()))
+            let report = reports.into_iter().flatten().flatten().collect::<Report>();
+            Err(if tariff.is_dir() { Failure::Mistakes(report) } else { Failure::NoTariff(report) })
         }
     }
 }

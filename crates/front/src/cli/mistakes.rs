@@ -6,6 +6,7 @@ use evenfare_engine::problem::{Problem, Severity};
 use evenfare_files::{Mistake, Report};
 use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, ThemeCharacters, ThemeStyles};
 use serde::Serialize;
+use textwrap::{WordSeparator, WordSplitter};
 
 use super::text::{Page, WIDTH, style};
 
@@ -86,10 +87,39 @@ pub(super) fn snippets(report: &Report) -> String {
             let (characters, styles) = (ThemeCharacters::unicode(), ThemeStyles::ansi());
             GraphicalReportHandler::new_themed(GraphicalTheme { characters, styles })
                 .with_width(WIDTH)
+                // Codes, days and paths are left whole.
+                .with_word_separator(WordSeparator::AsciiSpace)
+                .with_word_splitter(WordSplitter::NoHyphenation)
                 .with_links(false)
                 .render_report(f, self.0)
         }
     }
     let drawn = Drawn(&report.with_snippets()).to_string();
     drawn.lines().map(|line| format!("{}\n", line.trim_end())).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use evenfare_files::{Folder, parse_tariff};
+
+    use super::*;
+
+    /// The mistakes of an edition that lacks its tables, in a folder of that name.
+    fn lacking(folder: &str) -> Report {
+        let folder = Folder::from_files(folder, [("a/edition.toml", "")]);
+        parse_tariff(&folder).err().unwrap_or_default()
+    }
+
+    #[test]
+    fn codes_days_and_paths_are_left_whole() {
+        let longest = |report: &Report| report.iter().map(|mistake| mistake.file().len()).max().unwrap_or(0);
+        // A line beside `help:` has room for 70; the longest name goes whole to the line below `in`.
+        let more = 69_usize.saturating_sub(longest(&lacking("")));
+        let name: String = "WOERGL-2026-07-".chars().cycle().take(more).collect();
+        let report = lacking(&name);
+        assert_eq!(longest(&report), 70);
+        let drawn = snippets(&report);
+        assert!(drawn.lines().any(|line| line.ends_with("in")), "{drawn}");
+        assert_eq!(drawn.lines().find(|line| line.ends_with(['-', '/'])), None, "{drawn}");
+    }
 }

@@ -12,14 +12,14 @@ mod output;
 #[cfg(any(feature = "serve", feature = "pdf"))]
 mod at_once;
 mod input;
+#[cfg(feature = "serve")]
+mod keeping;
 mod quote;
 mod routes;
 mod explain;
 mod tariff;
 #[cfg(feature = "workbook")]
 mod book;
-#[cfg(feature = "serve")]
-mod keeping;
 mod paper;
 mod demo;
 
@@ -31,16 +31,20 @@ use clap::Parser;
 #[cfg(feature = "serve")]
 use args::keeping::CallerCommand;
 use args::{Arguments, Command, TariffCommand};
-use outcome::Exit;
+use outcome::{Exit, Failure};
 
 /// Runs one command: results to standard output, mistakes to standard error.
 pub fn run(args: impl Iterator<Item = OsString>) -> ExitCode {
-    let arguments = match Arguments::try_parse_from(args) {
+    let args: Vec<OsString> = args.collect();
+    let arguments = match Arguments::try_parse_from(&args) {
         Ok(arguments) => arguments,
-        Err(error) => {
+        Err(error) if error.use_stderr() => {
+            return Failure::from(error).report(asks_for_json(&args)).into();
+        }
+        Err(help) => {
             // Nobody is left to hear that nobody listens.
-            let _ = error.print();
-            return if error.use_stderr() { Exit::Usage } else { Exit::Fine }.into();
+            let _ = help.print();
+            return Exit::Fine.into();
         }
     };
     let command = &arguments.command;
@@ -80,4 +84,9 @@ pub fn run(args: impl Iterator<Item = OsString>) -> ExitCode {
     };
     let for_a_program = command.is_for_a_program();
     outcome.and_then(outcome::write).unwrap_or_else(|failure| failure.report(for_a_program)).into()
+}
+
+/// Does a command line ask for JSON, though nothing else of it may be understood?
+fn asks_for_json(args: &[OsString]) -> bool {
+    args.iter().any(|arg| arg == "--format=json") || args.windows(2).any(|two| two == ["--format", "json"])
 }

@@ -67,10 +67,14 @@ impl Answer {
 /// Why a command has no answer.
 #[derive(Debug)]
 pub(super) enum Failure {
+    /// The command line is none of this program: as its parser draws that, and in words.
+    NotParsed { drawn: String, message: String },
     /// The command line asks for what there is not.
     Usage(String),
     /// Files have mistakes.
     Mistakes(Report),
+    /// There is no tariff where it was looked for, and the job may have mistakes.
+    NoTariff(Report),
     /// What would be written has mistakes, so it was not; and what to do.
     #[cfg_attr(
         not(feature = "workbook"),
@@ -110,11 +114,11 @@ impl Failure {
     /// The exit code it ends with.
     pub(super) fn exit(&self) -> Exit {
         match self {
-            Self::Usage(_) => Exit::Usage,
+            Self::NotParsed { .. } | Self::Usage(_) => Exit::Usage,
             Self::Mistakes(report) | Self::Route(_, report) if report.has_unreadable() => Exit::NoInput,
             Self::Route(_, report) if report.is_empty() => Exit::Usage,
             Self::Mistakes(_) | Self::NotWritten(..) | Self::Route(..) | Self::BadInput(..) => Exit::BadInput,
-            Self::File(_) => Exit::NoInput,
+            Self::NoTariff(_) | Self::File(_) => Exit::NoInput,
             Self::Database(_) => Exit::Database,
             Self::Refused(_) | Self::NotYet(..) | Self::UnderTheFloor(_) => Exit::Refused,
             Self::Internal(_) => Exit::Internal,
@@ -137,7 +141,14 @@ impl Failure {
         let error = |page: &mut Page, text: &str| page.labelled(style::BAD, "error", text);
         let refused = |page: &mut Page, text: &str| page.labelled(style::BAD, "refused", text);
         match self {
+            Self::NotParsed { drawn, .. } => page.drawn(drawn),
             Self::Mistakes(report) => drawn(&mut page, report),
+            Self::NoTariff(report) => {
+                drawn(&mut page, report);
+                let where_it_is =
+                    "--tariff or EVENFARE_TARIFF says where the tariff is; else it is the folder `tariff`";
+                page.labelled(style::CARE, "note", where_it_is);
+            }
             Self::NotWritten(report, what_to_do) => {
                 drawn(&mut page, report);
                 page.blank();
@@ -166,13 +177,13 @@ impl Failure {
         let refused = |code| NoAnswer { refused: code, ..NoAnswer::default() };
         let said = |code, message| NoAnswer { message: Some(message), ..refused(code) };
         match self {
-            Self::Usage(message) => said("wrong_usage", message),
+            Self::Usage(message) | Self::NotParsed { message, .. } => said("wrong_usage", message),
             Self::BadInput(code, message) | Self::NotYet(code, message) => said(code, message),
             Self::File(message) => said("unreadable", message),
             Self::Database(message) => said("database", message),
             Self::Refused(message) => said("under_the_floor", message),
             Self::Internal(message) => said("internal_error", message),
-            Self::Mistakes(report) | Self::NotWritten(report, _) => {
+            Self::Mistakes(report) | Self::NoTariff(report) | Self::NotWritten(report, _) => {
                 let code = if report.has_unreadable() { "unreadable" } else { "invalid_input" };
                 NoAnswer { problems: Some(report.iter().map(Told::from).collect()), ..refused(code) }
             }
@@ -194,6 +205,17 @@ impl Failure {
                 }
             }
         }
+    }
+}
+
+impl From<clap::Error> for Failure {
+    fn from(error: clap::Error) -> Self {
+        let drawn = error.render();
+        let text = drawn.to_string();
+        // Behind the first paragraph stand hints and how the command is used.
+        let said = text.split("\n\n").next().unwrap_or_default().trim_start_matches("error: ");
+        let message = said.split_whitespace().collect::<Vec<_>>().join(" ");
+        Self::NotParsed { drawn: drawn.ansi().to_string(), message }
     }
 }
 

@@ -9,7 +9,7 @@ use super::args::Sight;
 use super::args::paper::PaperArgs;
 use super::input;
 #[cfg(feature = "serve")]
-use super::keeping::paper::{NoDocument, document};
+use super::keeping::{self, paper::NoDocument};
 use super::outcome::{Answer, Failure};
 use super::output::write_new;
 use super::text::{Page, style};
@@ -31,10 +31,7 @@ pub(super) fn run(args: &PaperArgs) -> Result<Answer, Failure> {
         offer: args.offer.clone(),
     };
     asked.check().map_err(not_made)?;
-    let (document, note) = match &args.tariff {
-        Some(tariff) => of_a_job(Path::new(&args.what), tariff, &asked)?,
-        None => (of_what_is_kept(args, asked)?, String::new()),
-    };
+    let (document, note) = document(args, asked)?;
     let mut page = Page::default();
     if let Some(why) = &document.without_xml {
         page.labelled(style::CARE, "warning", &format!("no XML is attached: {why}"));
@@ -72,11 +69,24 @@ fn format(args: &PaperArgs) -> Result<Format, Failure> {
     })
 }
 
+/// Of a job, or of what has that number; and what is to be said beside it.
+fn document(args: &PaperArgs, asked: Asked) -> Result<(Document, String), Failure> {
+    #[cfg(feature = "serve")]
+    if let Some(number) = keeping::place::number(&args.what, &args.kept)? {
+        let document = keeping::paper::document(&number, args, asked).map_err(|error| match error {
+            NoDocument::Failure(failure) => failure,
+            NoDocument::NotMade(error) => not_made(error),
+        })?;
+        return Ok((document, String::new()));
+    }
+    of_a_job(&args.what, &args.by.tariff, &asked)
+}
+
 /// A draft, priced now and kept nowhere; and what is to be said beside it.
 fn of_a_job(job: &Path, tariff: &Path, asked: &Asked) -> Result<(Document, String), Failure> {
     if asked.kind.is_of_books() {
         return Err(Failure::Usage(format!(
-            "a job that is not kept has no {0}; issue the quote, accept it, and name the number of its {0}",
+            "a draft has no {0}: issue the quote, have it accepted, and name the number of its {0}",
             asked.kind.word()
         )));
     }
@@ -85,19 +95,6 @@ fn of_a_job(job: &Path, tariff: &Path, asked: &Asked) -> Result<(Document, Strin
     let stationery = input.stationery(&quote);
     let source = Source { quote: &quote, number: None, state: State::InForce, stationery };
     Ok((of_quote(&source, asked).map_err(not_made)?, input.note(tariff)))
-}
-
-#[cfg(feature = "serve")]
-fn of_what_is_kept(args: &PaperArgs, asked: Asked) -> Result<Document, Failure> {
-    document(args, asked).map_err(|error| match error {
-        NoDocument::Failure(failure) => failure,
-        NoDocument::NotMade(error) => not_made(error),
-    })
-}
-
-#[cfg(not(feature = "serve"))]
-fn of_what_is_kept(_: &PaperArgs, _: Asked) -> Result<Document, Failure> {
-    Err(Failure::Usage(String::from("a job is priced by --tariff DIR")))
 }
 
 /// Why there is no document.

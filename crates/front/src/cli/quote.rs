@@ -1,30 +1,44 @@
-//! `evenfare quote`: one job, one route, one reader.
+//! `evenfare quote`: one quote for one reader, of a job or as it is kept.
 
 use evenfare_engine::money::Currency;
 use evenfare_engine::view::{OfferView, View};
 
-use super::args::{Format, QuoteArgs};
-use super::input;
+use super::args::{Format, QuoteArgs, QuoteOf};
+use super::input::{self, Seen};
+#[cfg(feature = "serve")]
+use super::keeping;
 use super::outcome::{Answer, Failure, json};
 use super::text::quote::{Sheet, page};
 
-/// Prices the job and shows it.
+/// Shows it.
 pub(super) fn run(args: &QuoteArgs) -> Result<Answer, Failure> {
-    if args.offer.is_some() && args.format == Format::Json {
+    let QuoteArgs { of, format } = args;
+    if of.offer.is_some() && *format == Format::Json {
         return Err(Failure::Usage(String::from(
             "--offer goes with --format text; the JSON holds every offer",
         )));
     }
-    let input = input::read(&args.sources.job, &args.sources.tariff)?;
-    let view = input.sight(&args.sight)?;
-    let text = match args.format {
+    let Seen { view, kept, note } = seen(of)?;
+    let text = match format {
         Format::Json => json(&view)?,
         Format::Text => {
-            let offer = offer_of(&view, args.offer.as_deref())?;
-            page(Sheet { view: &view, offer, reader: &args.sight.reader, currency: currency_of(&view)? })
+            let offer = offer_of(&view, of.offer.as_deref())?;
+            let (reader, currency) = (&of.sight.reader, currency_of(&view)?);
+            page(Sheet { view: &view, offer, reader, currency, kept: kept.as_deref() })
         }
     };
-    Ok(Answer::new(text).with_note(input.note(&args.sources.tariff)))
+    Ok(Answer::new(text).with_note(note))
+}
+
+/// Prices the job, or opens the quote of that number.
+pub(super) fn seen(of: &QuoteOf) -> Result<Seen, Failure> {
+    #[cfg(feature = "serve")]
+    if let Some(number) = keeping::place::number(&of.what, &of.kept)? {
+        return keeping::quote::seen(&number, &of.sight, &of.kept);
+    }
+    let input = input::read(&of.what, &of.by.tariff)?;
+    let view = input.sight(&of.sight)?;
+    Ok(Seen { view, kept: None, note: input.note(&of.by.tariff) })
 }
 
 /// The job itself, or the alternative of that name.

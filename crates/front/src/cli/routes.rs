@@ -9,9 +9,9 @@ use super::outcome::{Answer, Exit, Failure, json};
 
 /// Prices the job by every route.
 pub(super) fn run(args: &RoutesArgs) -> Result<Answer, Failure> {
-    let input = input::read(&args.sources.job, &args.sources.tariff)?;
+    let input = input::read(&args.job, &args.by.tariff)?;
     let answer = answer(&input, args.format)?;
-    Ok(answer.with_note(input.note(&args.sources.tariff)))
+    Ok(answer.with_note(input.note(&args.by.tariff)))
 }
 
 /// The table, and the exit code: an end price that depends on the route is an error of this program.

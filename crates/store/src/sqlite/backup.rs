@@ -18,7 +18,7 @@ use crate::store::Store as _;
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BackupError {
     /// Something stands where the copy was to be, or where a store was to be put back.
-    #[error("{0} is there already; nothing was written. Name another")]
+    #[error("{0} is there already; nothing was written. Name another file")]
     Exists(String),
     /// A store that is in use, perhaps the very one that was to be copied, stands where the copy was to be.
     #[error("{0} is a store in use, and no place for a copy")]

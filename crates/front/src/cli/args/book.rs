@@ -10,13 +10,13 @@ use super::Format;
 pub(in crate::cli) struct ExportArgs {
     /// The folder of one edition
     pub(in crate::cli) dir: PathBuf,
-    /// The book to write, an .xlsx
+    /// The spreadsheet to write, an .xlsx
     pub(in crate::cli) book: PathBuf,
 }
 
 #[derive(Debug, Args)]
 pub(in crate::cli) struct ImportArgs {
-    /// The book, an .xlsx with a sheet for each table
+    /// The spreadsheet, an .xlsx with a sheet for each table
     pub(in crate::cli) book: PathBuf,
     /// The folder to write the edition to, new or empty
     pub(in crate::cli) dir: PathBuf,

@@ -21,6 +21,26 @@ pub(in crate::cli) struct Where {
     pub(in crate::cli) database: Database,
 }
 
+/// Which entry of a number, and where it is kept.
+#[derive(Debug, Args)]
+pub(in crate::cli) struct Kept {
+    /// Which revision of a quote; else the last
+    #[arg(long, value_name = "NUMBER")]
+    pub(in crate::cli) revision: Option<u32>,
+    /// The opposite entry of that revision
+    #[arg(long, requires = "revision")]
+    pub(in crate::cli) reversal: bool,
+    #[command(flatten)]
+    pub(in crate::cli) place: Where,
+}
+
+impl Kept {
+    /// The revision that is asked for, and whether its opposite is.
+    pub(in crate::cli) fn which(&self) -> Option<(u32, bool)> {
+        self.revision.map(|revision| (revision, self.reversal))
+    }
+}
+
 #[derive(Debug, Args)]
 #[command(next_line_help = true)]
 pub(in crate::cli) struct ServeArgs {
@@ -50,13 +70,13 @@ pub(in crate::cli) struct ServeArgs {
     /// Serve metrics for Prometheus there
     #[arg(long, value_name = "ADDRESS")]
     pub(in crate::cli) metrics: Option<SocketAddr>,
-    /// Calls under way at once; more are refused
+    /// Calls at once; more are refused
     #[arg(long, value_name = "NUMBER", default_value_t = 512, value_parser = clap::value_parser!(u32).range(1..=100_000))]
     pub(in crate::cli) calls: u32,
     /// Open connections at once
     #[arg(long, value_name = "NUMBER", default_value_t = 16_384, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
     pub(in crate::cli) connections: u32,
-    /// Offers refused by the floor, told to a partner in a day
+    /// Refusals by the floor that a partner is told of in a day
     #[arg(long, value_name = "NUMBER", default_value_t = 10, value_parser = clap::value_parser!(u32).range(0..=1_000_000))]
     pub(in crate::cli) floor_refusals: u32,
     /// Seconds to finish calls under way when asked to stop
@@ -69,17 +89,17 @@ pub(in crate::cli) struct ServeArgs {
 
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum CallerCommand {
-    /// Let somebody call; prints the token, once
+    /// Let somebody call: prints a token, once
     Add(AddArgs),
     /// List all callers
     List(ListArgs),
-    /// Let a caller call no more
+    /// Withdraw a caller's token or certificate
     Withdraw(WithdrawArgs),
 }
 
 #[derive(Debug, Args)]
 pub(in crate::cli) struct AddArgs {
-    /// A name, never used again: front-desk, portal-north
+    /// A name of its own, such as front-desk; it is never given again
     pub(in crate::cli) name: Code,
     /// office, accountant or partner:CODE
     #[arg(long, value_name = "ROLE")]
@@ -124,16 +144,16 @@ pub(in crate::cli) struct PublishArgs {
 pub(in crate::cli) struct TryArgs {
     /// The folder of the edition; in a folder of several, the last one
     pub(in crate::cli) dir: PathBuf,
-    /// The first day of the quotes it is tried on
+    /// The first day of the quotes to price again
     #[arg(long, value_name = "DAY", value_parser = day)]
     pub(in crate::cli) from: NaiveDate,
     /// The last day
     #[arg(long, value_name = "DAY", value_parser = day)]
     pub(in crate::cli) until: NaiveDate,
-    /// Only quotes that stand accepted; else all but those taken back
+    /// Only accepted quotes; else all but those taken back
     #[arg(long)]
     pub(in crate::cli) accepted_only: bool,
-    /// A new file for the figures of each quote, a .csv
+    /// A new .csv for the figures of every quote
     #[arg(short, long, value_name = "FILE", value_parser = table)]
     pub(in crate::cli) output: Option<PathBuf>,
     #[command(flatten)]
@@ -147,7 +167,7 @@ pub(in crate::cli) struct TryArgs {
 pub(in crate::cli) struct AuditArgs {
     #[command(flatten)]
     pub(in crate::cli) place: Where,
-    /// Where the chain stood at an earlier audit
+    /// The anchor that an earlier audit printed
     #[arg(long, value_name = "ANCHOR", value_parser = anchor)]
     pub(in crate::cli) anchor: Option<(u64, Digest)>,
     /// text or json
@@ -167,7 +187,7 @@ pub(in crate::cli) struct BackupArgs {
 pub(in crate::cli) struct RestoreArgs {
     /// The backup
     pub(in crate::cli) file: PathBuf,
-    /// The new store, not there yet
+    /// The new store
     #[arg(long, value_name = "DATABASE", env = "EVENFARE_DATABASE", default_value = "evenfare.db")]
     #[arg(hide_env = true)]
     pub(in crate::cli) database: Database,

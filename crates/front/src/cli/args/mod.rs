@@ -22,7 +22,8 @@ use book::{ExportArgs, ImportArgs};
 pub(in crate::cli) use format::Format;
 #[cfg(feature = "serve")]
 use keeping::{
-    AddArgs, AuditArgs, BackupArgs, CallerCommand, ListArgs, PublishArgs, RestoreArgs, ServeArgs, TryArgs,
+    AddArgs, AuditArgs, BackupArgs, CallerCommand, Kept, ListArgs, PublishArgs, RestoreArgs, ServeArgs,
+    TryArgs,
 };
 #[cfg(feature = "serve")]
 use month::{CloseArgs, ReconcileArgs};
@@ -34,11 +35,11 @@ const MORE: &str = r#"Exit codes:
   65  the job, the tariff or the books have mistakes
   66  a file is not there, or cannot be read or written
   69  an agreement refuses the quote: too little would be left to the workshop;
-      a month is not to be closed yet
+      or a month cannot be closed yet
   70  an error of this program, or its answer cannot be written
   74  a database does not answer, or what it holds is damaged
 
-With --format json, why there is no answer stands on standard output as well:
+With --format json, a refusal is on standard output as well:
   {"refused": "invalid_input", "problems": [{"file", "line", "column",
    "severity", "code", "found", "expected"}]}; so too "unreadable"
   {"refused": "under_the_floor", "offer", "end_net_minor"}; the office and the
@@ -46,8 +47,9 @@ With --format json, why there is no answer stands on standard output as well:
   {"refused", "message"} for "wrong_usage", "too_large", "out_of_calendar",
    "unreadable", "database" and "internal_error"
 
-What is kept stands in evenfare.db, or where --database or the environment's
-EVENFARE_DATABASE says.
+Where things are, unless an option says otherwise:
+  the tariff  in $EVENFARE_TARIFF, else in the folder tariff
+  the store   in $EVENFARE_DATABASE, else in the file evenfare.db
 
 New here? `evenfare demo` writes a small world to try things on."#;
 
@@ -62,15 +64,15 @@ pub(in crate::cli) struct Arguments {
 
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum Command {
-    /// Price a job
+    /// Price a job, or show a quote that is kept
     Quote(QuoteArgs),
     /// Price a job by every route, side by side
     Routes(RoutesArgs),
-    /// Show how a figure of a quote came about
+    /// Show how a figure of a quote was computed
     Explain(ExplainArgs),
-    /// Write a quote, a sheet of it or an invoice, as PDF or XML
+    /// Write a quote, a sheet of it or an invoice as PDF or XML
     Paper(PaperArgs),
-    /// Look after a tariff
+    /// Check, try and publish a tariff; edit it in a spreadsheet
     #[command(arg_required_else_help = true, disable_help_subcommand = true)]
     Tariff {
         #[command(subcommand)]
@@ -78,7 +80,7 @@ pub(in crate::cli) enum Command {
     },
     /// Write the demo world and price it
     Demo(DemoArgs),
-    /// Serve offices, partner portals and accountants over gRPC
+    /// Serve the office, partner portals and the accountant over gRPC
     #[cfg(feature = "serve")]
     Serve(ServeArgs),
     /// Say who may call the server
@@ -88,19 +90,19 @@ pub(in crate::cli) enum Command {
         #[command(subcommand)]
         command: CallerCommand,
     },
-    /// Hold what was agreed against what was invoiced and paid
+    /// Reconcile what was agreed with what was invoiced and paid
     #[cfg(feature = "serve")]
     Reconcile(ReconcileArgs),
-    /// Close a month: what it says never changes
+    /// Close a month: it never changes again
     #[cfg(feature = "serve")]
     Close(CloseArgs),
-    /// Check that nothing kept was changed since
+    /// Check that nothing in the store was altered
     #[cfg(feature = "serve")]
     Audit(AuditArgs),
     /// Copy an SQLite store while it is in use
     #[cfg(feature = "serve")]
     Backup(BackupArgs),
-    /// Make an SQLite store of a backup
+    /// Make an SQLite store from a backup
     #[cfg(feature = "serve")]
     Restore(RestoreArgs),
 }
@@ -137,81 +139,94 @@ impl Command {
 
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum TariffCommand {
-    /// List all mistakes of a tariff, each with its place
+    /// List every mistake in a tariff, with file and line
     Check(CheckArgs),
-    /// Write an edition as a book for a spreadsheet
+    /// Write an edition as a spreadsheet
     #[cfg(feature = "workbook")]
     Export(ExportArgs),
-    /// Make an edition of such a book
+    /// Make an edition from such a spreadsheet
     #[cfg(feature = "workbook")]
     Import(ImportArgs),
-    /// Price past quotes again by an edition not published, and compare
+    /// Price past quotes again by an edition that is not published
     #[cfg(feature = "serve")]
     Try(TryArgs),
-    /// Publish its editions: from then on the server prices by them
+    /// Publish editions: from then on the server prices by them
     #[cfg(feature = "serve")]
     Publish(PublishArgs),
 }
 
-/// The job and the tariff it is priced by.
+/// What jobs are priced by.
 #[derive(Debug, Args)]
-pub(in crate::cli) struct Sources {
-    /// The job, a .toml, .json or .xml file
-    pub(in crate::cli) job: PathBuf,
-    /// The folder of the tariff, with all its editions
-    #[arg(long, value_name = "DIR")]
+pub(in crate::cli) struct PricedBy {
+    /// The folder of the tariff
+    #[arg(
+        long,
+        value_name = "DIR",
+        env = "EVENFARE_TARIFF",
+        default_value = "tariff",
+        hide_env_values = true
+    )]
     pub(in crate::cli) tariff: PathBuf,
 }
 
 /// Which sight of a quote.
 #[derive(Debug, Args)]
 pub(in crate::cli) struct Sight {
-    /// Other partners, from the workshop outward, or `direct`
+    /// Another route: partners from the workshop outward, or `direct`
     #[arg(long, value_name = "P1,P2")]
     pub(in crate::cli) route: Option<Route>,
-    /// Reader: accountant, customer, partner:CODE, else office
-    #[arg(long = "as", value_name = "READER", default_value = "office", hide_default_value = true)]
+    /// Reader: office, accountant, customer or partner:CODE
+    #[arg(long = "as", value_name = "READER", default_value = "office")]
     pub(in crate::cli) reader: Reader,
 }
 
+/// A quote: of a job, priced now, or one that is kept.
 #[derive(Debug, Args)]
-pub(in crate::cli) struct QuoteArgs {
+pub(in crate::cli) struct QuoteOf {
+    /// A job file, or the number of a quote that is kept
+    #[arg(value_name = "JOB|NUMBER")]
+    pub(in crate::cli) what: PathBuf,
     #[command(flatten)]
-    pub(in crate::cli) sources: Sources,
-    #[command(flatten)]
-    pub(in crate::cli) sight: Sight,
-    /// The alternative to show, instead of the job itself
-    #[arg(long, value_name = "ID")]
-    pub(in crate::cli) offer: Option<String>,
-    /// text for people or json for programs
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
-}
-
-#[derive(Debug, Args)]
-pub(in crate::cli) struct RoutesArgs {
-    #[command(flatten)]
-    pub(in crate::cli) sources: Sources,
-    /// text for people or json for programs
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
-}
-
-#[derive(Debug, Args)]
-pub(in crate::cli) struct ExplainArgs {
-    // Not `Sources`: FIGURE comes after JOB.
-    /// The job, a .toml, .json or .xml file
-    pub(in crate::cli) job: PathBuf,
-    /// The figure, `end.net` for one; without it all figures are listed
-    pub(in crate::cli) figure: Option<String>,
-    /// The folder of the tariff, with all its editions
-    #[arg(long, value_name = "DIR")]
-    pub(in crate::cli) tariff: PathBuf,
+    pub(in crate::cli) by: PricedBy,
     #[command(flatten)]
     pub(in crate::cli) sight: Sight,
     /// The alternative, instead of the job itself
     #[arg(long, value_name = "ID")]
     pub(in crate::cli) offer: Option<String>,
+    #[cfg(feature = "serve")]
+    #[command(flatten)]
+    pub(in crate::cli) kept: Kept,
+}
+
+#[derive(Debug, Args)]
+#[command(next_line_help = true)]
+pub(in crate::cli) struct QuoteArgs {
+    #[command(flatten)]
+    pub(in crate::cli) of: QuoteOf,
+    /// text for people or json for programs
+    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
+    pub(in crate::cli) format: Format,
+}
+
+#[derive(Debug, Args)]
+#[command(next_line_help = true)]
+pub(in crate::cli) struct RoutesArgs {
+    /// The job, a .toml, .json or .xml file
+    pub(in crate::cli) job: PathBuf,
+    #[command(flatten)]
+    pub(in crate::cli) by: PricedBy,
+    /// text for people or json for programs
+    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
+    pub(in crate::cli) format: Format,
+}
+
+#[derive(Debug, Args)]
+#[command(next_line_help = true)]
+pub(in crate::cli) struct ExplainArgs {
+    #[command(flatten)]
+    pub(in crate::cli) of: QuoteOf,
+    /// The figure, such as end.net; without it all figures are listed
+    pub(in crate::cli) figure: Option<String>,
     /// How many figures deep to go, or `all`
     #[arg(long, value_name = "N", default_value = "2")]
     pub(in crate::cli) depth: Depth,

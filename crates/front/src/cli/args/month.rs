@@ -24,16 +24,16 @@ pub(in crate::cli) struct BooksArgs {
 pub(in crate::cli) struct ReconcileArgs {
     #[command(flatten)]
     pub(in crate::cli) books: BooksArgs,
-    /// The folder of the tariff, for its chart of accounts, chart.csv
-    #[arg(long, value_name = "DIR")]
+    /// Use the accounts of this tariff's chart.csv
+    #[arg(long, value_name = "DIR", env = "EVENFARE_TARIFF", hide_env_values = true)]
     pub(in crate::cli) tariff: Option<PathBuf>,
-    /// That month alone, such as 2026-10, but margins of all up to its end
+    /// That month alone, such as 2026-10; margins of all until its end
     #[arg(long, value_name = "MONTH", conflicts_with = "until")]
     pub(in crate::cli) month: Option<Month>,
-    /// The last day to look at; else today, in UTC
+    /// Until that day; else until today, in UTC
     #[arg(long, value_name = "DAY", value_parser = day)]
     pub(in crate::cli) until: Option<NaiveDate>,
-    /// What closing a month printed; may be repeated
+    /// The anchor that closing a month printed; may be repeated
     #[arg(long, value_name = "MONTH:DIGEST")]
     pub(in crate::cli) anchor: Vec<Anchor>,
     /// A new or empty folder to write journal, statements and lists to
@@ -51,10 +51,10 @@ pub(in crate::cli) struct CloseArgs {
     pub(in crate::cli) books: BooksArgs,
     /// The first month that is open, such as 2026-10
     pub(in crate::cli) month: Month,
-    /// The tariff folder: the month keeps the accounts of its chart.csv
-    #[arg(long, value_name = "DIR")]
+    /// Keep the accounts of this tariff's chart.csv
+    #[arg(long, value_name = "DIR", env = "EVENFARE_TARIFF", hide_env_values = true)]
     pub(in crate::cli) tariff: Option<PathBuf>,
-    /// What closing an earlier month printed; may be repeated
+    /// The anchor that closing a month printed; may be repeated
     #[arg(long, value_name = "MONTH:DIGEST")]
     pub(in crate::cli) anchor: Vec<Anchor>,
     /// Close although questions are open; what they are about stays as it is

@@ -151,8 +151,8 @@ fn whole(audited: &Audited) -> String {
     clocks(&mut page, &audited.set_back);
     if let Some(head) = audited.head {
         page.blank();
-        let words = "Note this down where nobody can change it. Held against it, the next audit shows also \
-                     whether the end was cut off or all of it was written anew:";
+        let words = "Note this down where nobody can change it. Given to the next audit, it also shows whether the \
+                     end of the chain was cut off or all of it rewritten:";
         page.paragraph(0, style::PLAIN, words);
         page.drawn(&format!("--anchor {}", anchor(head)));
     }

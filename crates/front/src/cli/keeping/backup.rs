@@ -42,7 +42,7 @@ pub(in crate::cli) fn restore(args: &RestoreArgs) -> Result<Answer, Failure> {
                     given out again. Where such quotes or invoices have gone out, issue in another series from now on.";
         let mut note = Page::default();
         note.labelled(style::CARE, "warning", care);
-        let done = format!("Made {} of {}, and audited it", path.display(), args.file.display());
+        let done = format!("Made {} from {}, and audited it", path.display(), args.file.display());
         Ok(Answer::new(said(&done, &audited)).with_note(note.finish()))
     })
 }

@@ -57,7 +57,7 @@ impl<'a> Told<'a> {
 pub(in crate::cli) fn add(args: &AddArgs) -> Result<Answer, Failure> {
     if args.name.as_str() == COMMAND_LINE {
         return Err(Failure::Usage(format!(
-            "{COMMAND_LINE} is what events of these commands are written down by"
+            "{COMMAND_LINE} is the name of this command itself; choose another"
         )));
     }
     let (kind, credential, token) = match &args.certificate {
@@ -94,7 +94,7 @@ fn added(caller: &Caller, token: Option<&str>) -> String {
         page.paragraph(
             0,
             style::CARE,
-            "Whoever has it can do what this caller can. Hand it over by a safe way.",
+            "Whoever has it can do what this caller can. Hand it over in a safe way.",
         );
     }
     page.finish()

@@ -9,5 +9,6 @@ pub(super) mod trial;
 pub(super) mod audit;
 pub(super) mod backup;
 pub(super) mod serve;
+pub(super) mod quote;
 pub(super) mod paper;
 pub(super) mod month;

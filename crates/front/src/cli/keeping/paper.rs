@@ -1,14 +1,13 @@
 //! `evenfare paper` of what is kept.
 
-use std::path::Path;
-
 use evenfare_engine::tariff::Edition;
 use evenfare_files::Stationery;
 use evenfare_store::invoice::Invoice;
 use evenfare_store::number::Number;
 use evenfare_store::{InvoiceFilter, InvoiceListing, Sight, Store};
 
-use super::place::{failure, there, wait};
+use super::place::{failure, with_store_there};
+use super::quote::{missing, no_quote};
 use crate::cli::args::paper::PaperArgs;
 use crate::cli::outcome::Failure;
 use crate::editions::read_kept;
@@ -40,26 +39,17 @@ impl From<NotRead> for NoDocument {
 }
 
 /// The document of a number: what is asked for, or what the number is of where nothing is said.
-pub(in crate::cli) fn document(args: &PaperArgs, asked: Asked) -> Result<Document, NoDocument> {
-    let number: Number = args.what.parse().map_err(|error| {
-        let what = &args.what;
-        Failure::Usage(match Path::new(what).is_file() {
-            true => format!("{what} is a file; a job is priced by a tariff, whose folder --tariff names"),
-            false => format!("{what}: {error}; a job file is priced by --tariff DIR"),
-        })
-    })?;
-    there(&args.place)?;
-    let found = wait(async {
-        let store = args.place.database.open().await.map_err(|error| Failure::Database(error.to_string()))?;
-        let found = found(&*store, &number, args, asked).await;
-        store.close().await;
-        Ok(found)
-    })?;
-    let (kept, priced_by, asked) = found?;
+pub(in crate::cli) fn document(
+    number: &Number,
+    args: &PaperArgs,
+    asked: Asked,
+) -> Result<Document, NoDocument> {
+    let (kept, priced_by, asked) =
+        with_store_there(&args.kept.place, async |store| Ok(found(&*store, number, args, asked).await))??;
     let (edition, stationery) = priced_by.unzip();
     kept.document(&stationery.unwrap_or_default(), edition.as_ref(), &asked).map_err(|error| match error {
         // Like a partner, the customer does not even learn that there is another's invoice.
-        NotMade::NotHis { kind } if kind.is_of_books() => missing(args, &number).into(),
+        NotMade::NotHis { kind } if kind.is_of_books() => missing(number, &args.kept).into(),
         error => NoDocument::NotMade(error),
     })
 }
@@ -71,10 +61,9 @@ async fn found(
     asked: Asked,
 ) -> Result<(Kept, Option<(Edition, Stationery)>, Asked), NoDocument> {
     let sight = sight(&asked.reader);
-    let which = args.revision.map(|revision| (revision, args.reversal));
     let mut found = None;
     if !args.kind.is_some_and(Kind::is_of_books) {
-        found = Found::quote(store, number, which, &sight).await?;
+        found = Found::quote(store, number, args.kept.which(), &sight).await?;
     }
     if found.is_none() && args.kind.is_none_or(Kind::is_of_books) {
         found = Found::invoice(store, number, &sight).await?;
@@ -98,20 +87,13 @@ async fn other(
     args: &PaperArgs,
     asked: &Asked,
 ) -> Result<Failure, Failure> {
-    let Some(kind) = args.kind.filter(|_| asked.reader.sees_all()) else { return Ok(missing(args, number)) };
+    let all = asked.reader.sees_all();
+    let Some(kind) = args.kind.filter(|_| all) else { return Ok(missing(number, &args.kept)) };
     if !kind.is_of_books() {
-        let Some(invoice) = store.invoice(number, &Sight::All).await.map_err(failure)? else {
-            return Ok(missing(args, number));
-        };
-        let quote = &invoice.billed.quote;
-        let what = match &invoice.billed.preceding {
-            None => format!("an invoice; its quote is {quote}"),
-            Some(preceding) => format!("a credit note on {preceding}; its quote is {quote}"),
-        };
-        return Ok(Failure::Usage(format!("{number} is {what}")));
+        return no_quote(store, number, &args.kept, &asked.reader).await;
     }
     if store.entry(number, None, &Sight::All).await.map_err(failure)?.is_none() {
-        return Ok(missing(args, number));
+        return Ok(missing(number, &args.kept));
     }
     let filter = InvoiceFilter { quote: Some(number.clone()), ..InvoiceFilter::default() };
     let listing = InvoiceListing { sight: Sight::All, filter, before: None, limit: NAMED };
@@ -126,9 +108,4 @@ async fn other(
         invoices => format!("invoiced by {}", invoices.join(", ")),
     };
     Ok(Failure::Usage(format!("{number} is a quote; {has}")))
-}
-
-/// Nothing has that number in whoever's sight it is asked for.
-fn missing(args: &PaperArgs, number: &Number) -> Failure {
-    Failure::Usage(format!("there is no {number} in {}", args.place.database))
 }

@@ -1,6 +1,7 @@
 //! The store of a command, and what is written to it from the command line.
 
 use std::future::Future;
+use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -9,9 +10,10 @@ use evenfare_store::Store;
 use evenfare_store::command::{Command, Request};
 use evenfare_store::digest::Digest;
 use evenfare_store::event::Record;
+use evenfare_store::number::{InvalidNumber, Number};
 use evenfare_store::refused::StoreError;
 
-use crate::cli::args::keeping::Where;
+use crate::cli::args::keeping::{Kept, Where};
 use crate::cli::outcome::{Answer, Failure};
 use crate::kept::NotRead;
 use crate::serve::COMMAND_LINE;
@@ -44,16 +46,40 @@ where
     })
 }
 
-/// The same for a command that only looks: where there is no store, there is nothing to look at.
-pub(super) fn with_store_there<F>(
+/// Opens a store that is there, looks at it, and closes it: where there is none, there is nothing to look at.
+pub(super) fn with_store_there<T, F>(
     place: &Where,
-    command: impl FnOnce(Arc<dyn Store>) -> F,
-) -> Result<Answer, Failure>
+    look: impl FnOnce(Arc<dyn Store>) -> F,
+) -> Result<T, Failure>
 where
-    F: Future<Output = Result<Answer, Failure>>,
+    F: Future<Output = Result<T, Failure>>,
 {
     there(place)?;
-    with_store(place, command)
+    wait(async {
+        let (store, _) = open(place).await?;
+        let found = look(Arc::clone(&store)).await;
+        store.close().await;
+        found
+    })
+}
+
+/// The number that is asked for, where no job file is.
+pub(in crate::cli) fn number(what: &Path, kept: &Kept) -> Result<Option<Number>, Failure> {
+    let text = what.to_string_lossy();
+    let is_nearly_one =
+        text.contains('-') && text.bytes().all(|byte| byte.is_ascii_alphanumeric() || byte == b'-');
+    let number: Result<Number, InvalidNumber> = text.parse();
+    match number {
+        Ok(number) => Ok(Some(number)),
+        Err(error) if is_nearly_one && !what.exists() => {
+            Err(Failure::Usage(format!("{text}: {error}, or a job file")))
+        }
+        Err(_) if kept.revision.is_some() => {
+            let expected = "--revision is of a quote that is kept; name it by its number";
+            Err(Failure::Usage(String::from(expected)))
+        }
+        Err(_) => Ok(None),
+    }
 }
 
 /// Is there a store?

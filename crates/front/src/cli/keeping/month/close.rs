@@ -72,7 +72,7 @@ pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
     let with = format!("{} and {}", count(transactions, "transaction"), count(differences, "difference"));
     page.paragraph(0, style::PLAIN, &format!("Closed {month} with {with}: wrote {}.", path.display()));
     page.blank();
-    let words = "Note this down where nobody can change it, and hand it to `reconcile` and `close` after `--anchor`: they \
+    let words = "Note this down where nobody can change it, and give it to `reconcile` and `close` as `--anchor`: they \
                  refuse to go on if this file or an earlier one was changed.";
     page.paragraph(0, style::PLAIN, words);
     page.drawn(&noted_down.to_string());

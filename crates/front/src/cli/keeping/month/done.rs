@@ -12,7 +12,7 @@ use evenfare_reconcile::error::Unreconciled;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::phase::Phase;
 
-use super::super::place::{failure, there, wait};
+use super::super::place::{failure, with_store_there};
 use crate::cli::args::month::BooksArgs;
 use crate::cli::mistakes::drawn;
 use crate::cli::outcome::Failure;
@@ -36,9 +36,7 @@ pub(super) fn done(
     of_books(&args.books)?;
     let books = read(&args.books, chart, until)?;
     as_noted(&books.closings, anchors).map_err(|error| Failure::BadInput(error.code(), error.to_string()))?;
-    there(&args.place)?;
-    let known = wait(async {
-        let store = args.place.database.open().await.map_err(|error| Failure::Database(error.to_string()))?;
+    let known = with_store_there(&args.place, async |store| {
         let progress = Progress::new(store.last().await.map_err(failure)?, "events");
         let known = async {
             let editions = store.editions().await.map_err(failure)?;
@@ -54,7 +52,6 @@ pub(super) fn done(
         };
         let known = known.await;
         progress.end();
-        store.close().await;
         known
     })?;
     let progress = Progress::of_steps(Phase::ALL.len());

@@ -185,7 +185,7 @@ fn balances(page: &mut Page, done: &Done) -> Result<(), Overflow> {
     if balances.is_empty() {
         return Ok(());
     }
-    page.heading("Accounts", "what each owes; below nothing, what is owed to him");
+    page.heading("Accounts", "what each owes; below zero, what he is owed");
     let right = Column::RIGHT;
     let mut table = Table::new(0, [Column::TEXT.least(10), right, right, right, right, right, Column::LEFT]);
     table.all(style::FAINT, ["", "opening", "invoiced", "paid", "other", "closing", ""]);
@@ -276,15 +276,13 @@ const fn asked(question: &Undecided) -> &'static str {
 const fn untold(question: &Undecided) -> &'static str {
     match question.subject.paper {
         _ if matches!(question.why, Why::OtherSide) => {
-            "Until that is answered, neither it nor what may be its other side is told as in transit."
+            "Until this is answered, neither it nor what may be its other side is reported as in transit."
         }
         Paper::Payment if question.amount_minor < 0 => {
-            "Until that is answered, what it may be for is not told as overpaid."
+            "Until this is answered, what it may be for is not reported as overpaid."
         }
-        Paper::Invoice => {
-            "Until that is answered, no sale that it may be for is told to be without an invoice."
-        }
-        _ => "Until that is answered, what it may be for is not told as unpaid, as far as it could pay it.",
+        Paper::Invoice => "Until this is answered, no sale that it may be for is reported as not invoiced.",
+        _ => "Until this is answered, what it could pay is not reported as unpaid.",
     }
 }
 

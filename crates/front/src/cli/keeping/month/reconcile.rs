@@ -52,7 +52,7 @@ fn free(dir: &Path) -> Result<(), Failure> {
         Err(error) => return Err(failed(dir, &error)),
     };
     if taken {
-        let there = format!("{} is not empty; nothing was written. Name another", dir.display());
+        let there = format!("{} is not empty; nothing was written. Name another folder", dir.display());
         return Err(Failure::File(there));
     }
     Ok(())

@@ -10,7 +10,7 @@ pub(super) fn table(page: &mut Page, done: &Done) {
     if all.is_empty() {
         return;
     }
-    page.heading("In transit", "left one own account for another; below nothing, arrived");
+    page.heading("In transit", "left one own account for another; below zero, arrived");
     let right = Column::RIGHT;
     let mut table = Table::new(0, [Column::LEFT, Column::TEXT.least(12), right, right]);
     for one in all {

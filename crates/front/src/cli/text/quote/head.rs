@@ -15,6 +15,9 @@ pub(super) fn write(page: &mut Page, sheet: Sheet<'_>) {
 
     let mut head = Table::new(0, [Column::LEFT, Column::TEXT]);
     let mut row = |label: &str, text: &str| head.row([Cell::styled(label, style::FAINT), text.into()]);
+    if let Some(kept) = sheet.kept {
+        row("Number", kept);
+    }
     row("Customer", view.customer.name.as_str());
     row("", &address(&view.customer));
     row("Workshop", view.workshop.name.as_str());

@@ -21,6 +21,8 @@ pub(in crate::cli) struct Sheet<'a> {
     pub(in crate::cli) reader: &'a Reader,
     /// Of every amount.
     pub(in crate::cli) currency: Currency,
+    /// Its number and what became of it, where it is kept.
+    pub(in crate::cli) kept: Option<&'a str>,
 }
 
 impl<'a> Sheet<'a> {

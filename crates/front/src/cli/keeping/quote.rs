@@ -1,0 +1,81 @@
+//! A quote that is kept, as one reader sees it.
+
+use evenfare_engine::MAIN;
+use evenfare_engine::view::{Reader, view_of};
+use evenfare_store::entry::{Entry, State};
+use evenfare_store::invoice::Invoice;
+use evenfare_store::number::Number;
+use evenfare_store::{Sight, Store};
+
+use super::place::{failure, with_store_there};
+use crate::cli::args;
+use crate::cli::args::keeping::Kept;
+use crate::cli::input::Seen;
+use crate::cli::outcome::Failure;
+use crate::kept::{read_entry, sight};
+
+/// Opens it, for who may see it.
+pub(in crate::cli) fn seen(number: &Number, asked: &args::Sight, kept: &Kept) -> Result<Seen, Failure> {
+    let reader = &asked.reader;
+    if asked.route.is_some() {
+        return Err(Failure::Usage(format!("{number} is kept with its route; --route is for a job")));
+    }
+    let entry = with_store_there(&kept.place, async |store| {
+        match store.entry(number, kept.which(), &sight(reader)).await.map_err(failure)? {
+            Some(entry) => Ok(entry),
+            None => Err(no_quote(&*store, number, kept, reader).await?),
+        }
+    })?;
+    let became = became(&entry);
+    let (_, quote) = read_entry(&entry)?;
+    let view = view_of(quote, reader).ok_or_else(|| missing(number, kept))?;
+    Ok(Seen { view, kept: Some(became), note: String::new() })
+}
+
+/// Its number, and what became of it.
+fn became(entry: &Entry) -> String {
+    let state = match entry.state {
+        State::Open => "open",
+        State::Accepted => "accepted",
+        State::Declined => "declined",
+        State::Reversed => "reversed",
+        State::Superseded => "superseded by a later revision",
+    };
+    let mut text = format!("{}, {state}", entry.number);
+    if let Some(day) = entry.settled {
+        text.push_str(&format!(" on {day}"));
+    }
+    if let Some(offer) = entry.accepted.as_ref().filter(|offer| offer.as_str() != MAIN) {
+        text.push_str(&format!(", alternative {offer}"));
+    }
+    text
+}
+
+/// Why there is no quote of that number: whoever may see all of them is told what the number is of.
+pub(super) async fn no_quote(
+    store: &dyn Store,
+    number: &Number,
+    kept: &Kept,
+    reader: &Reader,
+) -> Result<Failure, Failure> {
+    let invoice = match reader.sees_all() {
+        true => store.invoice(number, &Sight::All).await.map_err(failure)?,
+        false => None,
+    };
+    let Some(Invoice { billed, .. }) = invoice else { return Ok(missing(number, kept)) };
+    let what = match &billed.preceding {
+        None => String::from("an invoice"),
+        Some(preceding) => format!("a credit note on {preceding}"),
+    };
+    Ok(Failure::Usage(format!("{number} is {what}; its quote is {}", billed.quote)))
+}
+
+/// Nothing has that number in whoever's sight it is asked for.
+pub(super) fn missing(number: &Number, kept: &Kept) -> Failure {
+    let what = match kept.which() {
+        None => number.to_string(),
+        Some((revision, false)) => format!("revision {revision} of {number}"),
+        Some((revision, true)) => format!("reversal of revision {revision} of {number}"),
+    };
+    Failure::Usage(format!("there is no {what} in {}", kept.place.database))
+}
