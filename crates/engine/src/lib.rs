@@ -52,6 +52,9 @@ use tariff::Edition;
 use text::Code;
 use trail::{Step, Trail, Unkept};
 
+/// Their types stand in what this crate takes and gives: days, and decimals as a database has them.
+pub use {chrono, rust_decimal};
+
 pub use offer::{Figures, SaleFigures};
 pub use order::MAIN;
 pub use refused::Refused;
@@ -110,6 +113,7 @@ fn sealed<T: Trail>(job: &Job, edition: &Edition, with_plan: bool) -> Result<Quo
 
 /// Every mistake in a job, each with its place; none where it can be priced. It says nothing of the
 /// floor: whether a route is refused shows only when the job is priced.
+#[must_use]
 pub fn check(job: &Job, edition: &Edition) -> Vec<Problem> {
     Order::new(job, edition).err().unwrap_or_default()
 }
