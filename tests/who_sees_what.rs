@@ -100,8 +100,7 @@ fn who_reads_of_two_invoices_sees_the_sale_that_needs_them() {
         let partners = quote.route.iter().map(|party| Reader::Partner(party.code.clone()));
         for reader in partners.chain([Reader::Customer, Reader::Office]) {
             let seen = view(&quote, &reader).unwrap();
-            let all = std::iter::once(&seen.main).chain(&seen.alternatives);
-            for (offer, of_quote) in all.zip(&quote.offers) {
+            for (offer, of_quote) in seen.offers().zip(&quote.offers) {
                 let is_mixed = offer.sales.iter().any(|sale| {
                     let outside = sale.vat.iter().filter(|group| group.category == VatCategory::O).count();
                     outside > 0 && outside < sale.vat.len()

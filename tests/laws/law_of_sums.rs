@@ -95,11 +95,7 @@ fn net_plus_vat_is_gross() {
             taxed(world, &quote, offer, &goods, tally)?;
             let gross = offer.end.vat_due.map(|due| offer.end.net.minor() + due.minor());
             let shown = view(&quote, &Reader::Customer).unwrap();
-            let shown = std::iter::once(&shown.main)
-                .chain(&shown.alternatives)
-                .find(|shown| shown.offer == offer.id)
-                .unwrap();
-            prop_assert_eq!(shown.end.gross_minor, gross);
+            prop_assert_eq!(shown.offer(&offer.id).unwrap().end.gross_minor, gross);
         }
         Ok(())
     });
@@ -158,7 +154,7 @@ fn lines_add_up_to_their_vat_group() {
         for reader in readers.into_iter().chain(partners) {
             for quote in [&quote, &reversal] {
                 let seen = view(quote, &reader).unwrap();
-                for offer in std::iter::once(&seen.main).chain(&seen.alternatives) {
+                for offer in seen.offers() {
                     of_groups(world, &seen, offer, tally)?;
                 }
             }

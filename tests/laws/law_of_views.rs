@@ -102,7 +102,7 @@ fn held(quote: &Quote, reader: &Reader) -> TestCaseResult {
     });
     let codes: Vec<&Code> = read.route.iter().map(|party| &party.code).collect();
     prop_assert_eq!(codes, route.map(|party| &party.code).collect::<Vec<_>>(), "whom {} knows", reader);
-    let offers: Vec<&OfferView> = std::iter::once(&read.main).chain(&read.alternatives).collect();
+    let offers: Vec<&OfferView> = read.offers().collect();
     prop_assert_eq!(offers.len(), quote.offers.len());
     for (offer, view) in quote.offers.iter().zip(offers) {
         seen(reader, offer, view)?;

@@ -7,8 +7,8 @@
 //!
 //! `PROPTEST_CASES` says how many cases each law runs, `PROPTEST_RNG_SEED` makes a run repeatable.
 //! Each law tells on standard error how many cases and quotes it saw and how many it could not use,
-//! and fails where that was more than a few in a hundred; `LAWS_EXPLAIN` has it tell why each was
-//! refused.
+//! and fails where that was more than a few in a hundred, or where hardly any case was of what the law
+//! is about; `LAWS_EXPLAIN` has it tell why each was refused.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
 mod big;

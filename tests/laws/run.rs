@@ -87,6 +87,8 @@ pub fn law(name: &str, also: &str, check: impl Fn(&World, &Tally) -> TestCaseRes
         ),
     );
     if wanted >= 100 {
+        let met = tally.also.get();
+        assert!(also.is_empty() || met * 10 >= wanted, "{name} says little: {met} {also} in {wanted} cases");
         assert!(tariffs * 20 < wanted, "{tariffs} of {wanted} tariffs were refused");
         assert!(jobs * 10 < wanted, "{jobs} of {wanted} jobs were refused");
     }

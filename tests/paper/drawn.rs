@@ -11,7 +11,7 @@ use evenfare_engine::quote;
 use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Text;
-use evenfare_engine::view::{OfferView, Reader, View, view};
+use evenfare_engine::view::{Reader, View, view};
 use evenfare_files::{read_job, read_tariff};
 use evenfare_paper::ubl::{self, NotWritable, Quotation};
 use evenfare_paper::{Account, Invoice, InvoiceFacts, Preceding, Sold, State};
@@ -76,12 +76,8 @@ impl Seen {
     }
 }
 
-pub fn offers(view: &View) -> impl Iterator<Item = &OfferView> {
-    std::iter::once(&view.main).chain(&view.alternatives)
-}
-
 fn sales(view: &View) -> impl Iterator<Item = Sold<'_>> {
-    offers(view).flat_map(move |offer| {
+    view.offers().flat_map(move |offer| {
         offer.sales.iter().map(move |sale| Sold::by(view, &offer.offer, sale.seller.as_str()).unwrap())
     })
 }

@@ -4,7 +4,7 @@ use evenfare_engine::view::{Reader, View};
 use evenfare_paper::ubl::{NotWritable, Quotation, credit_note, invoice, quotation};
 use evenfare_paper::{Invoice, NoSuchSale, Sold, State};
 
-use crate::drawn::{Seen, demo, facts, offers};
+use crate::drawn::{Seen, demo, facts};
 use crate::laws::worlds::code;
 
 /// The quote of a job of the worked example, as the office sees it, and its reversal.
@@ -64,7 +64,7 @@ fn what_cannot_be_accepted_says_so_first() {
 #[test]
 fn sales_that_are_not_there_are_named() {
     let seen = job("J-2026-0227");
-    let names: Vec<String> = offers(&seen.quote).map(|offer| offer.offer.to_string()).collect();
+    let names: Vec<String> = seen.quote.offers().map(|offer| offer.offer.to_string()).collect();
     let wrong = Sold::by(&seen.quote, "mian", "workshop").unwrap_err();
     assert_eq!(wrong, NoSuchSale::Offer { found: "mian".to_owned(), expected: names.join(", ") });
     let wrong = Sold::by(&seen.quote, "main", "customer").unwrap_err();

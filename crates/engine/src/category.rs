@@ -1,15 +1,18 @@
 //! Closed lists of words: categories of lines, works a partner may take over, units of parts.
 
-/// A closed list of words: an enum, and the word that stands for each of its values.
+/// Closed lists of words: each an enum, and the word that stands for each of its values.
 macro_rules! words {
-    ($(#[$doc:meta])* $name:ident, $all:ident, $expected:literal { $($(#[$variant_doc:meta])* $variant:ident = $word:literal,)* }) => {
+    ($($(#[$doc:meta])* $name:ident, $expected:literal { $($(#[$variant_doc:meta])* $variant:ident = $word:literal,)* })*) => { $(
         $(#[$doc])*
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub enum $name { $($(#[$variant_doc])* $variant,)* }
 
         impl $name {
             /// All of them, in order.
-            pub const $all: &'static [Self] = &[$(Self::$variant,)*];
+            pub const ALL: &'static [Self] = &[$(Self::$variant,)*];
+
+            /// What a text in its place has to be, for messages.
+            pub const EXPECTED: &'static str = $expected;
 
             /// The word that stands for it in files and answers.
             pub const fn word(self) -> &'static str {
@@ -23,7 +26,7 @@ macro_rules! words {
             fn from_str(text: &str) -> Result<Self, Self::Err> {
                 match text {
                     $($word => Ok(Self::$variant),)*
-                    _ => Err($crate::category::UnknownWord { found: text.chars().take(40).collect(), expected: $expected }),
+                    _ => Err($crate::category::UnknownWord { found: text.chars().take(40).collect(), expected: Self::EXPECTED }),
                 }
             }
         }
@@ -35,7 +38,7 @@ macro_rules! words {
         }
 
         crate::text::serde_as_text!($name);
-    };
+    )* };
 }
 
 pub(crate) use words;
@@ -52,9 +55,7 @@ pub struct UnknownWord {
 
 words! {
     /// What a line of the end price is for. Markups, discounts and surcharges go by it.
-    Category, ALL,
-    "part, labour, test, courier, flat, exchange, inspection, surcharge, minimum or ending"
-    {
+    Category, "part, labour, test, courier, flat, exchange, inspection, surcharge, minimum or ending" {
         /// Parts replaced.
         Part = "part",
         /// Work at the bench.
@@ -76,12 +77,9 @@ words! {
         /// What takes the end price to its ending.
         Ending = "ending",
     }
-}
 
-words! {
     /// A piece of work that a partner may take over from the workshop, for a fixed credit.
-    Work, ALL, "removal, refitting, diagnosis, leg_in or leg_out"
-    {
+    Work, "removal, refitting, diagnosis, leg_in or leg_out" {
         /// Taking the unit out of the machine.
         Removal = "removal",
         /// Putting it back and starting up.
@@ -93,12 +91,9 @@ words! {
         /// The courier leg back.
         LegOut = "leg_out",
     }
-}
 
-words! {
     /// What a part is counted in.
-    PartUnit, ALL, "pc, set, m, cm, ml or g"
-    {
+    PartUnit, "pc, set, m, cm, ml or g" {
         /// Pieces (UN/ECE Recommendation 20: H87).
         Piece = "pc",
         /// Sets (SET).

@@ -40,10 +40,11 @@ pub struct Country([u8; 2]);
 /// let message = "de".parse::<Country>().map_err(|error| error.to_string());
 /// assert_eq!(message, Err("country `de` is not in upper case: expected `DE`".to_owned()));
 /// ```
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum InvalidCountry {
     /// The text would be an assigned code if it were in upper case.
+    #[error("country `{input}` is not in upper case: expected `{expected}`")]
     NotUpperCase {
         /// What was found.
         input: String,
@@ -51,6 +52,7 @@ pub enum InvalidCountry {
         expected: Country,
     },
     /// The text is a code of another list that stands for an assigned country.
+    #[error("country `{input}` is not an ISO 3166-1 code: expected `{expected}`")]
     OtherList {
         /// What was found.
         input: String,
@@ -58,39 +60,18 @@ pub enum InvalidCountry {
         expected: Country,
     },
     /// The text is two upper-case letters, but no country has them.
+    #[error("country `{input}` is not assigned: expected an ISO 3166-1 alpha-2 code such as `DE`")]
     Unassigned {
         /// What was found.
         input: String,
     },
     /// The text is not two upper-case letters.
+    #[error("country `{input}` has the wrong shape: expected two upper-case letters such as `DE`")]
     Shape {
         /// What was found.
         input: String,
     },
 }
-
-impl fmt::Display for InvalidCountry {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::NotUpperCase { input, expected } => {
-                write!(f, "country `{input}` is not in upper case: expected `{expected}`")
-            }
-            Self::OtherList { input, expected } => {
-                write!(f, "country `{input}` is not an ISO 3166-1 code: expected `{expected}`")
-            }
-            Self::Unassigned { input } => write!(
-                f,
-                "country `{input}` is not assigned: expected an ISO 3166-1 alpha-2 code such as `DE`"
-            ),
-            Self::Shape { input } => write!(
-                f,
-                "country `{input}` has the wrong shape: expected two upper-case letters such as `DE`"
-            ),
-        }
-    }
-}
-
-impl std::error::Error for InvalidCountry {}
 
 impl Country {
     /// The two-letter code.

@@ -2,23 +2,24 @@
 
 use chrono::NaiveDate;
 
-use crate::category::Work;
+use crate::category::{Work, words};
 use crate::country::Country;
 use crate::language::Language;
 use crate::money::{Currency, Quantity, UnitPrice};
 use crate::text::{Code, Text};
 
-/// What is to be done with a unit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
-pub enum Task {
-    /// Replace what is broken and everything likely to have aged.
-    #[default]
-    Refresh,
-    /// Send another unit of the family and keep this one.
-    Exchange,
-    /// Declined after diagnosis: it goes back as it came.
-    Decline,
+words! {
+    /// What is to be done with a unit.
+    #[derive(Default)]
+    Task, "refresh, exchange or decline" {
+        /// Replace what is broken and everything likely to have aged.
+        #[default]
+        Refresh = "refresh",
+        /// Send another unit of the family and keep this one.
+        Exchange = "exchange",
+        /// Declined after diagnosis: it goes back as it came.
+        Decline = "decline",
+    }
 }
 
 macro_rules! records {

@@ -12,8 +12,7 @@ words! {
     /// assert_eq!("pl".parse(), Ok(Language::Polish));
     /// assert!("Polish".parse::<Language>().is_err());
     /// ```
-    Language, ALL, "en, de, pl, fr or cs"
-    {
+    Language, "en, de, pl, fr or cs" {
         /// English, as written in Europe.
         English = "en",
         /// German.

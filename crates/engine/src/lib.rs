@@ -52,6 +52,9 @@ use tariff::Edition;
 use text::Code;
 use trail::{Step, Trail, Unkept};
 
+/// Their types stand in what this crate takes and gives: days, and decimals as a database has them.
+pub use {chrono, rust_decimal};
+
 pub use offer::{Figures, SaleFigures};
 pub use order::MAIN;
 pub use refused::Refused;
@@ -111,6 +114,7 @@ fn sealed<T: Trail>(job: &Job, edition: &Edition, with_plan: bool) -> Result<Quo
 /// Every mistake in a job, each with its place; empty where the job can be priced.
 ///
 /// The workshop's floor is not looked at: only pricing shows whether a route is refused.
+#[must_use]
 pub fn check(job: &Job, edition: &Edition) -> Vec<Problem> {
     Order::new(job, edition).err().unwrap_or_default()
 }

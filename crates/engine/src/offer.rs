@@ -238,14 +238,13 @@ fn is_uneconomic(
 ) -> Result<bool, Overflow> {
     let conversion = order.conversion.as_ref();
     let share = order.edition.price.uneconomic_percent;
-    let passes = |net: Net, value: Net| {
-        let most = exactly(conversion, value)?.percent(share)?;
+    let most = |value: Net| exactly(conversion, value)?.percent(share);
+    let passes = |net: Net, most: Exact| {
         Ok::<_, Overflow>(Exact::from_minor(net.minor()).compare(most)? == std::cmp::Ordering::Greater)
     };
-    let whole = Net::sum(units.iter().map(|unit| unit.order.family.replacement_value))?;
-    let most = exactly(conversion, whole)?.percent(share)?;
+    let whole = most(Net::sum(units.iter().map(|unit| unit.order.family.replacement_value))?)?;
     trail.step(|| {
-        let shown = Unrounded(most, order.currency);
+        let shown = Unrounded(whole, order.currency);
         let step = Step::new("uneconomic.threshold", Rule::Threshold, shown).tariff(
             Role::Percentage,
             format_args!("{share} %"),
@@ -258,12 +257,13 @@ fn is_uneconomic(
         });
         with_rates(step, conversion)
     });
-    if passes(end.net, whole)? || units.len() == 1 {
-        return passes(end.net, whole);
+    let as_a_whole = passes(end.net, whole)?;
+    if as_a_whole || units.len() == 1 {
+        return Ok(as_a_whole);
     }
     for unit in units {
         let own = end.lines.iter().filter(|line| line.id.unit.is_some_and(|u| u.id == unit.order.unit.id));
-        if passes(Net::sum(own.map(|line| line.net))?, unit.order.family.replacement_value)? {
+        if passes(Net::sum(own.map(|line| line.net))?, most(unit.order.family.replacement_value)?)? {
             return Ok(true);
         }
     }

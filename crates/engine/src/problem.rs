@@ -2,14 +2,16 @@
 
 use std::fmt;
 
-/// Does it stop the work, or is it only worth a look?
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "snake_case"))]
-pub enum Severity {
-    /// Nothing is priced until it is mended.
-    Error,
-    /// Prices are computed; somebody should look.
-    Warning,
+use crate::category::words;
+
+words! {
+    /// Does it stop the work, or is it only worth a look?
+    Severity, "error or warning" {
+        /// Nothing is priced until it is mended.
+        Error = "error",
+        /// Prices are computed; somebody should look.
+        Warning = "warning",
+    }
 }
 
 /// Where in an input: `parts[3].unit_cost`, `units[0].findings[2].code`.

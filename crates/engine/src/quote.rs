@@ -265,6 +265,11 @@ impl Deref for Quote {
 }
 
 impl Draft {
+    /// The way to do the job of that name; none where this route cannot carry it.
+    pub fn offer(&self, id: &str) -> Option<&Offer> {
+        self.offers.iter().find(|offer| *offer.id == *id)
+    }
+
     /// Checks every sum again and closes the quote.
     ///
     /// # Errors

@@ -6,9 +6,7 @@ words! {
     /// What an input is to its figure: every name that a working can give to one.
     ///
     /// Kept quotes hold the names, so one that was once given stays.
-    Role, ALL,
-    "the name of what goes into a figure"
-    {
+    Role, "the name of what goes into a figure" {
         /// `finding`
         Finding = "finding",
         /// `refresh list`

@@ -30,9 +30,9 @@ pub(crate) fn a1(row: usize, column: usize) -> String {
     while rest > 0 {
         // There is no digit for zero: Z is followed by AA.
         rest = rest.saturating_sub(1);
-        let letter = u8::try_from(rest.wrapping_rem(26)).unwrap_or_default();
+        let letter = u8::try_from(rest % 26).unwrap_or_default();
         letters.push(char::from(b'A'.saturating_add(letter)));
-        rest = rest.wrapping_div(26);
+        rest /= 26;
     }
     let letters: String = letters.into_iter().rev().collect();
     format!("{letters}{row}")

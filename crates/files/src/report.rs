@@ -166,10 +166,6 @@ struct Located<'a>(&'a Mistake);
 impl fmt::Display for Located<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Mistake { severity, code, .. } = self.0;
-        let severity = match severity {
-            Severity::Error => "error",
-            Severity::Warning => "warning",
-        };
         write!(f, "{}: {severity}[{code}]: {}", self.0.place(), self.0)
     }
 }

@@ -148,7 +148,7 @@ macro_rules! decimals {
 decimals!(Quantity, UnitPrice, Percent, ReferenceRate);
 
 macro_rules! texts {
-    ($($name:ty, $code:literal, $expected:literal, $stand_in:expr, $in_a_job:literal;)*) => { $(
+    ($($name:ty, $code:literal, $expected:expr, $stand_in:expr, $in_a_job:literal;)*) => { $(
         impl Value for $name {
             fn read(node: &Node, log: &mut Log) -> Option<Self> {
                 match &node.kind {
@@ -157,7 +157,7 @@ macro_rules! texts {
                         Err(_) => refuse(node, log, $code, $expected),
                     },
                     Kind::List(_) | Kind::Table(_) => wrong_kind(node, log, $expected),
-                    _ => wrong_kind(node, log, concat!($expected, ", in quotes")),
+                    _ => wrong_kind(node, log, format!("{}, in quotes", $expected)),
                 }
             }
 
@@ -224,65 +224,27 @@ fn one_of(words: &[&str]) -> String {
 }
 
 /// A word of a list, or the nearest of them to what stands there.
-fn word<T: Value + Copy>(node: &Node, log: &mut Log, words: &[(&str, T)]) -> Option<T> {
+fn word<T: Value>(
+    node: &Node,
+    log: &mut Log,
+    words: impl Iterator<Item = (&'static str, T)> + Clone,
+) -> Option<T> {
     let (Kind::Cell(text) | Kind::Text(text)) = &node.kind else {
         return wrong_kind(node, log, format!("{}, in quotes", T::expected()));
     };
-    let known = words.iter().find(|(word, _)| **word == **text).map(|(_, value)| *value);
+    let known = words.clone().find(|(word, _)| **word == **text).map(|(_, value)| value);
     if known.is_none() {
         log.refused(node.bytes.clone(), None);
-        let words = words.iter().map(|(word, _)| *word);
-        log.unknown(node.bytes.clone(), "unknown_word", text, &T::expected(), words);
+        log.unknown(node.bytes.clone(), "unknown_word", text, &T::expected(), words.map(|(word, _)| word));
     }
     known
 }
 
-macro_rules! words_of {
-    ($($name:ident { $($variant:ident = $word:literal),* })*) => { $(
-        impl Value for $name {
-            fn read(node: &Node, log: &mut Log) -> Option<Self> {
-                word(node, log, &[$(($word, Self::$variant)),*])
-            }
-
-            fn expected() -> String {
-                // A variant that is not listed here does not compile.
-                const fn is_listed(value: $name) -> bool {
-                    match value { $($name::$variant => true,)* }
-                }
-                const { assert!($(is_listed($name::$variant))&&*) };
-                one_of(&[$($word),*])
-            }
-
-            fn in_a_job() -> Option<Self> {
-                [$(Self::$variant),*].first().copied()
-            }
-        }
-    )* };
-}
-
-words_of! {
-    EndingDirection { Up = "up", Nearest = "nearest", Down = "down" }
-    Method { BuiltUp = "built_up", Flat = "flat" }
-    Adds { Part = "part", Operation = "operation", Test = "test" }
-    Trigger { Always = "always", Cycles = "cycles", Years = "years", Wear = "wear" }
-    UnderFloor { Refuse = "refuse", Scale = "scale" }
-    Cover { Covered = "covered", Excluded = "excluded" }
-    WearModel { Capacitor = "capacitor", Contacts = "contacts" }
-    Catalogue {
-        Parts = "parts", Findings = "findings", Operations = "operations", Tests = "tests", Families = "families",
-        Extras = "extras", Grades = "grades", FlatPrices = "flat_prices", Alternatives = "alternatives"
-    }
-    Leg { In = "in", Out = "out" }
-    Task { Refresh = "refresh", Exchange = "exchange", Decline = "decline" }
-}
-
-/// Lists that know their words themselves.
 macro_rules! lists {
     ($($name:ident, $stand_in:expr;)*) => { $(
         impl Value for $name {
             fn read(node: &Node, log: &mut Log) -> Option<Self> {
-                let words: Vec<(&str, Self)> = Self::ALL.iter().map(|one| (one.word(), *one)).collect();
-                word(node, log, &words)
+                word(node, log, Self::ALL.iter().map(|one| (one.word(), *one)))
             }
 
             fn expected() -> String {
@@ -305,6 +267,25 @@ lists! {
     Work, None;
     PartUnit, Some(Self::Piece);
     Role, None;
+    Task, None;
+    EndingDirection, None;
+    Method, None;
+    Adds, None;
+    Trigger, None;
+    UnderFloor, None;
+    Cover, None;
+    WearModel, None;
+    Catalogue, None;
+}
+
+impl Value for Leg {
+    fn read(node: &Node, log: &mut Log) -> Option<Self> {
+        word(node, log, [("in", Self::In), ("out", Self::Out)].into_iter())
+    }
+
+    fn expected() -> String {
+        String::from("in or out")
+    }
 }
 
 #[cfg(test)]

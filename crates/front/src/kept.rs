@@ -81,7 +81,7 @@ pub(crate) fn content(job: &Job, quote: Quote) -> Result<(Content, answer::KeptD
 
 /// What the workshop's own sale of an offer comes to: the first on the route, which begins with the workshop.
 pub(crate) fn own_sale(quote: &Quote, offer: &str) -> Option<Sale> {
-    let sale = quote.offers.iter().find(|found| *found.id == *offer)?.sales.first()?;
+    let sale = quote.offer(offer)?.sales.first()?;
     Some(Sale { net_minor: sale.net.minor(), gross_minor: sale.gross.minor() })
 }
 

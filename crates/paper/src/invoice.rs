@@ -68,10 +68,8 @@ impl<'a> Sold<'a> {
         party: &str,
         end: impl Fn(&'a SaleView) -> &'a Code,
     ) -> Result<Self, NoSuchSale> {
-        let offers = || std::iter::once(&view.main).chain(&view.alternatives);
-        let found = offers().find(|other| *other.offer == *offer);
-        let Some(offer) = found else {
-            let expected = offers().map(|offer| &*offer.offer).collect::<Vec<_>>().join(", ");
+        let Some(offer) = view.offer(offer) else {
+            let expected = view.offers().map(|offer| &*offer.offer).collect::<Vec<_>>().join(", ");
             return Err(NoSuchSale::Offer { found: offer.to_owned(), expected });
         };
         let whole = |sale: &'a SaleView| {

@@ -39,7 +39,7 @@ impl<'a> Phrases<'a> {
     /// for.
     pub fn line(&self, offer: &OfferView, category: Category, id: &str, text: &str) -> String {
         // A unit's name has no slash.
-        let (unit, of_unit) = id.split_once('/').unwrap_or(("", id));
+        let of_unit = id.split_once('/').map_or(id, |(_, of_unit)| of_unit);
         let code = |kind| of_unit.strip_prefix(kind).unwrap_or_default();
         match category {
             Category::Part => self.of_catalogue(Catalogue::Parts, code("part/"), text),
@@ -48,8 +48,7 @@ impl<'a> Phrases<'a> {
             // A surcharge is for the whole job: what stands behind the slash is its code.
             Category::Surcharge => self.of_catalogue(Catalogue::Extras, of_unit, text),
             Category::Flat => {
-                let unit = offer.units.iter().find(|of_offer| of_offer.id.as_str() == unit);
-                let family = unit.map(|unit| unit.family.as_str()).unwrap_or_default();
+                let family = offer.unit_of(id).map(|unit| unit.family.as_str()).unwrap_or_default();
                 self.of_catalogue(Catalogue::FlatPrices, &[family, "/", code("flat/")].concat(), text)
             }
             Category::Courier => match of_unit {

@@ -230,7 +230,7 @@ fn every_word_of_the_engine_has_one_of_each_language() {
     for &language in Language::ALL {
         let words = Words::of(language);
         let categories = Category::ALL.iter().map(|&category| words.category(category));
-        let tasks = [Task::Refresh, Task::Exchange, Task::Decline].map(|task| words.task(task));
+        let tasks = Task::ALL.iter().map(|&task| words.task(task));
         let readers = [Addressee::Office, Addressee::Partner, Addressee::Customer];
         let flags = Flag::ALL.iter().flat_map(|&flag| readers.map(|reader| words.flag(flag, reader, &[])));
         for said in categories.chain(tasks).chain(flags) {

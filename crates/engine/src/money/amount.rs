@@ -143,6 +143,7 @@ impl<K> Amount<K> {
     }
 
     /// The opposite entry.
+    #[must_use]
     pub const fn reversed(self) -> Self {
         // The bounds are symmetric, so the opposite of an amount is an amount.
         Self { minor: self.minor.wrapping_neg(), kind: PhantomData }

@@ -18,7 +18,7 @@ use crate::tariff::entries::{
 };
 use crate::tariff::{Edition, Party};
 use crate::text::Code;
-use crate::vat::identifier::VatIdentifier;
+use crate::vat::identifier::{VatIdentifier, are_read_of};
 
 /// Bounds that keep a job's work in proportion; far beyond any real consignment.
 pub(crate) const MOST_UNITS: usize = 200;
@@ -243,17 +243,12 @@ fn customer(job: &Job, problems: &mut Vec<Problem>) -> Option<VatIdentifier> {
             problems.push(Problem::error(at().at("vat_id"), "vat_id_of_another_country", given, expected));
             None
         }
-        // Elsewhere in the world identifiers follow rules that are not checked here.
-        Err(_) if !knows_identifiers_of(customer.country) => None,
+        Err(_) if !are_read_of(customer.country) => None,
         Err(error) => {
             problems.push(Problem::error(at().at("vat_id"), "invalid_vat_id", given, error));
             None
         }
     }
-}
-
-fn knows_identifiers_of(country: crate::country::Country) -> bool {
-    country.is_eu() || ["GB", "CH", "NO"].contains(&country.as_str())
 }
 
 /// Across a border inside the European Union the buyer owes the VAT, and the sale needs his
@@ -337,6 +332,15 @@ fn unknown<T: Coded>(
         expected = or_nearest(&expected, code.as_str(), known.iter().map(|entry| entry.code().as_str()));
     }
     problems.push(Problem::error(at, problem, code, expected));
+}
+
+/// Whether there are more of something than there may be; that is reported.
+fn too_many(at: impl FnOnce() -> Place, found: usize, most: usize, problems: &mut Vec<Problem>) -> bool {
+    let beyond = found > most;
+    if beyond {
+        problems.push(Problem::error(at(), "too_many", found, format_args!("at most {most}")));
+    }
+    beyond
 }
 
 fn extras<'a>(job: &'a Job, edition: &'a Edition, problems: &mut Vec<Problem>) -> Vec<&'a Extra> {

@@ -1,6 +1,6 @@
 //! The parcels of a job and the courier rate that applies to them.
 
-use super::{MOST_PARCELS, MOST_UNITS, Shipment};
+use super::{MOST_PARCELS, MOST_UNITS, Shipment, too_many};
 use crate::job::{Job, Parcel, Unit};
 use crate::money::Quantity;
 use crate::problem::{Place, Problem};
@@ -61,10 +61,7 @@ pub(super) fn shipment<'a>(
 }
 
 fn parcels(at: impl Fn() -> Place, unit: &Unit, problems: &mut Vec<Problem>) {
-    if unit.parcels.len() > MOST_PARCELS {
-        let expected = format!("at most {MOST_PARCELS}");
-        problems.push(Problem::error(at().at("parcels"), "too_many", unit.parcels.len(), expected));
-    }
+    too_many(|| at().at("parcels"), unit.parcels.len(), MOST_PARCELS, problems);
     for (index, parcel) in unit.parcels.iter().enumerate() {
         let at = || at().at("parcels").nth(index);
         for (field, length) in

@@ -4,7 +4,7 @@ use chrono::{Datelike, NaiveDate};
 
 use super::{
     Cover, Found, IN_THESE_YEARS, MAIN, MOST_ALTERNATIVES, MOST_FINDINGS, MOST_UNITS, OfferOrder, UnitOrder,
-    YEARS, unknown,
+    YEARS, too_many, unknown,
 };
 use crate::job::{Finding, Job, Task, Unit};
 use crate::life::MOST_HOURS;
@@ -22,24 +22,14 @@ pub(super) fn offers<'a>(
     problems: &mut Vec<Problem>,
 ) -> Vec<OfferOrder<'a>> {
     let units = units(job, edition, problems);
-    let too_many = |problems: &mut Vec<Problem>, field: &str, found: usize, most: usize| {
-        if found > most {
-            problems.push(Problem::error(
-                Place::field(field),
-                "too_many",
-                found,
-                format_args!("at most {most}"),
-            ));
-        }
-    };
-    too_many(problems, "units", job.units.len(), MOST_UNITS);
-    too_many(problems, "alternatives", job.alternatives.len(), MOST_ALTERNATIVES);
-    if job.units.len() > MOST_UNITS || job.alternatives.len() > MOST_ALTERNATIVES {
+    let crowded = too_many(|| Place::field("units"), job.units.len(), MOST_UNITS, problems);
+    let alternatives = || Place::field("alternatives");
+    if too_many(alternatives, job.alternatives.len(), MOST_ALTERNATIVES, problems) || crowded {
         return Vec::new();
     }
     let mut offers = Vec::with_capacity(job.alternatives.len().saturating_add(1));
     for (index, alternative) in job.alternatives.iter().enumerate() {
-        let at = || Place::field("alternatives").nth(index);
+        let at = || alternatives().nth(index);
         let taken = job.alternatives.iter().take(index).any(|other| other.id == alternative.id);
         if taken || alternative.id.as_str() == MAIN {
             problems.push(Problem::error(
@@ -48,6 +38,10 @@ pub(super) fn offers<'a>(
                 &alternative.id,
                 "a name of its own; `main` is the job itself",
             ));
+        }
+        // Each unit stands in it once at most.
+        if too_many(|| at().at("changes"), alternative.changes.len(), MOST_UNITS, problems) {
+            continue;
         }
         let mut changed: Vec<UnitOrder<'a>> = units.iter().map(UnitOrder::copied).collect();
         for (nth, change) in alternative.changes.iter().enumerate() {
@@ -181,9 +175,7 @@ fn findings<'a>(
     problems: &mut Vec<Problem>,
 ) -> Vec<Found<'a>> {
     let mut found = Vec::with_capacity(written.len());
-    if written.len() > MOST_FINDINGS {
-        let expected = format!("at most {MOST_FINDINGS}");
-        problems.push(Problem::error(at().at("findings"), "too_many", written.len(), expected));
+    if too_many(|| at().at("findings"), written.len(), MOST_FINDINGS, problems) {
         return found;
     }
     for (index, finding) in written.iter().enumerate() {

@@ -5,7 +5,7 @@
 
 use chrono::NaiveDate;
 
-use crate::category::{Category, PartUnit, Work};
+use crate::category::{Category, PartUnit, Work, words};
 use crate::country::Country;
 use crate::language::Language;
 use crate::money::{Currency, Percent, Quantity, ReferenceRate, UnitPrice};
@@ -21,82 +21,70 @@ macro_rules! rows {
     )* };
 }
 
-/// What takes a price ending to a whole multiple.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
-pub enum EndingDirection {
-    /// To the next multiple above.
-    Up,
-    /// To the nearest multiple, a half going up.
-    Nearest,
-    /// To the next multiple below.
-    Down,
-}
+words! {
+    /// What takes a price ending to a whole multiple.
+    EndingDirection, "up, nearest or down" {
+        /// To the next multiple above.
+        Up = "up",
+        /// To the nearest multiple, a half going up.
+        Nearest = "nearest",
+        /// To the next multiple below.
+        Down = "down",
+    }
 
-/// How a family's end price comes about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
-pub enum Method {
-    /// Every cost line with the markup of its category.
-    BuiltUp,
-    /// One fixed price for a class of work.
-    Flat,
-}
+    /// How a family's end price comes about.
+    Method, "built_up or flat" {
+        /// Every cost line with the markup of its category.
+        BuiltUp = "built_up",
+        /// One fixed price for a class of work.
+        Flat = "flat",
+    }
 
-/// What a row of a finding or a refresh list adds to the work plan.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
-pub enum Adds {
-    /// A part to be replaced.
-    Part,
-    /// An operation at the bench.
-    Operation,
-    /// A test programme; the quantity is its bench hours.
-    Test,
-}
+    /// What a row of a finding or a refresh list adds to the work plan.
+    Adds, "part, operation or test" {
+        /// A part to be replaced.
+        Part = "part",
+        /// An operation at the bench.
+        Operation = "operation",
+        /// A test programme; the quantity is its bench hours.
+        Test = "test",
+    }
 
-/// When a row of a refresh list applies.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
-pub enum Trigger {
-    /// In any case.
-    Always,
-    /// From that many duty cycles.
-    Cycles,
-    /// From that many full years since it was built.
-    Years,
-    /// From that used share of its life, in percent, by the wear model named.
-    Wear,
-}
+    /// When a row of a refresh list applies.
+    Trigger, "always, cycles, years or wear" {
+        /// In any case.
+        Always = "always",
+        /// From that many duty cycles.
+        Cycles = "cycles",
+        /// From that many full years since it was built.
+        Years = "years",
+        /// From that used share of its life, in percent, by the wear model named.
+        Wear = "wear",
+    }
 
-/// What happens when the shares of a route would push the workshop under its floor.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
-pub enum UnderFloor {
-    /// The quote is refused by that route.
-    Refuse,
-    /// All shares on the route are scaled down in proportion.
-    Scale,
-}
+    /// What happens when the shares of a route would push the workshop under its floor.
+    UnderFloor, "refuse or scale" {
+        /// The quote is refused by that route.
+        Refuse = "refuse",
+        /// All shares on the route are scaled down in proportion.
+        Scale = "scale",
+    }
 
-/// Does the workshop's warranty cover what the finding describes?
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
-pub enum Cover {
-    /// It does.
-    Covered,
-    /// It does not: mechanical damage, say.
-    Excluded,
-}
+    /// Does the workshop's warranty cover what the finding describes?
+    Cover, "covered or excluded" {
+        /// It does.
+        Covered = "covered",
+        /// It does not: mechanical damage, say.
+        Excluded = "excluded",
+    }
 
-/// How something ages.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
-pub enum WearModel {
-    /// An electrolytic capacitor: its life doubles for every ten kelvin below its rating.
-    Capacitor,
-    /// Switching contacts: so many operations until a tenth has failed dangerously.
-    Contacts,
+    /// How something ages.
+    WearModel, "capacitor or contacts" {
+        /// An electrolytic capacitor: its life doubles for every ten kelvin below its rating.
+        Capacitor = "capacitor",
+        /// Switching contacts: so many operations until a tenth has failed dangerously.
+        Contacts = "contacts",
+    }
 }
 
 rows! {

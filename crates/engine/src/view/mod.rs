@@ -17,6 +17,7 @@ use std::str::FromStr;
 use crate::category::Work;
 use crate::flag::Flag;
 use crate::quote::{CostEntry, Line, Offer, OfferedUnit, Quote, Sale, Standing};
+use crate::tariff::Party;
 use crate::text::Code;
 use crate::trail::{From as Origin, Step};
 
@@ -125,6 +126,32 @@ pub fn view_of(quote: Quote, reader: &Reader) -> Option<View> {
             })
             .collect(),
     })
+}
+
+impl View {
+    /// The job itself, then the other ways to do it.
+    pub fn offers(&self) -> impl Iterator<Item = &OfferView> {
+        std::iter::once(&self.main).chain(&self.alternatives)
+    }
+
+    /// The way to do the job of that name.
+    pub fn offer(&self, name: &str) -> Option<&OfferView> {
+        self.offers().find(|offer| *offer.offer == *name)
+    }
+
+    /// The party of that code, as far as the reader sees it.
+    pub fn party(&self, code: &Code) -> Option<&Party> {
+        let ends = [&self.workshop, &self.customer];
+        ends.into_iter().chain(&self.route).find(|party| party.code == *code)
+    }
+}
+
+impl OfferView {
+    /// The unit that a line is for, by the line's name; none where it is for the whole job.
+    pub fn unit_of(&self, line: &str) -> Option<&UnitView> {
+        let (unit, _) = line.split_once('/')?;
+        self.units.iter().find(|other| other.id.as_str() == unit)
+    }
 }
 
 impl Reader {

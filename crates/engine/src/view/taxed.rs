@@ -4,16 +4,8 @@ use super::shapes::{OfferView, SaleView, VatView, View};
 use crate::category::Category;
 use crate::job::Task;
 use crate::supply::{self, Taxable, VatCategory, category};
-use crate::tariff::Party;
-use crate::text::Code;
 
 impl View {
-    /// The party of that code, as far as the reader sees it.
-    pub fn party(&self, code: &Code) -> Option<&Party> {
-        let ends = [&self.workshop, &self.customer];
-        ends.into_iter().chain(&self.route).find(|party| party.code == *code)
-    }
-
     /// The VAT group of each line of a sale, in the order of its lines; nothing where the sale is not
     /// one of that offer in this view.
     ///
@@ -31,18 +23,14 @@ impl View {
         let [first, second] = sale.vat.as_slice() else { return sale.lines.is_empty().then(Vec::new) };
         let (goods, services) =
             if self.is_of_goods(offer, sale, first)? { (first, second) } else { (second, first) };
-        let part = |id: &str| {
-            let unit = id.split_once('/').map_or("", |(unit, _)| unit);
-            let unit = offer.units.iter().find(|other| other.id.as_str() == unit);
-            unit.is_some_and(|unit| unit.task == Task::Exchange)
-        };
+        let is_exchange = |id: &str| offer.unit_of(id).is_some_and(|unit| unit.task == Task::Exchange);
         let parts: Vec<Part> = offer
             .end
             .lines
             .iter()
             .map(|line| match line.category {
                 Category::Surcharge | Category::Minimum | Category::Ending => Part::Whole,
-                _ if part(&line.id) => Part::Goods,
+                _ if is_exchange(&line.id) => Part::Goods,
                 _ => Part::Services,
             })
             .collect();

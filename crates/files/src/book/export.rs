@@ -312,7 +312,7 @@ fn key_helps(page: &mut Worksheet, sheet: &Sheet, guide: &Guide) -> Result<(), X
 fn note(said: &Column) -> Note {
     let text = format!("{}\n\nWritten as: {}", said.meaning, said.written);
     // Some forty characters go on a line of that width, which is sixteen pixels high.
-    let lines = text.chars().count().wrapping_div(40).saturating_add(4);
+    let lines = (text.chars().count() / 40).saturating_add(4);
     let height = u32::try_from(lines).unwrap_or(10).saturating_mul(16);
     Note::new(text).add_author_prefix(false).set_width(280).set_height(height)
 }

@@ -117,7 +117,7 @@ fn unpacks_within_bounds(bytes: &[u8]) -> Result<(), Says> {
         io::copy(&mut unpacking, &mut io::sink()).map_err(|error| broken(&error))?;
         let unpacked = room.saturating_add(1).saturating_sub(unpacking.get_ref().limit());
         if unpacked > room {
-            let most = most.wrapping_div(MIB);
+            let most = most / MIB;
             return Err(Says::error("file_too_large", what, format!("at most {most} MiB")));
         }
         left = left.saturating_sub(unpacked);

@@ -20,15 +20,9 @@ pub(super) const INVOICES: &str = "decided_invoices.csv";
 /// What payments are for: the rows of each make one decision.
 pub(super) fn payments(text: &str, log: &mut Log) -> Vec<Decision> {
     let rows = parse(text, &DECIDED_PAYMENTS, log, decided_payment);
-    let mut nothing = Vec::new();
+    let without = rows.iter().filter(|row| row.key.1.is_none());
+    let nothing: Vec<_> = without.map(|row| (row.key.0.clone(), row.bytes.clone())).collect();
     let mut payments: BTreeMap<PaymentId, (Place, Vec<_>)> = BTreeMap::new();
-    for row in &rows {
-        let (id, invoice) = &row.key;
-        match invoice {
-            Some(_) => {}
-            None => nothing.push((id.clone(), row.bytes.clone())),
-        }
-    }
     for (place, (id, invoice), taken) in once(rows, log) {
         let (first, towards) = payments.entry(id).or_insert_with(|| (place.clone(), Vec::new()));
         *first = place.min(first.clone());

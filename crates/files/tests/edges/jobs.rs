@@ -132,6 +132,10 @@ fn lists_end_somewhere() {
     let end = "quantity = 2\n";
     let with = |count| format!("{end}\n{}", many(count, alternative));
     check_edge(end, &[&with(20)], &[&with(21)], "job.toml:30:1: error[too_many]");
+    // Nothing else is told of so many: each of them is a unit that is none, or one more time.
+    let change = |number| format!("[[alternatives.changes]]\nunit = \"V{number}\"\n");
+    let changes = format!("{end}\n[[alternatives]]\nid = \"B\"\ntext = \"As it is\"\n{}", many(201, change));
+    check_edge(end, &[], &[&changes], "job.toml:33:1: error[too_many]");
 }
 
 #[test]

@@ -8,7 +8,6 @@ mod store;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use evenfare_engine::Refused;
 use evenfare_engine::view::Reader;
 use include_dir::{Dir, include_dir};
 
@@ -121,9 +120,8 @@ fn all_jobs(dir: &Path) -> Result<String, Failure> {
     for file in jobs() {
         let input = input::read(&dir.join(file.path()), &dir.join("tariff"))?;
         let job = &input.job;
-        let edition = input.edition()?;
-        let currency = input.currency(edition);
-        let (end, to_know) = match evenfare_engine::quote(job, edition) {
+        let currency = input.currency(input.edition()?);
+        let (end, to_know) = match input.by_own_route()? {
             Ok(quote) => {
                 let offer = quote.main();
                 let flags =
@@ -132,10 +130,7 @@ fn all_jobs(dir: &Path) -> Result<String, Failure> {
                 let end = offer.map(|offer| offer.end.net.minor());
                 (end, Cell::styled(flags.join(", "), style::CARE))
             }
-            Err(Refused::UnderTheFloor(floor)) => {
-                (Some(floor.end_net.minor()), Cell::styled("refused by route", style::BAD))
-            }
-            Err(refused) => return Err(input.failure(refused, currency)),
+            Err(floor) => (Some(floor.end_net.minor()), Cell::styled("refused by route", style::BAD)),
         };
         table.row([
             file.path().file_name().unwrap_or_default().to_string_lossy().into(),

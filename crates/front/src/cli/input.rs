@@ -2,7 +2,6 @@
 
 use std::path::Path;
 
-use evenfare_engine::Refused;
 use evenfare_engine::job::Job;
 use evenfare_engine::money::Currency;
 use evenfare_engine::nearest::or_nearest;
@@ -11,6 +10,7 @@ use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
 use evenfare_engine::view::{Reader, View, view_of};
+use evenfare_engine::{Refused, UnderTheFloor};
 use evenfare_files::{JobSource, Report, Stationery, Tariffs, read_job, read_job_for, read_tariff};
 
 use super::args::Sight;
@@ -107,6 +107,16 @@ impl Input {
     /// What documents of that quote are written with.
     pub(super) fn stationery(&self, quote: &Quote) -> &Stationery {
         self.tariffs.stationery(quote.edition.as_str())
+    }
+
+    /// The quote by the job's own route; else why an agreement on it refuses the quote.
+    pub(super) fn by_own_route(&self) -> Result<Result<Quote, Box<UnderTheFloor>>, Failure> {
+        let edition = self.edition()?;
+        match evenfare_engine::quote(&self.job, edition) {
+            Ok(quote) => Ok(Ok(quote)),
+            Err(Refused::UnderTheFloor(floor)) => Ok(Err(floor)),
+            Err(refused) => Err(self.failure(refused, self.currency(edition))),
+        }
     }
 
     fn priced(&self, job: &Job, edition: &Edition, sight: &Sight) -> Result<Quote, Failure> {

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use evenfare_engine::problem::{Problem, Severity};
+use evenfare_engine::problem::Problem;
 use evenfare_files::{Mistake, Report};
 use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, ThemeCharacters, ThemeStyles};
 use serde::Serialize;
@@ -28,7 +28,7 @@ impl<'a> From<&'a Mistake> for Told<'a> {
             file: mistake.file(),
             line: mistake.line(),
             column: mistake.column(),
-            severity: word(mistake.severity()),
+            severity: mistake.severity().word(),
             code: mistake.code(),
             found: mistake.found(),
             expected: mistake.expected(),
@@ -43,18 +43,11 @@ impl<'a> Told<'a> {
             file: instead,
             line: None,
             column: None,
-            severity: word(problem.severity),
+            severity: problem.severity.word(),
             code: problem.code,
             found: &problem.found,
             expected: &problem.expected,
         }
-    }
-}
-
-const fn word(severity: Severity) -> &'static str {
-    match severity {
-        Severity::Error => "error",
-        Severity::Warning => "warning",
     }
 }
 

@@ -4,7 +4,7 @@ use std::io::{self, ErrorKind, Write};
 use std::process::ExitCode;
 
 use evenfare_engine::UnderTheFloor;
-use evenfare_engine::money::Currency;
+use evenfare_engine::money::{Currency, Overflow};
 use evenfare_engine::problem::Problem;
 use evenfare_engine::text::Code;
 use evenfare_files::{Report, disk_says};
@@ -99,6 +99,12 @@ pub(super) enum Failure {
     UnderTheFloor(Box<Floor>),
     /// An error of this program.
     Internal(String),
+}
+
+impl From<Overflow> for Failure {
+    fn from(error: Overflow) -> Self {
+        Self::BadInput("too_large", error.to_string())
+    }
 }
 
 /// That an agreement refuses a quote, for one who reads of it.

@@ -11,7 +11,7 @@ use super::outcome::Failure;
 /// Writes a file that is not there yet, whole or not at all: it has its name only when all of it is on disk.
 pub(super) fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     not_there(path)?;
-    put(path, bytes)
+    replace(path, bytes)
 }
 
 fn not_there(path: &Path) -> Result<(), Failure> {
@@ -24,12 +24,7 @@ fn not_there(path: &Path) -> Result<(), Failure> {
 }
 
 /// The same in the place of an older one.
-#[cfg(feature = "pdf")]
 pub(super) fn replace(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    put(path, bytes)
-}
-
-fn put(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     let mut file = Unfinished::over(path)?;
     file.write(bytes)?;
     file.finish()

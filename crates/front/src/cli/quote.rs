@@ -44,13 +44,11 @@ pub(super) fn seen(of: &QuoteOf) -> Result<Seen, Failure> {
 /// The job itself, or the alternative of that name.
 pub(super) fn offer_of<'v>(view: &'v View, name: Option<&str>) -> Result<&'v OfferView, Failure> {
     let Some(name) = name else { return Ok(&view.main) };
-    let mut offers = std::iter::once(&view.main).chain(&view.alternatives);
-    offers.find(|offer| *offer.offer == *name).ok_or_else(|| {
+    view.offer(name).ok_or_else(|| {
         if view.refused.iter().any(|refused| refused.offer == name) {
             return Failure::Refused(format!("an agreement on this route refuses the alternative {name}"));
         }
-        let all = std::iter::once(&view.main).chain(&view.alternatives);
-        let names: Vec<&str> = all.map(|offer| &*offer.offer).collect();
+        let names: Vec<&str> = view.offers().map(|offer| &*offer.offer).collect();
         Failure::Usage(format!("the quote has no offer `{name}`; it has {}", names.join(", ")))
     })
 }

@@ -32,8 +32,8 @@ pub fn of_quote(source: &Source<'_>, asked: &Asked) -> Result<Document, NotMade>
         Reader::Office | Reader::Accountant | Reader::Customer => None,
     };
     let offer = asked.offer.as_deref().unwrap_or(MAIN);
-    if !offers(&view).any(|found| found == offer) {
-        let expected = offers(&view).collect::<Vec<_>>().join(", ");
+    if view.offer(offer).is_none() {
+        let expected = view.offers().map(|offer| &*offer.offer).collect::<Vec<_>>().join(", ");
         return Err(NotMade::Offer { found: offer.to_owned(), expected });
     }
     // Who is offered something by it.
@@ -52,7 +52,10 @@ pub fn of_quote(source: &Source<'_>, asked: &Asked) -> Result<Document, NotMade>
         return Ok(document(name, asked, quotation(offer)?, None));
     }
     let attached: Result<Files, NotMade> = match buyer {
-        Some(_) => offers(&view).map(|offer| Ok((attachment_name(offer), quotation(offer)?))).collect(),
+        Some(_) => {
+            let names = view.offers().map(|offer| &*offer.offer);
+            names.map(|offer| Ok((attachment_name(offer), quotation(offer)?))).collect()
+        }
         None => Ok(Vec::new()),
     };
     let (attached, without_xml) = or_without(attached)?;
@@ -108,9 +111,10 @@ pub fn national(
     edition: Option<&Edition>,
     offer: &str,
 ) -> Result<Option<NationalVat>, String> {
-    let offer = quote.offers.iter().find(|found| *found.id == *offer);
     let own = |sale: &&Sale| sale.seller == quote.workshop.code;
-    let Some(sale) = offer.and_then(|offer| offer.sales.iter().find(own)) else { return Ok(None) };
+    let Some(sale) = quote.offer(offer).and_then(|offer| offer.sales.iter().find(own)) else {
+        return Ok(None);
+    };
     let Some(edition) = edition else { return Err(format!("there is no edition {}", quote.edition)) };
     national_vat(quote, sale, edition).map_err(|error| error.to_string())
 }
@@ -133,11 +137,6 @@ fn or_without(attached: Result<Files, NotMade>) -> Result<(Files, Option<String>
         Err(NotMade::NotWritable(why)) => Ok((Vec::new(), Some(why))),
         Err(other) => Err(other),
     }
-}
-
-/// The names of all ways to do the job, the job itself first.
-fn offers(view: &View) -> impl Iterator<Item = &str> {
-    std::iter::once(&view.main).chain(&view.alternatives).map(|offer| &*offer.offer)
 }
 
 /// As asked for; else that of whom it is for; else the letterhead's.

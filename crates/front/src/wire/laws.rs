@@ -53,7 +53,7 @@ fn country() -> impl Strategy<Value = Country> {
 }
 
 fn task() -> impl Strategy<Value = Task> {
-    select(&[Task::Refresh, Task::Exchange, Task::Decline][..])
+    select(Task::ALL)
 }
 
 prop_compose! {

@@ -84,7 +84,7 @@ mod tests {
         for &work in Work::ALL {
             assert_eq!(pb::Work::from(work).said(), Some(work));
         }
-        for task in [Task::Refresh, Task::Exchange, Task::Decline] {
+        for &task in Task::ALL {
             assert_eq!(pb::Task::from(task).said(), Some(task));
         }
         for &category in Category::ALL {

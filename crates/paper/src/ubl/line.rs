@@ -26,13 +26,9 @@ pub(super) struct Line<'a> {
 pub(super) fn lines<'a>(sold: &Sold<'a>) -> Result<Vec<Line<'a>>, NotWritable> {
     let Sold { view, offer, sale, .. } = sold;
     let groups = view.groups_of_lines(offer, sale).ok_or(NotWritable::LinesWithoutVat)?;
-    let unit_of = |line: &LineView| {
-        let (unit, _) = line.id.split_once('/')?;
-        offer.units.iter().find(|other| other.id.as_str() == unit)
-    };
     let all = (1_usize..).zip(&offer.end.lines).zip(&sale.lines).zip(groups);
     let lines: Vec<_> = all
-        .map(|(((number, line), sold), vat)| Line { number, line, sold, vat, unit: unit_of(line) })
+        .map(|(((number, line), sold), vat)| Line { number, line, sold, vat, unit: offer.unit_of(&line.id) })
         .collect();
     if lines.is_empty() { Err(NotWritable::NoLines) } else { Ok(lines) }
 }

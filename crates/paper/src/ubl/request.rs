@@ -100,7 +100,7 @@ fn unit(unit: &Unit) -> Element {
     )
     .and(unit.cycles.map(|cycles| property("cycles", cycles)))
     .and(unit.hours.map(|hours| property("hours", hours)))
-    .and(task.map(|task| property("task", word(task))))
+    .and(task.map(|task| property("task", task)))
     .and(unit.class.as_ref().map(|class| property("class", class)))
     .and(unit.findings.iter().map(finding))
     .and(returned.and_then(|r| r.warranty_cycles).map(|cycles| property("warranty_cycles", cycles)))
@@ -139,14 +139,6 @@ fn finding(finding: &Finding) -> Element {
     property("finding", &finding.code).and(times).and(position)
 }
 
-const fn word(task: Task) -> &'static str {
-    match task {
-        Task::Refresh => "refresh",
-        Task::Exchange => "exchange",
-        Task::Decline => "decline",
-    }
-}
-
 /// An optional line for each unit that it changes; one without a unit where it changes none.
 fn alternative(alternative: &Alternative) -> Vec<Element> {
     let line = |item: Element| {
@@ -170,7 +162,7 @@ fn alternative(alternative: &Alternative) -> Vec<Element> {
 
 fn changed(change: &Change) -> Element {
     let item = named("cac:Item", change.unit.as_str())
-        .and(change.task.map(|task| property("task", word(task))))
+        .and(change.task.map(|task| property("task", task)))
         .and(change.class.as_ref().map(|class| property("class", class)))
         .and(change.findings.iter().map(finding));
     let reference = all("cac:LineReference", [text("cbc:LineID", &change.unit)]);

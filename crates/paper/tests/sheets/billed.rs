@@ -115,7 +115,7 @@ fn a_sale_of_several_categories_says_that_of_each_line() {
     for number in 1..=12 {
         let Some(quote) = quote(number) else { continue };
         let view = seen(&quote, "office");
-        for offer in std::iter::once(&view.main).chain(&view.alternatives) {
+        for offer in view.offers() {
             let sheet = of_offer(&view, &offer.offer, &facts(&view), Language::English);
             let (columns, groups) = lines(&sheet);
             let sold = Sold::by(&view, &offer.offer, "workshop").unwrap();

@@ -70,8 +70,7 @@ fn a_customer_reads_no_cost_and_no_share() {
 /// The amounts that a customer sees, as written.
 fn seen_amounts(quote: &Quote) -> Vec<String> {
     let view = seen(quote, "customer");
-    let offers = std::iter::once(&view.main).chain(&view.alternatives);
-    offers
+    view.offers()
         .flat_map(|offer| {
             let lines = offer.end.lines.iter().map(|line| line.net_minor);
             let sales = offer.sales.iter().flat_map(|sale| {

@@ -2,10 +2,10 @@
 
 use evenfare_engine::category::{Category, Work};
 use evenfare_engine::tariff::{
-    Adds, AgreementRow, CourierRateRow, CourierRow, Cover, CreditRow, DiscountRow, EndingDirection, ExtraRow,
+    AgreementRow, CourierRateRow, CourierRow, Cover, CreditRow, DiscountRow, EndingDirection, ExtraRow,
     FamilyRow, FindingRow, FindingStepRow, GradeRow, InspectionRow, MarkupRow, Method, OperationRow, PartRow,
-    PartnerRow, PriceBreakRow, PriceRow, RefreshRow, Tariff, TermsRow, TestRow, Trigger, UnderFloor,
-    VatRateRow, WearModel, WearRow, WorkshopRow, ZoneRow,
+    PartnerRow, PriceBreakRow, PriceRow, RefreshRow, Tariff, TermsRow, TestRow, UnderFloor, VatRateRow,
+    WearModel, WearRow, WorkshopRow, ZoneRow,
 };
 
 use super::{Read, optional, read, span, table};
@@ -213,14 +213,6 @@ fn parts() -> Read<Vec<PartRow>> {
     )
 }
 
-fn adds(text: &str) -> Adds {
-    match text {
-        "part" => Adds::Part,
-        "test" => Adds::Test,
-        _ => Adds::Operation,
-    }
-}
-
 fn finding_steps() -> Read<Vec<FindingStepRow>> {
     table(
         "BRIDGE part IGBT-75 - -
@@ -244,7 +236,7 @@ fn finding_steps() -> Read<Vec<FindingStepRow>> {
         |[finding, kind, code, quantity, position]| {
             Ok(FindingStepRow {
                 finding: read(finding)?,
-                adds: adds(kind),
+                adds: read(kind)?,
                 code: read(code)?,
                 quantity: optional(quantity)?,
                 position: optional(position)?,
@@ -270,15 +262,11 @@ fn refresh() -> Read<Vec<RefreshRow>> {
         |[kind, code, quantity, position, trigger, threshold, wear]| {
             Ok(RefreshRow {
                 list: read("R-AXIS")?,
-                adds: adds(kind),
+                adds: read(kind)?,
                 code: read(code)?,
                 quantity: optional(quantity)?,
                 position: optional(position)?,
-                trigger: match trigger {
-                    "cycles" => Trigger::Cycles,
-                    "wear" => Trigger::Wear,
-                    _ => Trigger::Always,
-                },
+                trigger: read(trigger)?,
                 threshold: optional(threshold)?,
                 wear: optional(wear)?,
             })

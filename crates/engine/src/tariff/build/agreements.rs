@@ -87,21 +87,7 @@ fn dates(
     let others = || all.iter().map(|(_, other)| *other).filter(beside);
     let earlier = |o: &&AgreementRow| (o.span.from, &o.code) < (row.span.from, &row.code);
     if let Some(before) = others().filter(earlier).max_by_key(|o| o.span.from) {
-        if before.span.overlaps(&row.span) {
-            check.error(
-                place.at("from"),
-                "overlapping_dates",
-                row.span.from,
-                format_args!("a day after agreement {} has ended", before.code),
-            );
-        } else if !before.span.is_followed_by(&row.span) {
-            check.warning(
-                place.at("from"),
-                "gap_in_dates",
-                row.span.from,
-                format_args!("the day after agreement {} has ended", before.code),
-            );
-        }
+        check.follows(place, row.span, before.span, format_args!("agreement {}", before.code));
     } else if row.span.from > tariff.span.from {
         check.warning(
             place.at("from"),

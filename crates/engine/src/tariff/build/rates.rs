@@ -20,21 +20,7 @@ pub(super) fn vat_rates(rows: &[VatRateRow], edition: Span, check: &mut Check) -
         // One that ends before it begins is reported already.
         let last = rates.iter().rfind(|last| last.span.is_in_order() && row.span.is_in_order());
         if let Some(last) = last.filter(|last| last.country == row.country) {
-            if last.span.overlaps(&row.span) {
-                check.error(
-                    place.at("from"),
-                    "overlapping_dates",
-                    row.span.from,
-                    format_args!("a day after the rate from {} has ended", last.span.from),
-                );
-            } else if !last.span.is_followed_by(&row.span) {
-                check.warning(
-                    place.at("from"),
-                    "gap_in_dates",
-                    row.span.from,
-                    "the day after the rate before has ended",
-                );
-            }
+            check.follows(&place, row.span, last.span, format_args!("the rate from {}", last.span.from));
         }
         // Compare on the first day on which the edition could use the row.
         let day = row.span.from.max(edition.from);

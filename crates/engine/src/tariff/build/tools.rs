@@ -90,6 +90,16 @@ impl Check {
         }
     }
 
+    /// A span that begins on the day after the one before it has ended: sooner is a mistake, later is worth a look.
+    pub(super) fn follows(&mut self, place: &Place, span: Span, before: Span, called: impl fmt::Display) {
+        let (at, found) = (place.at("from"), span.from);
+        if before.overlaps(&span) {
+            self.error(at, "overlapping_dates", found, format_args!("a day after {called} has ended"));
+        } else if !before.is_followed_by(&span) {
+            self.warning(at, "gap_in_dates", found, format_args!("the day after {called} has ended"));
+        }
+    }
+
     /// A number of days within ten years.
     pub(super) fn days(&mut self, place: Place, days: u32) {
         if days > 3_650 {

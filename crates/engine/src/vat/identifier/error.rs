@@ -1,7 +1,5 @@
 //! What the parser says about a text that is no identifier.
 
-use std::fmt;
-
 /// Why a text is not a [`VatIdentifier`](super::VatIdentifier).
 ///
 /// # Examples
@@ -14,15 +12,20 @@ use std::fmt;
 ///     expected `DK` followed by 8 digits, the first not 0";
 /// assert_eq!(message, Err(expected.to_owned()));
 /// ```
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum InvalidVatIdentifier {
     /// The text begins with the prefix of no country this crate knows.
+    #[error(
+        "identifier `{input}` has no known prefix: expected that of an EU member state (`EL` for Greece), `GB`, `XI`, \
+         `CHE` or `NO`"
+    )]
     UnknownPrefix {
         /// What was found.
         input: String,
     },
     /// Length or characters are wrong, or a part such as a date of birth does not exist.
+    #[error("identifier `{input}` has the wrong shape: expected `{prefix}` followed by {expected}")]
     Shape {
         /// What was found.
         input: String,
@@ -32,6 +35,7 @@ pub enum InvalidVatIdentifier {
         expected: &'static str,
     },
     /// The shape is right, but the check digit or check letter is not that of the number.
+    #[error("identifier `{input}` has a wrong check digit: expected that of `{prefix}`, {expected}")]
     CheckDigit {
         /// What was found.
         input: String,
@@ -41,25 +45,3 @@ pub enum InvalidVatIdentifier {
         expected: &'static str,
     },
 }
-
-impl fmt::Display for InvalidVatIdentifier {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::UnknownPrefix { input } => write!(
-                f,
-                "identifier `{input}` has no known prefix: expected that of an EU member state \
-                 (`EL` for Greece), `GB`, `XI`, `CHE` or `NO`"
-            ),
-            Self::Shape { input, prefix, expected } => write!(
-                f,
-                "identifier `{input}` has the wrong shape: expected `{prefix}` followed by {expected}"
-            ),
-            Self::CheckDigit { input, prefix, expected } => write!(
-                f,
-                "identifier `{input}` has a wrong check digit: expected that of `{prefix}`, {expected}"
-            ),
-        }
-    }
-}
-
-impl std::error::Error for InvalidVatIdentifier {}

@@ -3,7 +3,6 @@
 use std::fs;
 use std::path::Path;
 
-use evenfare_engine::Refused;
 use evenfare_engine::view::Reader;
 use evenfare_paper::State;
 
@@ -41,12 +40,7 @@ pub(super) fn written<'a>(
 
 /// How many there are; none of a job that its route refuses.
 fn of_a_job(input: &Input, folder: &Path, in_full: bool) -> Result<usize, Failure> {
-    let edition = input.edition()?;
-    let quote = match evenfare_engine::quote(&input.job, edition) {
-        Ok(quote) => quote,
-        Err(Refused::UnderTheFloor(_)) => return Ok(0),
-        Err(refused) => return Err(input.failure(refused, input.currency(edition))),
-    };
+    let Ok(quote) = input.by_own_route()? else { return Ok(0) };
     let stationery = input.stationery(&quote);
     let source = Source { quote: &quote, number: None, state: State::InForce, stationery };
     let partners = quote.route.iter().map(|party| (Reader::Partner(party.code.clone()), Kind::Partner));

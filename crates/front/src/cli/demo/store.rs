@@ -4,8 +4,8 @@ use std::path::Path;
 use std::sync::Arc;
 
 use chrono::{Days, NaiveDate};
+use evenfare_engine::MAIN;
 use evenfare_engine::text::Code;
-use evenfare_engine::{MAIN, Refused};
 use evenfare_store::Store;
 use evenfare_store::caller::Role;
 use evenfare_store::command::{Command, Request};
@@ -92,12 +92,7 @@ impl Desk {
         let mut quotes = Vec::new();
         for file in jobs {
             let input = input::read(&dir.join(file), &dir.join("tariff"))?;
-            let edition = input.edition()?;
-            let quote = match evenfare_engine::quote(&input.job, edition) {
-                Ok(quote) => quote,
-                Err(Refused::UnderTheFloor(_)) => continue,
-                Err(refused) => return Err(input.failure(refused, input.currency(edition))),
-            };
+            let Ok(quote) = input.by_own_route()? else { continue };
             let sale = own_sale(&quote, MAIN);
             let (content, _) = content(&input.job, quote)?;
             let command = Command::Issue { series: Series::usual(), content: Box::new(content), editions };

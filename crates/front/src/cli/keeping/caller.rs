@@ -63,8 +63,7 @@ pub(in crate::cli) fn add(args: &AddArgs) -> Result<Answer, Failure> {
     let (kind, credential, token) = match &args.certificate {
         Some(file) => (CredentialKind::Certificate, certificate(file)?, None),
         None => {
-            let digits: String = random::<32>()?.iter().map(|byte| format!("{byte:02x}")).collect();
-            let token = format!("{TOKEN}{digits}");
+            let token = format!("{TOKEN}{}", random::<32>()?);
             (CredentialKind::Token, Digest::of(token.as_bytes()), Some(token))
         }
     };

@@ -117,18 +117,18 @@ pub(in crate::cli) fn failure(error: StoreError) -> Failure {
     }
 }
 
-/// 128 random bits, for an id that no other request has.
-pub(super) fn random<const N: usize>() -> Result<[u8; N], Failure> {
+/// So many random bytes in hexadecimal digits: what nobody can guess, and nobody else has.
+pub(super) fn random<const N: usize>() -> Result<String, Failure> {
     let mut bytes = [0; N];
     getrandom::fill(&mut bytes)
         .map_err(|error| Failure::Internal(format!("the system has no random numbers: {error}")))?;
-    Ok(bytes)
+    Ok(bytes.iter().map(|byte| format!("{byte:02x}")).collect())
 }
 
 /// Writes one thing down in the name of the command line.
 pub(super) async fn written(store: &Arc<dyn Store>, command: Command) -> Result<Record, Failure> {
     let code = |text: &str| text.parse::<Code>().map_err(|error| Failure::Internal(error.to_string()));
-    let id: String = random::<16>()?.iter().map(|byte| format!("{byte:02x}")).collect();
+    let id = random::<16>()?;
     let request = Request {
         fingerprint: Digest::of(id.as_bytes()),
         id: code(&id)?,

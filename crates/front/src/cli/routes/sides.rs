@@ -168,7 +168,7 @@ fn figures(quote: &Quote, job: &Job) -> Option<Figures> {
     let offer = quote.main()?;
     let alternatives = job.alternatives.iter().filter_map(|alternative| {
         let name = alternative.id.as_str();
-        let priced = quote.offers.iter().find(|offer| &*offer.id == name).map(|offer| (offer.end.net, false));
+        let priced = quote.offer(name).map(|offer| (offer.end.net, false));
         let refused =
             || quote.refused.iter().find(|refused| refused.offer == name).map(|floor| (floor.end_net, true));
         let (end, is_refused) = priced.or_else(refused)?;

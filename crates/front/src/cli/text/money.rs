@@ -1,6 +1,6 @@
 //! Amounts and shares of amounts as people read them.
 
-use evenfare_engine::money::Currency;
+use evenfare_engine::money::{Currency, round_half_up};
 
 /// Between thousands: nothing is broken at it.
 pub(in crate::cli) const SPACE: char = '\u{A0}';
@@ -56,11 +56,9 @@ pub(in crate::cli) fn percent(part: i64, whole: i64) -> Option<String> {
 
 /// `steps` x part / whole, half up on the magnitude.
 pub(in crate::cli) fn in_steps(part: i64, whole: i64, steps: i64) -> Option<i64> {
-    let (part, whole) = (i128::from(part), i128::from(whole));
-    let twice = part.checked_mul(i128::from(steps))?.checked_mul(2)?;
-    let magnitude = twice.abs().checked_add(whole.abs())?.checked_div(whole.abs().checked_mul(2)?)?;
-    let sign = if (twice < 0) == (whole < 0) { 1 } else { -1 };
-    i64::try_from(magnitude.checked_mul(sign)?).ok()
+    let (steps, whole) = (i128::from(steps), i128::from(whole));
+    let part = i128::from(part).checked_mul(steps)?.checked_mul(whole.signum())?;
+    round_half_up(part, whole.abs()).ok()
 }
 
 #[cfg(test)]

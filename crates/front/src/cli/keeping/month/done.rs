@@ -4,7 +4,6 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use chrono::NaiveDate;
-use evenfare_engine::money::Overflow;
 use evenfare_engine::problem::Severity;
 use evenfare_files::{Report, Tariffs, closing_file, read_books_watched, slips};
 use evenfare_reconcile::Inputs;
@@ -138,8 +137,4 @@ pub(super) fn unreconciled(error: Unreconciled) -> Failure {
         }
         error => Failure::BadInput(error.code(), error.to_string()),
     }
-}
-
-pub(super) fn too_large(error: Overflow) -> Failure {
-    Failure::BadInput("too_large", error.to_string())
 }

@@ -5,6 +5,7 @@ use evenfare_reconcile::overview::Margin;
 
 use crate::cli::text::bars::bar;
 use crate::cli::text::money::{amount, grouped, with_currency};
+use crate::cli::text::words::route;
 use crate::cli::text::{Cell, Column, Page, Table, style};
 use crate::month::Done;
 
@@ -24,10 +25,7 @@ pub(super) fn tables(page: &mut Page, done: &Done) {
     show("By partner", &shares, Bar::Share, by_partner.collect());
     let by_family = overview.by_family.iter().map(|(name, margin)| (name.to_string(), *margin));
     show("By family", &contribution, Bar::Contribution, by_family.collect());
-    let by_route = overview.by_route.iter().map(|(route, margin)| {
-        let route = if route.is_empty() { String::from("direct") } else { route.join(" → ") };
-        (route, *margin)
-    });
+    let by_route = overview.by_route.iter().map(|(codes, margin)| (route(codes), *margin));
     show("By route", &contribution, Bar::Contribution, by_route.collect());
     let by_month = overview.by_month.iter().map(|(month, margin)| (month.to_string(), *margin));
     show("By month", &contribution, Bar::Contribution, by_month.collect());

@@ -6,7 +6,7 @@ use std::path::Path;
 
 use chrono::Utc;
 
-use super::done::{chart, done, noted, too_large, warnings};
+use super::done::{chart, done, noted, warnings};
 use super::page::page;
 use super::told::Told;
 use crate::cli::args::Format;
@@ -34,14 +34,10 @@ pub(in crate::cli) fn reconcile(args: &ReconcileArgs) -> Result<Answer, Failure>
         Some(output) => written(&done, output)?,
     };
     let text = match args.format {
-        Format::Json => json(&Told::new(&done, &warnings).map_err(too_large)?)?,
-        Format::Text => page(&done, today).map_err(too_large)?,
+        Format::Json => json(&Told::new(&done, &warnings)?)?,
+        Format::Text => format!("{}{wrote}", page(&done, today)?),
     };
-    let answer = match args.format {
-        Format::Text => Answer::new(format!("{text}{wrote}")),
-        Format::Json => Answer::new(text),
-    };
-    Ok(answer.with_note(format!("{said}{}", noted(&warnings))))
+    Ok(Answer::new(text).with_note(format!("{said}{}", noted(&warnings))))
 }
 
 /// Is there nothing in the folder? What somebody else wrote is not mixed with what is written now.
@@ -60,7 +56,7 @@ fn free(dir: &Path) -> Result<(), Failure> {
 
 /// Writes every file that comes out of it, and says so.
 fn written(done: &Done, dir: &Path) -> Result<String, Failure> {
-    let outputs = Output::all(done).map_err(too_large)?;
+    let outputs = Output::all(done)?;
     // To set pages takes longer than all else of it.
     let files = at_once(&outputs, "files written", |output| {
         let path = dir.join(&output.name);
@@ -70,7 +66,7 @@ fn written(done: &Done, dir: &Path) -> Result<String, Failure> {
         let mut to = BufWriter::new(file);
         let flushed = output.write(done, &mut to).and_then(|()| Ok(to.flush()?));
         flushed.map_err(|error| match error {
-            NotWritten::Overflow(error) => too_large(error),
+            NotWritten::Overflow(error) => error.into(),
             NotWritten::Io(error) => failed(&path, &error),
             NotWritten::NotSet(why) => {
                 Failure::BadInput("not_writable", format!("{}: {why}", path.display()))

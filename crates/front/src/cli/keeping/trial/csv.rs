@@ -6,7 +6,6 @@ use evenfare_files::push_row;
 use evenfare_reconcile::what_if::Tried;
 use evenfare_reconcile::what_if::lines::{COLUMNS, line};
 
-use super::too_large;
 use crate::cli::outcome::Failure;
 use crate::cli::output::Unfinished;
 
@@ -24,8 +23,7 @@ impl<'p> Lines<'p> {
     /// Some more.
     pub(super) fn add(&mut self, tried: &[Tried]) -> Result<(), Failure> {
         for one in tried {
-            let cells = line(one).map_err(too_large)?;
-            self.put(cells.each_ref().map(String::as_str))?;
+            self.put(line(one)?.each_ref().map(String::as_str))?;
         }
         Ok(())
     }

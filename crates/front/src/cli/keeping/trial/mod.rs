@@ -7,7 +7,6 @@ mod page;
 
 use std::sync::Arc;
 
-use evenfare_engine::money::Overflow;
 use evenfare_engine::tariff::Edition;
 use evenfare_files::{Folder, parse_tariff};
 use evenfare_reconcile::what_if::Trial;
@@ -34,7 +33,7 @@ pub(in crate::cli) fn run(args: &TryArgs) -> Result<Answer, Failure> {
         let progress = Progress::of_unknown("quotes");
         while let Some(tried) = trying.next(()).await.map_err(not_read)? {
             for one in &tried {
-                trial.add(one).map_err(too_large)?;
+                trial.add(one)?;
             }
             if let Some(lines) = &mut lines {
                 lines.add(&tried)?;
@@ -66,8 +65,4 @@ fn not_read(error: TrialError) -> Failure {
         TrialError::Edition(error) => Failure::Database(error.to_string()),
         TrialError::Internal(why) => Failure::Internal(why),
     }
-}
-
-fn too_large(error: Overflow) -> Failure {
-    Failure::BadInput("too_large", error.to_string())
 }

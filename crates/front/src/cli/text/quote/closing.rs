@@ -65,7 +65,7 @@ fn alternatives(page: &mut Page, sheet: Sheet<'_>) {
     );
     let mut table = Table::new(0, [Column::LEFT, Column::TEXT, Column::RIGHT, Column::RIGHT, Column::RIGHT]);
     table.all(style::FAINT, ["ID", "", "net", vat_due(sheet.view.customer.country), "gross"]);
-    for offer in sheet.offers() {
+    for offer in sheet.view.offers() {
         let is_shown = offer.offer == sheet.offer.offer;
         let kind = if is_shown { style::STRONG } else { style::PLAIN };
         let end = &offer.end;

@@ -1,6 +1,5 @@
 //! The end price, line by line.
 
-use evenfare_engine::category::Category;
 use evenfare_engine::view::{LineView, Reader, SaleView, UnitView};
 
 use super::sheet::Sheet;
@@ -98,15 +97,5 @@ fn lines_of<'a>(sheet: Sheet<'a>, unit: Option<&'a UnitView>) -> impl Iterator<I
         .end
         .lines
         .iter()
-        .filter(move |line| unit_of(sheet, line).map(|unit| &unit.id) == unit.map(|unit| &unit.id))
-}
-
-/// The unit that a line is for.
-fn unit_of<'a>(sheet: Sheet<'a>, line: &LineView) -> Option<&'a UnitView> {
-    if matches!(line.category, Category::Surcharge | Category::Minimum | Category::Ending) {
-        return None;
-    }
-    let named =
-        |unit: &&UnitView| line.id.strip_prefix(unit.id.as_str()).is_some_and(|rest| rest.starts_with('/'));
-    sheet.offer.units.iter().filter(named).max_by_key(|unit| unit.id.as_str().len())
+        .filter(move |line| sheet.offer.unit_of(&line.id).map(|unit| &unit.id) == unit.map(|unit| &unit.id))
 }

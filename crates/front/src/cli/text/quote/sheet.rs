@@ -35,11 +35,6 @@ impl<'a> Sheet<'a> {
         minor.map_or_else(|| String::from("not known"), |minor| self.amount(minor))
     }
 
-    /// The job itself and its alternatives.
-    pub(super) fn offers(&self) -> impl Iterator<Item = &'a OfferView> {
-        std::iter::once(&self.view.main).chain(&self.view.alternatives)
-    }
-
     /// The sale to the end customer, where the reader may see it.
     pub(super) fn last_sale(&self) -> Option<&'a SaleView> {
         self.offer.sales.iter().find(|sale| sale.buyer == self.view.customer.code)
