@@ -31,7 +31,7 @@ pub(super) fn alternatives<'a>(pen: &Pen<'a>, quoted: &'a SaleView, into: &mut V
         for unit in &offer.units {
             let main = view.main.units.iter().find(|main| main.id == unit.id);
             if let Some(main) = main.filter(|main| differ(main, unit)) {
-                done_otherwise(pen, main, unit, into);
+                done_otherwise(pen, main, offer, unit, into);
             }
         }
         into.push(pen.subheading("price"));
@@ -88,7 +88,7 @@ const NOTHING: &str = "–";
 
 /// What is found and done in a unit that is not in the job as quoted, or of another quantity; and what falls away,
 /// where there is any work on it at all.
-fn done_otherwise(pen: &Pen<'_>, main: &UnitView, unit: &UnitView, into: &mut Vec<Block>) {
+fn done_otherwise(pen: &Pen<'_>, main: &UnitView, offer: &OfferView, unit: &UnitView, into: &mut Vec<Block>) {
     into.push(Block::Subheading { text: pen.unit_name(unit) });
     let further = findings(unit).into_iter().filter(|finding| !main.findings.contains(finding));
     let further: Vec<String> = further.map(|finding| pen.found(finding)).collect();
@@ -97,7 +97,7 @@ fn done_otherwise(pen: &Pen<'_>, main: &UnitView, unit: &UnitView, into: &mut Ve
         into.push(Block::List { items: further, caution: false });
     }
     into.extend(pen.without_work(unit));
-    let rows = if unit.plan.is_empty() { Vec::new() } else { other_steps(pen, main, unit) };
+    let rows = if unit.plan.is_empty() { Vec::new() } else { other_steps(pen, main, offer, unit) };
     if !rows.is_empty() {
         into.push(Block::Table {
             columns: vec![
@@ -114,19 +114,23 @@ fn done_otherwise(pen: &Pen<'_>, main: &UnitView, unit: &UnitView, into: &mut Ve
 }
 
 /// Steps that are new, then those of another quantity, then those that fall away.
-fn other_steps(pen: &Pen<'_>, main: &UnitView, unit: &UnitView) -> Vec<Row> {
+fn other_steps(pen: &Pen<'_>, main: &UnitView, offer: &OfferView, unit: &UnitView) -> Vec<Row> {
     let row = |of: &UnitView, told: &Alike<'_>, quoted: String, here: String| {
         let places = told.positions.join(", ");
         Row::of([pen.phrases.step(told.step), places, quoted, here, pen.why(of, told.step)])
     };
+    let done = |told: &Alike<'_>, quoted: String, here: String| Row {
+        note: pen.in_all(offer, unit, told.step),
+        ..row(unit, told, quoted, here)
+    };
     let (planned, before) = (pen.planned(unit), pen.planned(main));
     let is_new = |step: &&PlanStep| same_in(main, step).is_none();
     let new = alike(planned.iter().copied().filter(is_new)).into_iter();
-    let new = new.map(|told| row(unit, &told, NOTHING.to_owned(), pen.quantity_of(&told)));
+    let new = new.map(|told| done(&told, NOTHING.to_owned(), pen.quantity_of(&told)));
     let changed = planned.iter().copied().filter_map(|step| {
         let was = same_in(main, step).filter(|was| was.quantity != step.quantity)?;
         let told = Alike { step, count: 1, positions: step.position.as_deref().into_iter().collect() };
-        Some(row(unit, &told, pen.quantity(&was.quantity), pen.quantity(&step.quantity)))
+        Some(done(&told, pen.quantity(&was.quantity), pen.quantity(&step.quantity)))
     });
     let falls_away = |step: &&PlanStep| same_in(unit, step).is_none();
     let gone = alike(before.iter().copied().filter(falls_away)).into_iter();

@@ -1,6 +1,7 @@
 //! What stands at the head and the foot of every sheet.
 
 use chrono::{Datelike as _, NaiveDate};
+use evenfare_engine::country::Country;
 use evenfare_engine::tariff::Party;
 
 use super::pen::Pen;
@@ -51,11 +52,10 @@ impl Pen<'_> {
     }
 
     /// The workshop and where it is, on the paper of a partner: `Ofenkehr Elektronik GmbH (Am Schieberwerk 14, ...)`.
-    pub(super) fn workshop_from(&self, seller: &Party) -> String {
-        let workshop = self.workshop;
-        let abroad = (workshop.country != seller.country).then(|| self.words.country(workshop.country));
-        let place: Vec<String> = self.address(workshop).into_iter().skip(1).chain(abroad).collect();
-        [workshop.name.as_str(), " (", &place.join(", "), ")"].concat()
+    pub(super) fn workshop_told(&self) -> String {
+        let address = self.address(self.workshop, self.given.view.customer.country);
+        let place: Vec<String> = address.into_iter().skip(1).collect();
+        [self.workshop.name.as_str(), " (", &place.join(", "), ")"].concat()
     }
 
     /// Which revision of its number it is; a draft is of none.
@@ -114,42 +114,49 @@ impl<T> Pen<'_, T> {
         }
     }
 
-    /// It stays in the house: nothing stands in the window of an envelope that it could be sent by.
-    pub(super) fn keep_in_house(&self, sheet: &mut Sheet) {
-        sheet.head.foot.clear();
-        sheet.head.sender.clear();
-        sheet.recipient = vec![self.say("internal")];
-    }
-
     pub(super) fn fact(&self, id: &str, value: impl Into<String>) -> Fact {
         Fact { name: self.say(id), value: value.into() }
     }
 
-    /// The paper of whoever sells: the workshop's letterhead, or a plain one with a partner's name.
-    pub(super) fn head_of(&self, seller: &Party) -> Head {
-        let is_workshop = seller.code == self.workshop.code;
-        let letterhead = &self.stationery.letterhead;
+    /// The paper of whoever sells, as it is read in that country: the workshop's letterhead, or a plain one with a
+    /// partner's name.
+    pub(super) fn head_of(&self, seller: &Party, read_in: Country) -> Head {
         let vat_id = seller.vat_id.as_ref().map(|id| [&self.say("vat-id"), NO_BREAK, id].concat());
-        let address = self.address(seller);
+        let address = self.address(seller, read_in);
+        let sender = address.join(" · ");
+        let mut foot: Vec<Vec<String>> = vec![address.into_iter().chain(vat_id).collect()];
+        if seller.code == self.workshop.code {
+            foot.extend([self.reached(), self.registered(), self.paid()]);
+            foot.retain(|column| !column.is_empty());
+        }
+        Head { sender, foot, ..self.head_in_house(seller) }
+    }
+
+    /// The same of what stays in the house: with nothing that it could be answered to.
+    pub(super) fn head_in_house(&self, seller: &Party) -> Head {
+        let letterhead = &self.stationery.letterhead;
         let mut head = Head {
             name: seller.name.to_string(),
             lines: Vec::new(),
-            sender: address.join(" · "),
-            foot: vec![address.into_iter().chain(vat_id).collect()],
+            sender: String::new(),
+            foot: Vec::new(),
             accent: letterhead.accent.to_string(),
             muted: letterhead.muted.to_string(),
             logo: None,
         };
-        if is_workshop {
+        if seller.code == self.workshop.code {
             if let [name, more @ ..] = letterhead.legal_name.as_slice() {
                 head.name = name.to_string();
                 head.lines = more.iter().map(ToString::to_string).collect();
             }
             head.logo = letterhead.logo.clone();
-            head.foot.extend([self.reached(), self.registered(), self.paid()]);
-            head.foot.retain(|column| !column.is_empty());
         }
         head
+    }
+
+    /// In the window of what stays in the house stands nothing that it could be sent by.
+    pub(super) fn in_house(&self) -> Vec<String> {
+        vec![self.say("internal")]
     }
 
     /// How the workshop is reached.

@@ -44,16 +44,17 @@ pub fn credit_note(given: &Given<'_>, invoice: &Invoice<'_>) -> Result<Sheet, No
 fn billed(pen: &Pen<'_>, id: &str, invoice: &Invoice<'_>) -> Sheet {
     let (sold, facts) = (&invoice.sold, invoice.facts);
     let number = facts.number.as_str();
-    let mut sheet = pen.begun(id, number, pen.head_of(sold.seller), pen.address(sold.buyer));
+    let head = pen.head_of(sold.seller, sold.buyer.country);
+    let mut sheet = pen.begun(id, number, head, pen.address(sold.buyer, sold.seller.country));
     // Whether a quote still stands is said on quotes; an invoice stands until its credit note.
     sheet.mark = None;
     sheet.day = {
         use chrono::Datelike as _;
         (facts.issued.year(), facts.issued.month(), facts.issued.day())
     };
-    let head = if id == "invoice" { "invoice-number" } else { "credit-note-number" };
+    let numbered = if id == "invoice" { "invoice-number" } else { "credit-note-number" };
     sheet.facts = vec![
-        pen.fact(head, number),
+        pen.fact(numbered, number),
         pen.fact("issued-on", pen.date(facts.issued)),
         match invoice.supplied() {
             Some(day) => pen.fact("supplied-on", pen.date(day)),

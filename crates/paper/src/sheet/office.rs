@@ -17,8 +17,8 @@ use crate::words::Addressee;
 pub fn office(given: &Given<'_>) -> Result<Sheet, NoSheet> {
     let pen = Pen::new(given)?;
     let view = pen.given.view;
-    let mut sheet = pen.begun("office-sheet", pen.number(), pen.head_of(&view.workshop), Vec::new());
-    pen.keep_in_house(&mut sheet);
+    let head = pen.head_in_house(&view.workshop);
+    let mut sheet = pen.begun("office-sheet", pen.number(), head, pen.in_house());
     sheet.confidential = Some(pen.say("office-confidential"));
     sheet.facts = vec![pen.fact("customer", view.customer.name.as_str())];
     sheet.facts.extend(pen.facts_of_quote());
@@ -38,12 +38,13 @@ pub fn office(given: &Given<'_>) -> Result<Sheet, NoSheet> {
 fn route(pen: &Pen<'_>, into: &mut Vec<Block>) {
     let view = pen.given.view;
     into.push(pen.heading("route"));
-    let mut parties = vec![(pen.say("workshop"), pen.taxed_address(&view.workshop))];
+    let address = |party| pen.taxed_address(party, view.workshop.country);
+    let mut parties = vec![(pen.say("workshop"), address(&view.workshop))];
     for partner in &view.route {
         let name = [&pen.say("partner"), " ", partner.code.as_str()].concat();
-        parties.push((name, pen.taxed_address(partner)));
+        parties.push((name, address(partner)));
     }
-    parties.push((pen.say("customer"), pen.taxed_address(&view.customer)));
+    parties.push((pen.say("customer"), address(&view.customer)));
     into.push(Block::Parties { parties });
 }
 

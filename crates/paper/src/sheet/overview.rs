@@ -29,11 +29,10 @@ pub fn margin_overview(given: &MarginOverview<'_>) -> Result<Sheet, Overflow> {
     let pen = Pen::of(*given, given.workshop, given.stationery, given.language, given.currency);
     let date = pen.date(given.until);
     let until = pen.say_with("until-day", &[("date", (&date).into())]);
-    let mut sheet =
-        pen.blank("margin-overview", &until, given.until, pen.head_of(given.workshop), Vec::new());
+    let head = pen.head_in_house(given.workshop);
+    let mut sheet = pen.blank("margin-overview", &until, given.until, head, pen.in_house());
     sheet.identity =
         ["margin-overview", &given.until.to_string(), given.currency.code(), given.language.word()].join("/");
-    pen.keep_in_house(&mut sheet);
     sheet.mark = (!given.is_closed).then(|| pen.say("provisional"));
     sheet.confidential = Some(pen.say("office-confidential"));
     let all = &given.overview.all;

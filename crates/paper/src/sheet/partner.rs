@@ -17,7 +17,9 @@ pub fn partner(given: &Given<'_>, partner: &Code) -> Result<Sheet, NoSheet> {
     let view = pen.given.view;
     let own = view.route.iter().find(|party| party.code == *partner);
     let own = own.ok_or(NoSheet::NotHis { sheet: "partner sheet", what: "what that partner pays" })?;
-    let mut sheet = pen.begun("partner-sheet", pen.number(), pen.head_of(&view.workshop), pen.address(own));
+    let head = pen.head_of(&view.workshop, own.country);
+    let recipient = pen.address(own, view.workshop.country);
+    let mut sheet = pen.begun("partner-sheet", pen.number(), head, recipient);
     sheet.identity = [&sheet.identity, "/", partner.as_str()].concat();
     sheet.confidential = Some(pen.say_with("partner-confidential", &[("partner", own.name.as_str().into())]));
     sheet.facts = pen.facts_of_quote();
@@ -25,9 +27,9 @@ pub fn partner(given: &Given<'_>, partner: &Code) -> Result<Sheet, NoSheet> {
     let (seller, buyer) = (pen.party(&purchase.seller)?, pen.party(&sale.buyer)?);
     sheet.blocks.push(Block::Parties {
         parties: vec![
-            (pen.say("you-buy-from-head"), pen.taxed_address(seller)),
-            (pen.say("partner"), pen.taxed_address(own)),
-            (pen.say("you-sell-to-head"), pen.taxed_address(buyer)),
+            (pen.say("you-buy-from-head"), pen.taxed_address(seller, own.country)),
+            (pen.say("partner"), pen.taxed_address(own, own.country)),
+            (pen.say("you-sell-to-head"), pen.taxed_address(buyer, own.country)),
         ],
     });
     for offer in pen.offers() {

@@ -1,6 +1,7 @@
 //! What a sheet is written from, and how its words and figures are written.
 
 use chrono::NaiveDate;
+use evenfare_engine::country::Country;
 use evenfare_engine::language::Language;
 use evenfare_engine::money::{Currency, Quantity};
 use evenfare_engine::tariff::Party;
@@ -106,10 +107,10 @@ impl<'a, T> Pen<'a, T> {
         [&self.say(id), figures::NO_BREAK, self.currency.code()].concat()
     }
 
-    /// A firm as an address has it; its country where that is not the workshop's.
-    pub(super) fn address(&self, party: &Party) -> Vec<String> {
+    /// A firm as an address has it; with its country, where it is read in another.
+    pub(super) fn address(&self, party: &Party, read_in: Country) -> Vec<String> {
         let town = [party.postcode.as_str(), party.city.as_str()].join(" ");
-        let country = (party.country != self.workshop.country).then(|| self.words.country(party.country));
+        let country = (party.country != read_in).then(|| self.words.country(party.country));
         [party.name.as_str().to_owned(), party.street.as_str().to_owned(), town.trim().to_owned()]
             .into_iter()
             .chain(country)
@@ -118,8 +119,8 @@ impl<'a, T> Pen<'a, T> {
     }
 
     /// The same, with what the tax office knows it by.
-    pub(super) fn taxed_address(&self, party: &Party) -> Vec<String> {
-        let mut lines = self.address(party);
+    pub(super) fn taxed_address(&self, party: &Party, read_in: Country) -> Vec<String> {
+        let mut lines = self.address(party, read_in);
         if let Some(id) = &party.vat_id {
             lines.push([&self.say("vat-id"), figures::NO_BREAK, id].concat());
         }

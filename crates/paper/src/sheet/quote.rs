@@ -19,7 +19,9 @@ pub fn quote(given: &Given<'_>) -> Result<Sheet, NoSheet> {
     let seller = pen.party(&sale.seller)?;
     let own_paper = seller.code == view.workshop.code;
 
-    let mut sheet = pen.begun("quote", pen.number(), pen.head_of(seller), pen.address(&view.customer));
+    let buyer = &view.customer;
+    let head = pen.head_of(seller, buyer.country);
+    let mut sheet = pen.begun("quote", pen.number(), head, pen.address(buyer, seller.country));
     sheet.facts = pen.facts_of_quote();
     sheet.facts.extend(pen.vat_id_of(&view.customer));
     let blocks = &mut sheet.blocks;
@@ -29,14 +31,13 @@ pub fn quote(given: &Given<'_>) -> Result<Sheet, NoSheet> {
         blocks.extend(pen.paragraph(|texts| &texts.greeting, Tone::Plain));
     }
     if !own_paper {
-        let workshop = pen.workshop_from(seller);
-        let text = pen.say_with("work-done-by", &[("workshop", (&workshop).into())]);
+        let text = pen.say_with("work-done-by", &[("workshop", (&pen.workshop_told()).into())]);
         blocks.push(Block::Text { text, tone: Tone::Plain });
     }
 
     blocks.push(pen.heading("work"));
     for unit in &view.main.units {
-        pen.unit_told(unit, blocks);
+        pen.unit_told(&view.main, unit, blocks);
     }
 
     blocks.push(pen.heading("price"));

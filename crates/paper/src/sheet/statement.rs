@@ -16,9 +16,12 @@ use crate::words::{document_told, is_late};
 pub fn account_statement(given: &AccountStatement<'_>) -> Sheet {
     let pen = Pen::of(*given, given.workshop, given.stationery, given.language, given.currency);
     let month = figures::month(given.language, given.month);
-    let recipient = given.address.map_or_else(|| vec![given.firm.name.to_string()], |at| pen.address(at));
+    let home = given.workshop.country;
+    let recipient =
+        given.address.map_or_else(|| vec![given.firm.name.to_string()], |at| pen.address(at, home));
+    let head = pen.head_of(given.workshop, given.address.map_or(home, |at| at.country));
     let day = given.month.last_day();
-    let mut sheet = pen.blank("account-statement", "", day, pen.head_of(given.workshop), recipient);
+    let mut sheet = pen.blank("account-statement", "", day, head, recipient);
     sheet.heading = pen.say_with("account-statement-of", &[("month", (&month).into())]);
     // Of a party, a currency and a month there is one.
     let told = [&*given.firm.id, given.currency.code(), &given.month.to_string(), given.language.word()];

@@ -86,7 +86,7 @@ impl Pen<'_> {
     }
 
     /// What was found in a unit and what is done, as its owner is told.
-    pub(super) fn unit_told(&self, unit: &UnitView, into: &mut Vec<Block>) {
+    pub(super) fn unit_told(&self, offer: &OfferView, unit: &UnitView, into: &mut Vec<Block>) {
         into.push(Block::Subheading { text: self.unit_name(unit) });
         if !unit.findings.is_empty() {
             into.push(Block::Text { text: self.say("found"), tone: Tone::Quiet });
@@ -104,7 +104,10 @@ impl Pen<'_> {
                 ],
                 groups: vec![Rows {
                     head: None,
-                    rows: alike(self.planned(unit)).iter().map(|alike| self.steps(unit, alike)).collect(),
+                    rows: alike(self.planned(unit))
+                        .iter()
+                        .map(|told| self.steps(offer, unit, told))
+                        .collect(),
                 }],
                 totals: Vec::new(),
             });
@@ -112,9 +115,30 @@ impl Pen<'_> {
     }
 
     /// The same step at all its places.
-    fn steps(&self, unit: &UnitView, alike: &Alike<'_>) -> Row {
+    fn steps(&self, offer: &OfferView, unit: &UnitView, alike: &Alike<'_>) -> Row {
         let why = self.why(unit, alike.step);
-        Row::of([self.phrases.step(alike.step), alike.positions.join(", "), self.quantity_of(alike), why])
+        Row {
+            note: self.in_all(offer, unit, alike.step),
+            ..Row::of([
+                self.phrases.step(alike.step),
+                alike.positions.join(", "),
+                self.quantity_of(alike),
+                why,
+            ])
+        }
+    }
+
+    /// How much of a part it is in all, where it is asked for both at places and without one: the larger counts for
+    /// both, so its rows do not add up.
+    pub(super) fn in_all(&self, offer: &OfferView, unit: &UnitView, step: &PlanStep) -> Option<String> {
+        let is_of_it = |other: &&PlanStep| {
+            (other.category, &other.code) == (step.category, &step.code)
+                && other.position.is_some() != step.position.is_some()
+        };
+        unit.plan.iter().find(is_of_it)?;
+        let id = [unit.id.as_str(), "/part/", step.code.as_str()].concat();
+        let line = offer.end.lines.iter().find(|line| line.id == id)?;
+        Some(self.say_with("in-all", &[("quantity", (&self.quantity(&line.quantity)).into())]))
     }
 
     /// How much of it at all its places: pieces add up; of anything else it is said how often.

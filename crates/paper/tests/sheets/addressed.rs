@@ -159,3 +159,26 @@ fn cautions_are_nobodys_own() {
         );
     }
 }
+
+/// What goes abroad named no country of its sender, and what a partner sent to a customer of his own country named
+/// theirs.
+#[test]
+fn an_address_has_its_country_where_it_is_read_in_another() {
+    let stationery = stationery();
+    let mut went = [0, 0];
+    for quote in (1..=12).filter_map(quote) {
+        for &language in Language::ALL {
+            let view = seen(&quote, "customer");
+            let sale = view.main.sales.iter().find(|sale| sale.buyer == view.customer.code).unwrap();
+            let (seller, buyer) = (view.party(&sale.seller).unwrap(), &view.customer);
+            let [own, other] = [seller, buyer].map(|party| Words::of(language).country(party.country));
+            let is_abroad = own != other;
+            let sheet = sheet::quote(&given(&view, &stationery, language)).unwrap();
+            let named = [sheet.head.sender.ends_with(&own), sheet.head.foot[0].contains(&own)];
+            assert_eq!(named, [is_abroad; 2], "{}: {:?}", quote.reference, sheet.head);
+            assert_eq!(sheet.recipient.contains(&other), is_abroad, "{}", quote.reference);
+            went[usize::from(is_abroad)] += 1;
+        }
+    }
+    assert!(went.iter().all(|sheets| *sheets >= Language::ALL.len()), "{went:?}");
+}

@@ -134,3 +134,24 @@ fn the_office_reads_what_the_workshop_spends() {
     }
     assert!(carried > 1, "{carried} lines");
 }
+
+/// 8 ml in one row and 4 ml in another read as 12, which the bench would take and nobody is charged.
+#[test]
+fn a_part_of_two_rows_says_how_much_it_is_in_all() {
+    let stationery = stationery();
+    for (number, part, in_all) in
+        [(2, "Heat-conducting paste", "8 ml in all"), (12, "Filter mat for fan 60 mm", "1 pc in all")]
+    {
+        let quote = quote(number).unwrap();
+        for kind in [Kind::Quote, Kind::Bench] {
+            let sheet = kind.sheet(&quote, &stationery, Language::English).unwrap();
+            let of_it = tables(&sheet)
+                .filter(|table| table.headed("Position").is_some())
+                .flat_map(|table| table.rows())
+                .filter(|row| row.cells.iter().any(|cell| cell == part));
+            let notes: Vec<&str> = of_it.map(|row| row.note.as_deref().unwrap_or_default()).collect();
+            let is_told = |note: &&str| note.replace('\u{a0}', " ").ends_with(in_all);
+            assert_eq!(notes.iter().filter(|note| is_told(note)).count(), 2, "{}: {notes:?}", kind.name());
+        }
+    }
+}

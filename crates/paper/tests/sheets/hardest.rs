@@ -10,7 +10,7 @@ use typst::layout::Abs;
 
 use crate::pages::{
     check_no_heading_ends_a_page, check_nothing_overflows, check_pages_are_filled, check_rows_stand_together,
-    runs, sheet_rows, text,
+    check_sentences_stand_with_the_rest, runs, sheet_rows, text,
 };
 use crate::world::{Kind, demo_stationery, quote, seen, stationery};
 
@@ -64,6 +64,7 @@ fn check_jobs(numbers: impl Iterator<Item = u32>, language: Language) -> usize {
             let document = set(&sheet, &[]).unwrap();
             check_nothing_overflows(&name, &document);
             check_rows_stand_together(&name, &sheet, &document);
+            check_sentences_stand_with_the_rest(&name, &sheet, &document);
             check_pages_are_filled(&name, &document);
             check_no_heading_ends_a_page(&name, &document);
             seen += 1;

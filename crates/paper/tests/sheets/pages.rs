@@ -124,14 +124,7 @@ pub fn check_pages_are_filled(name: &str, document: &PagedDocument) {
 pub fn check_rows_stand_together(name: &str, sheet: &Sheet, document: &PagedDocument) {
     let runs = runs(document);
     let mut unread = runs.iter();
-    let mut page_of = |words: &str| {
-        // A cell may be set in several runs; they follow each other as the rows do.
-        let plain = |text: &str| text.replace('\u{a0}', " ");
-        let words = plain(words);
-        let begins = |run: &&Run| !run.text.trim().is_empty() && words.starts_with(plain(&run.text).trim());
-        let run = unread.find(begins);
-        run.unwrap_or_else(|| panic!("{name}: no `{words}`")).page
-    };
+    let mut page_of = |words: &str| page_of(name, &mut unread, words);
     for (place, block) in sheet.blocks.iter().enumerate() {
         let Block::Table { groups, totals, .. } = block else { continue };
         let mut pages_of = |rows: &[Row]| -> Vec<usize> {
@@ -178,6 +171,32 @@ pub fn check_rows_stand_together(name: &str, sheet: &Sheet, document: &PagedDocu
             }
         }
     }
+}
+
+/// No page ends with a heading and one sentence of a part that goes on.
+pub fn check_sentences_stand_with_the_rest(name: &str, sheet: &Sheet, document: &PagedDocument) {
+    let runs = runs(document);
+    let mut unread = runs.iter();
+    for blocks in sheet.blocks.windows(3) {
+        if let [
+            Block::Heading { .. } | Block::Subheading { .. },
+            Block::Text { text, .. },
+            Block::Subheading { text: next },
+        ] = blocks
+        {
+            let page = page_of(name, &mut unread, text);
+            assert_eq!(page_of(name, &mut unread, next), page, "{name}: `{text}` stands apart from `{next}`");
+        }
+    }
+}
+
+/// The page of those words; what stands before them is read, as pages are set in the order of the sheet.
+fn page_of<'r>(name: &str, unread: &mut impl Iterator<Item = &'r Run>, words: &str) -> usize {
+    // A cell may be set in several runs.
+    let plain = |text: &str| text.replace('\u{a0}', " ");
+    let words = plain(words);
+    let begins = |run: &&Run| !run.text.trim().is_empty() && words.starts_with(plain(&run.text).trim());
+    unread.find(begins).unwrap_or_else(|| panic!("{name}: no `{words}`")).page
 }
 
 /// How many rows a table has.

@@ -1,10 +1,14 @@
 //! The working in the reader's language.
 
+use std::collections::BTreeSet;
+
 use evenfare_engine::language::Language;
 use evenfare_engine::role::Role;
 use evenfare_engine::trail::Rule;
+use evenfare_paper::pdf::set;
 use evenfare_paper::sheet::{Block, Followed};
 
+use crate::pages::runs;
 use crate::world::{Kind, quote, stationery};
 
 fn working(number: u32, language: Language) -> Vec<Followed> {
@@ -62,5 +66,21 @@ fn figures_of_the_working_are_those_of_english() {
         for &language in Language::ALL {
             assert_eq!(of(language), english, "{number} {language}");
         }
+    }
+}
+
+/// Codes broke at their hyphens, and names of figures at their slashes.
+#[test]
+fn no_code_of_the_working_is_broken() {
+    let language = Language::Polish;
+    let sheet = Kind::Office.sheet(&quote(2).unwrap(), &stationery(), language).unwrap();
+    let runs = runs(&set(&sheet, &[]).unwrap());
+    let figures: Vec<_> = working(2, language).into_iter().flat_map(|rule| rule.figures).collect();
+    let texts = figures.iter().flat_map(|worked| [&worked.figure, &worked.inputs]);
+    let words = texts.flat_map(|text| text.split(' ')).filter(|word| word.contains(['-', '/']));
+    let codes: BTreeSet<&str> = words.collect();
+    assert!(codes.len() > 200, "{} codes", codes.len());
+    for code in codes {
+        assert!(runs.iter().any(|run| run.text.contains(code)), "`{code}` is broken");
     }
 }

@@ -3,6 +3,7 @@
 found = Nález
 done = Díly k výměně a práce k provedení
 why = Důvod
+in-all = Celkem { $quantity }
 price = Cena
 alternatives = Varianty
 alternative = Varianta: { $name }

@@ -3,6 +3,7 @@
 found = Befund
 done = Zu ersetzen und auszuführen
 why = Grund
+in-all = Insgesamt { $quantity }
 price = Preis
 alternatives = Alternativen
 alternative = Alternative: { $name }

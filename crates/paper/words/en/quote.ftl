@@ -3,6 +3,7 @@
 found = What was found
 done = What is replaced and done
 why = Why
+in-all = { $quantity } in all
 price = Price
 alternatives = Alternatives
 alternative = Alternative: { $name }

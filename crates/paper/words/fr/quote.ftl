@@ -3,6 +3,7 @@
 found = Constat
 done = Pièces à remplacer et travaux à exécuter
 why = Motif
+in-all = { $quantity } en tout
 price = Prix
 alternatives = Variantes
 alternative = Variante : { $name }

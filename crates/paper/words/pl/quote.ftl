@@ -3,6 +3,7 @@
 found = Stwierdzone usterki
 done = Części do wymiany i prace do wykonania
 why = Powód
+in-all = Razem { $quantity }
 price = Cena
 alternatives = Warianty
 alternative = Wariant: { $name }
