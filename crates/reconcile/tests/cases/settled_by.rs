@@ -248,3 +248,17 @@ fn an_answer_about_another_paper_leaves_it_to_what_was_there() {
     let by_invoice = [(Reason::PaymentUnknown, "2026-07-01".to_owned(), vec![(Paper::Invoice, &*number)])];
     assert_eq!(told(&closed(&mut inputs, july)), by_invoice);
 }
+
+/// The invoice of June says more than the quote did; by an export of July the quote says as much.
+#[test]
+fn a_quote_that_says_otherwise_now_settles_what_was_charged() {
+    let [june, july] = months();
+    let mut inputs = sold(&[5_500]);
+    inputs.invoices[0].due = Some(day(90));
+    let now = inputs.agreed[0].clone();
+    inputs.agreed[0] = agreed(&Plan { net: 5_000, vat: [1; 3], day: 3, ..Plan::default() }, 0);
+    assert_eq!(closed(&mut inputs, june).differences[0].difference.reason, Reason::ChargedMore);
+    inputs.agreed[0] = now;
+    let by_quote = [(Reason::ChargedMore, "2026-07-01".to_owned(), vec![(Paper::Quote, "Q-2026-0000/1")])];
+    assert_eq!(told(&closed(&mut inputs, july)), by_quote);
+}
