@@ -6,18 +6,21 @@ use evenfare_reconcile::{Inputs, reconcile};
 
 use crate::own::sold;
 
+/// What somebody makes of the papers.
+type Change<'c> = &'c dyn Fn(&mut Vec<Document>);
+
 #[test]
 fn no_paper_behind_a_difference_changes_unnoticed() {
     // Nobody paid in June.
     let inputs = sold(&[5_000]);
     let closing = reconcile(&inputs).unwrap().close("2026-06".parse().unwrap()).unwrap();
-    let again = |change: &dyn Fn(&mut Vec<Document>)| {
+    let again = |change: Change<'_>| {
         let mut closing = closing.clone();
         change(&mut closing.differences[0].difference.documents);
         reconcile(&Inputs { closings: vec![closing], ..inputs.clone() }).map(|_| ())
     };
     assert_eq!(again(&|_| {}), Ok(()));
-    let changes: [&dyn Fn(&mut Vec<Document>); 6] = [
+    let changes: [Change<'_>; 6] = [
         &|papers| drop(papers.pop()),
         &|papers| papers[1].paper = Paper::CreditNote,
         &|papers| papers[1].number = "R-1".into(),

@@ -103,6 +103,15 @@ fn a_credit_note_takes_back_none_of_its_amount_to_another() {
     assert_eq!(open(&inputs, &inputs.agreed[0].sales[0].buyer.id), []);
 }
 
+/// It is no credit note, of which it would be told that it is to another.
+#[test]
+fn an_invoice_of_nothing_takes_nothing_back() {
+    let mut inputs = invoiced(&[("R-1", 5_000), ("R-2", 0)]);
+    inputs.invoices[1].buyer = Trader { name: "Somebody else".into(), vat_id: None, country: None }.into();
+    let each = [(20, paid(&inputs, 5_000, "R-1"))];
+    assert_eq!(reasons(&booked(inputs, &each).1), []);
+}
+
 #[test]
 fn what_moves_nothing_in_its_currency_stands_on_neither_side() {
     let mut journal = Journal::default();
