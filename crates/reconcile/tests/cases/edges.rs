@@ -10,11 +10,11 @@ use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{CourierBill, InvoiceKind, Leg, Trader};
 use evenfare_reconcile::journal::{Event, Journal, Posting, Source};
 use evenfare_reconcile::matching::Why;
-use evenfare_reconcile::terms::BonusTier;
+use evenfare_reconcile::terms::{BonusTier, Decision, Part};
 use evenfare_reconcile::{Inputs, reconcile};
 
 use crate::booked::{booked, reasons};
-use crate::own::sold;
+use crate::own::{FIRST, id, sold};
 use crate::parts::{invoiced, paid};
 use crate::world::{Plan, agreed, currency, day, empty, groups, invoice, invoice_number, payment, place};
 
@@ -64,10 +64,14 @@ fn a_credit_note_in_another_currency_counts_for_its_own_year() {
     inputs.terms.bonuses.push(BonusTier { year: 2027, ..step });
     inputs.terms.until = day(250);
     sell(&mut inputs, 0, direct(600_000, 0, 200, partner()));
-    for (code, expect) in [("EUR", vec![(2026, 488_280)]), ("USD", vec![(2027, -100_000)])] {
+    // In euros it takes back the only invoice, also where it names none.
+    for (code, is_named, expect) in
+        [("EUR", true, (2026, 488_280)), ("EUR", false, (2026, 488_280)), ("USD", true, (2027, -100_000))]
+    {
         let of = &inputs.agreed[0];
         let mut credit = invoice(of, 0, 0, &groups(1, 111_720), 111_720);
-        (credit.kind, credit.preceding) = (InvoiceKind::CreditNote, Some(invoice_number(0).into()));
+        credit.kind = InvoiceKind::CreditNote;
+        credit.preceding = is_named.then(|| invoice_number(0).into());
         (credit.number, credit.issued, credit.due) = ("G-1".into(), day(223), None);
         credit.currency = currency(code);
         let mut inputs = inputs.clone();
@@ -75,7 +79,7 @@ fn a_credit_note_in_another_currency_counts_for_its_own_year() {
         let january =
             reconcile(&inputs).unwrap().bonuses.into_iter().filter(|one| one.month.to_string() == "2027-01");
         let moved = january.filter(|one| one.turnover_minor != 0);
-        assert_eq!(moved.map(|one| (one.year, one.turnover_minor)).collect::<Vec<_>>(), expect, "{code}");
+        assert_eq!(moved.map(|one| (one.year, one.turnover_minor)).collect::<Vec<_>>(), [expect], "{code}");
     }
 }
 
@@ -101,6 +105,47 @@ fn a_credit_note_takes_back_none_of_its_amount_to_another() {
     };
     assert_eq!(open(&inputs, "Somebody else"), [("R-2".to_owned(), 5_000)]);
     assert_eq!(open(&inputs, &inputs.agreed[0].sales[0].buyer.id), []);
+}
+
+/// It asks for nothing: what comes in for nothing is not for it, and what was paid beyond it goes back of it.
+#[test]
+fn a_second_invoice_takes_no_payment_by_its_amount() {
+    let inputs = invoiced(&[("R-20261", 5_000), ("R-20262", 5_000)]);
+    for (payments, expect) in [
+        (
+            vec![(5_000, "R-20261"), (5_000, ""), (1, "")],
+            vec![("payment_unknown", 5_000), ("payment_unknown", 1)],
+        ),
+        (vec![(5_000, "R-20261"), (7_000, "R-20262"), (-2_000, "")], vec![]),
+        // Nor by its quote.
+        (vec![(10_000, "Q-2026-0000")], vec![("overpaid", 5_000)]),
+    ] {
+        let payments = (20..).zip(payments).map(|(on, (minor, words))| (on, paid(&inputs, minor, words)));
+        let (_, books) = booked(inputs.clone(), &payments.collect::<Vec<_>>());
+        let double = ("invoice_double", 5_000);
+        assert_eq!(reasons(&books), [vec![double], expect].concat());
+    }
+}
+
+/// It takes back more than its invoice asks for: an answer that names it is of what is left of it.
+#[test]
+fn an_answer_for_a_credit_note_is_of_what_is_left_of_it() {
+    let inputs = invoiced(&[("R-1", 5_000), ("G-1", -6_000)]);
+    let back = [(20, paid(&inputs, -1_000, ""))];
+    let (mut inputs, _) = booked(inputs, &back);
+    let part = Part { invoice: "G-1".into(), currency: currency("EUR"), minor: -1_000 };
+    let (place, payment) = (place("decided_payments.csv", 2), id(FIRST, 1));
+    inputs.decisions = vec![Decision::Payment { place, payment, towards: vec![part] }];
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), [("charged_less", -6_000)]);
+}
+
+/// They name the first invoice, and so does the one in its place, which is none of them.
+#[test]
+fn what_comes_in_the_place_of_an_invoice_takes_nothing_of_it_back() {
+    let mut inputs = invoiced(&[("R-1", 5_000), ("G-1", -2_000), ("G-2", -3_000), ("R-2", 5_000)]);
+    inputs.invoices.iter_mut().skip(1).for_each(|paper| paper.preceding = Some("R-1".into()));
+    let each = [(20, paid(&inputs, 5_000, "R-2"))];
+    assert_eq!(reasons(&booked(inputs, &each).1), []);
 }
 
 /// It is no credit note, of which it would be told that it is to another.
