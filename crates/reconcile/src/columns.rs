@@ -2,6 +2,8 @@
 //!
 //! Amounts are plain decimals with a point and all decimals of their currency, so nothing is lost on the way.
 
+use std::cmp::Ordering;
+
 use evenfare_engine::money::{Currency, Net, Overflow};
 
 use crate::account::PartyStatement;
@@ -53,10 +55,7 @@ fn line(
     chart: &Chart,
     books: Currency,
 ) -> Result<[String; COLUMNS.len()], Overflow> {
-    let of_side = |is_side: bool| match is_side {
-        true => amount(posting.minor.saturating_abs(), posting.currency),
-        false => Ok(String::new()),
-    };
+    let [debit, credit] = sides(posting.minor, posting.currency)?;
     Ok([
         number.to_string(),
         one.posted.to_string(),
@@ -65,8 +64,8 @@ fn line(
         one.source.document.to_string(),
         one.source.party.as_deref().unwrap_or_default().to_owned(),
         chart.account(posting.role).to_owned(),
-        of_side(posting.minor > 0)?,
-        of_side(posting.minor < 0)?,
+        debit,
+        credit,
         posting.currency.to_string(),
         amount(posting.base_minor, books)?,
         books.to_string(),
@@ -113,10 +112,6 @@ pub fn statement(
     month: Month,
     account: &PartyStatement<'_>,
 ) -> Result<Vec<[String; STATEMENT.len()]>, Overflow> {
-    let side = |is_side: bool, minor: i64| match is_side {
-        true => amount(minor.saturating_abs(), currency),
-        false => Ok(String::new()),
-    };
     let line = |[event, posted, day, document]: [&str; 4], sides: [String; 2], balance: i64| {
         let [charged, credited] = sides;
         let own = [party, &month.to_string(), currency.code(), event, posted, day, document];
@@ -131,10 +126,12 @@ pub fn statement(
         let (source, minor) = (&one.transaction.source, one.minor);
         let (posted, day) = (one.transaction.posted.to_string(), one.transaction.day.to_string());
         let told = [source.event.word(), &posted, &day, &source.document];
-        lines.push(line(told, [side(minor > 0, minor)?, side(minor < 0, minor)?], one.balance_minor)?);
+        lines.push(line(told, sides(minor, currency)?, one.balance_minor)?);
     }
-    let all = [side(true, account.charged_minor)?, side(true, account.credited_minor)?];
-    lines.push(line(["closing", &month.last_day().to_string(), "", ""], all, account.closing_minor)?);
+    let charged = amount(account.charged_minor, currency)?;
+    let credited = amount(account.credited_minor.saturating_abs(), currency)?;
+    let closing = ["closing", &month.last_day().to_string(), "", ""];
+    lines.push(line(closing, [charged, credited], account.closing_minor)?);
     Ok(lines)
 }
 
@@ -284,6 +281,16 @@ pub const FOUND: &str =
 pub fn figures(one: &Difference) -> Result<[String; 2], Overflow> {
     let Some([agreed, found]) = one.figures() else { return Ok(Default::default()) };
     Ok([amount(agreed, one.currency)?, amount(found, one.currency)?])
+}
+
+/// A debit, or what is charged, then a credit; nothing stands on neither side.
+fn sides(minor: i64, currency: Currency) -> Result<[String; 2], Overflow> {
+    let own = amount(minor.saturating_abs(), currency)?;
+    Ok(match minor.cmp(&0) {
+        Ordering::Greater => [own, String::new()],
+        Ordering::Less => [String::new(), own],
+        Ordering::Equal => Default::default(),
+    })
 }
 
 fn amount(minor: i64, currency: Currency) -> Result<String, Overflow> {

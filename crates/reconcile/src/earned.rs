@@ -131,7 +131,7 @@ pub(crate) fn earned(
         let moved = moved.remove(&(partner, year)).unwrap_or_default();
         let mut months: BTreeSet<Month> = moved.keys().copied().collect();
         let mut month = first;
-        while month.year() <= year && month.last_day() <= terms.until {
+        while month.last_day() <= terms.until {
             if month.year() == year {
                 months.insert(month);
             }

@@ -19,7 +19,7 @@ pub(crate) struct KnownFirms<'a> {
     by_account: HashMap<String, Option<&'a Arc<str>>>,
     /// Accounts of the workshop.
     own: HashSet<String>,
-    /// End customers who are partners, by what quotes know them by as customers.
+    /// Firms that an end customer may be, by what quotes know them by as customers.
     partners: HashMap<&'a str, &'a Arc<Firm>>,
 }
 
@@ -106,19 +106,16 @@ impl<'a> KnownFirms<'a> {
     }
 }
 
-/// The end customers who are partners: a customer goes by his VAT identifier, and one firm has it besides, by its code.
+/// Firms by their VAT identifiers, where one alone has it besides its code: an end customer goes by his, and is that one.
 fn partners<'a>(all: &[&'a Arc<Firm>]) -> HashMap<&'a str, &'a Arc<Firm>> {
-    let named = || {
-        let others = all.iter().copied().filter(|firm| *firm.id != *WORKSHOP);
-        others.filter_map(|firm| Some((firm, firm.vat_id.as_deref()?)))
-    };
     let mut coded: HashMap<&'a str, Option<&'a Arc<Firm>>> = HashMap::new();
-    for (firm, vat_id) in named().filter(|(firm, vat_id)| *firm.id != **vat_id) {
+    let others = all.iter().copied().filter(|firm| *firm.id != *WORKSHOP);
+    let named = others.filter_map(|firm| Some((firm, firm.vat_id.as_deref()?)));
+    for (firm, vat_id) in named.filter(|(firm, vat_id)| *firm.id != **vat_id) {
         let known = coded.entry(vat_id).or_insert(Some(firm));
         *known = known.filter(|known| known.id == firm.id);
     }
-    let customers = named().filter(|(firm, vat_id)| *firm.id == **vat_id);
-    customers.filter_map(|(_, vat_id)| Some((vat_id, coded.get(vat_id).copied().flatten()?))).collect()
+    coded.into_iter().filter_map(|(vat_id, firm)| Some((vat_id, firm?))).collect()
 }
 
 /// Notes whom a name stands for; one that two firms have stands for neither.

@@ -155,4 +155,10 @@ mod tests {
         check(5, &[0, 0], &[3, 2]);
         check(0, &[], &[]);
     }
+
+    #[test]
+    fn what_is_kept_over_the_cost_is_the_contribution() {
+        let one = Margin { workshop_net_minor: 700, cost_minor: 450, ..Margin::default() };
+        assert_eq!(one.contribution_minor(), 250);
+    }
 }

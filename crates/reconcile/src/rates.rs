@@ -98,11 +98,16 @@ impl Rates {
 mod tests {
     use super::*;
 
-    /// European Central Bank, euro foreign exchange reference rates of 30 October 2026.
+    /// European Central Bank, euro foreign exchange reference rates of 30 October 2026; the yen's is nothing.
     fn rates() -> Option<Rates> {
         let day = "2026-10-30".parse().ok()?;
         let row = |code: &str, rate: &str| Some((day, code.parse().ok()?, rate.parse().ok()?));
-        Some(Rates::new([row("USD", "1.1172")?, row("GBP", "0.8338")?, row("CHF", "0.9194")?]))
+        Some(Rates::new([
+            row("USD", "1.1172")?,
+            row("GBP", "0.8338")?,
+            row("CHF", "0.9194")?,
+            row("JPY", "0")?,
+        ]))
     }
 
     fn check(minor: i64, from: &str, to: &str, on: &str, expect: Option<i64>) {
@@ -128,5 +133,8 @@ mod tests {
         check(1, "USD", "EUR", "2026-10-29", None);
         check(1, "EUR", "SEK", "2026-10-30", None);
         check(1, "SEK", "SEK", "2026-10-30", Some(1));
+        // Nor is a rate of nothing one, whichever way.
+        check(1, "JPY", "EUR", "2026-10-30", None);
+        check(1, "EUR", "JPY", "2026-10-30", None);
     }
 }

@@ -98,6 +98,9 @@ impl Hasher for Address {
 
 #[cfg(test)]
 mod tests {
+    use std::collections::HashSet;
+    use std::thread::current;
+
     use super::*;
 
     #[test]
@@ -107,5 +110,42 @@ mod tests {
         let rows: Vec<u32> = (0..10).collect();
         assert_eq!(threads.parts(&rows, |part| part.iter().sum::<u32>()), [6, 22, 17]);
         assert_eq!(threads.both(|| rows.len(), || 3), (10, 3));
+    }
+
+    #[test]
+    fn few_records_are_worked_on_by_one_thread_and_many_by_all() {
+        let all = available_parallelism().map_or(Threads::ONE, Threads::new);
+        let few = WORTH_SHARING.saturating_sub(1);
+        assert_eq!([few, WORTH_SHARING].map(Threads::worth), [Threads::ONE, all]);
+        let two = Threads::new(NonZeroUsize::MIN.saturating_add(1));
+        for (threads, is_one) in [(Threads::ONE, true), (two, false)] {
+            let (first, second) = threads.both(|| current().id(), || current().id());
+            assert_eq!((first == second, second), (is_one, current().id()));
+        }
+    }
+
+    /// Maps take the low bits of a hash for the place, and the seven highest to tell apart what shares one.
+    #[test]
+    fn near_addresses_fall_far_apart() {
+        let hash = |write: &dyn Fn(&mut Address)| {
+            let mut hash = Address::default();
+            write(&mut hash);
+            hash.finish()
+        };
+        let near: Vec<usize> = (0..1_024).map(|one| 0x7f3a_1234_0000 + 48 * one).collect();
+        let one_word = near.iter().map(|at| hash(&|to| to.write_usize(*at)));
+        let two_words = near.iter().map(|at| {
+            hash(&|to| {
+                to.write_u64(0x7f3a_1234_0000);
+                to.write_usize(*at);
+            })
+        });
+        let bytes = near.iter().map(|at| hash(&|to| to.write(&at.to_ne_bytes())));
+        for hashes in [one_word.collect::<Vec<u64>>(), two_words.collect(), bytes.collect()] {
+            let apart = |of: fn(&u64) -> u64| hashes.iter().map(of).collect::<HashSet<u64>>().len();
+            assert_eq!(apart(|hash| *hash), 1_024);
+            assert!(apart(|hash| *hash % 1_024) > 500, "{}", apart(|hash| *hash % 1_024));
+            assert_eq!(apart(|hash| *hash >> 57), 128);
+        }
     }
 }

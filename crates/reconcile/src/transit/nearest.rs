@@ -34,3 +34,37 @@ fn apart((before, a): (&usize, &&Moved), (after, b): (&usize, &&Moved)) -> Optio
     let days = b.booked.signed_duration_since(a.booked).num_days();
     (a.leaves() != b.leaves()).then_some(Reverse((days, b.leaves() && days > 0, *before, *after)))
 }
+
+#[cfg(test)]
+mod tests {
+    use chrono::NaiveDate;
+
+    use super::*;
+    use crate::transit::Side;
+
+    /// Sides by the days of June; below nothing leave. Pairs by their places.
+    fn check(line: &[i32], expect: &[(u32, u32)]) {
+        let side = |(place, on): (u32, &i32)| {
+            let booked = NaiveDate::from_ymd_opt(2026, 6, on.unsigned_abs())?;
+            let minor = i64::from(on.signum()) * 500;
+            let side = Side { currency: "EUR".parse().ok()?, minor, base_minor: minor };
+            Some(Moved { place, booked, is_reversal: false, accounts: (0, 1), reference: None, side })
+        };
+        let line: Vec<Moved> = (0..).zip(line).filter_map(side).collect();
+        let mut pairs = nearest(&line);
+        pairs.sort_unstable();
+        assert_eq!(pairs, expect);
+    }
+
+    #[test]
+    fn the_nearest_that_are_left_go_together() {
+        check(&[-1, 2, -3, 10], &[(0, 1), (2, 3)]);
+        check(&[-1, 2, -4, 5, -9], &[(0, 1), (2, 3)]);
+        // What stood between two is gone.
+        check(&[-1, -3, 4, 9], &[(0, 3), (1, 2)]);
+        check(&[1, -3, 4, -9], &[(0, 3), (1, 2)]);
+        // Of two as near what left before it arrived; of one day in their order.
+        check(&[3, -4, 5], &[(1, 2)]);
+        check(&[4, -4, 4], &[(0, 1)]);
+    }
+}

@@ -129,6 +129,25 @@ fn a_late_paper_is_late_and_different_when_it_changes_afterwards() {
     );
 }
 
+/// A closing from before papers were kept says it by what was posted.
+#[test]
+fn without_papers_it_is_told_how_by_what_was_posted() {
+    let mut inputs = closed(&sold());
+    let closing = &mut inputs.closings[0];
+    (closing.papers, closing.is_whole) = (None, false);
+    closing.digest = closing.digest_now();
+    for (bills, expect) in [
+        (vec![bill("0815", 1_860)], vec![]),
+        (vec![], vec![How::Gone]),
+        (vec![bill("0815", 1_861)], vec![How::Different]),
+        (vec![bill("0815", 1_860), bill("0816", 500)], vec![How::Late]),
+    ] {
+        inputs.courier_bills = bills;
+        let changed = reconcile(&inputs).unwrap().changed;
+        assert_eq!(changed.iter().map(|one| one.how).collect::<Vec<_>>(), expect);
+    }
+}
+
 #[test]
 fn a_statement_that_is_gone_is_told() {
     let mut open = sold();

@@ -7,7 +7,7 @@ use crate::booked::{booked, reasons};
 use crate::world::{Plan, agreed, currency, day, empty, groups, invoice, payment};
 
 /// A direct sale of 50.00 without VAT, and papers of it, dated one day after the other: those below nothing take back.
-fn invoiced(papers: &[(&str, i64)]) -> Inputs {
+pub fn invoiced(papers: &[(&str, i64)]) -> Inputs {
     let mut inputs = empty();
     let of = agreed(&Plan { net: 5_000, vat: [1; 3], day: 3, ..Plan::default() }, 0);
     for (on, (number, net)) in (3..).zip(papers) {
@@ -19,7 +19,7 @@ fn invoiced(papers: &[(&str, i64)]) -> Inputs {
     inputs
 }
 
-fn paid(inputs: &Inputs, minor: i64, words: &str) -> Payment {
+pub fn paid(inputs: &Inputs, minor: i64, words: &str) -> Payment {
     payment(minor, &inputs.agreed[0].sales[0].buyer, words)
 }
 

@@ -4,7 +4,7 @@ use evenfare_reconcile::difference::{Document, Paper, Reason};
 use evenfare_reconcile::input::{Charge, CourierBill, Invoice, InvoiceKind, Leg, Payment};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::period::Settled;
-use evenfare_reconcile::terms::PaymentId;
+use evenfare_reconcile::terms::{Decision, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
 use crate::own;
@@ -232,4 +232,33 @@ fn debts_of_one_quote_are_told_apart_by_their_invoices() {
     let mut settled: Vec<_> = books.settled.iter().map(amounts).collect();
     settled.sort_unstable();
     assert_eq!(settled, [(-3_000, None), (-2_000, Some(-1_500))]);
+}
+
+/// Two payments of one invoice, of which the first took it. Then a person says that the first is for nothing: it is the
+/// invoice that settles that the second was.
+#[test]
+fn an_answer_about_another_paper_leaves_it_to_what_was_there() {
+    let [june, july] = months();
+    let mut inputs = sold(&[5_000]);
+    paid(&mut inputs, &[(8, 5_000, ""), (9, 5_000, "")]);
+    assert_eq!(closed(&mut inputs, june).differences[0].difference.reason, Reason::PaymentUnknown);
+    let (place, payment) = (place("decided_payments.csv", 2), own::id(own::FIRST, 1));
+    inputs.decisions = vec![Decision::Payment { place, payment, towards: Vec::new() }];
+    let number = invoice_number(0);
+    let by_invoice = [(Reason::PaymentUnknown, "2026-07-01".to_owned(), vec![(Paper::Invoice, &*number)])];
+    assert_eq!(told(&closed(&mut inputs, july)), by_invoice);
+}
+
+/// The invoice of June says more than the quote did; by an export of July the quote says as much.
+#[test]
+fn a_quote_that_says_otherwise_now_settles_what_was_charged() {
+    let [june, july] = months();
+    let mut inputs = sold(&[5_500]);
+    inputs.invoices[0].due = Some(day(90));
+    let now = inputs.agreed[0].clone();
+    inputs.agreed[0] = agreed(&Plan { net: 5_000, vat: [1; 3], day: 3, ..Plan::default() }, 0);
+    assert_eq!(closed(&mut inputs, june).differences[0].difference.reason, Reason::ChargedMore);
+    inputs.agreed[0] = now;
+    let by_quote = [(Reason::ChargedMore, "2026-07-01".to_owned(), vec![(Paper::Quote, "Q-2026-0000/1")])];
+    assert_eq!(told(&closed(&mut inputs, july)), by_quote);
 }

@@ -87,6 +87,8 @@ fn statements_of_one_day_are_put_in_sequence_by_their_balances() {
     between.push(statement("before", (0, 4), (0, 100)));
     between.push(statement("after", (5, 9), (70, 80)));
     assert_eq!(untied(&between), []);
+    // The same came in twice, each time in a statement of its own.
+    assert_eq!(untied(&[statement("1", (5, 5), (100, 150)), statement("2", (5, 5), (150, 200))]), []);
     // Pages of one statement, one following the other by an interim balance.
     let pages = [
         statement("1", (0, 12), (10, 30)),

@@ -59,6 +59,16 @@ fn a_paper_that_is_told_in_two_ways_is_one_paper() {
     check(&|inputs| inputs.invoices[1].vat[0].rate = Some("18".into()), &[("vat_rate", 0)]);
     // With another number it is a second one.
     check(&|inputs| inputs.charges[0].invoice = "P-10/2".into(), &[("invoice_double", 107_100)]);
+    // Two invoices that spell theirs in two ways are two.
+    check(
+        &|inputs| {
+            let mut other = inputs.invoices[1].clone();
+            (other.number, other.place) = ("p10 r 2026 00000".into(), place("other.xml", 1));
+            inputs.invoices.push(other);
+            inputs.charges[0].invoice = "P-10/2".into();
+        },
+        &[("invoice_double", 107_100), ("invoice_double", 107_100)],
+    );
     // The number of another partner is another number.
     check(&|inputs| inputs.charges[0].partner = "P-11".parse().unwrap(), &[("invoice_unknown", 107_100)]);
     // What takes back a part is told in both ways too.

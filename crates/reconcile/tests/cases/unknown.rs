@@ -1,6 +1,7 @@
 //! Names that nobody knows are told, each where it stands, and stop nothing.
 
 use evenfare_engine::category::Work;
+use evenfare_engine::nearest::LOOKED_FOR;
 use evenfare_reconcile::input::{Charge, CourierBill, Leg, WorkDone};
 use evenfare_reconcile::terms::{BankAccount, BonusTier, Decision};
 use evenfare_reconcile::{Inputs, reconcile};
@@ -144,4 +145,24 @@ fn of_a_charge_that_was_decided_about_nothing_is_told() {
         quote: Some("Q-2026-0000".into()),
     }];
     assert_eq!(told(&inputs), [""; 0]);
+}
+
+#[test]
+fn before_anything_is_sold_the_workshop_is_known() {
+    let mut inputs = empty();
+    inputs.terms.accounts.push(account(2, "workshop"));
+    assert_eq!(told(&inputs), [""; 0]);
+}
+
+/// All are told; what is near is looked for of so many, which is work.
+#[test]
+fn of_many_names_the_nearest_are_looked_for_of_some() {
+    let mut inputs = sold();
+    inputs
+        .terms
+        .bonuses
+        .extend(('a'..='z').zip(10..).map(|(mark, line)| bonus(line, &format!("P-10{mark}"))));
+    let told = told(&inputs);
+    let with_nearest = told.iter().filter(|told| told.contains("; the nearest: "));
+    assert_eq!((told.len(), with_nearest.count()), (26, LOOKED_FOR));
 }
