@@ -21,7 +21,7 @@ use crate::kinds::Fault;
 use crate::looks::{plan, summer};
 use crate::pages::{
     check_no_heading_ends_a_page, check_nothing_overflows, check_pages_are_filled, check_rows_stand_together,
-    runs, text,
+    check_sentences_stand_with_the_rest, runs, text,
 };
 use crate::world::{Plan, Style, agreed, currency, day, empty, invoice};
 
@@ -128,6 +128,7 @@ fn differences_stand_on_the_page_of_what_they_follow() {
                 let document = set(&sheet, &[]).unwrap();
                 check_nothing_overflows(&name, &document);
                 check_rows_stand_together(&name, &sheet, &document);
+                check_sentences_stand_with_the_rest(&name, &sheet, &document);
                 check_pages_are_filled(&name, &document);
                 check_no_heading_ends_a_page(&name, &document);
                 assert_eq!(document.pages().len(), pages, "{name}");
