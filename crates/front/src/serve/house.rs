@@ -11,7 +11,7 @@ use evenfare_store::event::Record;
 use evenfare_store::refused::StoreError;
 use tokio::sync::{Semaphore, watch};
 use tokio::task::JoinHandle;
-use tokio::time::timeout;
+use tokio::time::{Instant, timeout};
 use tonic::{Request, Status};
 
 use super::access::Who;
@@ -93,6 +93,30 @@ impl NotSettled {
     }
 }
 
+/// What the looks at the store came to so far.
+struct Looks {
+    /// What was told to be wrong.
+    told: Option<String>,
+    /// When the store last had an answer, or failed.
+    heard: Instant,
+}
+
+impl Looks {
+    fn new() -> Self {
+        Self { told: None, heard: Instant::now() }
+    }
+}
+
+/// Of a write that may have been carried out, now or before, nobody is told that nothing was kept.
+pub(super) fn not_known(refusal: Refusal) -> Refusal {
+    match refusal {
+        Refusal::Store(error @ StoreError::Busy) => {
+            Refusal::Store(StoreError::Unavailable(error.to_string()))
+        }
+        refusal => refusal,
+    }
+}
+
 impl House {
     /// Looks at the store for the first time. A partner is told of `floor_refusals` offers in a day that the floor refuses.
     ///
@@ -164,7 +188,7 @@ impl House {
         let house = Arc::clone(self);
         tokio::spawn(async move {
             let mut stopping = house.stopping.clone();
-            let mut last = None;
+            let mut last = Looks::new();
             while !*stopping.borrow() {
                 tokio::select! {
                     () = tokio::time::sleep(LOOK_AGAIN) => house.look_and_tell(&mut last).await,
@@ -174,23 +198,28 @@ impl House {
         })
     }
 
-    /// Looks, and tells once what is wrong, and once that it is over. `last` is what was told before.
-    async fn look_and_tell(&self, last: &mut Option<String>) {
+    /// Looks, and tells once what is wrong, and once that it is over.
+    async fn look_and_tell(&self, before: &mut Looks) {
         let outcome = self.look().await;
-        // That all its connections are at work says nothing of a database.
+        // That all its connections are at work says nothing of a database, unless none of them comes back.
         if !matches!(outcome, Err(NotSettled::Store(StoreError::Busy))) {
+            before.heard = Instant::now();
             self.vitals.answers(!outcome.as_ref().is_err_and(NotSettled::is_of_the_store));
+        } else if before.heard.elapsed() >= SILENCE {
+            self.vitals.answers(false);
         }
         if let Ok(recorded) = self.answer(self.store.last_recorded()).await {
             self.vitals.clocks(recorded, Utc::now());
         }
         let wrong = outcome.err().map(|error| error.to_string());
         match &wrong {
-            Some(error) if wrong != *last => tracing::warn!(error, "not all callers and editions are known"),
-            None if last.is_some() => tracing::info!("callers and editions are known again"),
+            Some(error) if wrong != before.told => {
+                tracing::warn!(error, "not all callers and editions are known")
+            }
+            None if before.told.is_some() => tracing::info!("callers and editions are known again"),
             _ => {}
         }
-        *last = wrong;
+        before.told = wrong;
     }
 
     /// Tries whether the store can write, until the server stops.

@@ -15,7 +15,7 @@ use evenfare_store::refused::{Refused, StoreError};
 use super::access::Who;
 use super::answers;
 use super::ask;
-use super::house::{House, today};
+use super::house::{House, not_known, today};
 use super::pages;
 use super::papers::Found;
 use super::refusal::Refusal;
@@ -41,7 +41,7 @@ impl House {
             }
             Err(refusal) => self.answered(&by, refusal).await?,
         };
-        let without_xml = self.without_xml(&record).await?;
+        let without_xml = self.without_xml(&record).await.map_err(not_known)?;
         Ok(pb::IssueInvoiceResponse { invoice: Some(answers::invoiced(record)?), without_xml })
     }
 
@@ -55,7 +55,7 @@ impl House {
         let by = By { id, fingerprint: ask::fingerprint("IssueCreditNote", wire), caller: who.name.clone() };
         let command = Command::Credit { series, invoice, issued, reason };
         let record = self.written(by.request(command)).await?;
-        let without_xml = self.without_xml(&record).await?;
+        let without_xml = self.without_xml(&record).await.map_err(not_known)?;
         Ok(pb::IssueCreditNoteResponse { credit_note: Some(answers::invoiced(record)?), without_xml })
     }
 

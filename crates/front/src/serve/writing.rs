@@ -22,7 +22,7 @@ use super::access::Who;
 use super::answers::{LARGEST_ANSWER, Made};
 use super::ask;
 use super::breadth::breadth;
-use super::house::{House, today};
+use super::house::{House, not_known, today};
 use super::pricing::{edition, price, revised};
 use super::refusal::{FIELD, Refusal};
 use crate::editions::Published;
@@ -202,7 +202,7 @@ impl House {
     /// A request that can no longer be carried out may have been carried out before: then its answer
     /// stands.
     pub(super) async fn answered(&self, by: &By, refusal: Refusal) -> Result<Record, Refusal> {
-        match self.store.answered(&by.id).await? {
+        match self.store.answered(&by.id).await.map_err(|error| not_known(error.into()))? {
             Some(record) if record.event.fingerprint == by.fingerprint => Ok(record),
             Some(_) => Err(StoreError::from(Refused::RequestIdReused { id: by.id.clone() }).into()),
             None => Err(refusal),

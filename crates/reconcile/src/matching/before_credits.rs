@@ -36,6 +36,11 @@ impl BeforeCredits {
         (taken != 0).then_some(left.saturating_add(taken))
     }
 
+    /// The day of the next credit note, from which it asked for less.
+    fn until(&self, open: u32, on: NaiveDate) -> Option<NaiveDate> {
+        self.0.get(&open)?.iter().map(|(issued, _)| *issued).filter(|issued| *issued > on).min()
+    }
+
     /// The invoices of these by all that they asked for before credit notes.
     fn by_amount(&self, matching: &Matching<'_, '_>, open: &[u32]) -> HashMap<i64, Vec<u32>> {
         let mut by_amount: HashMap<i64, Vec<u32>> = HashMap::new();
@@ -52,7 +57,7 @@ impl BeforeCredits {
     }
 
     /// Clears what a payment was all of on its day, and is paid too much since. As many payments as there are such invoices
-    /// clear all of them, whichever clears which; of fewer it is asked. What goes out later and is all of what is over gives
+    /// clear all of them, first the one that asks for so much no longer; of fewer it is asked. What goes out later and is all of what is over gives
     /// it back. Answers what is left.
     pub(super) fn clear(
         &self,
@@ -88,7 +93,7 @@ impl BeforeCredits {
                 continue;
             }
             let fits = fits(matching, one);
-            let Some(first) = fits.first() else {
+            let Some(first) = fits.iter().min_by_key(|open| self.until(**open, one.booked)) else {
                 left.push(place);
                 continue;
             };

@@ -115,7 +115,7 @@ impl Matching<'_, '_> {
             self.hold(payment, deal, (from, minor));
             return Ok(());
         };
-        if is_all && from == one.currency() {
+        if is_all && from == one.currency() && self.currency_of(&invoices).is_some() {
             return self.settle(payment, &invoices);
         }
         let to = if invoices.iter().any(|place| currency(place) == Some(from)) { from } else { to };

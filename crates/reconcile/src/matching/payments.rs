@@ -212,10 +212,11 @@ impl<'m, 'a> Matching<'m, 'a> {
         if rounding.saturating_abs() <= self.terms.rounding_minor { rounding } else { 0 }
     }
 
-    /// What is left of an invoice, as it asks for it: rounded.
+    /// What is left of an invoice, as it asks for it: rounded. Of what asks for nothing any more all goes back that came in.
     pub(super) fn asks(&self, place: u32) -> i64 {
         match self.rest(place) {
             0 => 0,
+            rest if self.open.get(place).is_some_and(|open| open.payable == 0) => rest,
             rest => rest.saturating_add(self.rounding(place)),
         }
     }

@@ -40,12 +40,13 @@ impl Did {
 
 /// Payments that take back an earlier one: of the same account and other side, and of the opposite amount; or all payments
 /// of an entry, by their sum. What repeats the reference of one from end to end takes back that. Of several that did the
-/// same it makes no difference which is taken back, but that it was before; of others it is asked, unless all are.
+/// same it makes no difference which is taken back, but that it was before; of others it is asked, unless all are. What a
+/// payment that names nothing was for is not known yet: beside others it is asked as well.
 pub(super) fn reversals(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) -> Result<(), Unreconciled> {
     let mut alike: BTreeMap<Key, (Vec<Earlier>, Vec<u32>)> = BTreeMap::new();
     for place in matching.new_ones() {
         if let Some(one) = matching.payment(place).filter(|one| one.reversal) {
-            alike.entry(key(one, one.payment.minor.saturating_neg())).or_default().1.push(place);
+            alike.entry(key(one, one.cleared().saturating_neg())).or_default().1.push(place);
         }
     }
     if alike.is_empty() {
@@ -62,7 +63,7 @@ pub(super) fn reversals(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
             let (pairs, left) = pairs(&earlier, &reversals);
             let all = || pairs.iter().map(|(one, _)| *one).chain(left.iter().copied());
             let differ = || all().any(|one| Some(&one.did) != all().next().map(|first| &first.did));
-            if !left.is_empty() && !all().any(|one| one.did.is_nothing()) && differ() {
+            if !left.is_empty() && differ() {
                 ask(matching, loaded, (all().collect(), *minor > 0), &reversals);
                 continue;
             }
@@ -97,10 +98,14 @@ fn note_earlier(matching: &Matching<'_, '_>, alike: &mut BTreeMap<Key, (Vec<Earl
         let begin = end;
         end = begin.saturating_add(u32::try_from(entry.len()).unwrap_or(u32::MAX));
         let Some(first) = entry.first().filter(|first| !first.reversal) else { continue };
-        for (place, one) in (begin..end).zip(entry).filter(|(_, one)| amounts.contains(&one.payment.minor)) {
-            note(key(one, one.payment.minor), place..place.saturating_add(1));
+        for (place, one) in (begin..end).zip(entry) {
+            // A bank takes back what was sent, or what came in of it.
+            let came_in = Some(one.payment.minor).filter(|minor| *minor != one.cleared());
+            for minor in [one.cleared()].into_iter().chain(came_in).filter(|minor| amounts.contains(minor)) {
+                note(key(one, minor), place..place.saturating_add(1));
+            }
         }
-        let sum = entry.iter().fold(0_i64, |sum, one| sum.saturating_add(one.payment.minor));
+        let sum = entry.iter().fold(0_i64, |sum, one| sum.saturating_add(one.cleared()));
         if entry.len() > 1 && amounts.contains(&sum) {
             note((normal(&first.statement.account), String::new(), sum), begin..end);
         }
@@ -184,6 +189,7 @@ fn ask(
     (mut among, goes_out): (Vec<&Earlier>, bool),
     reversals: &[u32],
 ) {
+    among.retain(|one| !one.did.is_nothing());
     among.sort_by(|a, b| a.did.cmp(&b.did).then(a.places.start.cmp(&b.places.start)));
     among.dedup_by(|other, first| other.did == first.did);
     among.sort_by_key(|one| one.places.start);

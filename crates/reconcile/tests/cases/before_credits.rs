@@ -70,6 +70,37 @@ fn who_paid_before_the_credit_note_paid_too_much() {
     assert_eq!(reasons(&moved(&inputs, &[(10, 10_000), (25, -10_000)]).1), [missing]);
 }
 
+/// The second payment can only be for the one that asks for so much longer.
+#[test]
+fn the_invoice_that_asks_for_so_much_no_longer_is_first() {
+    let mut inputs = sold(&[10_000, 10_000]);
+    credit(&mut inputs, 0, 3_000, 25);
+    credit(&mut inputs, 1, 3_000, 12);
+    let (_, books) = moved(&inputs, &[(10, 10_000), (20, 10_000)]);
+    let (less, over) = (("charged_less", -3_000), ("overpaid", 3_000));
+    let mut told = reasons(&books);
+    told.sort_unstable();
+    assert_eq!((told, books.undecided.len()), (vec![less, less, over, over], 0));
+}
+
+/// It asked for two cents more than it comes to (BT-114). They were no part of what went back.
+#[test]
+fn what_was_paid_rounded_goes_back_rounded() {
+    let mut inputs = sold(&[10_000]);
+    inputs.invoices[0].payable_minor = 10_002;
+    credit(&mut inputs, 0, 10_000, 20);
+    let buyer = inputs.agreed[0].sales[0].buyer.clone();
+    for words in [&*inputs.invoices[0].number, "thank you"] {
+        let payments = [(10, payment(10_002, &buyer, words)), (25, payment(-10_002, &buyer, "thank you"))];
+        let (_, books) = booked(inputs.clone(), &payments);
+        assert_eq!(
+            (reasons(&books), books.undecided.len()),
+            (vec![("invoice_missing", -10_000)], 0),
+            "{words}"
+        );
+    }
+}
+
 #[test]
 fn of_two_such_invoices_it_is_asked_which_one_payment_was_for() {
     let mut inputs = sold(&[10_000, 10_000]);

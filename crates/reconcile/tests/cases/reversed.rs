@@ -110,6 +110,38 @@ fn the_payment_of_that_reference_is_taken_back() {
     }
 }
 
+/// Whichever came first was put to the last. What it was for is not known when the bank takes it back.
+#[test]
+fn beside_a_payment_that_names_nothing_it_is_asked() {
+    let inputs = sold(&[5_000, 5_000]);
+    let named = invoice_number(0);
+    for [first, second] in [[&*named, ""], ["", &*named]] {
+        let entries = [(10, vec![paid(&inputs, 5_000, first)]), (11, vec![paid(&inputs, 5_000, second)])];
+        let (_, books) = moved(&inputs, &entries, &[(15, vec![paid(&inputs, 5_000, "returned")])]);
+        let asked: Vec<_> = books.undecided.iter().map(|one| one.candidates.clone()).collect();
+        assert_eq!((asked, reasons(&books)), (vec![vec![vec![named.as_str().into()]]], vec![]));
+    }
+}
+
+/// The bank keeps something for it, or had kept something of what came in.
+#[test]
+fn charges_do_not_hide_what_is_taken_back() {
+    let inputs = sold(&[10_000]);
+    let less =
+        |minor, charges_minor, words: &str| vec![Payment { charges_minor, ..paid(&inputs, minor, words) }];
+    for ((came, kept), (goes, costs)) in
+        [((10_000, 0), (10_300, 300)), ((9_800, 200), (10_000, 0)), ((9_800, 200), (9_800, 0))]
+    {
+        let entries = [(10, less(came, kept, &invoice_number(0)))];
+        let (_, books) = moved(&inputs, &entries, &[(15, less(goes, costs, "returned"))]);
+        assert_eq!(
+            (reasons(&books), books.undecided.len()),
+            (vec![("unpaid", -10_000)], 0),
+            "{came}, {goes}"
+        );
+    }
+}
+
 /// A collection comes back in one sum, which names nobody. All of it stayed paid, and nothing was told.
 #[test]
 fn an_entry_is_taken_back_as_a_whole() {

@@ -151,7 +151,7 @@ async fn a_store_that_is_silent_is_told_as_one_that_does_not_answer() {
     let (_stopping, stops) = watch::channel(false);
     let house = House::open(store.clone(), Arc::default(), 10, stops).await.unwrap();
     let reads = || house.vitals.found().borrow().reads();
-    let mut last = None;
+    let mut last = Looks::new();
     store.speaks.send_replace(false);
     {
         let mut look = pin!(house.look_and_tell(&mut last));
@@ -160,20 +160,27 @@ async fn a_store_that_is_silent_is_told_as_one_that_does_not_answer() {
         store.speaks.send_replace(true);
         look.await;
     }
-    assert!(reads() && last.is_none());
+    assert!(reads() && last.told.is_none());
 }
 
 /// Whoever chooses among servers would take from one that has much to do all that it does without the store.
-#[tokio::test]
+#[tokio::test(start_paused = true)]
 async fn a_store_that_has_too_much_to_do_is_not_down() {
     let store = Arc::new(Nearly::default());
     let (_stopping, stops) = watch::channel(false);
     let house = House::open(store.clone(), Arc::default(), 10, stops).await.unwrap();
-    let mut last = None;
+    let mut last = Looks::new();
     store.busy.store(true, Ordering::Relaxed);
     house.look_and_tell(&mut last).await;
     assert!(house.vitals.found().borrow().reads());
-    assert_eq!(last, Some(StoreError::Busy.to_string()));
+    assert_eq!(last.told, Some(StoreError::Busy.to_string()));
+    // None of its connections comes back.
+    tokio::time::advance(SILENCE).await;
+    house.look_and_tell(&mut last).await;
+    assert!(!house.vitals.found().borrow().reads());
+    store.busy.store(false, Ordering::Relaxed);
+    house.look_and_tell(&mut last).await;
+    assert!(house.vitals.found().borrow().reads() && last.told.is_none());
 }
 
 /// As of a newer program, on a database of several servers.
@@ -182,16 +189,23 @@ async fn an_edition_that_cannot_be_read_is_read_once() {
     let store = Arc::new(Nearly::default());
     let (_stopping, stops) = watch::channel(false);
     let house = House::open(store.clone(), Arc::default(), 10, stops).await.unwrap();
-    let mut last = None;
+    let mut last = Looks::new();
     for (code, year, asked) in [("2027-01", 2027, 2), ("2028-01", 2028, 3)] {
         store.keep(code, year);
         for _ in 0..3 {
             house.look_and_tell(&mut last).await;
-            assert!(last.as_ref().is_some_and(|told| told.contains("2027-01")), "{last:?}");
+            assert!(last.told.as_ref().is_some_and(|told| told.contains("2027-01")), "{:?}", last.told);
         }
         assert_eq!(store.asked.load(Ordering::Relaxed), asked, "{code}");
     }
     assert!(house.vitals.found().borrow().reads(), "the store has answered");
+}
+
+/// It was kept by the first sending, or just now.
+#[test]
+fn nobody_is_told_of_a_write_that_nothing_was_kept_while_that_is_not_known() {
+    let told = not_known(Refusal::from(StoreError::Busy));
+    assert!(matches!(told, Refusal::Store(StoreError::Unavailable(_))), "{told:?}");
 }
 
 #[tokio::test]
