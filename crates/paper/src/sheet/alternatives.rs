@@ -31,7 +31,7 @@ pub(super) fn alternatives<'a>(pen: &Pen<'a>, quoted: &'a SaleView, into: &mut V
         for unit in &offer.units {
             let main = view.main.units.iter().find(|main| main.id == unit.id);
             if let Some(main) = main.filter(|main| differ(main, unit)) {
-                done_otherwise(pen, main, offer, unit, into);
+                done_otherwise(pen, main, unit, into);
             }
         }
         into.push(pen.subheading("price"));
@@ -88,7 +88,7 @@ const NOTHING: &str = "–";
 
 /// What is found and done in a unit that is not in the job as quoted, or of another quantity; and what falls away,
 /// where there is any work on it at all.
-fn done_otherwise(pen: &Pen<'_>, main: &UnitView, offer: &OfferView, unit: &UnitView, into: &mut Vec<Block>) {
+fn done_otherwise(pen: &Pen<'_>, main: &UnitView, unit: &UnitView, into: &mut Vec<Block>) {
     into.push(Block::Subheading { text: pen.unit_name(unit) });
     let further = findings(unit).into_iter().filter(|finding| !main.findings.contains(finding));
     let further: Vec<String> = further.map(|finding| pen.found(finding)).collect();
@@ -97,7 +97,7 @@ fn done_otherwise(pen: &Pen<'_>, main: &UnitView, offer: &OfferView, unit: &Unit
         into.push(Block::List { items: further, caution: false });
     }
     into.extend(pen.without_work(unit));
-    let rows = if unit.plan.is_empty() { Vec::new() } else { other_steps(pen, main, offer, unit) };
+    let rows = if unit.plan.is_empty() { Vec::new() } else { other_steps(pen, main, unit) };
     if !rows.is_empty() {
         into.push(Block::Table {
             columns: vec![
@@ -114,13 +114,13 @@ fn done_otherwise(pen: &Pen<'_>, main: &UnitView, offer: &OfferView, unit: &Unit
 }
 
 /// Steps that are new, then those of another quantity, then those that fall away.
-fn other_steps(pen: &Pen<'_>, main: &UnitView, offer: &OfferView, unit: &UnitView) -> Vec<Row> {
+fn other_steps(pen: &Pen<'_>, main: &UnitView, unit: &UnitView) -> Vec<Row> {
     let row = |of: &UnitView, told: &Alike<'_>, quoted: String, here: String| {
         let places = told.positions.join(", ");
         Row::of([pen.phrases.step(told.step), places, quoted, here, pen.why(of, told.step)])
     };
     let done = |told: &Alike<'_>, quoted: String, here: String| Row {
-        note: pen.in_all(offer, unit, told.step),
+        note: pen.in_all(unit, told.step),
         ..row(unit, told, quoted, here)
     };
     let (planned, before) = (pen.planned(unit), pen.planned(main));

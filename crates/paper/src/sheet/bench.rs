@@ -2,7 +2,7 @@
 
 use evenfare_engine::category::Category;
 use evenfare_engine::quote::PlanStep;
-use evenfare_engine::view::{OfferView, UnitView};
+use evenfare_engine::view::UnitView;
 
 use super::pen::{Given, Pen};
 use super::work::{as_counted, findings};
@@ -33,7 +33,7 @@ pub fn bench(given: &Given<'_>, offer: &str) -> Result<Sheet, NoSheet> {
     }
     sheet.blocks.push(pen.cautions(&["caution-mains", "caution-charge", "caution-static"]));
     for unit in &offer.units {
-        worked_on(&pen, offer, unit, &mut sheet.blocks);
+        worked_on(&pen, unit, &mut sheet.blocks);
     }
     sheet.blocks.push(pen.heading("remarks"));
     sheet.blocks.push(Block::Places { labels: vec![String::new()] });
@@ -43,7 +43,7 @@ pub fn bench(given: &Given<'_>, offer: &str) -> Result<Sheet, NoSheet> {
     Ok(sheet)
 }
 
-fn worked_on(pen: &Pen<'_>, offer: &OfferView, unit: &UnitView, into: &mut Vec<Block>) {
+fn worked_on(pen: &Pen<'_>, unit: &UnitView, into: &mut Vec<Block>) {
     into.push(Block::Heading { text: pen.unit_name(unit) });
     into.push(Block::Facts { facts: vec![pen.fact("task", pen.words.task(unit.task))] });
     if !unit.findings.is_empty() {
@@ -54,15 +54,15 @@ fn worked_on(pen: &Pen<'_>, offer: &OfferView, unit: &UnitView, into: &mut Vec<B
         );
     }
     into.extend(pen.without_work(unit));
-    work_steps(pen, offer, unit, into);
-    parts(pen, offer, unit, into);
+    work_steps(pen, unit, into);
+    parts(pen, unit, into);
     tests(pen, unit, into);
 }
 
 /// What is done, for whatever reason: a list of parts to replace is no place for it.
-fn work_steps(pen: &Pen<'_>, offer: &OfferView, unit: &UnitView, into: &mut Vec<Block>) {
+fn work_steps(pen: &Pen<'_>, unit: &UnitView, into: &mut Vec<Block>) {
     let is_done = |step: &&PlanStep| !matches!(step.category, Category::Part | Category::Test);
-    let rows = rows(pen, offer, unit, is_done);
+    let rows = rows(pen, unit, is_done);
     if rows.is_empty() {
         return;
     }
@@ -72,11 +72,11 @@ fn work_steps(pen: &Pen<'_>, offer: &OfferView, unit: &UnitView, into: &mut Vec<
 }
 
 /// Parts that a finding asks for, then those that the refresh list alone asks for.
-fn parts(pen: &Pen<'_>, offer: &OfferView, unit: &UnitView, into: &mut Vec<Block>) {
+fn parts(pen: &Pen<'_>, unit: &UnitView, into: &mut Vec<Block>) {
     let of = |is_refresh: bool| {
         let is_of_it =
             |step: &&PlanStep| step.category == Category::Part && pen.is_refresh(step) == is_refresh;
-        rows(pen, offer, unit, is_of_it)
+        rows(pen, unit, is_of_it)
     };
     let groups = [("parts-for-findings", of(false)), ("refresh-parts", of(true))];
     let groups = groups.into_iter().filter(|(_, rows)| !rows.is_empty());
@@ -89,17 +89,12 @@ fn parts(pen: &Pen<'_>, offer: &OfferView, unit: &UnitView, into: &mut Vec<Block
 }
 
 /// A row for each step of that sort, with why it is done.
-fn rows(
-    pen: &Pen<'_>,
-    offer: &OfferView,
-    unit: &UnitView,
-    is_of_it: impl Fn(&&PlanStep) -> bool,
-) -> Vec<Row> {
+fn rows(pen: &Pen<'_>, unit: &UnitView, is_of_it: impl Fn(&&PlanStep) -> bool) -> Vec<Row> {
     let mut all = pen.planned(unit);
     all.retain(is_of_it);
     as_counted(&mut all, |step| (&step.code, step.position.as_deref()));
     let row = |step: &PlanStep| Row {
-        note: Some(pen.words.joined([pen.why(unit, step)].into_iter().chain(pen.in_all(offer, unit, step)))),
+        note: Some(pen.words.joined([pen.why(unit, step)].into_iter().chain(pen.in_all(unit, step)))),
         ..Row::of([
             String::new(),
             pen.phrases.step(step),

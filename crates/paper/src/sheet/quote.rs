@@ -37,7 +37,7 @@ pub fn quote(given: &Given<'_>) -> Result<Sheet, NoSheet> {
 
     blocks.push(pen.heading("work"));
     for unit in &view.main.units {
-        pen.unit_told(&view.main, unit, blocks);
+        pen.unit_told(unit, blocks);
     }
 
     blocks.push(pen.heading("price"));

@@ -2,6 +2,7 @@
 
 use evenfare_engine::category::Category;
 use evenfare_engine::job::Task;
+use evenfare_engine::money::Quantity;
 use evenfare_engine::quote::{OfferedFinding, PlanStep};
 use evenfare_engine::text::Code;
 use evenfare_engine::view::{Alike, OfferView, UnitView, alike, counted};
@@ -86,7 +87,7 @@ impl Pen<'_> {
     }
 
     /// What was found in a unit and what is done, as its owner is told.
-    pub(super) fn unit_told(&self, offer: &OfferView, unit: &UnitView, into: &mut Vec<Block>) {
+    pub(super) fn unit_told(&self, unit: &UnitView, into: &mut Vec<Block>) {
         into.push(Block::Subheading { text: self.unit_name(unit) });
         if !unit.findings.is_empty() {
             into.push(Block::Text { text: self.say("found"), tone: Tone::Quiet });
@@ -104,10 +105,7 @@ impl Pen<'_> {
                 ],
                 groups: vec![Rows {
                     head: None,
-                    rows: alike(self.planned(unit))
-                        .iter()
-                        .map(|told| self.steps(offer, unit, told))
-                        .collect(),
+                    rows: alike(self.planned(unit)).iter().map(|told| self.steps(unit, told)).collect(),
                 }],
                 totals: Vec::new(),
             });
@@ -115,10 +113,10 @@ impl Pen<'_> {
     }
 
     /// The same step at all its places.
-    fn steps(&self, offer: &OfferView, unit: &UnitView, alike: &Alike<'_>) -> Row {
+    fn steps(&self, unit: &UnitView, alike: &Alike<'_>) -> Row {
         let why = self.why(unit, alike.step);
         Row {
-            note: self.in_all(offer, unit, alike.step),
+            note: self.in_all(unit, alike.step),
             ..Row::of([
                 self.phrases.step(alike.step),
                 alike.positions.join(", "),
@@ -129,16 +127,20 @@ impl Pen<'_> {
     }
 
     /// How much of a part it is in all, where it is asked for both at places and without one: the larger counts for
-    /// both, so its rows do not add up.
-    pub(super) fn in_all(&self, offer: &OfferView, unit: &UnitView, step: &PlanStep) -> Option<String> {
-        let is_of_it = |other: &&PlanStep| {
-            (other.category, &other.code) == (step.category, &step.code)
-                && other.position.is_some() != step.position.is_some()
-        };
-        unit.plan.iter().find(is_of_it)?;
-        let id = [unit.id.as_str(), "/part/", step.code.as_str()].concat();
-        let line = offer.end.lines.iter().find(|line| line.id == id)?;
-        Some(self.say_with("in-all", &[("quantity", (&self.quantity(&line.quantity)).into())]))
+    /// both, as the engine has it, so its rows do not add up. Where nothing is charged by the part no line says it.
+    pub(super) fn in_all(&self, unit: &UnitView, step: &PlanStep) -> Option<String> {
+        let mut placed: Option<i64> = None;
+        let mut unplaced: Option<i64> = None;
+        let is_of_it = |other: &&PlanStep| other.category == Category::Part && other.code == step.code;
+        for other in unit.plan.iter().filter(|_| step.category == Category::Part).filter(is_of_it) {
+            let (quantity, _) = other.quantity.split_once(' ')?;
+            let quantity = quantity.parse::<Quantity>().ok()?.scaled();
+            let sum = if other.position.is_some() { &mut placed } else { &mut unplaced };
+            *sum = Some(sum.unwrap_or(0).checked_add(quantity)?);
+        }
+        let most = Quantity::from_scaled(placed?.max(unplaced?)).ok()?;
+        let (_, each) = step.quantity.split_once(' ')?;
+        Some(self.say_with("in-all", &[("quantity", (&self.quantity(&format!("{most} {each}"))).into())]))
     }
 
     /// How much of it at all its places: pieces add up; of anything else it is said how often.

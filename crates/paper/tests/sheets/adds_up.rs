@@ -5,7 +5,7 @@ use evenfare_paper::figures;
 use evenfare_paper::sheet::{Column, Row, Sheet};
 
 use crate::tables::{Table, minor, tables};
-use crate::world::{Kind, partner_sheet, quote, stationery};
+use crate::world::{Kind, partner_sheet, quote, quote_of, stationery};
 
 /// Every sheet that says amounts, of every demo job and of its opposite entry.
 fn sheets() -> Vec<(String, Sheet)> {
@@ -139,10 +139,21 @@ fn the_office_reads_what_the_workshop_spends() {
 #[test]
 fn a_part_of_two_rows_says_how_much_it_is_in_all() {
     let stationery = stationery();
-    for (number, part, in_all) in
-        [(2, "Heat-conducting paste", "8 ml in all"), (12, "Filter mat for fan 60 mm", "1 pc in all")]
-    {
-        let quote = quote(number).unwrap();
+    for (number, part, in_all) in [
+        (2, "Heat-conducting paste", "8 ml in all"),
+        (7, "Fuse 2 A slow, 5 × 20 mm", "2 pcs in all"),
+        (12, "Filter mat for fan 60 mm", "1 pc in all"),
+    ] {
+        let quote = match number {
+            7 => quote_of(7, |job| {
+                // At a fixed price, where no line charges parts.
+                let finding = job.units[0].findings.last_mut().unwrap();
+                finding.code = "FUSE-BLOWN".parse().unwrap();
+                finding.position = Some("F1".parse().unwrap());
+            })
+            .unwrap(),
+            number => quote(number).unwrap(),
+        };
         for kind in [Kind::Quote, Kind::Bench] {
             let sheet = kind.sheet(&quote, &stationery, Language::English).unwrap();
             let of_it = tables(&sheet)

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use evenfare_engine::job::Job;
 use evenfare_engine::language::Language;
 use evenfare_engine::quote::Quote;
 use evenfare_engine::text::Code;
@@ -20,12 +21,18 @@ fn bakery() -> PathBuf {
 
 /// The demo job whose file begins with that number; nothing where its route is refused.
 pub fn quote(number: u32) -> Option<Quote> {
+    quote_of(number, |_| {})
+}
+
+/// The same of a job that is otherwise in something.
+pub fn quote_of(number: u32, change: impl FnOnce(&mut Job)) -> Option<Quote> {
     let tariffs = evenfare_files::read_tariff(&bakery().join("tariff")).unwrap();
     let wanted = format!("{number:02}-");
     let jobs = std::fs::read_dir(bakery().join("jobs")).unwrap().map(|entry| entry.unwrap().path());
     let of_number = |path: &PathBuf| path.file_name().unwrap().to_str().unwrap().starts_with(&wanted);
     let path = jobs.into_iter().find(of_number).unwrap();
-    let (job, _) = evenfare_files::read_job(&path).unwrap();
+    let (mut job, _) = evenfare_files::read_job(&path).unwrap();
+    change(&mut job);
     evenfare_engine::quote(&job, tariffs.on(job.received).unwrap()).ok()
 }
 
