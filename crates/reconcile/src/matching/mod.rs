@@ -16,8 +16,9 @@
 //!    stands for what it was taken off, and what is owed the other way is set against the others. Where
 //!    the payer is known, by his account or name, and is neither the buyer of an invoice that is named nor on
 //!    the route of its quote, it is asked; so is money to somebody who is not known and paid nothing for those whose
-//!    papers are named, for the number may be his own; to a courier it is for what he billed. A quote without an invoice is paid in advance, unless the payer is
-//!    known and nobody on its route, or quotes of several buyers are named. Where all that is named asks for the payment
+//!    papers are named, for the number may be his own; to a courier it is for what he billed. A quote without an
+//!    invoice is paid in advance, unless the payer is known and nobody on its route, or quotes of several buyers are
+//!    named. Where all that is named asks for the payment
 //!    together, each takes its own; else the invoices take it or, without any, the first quote. What goes out by the number
 //!    of a quote goes back of its papers, also of an invoice that was taken back, where one of them was paid too much or
 //!    nothing is held for the quote; else of what is held;

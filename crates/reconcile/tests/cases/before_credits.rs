@@ -5,22 +5,8 @@ use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
-use crate::booked::{booked, reasons};
-use crate::world::{Plan, agreed, day, empty, groups, invoice, payment};
-
-/// Direct sales of these nets without VAT to one customer, invoiced in June.
-fn sold(nets: &[i64]) -> Inputs {
-    let mut inputs = empty();
-    for (number, &net) in nets.iter().enumerate() {
-        let mut of = agreed(&Plan { net, vat: [1; 3], day: 3, ..Plan::default() }, number);
-        if let Some(first) = inputs.agreed.first() {
-            of.sales[0].buyer = first.sales[0].buyer.clone();
-        }
-        inputs.invoices.push(invoice(&of, number, 0, &of.sales[0].vat, net));
-        inputs.agreed.push(of);
-    }
-    inputs
-}
+use crate::booked::{booked, paid, reasons, sold};
+use crate::world::{day, groups, invoice};
 
 /// Takes so much off an invoice of those.
 fn credit(inputs: &mut Inputs, number: usize, minor: i64, on: u64) {
@@ -31,8 +17,8 @@ fn credit(inputs: &mut Inputs, number: usize, minor: i64, on: u64) {
 }
 
 fn moved(inputs: &Inputs, payments: &[(u64, i64)]) -> (Inputs, Reconciled) {
-    let by = |minor| payment(minor, &inputs.agreed[0].sales[0].buyer, "thank you");
-    let all: Vec<(u64, Payment)> = payments.iter().map(|(on, minor)| (*on, by(*minor))).collect();
+    let all: Vec<(u64, Payment)> =
+        payments.iter().map(|(on, minor)| (*on, paid(inputs, *minor, "thank you"))).collect();
     booked(inputs.clone(), &all)
 }
 
@@ -89,9 +75,8 @@ fn what_was_paid_rounded_goes_back_rounded() {
     let mut inputs = sold(&[10_000]);
     inputs.invoices[0].payable_minor = 10_002;
     credit(&mut inputs, 0, 10_000, 20);
-    let buyer = inputs.agreed[0].sales[0].buyer.clone();
     for words in [&*inputs.invoices[0].number, "thank you"] {
-        let payments = [(10, payment(10_002, &buyer, words)), (25, payment(-10_002, &buyer, "thank you"))];
+        let payments = [(10, paid(&inputs, 10_002, words)), (25, paid(&inputs, -10_002, "thank you"))];
         let (_, books) = booked(inputs.clone(), &payments);
         assert_eq!(
             (reasons(&books), books.undecided.len()),

@@ -4,7 +4,26 @@ use evenfare_reconcile::input::Payment;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
 use crate::world::bank::Account;
-use crate::world::day;
+use crate::world::{Plan, agreed, day, empty, invoice, payment};
+
+/// Direct sales of these nets without VAT to one customer, invoiced in June.
+pub fn sold(nets: &[i64]) -> Inputs {
+    let mut inputs = empty();
+    for (number, &net) in nets.iter().enumerate() {
+        let mut of = agreed(&Plan { net, vat: [1; 3], day: 3, ..Plan::default() }, number);
+        if let Some(first) = inputs.agreed.first() {
+            of.sales[0].buyer = first.sales[0].buyer.clone();
+        }
+        inputs.invoices.push(invoice(&of, number, 0, &of.sales[0].vat, net));
+        inputs.agreed.push(of);
+    }
+    inputs
+}
+
+/// A payment of the buyer of the first sale.
+pub fn paid(inputs: &Inputs, minor: i64, words: &str) -> Payment {
+    payment(minor, &inputs.agreed[0].sales[0].buyer, words)
+}
 
 /// What comes of payments on the days after the first of June.
 pub fn booked(mut inputs: Inputs, payments: &[(u64, Payment)]) -> (Inputs, Reconciled) {

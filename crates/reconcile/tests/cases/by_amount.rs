@@ -7,7 +7,7 @@ use evenfare_reconcile::matching::{Undecided, Why};
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
-use crate::booked::{booked, reasons};
+use crate::booked::{booked, paid, reasons};
 use crate::world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment, place};
 
 /// Direct sales without VAT, each to the customer of that number, invoiced on the days of June: 4, 5, 6.
@@ -23,11 +23,6 @@ fn sold(sales: &[(usize, i64)]) -> Inputs {
         inputs.agreed.push(of);
     }
     inputs
-}
-
-/// A payment of the customer who has the first invoice.
-fn paid(inputs: &Inputs, minor: i64, words: &str) -> Payment {
-    payment(minor, &inputs.agreed[0].sales[0].buyer, words)
 }
 
 fn stranger(minor: i64, words: &str) -> Payment {

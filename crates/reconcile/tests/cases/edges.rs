@@ -13,9 +13,9 @@ use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::terms::{BonusTier, Decision, Part};
 use evenfare_reconcile::{Inputs, reconcile};
 
-use crate::booked::{booked, reasons};
+use crate::booked::{booked, paid, reasons};
 use crate::own::{FIRST, id, sold};
-use crate::parts::{invoiced, paid};
+use crate::parts::invoiced;
 use crate::world::{Plan, agreed, currency, day, empty, groups, invoice, invoice_number, payment, place};
 
 /// A direct sale without VAT of a day of June, to that firm.

@@ -1,10 +1,10 @@
 //! A sale that is invoiced, and taken back, in several papers: which of them count, and what is left to be paid of each.
 
-use evenfare_reconcile::input::{Invoice, InvoiceKind, Payment};
+use evenfare_reconcile::input::{Invoice, InvoiceKind};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
-use crate::booked::{booked, reasons};
-use crate::world::{Plan, agreed, currency, day, empty, groups, invoice, payment};
+use crate::booked::{booked, paid, reasons};
+use crate::world::{Plan, agreed, currency, day, empty, groups, invoice};
 
 /// A direct sale of 50.00 without VAT, and papers of it, dated one day after the other: those below nothing take back.
 pub fn invoiced(papers: &[(&str, i64)]) -> Inputs {
@@ -17,10 +17,6 @@ pub fn invoiced(papers: &[(&str, i64)]) -> Inputs {
     }
     inputs.agreed.push(of);
     inputs
-}
-
-pub fn paid(inputs: &Inputs, minor: i64, words: &str) -> Payment {
-    payment(minor, &inputs.agreed[0].sales[0].buyer, words)
 }
 
 /// What is told of each invoice: the reason, how much, and the last of its papers.

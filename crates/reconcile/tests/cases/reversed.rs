@@ -5,28 +5,9 @@ use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::terms::Decision;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
-use crate::booked::reasons;
+use crate::booked::{paid, reasons, sold};
 use crate::world::bank::Account;
-use crate::world::{Plan, agreed, day, empty, invoice, invoice_number, payment, place};
-
-/// Direct sales of these nets to one customer, invoiced in June.
-fn sold(nets: &[i64]) -> Inputs {
-    let mut inputs = empty();
-    for (number, &net) in nets.iter().enumerate() {
-        let mut of = agreed(&Plan { net, vat: [1; 3], day: 3, ..Plan::default() }, number);
-        if let Some(first) = inputs.agreed.first() {
-            of.sales[0].buyer = first.sales[0].buyer.clone();
-        }
-        inputs.invoices.push(invoice(&of, number, 0, &of.sales[0].vat, net));
-        inputs.agreed.push(of);
-    }
-    inputs
-}
-
-/// A payment of the customer.
-fn paid(inputs: &Inputs, minor: i64, words: &str) -> Payment {
-    payment(minor, &inputs.agreed[0].sales[0].buyer, words)
-}
+use crate::world::{Plan, agreed, day, empty, invoice, invoice_number, place};
 
 /// What comes of entries on their days, and of what the bank takes back on others.
 fn moved(

@@ -8,8 +8,8 @@ use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
 
-use crate::booked::{booked, reasons};
-use crate::world::{Plan, agreed, currency, day, empty, groups, invoice, payment};
+use crate::booked::{booked, paid, reasons};
+use crate::world::{Plan, agreed, currency, day, empty, groups, invoice};
 
 /// A direct sale without VAT, and papers of it on their days. A euro is 1.1172 USD; from 20 June it is 1.0500.
 fn invoiced(code: &str, net: i64, papers: &[(&str, i64, u64, InvoiceKind)]) -> Inputs {
@@ -31,10 +31,6 @@ fn invoiced(code: &str, net: i64, papers: &[(&str, i64, u64, InvoiceKind)]) -> I
     }
     inputs.agreed.push(of);
     inputs
-}
-
-fn paid(inputs: &Inputs, minor: i64, words: &str) -> Payment {
-    payment(minor, &inputs.agreed[0].sales[0].buyer, words)
 }
 
 fn balance(books: &Reconciled, role: Role) -> i128 {
