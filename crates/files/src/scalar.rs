@@ -148,7 +148,7 @@ macro_rules! decimals {
 decimals!(Quantity, UnitPrice, Percent, ReferenceRate);
 
 macro_rules! texts {
-    ($($name:ty, $code:literal, $expected:expr, $stand_in:expr, $in_a_job:literal;)*) => { $(
+    ($($name:ty, $code:literal, $expected:literal, $stand_in:expr, $in_a_job:literal;)*) => { $(
         impl Value for $name {
             fn read(node: &Node, log: &mut Log) -> Option<Self> {
                 match &node.kind {
@@ -157,7 +157,7 @@ macro_rules! texts {
                         Err(_) => refuse(node, log, $code, $expected),
                     },
                     Kind::List(_) | Kind::Table(_) => wrong_kind(node, log, $expected),
-                    _ => wrong_kind(node, log, format!("{}, in quotes", $expected)),
+                    _ => wrong_kind(node, log, concat!($expected, ", in quotes")),
                 }
             }
 

@@ -2,9 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::fmt;
-use std::str::FromStr;
 
-use evenfare_engine::category::UnknownWord;
 use evenfare_engine::language::Language;
 use evenfare_engine::text::Text;
 
@@ -53,10 +51,6 @@ impl Catalogue {
         Self::Alternatives,
     ];
 
-    /// What a text in its place has to be, for messages.
-    pub(crate) const EXPECTED: &'static str =
-        "parts, findings, operations, tests, families, extras, grades, flat_prices or alternatives";
-
     /// The table's name.
     pub const fn word(self) -> &'static str {
         match self {
@@ -85,15 +79,6 @@ impl Catalogue {
 impl fmt::Display for Catalogue {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(self.word())
-    }
-}
-
-impl FromStr for Catalogue {
-    type Err = UnknownWord;
-
-    fn from_str(text: &str) -> Result<Self, UnknownWord> {
-        let unknown = || UnknownWord { found: text.chars().take(40).collect(), expected: Self::EXPECTED };
-        Self::ALL.iter().copied().find(|table| table.word() == text).ok_or_else(unknown)
     }
 }
 
