@@ -1,5 +1,7 @@
 //! Steps of a plan that say the same of several places on a board, told as one.
 
+use crate::category::Category;
+use crate::money::Quantity;
 use crate::quote::PlanStep;
 
 /// Steps that differ in nothing but where on the board they are.
@@ -65,6 +67,43 @@ fn is_alike(a: &PlanStep, b: &PlanStep) -> bool {
         && a.quantity == b.quantity
         && a.position.is_some()
         && b.position.is_some()
+}
+
+/// How much of a part it is in all, with its unit, where a plan asks for it both at places and without one. The larger of
+/// the two counts for both, as those without a place may be the same pieces, so the steps do not add up to it.
+///
+/// # Examples
+///
+/// ```
+/// use evenfare_engine::category::Category;
+/// use evenfare_engine::quote::PlanStep;
+/// use evenfare_engine::view::in_all;
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let step = |quantity: &str, position: Option<&str>| -> Result<PlanStep, Box<dyn std::error::Error>> {
+///     Ok(PlanStep {
+///         category: Category::Part,
+///         code: "PASTE".parse()?,
+///         text: "Heat-conducting paste".parse()?,
+///         quantity: quantity.to_owned(),
+///         position: position.map(str::to_owned),
+///         why: "refresh, always".parse()?,
+///     })
+/// };
+/// let plan = [step("4 ml", Some("V12"))?, step("8 ml", None)?];
+/// assert_eq!(in_all(&plan, &plan[0]).as_deref(), Some("8 ml"));
+/// assert_eq!(in_all(&plan[..1], &plan[0]), None);
+/// # Ok(()) }
+/// ```
+pub fn in_all(plan: &[PlanStep], step: &PlanStep) -> Option<String> {
+    let (_, unit) = step.quantity.split_once(' ').filter(|_| step.category == Category::Part)?;
+    let [mut placed, mut unplaced] = [None::<i64>; 2];
+    for other in plan.iter().filter(|other| other.category == Category::Part && other.code == step.code) {
+        let (quantity, _) = other.quantity.split_once(' ')?;
+        let sum = if other.position.is_some() { &mut placed } else { &mut unplaced };
+        *sum = Some(sum.unwrap_or(0).checked_add(quantity.parse::<Quantity>().ok()?.scaled())?);
+    }
+    let most = Quantity::from_scaled(placed?.max(unplaced?)).ok()?;
+    Some(format!("{most} {unit}"))
 }
 
 /// A position by its letters and its number, so that K2 comes before K10.

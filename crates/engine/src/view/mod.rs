@@ -21,7 +21,7 @@ use crate::tariff::Party;
 use crate::text::Code;
 use crate::trail::{From as Origin, Step};
 
-pub use alike::{Alike, alike, counted};
+pub use alike::{Alike, alike, counted, in_all};
 pub use shapes::{
     CostView, EndView, LineView, OfferView, RefusedView, SaleLineView, SaleView, ShareView, UnitView,
     VatView, View,

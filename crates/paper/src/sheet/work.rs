@@ -2,10 +2,9 @@
 
 use evenfare_engine::category::Category;
 use evenfare_engine::job::Task;
-use evenfare_engine::money::Quantity;
 use evenfare_engine::quote::{OfferedFinding, PlanStep};
 use evenfare_engine::text::Code;
-use evenfare_engine::view::{Alike, OfferView, UnitView, alike, counted};
+use evenfare_engine::view::{Alike, OfferView, UnitView, alike, counted, in_all};
 use evenfare_engine::why::Because;
 
 use super::pen::Pen;
@@ -126,21 +125,10 @@ impl Pen<'_> {
         }
     }
 
-    /// How much of a part it is in all, where it is asked for both at places and without one: the larger counts for
-    /// both, as the engine has it, so its rows do not add up. Where nothing is charged by the part no line says it.
+    /// How much of a part it is in all, where its rows do not add up to that.
     pub(super) fn in_all(&self, unit: &UnitView, step: &PlanStep) -> Option<String> {
-        let mut placed: Option<i64> = None;
-        let mut unplaced: Option<i64> = None;
-        let is_of_it = |other: &&PlanStep| other.category == Category::Part && other.code == step.code;
-        for other in unit.plan.iter().filter(|_| step.category == Category::Part).filter(is_of_it) {
-            let (quantity, _) = other.quantity.split_once(' ')?;
-            let quantity = quantity.parse::<Quantity>().ok()?.scaled();
-            let sum = if other.position.is_some() { &mut placed } else { &mut unplaced };
-            *sum = Some(sum.unwrap_or(0).checked_add(quantity)?);
-        }
-        let most = Quantity::from_scaled(placed?.max(unplaced?)).ok()?;
-        let (_, each) = step.quantity.split_once(' ')?;
-        Some(self.say_with("in-all", &[("quantity", (&self.quantity(&format!("{most} {each}"))).into())]))
+        let quantity = in_all(&unit.plan, step)?;
+        Some(self.say_with("in-all", &[("quantity", (&self.quantity(&quantity)).into())]))
     }
 
     /// How much of it at all its places: pieces add up; of anything else it is said how often.
