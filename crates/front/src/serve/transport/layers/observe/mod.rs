@@ -4,12 +4,12 @@ use std::convert::Infallible;
 use std::pin::Pin;
 use std::sync::Arc;
 use std::task::{Context, Poll, ready};
-use std::time::Instant;
 
 use bytes::Bytes;
 use http::{HeaderMap, Request, Response};
 use http_body::Body;
 use pin_project_lite::pin_project;
+use tokio::time::Instant;
 use tonic::{Code, Status};
 use tower::{Layer, Service};
 use tracing::{Span, info, info_span, warn};
