@@ -4,8 +4,10 @@ use std::pin::Pin;
 use std::task::{Context, Poll, ready};
 
 use bytes::Bytes;
+use futures_util::StreamExt;
 use http::HeaderMap;
 use http_body::{Body, Frame};
+use http_body_util::{BodyStream, StreamBody};
 use pin_project_lite::pin_project;
 use tokio::sync::OwnedSemaphorePermit;
 
@@ -48,37 +50,9 @@ pub fn with_room(body: tonic::body::Body, room: OwnedSemaphorePermit) -> tonic::
     tonic::body::Body::new(Watched::new(Some(body), Some(Room { _permit: room })))
 }
 
-pin_project! {
-    /// A body that ends as soon as that is there.
-    struct Until<B, E> {
-        #[pin]
-        inner: Option<B>,
-        #[pin]
-        end: E,
-    }
-}
-
 /// What a client says until then: a stream that he keeps open ends as if he had closed it.
 pub fn until(body: tonic::body::Body, end: impl Future<Output = ()> + Send + 'static) -> tonic::body::Body {
-    tonic::body::Body::new(Until { inner: Some(body), end })
-}
-
-impl<B: Body<Data = Bytes>, E: Future<Output = ()>> Body for Until<B, E> {
-    type Data = Bytes;
-    type Error = B::Error;
-
-    fn poll_frame(
-        self: Pin<&mut Self>,
-        cx: &mut Context<'_>,
-    ) -> Poll<Option<Result<Frame<Bytes>, Self::Error>>> {
-        let mut this = self.project();
-        let Some(inner) = this.inner.as_mut().as_pin_mut() else { return Poll::Ready(None) };
-        if this.end.poll(cx).is_pending() {
-            return inner.poll_frame(cx);
-        }
-        this.inner.set(None);
-        Poll::Ready(None)
-    }
+    tonic::body::Body::new(StreamBody::new(BodyStream::new(body).take_until(end)))
 }
 
 impl<B: Body<Data = Bytes>, W: Watch> Body for Watched<B, W> {
