@@ -110,9 +110,7 @@ impl Looks {
 /// Of a write that may have been carried out, now or before, nobody is told that nothing was kept.
 pub(super) fn not_known(refusal: Refusal) -> Refusal {
     match refusal {
-        Refusal::Store(error @ StoreError::Busy) => {
-            Refusal::Store(StoreError::Unavailable(error.to_string()))
-        }
+        Refusal::Store(error) => Refusal::Store(error.not_known()),
         refusal => refusal,
     }
 }

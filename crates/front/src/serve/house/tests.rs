@@ -204,8 +204,10 @@ async fn an_edition_that_cannot_be_read_is_read_once() {
 /// It was kept by the first sending, or just now.
 #[test]
 fn nobody_is_told_of_a_write_that_nothing_was_kept_while_that_is_not_known() {
-    let told = not_known(Refusal::from(StoreError::Busy));
-    assert!(matches!(told, Refusal::Store(StoreError::Unavailable(_))), "{told:?}");
+    for error in [StoreError::Busy, StoreError::Closed] {
+        let told = not_known(Refusal::from(error));
+        assert!(matches!(told, Refusal::Store(StoreError::Unavailable(_))), "{told:?}");
+    }
 }
 
 #[tokio::test]
