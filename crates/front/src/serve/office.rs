@@ -195,11 +195,7 @@ impl OfficeService for Office {
     ) -> Result<Response<Self::WatchQuotesStream>, Status> {
         let who = who(&request)?;
         let wire = request.into_inner();
-        let after = if wire.from_now {
-            self.0.store.last().await.map_err(Refusal::from)?
-        } else {
-            wire.after_sequence
-        };
+        let after = ask::watched(&wire, self.0.store.last().await.map_err(Refusal::from)?)?;
         let events = watching::events(Arc::clone(&self.0), who, after, self.0.room_for_a_stream()?);
         Ok(Response::new(Box::pin(events)))
     }
