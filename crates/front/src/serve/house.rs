@@ -9,7 +9,7 @@ use evenfare_store::Store;
 use evenfare_store::command::Request as Asked;
 use evenfare_store::event::Record;
 use evenfare_store::refused::StoreError;
-use tokio::sync::{Semaphore, watch};
+use tokio::sync::{Semaphore, SemaphorePermit, watch};
 use tokio::task::JoinHandle;
 use tokio::time::{Instant, timeout};
 use tonic::{Request, Status};
@@ -24,6 +24,8 @@ use crate::editions::{InUse, Published, UnreadableEdition};
 
 /// So many streams that last (watching, exporting, pricing one job after the other) run at once.
 const STREAMS: usize = 128;
+/// So many lists of partners are read at once: half as many as the store has readers, or fewer.
+const LISTS_OF_PARTNERS: usize = 2;
 /// How soon it is known that a caller was added or withdrawn, that another server published an edition or
 /// wrote something down.
 pub(super) const LOOK_AGAIN: Duration = Duration::from_millis(500);
@@ -51,6 +53,8 @@ pub struct House {
     pub(super) jobs: Desks,
     /// The same for partners.
     pub(super) jobs_of_partners: Desks,
+    /// Room for lists of partners.
+    pub(super) lists_of_partners: Semaphore,
     /// Room for books that are reconciled.
     pub(super) books: Desks,
     /// Turns true when the server is about to stop: streams that last end then.
@@ -136,6 +140,7 @@ impl House {
             documents_of_partners,
             jobs: Desks::of_jobs(),
             jobs_of_partners: Desks::of_jobs(),
+            lists_of_partners: Semaphore::new(LISTS_OF_PARTNERS),
             books: Desks::of_books(),
             stopping,
             seen: tokio::sync::Mutex::new(None),
@@ -258,6 +263,15 @@ impl House {
     /// Room for one more stream that lasts.
     pub(super) fn room_for_a_stream(&self) -> Result<tokio::sync::OwnedSemaphorePermit, Refusal> {
         Arc::clone(&self.streams).try_acquire_owned().map_err(|_| Refusal::TooMany("streams under way"))
+    }
+
+    /// A partner's list waits for its turn, as it may read all that he has: nobody else's reading is to wait for that.
+    pub(super) async fn turn_to_list<'a>(
+        &'a self,
+        partner: Option<&'a Room>,
+    ) -> Option<[SemaphorePermit<'a>; 2]> {
+        let own = partner?.lists.acquire().await.ok()?;
+        Some([own, self.lists_of_partners.acquire().await.ok()?])
     }
 
     /// Does what takes long where a job asks for much; `partner` is the room of the partner who asks, none where the

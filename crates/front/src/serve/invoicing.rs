@@ -15,6 +15,7 @@ use evenfare_store::refused::{Refused, StoreError};
 use super::access::Who;
 use super::answers;
 use super::ask;
+use super::callers::Room;
 use super::house::{House, not_known, today};
 use super::pages;
 use super::papers::Found;
@@ -108,16 +109,19 @@ impl House {
         Ok(answers::invoice(found, reader))
     }
 
-    /// A page of invoices, and the token of the next.
+    /// A page of invoices, and the token of the next; `partner` is the reader's room, where he is one.
     pub(super) async fn invoices(
         &self,
         reader: &Reader,
+        partner: Option<&Room>,
         filter: Option<&pb::InvoiceFilter>,
         size: i32,
         token: &str,
     ) -> Result<(Vec<pb::Invoice>, String), Refusal> {
         let listing = pages::invoices(&sight(reader), filter, size, token)?;
+        let turn = self.turn_to_list(partner).await;
         let page = self.store.invoices(&listing).await?;
+        drop(turn);
         let next = page.next.map(|number| pages::token(&number, &listing.sight, filter)).unwrap_or_default();
         Ok((page.invoices.into_iter().map(|found| answers::invoice(found, reader)).collect(), next))
     }

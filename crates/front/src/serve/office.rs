@@ -161,8 +161,10 @@ impl OfficeService for Office {
         request: Request<pb::ListInvoicesRequest>,
     ) -> Result<Response<pb::ListInvoicesResponse>, Status> {
         let wire = request.into_inner();
-        let (invoices, next_page_token) =
-            self.0.invoices(&Reader::Office, wire.filter.as_ref(), wire.page_size, &wire.page_token).await?;
+        let (invoices, next_page_token) = self
+            .0
+            .invoices(&Reader::Office, None, wire.filter.as_ref(), wire.page_size, &wire.page_token)
+            .await?;
         Ok(Response::new(pb::ListInvoicesResponse { invoices, next_page_token }))
     }
 

@@ -87,7 +87,9 @@ impl House {
         token: &str,
     ) -> Result<(Vec<pb::QuoteSummary>, String), Refusal> {
         let listing = pages::quotes(&sight(reader), filter, size, token)?;
+        let turn = self.turn_to_list(partner).await;
         let page = self.store.list(&listing).await?;
+        drop(turn);
         let next = page.next.map(|number| pages::token(&number, &listing.sight, filter)).unwrap_or_default();
         let mut summaries = Vec::with_capacity(page.summaries.len());
         for summary in page.summaries {
@@ -285,6 +287,29 @@ mod tests {
             taken.push(desk.unwrap());
         }
         taken
+    }
+
+    /// Sixty lists of a portal that find nothing have all that is his read, and nobody else waits for that.
+    #[tokio::test]
+    async fn lists_of_partners_leave_readers_to_the_others() {
+        let folder = tempfile::tempdir().unwrap();
+        let house = house(&folder).await;
+        let partner = Reader::Partner("P-1".parse().unwrap());
+        let lists = async |room: Option<&Room>, patience: Duration| {
+            let quotes = timeout(patience, house.page(&partner, room, None, 0, "")).await.is_ok();
+            let invoices = timeout(patience, house.invoices(&partner, room, None, 0, "")).await.is_ok();
+            (quotes, invoices)
+        };
+        let (soon, long) = (Duration::from_millis(200), Duration::from_secs(20));
+        let (one, other) = (Room::new(), Room::new());
+        let under_way = house.turn_to_list(Some(&one)).await;
+        assert_eq!(lists(Some(&one), soon).await, (false, false), "one after the other");
+        assert_eq!(lists(Some(&other), long).await, (true, true));
+        let others = house.turn_to_list(Some(&other)).await;
+        assert_eq!(lists(Some(&Room::new()), soon).await, (false, false), "two of all partners");
+        assert_eq!(lists(None, long).await, (true, true));
+        drop((under_way, others));
+        assert_eq!(lists(Some(&one), long).await, (true, true));
     }
 
     /// Whoever asks for what is not there need not wait for those who ask for what is.
