@@ -67,11 +67,17 @@ impl House {
         let found = Found::invoice(&*self.store, number, &Sight::All).await?;
         let found =
             found.ok_or_else(|| Refusal::Internal(format!("{number} is written down and not there")))?;
-        let published = self.editions.now();
+        let code = found.edition().clone();
+        let published = match self.editions_with(&code).await {
+            Ok(published) => published,
+            // Written down it is all the same.
+            Err(refusal @ Refusal::UnreadableEdition) => return Ok(pb::Refusal::from(refusal).message),
+            Err(refusal) => return Err(refusal),
+        };
         self.in_turn(found.is_long(), move || {
             let kept = found.opened()?;
-            let code = kept.edition().as_str();
-            let (stationery, edition) = (published.tariffs.stationery(code), published.tariffs.edition(code));
+            let (tariffs, code) = (&published.tariffs, code.as_str());
+            let (stationery, edition) = (tariffs.stationery(code), tariffs.edition(code));
             Ok(kept.without_xml(stationery, edition)?.unwrap_or_default())
         })
         .await
@@ -88,7 +94,7 @@ impl House {
         let Some(offer) = entry.accepted.clone() else {
             return Err(refused(Refused::NotAccepted { number: number.clone(), state: entry.state }));
         };
-        let published = self.editions.now();
+        let published = self.editions_with(&entry.content.edition).await?;
         self.opened(None, entry, move |entry| {
             let (_, quote) = read_entry(entry)?;
             let nobody = || Refusal::Internal(format!("{}: nobody sells offer `{offer}`", entry.number));
