@@ -11,7 +11,7 @@ use evenfare_store::command::Request as Asked;
 use evenfare_store::event::Record;
 use evenfare_store::refused::StoreError;
 use metrics::gauge;
-use tokio::sync::{Semaphore, SemaphorePermit, watch};
+use tokio::sync::{Semaphore, watch};
 use tokio::task::JoinHandle;
 use tokio::time::{Instant, timeout};
 use tonic::{Request, Status};
@@ -57,7 +57,7 @@ pub struct House {
     /// The same for partners.
     pub(super) jobs_of_partners: Desks,
     /// Room for lists of partners.
-    pub(super) lists_of_partners: Semaphore,
+    pub(super) lists_of_partners: Arc<Semaphore>,
     /// Room for books that are reconciled.
     pub(super) books: Desks,
     /// Turns true when the server is about to stop: streams that last end then.
@@ -140,7 +140,7 @@ impl House {
             documents_of_partners,
             jobs: Desks::of_jobs(),
             jobs_of_partners: Desks::of_jobs(),
-            lists_of_partners: Semaphore::new(LISTS_OF_PARTNERS),
+            lists_of_partners: Arc::new(Semaphore::new(LISTS_OF_PARTNERS)),
             books: Desks::of_books(),
             stopping,
             seen: tokio::sync::Mutex::new(None),
@@ -299,13 +299,21 @@ impl House {
         Arc::clone(&self.streams).try_acquire_owned().map_err(|_| Refusal::TooMany("streams under way"))
     }
 
-    /// A partner's list waits for its turn, as it may read all that he has: nobody else's reading is to wait for that.
-    pub(super) async fn turn_to_list<'a>(
-        &'a self,
-        partner: Option<&'a Room>,
-    ) -> Option<[SemaphorePermit<'a>; 2]> {
-        let own = partner?.lists.acquire().await.ok()?;
-        Some([own, self.lists_of_partners.acquire().await.ok()?])
+    /// Reads a list; that of a partner in its turn, as it may read all that he has, and nobody else's reading is to wait
+    /// for that. The turn is over when the list was read, not when nobody waits for it any more.
+    pub(super) async fn listed<T: Send + 'static>(
+        &self,
+        partner: Option<&Room>,
+        read: impl Future<Output = Result<T, StoreError>> + Send + 'static,
+    ) -> Result<T, Refusal> {
+        let Some(room) = partner else { return Ok(read.await?) };
+        let own = Arc::clone(&room.lists).acquire_owned().await;
+        let of_all = Arc::clone(&self.lists_of_partners).acquire_owned().await;
+        let reading = tokio::spawn(async move {
+            let _turn = (own, of_all);
+            read.await
+        });
+        Ok(reading.await.map_err(|error| Refusal::Internal(error.to_string()))??)
     }
 
     /// Does what takes long where a job asks for much; `partner` is the room of the partner who asks, none where the

@@ -1,5 +1,7 @@
 //! Invoices and credit notes: issued by the office, and read.
 
+use std::sync::Arc;
+
 use evenfare_engine::flag::Flag;
 use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Party;
@@ -125,9 +127,8 @@ impl House {
         token: &str,
     ) -> Result<(Vec<pb::Invoice>, String), Refusal> {
         let listing = pages::invoices(&sight(reader), filter, size, token)?;
-        let turn = self.turn_to_list(partner).await;
-        let page = self.store.invoices(&listing).await?;
-        drop(turn);
+        let (store, asked) = (Arc::clone(&self.store), listing.clone());
+        let page = self.listed(partner, async move { store.invoices(&asked).await }).await?;
         let next = page.next.map(|number| pages::token(&number, &listing.sight, filter)).unwrap_or_default();
         Ok((page.invoices.into_iter().map(|found| answers::invoice(found, reader)).collect(), next))
     }

@@ -1,6 +1,8 @@
 //! What was kept, opened: unpacked, read, and put into an answer. A usual document takes less than a tenth of a
 //! millisecond; those of some megabytes are opened apart from where calls are answered.
 
+use std::sync::Arc;
+
 use evenfare_engine::text::Code;
 use evenfare_engine::view::Reader;
 use evenfare_store::Sight;
@@ -87,9 +89,8 @@ impl House {
         token: &str,
     ) -> Result<(Vec<pb::QuoteSummary>, String), Refusal> {
         let listing = pages::quotes(&sight(reader), filter, size, token)?;
-        let turn = self.turn_to_list(partner).await;
-        let page = self.store.list(&listing).await?;
-        drop(turn);
+        let (store, asked) = (Arc::clone(&self.store), listing.clone());
+        let page = self.listed(partner, async move { store.list(&asked).await }).await?;
         let next = page.next.map(|number| pages::token(&number, &listing.sight, filter)).unwrap_or_default();
         let mut summaries = Vec::with_capacity(page.summaries.len());
         for summary in page.summaries {
@@ -135,7 +136,6 @@ impl House {
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
 mod tests {
-    use std::sync::Arc;
     use std::thread::{self, ThreadId};
     use std::time::Duration;
 
@@ -148,7 +148,7 @@ mod tests {
     use evenfare_store::invoice::Sale;
     use evenfare_store::number::Series;
     use evenfare_store::sqlite::Sqlite;
-    use tokio::sync::watch;
+    use tokio::sync::{oneshot, watch};
     use tokio::time::timeout;
 
     use super::*;
@@ -322,10 +322,17 @@ mod tests {
         };
         let (soon, long) = (Duration::from_millis(200), Duration::from_secs(20));
         let (one, other) = (Room::new(), Room::new());
-        let under_way = house.turn_to_list(Some(&one)).await;
+        // He does not wait for it, and it has its turn all the same.
+        let begun = async |room: &Room| {
+            let (ends, ended) = oneshot::channel::<()>();
+            let list = house.listed(Some(room), async move { Ok(ended.await.is_err()) });
+            assert!(timeout(soon, list).await.is_err());
+            ends
+        };
+        let under_way = begun(&one).await;
         assert_eq!(lists(Some(&one), soon).await, (false, false), "one after the other");
         assert_eq!(lists(Some(&other), long).await, (true, true));
-        let others = house.turn_to_list(Some(&other)).await;
+        let others = begun(&other).await;
         assert_eq!(lists(Some(&Room::new()), soon).await, (false, false), "two of all partners");
         assert_eq!(lists(None, long).await, (true, true));
         drop((under_way, others));
