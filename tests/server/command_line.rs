@@ -162,6 +162,13 @@ fn callers_are_added_listed_and_withdrawn() {
     assert!(second["withdrawn"].is_string() && second.get("token").is_none());
     let (_, table, _) = with(&["caller", "list"]);
     assert!(table.contains("second-desk") && table.lines().all(|line| line.chars().count() <= 80), "{table}");
+    // One that nobody can read hides no other.
+    let file = rusqlite::Connection::open(&world.database).unwrap();
+    let auditor = "DROP TRIGGER callers_stay; UPDATE callers SET role = 'auditor' WHERE name = 'misspelt'";
+    file.execute_batch(auditor).unwrap();
+    let (code, table, note) = with(&["caller", "list"]);
+    assert!(code == Some(0) && table.contains("second-desk") && !table.contains("misspelt"), "{table}");
+    assert!(flat(&note).contains("the role cannot be `auditor`"), "{note}");
 }
 
 #[test]

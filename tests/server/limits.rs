@@ -297,6 +297,7 @@ async fn metrics_count_calls_and_name_nobody() {
     assert!(untold.is_empty(), "{untold:?} in {text}");
     assert!(text.contains("\nevenfare_no_calls_total{status=\"415\"} 2\n"), "{text}");
     assert!(text.contains("\nevenfare_no_calls_total{status=\"400\"} 1\n"), "{text}");
+    assert!(text.contains("\nevenfare_editions_unreadable 0\n"), "{text}");
     assert!(!text.contains(&world.office) && !text.contains("Q-2026"));
 }
 

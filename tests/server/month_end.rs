@@ -12,7 +12,7 @@ use tokio_stream::wrappers::ReceiverStream;
 use tonic::{Code, Request, Status};
 
 use crate::books::{Desk, Files, below, closed, month, parts, reconcile};
-use crate::harness::{accept, command, connect, issued, job, opened, reason};
+use crate::harness::{Server, accept, command, connect, issued, job, opened, reason, token};
 
 #[tokio::test]
 async fn the_answer_is_the_commands() {
@@ -385,4 +385,19 @@ async fn the_revision_that_was_accepted_counts() {
     assert_eq!(found((2099, 1)).await, [], "all of it is taken back");
     // By the end of October nobody had taken anything back.
     assert_eq!(found((2026, 10)).await, missing(-sale.amount_minor));
+}
+
+/// What another agreement would have come to, say, would be missing without a word.
+#[tokio::test]
+async fn books_are_held_against_all_editions_or_against_none() {
+    let desk = Desk::new().await;
+    let file = rusqlite::Connection::open(&desk.database).unwrap();
+    let damage = "DROP TRIGGER editions_stay; UPDATE editions SET archive = x'00' WHERE code = '2025-07'";
+    file.execute_batch(damage).unwrap();
+    let token = token(&desk.database, "other-books", "accountant");
+    let server = Server::start(&desk.database, &[]);
+    let mut books = AccountantServiceClient::new(connect(&server.url, &token).await);
+    let asked = reconcile(month("2026-10"), &desk.files());
+    let refused = reason(&parts(&mut books, asked).await.unwrap_err());
+    assert_eq!((refused.code, &*refused.reason), (Code::FailedPrecondition, "EDITION_UNREADABLE"));
 }

@@ -3,7 +3,7 @@
 use evenfare::wire::pb;
 use evenfare::wire::pb::partner_service_client::PartnerServiceClient;
 use prost::Message;
-use tonic::Code;
+use tonic::{Code, Status};
 use tonic_types::StatusExt;
 
 use crate::harness::{Client, Server, World, connect, issued, job, office, opened, reason, until};
@@ -314,14 +314,25 @@ async fn a_partner_learns_nothing_of_editions() {
     let world = World::new();
     let server = Server::start(&world.database, &[]);
     let mut olom = partner(&server, &world.olom).await;
+    let names_none = |status: &Status| {
+        let told = String::from_utf8_lossy(status.details()).into_owned() + status.message();
+        assert!(!told.contains("2026-0") && !told.contains("2025-0"), "{told}");
+    };
     for year in [2001, 2999] {
         let mut request = own_job("02-two-partners");
         request.job.as_mut().unwrap().received = Some(pb::Date { year, month: 1, day: 1 });
         let status = olom.price_own_job(request).await.unwrap_err();
         assert_eq!(reason(&status).fields, ["job.received"]);
-        let told = String::from_utf8_lossy(status.details()).into_owned() + status.message();
-        assert!(!told.contains("2026-0") && !told.contains("2025-0"), "{told}");
+        names_none(&status);
     }
+    let file = rusqlite::Connection::open(&world.database).unwrap();
+    let damage = "DROP TRIGGER editions_stay; UPDATE editions SET archive = x'00' WHERE code = '2026-07'";
+    file.execute_batch(damage).unwrap();
+    let server = Server::start(&world.database, &[]);
+    let mut olom = partner(&server, &world.olom).await;
+    let status = olom.price_own_job(own_job("02-two-partners")).await.unwrap_err();
+    assert_eq!(reason(&status).reason, "EDITION_UNREADABLE");
+    names_none(&status);
 }
 
 /// A token is no secret, so that one can be made up: it says nothing of numbers that are not his.

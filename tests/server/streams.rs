@@ -67,6 +67,9 @@ async fn what_happens_is_watched() {
     let request = pb::WatchQuotesRequest { after_sequence: issued_event.sequence, from_now: false };
     let mut rest = office.watch_quotes(request).await.unwrap().into_inner();
     assert_eq!(rest.message().await.unwrap().unwrap().event.unwrap(), event);
+    // What there was before a backup was put back is not waited for in silence.
+    let beyond = pb::WatchQuotesRequest { after_sequence: event.sequence + 1, from_now: false };
+    assert_eq!(reason(&office.watch_quotes(beyond).await.unwrap_err()).fields, ["after_sequence"]);
 
     // A server that is about to stop ends it, and is gone soon.
     server.terminate();

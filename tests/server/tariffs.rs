@@ -195,6 +195,58 @@ async fn editions_are_listed_page_by_page() {
     assert_eq!(told.fields, ["page_size", "page_token"]);
 }
 
+/// One that was damaged, or that a server of a later version has published, closes its own days and nothing else.
+#[tokio::test]
+async fn an_edition_that_cannot_be_read_is_told_and_closes_its_days_alone() {
+    let (world, _server, mut office) = opened().await;
+    let before = issued(&mut office, "R-1", "01-direct-oven").await;
+    let file = rusqlite::Connection::open(&world.database).unwrap();
+    let damage = "DROP TRIGGER editions_stay; UPDATE editions SET archive = x'00' WHERE code = '2026-07'";
+    file.execute_batch(damage).unwrap();
+    // Who starts now cannot read it.
+    let server = Server::start(&world.database, &[]);
+    let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
+    let mut tariffs = TariffServiceClient::new(connect(&server.url, &world.accountant).await);
+    let list = tariffs.list_editions(pb::ListEditionsRequest::default()).await.unwrap().into_inner().editions;
+    let told: Vec<_> = list.iter().map(|one| (one.code.as_str(), one.unreadable.is_empty())).collect();
+    assert_eq!(told, [("2025-07", true), ("2026-01", true), ("2026-07", false)]);
+
+    let price = |name| pb::PriceJobRequest { job: Some(job(name)), ..pb::PriceJobRequest::default() };
+    let told = reason(&office.price_job(price("01-direct-oven")).await.unwrap_err());
+    assert_eq!((told.code, &*told.reason), (Code::FailedPrecondition, "EDITION_UNREADABLE"));
+    let other = office.price_job(price("08-floor-scales")).await.unwrap().into_inner().quote.unwrap();
+    assert_eq!(other.edition, "2026-01");
+    assert_eq!(
+        issued(&mut office, "R-1", "01-direct-oven").await,
+        before,
+        "what was answered stays answered"
+    );
+    let other = issued(&mut office, "R-2", "08-floor-scales").await;
+    assert_eq!(other.number, "Q-2026-00002");
+
+    // Neither a document with somebody else's letterhead, nor sums that lack something.
+    let document = |kept: &pb::KeptQuote| pb::GetDocumentRequest {
+        document: Some(pb::DocumentChoice {
+            number: kept.number.clone(),
+            kind: pb::DocumentKind::Quote.into(),
+            format: pb::DocumentFormat::Xml.into(),
+            ..pb::DocumentChoice::default()
+        }),
+        partner: String::new(),
+    };
+    let told = reason(&office.get_document(document(&before)).await.unwrap_err());
+    assert_eq!(told.reason, "EDITION_UNREADABLE");
+    assert!(office.get_document(document(&other)).await.is_ok());
+    let request = pb::TryTariffRequest {
+        files: files("2026-07"),
+        from: Some(pb::Date { year: 2026, month: 1, day: 1 }),
+        until: Some(pb::Date { year: 2026, month: 12, day: 31 }),
+        accepted_only: false,
+    };
+    let told = reason(&tariffs.try_tariff(request).await.unwrap_err());
+    assert_eq!(told.reason, "EDITION_UNREADABLE");
+}
+
 /// Names and files cost a message little: an office, or its defect, cannot make the server look for each of half a
 /// million names among all the others.
 #[tokio::test]

@@ -2,6 +2,7 @@
 
 use std::sync::{Arc, PoisonError, RwLock};
 
+use evenfare_engine::period::Span;
 use evenfare_engine::problem::{Place, Problem, Severity};
 use evenfare_engine::tariff::Edition;
 use evenfare_files::{Folder, Mistake, Report, Stationery, Tariffs, parse_published, parse_tariff};
@@ -13,6 +14,8 @@ use crate::wire::{moment, pb};
 
 /// An edition has a few dozen tables; some room for what else lies in its folder.
 const MOST_FILES: usize = 256;
+/// So many characters are told of why one cannot be read: it may be every line of every file.
+const LONGEST_WHY: usize = 1_000;
 
 /// All editions published so far.
 #[derive(Debug)]
@@ -36,19 +39,25 @@ pub struct UnreadableEdition {
 }
 
 impl Published {
-    /// Reads all that was published so far; which takes a while.
-    ///
-    /// # Errors
-    /// [`UnreadableEdition`] where one of them cannot be read.
-    pub fn read(kept: &[KeptEdition]) -> Result<Self, UnreadableEdition> {
-        let editions = kept.iter().map(read_kept).collect::<Result<Vec<_>, _>>()?;
+    /// Reads all that was published so far; which takes a while. One that cannot be read is told as such, and what it
+    /// would price has no price: the others go on.
+    pub fn read(kept: &[KeptEdition]) -> Self {
+        let (mut told, mut editions, mut unreadable) = (Vec::new(), Vec::new(), Vec::new());
         // One that is open ends where the next begins.
         let ends = kept.iter().skip(1).map(|next| next.from.pred_opt()).chain([None]);
-        let told = kept.iter().zip(ends).map(|(kept, end)| {
-            let told = pb::TariffEdition::from(kept);
-            pb::TariffEdition { until: told.until.or(end.map(Into::into)), ..told }
-        });
-        Ok(Self { told: told.collect(), tariffs: Arc::new(Tariffs::published(editions)) })
+        for (kept, end) in kept.iter().zip(ends) {
+            let mut one = pb::TariffEdition::from(kept);
+            one.until = one.until.or(end.map(Into::into));
+            match read_kept(kept) {
+                Ok(whole) => editions.push(whole),
+                Err(error) => {
+                    one.unreadable = error.why.chars().take(LONGEST_WHY).collect();
+                    unreadable.push((kept.code.clone(), Span { from: kept.from, until: kept.until }));
+                }
+            }
+            told.push(one);
+        }
+        Self { told, tariffs: Arc::new(Tariffs::published(editions).beside_unreadable(unreadable)) }
     }
 
     /// How many there are.
@@ -158,6 +167,7 @@ impl From<&KeptEdition> for pb::TariffEdition {
             published: Some(moment(kept.published)),
             publisher: kept.publisher.to_string(),
             digest: Digest::of(&kept.archive).to_string(),
+            unreadable: String::new(),
         }
     }
 }

@@ -59,7 +59,7 @@ pub async fn audit(
         return Err(broken(anchor.sequence, Link::Anchor, found, anchor.hash).into());
     }
     for events in spans(course.done.events) {
-        if let Some((sequence, what)) = store.strays(events).await?.into_iter().next() {
+        if let Some((sequence, what)) = store.stray(events).await? {
             return Err(broken(sequence, Link::Stray, what, "only rows that an event knows").into());
         }
     }

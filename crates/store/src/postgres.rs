@@ -188,12 +188,12 @@ impl Store for Postgres {
         read!(self, tables => reads::editions(tables))
     }
 
-    async fn callers(&self) -> Result<Vec<Caller>, StoreError> {
+    async fn callers(&self) -> Result<Vec<Result<Caller, StoreError>>, StoreError> {
         read!(self, tables => reads::callers(tables))
     }
 
-    async fn strays(&self, events: RangeInclusive<i64>) -> Result<Vec<(u64, String)>, StoreError> {
-        read!(self, tables => reads::strays(tables, &events))
+    async fn stray(&self, events: RangeInclusive<i64>) -> Result<Option<(u64, String)>, StoreError> {
+        read!(self, tables => reads::stray(tables, &events))
     }
 
     async fn can_write(&self) -> Result<(), StoreError> {

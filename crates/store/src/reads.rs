@@ -13,6 +13,7 @@ use crate::event::{Event, Kept, Kind, Record};
 use crate::invoice::Invoice;
 use crate::kept;
 use crate::number::Number;
+use crate::refused::StoreError;
 use crate::rows::{self, last_event};
 use crate::settings;
 use crate::store::{InvoiceListing, InvoicePage, Listing, Page, Sight};
@@ -144,8 +145,10 @@ pub(crate) async fn editions(tables: &impl Tables) -> Result<Vec<KeptEdition>, F
     ask(tables, settings::editions()).await?.into_iter().map(settings::edition_of_row).collect()
 }
 
-pub(crate) async fn callers(tables: &impl Tables) -> Result<Vec<Caller>, Fault> {
-    ask(tables, settings::callers()).await?.into_iter().map(settings::caller_of_row).collect()
+/// One who cannot be read says nothing of the others: a later version may know more roles.
+pub(crate) async fn callers(tables: &impl Tables) -> Result<Vec<Result<Caller, StoreError>>, Fault> {
+    let rows = ask(tables, settings::callers()).await?.into_iter();
+    Ok(rows.map(|row| settings::caller_of_row(row).map_err(StoreError::from)).collect())
 }
 
 pub(crate) async fn list(tables: &impl Tables, listing: &Listing) -> Result<Page, Fault> {
@@ -272,16 +275,17 @@ fn summary_of_row(mut row: Row) -> Result<Summary, Fault> {
     })
 }
 
-/// Rows that belong to no event, or not to the one they name. In an honest store there are none.
-pub(crate) async fn strays(
+/// The first row that belongs to no event, or not to the one it names. In an honest store there is none, in another
+/// one there may be millions.
+pub(crate) async fn stray(
     tables: &impl Tables,
     events: &RangeInclusive<i64>,
-) -> Result<Vec<(u64, String)>, Fault> {
+) -> Result<Option<(u64, String)>, Fault> {
     let questions = [
         (
             "events",
             "SELECT v.sequence FROM events v WHERE v.sequence BETWEEN $1 AND $2 AND v.sequence < 1 \
-             ORDER BY v.sequence",
+             ORDER BY v.sequence LIMIT 1",
         ),
         (
             "entries",
@@ -289,31 +293,32 @@ pub(crate) async fn strays(
              AND (NOT EXISTS (SELECT 1 FROM events v WHERE v.sequence = e.event \
              AND v.subject = e.number AND v.revision = e.revision AND v.kind IN ('issued', 'revised', 'reversed')) \
              OR NOT EXISTS (SELECT 1 FROM events f WHERE f.sequence = e.first AND f.subject = e.number \
-             AND f.kind = 'issued')) ORDER BY e.event",
+             AND f.kind = 'issued')) ORDER BY e.event LIMIT 1",
         ),
         (
             "entry_partners",
             "SELECT p.event FROM entry_partners p WHERE p.event BETWEEN $1 AND $2 \
-             AND NOT EXISTS (SELECT 1 FROM entries e WHERE e.event = p.event AND e.first = p.first) ORDER BY p.event",
+             AND NOT EXISTS (SELECT 1 FROM entries e WHERE e.event = p.event AND e.first = p.first) \
+             ORDER BY p.event LIMIT 1",
         ),
         (
             "invoices",
             "SELECT i.event FROM invoices i WHERE i.event BETWEEN $1 AND $2 \
              AND NOT EXISTS (SELECT 1 FROM events v WHERE v.sequence = i.event \
              AND v.subject = i.number AND v.kind = CASE WHEN i.preceding IS NULL THEN 'invoiced' ELSE 'credited' END) \
-             ORDER BY i.event",
+             ORDER BY i.event LIMIT 1",
         ),
         (
             "editions",
             "SELECT d.event FROM editions d WHERE d.event BETWEEN $1 AND $2 \
              AND NOT EXISTS (SELECT 1 FROM events v WHERE v.sequence = d.event \
-             AND v.subject = d.code AND v.kind = 'published') ORDER BY d.event",
+             AND v.subject = d.code AND v.kind = 'published') ORDER BY d.event LIMIT 1",
         ),
         (
             "callers",
             "SELECT c.event FROM callers c WHERE c.event BETWEEN $1 AND $2 \
              AND NOT EXISTS (SELECT 1 FROM events v WHERE v.sequence = c.event \
-             AND v.subject = c.name AND v.kind = 'caller_added') ORDER BY c.event",
+             AND v.subject = c.name AND v.kind = 'caller_added') ORDER BY c.event LIMIT 1",
         ),
     ];
     let values = || vec![(*events.start()).into(), (*events.end()).into()];
@@ -326,6 +331,5 @@ pub(crate) async fn strays(
             strays.push((u64::try_from(event).unwrap_or(0), format!("a row of {table} for event {event}")));
         }
     }
-    strays.sort();
-    Ok(strays)
+    Ok(strays.into_iter().min())
 }

@@ -255,3 +255,30 @@ pub enum StoreError {
     #[error("the store is closed")]
     Closed,
 }
+
+impl StoreError {
+    /// The same of a request that may have been written down all the same, now or by its first sending: nobody is told
+    /// then that nothing was.
+    #[must_use]
+    pub fn not_known(self) -> Self {
+        match self {
+            Self::Busy | Self::Closed => Self::Unavailable(self.to_string()),
+            error => error,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nobody_is_told_that_nothing_was_written_while_that_is_not_known() {
+        for error in [StoreError::Busy, StoreError::Closed] {
+            let why = error.to_string();
+            assert_eq!(error.not_known(), StoreError::Unavailable(why));
+        }
+        let refused = StoreError::from(Refused::TariffChanged);
+        assert_eq!(refused.clone().not_known(), refused);
+    }
+}

@@ -137,12 +137,12 @@ impl Store for Sqlite {
         self.readers.read(|tables| tables::ready(reads::editions(tables))).await
     }
 
-    async fn callers(&self) -> Result<Vec<Caller>, StoreError> {
+    async fn callers(&self) -> Result<Vec<Result<Caller, StoreError>>, StoreError> {
         self.readers.read(|tables| tables::ready(reads::callers(tables))).await
     }
 
-    async fn strays(&self, events: RangeInclusive<i64>) -> Result<Vec<(u64, String)>, StoreError> {
-        self.readers.read(move |tables| tables::ready(reads::strays(tables, &events))).await
+    async fn stray(&self, events: RangeInclusive<i64>) -> Result<Option<(u64, String)>, StoreError> {
+        self.readers.read(move |tables| tables::ready(reads::stray(tables, &events))).await
     }
 
     async fn can_write(&self) -> Result<(), StoreError> {

@@ -204,18 +204,18 @@ pub trait Store: Send + Sync + 'static {
     /// [`StoreError`] where they cannot be looked up.
     async fn editions(&self) -> Result<Vec<KeptEdition>, StoreError>;
 
-    /// All callers, also those withdrawn, in the order in which they were added.
+    /// All callers, also those withdrawn, in the order in which they were added; of one who cannot be read, why.
     ///
     /// # Errors
     /// [`StoreError`] where they cannot be looked up.
-    async fn callers(&self) -> Result<Vec<Caller>, StoreError>;
+    async fn callers(&self) -> Result<Vec<Result<Caller, StoreError>>, StoreError>;
 
-    /// Rows that belong to no event, of those that name one of these sequences: by it, and what they are. There are
-    /// none where nobody has written past the store; [`audit`](crate::audit::audit) asks for them.
+    /// The first row that belongs to no event, of those that name one of these sequences: by it, and what it is. There is
+    /// none where nobody has written past the store; [`audit`](crate::audit::audit) asks for it.
     ///
     /// # Errors
-    /// [`StoreError`] where they cannot be looked up.
-    async fn strays(&self, events: RangeInclusive<i64>) -> Result<Vec<(u64, String)>, StoreError>;
+    /// [`StoreError`] where it cannot be looked up.
+    async fn stray(&self, events: RangeInclusive<i64>) -> Result<Option<(u64, String)>, StoreError>;
 
     /// Can anything be written? Brings something to the disk that is not kept, behind what waits to be written down; what
     /// was written down meanwhile tells it as well.

@@ -6,6 +6,7 @@ use std::sync::LazyLock;
 
 use chrono::NaiveDate;
 use evenfare_engine::job::Job;
+use evenfare_engine::period::Span;
 use evenfare_engine::problem::{Place, Problem};
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
@@ -23,6 +24,8 @@ use crate::tariff::letterhead;
 #[derive(Debug)]
 pub struct Tariffs {
     editions: Vec<Edition>,
+    /// Editions that were published and cannot be read any more: their names and days.
+    unreadable: Vec<(Code, Span)>,
     /// By the name of the edition; one of which nothing is said is not there.
     stationery: BTreeMap<Code, Stationery>,
     warnings: Report,
@@ -35,19 +38,41 @@ impl Tariffs {
         Self::new(editions, Report::default())
     }
 
+    /// Beside these, published editions that cannot be read any more, by their names and days: what is received on such a
+    /// day has no price.
+    #[must_use]
+    pub fn beside_unreadable(self, unreadable: Vec<(Code, Span)>) -> Self {
+        Self { unreadable, ..self }
+    }
+
     fn new(mut editions: Vec<(Edition, Stationery)>, warnings: Report) -> Self {
         editions.sort_by_key(|(edition, _)| edition.span().from);
         let stationery = editions
             .iter_mut()
             .map(|(edition, stationery)| (edition.code().clone(), std::mem::take(stationery)))
             .collect();
-        Self { editions: editions.into_iter().map(|(edition, _)| edition).collect(), stationery, warnings }
+        let editions = editions.into_iter().map(|(edition, _)| edition).collect();
+        Self { editions, unreadable: Vec::new(), stationery, warnings }
     }
 
-    /// The edition that prices what is received on that day: the last that has begun, unless it is over.
+    /// The edition that prices what is received on that day: the last that has begun, unless it is over or cannot be
+    /// read.
     pub fn on(&self, day: NaiveDate) -> Option<&Edition> {
-        let begun = self.editions.iter().rfind(|edition| edition.span().from <= day)?;
-        Some(begun).filter(|edition| edition.span().contains(day))
+        self.last_begun(day)?.ok()
+    }
+
+    /// The edition that would price what is received on that day, and cannot be read.
+    pub fn unreadable_on(&self, day: NaiveDate) -> Option<&Code> {
+        self.last_begun(day)?.err()
+    }
+
+    /// The last edition that has begun by that day, unless it is over; its name alone where it cannot be read.
+    fn last_begun(&self, day: NaiveDate) -> Option<Result<&Edition, &Code>> {
+        let read = self.editions.iter().map(|edition| (edition.span(), Ok(edition)));
+        let unreadable = self.unreadable.iter().map(|(code, span)| (*span, Err(code)));
+        let begun = read.chain(unreadable).filter(|(span, _)| span.from <= day);
+        let (span, last) = begun.max_by_key(|(span, _)| span.from)?;
+        span.contains(day).then_some(last)
     }
 
     /// The edition that prices a job, by the day that it arrived.
@@ -56,8 +81,11 @@ impl Tariffs {
     /// The problem with that day, where no edition prices it.
     pub fn edition_for(&self, job: &Job) -> Result<&Edition, Problem> {
         self.on(job.received).ok_or_else(|| {
-            let span = |edition: &Edition| format!("{} ({})", edition.code(), edition.span());
-            let spans: Vec<String> = self.editions.iter().map(span).collect();
+            let spans =
+                self.editions.iter().map(|edition| format!("{} ({})", edition.code(), edition.span()));
+            let unreadable =
+                self.unreadable.iter().map(|(code, span)| format!("{code} ({span}, which cannot be read)"));
+            let spans: Vec<String> = spans.chain(unreadable).collect();
             let expected = format!("a day that an edition of the tariff prices: {}", spans.join(", "));
             Problem::error(Place::field("received"), "no_edition", job.received, expected)
         })
@@ -71,6 +99,11 @@ impl Tariffs {
     /// All editions, the earliest first.
     pub fn editions(&self) -> &[Edition] {
         &self.editions
+    }
+
+    /// Published editions that are not among them, as they cannot be read.
+    pub fn unreadable(&self) -> impl Iterator<Item = &Code> {
+        self.unreadable.iter().map(|(code, _)| code)
     }
 
     /// What documents are written with, of quotes that the edition of that name has priced; plain
@@ -208,4 +241,35 @@ fn folders_of<'f>(folder: &'f Folder, report: &mut Report) -> Vec<&'f str> {
         report.push(Mistake::in_folder(folder.name().to_owned(), Says::error("no_edition", "", expected)));
     }
     editions
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_an_edition_that_cannot_be_read_would_price_has_no_price() {
+        let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/bakery/tariff");
+        let day = |text: &str| text.parse::<NaiveDate>().unwrap();
+        let unreadable = [("A-WEEK", "2025-10-06", Some("2025-10-12")), ("2027-01", "2027-01-01", None)];
+        let unreadable = unreadable.map(|(code, from, until)| {
+            (code.parse::<Code>().unwrap(), Span { from: day(from), until: until.map(day) })
+        });
+        let read = read_tariff(&demo).unwrap().into_editions();
+        let tariffs = Tariffs::published(read).beside_unreadable(unreadable.to_vec());
+        for (on, prices, would_price) in [
+            ("2025-06-30", None, None),
+            ("2025-10-05", Some("2025-07"), None),
+            ("2025-10-06", None, Some("A-WEEK")),
+            // It has ended the one before it.
+            ("2025-10-13", None, None),
+            ("2026-01-01", Some("2026-01"), None),
+            ("2026-12-31", Some("2026-07"), None),
+            ("2027-03-01", None, Some("2027-01")),
+        ] {
+            assert_eq!(tariffs.on(day(on)).map(|edition| edition.code().as_str()), prices, "{on}");
+            assert_eq!(tariffs.unreadable_on(day(on)).map(Code::as_str), would_price, "{on}");
+        }
+    }
 }

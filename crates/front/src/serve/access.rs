@@ -14,7 +14,7 @@ use tower::{Layer, Service};
 
 use super::callers::{Callers, Identity};
 use super::refusal::Refusal;
-use super::transport::{Call, Peer, with_room};
+use super::transport::{Call, Peer, keeping};
 
 /// What a caller has to be. Partners are all alike here; what is one's own, the services see to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -180,7 +180,7 @@ where
         Box::pin(async move {
             let response = call.await?;
             Ok(match room {
-                Some(room) => response.map(|body| with_room(body, room)),
+                Some(room) => response.map(|body| keeping(body, room)),
                 None => response,
             })
         })

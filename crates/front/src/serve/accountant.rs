@@ -56,7 +56,7 @@ impl AccountantService for Accountant {
         let reader = who(&request)?.reader();
         let wire = request.into_inner();
         let (invoices, next_page_token) =
-            self.0.invoices(&reader, wire.filter.as_ref(), wire.page_size, &wire.page_token).await?;
+            self.0.invoices(&reader, None, wire.filter.as_ref(), wire.page_size, &wire.page_token).await?;
         Ok(Response::new(pb::ReadInvoicesResponse { invoices, next_page_token }))
     }
 

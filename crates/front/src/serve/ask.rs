@@ -283,6 +283,22 @@ pub(super) fn entry(
     })
 }
 
+/// After which event somebody watches, where that is the last. One that there is not yet he has from a store that was put
+/// back from a backup since: up to it, whatever happens would not be told.
+pub(super) fn watched(wire: &pb::WatchQuotesRequest, last: u64) -> Result<u64, Refusal> {
+    if wire.from_now {
+        return Ok(last);
+    }
+    read(|at| {
+        if wire.after_sequence <= last {
+            return Some(wire.after_sequence);
+        }
+        let expected = format!("the sequence of an event, at most {last}");
+        let found = wire.after_sequence.to_string();
+        at.at("after_sequence").refuse(Objection::new("no_such_event", found, expected))
+    })
+}
+
 /// The days of a period, both of which count.
 pub(super) fn period(
     from: Option<&pb::Date>,

@@ -27,6 +27,8 @@ pub(super) struct Room {
     pub(super) large_jobs: Arc<Semaphore>,
     /// For documents.
     pub(super) documents: Arc<Semaphore>,
+    /// For lists, one after the other.
+    pub(super) lists: Arc<Semaphore>,
 }
 
 impl Room {
@@ -36,6 +38,7 @@ impl Room {
             calls: of(CALLS_OF_A_PARTNER),
             large_jobs: of(LARGE_JOBS_OF_A_PARTNER),
             documents: of(DOCUMENTS_OF_A_PARTNER),
+            lists: of(1),
         }
     }
 }

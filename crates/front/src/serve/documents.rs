@@ -54,11 +54,12 @@ impl House {
             Some(found) => found,
             None => self.found(&choice, &reader).await?,
         };
-        let (published, asked) = (self.editions.now(), choice.asked);
+        let (code, asked) = (found.edition().clone(), choice.asked);
+        let published = self.editions_with(&code).await?;
         let made = desk.work(move || {
             let kept = found.opened()?;
-            let code = kept.edition().as_str();
-            let (stationery, edition) = (published.tariffs.stationery(code), published.tariffs.edition(code));
+            let (tariffs, code) = (&published.tariffs, code.as_str());
+            let (stationery, edition) = (tariffs.stationery(code), tariffs.edition(code));
             kept.document(stationery, edition, &asked).map_err(Refusal::from)
         });
         let document = made.await??;

@@ -5,10 +5,12 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use chrono::{NaiveDate, Utc};
+use evenfare_engine::text::Code;
 use evenfare_store::Store;
 use evenfare_store::command::Request as Asked;
 use evenfare_store::event::Record;
 use evenfare_store::refused::StoreError;
+use metrics::gauge;
 use tokio::sync::{Semaphore, watch};
 use tokio::task::JoinHandle;
 use tokio::time::{Instant, timeout};
@@ -18,12 +20,15 @@ use super::access::Who;
 use super::callers::{Callers, Room};
 use super::desks::Desks;
 use super::floor::Floor;
+use super::metered::EDITIONS_UNREADABLE;
 use super::refusal::Refusal;
 use super::vitals::Vitals;
-use crate::editions::{InUse, Published, UnreadableEdition};
+use crate::editions::{InUse, Published};
 
 /// So many streams that last (watching, exporting, pricing one job after the other) run at once.
 const STREAMS: usize = 128;
+/// So many lists of partners are read at once: half as many as the store has readers, or fewer.
+const LISTS_OF_PARTNERS: usize = 2;
 /// How soon it is known that a caller was added or withdrawn, that another server published an edition or
 /// wrote something down.
 pub(super) const LOOK_AGAIN: Duration = Duration::from_millis(500);
@@ -51,6 +56,8 @@ pub struct House {
     pub(super) jobs: Desks,
     /// The same for partners.
     pub(super) jobs_of_partners: Desks,
+    /// Room for lists of partners.
+    pub(super) lists_of_partners: Arc<Semaphore>,
     /// Room for books that are reconciled.
     pub(super) books: Desks,
     /// Turns true when the server is about to stop: streams that last end then.
@@ -67,7 +74,7 @@ impl From<NotSettled> for Refusal {
     fn from(error: NotSettled) -> Self {
         match error {
             NotSettled::Store(error) => error.into(),
-            NotSettled::Edition(_) | NotSettled::Lost(_) => Self::Internal(error.to_string()),
+            NotSettled::Lost(_) => Self::Internal(error.to_string()),
         }
     }
 }
@@ -78,16 +85,13 @@ pub enum NotSettled {
     /// The store has no answer.
     #[error(transparent)]
     Store(#[from] StoreError),
-    /// An edition in it cannot be read.
-    #[error(transparent)]
-    Edition(#[from] UnreadableEdition),
-    /// A defect of the program: it panicked over one.
+    /// A defect of the program: it panicked over an edition.
     #[error("the published editions were not read to their end: {0}")]
     Lost(String),
 }
 
 impl NotSettled {
-    /// Is it the store that fails? It has answered where its editions cannot be read.
+    /// Is it the store that fails? It has answered where an edition was not read.
     const fn is_of_the_store(&self) -> bool {
         matches!(self, Self::Store(_))
     }
@@ -110,9 +114,7 @@ impl Looks {
 /// Of a write that may have been carried out, now or before, nobody is told that nothing was kept.
 pub(super) fn not_known(refusal: Refusal) -> Refusal {
     match refusal {
-        Refusal::Store(error @ StoreError::Busy) => {
-            Refusal::Store(StoreError::Unavailable(error.to_string()))
-        }
+        Refusal::Store(error) => Refusal::Store(error.not_known()),
         refusal => refusal,
     }
 }
@@ -121,7 +123,7 @@ impl House {
     /// Looks at the store for the first time. A partner is told of `floor_refusals` offers in a day that the floor refuses.
     ///
     /// # Errors
-    /// [`NotSettled`] where it has no answer or holds an edition that cannot be read.
+    /// [`NotSettled`] where it has no answer.
     pub async fn open(
         store: Arc<dyn Store>,
         callers: Arc<Callers>,
@@ -138,6 +140,7 @@ impl House {
             documents_of_partners,
             jobs: Desks::of_jobs(),
             jobs_of_partners: Desks::of_jobs(),
+            lists_of_partners: Arc::new(Semaphore::new(LISTS_OF_PARTNERS)),
             books: Desks::of_books(),
             stopping,
             seen: tokio::sync::Mutex::new(None),
@@ -155,17 +158,51 @@ impl House {
         if let Some((_, outcome)) = seen.as_ref().filter(|(of, _)| *of == settings) {
             return outcome.clone();
         }
-        self.callers.replace(self.answer(self.store.callers()).await?);
+        let callers = self.answer(self.store.callers()).await?.into_iter().filter_map(|caller| {
+            caller
+                .inspect_err(|error| tracing::warn!(%error, "a caller cannot be read, and may not call"))
+                .ok()
+        });
+        self.callers.replace(callers.collect());
         let kept = self.answer(self.store.editions()).await?;
         // Editions never change: who was added or withdrawn has none of them read again.
         let outcome = if kept.len() > self.editions.now().number() {
             let read = read_apart(move || Published::read(&kept)).await;
-            read.map(|published| self.editions.replace(published))
+            read.map(|published| self.take(published))
         } else {
             Ok(())
         };
-        // One that cannot be read is not read twice a second: a program that knows no more of it learns no more.
+        // What was not read is not read twice a second: a program that knows no more of it learns no more.
         seen.insert((settings, outcome)).1.clone()
+    }
+
+    /// Takes editions into use, and tells of those that it cannot read.
+    fn take(&self, published: Published) {
+        let mut unreadable = 0_u32;
+        for one in published.told.iter().filter(|one| !one.unreadable.is_empty()) {
+            unreadable = unreadable.saturating_add(1);
+            // Why is what stands in its files, and not for the log.
+            let edition = &one.code;
+            tracing::warn!(
+                edition,
+                "a published edition cannot be read, ListEditions says why; its days have no price"
+            );
+        }
+        gauge!(EDITIONS_UNREADABLE).set(unreadable);
+        self.editions.replace(published);
+    }
+
+    /// The editions in use with the one of that name, which may have been published since the last look.
+    pub(super) async fn editions_with(&self, code: &Code) -> Result<Arc<Published>, Refusal> {
+        let knows = |published: &Published| published.told.iter().any(|one| one.code == code.as_str());
+        if !knows(&self.editions.now()) {
+            self.look().await?;
+        }
+        let published = self.editions.now();
+        if published.tariffs.unreadable().any(|unreadable| unreadable == code) {
+            return Err(Refusal::UnreadableEdition);
+        }
+        Ok(published)
     }
 
     /// The store's answer, however long that takes. Where it takes too long, whoever asks how the server fares is told
@@ -262,6 +299,23 @@ impl House {
         Arc::clone(&self.streams).try_acquire_owned().map_err(|_| Refusal::TooMany("streams under way"))
     }
 
+    /// Reads a list; that of a partner in its turn, as it may read all that he has, and nobody else's reading is to wait
+    /// for that. The turn is over when the list was read, not when nobody waits for it any more.
+    pub(super) async fn listed<T: Send + 'static>(
+        &self,
+        partner: Option<&Room>,
+        read: impl Future<Output = Result<T, StoreError>> + Send + 'static,
+    ) -> Result<T, Refusal> {
+        let Some(room) = partner else { return Ok(read.await?) };
+        let own = Arc::clone(&room.lists).acquire_owned().await;
+        let of_all = Arc::clone(&self.lists_of_partners).acquire_owned().await;
+        let reading = tokio::spawn(async move {
+            let _turn = (own, of_all);
+            read.await
+        });
+        Ok(reading.await.map_err(|error| Refusal::Internal(error.to_string()))??)
+    }
+
     /// Does what takes long where a job asks for much; `partner` is the room of the partner who asks, none where the
     /// office does.
     pub(super) async fn computed<T: Send + 'static>(
@@ -287,11 +341,9 @@ impl House {
 }
 
 /// Reads editions on a thread that may be kept waiting.
-async fn read_apart(
-    read: impl FnOnce() -> Result<Published, UnreadableEdition> + Send + 'static,
-) -> Result<Published, NotSettled> {
+async fn read_apart(read: impl FnOnce() -> Published + Send + 'static) -> Result<Published, NotSettled> {
     let read = tokio::task::spawn_blocking(read).await;
-    Ok(read.map_err(|error| NotSettled::Lost(error.to_string()))??)
+    read.map_err(|error| NotSettled::Lost(error.to_string()))
 }
 
 /// The day it is, where the workshop's calls are dated: in UTC.

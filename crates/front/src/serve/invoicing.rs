@@ -1,5 +1,7 @@
 //! Invoices and credit notes: issued by the office, and read.
 
+use std::sync::Arc;
+
 use evenfare_engine::flag::Flag;
 use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Party;
@@ -15,6 +17,7 @@ use evenfare_store::refused::{Refused, StoreError};
 use super::access::Who;
 use super::answers;
 use super::ask;
+use super::callers::Room;
 use super::house::{House, not_known, today};
 use super::pages;
 use super::papers::Found;
@@ -66,11 +69,17 @@ impl House {
         let found = Found::invoice(&*self.store, number, &Sight::All).await?;
         let found =
             found.ok_or_else(|| Refusal::Internal(format!("{number} is written down and not there")))?;
-        let published = self.editions.now();
+        let code = found.edition().clone();
+        let published = match self.editions_with(&code).await {
+            Ok(published) => published,
+            // Written down it is all the same.
+            Err(refusal @ Refusal::UnreadableEdition) => return Ok(pb::Refusal::from(refusal).message),
+            Err(refusal) => return Err(refusal),
+        };
         self.in_turn(found.is_long(), move || {
             let kept = found.opened()?;
-            let code = kept.edition().as_str();
-            let (stationery, edition) = (published.tariffs.stationery(code), published.tariffs.edition(code));
+            let (tariffs, code) = (&published.tariffs, code.as_str());
+            let (stationery, edition) = (tariffs.stationery(code), tariffs.edition(code));
             Ok(kept.without_xml(stationery, edition)?.unwrap_or_default())
         })
         .await
@@ -87,7 +96,7 @@ impl House {
         let Some(offer) = entry.accepted.clone() else {
             return Err(refused(Refused::NotAccepted { number: number.clone(), state: entry.state }));
         };
-        let published = self.editions.now();
+        let published = self.editions_with(&entry.content.edition).await?;
         self.opened(None, entry, move |entry| {
             let (_, quote) = read_entry(entry)?;
             let nobody = || Refusal::Internal(format!("{}: nobody sells offer `{offer}`", entry.number));
@@ -108,16 +117,18 @@ impl House {
         Ok(answers::invoice(found, reader))
     }
 
-    /// A page of invoices, and the token of the next.
+    /// A page of invoices, and the token of the next; `partner` is the reader's room, where he is one.
     pub(super) async fn invoices(
         &self,
         reader: &Reader,
+        partner: Option<&Room>,
         filter: Option<&pb::InvoiceFilter>,
         size: i32,
         token: &str,
     ) -> Result<(Vec<pb::Invoice>, String), Refusal> {
         let listing = pages::invoices(&sight(reader), filter, size, token)?;
-        let page = self.store.invoices(&listing).await?;
+        let (store, asked) = (Arc::clone(&self.store), listing.clone());
+        let page = self.listed(partner, async move { store.invoices(&asked).await }).await?;
         let next = page.next.map(|number| pages::token(&number, &listing.sight, filter)).unwrap_or_default();
         Ok((page.invoices.into_iter().map(|found| answers::invoice(found, reader)).collect(), next))
     }

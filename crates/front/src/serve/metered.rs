@@ -16,6 +16,8 @@ pub(super) const PARTNER_PRICES: &str = "evenfare_partner_prices_total";
 pub(super) const STORE_WRITABLE: &str = "evenfare_store_writable";
 /// How far the last event is ahead of this server's clock, in seconds.
 pub(super) const CLOCK_BEHIND: &str = "evenfare_clock_behind_seconds";
+/// Published editions that this server cannot read.
+pub(super) const EDITIONS_UNREADABLE: &str = "evenfare_editions_unreadable";
 
 /// Tells whoever reads them what they are. The recorder has to be there before.
 pub fn describe_metrics() {
@@ -28,5 +30,6 @@ pub fn describe_metrics() {
     );
     describe_counter!(PARTNER_PRICES, "Prices that partners asked for, by what became of them");
     describe_gauge!(STORE_WRITABLE, "1 if the store can write, 0 if it cannot");
+    describe_gauge!(EDITIONS_UNREADABLE, "Published editions that this server cannot read");
     describe_gauge!(CLOCK_BEHIND, "Seconds by which the last event is ahead of the clock of this server");
 }

@@ -152,6 +152,10 @@ impl House {
         let books = books.map_err(|report| Refusal::Books(report.iter().map(problem).collect()))?;
         as_noted(&books.closings, &anchors)?;
         let published = self.editions.now();
+        // What another agreement would have come to, and VAT in another currency, would be missing without a word.
+        if published.tariffs.unreadable().next().is_some() {
+            return Err(Refusal::UnreadableEdition);
+        }
         let (desk, known) = desk.work_on(move || Known::new(Arc::clone(&published.tariffs))).await?;
         let known = known.read(&*self.store, |_| self.goes_on(who)).await?;
         let (desk, done) = desk.work_on(move || Done::of(books, known, month, |_| ())).await?;

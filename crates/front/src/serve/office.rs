@@ -161,8 +161,10 @@ impl OfficeService for Office {
         request: Request<pb::ListInvoicesRequest>,
     ) -> Result<Response<pb::ListInvoicesResponse>, Status> {
         let wire = request.into_inner();
-        let (invoices, next_page_token) =
-            self.0.invoices(&Reader::Office, wire.filter.as_ref(), wire.page_size, &wire.page_token).await?;
+        let (invoices, next_page_token) = self
+            .0
+            .invoices(&Reader::Office, None, wire.filter.as_ref(), wire.page_size, &wire.page_token)
+            .await?;
         Ok(Response::new(pb::ListInvoicesResponse { invoices, next_page_token }))
     }
 
@@ -195,11 +197,7 @@ impl OfficeService for Office {
     ) -> Result<Response<Self::WatchQuotesStream>, Status> {
         let who = who(&request)?;
         let wire = request.into_inner();
-        let after = if wire.from_now {
-            self.0.store.last().await.map_err(Refusal::from)?
-        } else {
-            wire.after_sequence
-        };
+        let after = ask::watched(&wire, self.0.store.last().await.map_err(Refusal::from)?)?;
         let events = watching::events(Arc::clone(&self.0), who, after, self.0.room_for_a_stream()?);
         Ok(Response::new(Box::pin(events)))
     }

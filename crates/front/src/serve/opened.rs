@@ -1,6 +1,8 @@
 //! What was kept, opened: unpacked, read, and put into an answer. A usual document takes less than a tenth of a
 //! millisecond; those of some megabytes are opened apart from where calls are answered.
 
+use std::sync::Arc;
+
 use evenfare_engine::text::Code;
 use evenfare_engine::view::Reader;
 use evenfare_store::Sight;
@@ -87,12 +89,22 @@ impl House {
         token: &str,
     ) -> Result<(Vec<pb::QuoteSummary>, String), Refusal> {
         let listing = pages::quotes(&sight(reader), filter, size, token)?;
-        let page = self.store.list(&listing).await?;
+        let (store, asked) = (Arc::clone(&self.store), listing.clone());
+        let page = self.listed(partner, async move { store.list(&asked).await }).await?;
         let next = page.next.map(|number| pages::token(&number, &listing.sight, filter)).unwrap_or_default();
         let mut summaries = Vec::with_capacity(page.summaries.len());
         for summary in page.summaries {
             let accepted = match (&summary.accepted, summary.accepted_net_minor) {
-                (Some(offer), None) => self.read_net_minor(&summary, offer, &listing.sight, partner).await?,
+                (Some(offer), None) => {
+                    match self.read_net_minor(&summary, offer, &listing.sight, partner).await {
+                        // One that is damaged hides no other.
+                        Err(Refusal::Internal(why)) => {
+                            tracing::error!(number = %summary.number, why, "listed without what was accepted");
+                            None
+                        }
+                        found => found?,
+                    }
+                }
                 (_, kept) => kept,
             };
             summaries.push(answers::summary(summary, accepted));
@@ -124,7 +136,6 @@ impl House {
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
 mod tests {
-    use std::sync::Arc;
     use std::thread::{self, ThreadId};
     use std::time::Duration;
 
@@ -137,7 +148,7 @@ mod tests {
     use evenfare_store::invoice::Sale;
     use evenfare_store::number::Series;
     use evenfare_store::sqlite::Sqlite;
-    use tokio::sync::watch;
+    use tokio::sync::{oneshot, watch};
     use tokio::time::timeout;
 
     use super::*;
@@ -244,13 +255,21 @@ mod tests {
         written(house, "r-3", invoice).await
     }
 
-    /// It waits while somebody is at the desk, and is told then that what it opens is no document.
-    async fn waits_for<T: std::fmt::Debug>(desk: Desk, mut work: impl AsyncFnMut() -> Result<T, Refusal>) {
+    /// It waits while somebody is at the desk; what it is told then.
+    async fn waited_for<T: std::fmt::Debug>(
+        desk: Desk,
+        mut work: impl AsyncFnMut() -> Result<T, Refusal>,
+    ) -> Result<T, Refusal> {
         let early = timeout(Duration::from_millis(200), work()).await;
         assert!(early.is_err(), "{early:?} before those at the desk have done");
         drop(desk);
-        let refusal = timeout(Duration::from_secs(20), work()).await.unwrap().unwrap_err();
-        assert!(matches!(&refusal, Refusal::Internal(why) if why.contains("its form 0")), "{refusal:?}");
+        timeout(Duration::from_secs(20), work()).await.unwrap()
+    }
+
+    /// What it opens is no document.
+    fn listed_without_amount((quotes, _): (Vec<pb::QuoteSummary>, String)) {
+        let accepted: Vec<_> = quotes.iter().map(|one| (&*one.number, one.accepted_net.is_some())).collect();
+        assert_eq!(accepted, [("Q-1970-00001", false)]);
     }
 
     #[tokio::test]
@@ -259,12 +278,15 @@ mod tests {
         let house = house(&folder).await;
         let invoice = invoiced(&house, 300_000).await;
         let desk = house.jobs.place().await.unwrap();
-        waits_for(desk, async || house.page(&Reader::Office, None, None, 0, "").await).await;
+        let page = waited_for(desk, async || house.page(&Reader::Office, None, None, 0, "").await).await;
+        listed_without_amount(page.unwrap());
         let (partner, room) = (Reader::Partner("P-1".parse().unwrap()), Room::new());
         let desk = house.jobs_of_partners.place().await.unwrap();
-        waits_for(desk, async || house.page(&partner, Some(&room), None, 0, "").await).await;
+        let page = waited_for(desk, async || house.page(&partner, Some(&room), None, 0, "").await).await;
+        listed_without_amount(page.unwrap());
         let desk = house.jobs.place().await.unwrap();
-        waits_for(desk, async || house.without_xml(&invoice).await).await;
+        let refusal = waited_for(desk, async || house.without_xml(&invoice).await).await.unwrap_err();
+        assert!(matches!(&refusal, Refusal::Internal(why) if why.contains("its form 0")), "{refusal:?}");
     }
 
     fn somebody(role: Role, room: Option<Room>) -> Who {
@@ -285,6 +307,36 @@ mod tests {
             taken.push(desk.unwrap());
         }
         taken
+    }
+
+    /// A list that finds nothing reads all that is his, and nobody else waits for that.
+    #[tokio::test]
+    async fn lists_of_partners_leave_readers_to_the_others() {
+        let folder = tempfile::tempdir().unwrap();
+        let house = house(&folder).await;
+        let partner = Reader::Partner("P-1".parse().unwrap());
+        let lists = async |room: Option<&Room>, patience: Duration| {
+            let quotes = timeout(patience, house.page(&partner, room, None, 0, "")).await.is_ok();
+            let invoices = timeout(patience, house.invoices(&partner, room, None, 0, "")).await.is_ok();
+            (quotes, invoices)
+        };
+        let (soon, long) = (Duration::from_millis(200), Duration::from_secs(20));
+        let (one, other) = (Room::new(), Room::new());
+        // He does not wait for it, and it has its turn all the same.
+        let begun = async |room: &Room| {
+            let (ends, ended) = oneshot::channel::<()>();
+            let list = house.listed(Some(room), async move { Ok(ended.await.is_err()) });
+            assert!(timeout(soon, list).await.is_err());
+            ends
+        };
+        let under_way = begun(&one).await;
+        assert_eq!(lists(Some(&one), soon).await, (false, false), "one after the other");
+        assert_eq!(lists(Some(&other), long).await, (true, true));
+        let others = begun(&other).await;
+        assert_eq!(lists(Some(&Room::new()), soon).await, (false, false), "two of all partners");
+        assert_eq!(lists(None, long).await, (true, true));
+        drop((under_way, others));
+        assert_eq!(lists(Some(&one), long).await, (true, true));
     }
 
     /// Whoever asks for what is not there need not wait for those who ask for what is.

@@ -84,6 +84,11 @@ impl Found {
         Ok(Some(Self { entry, billed: Some(Billed { kind, facts, offer: billed.offer }) }))
     }
 
+    /// The edition that has priced it, whose stationery its documents are written with.
+    pub fn edition(&self) -> &Code {
+        &self.entry.content.edition
+    }
+
     /// Does it take long to open it?
     pub(super) fn is_long(&self) -> bool {
         kept::is_long(&self.entry.content.document)
@@ -112,11 +117,6 @@ impl Found {
 }
 
 impl Kept {
-    /// The edition that has priced it, whose stationery its documents are written with.
-    pub fn edition(&self) -> &Code {
-        &self.quote.edition
-    }
-
     /// What its number is of.
     pub fn kind(&self) -> Kind {
         self.billed.as_ref().map_or(Kind::Quote, |billed| billed.kind)

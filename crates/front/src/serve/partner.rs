@@ -100,10 +100,18 @@ impl PartnerService for Partner {
         &self,
         request: Request<pb::ListOwnInvoicesRequest>,
     ) -> Result<Response<pb::ListOwnInvoicesResponse>, Status> {
-        let reader = who(&request)?.reader();
+        let who = who(&request)?;
         let wire = request.into_inner();
-        let (invoices, next_page_token) =
-            self.0.invoices(&reader, wire.filter.as_ref(), wire.page_size, &wire.page_token).await?;
+        let (invoices, next_page_token) = self
+            .0
+            .invoices(
+                &who.reader(),
+                who.room.as_ref(),
+                wire.filter.as_ref(),
+                wire.page_size,
+                &wire.page_token,
+            )
+            .await?;
         Ok(Response::new(pb::ListOwnInvoicesResponse { invoices, next_page_token }))
     }
 

@@ -11,7 +11,11 @@ use crate::wire::WrittenQuote;
 
 /// The edition that prices a job.
 pub(super) fn edition<'t>(tariffs: &'t Tariffs, job: &Job) -> Result<&'t Edition, Refusal> {
-    tariffs.edition_for(job).map_err(|problem| Refusal::Input(below(FIELD, vec![problem])))
+    tariffs.edition_for(job).map_err(|problem| match tariffs.unreadable_on(job.received) {
+        // That is no mistake of the job.
+        Some(_) => Refusal::UnreadableEdition,
+        None => Refusal::Input(below(FIELD, vec![problem])),
+    })
 }
 
 /// How much of a quote is made.

@@ -38,6 +38,8 @@ pub(super) enum Refusal {
     NotClosed(&'static str, String),
     /// A month is closed otherwise than it was noted down: the reason, and in words.
     NotAsNoted(&'static str, String),
+    /// A published edition is needed that cannot be read. Which editions there are is not for everybody to know.
+    UnreadableEdition,
     /// A sum is too large, or a day outside the calendar.
     OutOfRange(&'static str, String),
     /// An agreement on the route refuses the quote.
@@ -136,6 +138,11 @@ impl Refusal {
             Self::Unreconciled(error) => of_books(&error),
             Self::NotClosed(reason, why) => told(Code::FailedPrecondition, reason, &why),
             Self::NotAsNoted(reason, why) => told(Code::InvalidArgument, reason, &why),
+            Self::UnreadableEdition => told(
+                Code::FailedPrecondition,
+                "EDITION_UNREADABLE",
+                "this server cannot read the edition of the tariff that this needs; ListEditions says which and why",
+            ),
             Self::OutOfRange(reason, message) => told(Code::OutOfRange, reason, &message),
             Self::UnderTheFloor(offer) => Told {
                 under_the_floor: Some(*offer),

@@ -6,21 +6,19 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use evenfare_store::Store;
-use http::{HeaderValue, Request};
+use http::HeaderValue;
 use prost::Message;
 use prost_types::FileDescriptorSet;
 use tokio::sync::watch;
-use tonic::body::Body;
 use tonic::service::{LayerExt, Routes};
 use tonic_health::ServingStatus;
 use tonic_health::server::HealthReporter;
-use tower::util::MapRequestLayer;
 
 use super::access::AccessLayer;
 use super::callers::Callers;
 use super::house::{House, NotSettled};
 use super::services::Services;
-use super::transport::{Config, Drained, Layering, Listener, Methods, StartError, layered, until};
+use super::transport::{Config, Drained, HeardLayer, Layering, Listener, Methods, StartError, layered};
 use super::vitals::Found;
 use crate::wire::pb;
 
@@ -36,7 +34,7 @@ pub enum NotStarted {
     /// It cannot listen there.
     #[error(transparent)]
     Listen(#[from] StartError),
-    /// The store has no answer, or an edition in it cannot be read.
+    /// The store has no answer.
     #[error(transparent)]
     Store(#[from] NotSettled),
     /// A defect of the program.
@@ -69,7 +67,7 @@ pub async fn serve(
     let health = health.max_decoding_message_size(LARGEST_QUESTION);
     report(&reporter, true, true).await;
     let reporting = tokio::spawn(keep_reporting(reporter.clone(), house.vitals.found()));
-    let services = Services::new(&house, described(Routes::new(health), &house)?);
+    let services = Services::new(&house, described(Routes::new(health), house.stopping.clone())?);
     let layering = Layering { bounds, methods: Arc::new(methods()?), origins };
     let service = layered(services, AccessLayer { callers }, &layering);
 
@@ -105,7 +103,7 @@ const DESCRIPTORS: [&[u8]; 3] = [
 
 /// With what tells clients which services there are, in both versions of that: as long as they ask, and the server is
 /// not about to stop.
-fn described(routes: Routes, house: &Arc<House>) -> Result<Routes, NotStarted> {
+fn described(routes: Routes, stopping: watch::Receiver<bool>) -> Result<Routes, NotStarted> {
     let failed = |error: tonic_reflection::server::Error| NotStarted::Description(error.to_string());
     let builder = || {
         let builder = tonic_reflection::server::Builder::configure();
@@ -115,12 +113,8 @@ fn described(routes: Routes, house: &Arc<House>) -> Result<Routes, NotStarted> {
     };
     let v1 = builder().build_v1().map_err(failed)?.max_decoding_message_size(LARGEST_QUESTION);
     let v1alpha = builder().build_v1alpha().map_err(failed)?.max_decoding_message_size(LARGEST_QUESTION);
-    let house = Arc::clone(house);
-    let while_it_serves = MapRequestLayer::new(move |request: Request<Body>| {
-        let house = Arc::clone(&house);
-        request.map(|body| until(body, async move { drop(house.stopped().await) }))
-    });
-    Ok(routes.add_service(while_it_serves.named_layer(v1)).add_service(while_it_serves.named_layer(v1alpha)))
+    let heard = HeardLayer::new(stopping);
+    Ok(routes.add_service(heard.named_layer(v1)).add_service(heard.named_layer(v1alpha)))
 }
 
 fn methods() -> Result<Methods, NotStarted> {
@@ -158,5 +152,42 @@ async fn keep_reporting(reporter: HealthReporter, mut found: watch::Receiver<Fou
     while found.changed().await.is_ok() {
         let found = *found.borrow_and_update();
         report(&reporter, found.reads(), found.writes()).await;
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use bytes::Bytes;
+    use futures_util::{StreamExt, stream};
+    use http::Request;
+    use http_body::Frame;
+    use http_body_util::StreamBody;
+    use tokio::sync::oneshot;
+    use tokio::time::timeout;
+    use tonic::Status;
+    use tonic::body::Body;
+    use tower::ServiceExt;
+
+    use super::*;
+
+    /// At his deadline his call has no place any more: no task is to go on for whoever keeps his question open.
+    #[tokio::test]
+    async fn nobody_listens_to_a_question_whose_answer_has_ended() {
+        let (_stopping, stops) = watch::channel(false);
+        let routes = described(Routes::default(), stops).unwrap();
+        for version in ["v1", "v1alpha"] {
+            let (heard, mut gone) = oneshot::channel::<()>();
+            let said = stream::pending::<Result<Frame<Bytes>, Status>>().inspect(move |_| {
+                let _ = &heard;
+            });
+            let path = format!("/grpc.reflection.{version}.ServerReflection/ServerReflectionInfo");
+            let request = Request::post(path).body(Body::new(StreamBody::new(said))).unwrap();
+            let answer = routes.clone().oneshot(request).await.unwrap();
+            let early = timeout(Duration::from_millis(100), &mut gone).await;
+            assert!(early.is_err(), "{version}: as long as he is answered");
+            drop(answer);
+            assert!(timeout(Duration::from_secs(20), gone).await.is_ok(), "{version}");
+        }
     }
 }

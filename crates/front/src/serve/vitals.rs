@@ -132,6 +132,9 @@ impl Vitals {
         let mut found = self.found.subscribe();
         let (mut seen, mut stuck) = (*news.borrow(), found.borrow_and_update().stuck);
         let mut due = Instant::now();
+        // One without an answer is waited for again. Another one would wait behind it, and more and more of them would
+        // take the room of those who have something to write.
+        let mut under_way = None;
         while !*stopping.borrow() {
             let doubted = tokio::select! {
                 () = sleep_until(due) => false,
@@ -150,7 +153,12 @@ impl Vitals {
             if !doubted && last > stuck.unwrap_or(seen) {
                 self.can_write();
             } else {
-                let outcome = timeout(PATIENCE, trial()).await.unwrap_or_else(|_| {
+                let waited_for = under_way.get_or_insert_with(|| Box::pin(trial()));
+                let answered = timeout(PATIENCE, waited_for).await;
+                if answered.is_ok() {
+                    under_way = None;
+                }
+                let outcome = answered.unwrap_or_else(|_| {
                     Err(StoreError::Unavailable(format!("no answer within {} s", PATIENCE.as_secs())))
                 });
                 if doubted && outcome.is_ok() {
@@ -190,12 +198,14 @@ mod tests {
     #[derive(Default)]
     struct Tried {
         fails: AtomicBool,
+        hangs: watch::Sender<bool>,
         trials: AtomicUsize,
     }
 
     impl Tried {
         async fn trial(&self) -> Result<(), StoreError> {
             self.trials.fetch_add(1, Ordering::Relaxed);
+            let _ = self.hangs.subscribe().wait_for(|hangs| !hangs).await;
             if self.fails.load(Ordering::Relaxed) { Err(full()) } else { Ok(()) }
         }
 
@@ -233,6 +243,24 @@ mod tests {
                 sleep(SECOND).await;
             }
             assert_eq!(tried.trials(), 4);
+        })
+        .await;
+    }
+
+    /// A disk that hangs for a night fills no queue.
+    #[tokio::test(start_paused = true)]
+    async fn a_trial_without_an_answer_is_waited_for_and_not_asked_again() {
+        meanwhile(async |vitals, tried| {
+            sleep(SECOND).await;
+            tried.hangs.send_replace(true);
+            sleep(SECOND * 60 * 60 * 12).await;
+            assert_eq!(tried.trials(), 2);
+            assert!(!writes(vitals));
+            tried.hangs.send_replace(false);
+            sleep(SECOND * 3).await;
+            assert!(writes(vitals), "as soon as it has one");
+            sleep(SECOND * 10).await;
+            assert_eq!(tried.trials(), 3);
         })
         .await;
     }

@@ -98,17 +98,10 @@ async fn attempt(
 ) -> Result<(Vec<Answer>, u64), Fault> {
     let client = match open.take() {
         Some(client) => client,
-        None => get(pool).await.map_err(|error| Fault::Whole { error: not_known(error), again: true })?,
+        // The try before may have been committed.
+        None => get(pool).await.map_err(|error| Fault::Whole { error: error.not_known(), again: true })?,
     };
     commit(open.insert(client), batch, clock).await
-}
-
-/// Of what could not be tried again it is not known whether it was written down, whatever was in the way.
-fn not_known(error: StoreError) -> StoreError {
-    match error {
-        StoreError::Busy | StoreError::Closed => StoreError::Unavailable(error.to_string()),
-        error => error,
-    }
 }
 
 async fn commit(client: &ClientWrapper, batch: &Batch, clock: &Clock) -> Result<(Vec<Answer>, u64), Fault> {
@@ -125,17 +118,4 @@ async fn commit(client: &ClientWrapper, batch: &Batch, clock: &Clock) -> Result<
     }
     tables.read(&[step("COMMIT"), step(UNLOCK)]).await?;
     Ok((answers, head.sequence))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// The try before may have been committed: nobody is told that nothing was written down.
-    #[test]
-    fn what_could_not_be_tried_again_may_have_been_written() {
-        for error in [StoreError::Busy, StoreError::Closed] {
-            assert!(matches!(not_known(error), StoreError::Unavailable(_)));
-        }
-    }
 }

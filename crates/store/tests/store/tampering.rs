@@ -234,6 +234,13 @@ fn rows_that_were_removed_added_or_moved_are_named() {
             ),
             ("INSERT INTO entry_partners VALUES (1, 2, 'OST', 1)", 1, Link::Content),
             ("INSERT INTO entry_partners VALUES (4, 0, 'OST', 1)", 4, Link::Stray),
+            // The first of them is named, whatever tables they stand in.
+            (
+                "INSERT INTO entry_partners VALUES (4, 0, 'OST', 1); INSERT INTO callers VALUES (3, 'mallory', 'office', \
+                 'token', x'00')",
+                3,
+                Link::Stray,
+            ),
             ("UPDATE entry_partners SET first = 2 WHERE event = 3", 3, Link::Stray),
             ("DELETE FROM invoices WHERE event = 11", 11, Link::Readable),
             (
@@ -300,6 +307,23 @@ fn events_are_told_without_what_they_are_about() {
         let store = Sqlite::open(&path).unwrap();
         assert!(matches!(store.records(0, 100).await, Err(StoreError::Corrupt(_))));
         assert_eq!(store.events(0, 100).await.unwrap().len(), 14);
+        store.close().await;
+    });
+}
+
+/// Who knows no such role, as a server of an earlier version may not, knows all other callers.
+#[test]
+fn a_caller_who_cannot_be_read_hides_no_other() {
+    run(async {
+        let copies = Copies::new().await;
+        let path = copies.folder.path().join("whole.db");
+        unlocked(&path).execute_batch("UPDATE callers SET role = 'auditor' WHERE name = 'anna'").unwrap();
+        let store = Sqlite::open(&path).unwrap();
+        let callers = store.callers().await.unwrap();
+        let unread: Vec<String> =
+            callers.iter().filter_map(|one| one.as_ref().err().map(ToString::to_string)).collect();
+        assert_eq!((callers.len(), unread.len()), (2, 1), "{callers:?}");
+        assert!(unread[0].contains("auditor"), "{unread:?}");
         store.close().await;
     });
 }

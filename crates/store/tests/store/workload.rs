@@ -344,7 +344,7 @@ async fn finish(model: &Model, held: &mut Held, tally: &Tally) -> Result<(), Tes
         _ => None,
     });
     same("editions", &editions, &wanted.collect())?;
-    let callers = held.store.callers().await.unwrap().into_iter();
+    let callers = held.store.callers().await.unwrap().into_iter().flatten();
     let callers: Vec<_> =
         callers.map(|one| (one.name, one.role, one.credential, one.withdrawn.is_some())).collect();
     same("callers", &callers, &model.callers())?;

@@ -130,6 +130,7 @@ async fn named(store: &Arc<dyn Store>, name: &str) -> Result<Caller, Failure> {
     let callers = store.callers().await.map_err(failure)?;
     callers
         .into_iter()
+        .flatten()
         .find(|caller| caller.name.as_str() == name)
         .ok_or_else(|| Failure::Internal(format!("{name} was written down and is not there")))
 }
@@ -137,14 +138,21 @@ async fn named(store: &Arc<dyn Store>, name: &str) -> Result<Caller, Failure> {
 /// Lists all callers, also those withdrawn.
 pub(in crate::cli) fn list(args: &ListArgs) -> Result<Answer, Failure> {
     with_store_there(&args.place, async |store| {
-        let callers = store.callers().await.map_err(failure)?;
-        match args.format {
+        let (mut callers, mut note) = (Vec::new(), Page::default());
+        for caller in store.callers().await.map_err(failure)? {
+            match caller {
+                Ok(caller) => callers.push(caller),
+                Err(error) => note.labelled(style::CARE, "warning", &format!("one may not call: {error}")),
+            }
+        }
+        let answer = match args.format {
             Format::Json => {
                 let told: Vec<Told<'_>> = callers.iter().map(|caller| Told::new(caller, None)).collect();
-                json(&told).map(Answer::new)
+                json(&told).map(Answer::new)?
             }
-            Format::Text => Ok(Answer::new(table(&callers))),
-        }
+            Format::Text => Answer::new(table(&callers)),
+        };
+        Ok(answer.with_note(note.finish()))
     })
 }
 

@@ -68,14 +68,12 @@ async fn found(
     if found.is_none() && args.kind.is_none_or(Kind::is_of_books) {
         found = Found::invoice(store, number, &sight).await?;
     }
-    let kept = match found {
-        Some(found) => found.opened()?,
-        None => return Err(other(store, number, args, &asked).await?.into()),
-    };
+    let Some(found) = found else { return Err(other(store, number, args, &asked).await?.into()) };
     let editions = store.editions().await.map_err(failure)?;
-    let edition = editions.iter().find(|edition| edition.code == *kept.edition());
+    let edition = editions.iter().find(|edition| edition.code == *found.edition());
     let edition = edition.map(read_kept).transpose();
     let edition = edition.map_err(|error| Failure::Database(error.to_string()))?;
+    let kept = found.opened()?;
     let asked = Asked { kind: args.kind.unwrap_or(kept.kind()), ..asked };
     Ok((kept, edition, asked))
 }

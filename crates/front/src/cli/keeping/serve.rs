@@ -34,7 +34,7 @@ pub(in crate::cli) fn run(args: &ServeArgs) -> Result<Answer, Failure> {
             tracing::warn!(database = %args.place.database, "there was no store: a new one was made");
         }
         let callers = store.callers().await.map_err(super::place::failure)?;
-        if callers.iter().all(|caller| caller.withdrawn.is_some()) {
+        if callers.iter().flatten().all(|caller| caller.withdrawn.is_some()) {
             tracing::warn!("nobody may call yet: `evenfare caller add NAME --role office` lets somebody");
         }
         let scheme = if args.certificate.is_some() { "https" } else { "http" };

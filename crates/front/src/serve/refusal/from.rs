@@ -38,7 +38,7 @@ impl From<TrialError> for Refusal {
     fn from(error: TrialError) -> Self {
         match error {
             TrialError::Kept(error) => error.into(),
-            TrialError::Edition(error) => Self::Internal(error.to_string()),
+            TrialError::Edition(_) => Self::UnreadableEdition,
             TrialError::Internal(why) => Self::Internal(why),
         }
     }

@@ -72,6 +72,7 @@ fn all() -> Vec<Refusal> {
         Refusal::NotClosed("QUESTIONS_OPEN", String::new()),
         Refusal::NotAsNoted("CLOSING_CHANGED", String::new()),
         Refusal::NotAsNoted("CLOSING_MISSING", String::new()),
+        Refusal::UnreadableEdition,
         Refusal::OutOfRange("TOO_LARGE", String::new()),
         Refusal::OutOfRange("OUT_OF_CALENDAR", String::new()),
         Refusal::UnderTheFloor(Box::default()),

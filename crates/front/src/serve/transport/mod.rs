@@ -28,7 +28,7 @@ pub use bounds::Bounds;
 pub use certificates::{CertificateError, Clients, TlsFiles};
 #[cfg(test)]
 pub(in crate::serve) use layers::REASONS;
-pub use layers::{Call, Layering, layered, until, with_room};
+pub use layers::{Call, HeardLayer, Layering, keeping, layered};
 pub use listener::{Config, Drained, Listener, Security, StartError};
 pub use methods::Methods;
 pub use peer::Peer;

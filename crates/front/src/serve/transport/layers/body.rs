@@ -1,15 +1,12 @@
-//! A response body that something is tied to until it ends, and a request body that ends early.
+//! A response body that something is tied to until it ends.
 
 use std::pin::Pin;
 use std::task::{Context, Poll, ready};
 
 use bytes::Bytes;
-use futures_util::StreamExt;
 use http::HeaderMap;
 use http_body::{Body, Frame};
-use http_body_util::{BodyStream, StreamBody};
 use pin_project_lite::pin_project;
-use tokio::sync::OwnedSemaphorePermit;
 
 /// What stays with a body. It is dropped when the body ends, or with it.
 pub(super) trait Watch {
@@ -37,22 +34,17 @@ impl<B, W> Watched<B, W> {
     }
 }
 
-/// Room for a call, given back when the body ends or is dropped.
-struct Room {
-    _permit: OwnedSemaphorePermit,
+/// Dropped when the body ends, or with it.
+struct Kept<T> {
+    _kept: T,
 }
 
-impl Watch for Room {}
+impl<T> Watch for Kept<T> {}
 
-/// The body of a call that has room until it ends: one that is not read takes as much as one that is not
-/// answered.
-pub fn with_room(body: tonic::body::Body, room: OwnedSemaphorePermit) -> tonic::body::Body {
-    tonic::body::Body::new(Watched::new(Some(body), Some(Room { _permit: room })))
-}
-
-/// What a client says until then: a stream that he keeps open ends as if he had closed it.
-pub fn until(body: tonic::body::Body, end: impl Future<Output = ()> + Send + 'static) -> tonic::body::Body {
-    tonic::body::Body::new(StreamBody::new(BodyStream::new(body).take_until(end)))
+/// The body of an answer that keeps something until it ends, such as room: one that is not read takes as much as one
+/// that is not answered.
+pub fn keeping(body: tonic::body::Body, kept: impl Send + 'static) -> tonic::body::Body {
+    tonic::body::Body::new(Watched::new(Some(body), Some(Kept { _kept: kept })))
 }
 
 impl<B: Body<Data = Bytes>, W: Watch> Body for Watched<B, W> {

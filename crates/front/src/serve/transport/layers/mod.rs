@@ -2,6 +2,7 @@
 
 mod answer;
 mod body;
+mod heard;
 mod reasons;
 mod timeout;
 mod deadline;
@@ -13,8 +14,9 @@ mod web;
 mod media;
 mod stack;
 
-pub use body::{until, with_room};
+pub use body::keeping;
 pub use call::Call;
+pub use heard::HeardLayer;
 #[cfg(test)]
 pub(in crate::serve) use reasons::REASONS;
 pub use stack::{Layering, layered};
