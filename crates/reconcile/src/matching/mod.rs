@@ -22,7 +22,8 @@
 //!    together, each takes its own; else the invoices take it or, without any, the first quote. What goes out by the number
 //!    of a quote goes back of its papers, also of an invoice that was taken back, where one of them was paid too much or
 //!    nothing is held for the quote; else of what is held;
-//! 3. a reversal, by account, other side and opposite amount, or an entry as a whole by its sum;
+//! 3. a reversal, by account, other side and opposite amount, or an entry as a whole by its sum; of what no other reversal
+//!    took back by 1. or 2.;
 //! 4. what goes out to who paid in advance for a quote that was taken back, of what is held of him for it, gives it back;
 //!    so does what several of these, and of invoices that he paid too much, come to together. What is a part of one, or
 //!    in another currency, is asked;

@@ -117,9 +117,18 @@ impl<'m, 'a> Matching<'m, 'a> {
         new.map(|(payment, _)| payment).collect()
     }
 
+    fn state(&self, payment: u32) -> Option<&State> {
+        self.states.get(usize::try_from(payment).ok()?)
+    }
+
     /// Is nothing known of a payment yet?
     pub(super) fn is_new(&self, payment: u32) -> bool {
-        usize::try_from(payment).ok().and_then(|place| self.states.get(place)) == Some(&State::New)
+        self.state(payment) == Some(&State::New)
+    }
+
+    /// Did a person decide that it is for nothing that was agreed?
+    pub(super) fn is_other(&self, payment: u32) -> bool {
+        self.state(payment) == Some(&State::Other)
     }
 
     pub(crate) fn payment(&self, payment: u32) -> Option<&'m Received<'a>> {
