@@ -217,7 +217,7 @@ impl<'m, 'a> Matching<'m, 'a> {
     /// By how much an invoice rounds the sum to be paid (BT-114), where that is no more than may be written off.
     pub(super) fn rounding(&self, place: u32) -> i64 {
         let Some(Open { invoice, .. }) = self.open.get(place) else { return 0 };
-        let rounding = signed(invoice, invoice.payable_minor.saturating_sub(invoice.gross_minor));
+        let rounding = signed(invoice, invoice.rounding_minor);
         if rounding.saturating_abs() <= self.terms.rounding_minor { rounding } else { 0 }
     }
 

@@ -8,10 +8,11 @@ use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{Invoice, InvoiceKind, Payment};
 use evenfare_reconcile::left_open::OpenKind;
 use evenfare_reconcile::month::Month;
+use evenfare_reconcile::terms::Decision;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
 use crate::booked::{booked, reasons};
-use crate::world::{Plan, agreed, day, empty, groups, invoice, invoice_number, payment};
+use crate::world::{Plan, agreed, day, empty, groups, invoice, invoice_number, payment, place};
 
 fn partner() -> Arc<Firm> {
     Arc::new(Firm { id: "P-10".into(), name: "Partner P-10".into(), vat_id: None })
@@ -79,6 +80,7 @@ fn credited(inputs: &Inputs, vat: u8, net: i64, on: u64) -> Invoice {
         kind: InvoiceKind::CreditNote,
         number: format!("G-{on}").into(),
         quote: Some("bonus of June".into()),
+        is_noted: true,
         issued: day(on),
         due: None,
         ..invoice(&inputs.agreed[0], 1, 0, &vat, net)
@@ -141,6 +143,31 @@ fn a_bonus_is_paid_out_by_a_credit_note() {
         let last = books.bonuses.iter().rfind(|one| &*one.partner == "P-10").unwrap();
         assert_eq!(last.turnover_minor, turnover);
     }
+}
+
+/// Its quote was misspelled, so it was of no sale, and paid a bonus out without a word.
+#[test]
+fn what_refers_to_a_quote_that_nobody_knows_pays_no_bonus() {
+    let paid = (10, payment(200_000, &partner(), &invoice_number(1)));
+    let mut inputs = sold();
+    let credit = credited(&inputs, 1, 3_000, 32);
+    inputs.invoices.push(Invoice { quote: Some("Q-2026-O001".into()), is_noted: false, ..credit });
+    let (mut inputs, books) = booked(inputs, &[paid]);
+    assert_eq!(reasons(&books), [("invoice_unknown", -3_000)]);
+    assert_eq!(balance(&books, Role::BonusPayable), -2_955);
+    // Without a word it is of nothing.
+    let mut silent = inputs.clone();
+    silent.invoices[1].quote = None;
+    assert_eq!(reasons(&reconcile(&silent).unwrap()), []);
+    // It was a reference of another kind: a person says that it is of nothing that was agreed.
+    inputs.decisions = vec![Decision::Invoice {
+        place: place("decided_invoices.csv", 2),
+        seller: "workshop".into(),
+        number: "G-32".into(),
+        quote: None,
+    }];
+    let books = reconcile(&inputs).unwrap();
+    assert_eq!((reasons(&books), balance(&books, Role::BonusPayable)), (vec![], 0));
 }
 
 /// What was owed was counted before the credit notes that pay none out: he got a bonus that he had not, and nothing was told
