@@ -30,7 +30,8 @@
 //! 5. by who paid, known by his account or name, and how much: what is left of one invoice, of several
 //!    together, or of one by several payments, or what was left of one before a credit note of a later day, or a part of
 //!    the only one that can take it. An invoice is written at most 7 days after its payment;
-//! 6. what goes out to who paid, of an amount that came in from him for nothing known, returns that.
+//! 6. what goes out to who paid, of an amount that came in from him for nothing known, returns that; so does what comes in
+//!    from a party that is known, of an amount that went out to it so, where it has no bonus.
 //!
 //! Where two matches are equally good neither is taken; it becomes a question ([`Undecided`]). What it may be for is in
 //! question then: it is not told as unpaid or as overpaid as well, and by party and amount it takes another payment only

@@ -80,7 +80,7 @@ pub(crate) struct Matching<'m, 'a> {
     /// Quotes of which it is asked whether money gave back what is held for them.
     pub(super) deals_in_question: BTreeSet<u32>,
     pub(crate) undecided: Vec<Undecided>,
-    /// What came in for nothing known, and what took that back or returned it.
+    /// What moved for nothing known, and what took that back or returned it.
     pub(crate) returned: Vec<(u32, u32)>,
     /// Of transfers, what was decided of their other sides.
     pub(crate) other_sides: BTreeMap<u32, OtherSide>,
