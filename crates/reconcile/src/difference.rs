@@ -42,7 +42,7 @@ reasons! {
     /// A partner's share is that of an agreement which was not in force on the day. The amount is of the
     /// share.
     AgreementDate = "agreement_date",
-    /// VAT of another category than agreed. The amount is of the VAT.
+    /// VAT of another category than agreed, also of a part of what was charged as agreed. The amount is of the VAT.
     VatCategory = "vat_category",
     /// VAT of another rate than agreed. The amount is of the VAT.
     VatRate = "vat_rate",
