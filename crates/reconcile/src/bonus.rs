@@ -8,9 +8,10 @@ use evenfare_engine::money::{Exact, Net, Overflow, Percent, kind};
 
 use crate::chart::Role;
 use crate::error::Unreconciled;
+use crate::firm::WORKSHOP;
 use crate::journal::{Event, Journal, Posting, Source};
 use crate::loaded::Loaded;
-use crate::matching::{Matching, Open, Standing};
+use crate::matching::{Decided, Matching, Open, Standing};
 use crate::month::Month;
 use crate::terms::{BonusTier, Terms};
 use crate::worth::Worths;
@@ -75,7 +76,7 @@ struct ForNothing<'t> {
 pub(crate) fn turnover<'t>(
     items: &[Open<'t>],
     worths: &Worths<'_>,
-    terms: &'t Terms,
+    (terms, decided): (&'t Terms, &Decided<'_>),
 ) -> Result<Turnover<'t>, Unreconciled> {
     let tiers = tiers(terms);
     let partners: HashSet<&Arc<str>> = tiers.keys().map(|(partner, _)| *partner).collect();
@@ -99,7 +100,7 @@ pub(crate) fn turnover<'t>(
             turnover.years.insert(number, year);
         }
         let net = worths.of(place, item)?.net;
-        if may_pay_bonus(item, terms) {
+        if may_pay_bonus(item, terms, decided) {
             let (partner, event, name) = (item.party, Event::Invoice, number.into());
             turnover.credits.push(ForNothing { partner, day: issued, event, name, minor: net });
             continue;
@@ -138,10 +139,17 @@ fn year(items: &[Open<'_>], taken_back: &[(NaiveDate, i32)], item: &Open<'_>) ->
 }
 
 /// May a credit note pay out a bonus? It is of no sale and takes no invoice back, and is in the currency in which
-/// bonuses are owed.
-fn may_pay_bonus(item: &Open<'_>, terms: &Terms) -> bool {
-    let names_none = item.deal.is_none() && item.takes_back.is_none() && item.invoice.preceding.is_none();
-    names_none && item.is_credit() && item.standing == Standing::Kept && item.currency() == terms.currency
+/// bonuses are owed. One that refers to something that nobody knows is of that, until a person says that it is of nothing;
+/// a note is any words.
+fn may_pay_bonus(item: &Open<'_>, terms: &Terms, decided: &Decided<'_>) -> bool {
+    let invoice = item.invoice;
+    let names_none = item.deal.is_none() && item.takes_back.is_none() && invoice.preceding.is_none();
+    let is_it = item.is_credit() && item.standing == Standing::Kept && item.currency() == terms.currency;
+    let refers_to_none = || {
+        let is_said_so = || decided.get(&(WORKSHOP, &*invoice.number)) == Some(&None);
+        invoice.quote.is_none() || invoice.is_noted || is_said_so()
+    };
+    names_none && is_it && refers_to_none()
 }
 
 /// What paid bonuses out, and what is owed of them.

@@ -8,7 +8,7 @@ use evenfare_engine::money::{Currency, Net, Overflow};
 use crate::Inputs;
 use crate::error::Unreconciled;
 use crate::firm::WORKSHOP;
-use crate::input::{Invoice, Payment, Place, Slip, Statement};
+use crate::input::{Invoice, Payment, Place, Slip, Statement, Status};
 use crate::loaded::Loaded;
 use crate::matching::Numbers;
 use crate::reference::{Words, normal, number_of_creditor_reference};
@@ -34,13 +34,10 @@ pub(crate) fn check(inputs: &Inputs, loaded: &Loaded<'_>) -> Result<(), Unreconc
                     let expected = "an invoice or a charge that was loaded, by its seller and number";
                     slips.push(place, "unknown_invoice", format!("{number} of {seller}"), expected);
                 }
-                if let Some(quote) = quote.as_deref().filter(|quote| !known.quotes.contains(&normal(quote))) {
-                    slips.push(
-                        place,
-                        "unknown_quote",
-                        quote.to_owned(),
-                        "the number of a quote that was accepted",
-                    );
+                if let Some(quote) = quote.as_deref()
+                    && let Some(expected) = known.quote_expected(seller, quote)
+                {
+                    slips.push(place, "unknown_quote", quote.to_owned(), expected);
                 }
             }
         }
@@ -63,6 +60,8 @@ struct Known<'l, 'a> {
     ours: HashMap<String, Option<&'a Invoice>>,
     /// Their numbers in their normal form.
     quotes: HashSet<String>,
+    /// Of those that invoices were decided to be for, who sells.
+    sellers: HashSet<(String, &'a str)>,
     /// What a payment can name, in its normal form, and that to be looked up by: it is where transfers are decided.
     names: OnceCell<(Vec<String>, Numbers)>,
 }
@@ -88,6 +87,19 @@ impl<'l, 'a> Known<'l, 'a> {
             }
         }
         papers.extend(inputs.charges.iter().map(|charge| (charge.partner.as_str(), &*charge.invoice)));
+        let of_invoices = inputs.decisions.iter().filter_map(|decision| match decision {
+            Decision::Invoice { quote, .. } => quote.as_deref().map(normal),
+            Decision::Payment { .. } => None,
+        });
+        let of_invoices: HashSet<String> = of_invoices.collect();
+        let (mut quotes, mut sellers) = (HashSet::new(), HashSet::new());
+        for deal in &inputs.agreed {
+            let number = normal(&deal.number);
+            if of_invoices.contains(&number) {
+                sellers.extend(deal.sales.iter().map(|sale| (number.clone(), &*sale.seller.id)));
+            }
+            quotes.insert(number);
+        }
         let statement = |one: &'a Statement| ((&*one.account, &*one.id), one);
         Self {
             loaded,
@@ -95,7 +107,8 @@ impl<'l, 'a> Known<'l, 'a> {
             named: inputs.statements.iter().map(|one| (format!("{}/{}", one.account, one.id), one)).collect(),
             papers,
             ours,
-            quotes: inputs.agreed.iter().map(|deal| normal(&deal.number)).collect(),
+            quotes,
+            sellers,
             names: OnceCell::new(),
         }
     }
@@ -116,12 +129,22 @@ impl<'l, 'a> Known<'l, 'a> {
         self.ours.get(&number).copied().flatten().is_none() && self.quotes.contains(&number)
     }
 
-    /// What was booked under that name.
+    /// What is to stand in the place of a quote that an invoice of that seller cannot be for.
+    fn quote_expected(&self, seller: &str, quote: &str) -> Option<String> {
+        let number = normal(quote);
+        if !self.quotes.contains(&number) {
+            return Some("the number of a quote that was accepted".to_owned());
+        }
+        let is_sold = self.sellers.contains(&(number, seller));
+        (!is_sold).then(|| format!("the number of a quote by which {seller} sells"))
+    }
+
+    /// What was booked under that name; what is announced only has another when it is booked.
     fn booked(&self, id: &PaymentId) -> Option<Booked<'a>> {
         let statement = self.statements.get(&(&*id.account, &*id.statement))?;
         let place = |number: u32| usize::try_from(number).ok()?.checked_sub(1);
-        let payment = statement.batches.get(place(id.entry)?)?.payments.get(place(id.payment)?)?;
-        Some(Booked { statement, payment })
+        let batch = statement.batches.get(place(id.entry)?).filter(|batch| batch.status == Status::Booked)?;
+        Some(Booked { statement, payment: batch.payments.get(place(id.payment)?)? })
     }
 
     /// Whose a payment is, or what it is for, where it is no side of a transfer. What goes to or comes from an account of
@@ -207,7 +230,7 @@ impl Slips {
         towards: &[Part],
     ) -> Result<(), Overflow> {
         let Some(booked) = known.booked(id) else {
-            let expected = "a payment that was loaded: account, statement, entry and payment";
+            let expected = "a payment that was booked: account, statement, entry and payment";
             self.push(place, "unknown_payment", id.to_string(), expected);
             return Ok(());
         };

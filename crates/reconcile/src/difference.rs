@@ -42,7 +42,7 @@ reasons! {
     /// A partner's share is that of an agreement which was not in force on the day. The amount is of the
     /// share.
     AgreementDate = "agreement_date",
-    /// VAT of another category than agreed. The amount is of the VAT.
+    /// VAT of another category than agreed, also of a part of what was charged as agreed. The amount is of the VAT.
     VatCategory = "vat_category",
     /// VAT of another rate than agreed. The amount is of the VAT.
     VatRate = "vat_rate",
@@ -183,8 +183,10 @@ impl Difference {
     /// What it is about: by that it is known again when it comes to another amount, or more papers stand behind it.
     pub fn about(&self) -> About<'_> {
         let first = self.documents.iter().find(|document| document.paper != Paper::Quote);
-        // What was taken back of a sale without an invoice stands behind it, and comes later.
-        let first = first.filter(|_| self.reason != Reason::InvoiceMissing);
+        // What was taken back of a sale without an invoice stands behind it, and comes later; so may the bill for work of
+        // which there is a record, or the record.
+        let is_of_its_quote = matches!(self.reason, Reason::InvoiceMissing | Reason::CreditForOurWork);
+        let first = first.filter(|_| !is_of_its_quote);
         let quote = self.quote.as_deref();
         (self.reason, &self.party, self.currency, quote, first.map(|first| &*first.number))
     }

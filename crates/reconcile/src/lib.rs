@@ -292,7 +292,7 @@ fn reconciled(
         || {
             let (items, mut known) = (&matching.open.items, Known::default());
             differences::of_payments(&loaded, &matching, &transit, terms, &mut known)?;
-            let turnover = bonus::turnover(items, &worths, terms)?;
+            let turnover = bonus::turnover(items, &worths, (terms, &matching::decided(decisions)))?;
             Ok::<_, Unreconciled>((known, turnover, books::invoices(&loaded, items, &worths, terms)?))
         },
         || books::others(&loaded, &matching, &worths, &transit, names, (rates, terms)),

@@ -40,8 +40,10 @@ pub(super) fn parse(text: &str, log: &mut Log) -> Option<Invoice> {
     let sums = Sums { root: &root, currency };
     let totals = sums.totals(if is_invoice { "InvoiceLine" } else { "CreditNoteLine" }, log);
     let accounting_vat = sums.accounting_vat(log);
-    let quote = QUOTE.iter().find_map(|path| said(&root, path, log)).or_else(|| said(&root, &["Note"], log));
-    let Totals { net, vat, gross, payable } = totals?;
+    let named = QUOTE.iter().find_map(|path| said(&root, path, log));
+    let is_noted = named.is_none();
+    let quote = named.or_else(|| said(&root, &["Note"], log));
+    let Totals { net, vat, gross, rounding, payable } = totals?;
     Some(Invoice {
         place: place(root.bytes.start, log),
         kind: if is_invoice { InvoiceKind::Invoice } else { InvoiceKind::CreditNote },
@@ -52,6 +54,7 @@ pub(super) fn parse(text: &str, log: &mut Log) -> Option<Invoice> {
             None => None,
         },
         currency,
+        is_noted: is_noted && quote.is_some(),
         quote,
         preceding: said(&root, &["BillingReference", "InvoiceDocumentReference", "ID"], log),
         payment_reference: said(&root, &["PaymentMeans", "PaymentID"], log),
@@ -61,6 +64,7 @@ pub(super) fn parse(text: &str, log: &mut Log) -> Option<Invoice> {
         vat,
         accounting_vat: accounting_vat?,
         gross_minor: gross,
+        rounding_minor: rounding,
         payable_minor: payable,
     })
 }
@@ -99,6 +103,7 @@ struct Totals {
     net: i64,
     vat: Vec<InvoiceVat>,
     gross: i64,
+    rounding: i64,
     payable: i64,
 }
 
@@ -165,7 +170,7 @@ impl Sums<'_, '_> {
             return None;
         }
         let (line_sum, allowance, charge, net) = (line_sum?, allowance?, charge?, net?);
-        let (gross, payable) = (gross?, payable?);
+        let (gross, rounding, payable) = (gross?, rounding?, payable?);
         let wide = i128::from;
         let hold =
             |name, figure, parts, says, log: &mut Log| self.hold((total, name), figure, parts, says, log);
@@ -177,9 +182,9 @@ impl Sums<'_, '_> {
         hold("TaxExclusiveAmount", net, bases, "what VAT is charged on, all groups together", log);
         let parts = wide(net).saturating_add(tax);
         hold("TaxInclusiveAmount", gross, parts, "without VAT, and the VAT (BR-CO-15)", log);
-        let parts = wide(gross).saturating_sub(wide(prepaid?)).saturating_add(wide(rounding?));
+        let parts = wide(gross).saturating_sub(wide(prepaid?)).saturating_add(wide(rounding));
         hold("PayableAmount", payable, parts, "with VAT, less what was paid, and rounding (BR-CO-16)", log);
-        (log.errors() == before).then_some(Totals { net, vat, gross, payable })
+        (log.errors() == before).then_some(Totals { net, vat, gross, rounding, payable })
     }
 
     /// The groups, with the VAT and what it is charged on, of all together.

@@ -66,6 +66,21 @@ fn what_an_invoice_says_is_read() {
     assert_eq!((read.net_minor, read.gross_minor, read.payable_minor), (9_000, 10_710, 10_710));
     assert_eq!(read.due.unwrap().to_string(), "2026-08-03");
     assert_eq!(read.vat[0].rate.as_deref(), Some("19"));
+    assert_eq!((read.is_noted, read.rounding_minor), (false, 0));
+    // A note is told from a reference, and what is rounded from what was paid before.
+    let contract = "<cac:ContractDocumentReference><cbc:ID>Q-2026-7</cbc:ID></cac:ContractDocumentReference>";
+    let total = "<cbc:PayableAmount currencyID=\"EUR\">107.10";
+    let rounded = "<cbc:PrepaidAmount currencyID=\"EUR\">50</cbc:PrepaidAmount>\
+        <cbc:PayableRoundingAmount currencyID=\"EUR\">-0.1</cbc:PayableRoundingAmount>\
+        <cbc:PayableAmount currencyID=\"EUR\">57.00";
+    for (text, quote, is_noted) in
+        [("<cbc:Note>a bonus</cbc:Note>", Some("a bonus"), true), ("", None, false)]
+    {
+        let text = INVOICE.replacen(contract, text, 1).replacen(total, rounded, 1);
+        let read = parse_invoice("r.xml", text).map_err(|report| report.to_string()).unwrap();
+        assert_eq!((read.quote.as_deref(), read.is_noted), (quote, is_noted));
+        assert_eq!((read.rounding_minor, read.payable_minor), (-10, 5_700));
+    }
 }
 
 #[test]

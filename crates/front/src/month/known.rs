@@ -220,6 +220,7 @@ impl Known {
             due: *due,
             currency: *currency,
             quote: Some(quote.to_string().into()),
+            is_noted: false,
             preceding: preceding.as_ref().map(|number| number.to_string().into()),
             payment_reference: None,
             seller: trader(&mut self.traders, &charged.seller),
@@ -228,6 +229,7 @@ impl Known {
             vat: charged.vat.iter().map(vat).collect(),
             accounting_vat: accepted.accounting_vat,
             gross_minor,
+            rounding_minor: 0,
             payable_minor: gross_minor,
         })
     }

@@ -133,6 +133,7 @@ impl World {
             due: agreed.invoice_by.checked_add_days(Days::new(14)),
             currency: agreed.currency,
             quote: Some(agreed.number.clone()),
+            is_noted: false,
             preceding: None,
             payment_reference: None,
             seller: self.trader(&sale.seller),
@@ -147,6 +148,7 @@ impl World {
             }],
             accounting_vat: None,
             gross_minor: net + tax,
+            rounding_minor: 0,
             payable_minor: net + tax,
         }
     }

@@ -1,6 +1,6 @@
 //! What was paid, held against what was asked for.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 use evenfare_engine::money::Currency;
@@ -76,7 +76,7 @@ pub(crate) fn of_payments(
         difference.documents.push(payment_document(received));
         into.push(difference);
     }
-    let returned: HashSet<u32> = matching.returned.iter().map(|(first, _)| *first).collect();
+    let returned = matching.both_returned();
     for (place, (received, state)) in (0_u32..).zip(matching.payments.iter().zip(&matching.states)) {
         // Of what goes out, `of_paid_out` tells.
         if *state != State::Unknown || received.cleared() <= 0 || returned.contains(&place) {

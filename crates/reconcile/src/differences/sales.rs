@@ -12,9 +12,10 @@ use crate::agreed::{Agreed, AgreedSale};
 use crate::difference::{Difference, Document, Paper, Reason};
 use crate::error::Unreconciled;
 use crate::firm::WORKSHOP;
+use crate::input::InvoiceVat;
 use crate::known_firms::KnownFirms;
 use crate::loaded::Loaded;
-use crate::matching::{OfSale, Papers, Standing, Written};
+use crate::matching::{OfSale, Papers, Standing, Written, signed};
 use crate::terms::{Decision, Terms};
 
 /// Differences of papers: those of each sale, then those that belong to none.
@@ -135,7 +136,8 @@ impl<'a> SaleHeld<'_, 'a> {
             }
             into.extend((told.day <= terms.until).then_some(told));
         }
-        let reason = vat_reason(&sale.vat, kept(), tax_apart, expected_tax, terms.rounding_minor);
+        let reason = vat_reason(&sale.vat, kept(), tax_apart, expected_tax, terms.rounding_minor)
+            .or_else(|| (within(apart) && self.is_of_others(kept())).then_some(Reason::VatCategory));
         if let Some(reason) = reason {
             into.push(self.difference(reason, (Some(expected_tax), tax_apart), kept()));
         }
@@ -231,6 +233,28 @@ impl<'a> SaleHeld<'_, 'a> {
         }
     }
 
+    /// Is more of what was charged of one category and rate than agreed, and less of another? A row of a list says of none.
+    fn is_of_others<'w>(&self, papers: impl Iterator<Item = Written<'w>>) -> bool {
+        let groups = &self.sale.vat;
+        if groups.len() < 2 {
+            return false;
+        }
+        let mut bases = vec![0_i64; groups.len()];
+        let mut rounding = 0_i64;
+        for written in papers {
+            let Written::Invoice(invoice) = written else { return false };
+            rounding = rounding.saturating_add(self.terms.rounding_minor);
+            for group in &invoice.vat {
+                let place = groups.iter().position(|own| is_of(own, group));
+                if let Some(base) = place.and_then(|place| bases.get_mut(place)) {
+                    *base = base.saturating_add(signed(invoice, group.base_minor));
+                }
+            }
+        }
+        let apart = |(group, base): (&VatGroup, &i64)| group.base.minor().saturating_sub(*base);
+        groups.iter().zip(&bases).map(apart).any(|apart| apart.saturating_abs() > rounding)
+    }
+
     /// What VAT would be of a net by the categories and rates agreed; the net shared out over the groups as
     /// agreed.
     fn tax_of(&self, net: i64) -> Result<Vat, Overflow> {
@@ -288,9 +312,7 @@ fn vat_reason<'w>(
             if !agreed.iter().any(|own| Some(own.category) == group.category) {
                 return Some(Reason::VatCategory);
             }
-            let rate = group.rate.as_deref().unwrap_or("0");
-            let same = |own: &VatGroup| Some(own.category) == group.category && is_rate(own, rate);
-            if !agreed.iter().any(same) {
+            if !agreed.iter().any(|own| is_of(own, group)) {
                 reason = Some(Reason::VatRate);
             }
         }
@@ -298,10 +320,12 @@ fn vat_reason<'w>(
     reason.or(beyond.then_some(Reason::VatAmount))
 }
 
-/// Is a text in its shortest form the rate of a group? No rate and a rate of zero are one.
-fn is_rate(group: &VatGroup, text: &str) -> bool {
-    match group.rate {
-        Some(rate) => text.parse() == Ok(rate),
-        None => text == "0",
-    }
+/// Is VAT of an invoice of that category and rate? No rate and a rate of zero are one.
+fn is_of(own: &VatGroup, group: &InvoiceVat) -> bool {
+    let rate = group.rate.as_deref().unwrap_or("0");
+    let is_rate = || match own.rate {
+        Some(own) => rate.parse() == Ok(own),
+        None => rate == "0",
+    };
+    Some(own.category) == group.category && is_rate()
 }

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 use evenfare_engine::category::Work;
-use evenfare_engine::money::{Exact, Overflow};
+use evenfare_engine::money::{Currency, Exact, Overflow};
 
 use super::known::Known;
 use crate::agreed::Agreed;
@@ -44,8 +44,8 @@ pub(crate) fn of_work(
             }),
         }
     }
-    // Bills stand in order already, and stay so within a leg.
-    billed.sort_by_key(|(deal, leg, _)| (*deal, *leg));
+    // By days, for what is told of a leg is known again by its first bill; within a day they stand in order already.
+    billed.sort_by_key(|(deal, leg, bill)| (*deal, *leg, bill.carried));
     let mut credits: BTreeMap<(u32, Work), Difference> = BTreeMap::new();
     for of_leg in billed.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)) {
         if let Some((deal, leg, _)) = of_leg.first()
@@ -88,7 +88,8 @@ const fn work_of(leg: Leg) -> Work {
     }
 }
 
-/// A leg that was billed: carried by a partner, or at another cost than quoted.
+/// A leg that was billed: carried by a partner, or at another cost than quoted. It is held against all that was ever billed
+/// for it; of what was taken back whole nothing is.
 fn leg_apart(
     agreed: &Agreed,
     leg: Leg,
@@ -96,6 +97,9 @@ fn leg_apart(
     rates: &Rates,
     terms: &Terms,
 ) -> Result<Option<Difference>, Unreconciled> {
+    if is_taken_back(bills)? {
+        return Ok(None);
+    }
     let mut billed = 0_i64;
     let mut is_converted = false;
     for bill in bills {
@@ -131,6 +135,20 @@ fn leg_apart(
         agreed_minor: Some(quoted.cost.minor()),
         documents: [quote].into_iter().chain(documents).collect(),
     }))
+}
+
+/// Is nothing left of what was billed, whatever rates made of it between the days?
+fn is_taken_back(bills: &[&CourierBill]) -> Result<bool, Overflow> {
+    // Nearly always nothing is.
+    if bills.iter().all(|bill| bill.net_minor >= 0) {
+        return Ok(false);
+    }
+    let mut left: BTreeMap<Currency, i64> = BTreeMap::new();
+    for bill in bills {
+        let own = left.entry(bill.currency).or_default();
+        *own = own.checked_add(bill.net_minor).ok_or(Overflow)?;
+    }
+    Ok(left.values().all(|minor| *minor == 0))
 }
 
 /// A partner's credit for work that the workshop did; none by a quote that was taken back, for no share is left of it.

@@ -80,6 +80,8 @@ pub struct Invoice {
     pub currency: Currency,
     /// The quote it is for, where it names one: order, contract or project reference, or its note.
     pub quote: Option<Box<str>>,
+    /// Is that its note (BT-22), which may be any words? A reference is always the number of something.
+    pub is_noted: bool,
     /// The invoice that a credit note takes back (BT-25), where it names one.
     pub preceding: Option<Box<str>>,
     /// What a payer is asked to quote (BT-83), where it is said.
@@ -97,6 +99,8 @@ pub struct Invoice {
     pub accounting_vat: Option<AccountingVat>,
     /// With VAT (BT-112).
     pub gross_minor: i64,
+    /// By how much what is left to be paid is rounded (BT-114).
+    pub rounding_minor: i64,
     /// What is left to be paid (BT-115).
     pub payable_minor: i64,
 }

@@ -22,14 +22,16 @@
 //!    together, each takes its own; else the invoices take it or, without any, the first quote. What goes out by the number
 //!    of a quote goes back of its papers, also of an invoice that was taken back, where one of them was paid too much or
 //!    nothing is held for the quote; else of what is held;
-//! 3. a reversal, by account, other side and opposite amount, or an entry as a whole by its sum;
+//! 3. a reversal, by account, other side and opposite amount, or an entry as a whole by its sum; of what no other reversal
+//!    took back by 1. or 2.;
 //! 4. what goes out to who paid in advance for a quote that was taken back, of what is held of him for it, gives it back;
 //!    so does what several of these, and of invoices that he paid too much, come to together. What is a part of one, or
 //!    in another currency, is asked;
 //! 5. by who paid, known by his account or name, and how much: what is left of one invoice, of several
 //!    together, or of one by several payments, or what was left of one before a credit note of a later day, or a part of
 //!    the only one that can take it. An invoice is written at most 7 days after its payment;
-//! 6. what goes out to who paid, of an amount that came in from him for nothing known, returns that.
+//! 6. what goes out to who paid, of an amount that came in from him for nothing known, returns that; so does what comes in
+//!    from a party that is known, of an amount that went out to it so, where it has no bonus.
 //!
 //! Where two matches are equally good neither is taken; it becomes a question ([`Undecided`]). What it may be for is in
 //! question then: it is not told as unpaid or as overpaid as well, and by party and amount it takes another payment only

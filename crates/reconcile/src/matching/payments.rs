@@ -80,7 +80,7 @@ pub(crate) struct Matching<'m, 'a> {
     /// Quotes of which it is asked whether money gave back what is held for them.
     pub(super) deals_in_question: BTreeSet<u32>,
     pub(crate) undecided: Vec<Undecided>,
-    /// What came in for nothing known, and what took that back or returned it.
+    /// What moved for nothing known, and what took that back or returned it.
     pub(crate) returned: Vec<(u32, u32)>,
     /// Of transfers, what was decided of their other sides.
     pub(crate) other_sides: BTreeMap<u32, OtherSide>,
@@ -117,9 +117,18 @@ impl<'m, 'a> Matching<'m, 'a> {
         new.map(|(payment, _)| payment).collect()
     }
 
+    fn state(&self, payment: u32) -> Option<&State> {
+        self.states.get(usize::try_from(payment).ok()?)
+    }
+
     /// Is nothing known of a payment yet?
     pub(super) fn is_new(&self, payment: u32) -> bool {
-        usize::try_from(payment).ok().and_then(|place| self.states.get(place)) == Some(&State::New)
+        self.state(payment) == Some(&State::New)
+    }
+
+    /// Did a person decide that it is for nothing that was agreed?
+    pub(super) fn is_other(&self, payment: u32) -> bool {
+        self.state(payment) == Some(&State::Other)
     }
 
     pub(crate) fn payment(&self, payment: u32) -> Option<&'m Received<'a>> {
@@ -208,7 +217,7 @@ impl<'m, 'a> Matching<'m, 'a> {
     /// By how much an invoice rounds the sum to be paid (BT-114), where that is no more than may be written off.
     pub(super) fn rounding(&self, place: u32) -> i64 {
         let Some(Open { invoice, .. }) = self.open.get(place) else { return 0 };
-        let rounding = signed(invoice, invoice.payable_minor.saturating_sub(invoice.gross_minor));
+        let rounding = signed(invoice, invoice.rounding_minor);
         if rounding.saturating_abs() <= self.terms.rounding_minor { rounding } else { 0 }
     }
 

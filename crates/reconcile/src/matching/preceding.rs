@@ -88,11 +88,10 @@ pub(super) fn by_invoice<'a>(
     let mut undecided = Vec::new();
     let is_credit = |(written, _): &By<'a>| written.is_credit();
     let mut invoices = Invoices::new(loaded, of_sales, &left);
-    let (mut credits, mut nameless) = left.nameless.into_iter().partition::<Vec<_>, _>(is_credit);
+    let (mut credits, nameless) = left.nameless.into_iter().partition::<Vec<_>, _>(is_credit);
     let (unknown_credits, unknown) = left.unknown.into_iter().partition::<Vec<_>, _>(is_credit);
     unknown.into_iter().for_each(|by| invoices.unsold(by));
-    // What comes in the place of another is not older.
-    nameless.sort_unstable_by_key(|(written, _)| (written.issued(), written.number()));
+    let nameless = in_their_order(nameless);
     let mut ask = |by: By<'a>, several: &[Went]| {
         let (sales, quotes): (Vec<SaleAt>, Vec<Box<str>>) = quotes(loaded, several)?.into_iter().unzip();
         in_question.extend(sales);
@@ -144,6 +143,45 @@ pub(super) fn by_invoice<'a>(
         (one.written.number(), one.written.issued(), author(by))
     });
     Followed { unsold, undecided, waiting, in_question }
+}
+
+/// Invoices by days and numbers, each behind the one that it comes in the place of: on one day there may be a chain of them.
+fn in_their_order(mut nameless: Vec<By<'_>>) -> Vec<By<'_>> {
+    nameless.sort_unstable_by_key(|(written, _)| (written.issued(), written.number()));
+    if nameless.iter().all(|(written, _)| written.preceding().is_none()) {
+        return nameless;
+    }
+    let mut by_number = ByNumber::default();
+    for (place, by) in nameless.iter().enumerate() {
+        by_number.insert(author(*by), by.0.number(), place);
+    }
+    let named = |place: usize| {
+        let by = nameless.get(place)?;
+        by_number.get(author(*by), by.0.preceding()?)
+    };
+    // How many of them stand before each.
+    let mut depths: Vec<Option<usize>> = vec![None; nameless.len()];
+    for place in 0..nameless.len() {
+        let (mut chain, mut next) = (Vec::new(), Some(place));
+        // Where they go round in a circle, the first that was met ends it.
+        while let Some(one) = next
+            && let Some(depth) = depths.get_mut(one).filter(|depth| depth.is_none())
+        {
+            *depth = Some(0);
+            chain.push(one);
+            next = named(one);
+        }
+        let mut before = next.and_then(|one| depths.get(one).copied().flatten());
+        while let Some(one) = chain.pop() {
+            before = Some(before.map_or(0, |before| before.saturating_add(1)));
+            if let Some(depth) = depths.get_mut(one) {
+                *depth = before;
+            }
+        }
+    }
+    let mut all: Vec<(Option<usize>, By<'_>)> = depths.into_iter().zip(nameless).collect();
+    all.sort_by_key(|(depth, _)| *depth);
+    all.into_iter().map(|(_, by)| by).collect()
 }
 
 /// What became of an invoice.

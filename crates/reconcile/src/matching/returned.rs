@@ -1,4 +1,4 @@
-//! Money that came in for nothing known and was sent back.
+//! Money that came in for nothing known and was sent back, or went out so and came back.
 
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
@@ -11,21 +11,27 @@ use crate::loaded::{Loaded, Received};
 
 /// What goes out to who paid, of an amount that came in from him before for nothing known, returns it, and neither is told.
 /// Of equal ones it makes no difference which, but that it was before. They stand on his account; of who has none, both are
-/// for nothing that was agreed.
+/// for nothing that was agreed. So does what comes in from who was paid, where he has an account, and no bonus that he may
+/// have been paid.
 pub(crate) fn returned(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) {
     let is_unknown = |(_, (_, state)): &(u32, (&Received<'_>, &State))| **state == State::Unknown;
     let unknown = || (0_u32..).zip(matching.payments.iter().zip(&matching.states)).filter(is_unknown);
     if !unknown().any(|(_, (one, _))| one.cleared() < 0) {
         return;
     }
-    let mut came_in: HashMap<(Whose, Currency, i64), Vec<u32>> = HashMap::new();
+    let has_bonus: HashSet<&str> = matching.terms.bonuses.iter().map(|step| &*step.partner).collect();
+    let is_told = |whose: &Whose| matches!(whose, Whose::Firm(firm) if !has_bonus.contains(&**firm));
+    let mut earlier: HashMap<(Whose, Currency, i64), Vec<u32>> = HashMap::new();
     let mut pairs = Vec::new();
     for (place, (one, _)) in unknown() {
         let (Some(whose), minor) = (Whose::of(one, loaded), one.cleared()) else { continue };
-        let alike = came_in.entry((whose, one.currency(), minor.saturating_abs())).or_default();
-        match minor > 0 {
-            true => alike.push(place),
-            false => pairs.extend(alike.pop().map(|first| (first, place))),
+        let opposite = (whose, one.currency(), minor.saturating_neg());
+        match earlier.get_mut(&opposite).and_then(Vec::pop) {
+            Some(first) => pairs.push((first, place)),
+            None if minor > 0 || is_told(&opposite.0) => {
+                earlier.entry((opposite.0, opposite.1, minor)).or_default().push(place);
+            }
+            None => {}
         }
     }
     for (first, later) in &pairs {
@@ -38,7 +44,7 @@ pub(crate) fn returned(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) {
 }
 
 impl<'m, 'a> Matching<'m, 'a> {
-    /// What we paid to a party that is known, for nothing known, and that returns nothing that came in; with the party.
+    /// What we paid to a party that is known, for nothing known, that returns nothing and did not come back; with the party.
     pub(crate) fn paid_for_nothing(
         &self,
         loaded: &Loaded<'a>,
@@ -52,12 +58,17 @@ impl<'m, 'a> Matching<'m, 'a> {
         self.gone_for_nothing().filter(|one| one.reversal)
     }
 
-    /// What went out for nothing known and returns nothing that came in.
+    /// What moved for nothing known and was returned, and what returned it.
+    pub(crate) fn both_returned(&self) -> HashSet<u32> {
+        self.returned.iter().flat_map(|(first, later)| [*first, *later]).collect()
+    }
+
+    /// What went out for nothing known, returns nothing that came in and did not come back.
     fn gone_for_nothing(&self) -> impl Iterator<Item = &'m Received<'a>> {
-        let returns: HashSet<u32> = self.returned.iter().map(|(_, later)| *later).collect();
+        let returned = self.both_returned();
         let all = (0_u32..).zip(self.payments.iter().zip(&self.states));
         let unknown = all.filter(move |(place, (one, state))| {
-            **state == State::Unknown && one.cleared() < 0 && !returns.contains(place)
+            **state == State::Unknown && one.cleared() < 0 && !returned.contains(place)
         });
         unknown.map(|(_, (one, _))| one)
     }

@@ -1,11 +1,12 @@
 //! Payments that the bank takes back.
 
-use std::cmp::Ordering;
+use std::cmp::{Ordering, Reverse};
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::ops::Range;
 
 use evenfare_engine::money::Currency;
 
+use super::open::For;
 use super::payments::{Matching, State, TOLD};
 use super::question::Why;
 use super::written::deal_of;
@@ -18,11 +19,20 @@ use crate::terms::Part;
 /// The account, the other side, and the amount of what is taken back.
 type Key = (String, String, i64);
 
+/// What may be taken back by that, and the payments that take something back.
+type Alike = (Vec<Earlier>, Vec<u32>);
+
 /// What is taken back at once: a payment, or all of an entry.
 struct Earlier {
     /// The payments, which stand one after the other.
     places: Range<u32>,
     did: Did,
+}
+
+impl Earlier {
+    fn is_left(&self, taken: &HashSet<u32>) -> bool {
+        !self.places.clone().any(|place| taken.contains(&place))
+    }
 }
 
 /// What payments did: what they cleared of which invoices, and what is held of them for which quotes.
@@ -36,14 +46,21 @@ impl Did {
     fn is_nothing(&self) -> bool {
         self.cleared.is_empty() && self.held.is_empty()
     }
+
+    /// The invoices and quotes that they were for.
+    fn of(&self) -> BTreeSet<For> {
+        let invoices = self.cleared.iter().map(|(open, _)| For::Open(*open));
+        invoices.chain(self.held.iter().map(|(deal, ..)| For::Deal(*deal))).collect()
+    }
 }
 
 /// Payments that take back an earlier one: of the same account and other side, and of the opposite amount; or all payments
 /// of an entry, by their sum. What repeats the reference of one from end to end takes back that. Of several that did the
 /// same it makes no difference which is taken back, but that it was before; of others it is asked, unless all are. What a
-/// payment that names nothing was for is not known yet: beside others it is asked as well.
+/// payment that names nothing was for is not known yet: beside others it is asked as well. What is taken back by its number,
+/// or by a decision, is taken back no second time.
 pub(super) fn reversals(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) -> Result<(), Unreconciled> {
-    let mut alike: BTreeMap<Key, (Vec<Earlier>, Vec<u32>)> = BTreeMap::new();
+    let mut alike: BTreeMap<Key, Alike> = BTreeMap::new();
     for place in matching.new_ones() {
         if let Some(one) = matching.payment(place).filter(|one| one.reversal) {
             alike.entry(key(one, one.cleared().saturating_neg())).or_default().1.push(place);
@@ -55,10 +72,10 @@ pub(super) fn reversals(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
     matching.allocations.sort_unstable();
     matching.held.sort_unstable();
     note_earlier(matching, &mut alike);
-    let mut taken = HashSet::new();
+    let mut taken = taken_by_name(matching, &alike);
     for ((_, _, minor), (earlier, reversals)) in &alike {
         for (mut earlier, mut reversals) in rounds(matching, earlier, reversals) {
-            earlier.retain(|one| !one.places.clone().any(|place| taken.contains(&place)));
+            earlier.retain(|one| one.is_left(&taken));
             reversals.retain(|place| matching.is_new(*place));
             let (pairs, left) = pairs(&earlier, &reversals);
             let all = || pairs.iter().map(|(one, _)| *one).chain(left.iter().copied());
@@ -83,7 +100,7 @@ fn key(one: &Received<'_>, minor: i64) -> Key {
 }
 
 /// Notes what may be taken back, in the order of days.
-fn note_earlier(matching: &Matching<'_, '_>, alike: &mut BTreeMap<Key, (Vec<Earlier>, Vec<u32>)>) {
+fn note_earlier(matching: &Matching<'_, '_>, alike: &mut BTreeMap<Key, Alike>) {
     // Of a million payments few are of such an amount.
     let amounts: HashSet<i64> = alike.keys().map(|(_, _, minor)| *minor).collect();
     let mut note = |key: Key, places: Range<u32>| {
@@ -127,6 +144,34 @@ fn what(matching: &Matching<'_, '_>, places: Range<u32>) -> Option<Earlier> {
     let held = held.iter().map(|one| (one.deal, one.currency, one.minor)).collect();
     let is_one = did == 0 || did == places.len();
     is_one.then_some(Earlier { places, did: Did { cleared, held } })
+}
+
+/// The payments that other reversals took back, by what they name or by a decision: of each the last before it that was for
+/// all of that and for the least besides, else one that names nothing. What a person said is for nothing takes back what he
+/// said the same of.
+fn taken_by_name(matching: &Matching<'_, '_>, alike: &BTreeMap<Key, Alike>) -> HashSet<u32> {
+    let mut taken = HashSet::new();
+    for (place, one) in (0_u32..).zip(matching.payments).filter(|(_, one)| one.reversal) {
+        let own = what(matching, place..place.saturating_add(1)).filter(|_| !matching.is_new(place));
+        let earlier = alike.get(&key(one, one.cleared().saturating_neg()));
+        let Some((Earlier { did, .. }, (earlier, _))) = own.zip(earlier) else { continue };
+        let of = did.of();
+        let is_of = |one: &&Earlier| match (of.is_empty(), one.did.is_nothing()) {
+            (false, false) => of.is_subset(&one.did.of()),
+            (false, true) => matching.is_new(one.places.start),
+            (true, true) => [place, one.places.start].iter().all(|place| matching.is_other(*place)),
+            (true, false) => false,
+        };
+        let before = earlier.iter().filter(|one| one.places.end <= place && one.is_left(&taken));
+        let fits = |one: &&Earlier| {
+            let others = one.did.of().len();
+            (others > 0, Reverse(others), one.places.end)
+        };
+        if let Some(last) = before.filter(is_of).max_by_key(fits) {
+            taken.extend(last.places.clone());
+        }
+    }
+    taken
 }
 
 /// What repeats a reference from end to end, with those that had it; then all.

@@ -13,7 +13,9 @@ use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
 use proptest::sample::Index;
 
-use crate::booked::{booked, reasons};
+use crate::booked::{booked, paid, reasons};
+use crate::held_back::decided;
+use crate::parts::invoiced;
 use crate::world::{Plan, agreed, currency, day, empty, invoice, invoice_number, payment};
 
 /// The customer of a quote; every second has the same.
@@ -59,6 +61,18 @@ fn no_reminder_goes_to_who_paid_invoices_of_two_currencies() {
     let (_, books) =
         booked(inputs, &[(8, from(0, 15_000, &numbers(&[0, 2]))), (8, from(1, 1, &numbers(&[1])))]);
     assert_eq!((whys(&books), reasons(&books)), (vec![Why::SeveralCurrencies], vec![]));
+}
+
+/// Of its quote there are invoices of two currencies: what was decided was asked again.
+#[test]
+fn what_is_decided_for_a_quote_of_two_currencies_is_not_asked_again() {
+    let mut inputs = invoiced(&[("R-20261", 2_000), ("R-20262", 1_500)]);
+    inputs.invoices[1].currency = currency("USD");
+    inputs.decisions = vec![decided(1, &[("Q-2026-0000", 2_000)])];
+    let (_, books) = booked(inputs.clone(), &[(10, paid(&inputs, 2_000, "for the repair"))]);
+    assert_eq!(whys(&books), []);
+    let unpaid = reasons(&books).into_iter().filter(|(reason, _)| *reason == "unpaid");
+    assert_eq!(unpaid.collect::<Vec<_>>(), [("unpaid", -1_500)]);
 }
 
 #[test]

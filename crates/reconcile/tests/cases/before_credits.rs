@@ -73,7 +73,7 @@ fn the_invoice_that_asks_for_so_much_no_longer_is_first() {
 #[test]
 fn what_was_paid_rounded_goes_back_rounded() {
     let mut inputs = sold(&[10_000]);
-    inputs.invoices[0].payable_minor = 10_002;
+    inputs.invoices[0].rounding_minor = 2;
     credit(&mut inputs, 0, 10_000, 20);
     for words in [&*inputs.invoices[0].number, "thank you"] {
         let payments = [(10, paid(&inputs, 10_002, words)), (25, paid(&inputs, -10_002, "thank you"))];

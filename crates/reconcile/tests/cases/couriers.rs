@@ -6,7 +6,9 @@ use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{CourierBill, Leg, WorkDone};
 use evenfare_reconcile::journal::{Event, Transaction};
 use evenfare_reconcile::month::Month;
+use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::{Inputs, reconcile};
+use proptest::prelude::*;
 
 use crate::booked::{booked, reasons};
 use crate::world::{Plan, agreed, charge, currency, day, empty, invoice, invoice_number, payment, place};
@@ -162,6 +164,77 @@ fn a_leg_that_was_billed_and_taken_back_is_no_work_of_ours() {
     inputs.courier_bills =
         vec![bill("1", "Q-2026-0001", Leg::In, 1_860), bill("2", "Q-2026-0001", Leg::In, -1_860)];
     assert_eq!(reasons(&reconcile(&inputs).unwrap()), []);
+    // Also in another currency, whose rate was another by then.
+    for bill in &mut inputs.courier_bills {
+        bill.currency = currency("CHF");
+    }
+    inputs.courier_bills[1].carried = day(20);
+    let rate = |on, rate: &str| (day(on), currency("CHF"), rate.parse().unwrap());
+    inputs.rates = Rates::new([rate(0, "0.9194"), rate(18, "0.9")]);
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), []);
+}
+
+/// In June 45.40 were billed for the leg back, of which 39.00 were quoted. A bill of July came to stand before that one, so
+/// what June was closed with was told as settled, and told anew.
+#[test]
+fn what_is_billed_later_changes_what_was_told_of_a_leg() {
+    let mut inputs = credited();
+    let june = bill("0815", "Q-2026-0001", Leg::Out, 4_540);
+    inputs.courier_bills.push(june.clone());
+    inputs.closings.push(reconcile(&inputs).unwrap().close("2026-06".parse().unwrap()).unwrap());
+    let later = |consignment: &str, net_minor, on| CourierBill {
+        bill: "A-12".into(),
+        consignment: consignment.into(),
+        carried: day(on),
+        net_minor,
+        ..june.clone()
+    };
+    let settled = |inputs: &Inputs| {
+        let books = reconcile(inputs).unwrap();
+        let settled = books.settled.iter().map(|one| (one.found.difference.amount_minor, one.now_minor));
+        (reasons(&books), settled.collect::<Vec<_>>())
+    };
+    // Another parcel of it; by another courier; the same parcel once more.
+    for courier in ["Swift Cart", "Alpha Cart"] {
+        for consignment in ["0816", "0815"] {
+            let mut more = inputs.clone();
+            let second = CourierBill { courier: courier.into(), ..later(consignment, 100, 40) };
+            more.courier_bills.push(second);
+            let expect = (vec![("courier", 740)], vec![(640, Some(740))]);
+            assert_eq!(settled(&more), expect, "{courier} {consignment}");
+        }
+    }
+    // The courier credits what was too much, or all of it: then nothing is billed any more.
+    for credit in [-640, -4_540] {
+        let mut less = inputs.clone();
+        less.courier_bills.push(later("0815", credit, 40));
+        assert_eq!(settled(&less), (vec![], vec![(640, None)]), "{credit}");
+        let books = reconcile(&less).unwrap();
+        let by: Vec<_> = books.settled[0].by.iter().map(|one| (one.paper, &*one.number)).collect();
+        assert_eq!(by, [(Paper::CourierBill, "A-12/0815")]);
+    }
+    // A part of it is left.
+    inputs.courier_bills.push(later("0815", -600, 40));
+    assert_eq!(settled(&inputs), (vec![("courier", 40)], vec![(640, Some(40))]));
+}
+
+/// There is a record of it in June, and the bill comes in July; or the other way round. It was told a second time.
+#[test]
+fn a_credit_that_is_known_by_another_paper_is_the_same() {
+    let mut record = credited();
+    record.work_done.push(done(Work::LegIn, "Q-2026-0001", 4));
+    let mut billed = credited();
+    billed.courier_bills.push(bill("1", "Q-2026-0001", Leg::In, 1_860));
+    let [both, june] = [record.clone(), billed.clone()];
+    for (mut inputs, work, bills) in [(record, vec![], june.courier_bills), (billed, both.work_done, vec![])]
+    {
+        inputs.closings.push(reconcile(&inputs).unwrap().close("2026-06".parse().unwrap()).unwrap());
+        let late = bills.into_iter().map(|bill| CourierBill { carried: day(40), ..bill });
+        inputs.courier_bills.extend(late);
+        inputs.work_done.extend(work);
+        let books = reconcile(&inputs).unwrap();
+        assert_eq!((reasons(&books), books.settled), (vec![("credit_for_our_work", 890)], vec![]));
+    }
 }
 
 /// Two parcels of one price on one bill, carried in June and in July. That of June is known after all.
@@ -210,4 +283,59 @@ fn what_a_courier_gets_goes_back_to_nobody() {
         [(5_700, 10), (-700, 20)].map(|(minor, on)| (on, courier("Swift Cart", minor, &invoice_number(1))));
     let (_, books) = booked(inputs, &collected);
     assert_eq!((reasons(&books), books.undecided.len()), (vec![], 0));
+}
+
+/// How much more was billed of each leg than quoted, up to the end of a month.
+fn apart(bills: &[CourierBill], month: Month) -> [i64; 2] {
+    [Leg::In, Leg::Out].map(|leg| {
+        let own = bills.iter().filter(|one| one.leg == leg && one.carried <= month.last_day());
+        let own: Vec<i64> = own.map(|one| one.net_minor).collect();
+        let (billed, is_any) = (own.iter().sum::<i64>(), !own.is_empty());
+        let is_taken_back = billed == 0 && own.iter().any(|minor| *minor < 0);
+        if is_any && !is_taken_back { billed - 3_900 } else { 0 }
+    })
+}
+
+fn sorted<T: Ord>(all: impl Iterator<Item = T>) -> Vec<T> {
+    let mut all: Vec<T> = all.collect();
+    all.sort_unstable();
+    all
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// What is told of a leg is all that was billed of it, less what was quoted, whatever comes month after month and is given
+    /// back. What a month was closed with is settled where that is nothing or the other way, and else has changed.
+    #[test]
+    fn a_leg_is_told_by_all_that_was_billed_of_it(
+        rows in prop::collection::vec((0_u64..3, any::<bool>(), any::<bool>(), 0_u8..3, -40_i64..60), 1..9),
+    ) {
+        let mut inputs = credited();
+        let of = &mut inputs.agreed[0];
+        of.leg_in = of.leg_out;
+        for (number, &(month, is_out, is_swift, bill_of, net)) in rows.iter().enumerate() {
+            let leg = if is_out { Leg::Out } else { Leg::In };
+            let one = bill(&number.to_string(), "Q-2026-0001", leg, net * 100);
+            let courier = if is_swift { one.courier.clone() } else { "Alpha Cart".into() };
+            // Each leg on bills of its own: a closing keeps the bill and not the leg.
+            let (bill, carried) = (format!("C-{leg:?}-{bill_of}").into(), day(5 + month * 30));
+            inputs.courier_bills.push(CourierBill { courier, bill, carried, ..one });
+        }
+        let mut before = [0, 0];
+        for month in ["2026-06", "2026-07", "2026-08"].map(|month| month.parse::<Month>().unwrap()) {
+            inputs.terms.until = month.last_day();
+            let books = reconcile(&inputs).unwrap();
+            let now = apart(&inputs.courier_bills, month);
+            let told = books.differences.iter().map(|one| one.difference.amount_minor);
+            prop_assert_eq!(sorted(told), sorted(now.into_iter().filter(|minor| *minor != 0)), "{}", month);
+            let settled = books.settled.iter().filter(|one| Month::of(one.posted) == month);
+            let settled = settled.map(|one| (one.found.difference.amount_minor, one.now_minor));
+            let gone = before.into_iter().zip(now).filter(|(was, is)| *was != 0 && was != is);
+            let gone = gone.map(|(was, is)| (was, Some(is).filter(|is| was.signum() == is.signum())));
+            prop_assert_eq!(sorted(settled), sorted(gone), "{}", month);
+            inputs.closings.push(books.close(month).unwrap());
+            before = now;
+        }
+    }
 }

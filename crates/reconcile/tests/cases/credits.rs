@@ -10,20 +10,10 @@ use proptest::sample::Index;
 
 use crate::booked::{booked, reasons};
 use crate::faults::month;
+use crate::own::sold;
 use crate::world::{
     Plan, agreed, charge, currency, day, empty, groups, invoice, invoice_number, payment, place, plans,
 };
-
-/// Direct sales of these nets without VAT, each to a customer of its own, invoiced as agreed in June.
-fn sold(nets: &[i64]) -> Inputs {
-    let mut inputs = empty();
-    for (number, &net) in nets.iter().enumerate() {
-        let of = agreed(&Plan { net, vat: [1; 3], day: 3, ..Plan::default() }, number);
-        inputs.invoices.push(invoice(&of, number, 0, &of.sales[0].vat, net));
-        inputs.agreed.push(of);
-    }
-    inputs
-}
 
 /// An invoice to the first customer for what no quote knows.
 fn unsold(inputs: &Inputs, number: &str, gross: i64) -> Invoice {
@@ -117,6 +107,30 @@ fn it_finds_the_quote_that_its_invoice_was_matched_to() {
     inputs.invoices.push(Invoice { number: "R-NEW".into(), preceding, issued: day(9), ..own.clone() });
     let paid = [(20, payment(5_000, &inputs.agreed[0].sales[0].buyer, "R-NEW"))];
     assert_eq!(reasons(&booked(inputs, &paid).1), []);
+    // The second of them too, on one day, whatever its number is.
+    for (second, third) in [("R-B", "R-A"), ("R-A", "R-B")] {
+        let mut inputs = sold(&[5_000]);
+        let of_number = |number: &str, net: i64, preceding: &str| Invoice {
+            kind: InvoiceKind::Invoice,
+            ..credit(&own, number, net, Some(preceding), 9)
+        };
+        inputs.invoices.extend([
+            credit(&own, "G-1", 5_000, Some(&own.number), 9),
+            of_number(second, 6_000, &own.number),
+            credit(&own, "G-2", 6_000, Some(second), 9),
+            of_number(third, 5_000, second),
+        ]);
+        let paid = [(20, payment(5_000, &inputs.agreed[0].sales[0].buyer, third))];
+        assert_eq!(reasons(&booked(inputs, &paid).1), [], "{second} and {third}");
+    }
+    // Two that name one another are in the place of nothing.
+    let mut inputs = sold(&[5_000]);
+    for (number, preceding) in [("R-A", "R-B"), ("R-B", "R-A")] {
+        let kind = InvoiceKind::Invoice;
+        inputs.invoices.push(Invoice { kind, ..credit(&own, number, 6_000, Some(preceding), 9) });
+    }
+    let unknown = reasons(&reconcile(&inputs).unwrap());
+    assert_eq!(unknown.iter().filter(|one| **one == ("invoice_unknown", 6_000)).count(), 2);
     // While it is asked which of two quotes an invoice is for, nothing is said of what takes it back.
     let mut inputs = sold(&[5_000, 5_000]);
     inputs.agreed[1].sales[0].buyer = inputs.agreed[0].sales[0].buyer.clone();

@@ -6,7 +6,7 @@ use evenfare_reconcile::input::{Invoice, InvoiceKind};
 use evenfare_reconcile::{Inputs, reconcile};
 
 use crate::booked::reasons;
-use crate::world::{Plan, agreed, currency, day, empty, invoice};
+use crate::world::{Plan, agreed, charge, currency, day, empty, invoice};
 
 /// A direct sale of 50.00 with 9.50 of VAT, and its papers: number, day, net and VAT. Nothing is due yet.
 fn invoiced(papers: &[(&str, u64, i64, i64)]) -> Inputs {
@@ -45,6 +45,60 @@ fn what_rounding_explains_is_told_as_rounding() {
         let books = reconcile(&invoiced(&[("R-1", 9, net, tax)])).unwrap();
         assert_eq!(reasons(&books), expect, "{net} and {tax}");
     }
+}
+
+/// 30.00 of work and 20.00 of goods, which are two categories: all of it was taken for work, and nothing was told.
+#[test]
+fn each_category_has_what_was_agreed_of_it() {
+    let sold = || {
+        let mut inputs = invoiced(&[("R-1", 9, 5_000, 0)]);
+        let plan = Plan { net: 5_000, vat: [3; 3], day: 9, ..Plan::default() };
+        inputs.agreed[0] = agreed(&plan, 0);
+        inputs.invoices[0] = invoice(&inputs.agreed[0], 0, 0, &inputs.agreed[0].sales[0].vat, 5_000);
+        inputs
+    };
+    let told = [("vat_category", 0)];
+    for (work, expect) in [
+        (3_000, &[][..]),
+        (5_000, &told),
+        (0, &told),
+        (2_000, &told),
+        (2_998, &[]),
+        (2_997, &told),
+        (3_003, &told),
+    ] {
+        let mut inputs = sold();
+        let vat = &mut inputs.invoices[0].vat;
+        (vat[0].base_minor, vat[1].base_minor) = (work, 5_000 - work);
+        vat.retain(|group| group.base_minor != 0);
+        assert_eq!(reasons(&reconcile(&inputs).unwrap()), expect, "{work}");
+    }
+    // In two parts, one of each; and with a credit note of a part of both, for which the first was more.
+    let mut inputs = sold();
+    let whole = inputs.invoices[0].clone();
+    let part = |number: &str, on, bases: [i64; 2]| {
+        let net = bases[0] + bases[1];
+        let mut paper = Invoice { number: number.into(), issued: day(on), net_minor: net, ..whole.clone() };
+        (paper.gross_minor, paper.payable_minor) = (net, net);
+        (paper.vat[0].base_minor, paper.vat[1].base_minor) = (bases[0], bases[1]);
+        paper
+    };
+    inputs.invoices = vec![part("R-1", 8, [3_000, 0]), part("R-2", 9, [0, 2_000])];
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), []);
+    let kind = InvoiceKind::CreditNote;
+    for (back, expect) in [([400, 600], &[][..]), ([600, 400], &told)] {
+        let credit = Invoice { kind, ..part("G-1", 10, back) };
+        inputs.invoices = vec![part("R-1", 8, [3_400, 2_600]), credit];
+        assert_eq!(reasons(&reconcile(&inputs).unwrap()), expect, "{back:?}");
+    }
+    // A list says of no category.
+    let plan =
+        Plan { partners: 1, net: 90_000, percents: [10, 0], vat: [1, 3, 3], day: 9, ..Plan::default() };
+    let of = agreed(&plan, 2);
+    inputs.charges.push(charge(&of, 2, 1, &of.sales[1].vat, 90_000));
+    inputs.invoices = vec![invoice(&of, 2, 0, &of.sales[0].vat, of.sales[0].net.minor())];
+    inputs.agreed = vec![of];
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), []);
 }
 
 /// A free repair that somebody charges for: there is no base to share VAT out by, and for one such paper the whole month was

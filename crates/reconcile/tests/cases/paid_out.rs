@@ -8,10 +8,11 @@ use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{Invoice, InvoiceKind, Payment};
 use evenfare_reconcile::left_open::OpenKind;
 use evenfare_reconcile::month::Month;
+use evenfare_reconcile::terms::Decision;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
 use crate::booked::{booked, reasons};
-use crate::world::{Plan, agreed, day, empty, groups, invoice, invoice_number, payment};
+use crate::world::{Plan, agreed, day, empty, groups, invoice, invoice_number, payment, place};
 
 fn partner() -> Arc<Firm> {
     Arc::new(Firm { id: "P-10".into(), name: "Partner P-10".into(), vat_id: None })
@@ -72,6 +73,51 @@ fn what_returns_what_came_in_is_not_told_and_strangers_are_no_business() {
     assert_eq!(reasons(&reconcile(&early).unwrap()), []);
 }
 
+/// Both were told for ever, and nothing of them was on the account.
+#[test]
+fn what_went_out_by_mistake_and_came_back_is_not_told() {
+    let customer = agreed(&Plan { net: 1, ..Plan::default() }, 1).sales[0].buyer.clone();
+    let stranger = Firm { id: "X".into(), name: "Parts Ltd".into(), vat_id: None };
+    let moved = |whose: &Firm, all: &[(u64, i64)]| {
+        let mut inputs = empty();
+        let of = agreed(&Plan { net: 200_000, vat: [1; 3], day: 3, ..Plan::default() }, 1);
+        inputs.invoices.push(invoice(&of, 1, 0, &of.sales[0].vat, 200_000));
+        inputs.agreed.push(of);
+        let paid = (10, payment(200_000, &customer, &invoice_number(1)));
+        let others = all.iter().map(|(on, minor)| (*on, payment(*minor, whose, "by mistake")));
+        booked(inputs, &[paid].into_iter().chain(others).collect::<Vec<_>>())
+    };
+    let (out, back) = (("paid_unknown", -700), ("payment_unknown", 700));
+    for (all, told) in [
+        (&[(12, -700), (15, 700)][..], vec![]),
+        (&[(12, -700), (15, 700), (16, 700)], vec![back]),
+        (&[(12, -700), (13, 700), (14, 700), (15, -700)], vec![]),
+        (&[(12, -700), (15, 699)], vec![out, ("payment_unknown", 699)]),
+    ] {
+        let (_, books) = moved(&customer, all);
+        assert_eq!(reasons(&books), told, "{all:?}");
+        let left = told.iter().map(|(_, minor)| i128::from(-minor)).sum::<i128>();
+        assert_eq!(balance(&books, Role::Unapplied), left, "{all:?}");
+    }
+    // What a stranger pays is told, whatever he was paid for.
+    assert_eq!(reasons(&moved(&stranger, &[(12, -700), (15, 700)]).1), [back]);
+    // What a partner was paid was his bonus.
+    let paid = (10, payment(200_000, &partner(), &invoice_number(1)));
+    let own = [(32, -3_000), (40, 3_000)].map(|(on, minor)| (on, payment(minor, &partner(), "")));
+    let (_, books) = booked(sold(), &[paid].into_iter().chain(own).collect::<Vec<_>>());
+    let bonus = balance(&books, Role::BonusPayable);
+    assert_eq!((reasons(&books), bonus), (vec![("payment_unknown", 3_000)], 0));
+    // It settles what a month was closed with.
+    let (mut inputs, _) = moved(&customer, &[(12, -700), (45, 700)]);
+    let until = std::mem::replace(&mut inputs.terms.until, day(29));
+    let june = reconcile(&inputs).unwrap().close("2026-06".parse().unwrap()).unwrap();
+    assert_eq!(june.differences.len(), 1);
+    (inputs.closings, inputs.terms.until) = (vec![june], until);
+    let books = reconcile(&inputs).unwrap();
+    let settled = books.settled.iter().map(|one| (one.found.difference.amount_minor, one.by.len()));
+    assert_eq!((reasons(&books), settled.collect()), (vec![], vec![(-700, 1)]));
+}
+
 /// A credit note to the partner that names nothing: before VAT so much.
 fn credited(inputs: &Inputs, vat: u8, net: i64, on: u64) -> Invoice {
     let vat = groups(vat, net);
@@ -79,6 +125,7 @@ fn credited(inputs: &Inputs, vat: u8, net: i64, on: u64) -> Invoice {
         kind: InvoiceKind::CreditNote,
         number: format!("G-{on}").into(),
         quote: Some("bonus of June".into()),
+        is_noted: true,
         issued: day(on),
         due: None,
         ..invoice(&inputs.agreed[0], 1, 0, &vat, net)
@@ -141,6 +188,31 @@ fn a_bonus_is_paid_out_by_a_credit_note() {
         let last = books.bonuses.iter().rfind(|one| &*one.partner == "P-10").unwrap();
         assert_eq!(last.turnover_minor, turnover);
     }
+}
+
+/// Its quote was misspelled, so it was of no sale, and paid a bonus out without a word.
+#[test]
+fn what_refers_to_a_quote_that_nobody_knows_pays_no_bonus() {
+    let paid = (10, payment(200_000, &partner(), &invoice_number(1)));
+    let mut inputs = sold();
+    let credit = credited(&inputs, 1, 3_000, 32);
+    inputs.invoices.push(Invoice { quote: Some("Q-2026-O001".into()), is_noted: false, ..credit });
+    let (mut inputs, books) = booked(inputs, &[paid]);
+    assert_eq!(reasons(&books), [("invoice_unknown", -3_000)]);
+    assert_eq!(balance(&books, Role::BonusPayable), -2_955);
+    // Without a word it is of nothing.
+    let mut silent = inputs.clone();
+    silent.invoices[1].quote = None;
+    assert_eq!(reasons(&reconcile(&silent).unwrap()), []);
+    // It was a reference of another kind: a person says that it is of nothing that was agreed.
+    inputs.decisions = vec![Decision::Invoice {
+        place: place("decided_invoices.csv", 2),
+        seller: "workshop".into(),
+        number: "G-32".into(),
+        quote: None,
+    }];
+    let books = reconcile(&inputs).unwrap();
+    assert_eq!((reasons(&books), balance(&books, Role::BonusPayable)), (vec![], 0));
 }
 
 /// What was owed was counted before the credit notes that pay none out: he got a bonus that he had not, and nothing was told

@@ -158,7 +158,7 @@ fn what_the_sum_to_pay_is_rounded_by_is_rounding() {
         let mut inputs = invoiced(&[("R-1", 5_000)]);
         let paper = &mut inputs.invoices[0];
         (paper.net_minor, paper.vat[0].base_minor) = (net, net);
-        (paper.gross_minor, paper.payable_minor) = (net, payable);
+        (paper.gross_minor, paper.rounding_minor, paper.payable_minor) = (net, payable - net, payable);
         inputs
     };
     for (net, by) in [(5_002, 2), (4_998, -2)] {
@@ -182,6 +182,21 @@ fn what_the_sum_to_pay_is_rounded_by_is_rounding() {
         // Nor is anything left of it when both are paid by one sum.
         let (_, books) = booked(inputs.clone(), &[(10, paid(&inputs, 14_000, ""))]);
         assert_eq!((reasons(&books), books.undecided.len()), (told.to_vec(), 0), "{net}");
+    }
+    // So it is where a part was paid before (BT-113), and where that part is of a few cents nothing is rounded.
+    let mut other = agreed(&Plan { net: 9_000, vat: [1; 3], day: 3, ..Plan::default() }, 1);
+    for (net, prepaid, payable, told) in
+        [(5_002, 2_000, 3_000, vec![("rounding", 2), ("rounding", -2)]), (5_000, 2, 4_998, vec![])]
+    {
+        let mut inputs = of_sum(net, prepaid + payable);
+        inputs.invoices[0].payable_minor = payable;
+        other.sales[0].buyer = inputs.agreed[0].sales[0].buyer.clone();
+        inputs.invoices.push(invoice(&other, 1, 0, &other.sales[0].vat, 9_000));
+        inputs.agreed.push(other.clone());
+        let each = [(4, paid(&inputs, prepaid, "R-1")), (10, paid(&inputs, payable, ""))];
+        let (_, books) = booked(inputs, &each);
+        let expect = [told, vec![("unpaid", -9_000)]].concat();
+        assert_eq!((reasons(&books), books.undecided.len()), (expect, 0), "{net}");
     }
     // More than may be written off is not taken for rounding.
     let inputs = of_sum(5_000, 5_003);

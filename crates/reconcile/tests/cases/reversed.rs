@@ -6,6 +6,7 @@ use evenfare_reconcile::terms::Decision;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
 use crate::booked::{paid, reasons, sold};
+use crate::held_back::decided;
 use crate::world::bank::Account;
 use crate::world::{Plan, agreed, day, empty, invoice, invoice_number, place};
 
@@ -68,6 +69,56 @@ fn which_of_two_equal_payments_was_taken_back_is_asked() {
     let (_, books) = moved(&inputs, &entries, &[returned(15), returned(16)]);
     let answers: Vec<usize> = books.undecided.iter().map(|one| one.candidates.len()).collect();
     assert_eq!((reasons(&books), answers), (vec![], vec![3, 3]));
+}
+
+/// The first reversal named the invoice, or a person said what it takes back; the second one took the payment back again.
+#[test]
+fn what_was_taken_back_is_not_taken_back_again() {
+    let number = invoice_number(0);
+    let told = vec![("paid_unknown", -5_000), ("unpaid", -5_000)];
+    let inputs = sold(&[5_000, 5_000]);
+    let by = |words: &str| vec![paid(&inputs, 5_000, words)];
+    let mut one = inputs.clone();
+    one.agreed.truncate(1);
+    one.invoices.truncate(1);
+    // It was paid by the number, by the quote, by both or by nothing.
+    for words in [&*number, "Q-2026-0000", ""] {
+        let back = [(15, by(&number)), (16, by("returned"))];
+        let (_, books) = moved(&one, &[(10, by(words))], &back);
+        assert_eq!((reasons(&books), books.undecided.len()), (told.clone(), 0), "{words}");
+    }
+    // So it is with what is held for a quote.
+    let mut held = one.clone();
+    held.invoices.clear();
+    (held.agreed[0].invoice_by, held.terms.until) = (day(60), day(50));
+    let back = [(15, by("Q-2026-0000")), (16, by("returned"))];
+    let (_, books) = moved(&held, &[(10, by("Q-2026-0000"))], &back);
+    assert_eq!(reasons(&books), [("paid_unknown", -5_000)]);
+    // By a decision: of the invoice; and that neither is for anything.
+    let back = [(15, by("returned")), (16, by("returned"))];
+    let (mut asked, _) = moved(&one, &[(10, by(&number))], &back);
+    for decisions in [vec![decided(2, &[(&number, -5_000)])], vec![decided(1, &[]), decided(2, &[])]] {
+        asked.decisions = decisions;
+        assert_eq!(reasons(&reconcile(&asked).unwrap()), told);
+    }
+    // What is for nothing took back nothing that was paid, nor did what came before the payment.
+    let (mut asked, _) = moved(&one, &[(10, by(""))], &back);
+    asked.decisions = vec![decided(2, &[])];
+    assert_eq!(reasons(&reconcile(&asked).unwrap()), told[1..]);
+    let (_, books) = moved(&one, &[(10, by(&number))], &[(9, by(&number)), (16, by("returned"))]);
+    assert_eq!(reasons(&books), [("unpaid", -10_000)]);
+    // What is left of two is what the other took back: it was asked.
+    let back = [(15, by(&number)), (16, by("returned"))];
+    for second in [&*invoice_number(1), ""] {
+        let (_, books) = moved(&inputs, &[(10, by(&number)), (11, by(second))], &back);
+        assert_eq!((reasons(&books), books.undecided.len()), (vec![told[1]; 2], 0), "{second}");
+    }
+    // Of two that were for it, the one that was for nothing else; the other was for the rest of it and for another.
+    let inputs = sold(&[8_000, 2_000]);
+    let by = |words: &str| vec![paid(&inputs, 5_000, words)];
+    let entries = [(10, by(&number)), (11, by(&format!("{number} {}", invoice_number(1))))];
+    let (_, books) = moved(&inputs, &entries, &[(15, by(&number)), (16, by("returned"))]);
+    assert_eq!(reasons(&books), [("unpaid", -8_000), ("unpaid", -2_000)]);
 }
 
 /// The bank repeats the reference from end to end.

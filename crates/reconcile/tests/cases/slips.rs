@@ -1,12 +1,12 @@
 //! What is not right in what was read: all of it is told at once, each with its place.
 
 use evenfare_reconcile::error::Unreconciled;
-use evenfare_reconcile::input::{Place, Slip};
+use evenfare_reconcile::input::{Place, Slip, Status};
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, reconcile};
 
 use crate::world::bank::Account;
-use crate::world::{self, Plan, agreed, day, empty, invoice, invoice_number, payment};
+use crate::world::{self, Plan, agreed, charge, day, empty, invoice, invoice_number, payment};
 
 /// Direct sales of these nets, each to a customer of its own, invoiced as agreed, each paid on the 20th or later.
 fn sold(nets: &[i64]) -> Inputs {
@@ -101,6 +101,43 @@ fn every_mistake_of_every_decision_is_told_at_once() {
     let told: Vec<(u32, &str)> =
         mistakes(&inputs).into_iter().map(|slip| (slip.place.line, slip.code)).collect();
     assert_eq!(told, [(5, "decided_twice")]);
+}
+
+/// Neither was ever followed, and nobody heard of it: a partner has no sale by that quote, and what a bank announces has
+/// another name when it is booked.
+#[test]
+fn a_decision_that_nothing_could_follow_is_a_mistake() {
+    let mut inputs = sold(&[5_000, 6_000]);
+    let plan = Plan { partners: 1, net: 90_000, percents: [10, 0], vat: [1; 3], day: 3, ..Plan::default() };
+    let of = agreed(&plan, 2);
+    inputs.charges.push(charge(&of, 2, 1, &of.sales[1].vat, 90_000));
+    inputs.invoices.push(invoice(&of, 2, 0, &of.sales[0].vat, of.sales[0].net.minor()));
+    inputs.agreed.push(of);
+    let of_partner = |line, quote: &str| Decision::Invoice {
+        place: row(line),
+        seller: "P-10".into(),
+        number: "7002".into(),
+        quote: Some(quote.into()),
+    };
+    let announced = paid(&inputs, 1);
+    inputs.statements[0].batches[1].status = Status::Pending;
+    inputs.statements[0].closing.minor -= 6_000;
+    inputs.decisions = vec![
+        of_partner(2, "q 2026 0001"),
+        of_invoice(3, &invoice_number(2), Some("Q-2026-0000")),
+        towards(4, announced.clone(), &[(invoice_number(1), 6_000)]),
+    ];
+    let told: Vec<String> = mistakes(&inputs).iter().map(|slip| format!("{} {slip}", slip.code)).collect();
+    let expected = "a payment that was booked: account, statement, entry and payment";
+    assert_eq!(
+        told,
+        [
+            "unknown_quote decided.csv:2: found `q 2026 0001`, expected the number of a quote by which P-10 sells",
+            &format!("unknown_payment decided.csv:4: found `{announced}`, expected {expected}"),
+        ]
+    );
+    inputs.decisions = vec![of_partner(2, "q 2026 0002")];
+    assert!(reconcile(&inputs).is_ok());
 }
 
 /// The payment is in euros, the second invoice in dollars: an amount is of the invoice's currency.

@@ -269,12 +269,18 @@ impl Month {
         faults: &[Fault],
     ) {
         let base = Net::sum(vat_groups.iter().map(|group| group.base)).unwrap();
+        let is_net_right = base == of.sales[of.sales.len() - 1].net;
         let one = |category, rate: &str| {
             let rate = rate.parse().unwrap();
             vec![VatGroup { category, rate: Some(rate), base, tax: vat(base, rate).unwrap() }]
         };
         for fault in faults {
             let reason = match fault {
+                // All of it of the first of two.
+                Fault::VatCategory if vat_groups.len() > 1 && !is_list && is_net_right => {
+                    *vat_groups = one(VatCategory::AE, "0");
+                    Reason::VatCategory
+                }
                 Fault::VatCategory if due != 0 => {
                     *vat_groups = one(VatCategory::AE, "0");
                     Reason::VatCategory

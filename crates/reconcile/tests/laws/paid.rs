@@ -150,7 +150,17 @@ impl Month {
                     (payment.remittance, payment.structured) = ("returned".into(), Vec::new());
                 };
                 payments.iter_mut().filter(|_| number.is_multiple_of(2)).for_each(other);
-                self.account.take_back(on.checked_add_days(Days::new(6)).unwrap(), payments);
+                let mut take_back = |days, payments: &[Payment]| {
+                    self.account.take_back(on.checked_add_days(Days::new(days)).unwrap(), payments.to_vec());
+                };
+                take_back(6, &payments);
+                // Once more than it was paid, which takes nothing back that is known.
+                if plan.net % 3 == 0 {
+                    payments.iter_mut().for_each(other);
+                    take_back(8, &payments);
+                    let told = payments.iter().map(|payment| -payment.minor);
+                    self.expected.extend(told.map(|minor| (Reason::PaidUnknown, None, minor)));
+                }
             }
         }
     }
