@@ -8,8 +8,8 @@ use evenfare_engine::money::{Currency, Net, Overflow};
 use crate::error::Unreconciled;
 use crate::input::{Charge, Invoice, Place, Slip};
 use crate::loaded::{Loaded, Retold, Tellings};
-use crate::matching::{Decided, Numbers, Written, decided};
-use crate::reference::{Words, normal};
+use crate::matching::{Decided, Numbers, Reader, Written, decided};
+use crate::reference::normal;
 use crate::terms::Decision;
 
 /// Leaves of each paper that is told in two ways one telling, and notes the other. They are of one paper where seller
@@ -25,8 +25,8 @@ pub(crate) fn told_once(
     numbers: &Numbers,
     decisions: &[Decision],
 ) -> Result<(), Unreconciled> {
-    let (decided, words) = (decided(decisions), Words::default());
-    let mut tellers = Tellers { numbers, decided, words, slips: Vec::new() };
+    let (decided, reader) = (decided(decisions), Reader::default());
+    let mut tellers = Tellers { numbers, decided, reader, slips: Vec::new() };
     let mut retold = Vec::new();
     for (firm, tellings) in of_firms(loaded) {
         for paper in papers(&tellings) {
@@ -111,7 +111,7 @@ struct Tellers<'n> {
     numbers: &'n Numbers,
     /// What a person decided of papers.
     decided: Decided<'n>,
-    words: Words,
+    reader: Reader,
     slips: Vec<Slip>,
 }
 
@@ -156,12 +156,12 @@ impl Tellers<'_> {
 
     /// The quote of each row, where one is known.
     fn quotes(&mut self, rows: &[&Charge]) -> Vec<Option<u32>> {
-        rows.iter().map(|row| self.numbers.named(&row.quote, &mut self.words)).collect()
+        rows.iter().map(|row| self.numbers.named(&row.quote, &mut self.reader)).collect()
     }
 
     fn quote_of(&mut self, invoice: &Invoice) -> Option<u32> {
         let texts = [invoice.quote.as_deref(), invoice.payment_reference.as_deref()];
-        texts.into_iter().flatten().find_map(|text| self.numbers.named(text, &mut self.words))
+        texts.into_iter().flatten().find_map(|text| self.numbers.named(text, &mut self.reader))
     }
 }
 

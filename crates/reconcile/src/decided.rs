@@ -10,7 +10,7 @@ use crate::error::Unreconciled;
 use crate::firm::WORKSHOP;
 use crate::input::{Invoice, Payment, Place, Slip, Statement, Status};
 use crate::loaded::Loaded;
-use crate::matching::Numbers;
+use crate::matching::{Last, Numbers};
 use crate::reference::{Words, normal, number_of_creditor_reference};
 use crate::terms::{Decision, Part, PaymentId};
 
@@ -174,7 +174,7 @@ impl<'l, 'a> Known<'l, 'a> {
             }
             let mut first = None;
             words.read(text);
-            words.names(|run| numbers.of_run(run), |place| first = first.or(Some(place)));
+            words.names(|run| numbers.of_run(run, &Last::default()), |place| first = first.or(Some(place)));
             first
         });
         names.get(usize::try_from(first?).ok()?).map(String::as_str)

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use crate::agreed::Agreed;
 use crate::firm::{Firm, WORKSHOP};
-use crate::input::{Payment, Trader};
+use crate::input::{Invoice, Payment, Trader};
 use crate::reference::normal;
 use crate::terms::BankAccount;
 use crate::threads::ByAddress;
@@ -19,9 +19,14 @@ pub(crate) struct KnownFirms<'a> {
     by_account: HashMap<String, Option<&'a Arc<str>>>,
     /// Accounts of the workshop.
     own: HashSet<String>,
-    /// Firms that an end customer may be, by what quotes know them by as customers.
-    partners: HashMap<&'a str, &'a Arc<Firm>>,
+    /// Firms that an end customer may be, by where those stand that quotes know as customers.
+    partners: HashMap<usize, &'a Arc<Firm>, ByAddress>,
+    /// Invoices share what they call a firm, so that nobody is looked up a million times.
+    traders: Traders<'a>,
 }
+
+/// Whom invoices name, by where that stands.
+pub(crate) type Traders<'a> = HashMap<usize, Option<&'a Arc<str>>, ByAddress>;
 
 impl<'a> KnownFirms<'a> {
     /// Of all that was ever agreed: who is who does not depend on the last day that is looked at, as what was posted up
@@ -33,14 +38,17 @@ impl<'a> KnownFirms<'a> {
         let all = all.flat_map(|sale| [&sale.seller, &sale.buyer]);
         // Firms are shared, so most were met by their address already.
         let all: Vec<&'a Arc<Firm>> = all.filter(|firm| met.insert(Arc::as_ptr(firm))).collect();
-        firms.partners = partners(&all);
+        let partners = partners(&all);
+        // A map that grows hashes all that it has anew.
+        firms.by_id.reserve(all.len());
         let mut ids: Vec<&'a Arc<str>> = Vec::with_capacity(all.len());
         for firm in &all {
-            let partner = firms.partners.get(&*firm.id).map(|partner| &partner.id);
+            let partner = partners.get(&*firm.id).copied();
+            firms.partners.extend(partner.map(|partner| (Arc::as_ptr(firm).addr(), partner)));
+            let partner = partner.map(|partner| &partner.id);
             let id = partner.map_or(&firm.id, |partner| *firms.by_id.entry(partner).or_insert(partner));
             ids.push(*firms.by_id.entry(&firm.id).or_insert(id));
         }
-        // A map that grows hashes all that it has anew.
         firms.by_vat_id.reserve(firms.by_id.len());
         firms.by_name.reserve(firms.by_id.len());
         for (firm, id) in all.into_iter().zip(ids) {
@@ -59,13 +67,32 @@ impl<'a> KnownFirms<'a> {
         firms
     }
 
-    /// The partner that an end customer is, where he is one.
-    pub(crate) fn partner(&self, customer: &str) -> Option<&'a Arc<Firm>> {
-        self.partners.get(customer).copied()
+    /// The partner that an end customer of a quote is, where he is one.
+    pub(crate) fn partner(&self, customer: &Arc<Firm>) -> Option<&'a Arc<Firm>> {
+        self.partners.get(&Arc::as_ptr(customer).addr()).copied()
+    }
+
+    /// Whom these invoices name, to be found by where it stands.
+    pub(crate) fn traders(&self, invoices: &[Invoice]) -> Traders<'a> {
+        let mut traders = Traders::default();
+        for trader in invoices.iter().flat_map(|invoice| [&invoice.seller, &invoice.buyer]) {
+            traders.entry(Arc::as_ptr(trader).addr()).or_insert_with(|| self.looked_up(trader));
+        }
+        traders
+    }
+
+    /// Takes in whom invoices name. They have to stand where they are for as long as this does.
+    pub(crate) fn meet(&mut self, traders: Traders<'a>) {
+        self.traders = traders;
     }
 
     /// Who an invoice names: by VAT identifier, else by a name that only one firm has.
     pub(crate) fn of_trader(&self, trader: &Trader) -> Option<&'a Arc<str>> {
+        let met = self.traders.get(&std::ptr::from_ref(trader).addr());
+        met.copied().unwrap_or_else(|| self.looked_up(trader))
+    }
+
+    fn looked_up(&self, trader: &Trader) -> Option<&'a Arc<str>> {
         let by_vat_id = trader.vat_id.as_deref().and_then(|vat_id| self.by_vat_id.get(vat_id).copied()?);
         by_vat_id.or_else(|| self.by_name.get(&name_key(&trader.name)).copied().flatten())
     }
@@ -129,12 +156,10 @@ fn name_one<'a, K: std::hash::Hash + Eq>(
 
 /// A name as far as people write it alike.
 pub(crate) fn name_key(name: &str) -> String {
-    let mut key = String::with_capacity(name.len());
-    match name.is_ascii() {
-        true => key.extend(
-            name.bytes().filter(u8::is_ascii_alphanumeric).map(|byte| char::from(byte.to_ascii_lowercase())),
-        ),
-        false => key.extend(name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase)),
+    if !name.is_ascii() {
+        return name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect();
     }
+    let mut key = name.to_ascii_lowercase();
+    key.retain(|c| c.is_ascii_alphanumeric());
     key
 }

@@ -252,13 +252,16 @@ fn reconciled(
     let closings: Vec<&Closing> =
         closed.iter().copied().filter(|one| one.month.last_day() <= terms.until).collect();
     let mut loaded = Loaded::new(inputs, threads)?;
-    let other_deals = loaded.other_deals();
+    let (other_deals, (numbers, traders)) = threads.both(
+        || loaded.other_deals(),
+        || (matching::deal_numbers(&loaded.deals), loaded.firms.traders(&inputs.invoices)),
+    );
     loaded.put_deals(&other_deals);
+    loaded.firms.meet(traders);
     decided::check(inputs, &loaded)?;
 
     let mut known = Known::default();
     let mut undecided = Vec::new();
-    let numbers = matching::deal_numbers(&loaded.deals);
     again::told_once(&mut loaded, &numbers, decisions)?;
     let mut papers = Papers::new(&loaded, &numbers, decisions, threads);
     let (open, of_sales) = threads.both(

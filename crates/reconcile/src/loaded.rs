@@ -131,7 +131,7 @@ impl<'a> Loaded<'a> {
     /// The deals that are others than they were handed in, with their places: to a partner who is the end customer himself.
     pub(crate) fn other_deals(&self) -> Vec<(usize, Agreed)> {
         let other = |(place, deal): (usize, &&Agreed)| {
-            let partner = self.firms.partner(&deal.sales.last()?.buyer.id)?;
+            let partner = self.firms.partner(&deal.sales.last()?.buyer)?;
             let mut deal = Agreed::clone(deal);
             deal.sales.last_mut()?.buyer = Arc::clone(partner);
             Some((place, deal))

@@ -11,8 +11,8 @@ use crate::agreed::Agreed;
 use crate::firm::WORKSHOP;
 use crate::input::{Charge, Place, Slip};
 use crate::loaded::Loaded;
-use crate::matching::Numbers;
-use crate::reference::{Words, normal};
+use crate::matching::{Numbers, Reader};
+use crate::reference::normal;
 use crate::terms::Decision;
 use crate::threads::ByAddress;
 
@@ -73,9 +73,9 @@ impl<'a> Names<'a> {
         let charges = charges.map(|charge| (&charge.place, &*charge.quote));
         let bills = loaded.courier_bills.iter().map(|bill| (&bill.place, &*bill.quote));
         let works = loaded.work_done.iter().map(|work| (&work.place, &*work.quote));
-        let mut words = Words::default();
+        let mut reader = Reader::default();
         for (place, quote) in charges.chain(bills).chain(works) {
-            if numbers.named(quote, &mut words).is_none() {
+            if numbers.named(quote, &mut reader).is_none() {
                 self.note(place, What::Quote, quote);
             }
         }

@@ -14,9 +14,8 @@ use crate::difference::{Difference, Document, Paper, Reason};
 use crate::error::Unreconciled;
 use crate::input::{CourierBill, Leg};
 use crate::loaded::Loaded;
-use crate::matching::{Numbers, deal_of};
+use crate::matching::{Numbers, Reader, deal_of};
 use crate::rates::Rates;
-use crate::reference::Words;
 use crate::terms::Terms;
 
 /// Differences of couriers' bills, and of credits for work that the workshop did.
@@ -27,10 +26,10 @@ pub(crate) fn of_work(
     terms: &Terms,
     into: &mut Known,
 ) -> Result<(), Unreconciled> {
-    let mut words = Words::default();
+    let mut reader = Reader::default();
     let mut billed: Vec<(u32, Leg, &CourierBill)> = Vec::with_capacity(loaded.courier_bills.len());
     for &bill in &loaded.courier_bills {
-        match numbers.named(&bill.quote, &mut words) {
+        match numbers.named(&bill.quote, &mut reader) {
             Some(deal) => billed.push((deal, bill.leg, bill)),
             None => into.push(Difference {
                 day: bill.carried,
@@ -61,7 +60,7 @@ pub(crate) fn of_work(
         }
     }
     for done in &loaded.work_done {
-        let Some(deal) = numbers.named(&done.quote, &mut words) else { continue };
+        let Some(deal) = numbers.named(&done.quote, &mut reader) else { continue };
         let Some(agreed) = deal_of(&loaded.deals, deal) else { continue };
         let document = Document {
             paper: Paper::WorkDone,

@@ -4,14 +4,13 @@ use std::sync::Arc;
 
 use evenfare_engine::money::Currency;
 
-use super::numbers::Numbers;
+use super::numbers::{Numbers, Reader};
 use super::open::{For, Open};
 use super::payments::Matching;
 use super::question::Why;
 use super::written::deal_of;
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
-use crate::reference::Words;
 use crate::threads::Threads;
 
 /// A payment that is to be asked about, and why.
@@ -82,12 +81,12 @@ impl Matching<'_, '_> {
     fn read(&self, payments: &[u32], loaded: &Loaded<'_>, deals: &Numbers) -> Read {
         let mut read =
             Read { payments: Vec::with_capacity(payments.len()), deals: Vec::new(), invoices: Vec::new() };
-        let mut words = Words::default();
+        let mut reader = Reader::default();
         let mut named = Vec::new();
         for &place in payments {
             let Some(received) = self.payment(place) else { continue };
             named.clear();
-            self.names(received, deals, &mut words, &mut named);
+            self.names(received, deals, &mut reader, &mut named);
             if named.is_empty() {
                 continue;
             }
@@ -206,13 +205,13 @@ impl Matching<'_, '_> {
         &self,
         received: &Received<'_>,
         deals: &Numbers,
-        words: &mut Words,
+        reader: &mut Reader,
         into: &mut Vec<For>,
     ) {
         let payment = received.payment;
         let structured = payment.structured.iter().map(AsRef::as_ref);
         for text in structured.chain(payment.end_to_end.as_deref()).chain([&*payment.remittance]) {
-            self.open.named(text, deals, words, into);
+            self.open.named(text, deals, reader, into);
         }
         into.sort_unstable();
         into.dedup();

@@ -5,14 +5,13 @@ use std::sync::Arc;
 
 use super::advances::Whose;
 use super::by_reference::Contradicted;
-use super::numbers::Numbers;
+use super::numbers::{Numbers, Reader};
 use super::payments::{Matching, State, TOLD};
 use super::question::Why;
 use super::written::deal_of;
 use crate::error::Unreconciled;
 use crate::known_firms::name_key;
 use crate::loaded::Loaded;
-use crate::reference::Words;
 use crate::terms::Part;
 
 impl Matching<'_, '_> {
@@ -21,7 +20,7 @@ impl Matching<'_, '_> {
     /// party, is asked about.
     pub(super) fn transfers(&mut self, loaded: &Loaded<'_>, deals: &Numbers) -> Vec<Contradicted> {
         let mut contradicted = Vec::new();
-        let mut words = Words::default();
+        let mut reader = Reader::default();
         for place in self.new_ones() {
             let Some(one) = self.payment(place).filter(|one| loaded.is_transfer(one.statement, one.payment))
             else {
@@ -29,7 +28,7 @@ impl Matching<'_, '_> {
             };
             let mut named = Vec::new();
             if !loaded.is_surely_ours(one.payment) {
-                self.names(one, deals, &mut words, &mut named);
+                self.names(one, deals, &mut reader, &mut named);
                 if !named.is_empty() || loaded.firms.of_payer(one.payment).is_some() {
                     let mut invoices = Vec::new();
                     self.invoices(&named, one.cleared() < 0, &mut invoices);

@@ -66,7 +66,7 @@ mod refunds;
 pub use question::{Undecided, Why};
 
 pub(crate) use advances::Advances;
-pub(crate) use numbers::{ByNumber, Numbers, packed};
+pub(crate) use numbers::{ByNumber, Last, Numbers, Reader, packed};
 pub(crate) use open::{For, Open, OpenItems, Taken};
 pub(crate) use papers::{Decided, Papers, deal_numbers, decided};
 pub(crate) use payments::{Allocation, Held, Matching, OtherSide, State, TOLD, payment_document};

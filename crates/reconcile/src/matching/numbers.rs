@@ -1,13 +1,15 @@
 //! Numbers that papers and payments go by, to be found in what people write.
 
+use std::cell::Cell;
 use std::collections::HashMap;
 
 use crate::reference::{Words, letters_and_digits, normal, number_of_creditor_reference};
+use crate::sorted::found_near;
 
 /// Numbers as letters and digits, and what each stands for; one that stands for two things stands for neither.
 ///
 /// They are sorted, not hashed: papers and payments come in much the order of their numbers, so that what is looked
-/// up next lies near what was looked up last.
+/// up next lies near what was looked up last, and is looked for there ([`Reader`]).
 #[derive(Debug, Default)]
 pub(crate) struct Numbers {
     /// Those that can be packed, which are nearly all: a look-up then meets no text.
@@ -20,6 +22,18 @@ pub(crate) struct Numbers {
     lengths: u64,
     firsts: u64,
 }
+
+/// Who reads texts one after the other, and finds what they name.
+#[derive(Debug, Default)]
+pub(crate) struct Reader {
+    pub(super) words: Words,
+    pub(super) quotes: Last,
+    pub(super) invoices: Last,
+}
+
+/// Where the number that was found last stands among the others.
+#[derive(Debug, Default)]
+pub(crate) struct Last(Cell<usize>);
 
 /// The bit of a length; the longest share the last.
 fn bit(length: usize) -> u64 {
@@ -85,8 +99,16 @@ impl Numbers {
 
     /// What a number stands for, however it is written.
     pub(crate) fn get(&self, text: &str) -> Option<u32> {
+        self.get_near(text, &Last::default())
+    }
+
+    fn get_near(&self, text: &str, last: &Last) -> Option<u32> {
         match packed(text) {
-            Some(packed) => self.places.get(self.packed.binary_search(&packed).ok()?).copied(),
+            Some(packed) => {
+                let place = found_near(&self.packed, &packed, last.0.get())?;
+                last.0.set(place);
+                self.places.get(place).copied()
+            }
             None => {
                 let text = normal(text);
                 let place = self.longer.binary_search_by(|(known, _)| known.as_ref().cmp(&text)).ok()?;
@@ -96,16 +118,17 @@ impl Numbers {
     }
 
     /// What a number stands for that is letters and digits only.
-    pub(crate) fn of_run(&self, run: &str) -> Option<u32> {
+    pub(crate) fn of_run(&self, run: &str, last: &Last) -> Option<u32> {
         if self.lengths & bit(run.len()) == 0 || self.firsts & first_bit(run) == 0 {
             return None;
         }
-        self.get(run)
+        self.get_near(run, last)
     }
 
-    /// What a text is the number of, or the only thing that it names.
-    pub(crate) fn named(&self, text: &str, words: &mut Words) -> Option<u32> {
-        if let Some(place) = self.get(text) {
+    /// The quote that a text is the number of, or the only one that it names.
+    pub(crate) fn named(&self, text: &str, reader: &mut Reader) -> Option<u32> {
+        let Reader { words, quotes, .. } = reader;
+        if let Some(place) = self.get_near(text, quotes) {
             return Some(place);
         }
         if let Some(place) = number_of_creditor_reference(text).and_then(|number| self.get(&number)) {
@@ -115,7 +138,7 @@ impl Numbers {
         let mut several = false;
         words.read(text);
         words.names(
-            |run| self.of_run(run),
+            |run| self.of_run(run, quotes),
             |place| {
                 several |= only.is_some_and(|known| known != place);
                 only = Some(place);
@@ -157,7 +180,7 @@ mod tests {
     fn check(text: &str, expect: Option<u32>) {
         let numbers = ["Q20260001", "Q20260002", "TWICE01", "TWICE01", "Q-2026-0001"];
         let numbers = Numbers::new(numbers.into_iter().zip([0, 1, 2, 3, 0]));
-        assert_eq!(numbers.named(text, &mut Words::default()), expect, "{text}");
+        assert_eq!(numbers.named(text, &mut Reader::default()), expect, "{text}");
     }
 
     #[test]
@@ -174,7 +197,7 @@ mod tests {
     fn what_begins_like_no_number_is_none() {
         let numbers = Numbers::new(["-q1", "01"].into_iter().zip(0..));
         assert_eq!(
-            ["Q1", "01", "R1", "11", ""].map(|run| numbers.of_run(run)),
+            ["Q1", "01", "R1", "11", ""].map(|run| numbers.of_run(run, &Last::default())),
             [Some(0), Some(1), None, None, None]
         );
     }
@@ -186,10 +209,13 @@ mod tests {
         let numbers = Numbers::new(texts.iter().map(String::as_str).chain([""]).zip(0..));
         for (place, text) in (0..).zip(&texts) {
             assert_eq!(numbers.get(&text.to_lowercase()), Some(place), "{text}");
-            assert_eq!(numbers.of_run(text), Some(place), "{text}");
+            assert_eq!(numbers.of_run(text, &Last::default()), Some(place), "{text}");
         }
         assert_eq!((numbers.packed.len(), numbers.longer.len()), (21, 9));
-        assert_eq!((numbers.get(""), numbers.get("0"), numbers.of_run(&"Z".repeat(31))), (None, None, None));
+        assert_eq!(
+            (numbers.get(""), numbers.get("0"), numbers.of_run(&"Z".repeat(31), &Last::default())),
+            (None, None, None)
+        );
     }
 
     #[test]

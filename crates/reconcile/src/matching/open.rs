@@ -8,14 +8,14 @@ use chrono::{Days, NaiveDate};
 use evenfare_engine::money::Currency;
 
 use super::credited::Invoiced;
-use super::numbers::Numbers;
+use super::numbers::{Numbers, Reader};
 use super::papers::Papers;
 use super::written::{Standing, Written, signed};
 use crate::firm::WORKSHOP;
 use crate::input::Invoice;
 use crate::known_firms::KnownFirms;
 use crate::loaded::Loaded;
-use crate::reference::{Words, number_of_creditor_reference};
+use crate::reference::number_of_creditor_reference;
 use crate::sorted::run_of;
 use crate::terms::Terms;
 
@@ -229,9 +229,10 @@ impl<'a> OpenItems<'a> {
 
     /// What a text names: invoices of ours and quotes. A credit note stands for the invoices that it was taken off as well,
     /// and for itself as far as something is left of it.
-    pub(crate) fn named(&self, text: &str, deals: &Numbers, words: &mut Words, into: &mut Vec<For>) {
-        let invoice = |run: &str| self.by_number.of_run(run).map(For::Open);
-        let known = |run: &str| invoice(run).or_else(|| deals.of_run(run).map(For::Deal));
+    pub(crate) fn named(&self, text: &str, deals: &Numbers, reader: &mut Reader, into: &mut Vec<For>) {
+        let Reader { words, quotes, invoices } = reader;
+        let invoice = |run: &str| self.by_number.of_run(run, invoices).map(For::Open);
+        let known = |run: &str| invoice(run).or_else(|| deals.of_run(run, quotes).map(For::Deal));
         let mut note = |one| {
             let For::Open(place) = one else { return into.push(one) };
             let taken = self.taken_by(place);

@@ -2,14 +2,13 @@
 
 use std::collections::{HashMap, HashSet};
 
-use super::numbers::Numbers;
+use super::numbers::{Numbers, Reader};
 use super::preceding::{Left, Unsold, by_invoice};
 use super::question::Undecided;
 use super::standing::set_standing;
 use super::written::{BetweenWhom, By, OfSale, SaleAt, Standing, Written, asked, deal_of, sale_of};
 use crate::agreed::Agreed;
 use crate::loaded::Loaded;
-use crate::reference::Words;
 use crate::terms::Decision;
 use crate::threads::Threads;
 
@@ -49,18 +48,18 @@ impl<'a> Named<'a> {
     ) -> Self {
         let of_sales = Vec::with_capacity(papers.len());
         let mut sorted = Self { of_sales, left: Left::default() };
-        let mut words = Words::default();
+        let mut reader = Reader::default();
         for written in papers {
             let seller = written.seller(&loaded.firms);
             let decision = seller.and_then(|seller| decided.get(&(&**seller, written.number())));
             let named = match (decision, written) {
                 (Some(quote), _) => quote.and_then(|quote| numbers.get(quote)),
-                (None, Written::Charge(charge)) => numbers.named(&charge.quote, &mut words),
+                (None, Written::Charge(charge)) => numbers.named(&charge.quote, &mut reader),
                 (None, Written::Invoice(invoice)) => {
                     let texts = [invoice.quote.as_deref(), invoice.payment_reference.as_deref()];
                     let mut texts =
                         texts.into_iter().flatten().chain(loaded.listed_quotes(invoice).iter().copied());
-                    texts.find_map(|text| numbers.named(text, &mut words))
+                    texts.find_map(|text| numbers.named(text, &mut reader))
                 }
             };
             let sale = named.zip(seller).and_then(|(deal, seller)| {
