@@ -270,7 +270,7 @@ fn trader(trader: &Trader) -> Box<str> {
 
 fn group(vat: &InvoiceVat, currency: Currency) -> Box<str> {
     let InvoiceVat { category: _, code, rate, base_minor, tax_minor } = vat;
-    let rate = rate.as_deref().map(|rate| format!(" {rate} %")).unwrap_or_default();
+    let rate = rate.map(|rate| format!(" {rate} %")).unwrap_or_default();
     let (base, tax) = (amount(*base_minor, currency), amount(*tax_minor, currency));
     format!("{code}{rate} of {base}: {tax}").into()
 }

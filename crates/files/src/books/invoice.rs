@@ -243,7 +243,7 @@ impl Sums<'_, '_> {
         Some(InvoiceVat {
             category: category(&code),
             code: code.into(),
-            rate: rate.map(Into::into),
+            rate,
             base_minor: base_minor?,
             tax_minor: tax_minor?,
         })
@@ -254,8 +254,7 @@ fn plus(sum: Option<i128>, part: Option<i64>) -> Option<i128> {
     sum?.checked_add(i128::from(part?))
 }
 
-/// A rate as the engine writes it.
-fn percent(element: &Element<'_>, log: &mut Log) -> Option<Box<str>> {
+fn percent(element: &Element<'_>, log: &mut Log) -> Option<Percent> {
     let decimals = element.text.trim_end_matches('0').trim_end_matches('.');
     // More noughts than the engine takes change nothing.
     let text = if element.text.contains('.') { decimals } else { &element.text };
@@ -264,7 +263,7 @@ fn percent(element: &Element<'_>, log: &mut Log) -> Option<Box<str>> {
         let expected = "a percentage from 0 to 1000 with at most 4 decimals";
         log.error(element.text_bytes.clone(), "not_a_number", &element.text, expected);
     }
-    rate.map(|rate| rate.to_string().into())
+    rate
 }
 
 fn category(code: &str) -> Option<VatCategory> {

@@ -278,7 +278,7 @@ fn vat(group: &VatGroup) -> InvoiceVat {
     InvoiceVat {
         category: Some(group.category),
         code: group.category.code().into(),
-        rate: group.rate.map(|rate| rate.to_string().into()),
+        rate: group.rate,
         base_minor: group.base.minor(),
         tax_minor: group.tax.minor(),
     }

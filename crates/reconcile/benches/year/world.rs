@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use chrono::{Days, NaiveDate};
-use evenfare_engine::money::{Cost, Currency, Gross, Net, Share};
+use evenfare_engine::money::{Cost, Currency, Gross, Net, Percent, Share};
 use evenfare_engine::supply::{VatCategory, VatGroup, vat};
 use evenfare_reconcile::Inputs;
 use evenfare_reconcile::agreed::{Agreed, AgreedLeg, AgreedSale, AgreedShare, FamilyPart};
@@ -37,7 +37,7 @@ struct World {
     families: [Arc<str>; 5],
     main: Arc<str>,
     agreement: Arc<str>,
-    standard: (Arc<str>, Arc<str>),
+    standard: (Arc<str>, Percent),
     seed: u64,
 }
 
@@ -142,7 +142,7 @@ impl World {
             vat: vec![InvoiceVat {
                 category: Some(VatCategory::S),
                 code: self.standard.0.clone(),
-                rate: Some(self.standard.1.clone()),
+                rate: Some(self.standard.1),
                 base_minor: net,
                 tax_minor: tax,
             }],
@@ -206,7 +206,7 @@ pub fn inputs(quotes: usize) -> Inputs {
         families: ["OVEN", "MIXER", "PROOFER", "SLICER", "DIVIDER"].map(Into::into),
         main: "main".into(),
         agreement: "A-26".into(),
-        standard: ("S".into(), "19".into()),
+        standard: ("S".into(), "19".parse().unwrap()),
         seed: 2026,
     };
     let mut agreed = Vec::with_capacity(quotes);

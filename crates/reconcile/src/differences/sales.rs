@@ -322,10 +322,5 @@ fn vat_reason<'w>(
 
 /// Is VAT of an invoice of that category and rate? No rate and a rate of zero are one.
 fn is_of(own: &VatGroup, group: &InvoiceVat) -> bool {
-    let rate = group.rate.as_deref().unwrap_or("0");
-    let is_rate = || match own.rate {
-        Some(own) => rate.parse() == Ok(own),
-        None => rate == "0",
-    };
-    Some(own.category) == group.category && is_rate()
+    Some(own.category) == group.category && own.rate.unwrap_or_default() == group.rate.unwrap_or_default()
 }

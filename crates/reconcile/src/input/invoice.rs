@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 use evenfare_engine::country::Country;
-use evenfare_engine::money::Currency;
+use evenfare_engine::money::{Currency, Percent};
 use evenfare_engine::supply::VatCategory;
 
 use super::Place;
@@ -45,8 +45,8 @@ pub struct InvoiceVat {
     pub category: Option<VatCategory>,
     /// Its code as it was written.
     pub code: Arc<str>,
-    /// In percent, as a decimal text in its shortest form; none where the category has none.
-    pub rate: Option<Arc<str>>,
+    /// None where the category has none.
+    pub rate: Option<Percent>,
     /// What it is charged on.
     pub base_minor: i64,
     /// The VAT.

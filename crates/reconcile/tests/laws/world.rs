@@ -290,7 +290,7 @@ pub fn invoice(agreed: &Agreed, number: usize, sale: usize, groups: &[VatGroup],
     let vat = groups.iter().map(|group| InvoiceVat {
         category: Some(group.category),
         code: group.category.code().into(),
-        rate: group.rate.map(|rate| rate.to_string().into()),
+        rate: group.rate,
         base_minor: group.base.minor(),
         tax_minor: group.tax.minor(),
     });
