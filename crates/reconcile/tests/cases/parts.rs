@@ -130,6 +130,21 @@ fn a_credit_note_in_another_currency_lessens_nothing() {
     assert_eq!(told_of(&inputs), [("currency", 1_500, "USD"), ("currency", 1_000, "CHF")]);
 }
 
+/// An invoice and credit notes that name nothing come to nothing together. Of a quote that was taken back that is as it
+/// should be; in another currency than agreed the sale is still not invoiced.
+#[test]
+fn papers_that_come_to_nothing_are_told_in_another_currency_alone() {
+    let mut inputs = invoiced(&[("R-1", 5_000), ("G-1", -3_000), ("G-2", -2_000)]);
+    inputs.terms.until = day(10);
+    let told_of = |inputs: &Inputs| reasons(&reconcile(inputs).unwrap());
+    assert_eq!(told_of(&inputs), [("charged_less", -5_000)]);
+    let mut reversed = inputs.clone();
+    reversed.agreed[0].reversed = Some(day(5));
+    assert_eq!(told_of(&reversed), []);
+    inputs.invoices.iter_mut().for_each(|paper| paper.currency = currency("USD"));
+    assert_eq!(told_of(&inputs), [("currency", 0)]);
+}
+
 /// More parts may come until the day by which the sale is to be invoiced.
 #[test]
 fn less_than_was_agreed_is_told_when_it_is_due() {
