@@ -149,6 +149,7 @@ fn a_leg_costs_what_was_quoted_but_for_rounding_and_rates() {
         (3_898, vec![("rounding", -2)]),
         (3_903, vec![("courier", 3)]),
         (3_897, vec![("courier", -3)]),
+        (0, vec![("courier", -3_900)]),
     ] {
         assert_eq!(billed(&[("EUR", minor)]), told, "{minor}");
     }

@@ -71,6 +71,13 @@ fn what_is_overpaid_of_a_second_invoice_is_told() {
 }
 
 #[test]
+fn what_is_paid_too_much_of_several_is_of_the_last_that_was_not_paid() {
+    let inputs = invoiced(&[("R-20261", 2_000), ("R-20262", 3_000)]);
+    let each = [(10, paid(&inputs, 3_000, "R-20262")), (11, paid(&inputs, 2_500, "R-20261, R-20262"))];
+    assert_eq!(told(&booked(inputs, &each).1), [("overpaid", 500, "R-20261")]);
+}
+
+#[test]
 fn a_credit_note_lessens_what_is_left_of_the_invoices_that_count() {
     // One after the other, first the older one.
     let inputs = invoiced(&[("R-1", 2_000), ("R-2", 3_000), ("G-1", -2_500)]);
