@@ -375,11 +375,8 @@ impl<'a> Offsets<'_, 'a> {
     /// Takes what is left of a credit note off an invoice of its party and currency, and answers what is left of it then.
     fn lessen(&mut self, invoice: usize, credit: usize) -> i64 {
         let Some(by) = self.papers.get(credit) else { return 0 };
-        let (currency, left, party) = (by.currency, by.payable.saturating_neg(), by.party);
-        let counts = |of: &&mut Open<'_>| {
-            let is_its = of.party == party && of.currency == currency;
-            of.standing == Standing::Kept && of.payable > 0 && is_its && left > 0
-        };
+        let left = by.payable.saturating_neg();
+        let counts = |of: &&mut Open<'_>| of.standing == Standing::Kept && of.payable > 0 && left > 0;
         let Some(of) = self.papers.get_mut(invoice).filter(counts) else { return left };
         let taken = left.min(of.payable);
         of.payable = of.payable.saturating_sub(taken);

@@ -2,7 +2,7 @@
 //! its day and its currency.
 
 use chrono::NaiveDate;
-use evenfare_reconcile::input::{Invoice, InvoiceKind};
+use evenfare_reconcile::input::{Invoice, InvoiceKind, InvoiceVat};
 use evenfare_reconcile::{Inputs, reconcile};
 
 use crate::booked::reasons;
@@ -99,6 +99,19 @@ fn each_category_has_what_was_agreed_of_it() {
     inputs.invoices = vec![invoice(&of, 2, 0, &of.sales[0].vat, of.sales[0].net.minor())];
     inputs.agreed = vec![of];
     assert_eq!(reasons(&reconcile(&inputs).unwrap()), []);
+}
+
+/// Some programs write a group for every rate they know, also where nothing is of it.
+#[test]
+fn a_group_of_nothing_is_of_no_rate() {
+    for (tax, expect) in [(0, vec![]), (1, vec![("vat_rate", 1)])] {
+        let mut inputs = invoiced(&[("R-1", 9, 5_000, 950)]);
+        let paper = &mut inputs.invoices[0];
+        let own = paper.vat[0].clone();
+        paper.vat.push(InvoiceVat { rate: Some("7".into()), base_minor: 0, tax_minor: tax, ..own });
+        paper.gross_minor += tax;
+        assert_eq!(reasons(&reconcile(&inputs).unwrap()), expect, "{tax}");
+    }
 }
 
 /// A free repair that somebody charges for: there is no base to share VAT out by, and for one such paper the whole month was

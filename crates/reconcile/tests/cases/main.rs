@@ -43,6 +43,7 @@ mod rates;
 mod couriers;
 mod accounting_vat;
 mod taken_off;
+mod lessened;
 mod transfers;
 mod sides;
 mod references;

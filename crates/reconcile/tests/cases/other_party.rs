@@ -347,6 +347,14 @@ fn an_invoice_to_another_than_who_bought_is_told() {
             }
         }
     }
+    // It is told in its own currency.
+    let (buyer, dollars) = (stranger("Somebody Else"), currency("USD"));
+    let mut inputs = sold.clone();
+    inputs.invoices[0] = Invoice { buyer, currency: dollars, ..right };
+    let books = reconcile(&inputs).unwrap();
+    let all = books.differences.iter().map(|found| &found.difference);
+    let other = all.filter(|one| one.reason.code() == "invoice_other_party");
+    assert_eq!(other.map(|one| (one.currency, one.amount_minor)).collect::<Vec<_>>(), [(dollars, 5_000)]);
 }
 
 /// How a partner spells a name is his matter; a firm that is known, or another VAT identifier, is another.

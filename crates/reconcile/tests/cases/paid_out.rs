@@ -190,6 +190,24 @@ fn a_bonus_is_paid_out_by_a_credit_note() {
     }
 }
 
+/// Beside it an invoice of ours is for nothing known, and one of the partner's that has its number.
+#[test]
+fn what_pays_a_bonus_out_hides_nothing_else() {
+    let paid = (10, payment(200_000, &partner(), &invoice_number(1)));
+    let mut inputs = sold();
+    let credit = credited(&inputs, 1, 3_000, 32);
+    let ours = credited(&inputs, 1, 700, 70);
+    let ours = Invoice { kind: InvoiceKind::Invoice, number: "R-9".into(), ..ours };
+    let (seller, buyer) = (ours.buyer.clone(), ours.seller.clone());
+    let theirs = credited(&inputs, 1, 900, 70);
+    let kind = InvoiceKind::Invoice;
+    let theirs = Invoice { kind, number: credit.number.clone(), seller, buyer, ..theirs };
+    inputs.invoices.extend([credit, ours, theirs]);
+    let mut told = reasons(&booked(inputs, &[paid]).1);
+    told.sort_unstable();
+    assert_eq!(told, [("invoice_unknown", 700), ("invoice_unknown", 900)]);
+}
+
 /// Its quote was misspelled, so it was of no sale, and paid a bonus out without a word.
 #[test]
 fn what_refers_to_a_quote_that_nobody_knows_pays_no_bonus() {

@@ -71,6 +71,13 @@ fn what_is_overpaid_of_a_second_invoice_is_told() {
 }
 
 #[test]
+fn what_is_paid_too_much_of_several_is_of_the_last_that_was_not_paid() {
+    let inputs = invoiced(&[("R-20261", 2_000), ("R-20262", 3_000)]);
+    let each = [(10, paid(&inputs, 3_000, "R-20262")), (11, paid(&inputs, 2_500, "R-20261, R-20262"))];
+    assert_eq!(told(&booked(inputs, &each).1), [("overpaid", 500, "R-20261")]);
+}
+
+#[test]
 fn a_credit_note_lessens_what_is_left_of_the_invoices_that_count() {
     // One after the other, first the older one.
     let inputs = invoiced(&[("R-1", 2_000), ("R-2", 3_000), ("G-1", -2_500)]);
@@ -128,6 +135,21 @@ fn a_credit_note_in_another_currency_lessens_nothing() {
     (inputs.invoices[1].currency, inputs.invoices[2].currency) = (currency("USD"), currency("CHF"));
     inputs.terms.until = day(10);
     assert_eq!(told_of(&inputs), [("currency", 1_500, "USD"), ("currency", 1_000, "CHF")]);
+}
+
+/// An invoice and credit notes that name nothing come to nothing together. Of a quote that was taken back that is as it
+/// should be; in another currency than agreed the sale is still not invoiced.
+#[test]
+fn papers_that_come_to_nothing_are_told_in_another_currency_alone() {
+    let mut inputs = invoiced(&[("R-1", 5_000), ("G-1", -3_000), ("G-2", -2_000)]);
+    inputs.terms.until = day(10);
+    let told_of = |inputs: &Inputs| reasons(&reconcile(inputs).unwrap());
+    assert_eq!(told_of(&inputs), [("charged_less", -5_000)]);
+    let mut reversed = inputs.clone();
+    reversed.agreed[0].reversed = Some(day(5));
+    assert_eq!(told_of(&reversed), []);
+    inputs.invoices.iter_mut().for_each(|paper| paper.currency = currency("USD"));
+    assert_eq!(told_of(&inputs), [("currency", 0)]);
 }
 
 /// More parts may come until the day by which the sale is to be invoiced.

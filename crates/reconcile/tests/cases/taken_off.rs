@@ -67,6 +67,21 @@ fn of_two_alike_one_is_worth_nothing_any_more() {
     assert_eq!((reasons(&books), balance(&books, Role::Receivable)), (told, 0));
 }
 
+/// The one that a credit note names is not taken back again by one that names nothing.
+#[test]
+fn of_two_alike_one_that_names_nothing_takes_back_the_other() {
+    let papers = [
+        ("R-20261", 500_000, 3, Charged),
+        ("R-20262", 500_000, 20, Charged),
+        ("G-20261", 500_000, 22, CreditNote),
+        ("G-20262", 500_000, 23, CreditNote),
+    ];
+    let mut inputs = invoiced("USD", 500_000, &papers);
+    inputs.invoices[2].preceding = Some("R-20262".into());
+    let books = reconcile(&inputs).unwrap();
+    assert_eq!(balance(&books, Role::Receivable), 0);
+}
+
 /// Some set a name or a day right by a credit note of nothing: it takes nothing off, and the books stand.
 #[test]
 fn a_credit_note_of_nothing_takes_nothing_off() {

@@ -1,0 +1,45 @@
+//! Which invoices a credit note changes, and which it leaves as they were: what was paid too much of those is known by the
+//! day it was paid, however late the credit note came.
+
+use chrono::NaiveDate;
+use evenfare_reconcile::{Inputs, Reconciled};
+
+use crate::booked::{booked, paid};
+use crate::parts::invoiced;
+use crate::world::day;
+
+/// What was overpaid: how much, and by which day it is known.
+fn overpaid(books: &Reconciled) -> Vec<(i64, NaiveDate)> {
+    let told = books.differences.iter().map(|found| &found.difference);
+    told.filter(|one| one.reason.code() == "overpaid").map(|one| (one.amount_minor, one.day)).collect()
+}
+
+/// Papers of a sale of 50.00, a payment of the first of them on the eleventh of June, and the last credit note ten days later.
+fn paid_before(papers: &[(&str, i64)], minor: i64, names: &[(usize, &str)]) -> (Inputs, Reconciled) {
+    let mut inputs = invoiced(papers);
+    for (paper, of) in names {
+        inputs.invoices[*paper].preceding = Some((*of).into());
+    }
+    inputs.invoices.last_mut().unwrap().issued = day(20);
+    let payment = paid(&inputs, minor, "R-20261");
+    booked(inputs, &[(10, payment)])
+}
+
+#[test]
+fn a_credit_note_used_up_by_the_invoice_it_names_changes_no_other() {
+    let papers = [("R-20261", 2_000), ("R-20262", 3_000), ("G-20261", -1_000)];
+    let (_, books) = paid_before(&papers, 2_500, &[(2, "R-20262")]);
+    assert_eq!(overpaid(&books), [(500, day(10))]);
+    // One that names it is known by its own day.
+    let (_, books) = paid_before(&papers, 2_500, &[(2, "R-20261")]);
+    assert_eq!(overpaid(&books), [(1_500, day(20))]);
+}
+
+/// What the first credit note left of it the second one took, so the third is of the other invoice alone.
+#[test]
+fn a_credit_note_changes_nothing_of_an_invoice_that_asks_for_nothing_any_more() {
+    let papers =
+        [("R-20261", 2_000), ("R-20262", 3_000), ("G-20261", -1_500), ("G-20262", -500), ("G-20263", -500)];
+    let (_, books) = paid_before(&papers, 1_000, &[(2, "R-20261")]);
+    assert_eq!(overpaid(&books), [(1_000, day(10))]);
+}
