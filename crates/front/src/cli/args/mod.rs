@@ -22,8 +22,7 @@ use book::{ExportArgs, ImportArgs};
 pub(in crate::cli) use format::Format;
 #[cfg(feature = "serve")]
 use keeping::{
-    AddArgs, AuditArgs, BackupArgs, CallerCommand, Kept, ListArgs, PublishArgs, RestoreArgs, ServeArgs,
-    TryArgs,
+    AuditArgs, BackupArgs, CallerCommand, Kept, PublishArgs, RestoreArgs, ServeArgs, TryArgs,
 };
 #[cfg(feature = "serve")]
 use month::{CloseArgs, ReconcileArgs};
@@ -105,36 +104,6 @@ pub(in crate::cli) enum Command {
     /// Make an SQLite store from a backup
     #[cfg(feature = "serve")]
     Restore(RestoreArgs),
-}
-
-impl Command {
-    /// Is its answer for a program, and so why there is none?
-    pub(in crate::cli) fn is_for_a_program(&self) -> bool {
-        let format = match self {
-            Self::Quote(args) => args.format,
-            Self::Routes(args) => args.format,
-            Self::Tariff { command: TariffCommand::Check(args) } => args.format,
-            Self::Explain(_) | Self::Demo(_) | Self::Paper(_) => Format::Text,
-            #[cfg(feature = "workbook")]
-            Self::Tariff { command: TariffCommand::Export(_) } => Format::Text,
-            #[cfg(feature = "workbook")]
-            Self::Tariff { command: TariffCommand::Import(args) } => args.format,
-            #[cfg(feature = "serve")]
-            Self::Reconcile(args) => args.format,
-            #[cfg(feature = "serve")]
-            Self::Close(args) => args.format,
-            #[cfg(feature = "serve")]
-            Self::Tariff { command: TariffCommand::Try(args) } => args.format,
-            #[cfg(feature = "serve")]
-            Self::Audit(args) => args.format,
-            #[cfg(feature = "serve")]
-            Self::Caller { command: CallerCommand::Add(AddArgs { format, .. }) }
-            | Self::Caller { command: CallerCommand::List(ListArgs { format, .. }) } => *format,
-            #[cfg(feature = "serve")]
-            _ => Format::Text,
-        };
-        format == Format::Json
-    }
 }
 
 #[derive(Debug, Subcommand)]
