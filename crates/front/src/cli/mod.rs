@@ -50,6 +50,8 @@ pub fn run(args: impl Iterator<Item = OsString>) -> ExitCode {
     };
     let outcome = match &arguments.command {
         Command::Quote(args) => quote::run(args),
+        #[cfg(feature = "serve")]
+        Command::Quotes(args) => keeping::quotes::run(args),
         Command::Routes(args) => routes::run(args),
         Command::Explain(args) => explain::run(args),
         Command::Tariff { command: TariffCommand::Check(args) } => tariff::check(args),
