@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use std::fs;
 
 use crate::book;
+use crate::kept;
 use crate::month;
 use crate::transcript::{bakery, check, golden};
 use crate::trial;
@@ -96,7 +97,7 @@ fn in_the_demo_world() -> Vec<(String, String)> {
     for command in ["check", "export", "import"] {
         add(&format!("help-tariff-{command}.txt"), format!("tariff {command} --help"));
     }
-    for command in ["serve", "caller", "audit", "backup", "restore", "reconcile", "close"] {
+    for command in ["quotes", "serve", "caller", "audit", "backup", "restore", "reconcile", "close"] {
         add(&format!("help-{command}.txt"), format!("{command} --help"));
     }
     add("help-tariff-publish.txt", "tariff publish --help".to_owned());
@@ -170,6 +171,7 @@ fn no_transcript_is_left_over() {
     let mut expected: BTreeSet<String> = in_the_demo_world().into_iter().map(|(name, _)| name).collect();
     expected.extend(IN_A_SPOILT_WORLD.iter().map(|(name, _)| (*name).to_owned()));
     expected.extend(["demo.txt", "demo-again.txt", "demo-changed.txt", "demo-forced.txt"].map(str::to_owned));
+    expected.extend(kept::TRANSCRIPTS.map(|(name, _)| name.to_owned()));
     expected.extend(month::TRANSCRIPTS.map(|(name, _)| name.to_owned()));
     expected.extend(book::TRANSCRIPTS.map(|(name, _)| name.to_owned()));
     expected.extend(trial::transcripts().into_iter().map(|(name, _)| name.to_owned()));

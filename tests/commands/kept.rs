@@ -1,10 +1,90 @@
-//! Quotes that are kept, shown and explained by their numbers.
+//! Quotes that are kept: listed, and shown and explained by their numbers.
+
+use serde_json::{Value, json};
 
 use crate::month::demo;
-use crate::transcript::{Said, run_in, words};
+use crate::transcript::{Said, check, program, run_in, words};
 
 const JOB: &str = "jobs/02-two-partners.toml";
 const NUMBER: &str = "Q-2026-00002";
+
+/// Name and command line of each transcript on the store of the demo.
+pub const TRANSCRIPTS: [(&str, &str); 7] = [
+    ("quotes.txt", "quotes"),
+    ("quotes-page.txt", "quotes --most 3 --before Q-2026-00006"),
+    ("quotes-partner.txt", "quotes --partner P-OLOM --from 2026-10-05 --until 2026-10-05"),
+    ("quotes-partner.json", "quotes --partner P-BRZEGG --format json"),
+    ("quotes-state.txt", "quotes --state open,lost"),
+    ("quotes-before.txt", "quotes --before R-2026-00001"),
+    ("quotes-backwards.txt", "quotes --from 2026-12-31 --until 2026-07-01"),
+];
+
+#[test]
+fn kept_quotes_are_listed() {
+    let dir = demo("quotes");
+    for (name, line) in TRANSCRIPTS {
+        check(&dir, name, line);
+    }
+}
+
+#[test]
+fn pages_go_on_until_all_is_listed_and_each_is_as_its_number_shows_it() {
+    let dir = demo("quotes-pages");
+    let json = |line: &str| -> Value {
+        let said = run_in(&dir, &words(&format!("{line} --format json")));
+        assert_eq!((said.code, said.err.as_str()), (0, ""), "{line}");
+        serde_json::from_str(&said.out).unwrap()
+    };
+    let all = json("quotes");
+    assert_eq!(all["before"], Value::Null);
+    let all = all["quotes"].as_array().unwrap();
+    let (mut paged, mut more) = (Vec::new(), String::new());
+    loop {
+        let page = json(&format!("quotes --most 4{more}"));
+        paged.extend(page["quotes"].as_array().unwrap().clone());
+        let Some(before) = page["before"].as_str() else { break };
+        assert_eq!(Some(before), paged.last().unwrap()["number"].as_str());
+        more = format!(" --before {before}");
+    }
+    assert_eq!(&paged, all);
+    assert!(all.len() > 8, "{}", all.len());
+    for line in all {
+        let quote = json(&format!("quote {}", line["number"].as_str().unwrap()));
+        for key in [
+            "number",
+            "revision",
+            "state",
+            "reference",
+            "quoted",
+            "valid_until",
+            "currency",
+            "accepted_offer",
+        ] {
+            assert_eq!(line[key], quote[key], "{key} of {line}");
+        }
+        assert_eq!(line["customer"], quote["customer"]["name"]);
+        let net = &quote["end"]["net_minor"];
+        assert_eq!(&line["end_net_minor"], net);
+        let accepted = if line["state"] == "accepted" { net } else { &Value::Null };
+        assert_eq!(&line["accepted_net_minor"], accepted);
+    }
+}
+
+/// A tariff that is named beside a number would be looked at in vain; the environment names it for all commands.
+#[test]
+fn a_tariff_of_the_environment_is_for_jobs_alone() {
+    let dir = demo("kept-tariff");
+    let code = |tariff: &str, line: &str| {
+        let output = program(&dir, &words(line)).env("EVENFARE_TARIFF", tariff).output().unwrap();
+        output.status.code()
+    };
+    let job = format!("quote {JOB}");
+    assert_eq!(code("tariff", &job), Some(0));
+    assert_eq!(code("", &job), Some(0));
+    assert_eq!(code("nowhere", &job), Some(66));
+    assert_eq!(code("nowhere", &format!("{job} --tariff tariff")), Some(0));
+    assert_eq!(code("nowhere", &format!("quote {NUMBER}")), Some(0));
+}
 
 #[test]
 fn a_kept_quote_is_shown_as_it_was_priced() {
@@ -26,10 +106,16 @@ fn a_kept_quote_is_shown_as_it_was_priced() {
             assert_eq!(rest, job.lines().collect::<Vec<_>>(), "{command}{more}");
         }
     }
-    let [job, kept] = [JOB, NUMBER].map(|what| shown(format!("quote {what} --format json")));
+    let [job, mut kept] = [JOB, NUMBER]
+        .map(|what| serde_json::from_str::<Value>(&shown(format!("quote {what} --format json"))).unwrap());
+    let became = ["number", "state", "accepted_offer", "settled"];
+    let became = became.map(|key| kept.as_object_mut().unwrap().remove(key).unwrap());
+    assert_eq!(became, [json!(NUMBER), json!("accepted"), json!("main"), json!("2026-10-06")]);
     assert_eq!(job, kept);
-    let [job, kept] = [JOB, NUMBER].map(|what| shown(format!("explain {what} share.P-OLOM --depth all")));
-    assert_eq!(job, kept);
+    for line in ["explain WHAT share.P-OLOM --depth all", "routes WHAT", "routes WHAT --format json"] {
+        let [job, kept] = [JOB, NUMBER].map(|what| shown(line.replace("WHAT", what)));
+        assert_eq!(job, kept, "{line}");
+    }
 
     let refused = |line: String| {
         let Said { out, err, code } = said(line);
@@ -49,6 +135,14 @@ fn a_kept_quote_is_shown_as_it_was_priced() {
     for (line, told) in [
         (format!("quote {NUMBER} --revision 2"), "there is no revision 2 of Q-2026-00002 in evenfare.db"),
         (format!("quote {NUMBER} --route direct"), "is kept with its route; --route is for a job"),
+        (format!("quote {NUMBER} --tariff tariff"), "is kept with its prices; --tariff is for a job"),
+        (format!("routes {NUMBER} --tariff tariff"), "is kept with its prices; --tariff is for a job"),
+        (format!("routes {none}"), "there is no Q-2026-00099 in evenfare.db"),
+        (format!("explain {NUMBER} --tariff tariff"), "is kept with its prices; --tariff is for a job"),
+        (
+            format!("paper {NUMBER} --tariff tariff -o a.pdf"),
+            "is kept with its prices; --tariff is for a job",
+        ),
         (format!("quote {JOB} --revision 1"), "--revision is of a quote that is kept; name it by its number"),
         (
             "quote Q-2026-2".to_owned(),

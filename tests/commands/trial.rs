@@ -18,6 +18,7 @@ pub fn transcripts() -> Vec<(&'static str, String)> {
         ("trial.json", format!("{all} --format json")),
         ("trial-accepted.txt", format!("{all} --accepted-only -o accepted.csv")),
         ("trial-file-is-there.txt", format!("{all} -o accepted.csv")),
+        ("quotes-alternative.txt", "quotes --state accepted".to_owned()),
         ("trial-no-table.txt", format!("{all} -o each.xlsx")),
         ("trial-each.txt", format!("{all} -o each.csv")),
         ("trial-same.txt", format!("tariff try tariff {DAYS}")),

@@ -1,8 +1,18 @@
 //! Closed lists of words: categories of lines, works a partner may take over, units of parts.
 
+/// What a text in the place of one of these words has to be: what is given for that, else the words themselves.
+macro_rules! expected {
+    ([$given:literal] $($word:literal)+) => { $given };
+    ([] $last:literal) => { $last };
+    ([] $one:literal $last:literal) => { concat!($one, " or ", $last) };
+    ([] $one:literal $($word:literal)+) => { concat!($one, ", ", $crate::category::expected!([] $($word)+)) };
+}
+
+pub(crate) use expected;
+
 /// Closed lists of words: each an enum, and the word that stands for each of its values.
 macro_rules! words {
-    ($($(#[$doc:meta])* $name:ident, $expected:literal { $($(#[$variant_doc:meta])* $variant:ident = $word:literal,)* })*) => { $(
+    ($($(#[$doc:meta])* $name:ident $(, $expected:literal)? { $($(#[$variant_doc:meta])* $variant:ident = $word:literal,)* })*) => { $(
         $(#[$doc])*
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub enum $name { $($(#[$variant_doc])* $variant,)* }
@@ -12,7 +22,7 @@ macro_rules! words {
             pub const ALL: &'static [Self] = &[$(Self::$variant,)*];
 
             /// What a text in its place has to be, for messages.
-            pub const EXPECTED: &'static str = $expected;
+            pub const EXPECTED: &'static str = $crate::category::expected!([$($expected)?] $($word)+);
 
             /// The word that stands for it in files and answers.
             pub const fn word(self) -> &'static str {
@@ -55,7 +65,7 @@ pub struct UnknownWord {
 
 words! {
     /// What a line of the end price is for. Markups, discounts and surcharges go by it.
-    Category, "part, labour, test, courier, flat, exchange, inspection, surcharge, minimum or ending" {
+    Category {
         /// Parts replaced.
         Part = "part",
         /// Work at the bench.
@@ -79,7 +89,7 @@ words! {
     }
 
     /// A piece of work that a partner may take over from the workshop, for a fixed credit.
-    Work, "removal, refitting, diagnosis, leg_in or leg_out" {
+    Work {
         /// Taking the unit out of the machine.
         Removal = "removal",
         /// Putting it back and starting up.
@@ -93,7 +103,7 @@ words! {
     }
 
     /// What a part is counted in.
-    PartUnit, "pc, set, m, cm, ml or g" {
+    PartUnit {
         /// Pieces (UN/ECE Recommendation 20: H87).
         Piece = "pc",
         /// Sets (SET).
@@ -106,5 +116,19 @@ words! {
         Millilitre = "ml",
         /// Grams (GRM).
         Gram = "g",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::problem::Severity;
+    use crate::role::Role;
+
+    #[test]
+    fn what_is_expected_is_the_words_unless_it_is_said_otherwise() {
+        assert_eq!(Work::EXPECTED, "removal, refitting, diagnosis, leg_in or leg_out");
+        assert_eq!(Severity::EXPECTED, "error or warning");
+        assert_eq!(Role::EXPECTED, "the name of what goes into a figure");
     }
 }

@@ -11,7 +11,7 @@ use crate::text::{Code, Text};
 words! {
     /// What is to be done with a unit.
     #[derive(Default)]
-    Task, "refresh, exchange or decline" {
+    Task {
         /// Replace what is broken and everything likely to have aged.
         #[default]
         Refresh = "refresh",

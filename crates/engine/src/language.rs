@@ -12,7 +12,7 @@ words! {
     /// assert_eq!("pl".parse(), Ok(Language::Polish));
     /// assert!("Polish".parse::<Language>().is_err());
     /// ```
-    Language, "en, de, pl, fr or cs" {
+    Language {
         /// English, as written in Europe.
         English = "en",
         /// German.

@@ -6,7 +6,7 @@ use crate::category::words;
 
 words! {
     /// Does it stop the work, or is it only worth a look?
-    Severity, "error or warning" {
+    Severity {
         /// Nothing is priced until it is mended.
         Error = "error",
         /// Prices are computed; somebody should look.

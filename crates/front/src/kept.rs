@@ -3,7 +3,7 @@
 use bytes::Bytes;
 use evenfare_engine::job::Job;
 use evenfare_engine::quote::{Offer, Quote, Standing};
-use evenfare_engine::text::InvalidText;
+use evenfare_engine::text::{Code, InvalidText};
 use evenfare_engine::view::{Reader, view_of};
 use evenfare_store::Sight;
 use evenfare_store::entry::{Content, Entry, Offered};
@@ -128,6 +128,15 @@ pub fn read(document: &[u8]) -> Result<(pb::Job, Quote), DamagedDocument> {
 /// [`NotRead::Damaged`] says which it is, and what is wrong with its document.
 pub fn read_entry(entry: &Entry) -> Result<(pb::Job, Quote), NotRead> {
     read(&entry.content.document).map_err(|error| NotRead::Damaged(format!("{}: {error}", entry.number)))
+}
+
+/// What an offer of an entry comes to before VAT, in minor units; none where it has no such offer.
+///
+/// # Errors
+/// As [`read_entry`].
+pub(crate) fn net_minor(entry: &Entry, offer: &Code) -> Result<Option<i64>, NotRead> {
+    let (_, quote) = read_entry(entry)?;
+    Ok(quote.offer(offer.as_str()).map(|offer| offer.end.net.minor()))
 }
 
 /// Whose quotes and invoices a reader may look for.

@@ -23,7 +23,7 @@ macro_rules! rows {
 
 words! {
     /// What takes a price ending to a whole multiple.
-    EndingDirection, "up, nearest or down" {
+    EndingDirection {
         /// To the next multiple above.
         Up = "up",
         /// To the nearest multiple, a half going up.
@@ -33,7 +33,7 @@ words! {
     }
 
     /// How a family's end price comes about.
-    Method, "built_up or flat" {
+    Method {
         /// Every cost line with the markup of its category.
         BuiltUp = "built_up",
         /// One fixed price for a class of work.
@@ -41,7 +41,7 @@ words! {
     }
 
     /// What a row of a finding or a refresh list adds to the work plan.
-    Adds, "part, operation or test" {
+    Adds {
         /// A part to be replaced.
         Part = "part",
         /// An operation at the bench.
@@ -51,7 +51,7 @@ words! {
     }
 
     /// When a row of a refresh list applies.
-    Trigger, "always, cycles, years or wear" {
+    Trigger {
         /// In any case.
         Always = "always",
         /// From that many duty cycles.
@@ -63,7 +63,7 @@ words! {
     }
 
     /// What happens when the shares of a route would push the workshop under its floor.
-    UnderFloor, "refuse or scale" {
+    UnderFloor {
         /// The quote is refused by that route.
         Refuse = "refuse",
         /// All shares on the route are scaled down in proportion.
@@ -71,7 +71,7 @@ words! {
     }
 
     /// Does the workshop's warranty cover what the finding describes?
-    Cover, "covered or excluded" {
+    Cover {
         /// It does.
         Covered = "covered",
         /// It does not: mechanical damage, say.
@@ -79,7 +79,7 @@ words! {
     }
 
     /// How something ages.
-    WearModel, "capacitor or contacts" {
+    WearModel {
         /// An electrolytic capacitor: its life doubles for every ten kelvin below its rating.
         Capacitor = "capacitor",
         /// Switching contacts: so many operations until a tenth has failed dangerously.

@@ -84,24 +84,25 @@ pub(super) fn sheets(bytes: &[u8]) -> Result<Vec<Sheet>, Says> {
     unpacks_within_bounds(bytes)?;
     // Its reader is not ours; whatever a book made for harm does to it ends here.
     let read = catch_unwind(AssertUnwindSafe(|| read(bytes)));
-    read.unwrap_or_else(|_| Err(Says::unreadable("it is not a valid .xlsx file")))
+    read.unwrap_or_else(|_| Err(broken()))
 }
 
-fn broken(error: &dyn std::fmt::Display) -> Says {
-    Says::unreadable(&format!("it is not a valid .xlsx file: {error}"))
+/// What its readers say of it is for who writes such programs.
+fn broken() -> Says {
+    Says::unreadable("it is not a valid .xlsx file; save it as one in a spreadsheet program")
 }
 
 /// Unpacks everything once and keeps nothing: sizes that a file says of itself may be lies.
 fn unpacks_within_bounds(bytes: &[u8]) -> Result<(), Says> {
-    let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|error| broken(&error))?;
+    let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|_| broken())?;
     // Else a short file could be unpacked for hours, again and again the same piece of it.
-    if archive.has_overlapping_files().map_err(|error| broken(&error))? {
-        return Err(broken(&"files in it overlap"));
+    if archive.has_overlapping_files().map_err(|_| broken())? {
+        return Err(broken());
     }
     let mut left = MOST_BYTES;
     for index in 0..archive.len() {
-        let file = archive.by_index(index).map_err(|error| broken(&error))?;
-        let name = file.name().map_err(|error| broken(&error))?.to_ascii_lowercase();
+        let file = archive.by_index(index).map_err(|_| broken())?;
+        let name = file.name().map_err(|_| broken())?.to_ascii_lowercase();
         let part = Part::of(&name);
         let (most, what) = match part {
             Part::Aside if MOST_BYTES_ASIDE < left => {
@@ -114,7 +115,7 @@ fn unpacks_within_bounds(bytes: &[u8]) -> Result<(), Says> {
         if part == Part::Texts {
             texts_within_bounds(&mut unpacking)?;
         }
-        io::copy(&mut unpacking, &mut io::sink()).map_err(|error| broken(&error))?;
+        io::copy(&mut unpacking, &mut io::sink()).map_err(|_| broken())?;
         let unpacked = room.saturating_add(1).saturating_sub(unpacking.get_ref().limit());
         if unpacked > room {
             let most = most / MIB;
@@ -156,10 +157,10 @@ fn texts_within_bounds(file: impl BufRead) -> Result<(), Says> {
     let (mut buffer, mut texts) = (Vec::new(), 0_usize);
     loop {
         buffer.clear();
-        match reader.read_event_into(&mut buffer).map_err(|error| broken(&error))? {
+        match reader.read_event_into(&mut buffer).map_err(|_| broken())? {
             Event::Start(tag) | Event::Empty(tag) => match tag.local_name().as_ref() {
                 "sst" => {
-                    let said = tag.try_get_attribute("uniqueCount").map_err(|error| broken(&error))?;
+                    let said = tag.try_get_attribute("uniqueCount").map_err(|_| broken())?;
                     let is_plausible =
                         |said: &str| said.parse().is_ok_and(|texts: usize| texts <= MOST_FILLED);
                     if said.is_some_and(|said| !is_plausible(&said.value)) {
@@ -183,7 +184,7 @@ fn texts_within_bounds(file: impl BufRead) -> Result<(), Says> {
 type Book<'b> = Xlsx<Cursor<&'b [u8]>>;
 
 fn read(bytes: &[u8]) -> Result<Vec<Sheet>, Says> {
-    let mut book: Book = Xlsx::new(Cursor::new(bytes)).map_err(|error| broken(&error))?;
+    let mut book: Book = Xlsx::new(Cursor::new(bytes)).map_err(|_| broken())?;
     let mut sheets = Vec::new();
     let mut left = MOST_FILLED;
     if book.sheets_metadata().len() > MOST_SHEETS {
@@ -213,7 +214,7 @@ fn sheet_of(book: &mut Book, name: String, left: &mut usize) -> Result<Sheet, Sa
         }
     }
     sheet.cells.dedup_by_key(|raw| raw.cell);
-    let merged = book.merge_cells_by_sheet_name(&sheet.name).map_err(|error| broken(&error))?;
+    let merged = book.merge_cells_by_sheet_name(&sheet.name).map_err(|_| broken())?;
     for range in merged {
         let (Some(first), Some(last)) = (cell(range.start), cell(range.end)) else { continue };
         if !sheet.may_be_merged(first, last) {
@@ -226,8 +227,8 @@ fn sheet_of(book: &mut Book, name: String, left: &mut usize) -> Result<Sheet, Sa
 
 /// Reads the cells of a sheet, as many as may still be.
 fn fill(sheet: &mut Sheet, book: &mut Book, left: &mut usize) -> Result<(), Says> {
-    let mut reader = book.worksheet_cells_reader(&sheet.name).map_err(|error| broken(&error))?;
-    while let Some(record) = reader.next_cell_with_formula_metadata().map_err(|error| broken(&error))? {
+    let mut reader = book.worksheet_cells_reader(&sheet.name).map_err(|_| broken())?;
+    while let Some(record) = reader.next_cell_with_formula_metadata().map_err(|_| broken())? {
         let Some(raw) = raw(record) else { continue };
         if is_out_of_reach(raw.cell) {
             let expected = format!("nothing beyond row {MOST_LINES} and column {MOST_CELLS}");

@@ -172,6 +172,8 @@ fn next(dir: &Path) -> String {
         ["paper", &two, &tariff, "--language pl -o ."],
         ["tariff check", &in_a_shell(&dir.join("tariff")), "", ""],
         #[cfg(feature = "serve")]
+        ["quotes", &store, "", ""],
+        #[cfg(feature = "serve")]
         ["quote", "Q-2026-00002", &store, ""],
         #[cfg(feature = "serve")]
         ["reconcile", &books, &format!("{tariff} {store}"), "--month 2026-10"],

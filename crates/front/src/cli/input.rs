@@ -1,7 +1,10 @@
 //! From the files named to a priced quote, with what is wrong told at its place.
 
+use std::fmt;
 use std::path::Path;
 
+use chrono::NaiveDate;
+use evenfare_engine::MAIN;
 use evenfare_engine::job::Job;
 use evenfare_engine::money::Currency;
 use evenfare_engine::nearest::or_nearest;
@@ -12,6 +15,7 @@ use evenfare_engine::text::Code;
 use evenfare_engine::view::{Reader, View, view_of};
 use evenfare_engine::{Refused, UnderTheFloor};
 use evenfare_files::{JobSource, Report, Stationery, Tariffs, read_job, read_job_for, read_tariff};
+use serde::Serialize;
 
 use super::args::Sight;
 use super::outcome::{Failure, Floor};
@@ -28,10 +32,36 @@ pub(super) struct Input {
 /// A quote as its reader sees it.
 pub(super) struct Seen {
     pub(super) view: View,
-    /// Its number and what became of it, where it is kept.
-    pub(super) kept: Option<String>,
+    /// What became of it, where it is kept.
+    pub(super) became: Option<Became>,
     /// What is to be said beside it.
     pub(super) note: String,
+}
+
+/// The number of a quote that is kept, and what became of it.
+#[derive(Serialize)]
+pub(super) struct Became {
+    pub(super) number: String,
+    pub(super) state: &'static str,
+    pub(super) accepted_offer: Option<Code>,
+    pub(super) settled: Option<NaiveDate>,
+}
+
+impl fmt::Display for Became {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let state = match self.state {
+            "superseded" => "superseded by a later revision",
+            state => state,
+        };
+        write!(f, "{}, {state}", self.number)?;
+        if let Some(day) = self.settled {
+            write!(f, " on {day}")?;
+        }
+        match &self.accepted_offer {
+            Some(offer) if offer.as_str() != MAIN => write!(f, ", alternative {offer}"),
+            _ => Ok(()),
+        }
+    }
 }
 
 /// Reads both; mistakes of both are told together.

@@ -36,10 +36,11 @@ use outcome::{Exit, Failure};
 /// Runs one command: results to standard output, mistakes to standard error.
 pub fn run(args: impl Iterator<Item = OsString>) -> ExitCode {
     let args: Vec<OsString> = args.collect();
+    let for_a_program = asks_for_json(&args);
     let arguments = match Arguments::try_parse_from(&args) {
         Ok(arguments) => arguments,
         Err(error) if error.use_stderr() => {
-            return Failure::from(error).report(asks_for_json(&args)).into();
+            return Failure::from(error).report(for_a_program).into();
         }
         Err(help) => {
             // Nobody is left to hear that nobody listens.
@@ -47,9 +48,10 @@ pub fn run(args: impl Iterator<Item = OsString>) -> ExitCode {
             return Exit::Fine.into();
         }
     };
-    let command = &arguments.command;
-    let outcome = match command {
+    let outcome = match &arguments.command {
         Command::Quote(args) => quote::run(args),
+        #[cfg(feature = "serve")]
+        Command::Quotes(args) => keeping::quotes::run(args),
         Command::Routes(args) => routes::run(args),
         Command::Explain(args) => explain::run(args),
         Command::Tariff { command: TariffCommand::Check(args) } => tariff::check(args),
@@ -82,11 +84,10 @@ pub fn run(args: impl Iterator<Item = OsString>) -> ExitCode {
         #[cfg(feature = "serve")]
         Command::Serve(args) => keeping::serve::run(args),
     };
-    let for_a_program = command.is_for_a_program();
     outcome.and_then(outcome::write).unwrap_or_else(|failure| failure.report(for_a_program)).into()
 }
 
-/// Does a command line ask for JSON, though nothing else of it may be understood?
+/// Does a command line ask for JSON, and so a program why there is none? Perhaps nothing else of it is understood.
 fn asks_for_json(args: &[OsString]) -> bool {
     args.iter().any(|arg| arg == "--format=json") || args.windows(2).any(|two| two == ["--format", "json"])
 }

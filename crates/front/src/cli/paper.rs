@@ -72,14 +72,14 @@ fn format(args: &PaperArgs) -> Result<Format, Failure> {
 /// Of a job, or of what has that number; and what is to be said beside it.
 fn document(args: &PaperArgs, asked: Asked) -> Result<(Document, String), Failure> {
     #[cfg(feature = "serve")]
-    if let Some(number) = keeping::place::number(&args.what, &args.kept)? {
+    if let Some(number) = keeping::place::number(&args.what, &args.by, &args.kept)? {
         let document = keeping::paper::document(&number, args, asked).map_err(|error| match error {
             NoDocument::Failure(failure) => failure,
             NoDocument::NotMade(error) => not_made(error),
         })?;
         return Ok((document, String::new()));
     }
-    of_a_job(&args.what, &args.by.tariff, &asked)
+    of_a_job(&args.what, &args.by.folder(), &asked)
 }
 
 /// A draft, priced now and kept nowhere; and what is to be said beside it.

@@ -2,13 +2,23 @@
 
 use evenfare_engine::money::Currency;
 use evenfare_engine::view::{OfferView, View};
+use serde::Serialize;
 
 use super::args::{Format, QuoteArgs, QuoteOf};
-use super::input::{self, Seen};
+use super::input::{self, Became, Seen};
 #[cfg(feature = "serve")]
 use super::keeping;
 use super::outcome::{Answer, Failure, json};
 use super::text::quote::{Sheet, page};
+
+/// A quote for programs: what became of it, where it is kept, and what its reader sees.
+#[derive(Serialize)]
+struct Told<'a> {
+    #[serde(flatten)]
+    became: Option<&'a Became>,
+    #[serde(flatten)]
+    view: &'a View,
+}
 
 /// Shows it.
 pub(super) fn run(args: &QuoteArgs) -> Result<Answer, Failure> {
@@ -18,12 +28,13 @@ pub(super) fn run(args: &QuoteArgs) -> Result<Answer, Failure> {
             "--offer goes with --format text; the JSON holds every offer",
         )));
     }
-    let Seen { view, kept, note } = seen(of)?;
+    let Seen { view, became, note } = seen(of)?;
     let text = match format {
-        Format::Json => json(&view)?,
+        Format::Json => json(&Told { became: became.as_ref(), view: &view })?,
         Format::Text => {
             let offer = offer_of(&view, of.offer.as_deref())?;
             let (reader, currency) = (&of.sight.reader, currency_of(&view)?);
+            let kept = became.map(|became| became.to_string());
             page(Sheet { view: &view, offer, reader, currency, kept: kept.as_deref() })
         }
     };
@@ -33,12 +44,13 @@ pub(super) fn run(args: &QuoteArgs) -> Result<Answer, Failure> {
 /// Prices the job, or opens the quote of that number.
 pub(super) fn seen(of: &QuoteOf) -> Result<Seen, Failure> {
     #[cfg(feature = "serve")]
-    if let Some(number) = keeping::place::number(&of.what, &of.kept)? {
+    if let Some(number) = keeping::place::number(&of.what, &of.by, &of.kept)? {
         return keeping::quote::seen(&number, &of.sight, &of.kept);
     }
-    let input = input::read(&of.what, &of.by.tariff)?;
+    let tariff = of.by.folder();
+    let input = input::read(&of.what, &tariff)?;
     let view = input.sight(&of.sight)?;
-    Ok(Seen { view, kept: None, note: input.note(&of.by.tariff) })
+    Ok(Seen { view, became: None, note: input.note(&tariff) })
 }
 
 /// The job itself, or the alternative of that name.

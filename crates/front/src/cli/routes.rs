@@ -1,26 +1,50 @@
-//! `evenfare routes`: one job by every route, side by side.
+//! `evenfare routes`: one job by every route, side by side; of a quote that is kept, the job that it prices.
 
 mod sides;
 mod table;
 
+use evenfare_engine::Refused;
+use evenfare_engine::job::Job;
+use evenfare_engine::tariff::Edition;
+
 use super::args::{Format, RoutesArgs};
 use super::input::{self, Input};
+#[cfg(feature = "serve")]
+use super::keeping;
 use super::outcome::{Answer, Exit, Failure, json};
 
 /// Prices the job by every route.
 pub(super) fn run(args: &RoutesArgs) -> Result<Answer, Failure> {
-    let input = input::read(&args.job, &args.by.tariff)?;
+    #[cfg(feature = "serve")]
+    if let Some(number) = keeping::place::number(&args.what, &args.by, &args.kept)? {
+        let (job, edition) = keeping::quote::job(&number, &args.kept)?;
+        let failure = |refused: Refused| Failure::BadInput(refused.code(), format!("{number}: {refused}"));
+        return told(&job, &edition, args.format, failure);
+    }
+    let tariff = args.by.folder();
+    let input = input::read(&args.what, &tariff)?;
     let answer = answer(&input, args.format)?;
-    Ok(answer.with_note(input.note(&args.by.tariff)))
+    Ok(answer.with_note(input.note(&tariff)))
+}
+
+/// The routes of a job as it was read.
+pub(super) fn answer(input: &Input, format: Format) -> Result<Answer, Failure> {
+    let edition = input.edition()?;
+    told(&input.job, edition, format, |refused| input.failure(refused, input.currency(edition)))
 }
 
 /// The table, and the exit code: an end price that depends on the route is an error of this program.
-pub(super) fn answer(input: &Input, format: Format) -> Result<Answer, Failure> {
-    let edition = input.edition()?;
-    let sides = sides::sides(input, edition)?;
+fn told(
+    job: &Job,
+    edition: &Edition,
+    format: Format,
+    failure: impl Fn(Refused) -> Failure,
+) -> Result<Answer, Failure> {
+    let currency = job.currency.unwrap_or(edition.currency());
+    let sides = sides::sides(job, edition, currency, failure)?;
     let text = match format {
         Format::Json => json(&sides)?,
-        Format::Text => table::page(&sides, input.currency(edition)),
+        Format::Text => table::page(&sides, currency),
     };
     let exit = if sides.is_even() { Exit::Fine } else { Exit::Internal };
     Ok(Answer { exit, ..Answer::new(text) })

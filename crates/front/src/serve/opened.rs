@@ -15,7 +15,7 @@ use super::callers::Room;
 use super::house::House;
 use super::pages;
 use super::refusal::Refusal;
-use crate::kept::{is_long, read_entry, sight};
+use crate::kept::{is_long, net_minor, sight};
 use crate::wire::answer;
 use crate::wire::pb;
 
@@ -124,12 +124,7 @@ impl House {
         let which = Some((summary.revision, false));
         let entry = self.store.entry(&summary.number, which, sight).await?.ok_or(Refusal::NoSuchQuote)?;
         let offer = offer.clone();
-        self.opened(partner, entry, move |entry| {
-            let (_, quote) = read_entry(entry)?;
-            let found = quote.offers.iter().find(|found| *found.id == *offer.as_str());
-            Ok(found.map(|found| found.end.net.minor()))
-        })
-        .await
+        self.opened(partner, entry, move |entry| Ok(net_minor(entry, &offer)?)).await
     }
 }
 

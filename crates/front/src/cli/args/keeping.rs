@@ -8,6 +8,8 @@ use clap::{Args, Subcommand};
 use evenfare_engine::text::Code;
 use evenfare_store::caller::Role;
 use evenfare_store::digest::Digest;
+use evenfare_store::entry::State;
+use evenfare_store::number::Number;
 
 use super::format::Format;
 use crate::serve::database::Database;
@@ -39,6 +41,37 @@ impl Kept {
     pub(in crate::cli) fn which(&self) -> Option<(u32, bool)> {
         self.revision.map(|revision| (revision, self.reversal))
     }
+}
+
+#[derive(Debug, Args)]
+#[command(next_line_help = true)]
+pub(in crate::cli) struct QuotesArgs {
+    /// Those with that partner on their route, as he sees them
+    #[arg(long, value_name = "CODE")]
+    pub(in crate::cli) partner: Option<Code>,
+    /// Those of the job of that reference
+    #[arg(long, value_name = "REFERENCE")]
+    pub(in crate::cli) reference: Option<Code>,
+    /// open, accepted, declined, reversed or superseded; may be repeated
+    #[arg(long, value_name = "STATE", value_delimiter = ',', value_parser = state)]
+    pub(in crate::cli) state: Vec<State>,
+    /// Quoted on that day or later
+    #[arg(long, value_name = "DAY", value_parser = day)]
+    pub(in crate::cli) from: Option<NaiveDate>,
+    /// Quoted on that day or earlier
+    #[arg(long, value_name = "DAY", value_parser = day)]
+    pub(in crate::cli) until: Option<NaiveDate>,
+    /// So many at most, the newest
+    #[arg(long, value_name = "COUNT", default_value_t = 100, value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub(in crate::cli) most: u32,
+    /// Go on: only those issued before that one
+    #[arg(long, value_name = "NUMBER")]
+    pub(in crate::cli) before: Option<Number>,
+    #[command(flatten)]
+    pub(in crate::cli) place: Where,
+    /// text for people or json for programs
+    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
+    pub(in crate::cli) format: Format,
 }
 
 #[derive(Debug, Args)]
@@ -196,6 +229,11 @@ pub(in crate::cli) struct RestoreArgs {
 /// A day as it is written everywhere.
 pub(super) fn day(text: &str) -> Result<NaiveDate, &'static str> {
     text.parse().map_err(|_| "expected a day such as 2026-07-31")
+}
+
+fn state(text: &str) -> Result<State, &'static str> {
+    let known = State::ALL.into_iter().find(|state| state.code() == text);
+    known.ok_or("expected open, accepted, declined, reversed or superseded")
 }
 
 /// A file that says by its name what is in it.

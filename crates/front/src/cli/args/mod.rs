@@ -10,6 +10,7 @@ pub(in crate::cli) mod keeping;
 pub(in crate::cli) mod month;
 pub(in crate::cli) mod paper;
 
+use std::env;
 use std::path::PathBuf;
 use std::str::FromStr;
 
@@ -22,8 +23,7 @@ use book::{ExportArgs, ImportArgs};
 pub(in crate::cli) use format::Format;
 #[cfg(feature = "serve")]
 use keeping::{
-    AddArgs, AuditArgs, BackupArgs, CallerCommand, Kept, ListArgs, PublishArgs, RestoreArgs, ServeArgs,
-    TryArgs,
+    AuditArgs, BackupArgs, CallerCommand, Kept, PublishArgs, QuotesArgs, RestoreArgs, ServeArgs, TryArgs,
 };
 #[cfg(feature = "serve")]
 use month::{CloseArgs, ReconcileArgs};
@@ -66,6 +66,9 @@ pub(in crate::cli) struct Arguments {
 pub(in crate::cli) enum Command {
     /// Price a job, or show a quote that is kept
     Quote(QuoteArgs),
+    /// List the quotes that are kept
+    #[cfg(feature = "serve")]
+    Quotes(QuotesArgs),
     /// Price a job by every route, side by side
     Routes(RoutesArgs),
     /// Show how a figure of a quote was computed
@@ -107,36 +110,6 @@ pub(in crate::cli) enum Command {
     Restore(RestoreArgs),
 }
 
-impl Command {
-    /// Is its answer for a program, and so why there is none?
-    pub(in crate::cli) fn is_for_a_program(&self) -> bool {
-        let format = match self {
-            Self::Quote(args) => args.format,
-            Self::Routes(args) => args.format,
-            Self::Tariff { command: TariffCommand::Check(args) } => args.format,
-            Self::Explain(_) | Self::Demo(_) | Self::Paper(_) => Format::Text,
-            #[cfg(feature = "workbook")]
-            Self::Tariff { command: TariffCommand::Export(_) } => Format::Text,
-            #[cfg(feature = "workbook")]
-            Self::Tariff { command: TariffCommand::Import(args) } => args.format,
-            #[cfg(feature = "serve")]
-            Self::Reconcile(args) => args.format,
-            #[cfg(feature = "serve")]
-            Self::Close(args) => args.format,
-            #[cfg(feature = "serve")]
-            Self::Tariff { command: TariffCommand::Try(args) } => args.format,
-            #[cfg(feature = "serve")]
-            Self::Audit(args) => args.format,
-            #[cfg(feature = "serve")]
-            Self::Caller { command: CallerCommand::Add(AddArgs { format, .. }) }
-            | Self::Caller { command: CallerCommand::List(ListArgs { format, .. }) } => *format,
-            #[cfg(feature = "serve")]
-            _ => Format::Text,
-        };
-        format == Format::Json
-    }
-}
-
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum TariffCommand {
     /// List every mistake in a tariff, with file and line
@@ -158,15 +131,17 @@ pub(in crate::cli) enum TariffCommand {
 /// What jobs are priced by.
 #[derive(Debug, Args)]
 pub(in crate::cli) struct PricedBy {
-    /// The folder of the tariff
-    #[arg(
-        long,
-        value_name = "DIR",
-        env = "EVENFARE_TARIFF",
-        default_value = "tariff",
-        hide_env_values = true
-    )]
-    pub(in crate::cli) tariff: PathBuf,
+    /// The folder of the tariff; else $EVENFARE_TARIFF, else `tariff`
+    #[arg(long, value_name = "DIR")]
+    pub(in crate::cli) tariff: Option<PathBuf>,
+}
+
+impl PricedBy {
+    /// The folder; one of the environment is not the command line's, which names none beside a number.
+    pub(in crate::cli) fn folder(&self) -> PathBuf {
+        let named = || env::var_os("EVENFARE_TARIFF").filter(|dir| !dir.is_empty()).map(PathBuf::from);
+        self.tariff.clone().or_else(named).unwrap_or_else(|| PathBuf::from("tariff"))
+    }
 }
 
 /// Which sight of a quote.
@@ -211,10 +186,14 @@ pub(in crate::cli) struct QuoteArgs {
 #[derive(Debug, Args)]
 #[command(next_line_help = true)]
 pub(in crate::cli) struct RoutesArgs {
-    /// The job, a .toml, .json or .xml file
-    pub(in crate::cli) job: PathBuf,
+    /// A job file, or the number of a quote that is kept
+    #[arg(value_name = "JOB|NUMBER")]
+    pub(in crate::cli) what: PathBuf,
     #[command(flatten)]
     pub(in crate::cli) by: PricedBy,
+    #[cfg(feature = "serve")]
+    #[command(flatten)]
+    pub(in crate::cli) kept: Kept,
     /// text for people or json for programs
     #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
     pub(in crate::cli) format: Format,

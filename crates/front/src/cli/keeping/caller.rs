@@ -74,7 +74,10 @@ pub(in crate::cli) fn add(args: &AddArgs) -> Result<Answer, Failure> {
         match args.format {
             Format::Json => json(&Told::new(&caller, token.as_deref())).map(Answer::new),
             Format::Text => {
-                let note = unknown_partner(&store, &caller.role).await?;
+                let note = match &caller.role {
+                    Role::Partner(partner) => unknown_partner(&*store, partner).await?,
+                    Role::Office | Role::Accountant => String::new(),
+                };
                 Ok(Answer::new(added(&caller, token.as_deref())).with_note(note))
             }
         }
@@ -100,8 +103,7 @@ fn added(caller: &Caller, token: Option<&str>) -> String {
 }
 
 /// A partner whom no published edition knows has no prices yet: perhaps his code is misspelt.
-async fn unknown_partner(store: &Arc<dyn Store>, role: &Role) -> Result<String, Failure> {
-    let Role::Partner(partner) = role else { return Ok(String::new()) };
+pub(super) async fn unknown_partner(store: &dyn Store, partner: &Code) -> Result<String, Failure> {
     let editions = store.editions().await.map_err(failure)?;
     let mut known = BTreeSet::new();
     for (edition, _) in editions.iter().filter_map(|kept| read_kept(kept).ok()) {

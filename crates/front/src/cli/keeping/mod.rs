@@ -10,5 +10,6 @@ pub(super) mod audit;
 pub(super) mod backup;
 pub(super) mod serve;
 pub(super) mod quote;
+pub(super) mod quotes;
 pub(super) mod paper;
 pub(super) mod month;

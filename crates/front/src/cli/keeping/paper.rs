@@ -7,10 +7,9 @@ use evenfare_store::number::Number;
 use evenfare_store::{InvoiceFilter, InvoiceListing, Sight, Store};
 
 use super::place::{failure, with_store_there};
-use super::quote::{missing, no_quote};
+use super::quote::{edition, missing, no_quote};
 use crate::cli::args::paper::PaperArgs;
 use crate::cli::outcome::Failure;
-use crate::editions::read_kept;
 use crate::kept::{NotRead, sight};
 use crate::paper::{Asked, Document, Kind, NotMade};
 use crate::serve::papers::{Found, Kept};
@@ -69,10 +68,7 @@ async fn found(
         found = Found::invoice(store, number, &sight).await?;
     }
     let Some(found) = found else { return Err(other(store, number, args, &asked).await?.into()) };
-    let editions = store.editions().await.map_err(failure)?;
-    let edition = editions.iter().find(|edition| edition.code == *found.edition());
-    let edition = edition.map(read_kept).transpose();
-    let edition = edition.map_err(|error| Failure::Database(error.to_string()))?;
+    let edition = edition(store, found.edition()).await?;
     let kept = found.opened()?;
     let asked = Asked { kind: args.kind.unwrap_or(kept.kind()), ..asked };
     Ok((kept, edition, asked))

@@ -13,6 +13,7 @@ use evenfare_store::event::Record;
 use evenfare_store::number::{InvalidNumber, Number};
 use evenfare_store::refused::StoreError;
 
+use crate::cli::args::PricedBy;
 use crate::cli::args::keeping::{Kept, Where};
 use crate::cli::outcome::{Answer, Failure};
 use crate::kept::NotRead;
@@ -64,12 +65,15 @@ where
 }
 
 /// The number that is asked for, where no job file is.
-pub(in crate::cli) fn number(what: &Path, kept: &Kept) -> Result<Option<Number>, Failure> {
+pub(in crate::cli) fn number(what: &Path, by: &PricedBy, kept: &Kept) -> Result<Option<Number>, Failure> {
     let text = what.to_string_lossy();
     let is_nearly_one =
         text.contains('-') && text.bytes().all(|byte| byte.is_ascii_alphanumeric() || byte == b'-');
     let number: Result<Number, InvalidNumber> = text.parse();
     match number {
+        Ok(number) if by.tariff.is_some() => {
+            Err(Failure::Usage(format!("{number} is kept with its prices; --tariff is for a job")))
+        }
         Ok(number) => Ok(Some(number)),
         Err(error) if is_nearly_one && !what.exists() => {
             Err(Failure::Usage(format!("{text}: {error}, or a job file")))

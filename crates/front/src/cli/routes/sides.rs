@@ -4,12 +4,12 @@ use evenfare_engine::Refused;
 use evenfare_engine::country::Country;
 use evenfare_engine::flag::Flag;
 use evenfare_engine::job::Job;
+use evenfare_engine::money::Currency;
 use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
 use serde::Serialize;
 
-use crate::cli::input::Input;
 use crate::cli::mistakes::told;
 use crate::cli::outcome::{Failure, under_the_floor};
 
@@ -96,9 +96,14 @@ impl Sides {
     }
 }
 
-/// Prices the job by every route the edition allows, and by its own as it names it.
-pub(super) fn sides(input: &Input, edition: &Edition) -> Result<Sides, Failure> {
-    let job = &input.job;
+/// Prices the job by every route the edition allows, and by its own as it names it; `failure` says why it has no price
+/// at all.
+pub(super) fn sides(
+    job: &Job,
+    edition: &Edition,
+    currency: Currency,
+    failure: impl Fn(Refused) -> Failure,
+) -> Result<Sides, Failure> {
     let own: Vec<Code> = job.route.iter().map(|stop| stop.partner.clone()).collect();
     let mut priced = evenfare_engine::routes(job, edition);
     if !priced.iter().any(|(route, _)| *route == own) {
@@ -108,14 +113,10 @@ pub(super) fn sides(input: &Input, edition: &Edition) -> Result<Sides, Failure> 
 
     let is_open =
         |(_, outcome): &(Vec<Code>, Result<Quote, Refused>)| !matches!(outcome, Err(Refused::Job(_)));
-    let currency = input.currency(edition);
     if !priced.iter().any(is_open) {
         // The direct route has the fewest things to be wrong.
         let first = priced.into_iter().find_map(|(_, outcome)| outcome.err());
-        return Err(first.map_or_else(
-            || Failure::Internal(String::from("no route")),
-            |refused| input.failure(refused, currency),
-        ));
+        return Err(first.map_or_else(|| Failure::Internal(String::from("no route")), failure));
     }
     let mut routes = Vec::with_capacity(priced.len());
     for (route, outcome) in priced {
@@ -134,7 +135,7 @@ pub(super) fn sides(input: &Input, edition: &Edition) -> Result<Sides, Failure> 
                 let text = problems.iter().map(told).collect::<Vec<_>>().join("; ");
                 (None, None, Some(Reason { code: "not_open", text }))
             }
-            Err(other) => return Err(input.failure(other, currency)),
+            Err(other) => return Err(failure(other)),
         };
         routes.push(Side { route, is_the_jobs_own, end_net_minor, refused, figures });
     }

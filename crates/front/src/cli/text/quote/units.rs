@@ -4,7 +4,7 @@ use evenfare_engine::category::Category;
 use evenfare_engine::job::Task;
 use evenfare_engine::quote::PlanStep;
 use evenfare_engine::text::Code;
-use evenfare_engine::view::{UnitView, alike};
+use evenfare_engine::view::{UnitView, alike, in_all};
 use evenfare_engine::why::Because;
 
 use super::sheet::Sheet;
@@ -62,21 +62,27 @@ fn done(page: &mut Page, unit: &UnitView) {
             let (first, positions) = (alike.step, alike.positions);
             let at =
                 if positions.is_empty() { String::new() } else { format!(" at {}", positions.join(", ")) };
-            // Pieces need no unit.
-            let each = first.quantity.strip_suffix(" pc").unwrap_or(&first.quantity);
+            let each = without_pieces(&first.quantity);
             let quantity = match alike.count {
                 1 => each.to_owned(),
                 number if each == "1" => number.to_string(),
                 number => format!("{number} x {each}"),
             };
+            let sum = in_all(&unit.plan, first);
+            let sum = sum.map_or_else(String::new, |sum| format!(", {} in all", without_pieces(&sum)));
             table.row([
-                format!("{}{at}", first.text).into(),
+                format!("{}{at}{sum}", first.text).into(),
                 quantity.into(),
                 Cell::styled(why(first), style::FAINT),
             ]);
         }
     }
     page.table(&table);
+}
+
+/// Pieces need no unit.
+fn without_pieces(quantity: &str) -> &str {
+    quantity.strip_suffix(" pc").unwrap_or(quantity)
 }
 
 /// Why, without what the rows of a page say already: the words that every reason has, and the

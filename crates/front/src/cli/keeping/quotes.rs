@@ -1,0 +1,189 @@
+//! `evenfare quotes`: the quotes that are kept, page by page.
+
+use chrono::{DateTime, NaiveDate, Utc};
+use evenfare_engine::MAIN;
+use evenfare_engine::money::Currency;
+use evenfare_engine::text::Code;
+use evenfare_store::entry::{State, Summary};
+use evenfare_store::number::Number;
+use evenfare_store::{Filter, Listing, Sight, Store};
+use serde::{Serialize, Serializer};
+
+use super::caller::unknown_partner;
+use super::place::{failure, with_store_there};
+use crate::cli::args::Format;
+use crate::cli::args::keeping::QuotesArgs;
+use crate::cli::outcome::{Answer, Failure, json};
+use crate::cli::text::money::with_currency;
+use crate::cli::text::{Cell, Column, Page, Table, style};
+use crate::kept::{NotRead, net_minor};
+
+/// A quote in the list.
+#[derive(Serialize)]
+struct Line {
+    #[serde(serialize_with = "as_text")]
+    number: Number,
+    revision: u32,
+    #[serde(serialize_with = "as_text")]
+    state: State,
+    reference: Code,
+    customer: String,
+    quoted: NaiveDate,
+    valid_until: NaiveDate,
+    currency: Currency,
+    end_net_minor: i64,
+    accepted_offer: Option<Code>,
+    /// Of an accepted offer whose document cannot be read, none.
+    accepted_net_minor: Option<i64>,
+    recorded: DateTime<Utc>,
+}
+
+/// A page of the list for programs.
+#[derive(Serialize)]
+struct Told<'a> {
+    quotes: &'a [Line],
+    /// What `--before` is to name for the next page.
+    before: Option<String>,
+}
+
+/// Lists them, the newest first.
+pub(in crate::cli) fn run(args: &QuotesArgs) -> Result<Answer, Failure> {
+    if let (Some(from), Some(until)) = (args.from, args.until)
+        && until < from
+    {
+        return Err(Failure::Usage(format!("--until {until} is before --from {from}")));
+    }
+    let listing = Listing {
+        sight: args.partner.clone().map_or(Sight::All, Sight::Partner),
+        filter: Filter {
+            reference: args.reference.clone(),
+            states: args.state.clone(),
+            quoted_from: args.from,
+            quoted_until: args.until,
+        },
+        before: args.before.clone(),
+        limit: args.most,
+    };
+    with_store_there(&args.place, async |store| {
+        if let Some(number) = &listing.before
+            && store.entry(number, None, &listing.sight).await.map_err(failure)?.is_none()
+        {
+            let missing = format!("--before: there is no quote {number} in {}", args.place.database);
+            return Err(Failure::Usage(missing));
+        }
+        let page = store.list(&listing).await.map_err(failure)?;
+        let (mut lines, mut note) = (Vec::with_capacity(page.summaries.len()), Page::default());
+        for summary in page.summaries {
+            let accepted = accepted_net_minor(&*store, &summary, &listing.sight).await;
+            let accepted = accepted.or_else(|error| match error {
+                // One that is damaged hides no other.
+                NotRead::Damaged(why) => {
+                    note.labelled(style::CARE, "warning", &why);
+                    Ok(None)
+                }
+                NotRead::Store(error) => Err(failure(error)),
+            })?;
+            lines.push(line(summary, accepted));
+        }
+        let mut note = note.finish();
+        if let Some(partner) = args.partner.as_ref().filter(|_| lines.is_empty()) {
+            note.push_str(&unknown_partner(&*store, partner).await?);
+        }
+        let before = page.next.map(|number| number.to_string());
+        let text = match args.format {
+            Format::Json => json(&Told { quotes: &lines, before })?,
+            Format::Text => text(&lines, before.as_deref(), args),
+        };
+        Ok(Answer::new(text).with_note(note))
+    })
+}
+
+/// What the accepted offer comes to: of an alternative that an earlier build has kept without its amount, out of its
+/// document.
+async fn accepted_net_minor(
+    store: &dyn Store,
+    summary: &Summary,
+    sight: &Sight,
+) -> Result<Option<i64>, NotRead> {
+    let (Some(offer), None) = (&summary.accepted, summary.accepted_net_minor) else {
+        return Ok(summary.accepted_net_minor);
+    };
+    match store.entry(&summary.number, Some((summary.revision, false)), sight).await? {
+        Some(entry) => net_minor(&entry, offer),
+        None => Ok(None),
+    }
+}
+
+fn line(summary: Summary, accepted_net_minor: Option<i64>) -> Line {
+    Line {
+        number: summary.number,
+        revision: summary.revision,
+        state: summary.state,
+        reference: summary.reference,
+        customer: summary.customer.to_string(),
+        quoted: summary.quoted,
+        valid_until: summary.valid_until,
+        currency: summary.currency,
+        end_net_minor: summary.end_net_minor,
+        accepted_offer: summary.accepted,
+        accepted_net_minor,
+        recorded: summary.recorded,
+    }
+}
+
+fn as_text<S: Serializer>(value: &impl std::fmt::Display, to: S) -> Result<S::Ok, S::Error> {
+    to.collect_str(value)
+}
+
+fn text(lines: &[Line], before: Option<&str>, args: &QuotesArgs) -> String {
+    let mut page = Page::default();
+    if lines.is_empty() {
+        let none = format!("There is no such quote in {}.", args.place.database);
+        page.paragraph(0, style::PLAIN, &none);
+        return page.finish();
+    }
+    let title =
+        args.partner.as_ref().map_or_else(|| String::from("Quotes"), |code| format!("Quotes of {code}"));
+    page.title(&title, "end prices before VAT");
+    let (state, customer) = (Column::LEFT.most(11), Column::TEXT);
+    let mut table = Table::new(0, [Column::LEFT, Column::LEFT, customer, Column::LEFT, state, Column::RIGHT]);
+    table.all(style::FAINT, ["number", "job", "customer", "quoted", "state", "end price"]);
+    for line in lines {
+        let end = line.accepted_net_minor.filter(|_| line.alternative().is_some());
+        table.row([
+            line.number.to_string().into(),
+            line.reference.as_str().into(),
+            line.customer.as_str().into(),
+            line.quoted.to_string().into(),
+            Cell::from(line.became()),
+            with_currency(end.unwrap_or(line.end_net_minor), line.currency).into(),
+        ]);
+    }
+    page.table(&table);
+    if let Some(number) = before {
+        page.blank();
+        page.paragraph(0, style::PLAIN, &format!("There are more; `--before {number}` goes on."));
+    }
+    page.finish()
+}
+
+impl Line {
+    /// What was accepted instead of the job itself.
+    fn alternative(&self) -> Option<&Code> {
+        self.accepted_offer.as_ref().filter(|offer| offer.as_str() != MAIN)
+    }
+
+    fn became(&self) -> String {
+        let mut text = match self.state {
+            State::Open => format!("open until {}", self.valid_until),
+            state => state.to_string(),
+        };
+        if let Some(offer) = self.alternative() {
+            text.push_str(&format!(": {offer}"));
+        }
+        if self.revision > 1 {
+            text.push_str(&format!(", revision {}", self.revision));
+        }
+        text
+    }
+}
