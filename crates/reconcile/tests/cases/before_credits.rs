@@ -108,6 +108,78 @@ fn of_two_such_invoices_it_is_asked_which_one_payment_was_for() {
     assert_eq!((reasons(&books), books.undecided.len()), (told, 0));
 }
 
+/// Told as paid or asked about before the credit note, it stays so: the credit note says nothing of the payment.
+#[test]
+fn a_later_credit_note_moves_no_payment() {
+    let less = ("charged_less", -3_000);
+    // All of what one asked for, and of what another asks for since.
+    let mut inputs = sold(&[10_000, 7_000]);
+    credit(&mut inputs, 0, 3_000, 20);
+    let (_, books) = moved(&inputs, &[(10, 7_000)]);
+    assert_eq!((reasons(&books), books.undecided.len()), (vec![("unpaid", -7_000), less], 0));
+    let unpaid = &books.differences[0].difference;
+    assert_eq!(unpaid.quote.as_deref(), Some("Q-2026-0000"));
+    // All of either, until the credit note.
+    let mut inputs = sold(&[10_000, 10_000]);
+    credit(&mut inputs, 0, 3_000, 20);
+    let (_, books) = moved(&inputs, &[(10, 10_000)]);
+    assert_eq!((reasons(&books), books.undecided.len()), (vec![less], 1));
+    // What is paid since says which it was.
+    let (_, books) = moved(&inputs, &[(10, 10_000), (25, 7_000)]);
+    assert_eq!((reasons(&books), books.undecided.len()), (vec![less], 0));
+    let (_, books) = moved(&inputs, &[(10, 10_000), (25, 10_000)]);
+    assert_eq!((reasons(&books), books.undecided.len()), (vec![less, ("overpaid", 3_000)], 0));
+    // All of two, or the rest of one that was paid in part.
+    let mut inputs = sold(&[10_000, 8_000]);
+    credit(&mut inputs, 0, 3_000, 20);
+    for payments in [&[(10, 18_000)][..], &[(10, 6_000), (12, 4_000), (13, 8_000)]] {
+        let (_, books) = moved(&inputs, payments);
+        let told = vec![less, ("overpaid", 3_000)];
+        assert_eq!((reasons(&books), books.undecided.len()), (told, 0), "{payments:?}");
+    }
+    // A part of the one or of the other.
+    let mut inputs = sold(&[10_000, 8_000]);
+    credit(&mut inputs, 0, 9_000, 20);
+    let (_, books) = moved(&inputs, &[(10, 2_000)]);
+    assert_eq!(books.undecided.len(), 1);
+    assert_eq!(books.undecided[0].why, Why::PartOfSeveral);
+    // A part of the only one, all of which was taken back since.
+    let mut inputs = sold(&[10_000]);
+    credit(&mut inputs, 0, 10_000, 20);
+    let (_, books) = moved(&inputs, &[(10, 4_000)]);
+    assert_eq!(reasons(&books), [("invoice_missing", -10_000), ("overpaid", 4_000)]);
+}
+
+/// Nobody knows who paid, but what it may be for.
+#[test]
+fn a_later_credit_note_takes_no_question_about_a_stranger_away() {
+    let mut inputs = sold(&[10_000]);
+    credit(&mut inputs, 0, 3_000, 20);
+    for (on, minor, questions) in [(10, 10_000, 1), (10, 7_000, 1), (20, 10_000, 0), (20, 7_000, 1)] {
+        let mut payment = paid(&inputs, minor, "thank you");
+        payment.party = Some("A Stranger".into());
+        let (_, books) = booked(inputs.clone(), &[(on, payment)]);
+        assert_eq!(books.undecided.len(), questions, "{minor} on day {on}");
+    }
+}
+
+#[test]
+fn of_two_that_are_paid_too_much_it_is_asked_which_money_goes_back() {
+    let mut inputs = sold(&[10_000, 20_000]);
+    credit(&mut inputs, 0, 3_000, 20);
+    credit(&mut inputs, 1, 3_000, 21);
+    let less = [("charged_less", -3_000); 2];
+    let both = [(10, 10_000), (11, 20_000)];
+    let (_, books) = moved(&inputs, &[&both[..], &[(25, -3_000)]].concat());
+    assert_eq!(books.undecided.len(), 1);
+    assert_eq!(books.undecided[0].candidates.len(), 2);
+    let (_, books) = moved(&inputs, &[&both[..], &[(25, -3_000), (26, -3_000)]].concat());
+    assert_eq!((reasons(&books), books.undecided.len()), (less.to_vec(), 0));
+    // Before the second credit note it could go back of the first alone.
+    let (_, books) = moved(&inputs, &[&both[..], &[(20, -3_000)]].concat());
+    assert_eq!((books.undecided.len(), reasons(&books).len()), (0, 3));
+}
+
 /// The payment was taken off the invoice again, in the next month.
 #[test]
 fn a_closed_month_stays_paid() {
