@@ -108,7 +108,7 @@ fn a_group_of_nothing_is_of_no_rate() {
         let mut inputs = invoiced(&[("R-1", 9, 5_000, 950)]);
         let paper = &mut inputs.invoices[0];
         let own = paper.vat[0].clone();
-        paper.vat.push(InvoiceVat { rate: Some("7".into()), base_minor: 0, tax_minor: tax, ..own });
+        paper.vat.push(InvoiceVat { rate: "7".parse().ok(), base_minor: 0, tax_minor: tax, ..own });
         paper.gross_minor += tax;
         assert_eq!(reasons(&reconcile(&inputs).unwrap()), expect, "{tax}");
     }
