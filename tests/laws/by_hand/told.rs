@@ -185,7 +185,7 @@ fn the_courier_of_several_units_is_shared_and_that_of_one_is_not() {
         let offer = main_of(&tariff, job);
         let leg = step(&offer, "cost.U1/courier/leg_in");
         let shown = leg.inputs.iter().map(|input| input.shown.clone()).collect::<Vec<_>>().join(", ");
-        (leg.result.clone(), leg.rounding, shown)
+        (leg.result.to_string(), leg.rounding, shown)
     };
     assert_eq!(told(&job), ("9.00 EUR".to_owned(), Rounding::None, "9.00 EUR".to_owned()));
     job.units.push(Unit { id: code("U2"), ..job.units[0].clone() });
