@@ -226,5 +226,5 @@ fn vat_says_what_it_is_charged_on_and_by_which_rate() {
     job.units.truncate(1);
     let offer = main_of(&tariff, &job);
     let base = &step(&offer, "sale.1.vat.K").inputs[0];
-    assert_eq!((&*base.name, &base.from), ("base", &From::Figure("sale.1.net".to_owned())));
+    assert_eq!((&*base.name, &base.from), ("base", &From::Figure("sale.1.net".into())));
 }
