@@ -240,7 +240,7 @@ fn three_files_one_quote_in_the_worked_example() {
             // No job of the example has one, and worlds seldom do.
             let mut office = view(&quote, &Reader::Office).unwrap();
             let (shares_minor, available_minor) = (Some(2), Some(3));
-            let offer = "OTHER".to_owned();
+            let offer = "OTHER".into();
             let refused_by = "P-1".parse().ok();
             let refused = RefusedView { offer, end_net_minor: 1, shares_minor, available_minor, refused_by };
             office.refused.push(refused);

@@ -262,7 +262,9 @@ fn an_alternative_that_the_route_cannot_carry_is_left_out() {
     job.units[0].task = Task::Decline;
     job.alternatives[0].changes[0].task = Some(Task::Exchange);
     let floor = |refused: Refused| match refused {
-        Refused::UnderTheFloor(floor) => (floor.offer, floor.shares.minor(), floor.available.minor()),
+        Refused::UnderTheFloor(floor) => {
+            (floor.offer.to_string(), floor.shares.minor(), floor.available.minor())
+        }
         other => panic!("{other:?}"),
     };
     let expect = ("main".to_owned(), 4_000, 2_000);
@@ -333,8 +335,8 @@ fn steps_that_differ_in_nothing_but_their_place_are_told_as_one() {
         category: Category::Part,
         code: code.parse().unwrap(),
         text: "Capacitor".parse().unwrap(),
-        quantity: "1 pc".to_owned(),
-        position: position.map(str::to_owned),
+        quantity: "1 pc".into(),
+        position: position.map(Into::into),
         why: "refresh, always".parse().unwrap(),
     };
     let first = step("CAP", Some("C1"));
@@ -345,7 +347,7 @@ fn steps_that_differ_in_nothing_but_their_place_are_told_as_one() {
     assert_eq!(alike(&[step("CAP", None), step("CAP", Some("C2"))]).len(), 2);
     assert_eq!(alike(&[step("CAP", None), step("CAP", None)]).len(), 2);
     assert_eq!(told(PlanStep { category: Category::Test, ..step("CAP", Some("C2")) }), 2);
-    assert_eq!(told(PlanStep { quantity: "2 pc".to_owned(), ..step("CAP", Some("C2")) }), 2);
+    assert_eq!(told(PlanStep { quantity: "2 pc".into(), ..step("CAP", Some("C2")) }), 2);
     assert_eq!(
         told(PlanStep { why: "refresh, from 5 years".parse().unwrap(), ..step("CAP", Some("C2")) }),
         2

@@ -204,7 +204,7 @@ fn no_digit_is_lost() {
                 .collect();
             let found = offer.costs.iter();
             let mut found: Vec<_> = found
-                .map(|line| (line.id.clone(), BigInt::from(line.cost.minor()), line.carried_by_partner))
+                .map(|line| (line.id.to_string(), BigInt::from(line.cost.minor()), line.carried_by_partner))
                 .collect();
             expect.sort();
             found.sort();
@@ -214,8 +214,9 @@ fn no_digit_is_lost() {
             let mut expect: Vec<_> =
                 lines.iter().map(|line| (line.id.clone(), line.category, line.net.clone())).collect();
             let found = offer.lines.iter();
-            let mut found: Vec<_> =
-                found.map(|line| (line.id.clone(), line.category, BigInt::from(line.net.minor()))).collect();
+            let mut found: Vec<_> = found
+                .map(|line| (line.id.to_string(), line.category, BigInt::from(line.net.minor())))
+                .collect();
             expect.sort();
             found.sort();
             found.iter().for_each(|_| count(&tally.also));

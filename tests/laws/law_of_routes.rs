@@ -19,7 +19,7 @@ type Seen = Vec<(String, Net, Vec<(String, Net)>, Option<Vat>)>;
 
 fn seen(quote: &Quote) -> Seen {
     let offer = |offer: &evenfare_engine::quote::Offer| {
-        let lines = offer.lines.iter().map(|line| (line.id.clone(), line.net)).collect();
+        let lines = offer.lines.iter().map(|line| (line.id.to_string(), line.net)).collect();
         (offer.id.to_string(), offer.end.net, lines, offer.end.vat_due)
     };
     quote.offers.iter().map(offer).collect()

@@ -1,5 +1,7 @@
 //! From what was computed to what the quote says.
 
+use compact_str::CompactString;
+
 use crate::asked::why;
 use crate::category::Category;
 use crate::cost::{CostLine, Measure, UnitCost};
@@ -163,23 +165,23 @@ fn offered_finding(found: &Found<'_>) -> OfferedFinding {
 fn quantity_of<'a, 'c>(
     id: &LineId<'_>,
     costs_left: &mut (impl Iterator<Item = (&'c CostLine<'a>, &'c CostEntry)> + Clone),
-) -> String
+) -> CompactString
 where
     'a: 'c,
 {
     let mut ahead = costs_left.clone();
-    let Some((_, cost)) = ahead.find(|(cost, _)| cost.id.is(id)) else { return String::new() };
+    let Some((_, cost)) = ahead.find(|(cost, _)| cost.id.is(id)) else { return CompactString::default() };
     *costs_left = ahead;
     cost.quantity.clone()
 }
 
 /// What a line is so many of, with the unit.
-fn quantity(line: &CostLine<'_>) -> String {
+fn quantity(line: &CostLine<'_>) -> CompactString {
     match line.measure {
         Measure::Pieces(quantity, unit) => written(format_args!("{quantity} {unit}")),
         Measure::Minutes(milli) => written(format_args!("{} min", thousandths(milli))),
         Measure::BenchHours(hours) => written(format_args!("{hours} h")),
-        Measure::Once => String::new(),
+        Measure::Once => CompactString::default(),
     }
 }
 
@@ -195,7 +197,7 @@ fn plan_steps(plan: &Plan<'_>) -> Vec<PlanStep> {
             code: first.part.code.clone(),
             text: first.part.text.clone(),
             quantity: written(format_args!("{} {}", thousandths(most), first.part.unit)),
-            position: first.position.map(str::to_owned),
+            position: first.position.map(CompactString::from),
             why: why(at_position.iter().map(|wanted| wanted.reason)),
         });
     }
@@ -209,7 +211,7 @@ fn plan_steps(plan: &Plan<'_>) -> Vec<PlanStep> {
             category: Category::Labour,
             code: first.operation.code.clone(),
             text: first.operation.text.clone(),
-            quantity: thousandths(times).to_string(),
+            quantity: written(thousandths(times)),
             position: None,
             why: why(of_operation.iter().map(|operation| operation.reason)),
         });

@@ -52,8 +52,8 @@ use tariff::Edition;
 use text::Code;
 use trail::{Step, Trail, Unkept};
 
-/// Their types stand in what this crate takes and gives: days, and decimals as a database has them.
-pub use {chrono, rust_decimal};
+/// Their types stand in what this crate takes and gives: days, decimals as a database has them, and short texts.
+pub use {chrono, compact_str, rust_decimal};
 
 pub use offer::{Figures, SaleFigures};
 pub use order::MAIN;

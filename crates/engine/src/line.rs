@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use compact_str::{CompactString, CompactStringExt};
+
 use crate::category::Category;
 use crate::job::Unit;
 use crate::tariff::entries::{Extra, FlatPrice, Grade, Part, Test};
@@ -48,7 +50,7 @@ impl Item<'_> {
     }
 
     /// In words, for the customer.
-    pub(crate) fn text(self) -> String {
+    pub(crate) fn text(self) -> CompactString {
         let text = match self {
             Item::Part(part) => part.text.as_str(),
             Item::Labour(grade) => grade.text.as_str(),
@@ -63,7 +65,7 @@ impl Item<'_> {
             Item::Minimum => "To the minimum charge",
             Item::Ending => "Price ending",
         };
-        text.to_owned()
+        text.into()
     }
 
     /// The last two parts of a line's name.
@@ -96,8 +98,8 @@ impl LineId<'_> {
     }
 
     /// Its name.
-    pub(crate) fn name(&self) -> String {
-        self.parts().concat()
+    pub(crate) fn name(&self) -> CompactString {
+        self.parts().concat_compact()
     }
 
     /// Do both name the same line?

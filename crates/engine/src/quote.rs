@@ -3,6 +3,7 @@
 use std::ops::Deref;
 
 use chrono::NaiveDate;
+use compact_str::CompactString;
 
 use crate::category::Category;
 use crate::flag::Flag;
@@ -141,10 +142,10 @@ pub struct PlanStep {
     /// In words.
     pub text: Text,
     /// How much: pieces, times or hours.
-    pub quantity: String,
+    pub quantity: CompactString,
     /// Where on the board.
     #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
-    pub position: Option<String>,
+    pub position: Option<CompactString>,
     /// Who asked for it and why.
     pub why: Why,
 }
@@ -153,13 +154,13 @@ pub struct PlanStep {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Line {
     /// Its name: `U1/part/CAP-470`.
-    pub id: String,
+    pub id: CompactString,
     /// What it is for.
     pub category: Category,
     /// In words.
-    pub text: String,
+    pub text: CompactString,
     /// How much, with its unit; empty where it is one of its kind.
-    pub quantity: String,
+    pub quantity: CompactString,
     /// What it comes to.
     pub net: Net,
 }
@@ -205,13 +206,13 @@ pub struct PartnerShare {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CostEntry {
     /// Its name, the same as that of the line it is charged by.
-    pub id: String,
+    pub id: CompactString,
     /// What it is for.
     pub category: Category,
     /// In words.
-    pub text: String,
+    pub text: CompactString,
     /// How much, with its unit.
-    pub quantity: String,
+    pub quantity: CompactString,
     /// What it comes to.
     pub cost: Cost,
     /// A partner on the route carries it; it is not the workshop's.

@@ -91,7 +91,7 @@ mod tests {
         check(OutOfCalendar.into(), "out_of_calendar", "a date lies outside the calendar");
         check(Unsealed::Overflow(Overflow).into(), "unsealed", "the quote could not be sealed");
         let floor = UnderTheFloor {
-            offer: "main".to_owned(),
+            offer: "main".into(),
             end_net: Net::ZERO,
             shares: Share::from_minor(40).unwrap_or_default(),
             available: Net::from_minor(20).unwrap_or_default(),

@@ -2,6 +2,8 @@
 //!
 //! The end price comes in and is shared out; nothing here can change it.
 
+use compact_str::CompactString;
+
 use crate::convert::convert;
 use crate::cost::UnitCost;
 use crate::money::{Exact, Net, Overflow, Share, Ties, kernel, split};
@@ -27,7 +29,7 @@ pub(crate) struct Shared {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct UnderTheFloor {
     /// Which way to do the job: `main`, or an alternative.
-    pub offer: String,
+    pub offer: CompactString,
     /// The end price, which no route changes.
     pub end_net: Net,
     /// What the shares as agreed come to.
@@ -110,7 +112,7 @@ pub(crate) fn share_out(
         let refusing = order.stops.iter().find(|stop| stop.agreement.under_floor == UnderFloor::Refuse);
         if let Some(stop) = refusing {
             return Err(RouteError::Refused(UnderTheFloor {
-                offer: offer.to_owned(),
+                offer: offer.into(),
                 end_net: end.net,
                 shares: Share::from_wide(wanted)?,
                 available,

@@ -4,6 +4,8 @@ use std::borrow::Borrow;
 use std::fmt::{self, Write as _};
 use std::str::FromStr;
 
+use compact_str::CompactString;
+
 /// (De)serialises a type as the text it is displayed as and parsed from.
 macro_rules! serde_as_text {
     ($name:ident) => {
@@ -26,9 +28,9 @@ macro_rules! serde_as_text {
 }
 pub(crate) use serde_as_text;
 
-/// A text in one piece: most that are made are shorter than this and never grow.
-pub(crate) fn written(text: impl fmt::Display) -> String {
-    let mut written = String::with_capacity(32);
+/// A text that is made, most often so short that it takes no memory of its own.
+pub(crate) fn written(text: impl fmt::Display) -> CompactString {
+    let mut written = CompactString::default();
     // Writing to a string does not fail.
     let _ = write!(written, "{text}");
     written
@@ -62,11 +64,11 @@ pub enum InvalidText {
 /// assert!("two words".parse::<Code>().is_err());
 /// ```
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Code(Box<str>);
+pub struct Code(CompactString);
 
 /// One line of text for people: a name, a description. May be empty.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
-pub struct Text(Box<str>);
+pub struct Text(CompactString);
 
 fn cut(text: &str) -> String {
     text.chars().take(40).collect()
@@ -143,6 +145,15 @@ mod tests {
 
     fn check<T: FromStr<Err = InvalidText>>(text: &str, expect: Result<(), InvalidText>) {
         assert_eq!(text.parse::<T>().map(|_| ()), expect, "{text}");
+    }
+
+    #[test]
+    fn what_is_short_takes_no_memory_of_its_own() {
+        let name = "U1/part/CAP-470-63-105C-";
+        let code: Result<Code, _> = name.parse();
+        assert!(code.is_ok_and(|code| !code.0.is_heap_allocated() && code.as_str() == name));
+        let made = written(format_args!("{}/{}/{}", "U1", "part", "CAP-470-63-105C-"));
+        assert!(!made.is_heap_allocated() && made == name);
     }
 
     #[test]

@@ -4,6 +4,8 @@ use std::borrow::Cow;
 use std::fmt;
 use std::str::FromStr;
 
+use compact_str::CompactString;
+
 use crate::money::{Amount, Currency, Exact, Fixed, UnitPrice};
 use crate::role::Role;
 use crate::text::written;
@@ -13,11 +15,11 @@ use crate::text::written;
 #[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "snake_case"))]
 pub enum From {
     /// Another figure, by name; it has a working of its own.
-    Figure(String),
+    Figure(CompactString),
     /// The tariff: table and key.
-    Tariff(String),
+    Tariff(CompactString),
     /// The job: the place in it.
-    Job(String),
+    Job(CompactString),
 }
 
 /// One thing that went into a figure.
@@ -27,7 +29,7 @@ pub struct Input {
     /// What it is to the figure: the word of a [`Role`].
     pub name: Cow<'static, str>,
     /// How much, with its unit.
-    pub shown: String,
+    pub shown: CompactString,
     /// Where it comes from.
     pub from: From,
 }
@@ -161,18 +163,18 @@ impl serde::Serialize for Rule {
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Step {
     /// The figure's name: `net.U1/part/CAP-470`.
-    pub figure: String,
+    pub figure: CompactString,
     /// The rule it follows.
     pub rule: Rule,
     /// What went in.
     pub inputs: Vec<Input>,
     /// The exact value, with its unit, where it was rounded.
     #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
-    pub exact: Option<String>,
+    pub exact: Option<CompactString>,
     /// How it was rounded.
     pub rounding: Rounding,
     /// The figure, with its unit.
-    pub result: String,
+    pub result: CompactString,
 }
 
 /// Keeps the working of each figure, or does not.

@@ -266,8 +266,8 @@ fn reasons_are_told_in_the_language_of_the_reader() {
             category: Category::Part,
             code: "RELAY".parse().unwrap(),
             text: "Relay".parse().unwrap(),
-            quantity: "1 pc".to_owned(),
-            position: Some("K7".to_owned()),
+            quantity: "1 pc".into(),
+            position: Some("K7".into()),
             why: why.parse().unwrap(),
         };
         let told = Phrases::new(language, &plain).why(&step, &findings);

@@ -66,7 +66,7 @@ fn groups_of_lines(quote: &Quote, sale: usize) -> Vec<(String, VatCategory, Opti
     let sale = &seen.main.sales[sale];
     let groups = seen.groups_of_lines(&seen.main, sale).unwrap();
     let lines = sale.lines.iter().zip(groups);
-    lines.map(|(line, group)| (line.id.clone(), group.category, group.rate.clone())).collect()
+    lines.map(|(line, group)| (line.id.to_string(), group.category, group.rate.clone())).collect()
 }
 
 /// Where the lines of the whole job come to nothing together, the sums do not show which group they are in.

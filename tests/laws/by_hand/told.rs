@@ -185,7 +185,7 @@ fn the_courier_of_several_units_is_shared_and_that_of_one_is_not() {
         let offer = main_of(&tariff, job);
         let leg = step(&offer, "cost.U1/courier/leg_in");
         let shown = leg.inputs.iter().map(|input| input.shown.clone()).collect::<Vec<_>>().join(", ");
-        (leg.result.clone(), leg.rounding, shown)
+        (leg.result.to_string(), leg.rounding, shown)
     };
     assert_eq!(told(&job), ("9.00 EUR".to_owned(), Rounding::None, "9.00 EUR".to_owned()));
     job.units.push(Unit { id: code("U2"), ..job.units[0].clone() });
@@ -226,5 +226,5 @@ fn vat_says_what_it_is_charged_on_and_by_which_rate() {
     job.units.truncate(1);
     let offer = main_of(&tariff, &job);
     let base = &step(&offer, "sale.1.vat.K").inputs[0];
-    assert_eq!((&*base.name, &base.from), ("base", &From::Figure("sale.1.net".to_owned())));
+    assert_eq!((&*base.name, &base.from), ("base", &From::Figure("sale.1.net".into())));
 }

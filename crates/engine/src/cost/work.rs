@@ -3,6 +3,8 @@
 use std::cmp::Ordering;
 
 use super::Measure;
+use compact_str::CompactString;
+
 use crate::asked::{asked, labour_asked};
 use crate::line::Item;
 use crate::money::{Currency, Exact, Overflow, Quantity, UnitPrice};
@@ -27,7 +29,7 @@ pub(super) trait Work<'a> {
     fn is_same(&self, other: &Self) -> bool;
     fn exact(&self, order: &Order<'_>) -> Result<Exact, Overflow>;
     /// Its amount with the unit, as figures show it.
-    fn shown(&self) -> String;
+    fn shown(&self) -> CompactString;
     /// Adds to its amount's working who asked for it.
     fn asked(&self, step: Step, plan: &Plan<'a>, unit: &UnitOrder<'a>) -> Step;
     /// Adds to its cost's working what the amount is multiplied by.
@@ -54,7 +56,7 @@ impl<'a> Work<'a> for PlannedPart<'a> {
         Ok(best_break(self.part, self.quantity, order.edition.currency)?.exact)
     }
 
-    fn shown(&self) -> String {
+    fn shown(&self) -> CompactString {
         written(format_args!("{} {}", self.quantity, self.part.unit))
     }
 
@@ -102,7 +104,7 @@ impl<'a> Work<'a> for PlannedLabour<'a> {
             .times_ratio(self.milli_minutes, 60_000)
     }
 
-    fn shown(&self) -> String {
+    fn shown(&self) -> CompactString {
         written(format_args!("{} min", thousandths(self.milli_minutes)))
     }
 
@@ -143,7 +145,7 @@ impl<'a> Work<'a> for PlannedTest<'a> {
         bench.plus(attended)?.plus(energy)
     }
 
-    fn shown(&self) -> String {
+    fn shown(&self) -> CompactString {
         written(format_args!("{} h", self.bench_hours))
     }
 

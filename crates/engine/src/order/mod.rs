@@ -170,8 +170,8 @@ impl<'a> Order<'a> {
             city: customer.city.clone(),
             country: customer.country,
             vat_id: match &self.customer_vat_id {
-                Some(identifier) => Some(identifier.as_str().to_owned()),
-                None => customer.vat_id.as_ref().map(|text| text.as_str().to_owned()),
+                Some(identifier) => Some(identifier.as_str().into()),
+                None => customer.vat_id.as_ref().map(|text| text.as_str().into()),
             },
             language: customer.language,
         })

@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use compact_str::CompactString;
+
 use crate::category::{Category, PartUnit, Work};
 use crate::country::Country;
 use crate::language::Language;
@@ -277,7 +279,7 @@ pub struct Party {
     pub country: Country,
     /// VAT identifier, in its normal form.
     #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
-    pub vat_id: Option<String>,
+    pub vat_id: Option<CompactString>,
     /// The language of its documents, where it has asked for one.
     #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
     pub language: Option<Language>,

@@ -29,8 +29,8 @@ pub struct Alike<'a> {
 ///         category: Category::Part,
 ///         code: "CAP-470".parse()?,
 ///         text: "Capacitor".parse()?,
-///         quantity: "1 pc".to_owned(),
-///         position: Some(position.to_owned()),
+///         quantity: "1 pc".into(),
+///         position: Some(position.into()),
 ///         why: "refresh, always".parse()?,
 ///     })
 /// };
@@ -84,8 +84,8 @@ fn is_alike(a: &PlanStep, b: &PlanStep) -> bool {
 ///         category: Category::Part,
 ///         code: "PASTE".parse()?,
 ///         text: "Heat-conducting paste".parse()?,
-///         quantity: quantity.to_owned(),
-///         position: position.map(str::to_owned),
+///         quantity: quantity.into(),
+///         position: position.map(Into::into),
 ///         why: "refresh, always".parse()?,
 ///     })
 /// };

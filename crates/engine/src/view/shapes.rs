@@ -1,6 +1,7 @@
 //! What a reader sees, as plain data: the stable form of a quote.
 
 use chrono::NaiveDate;
+use compact_str::CompactString;
 
 use crate::category::Category;
 use crate::flag::Flag;
@@ -65,7 +66,7 @@ views! {
     /// A way to do the job that the route cannot carry.
     pub struct RefusedView {
         /// The alternative's name.
-        pub offer: String,
+        pub offer: CompactString,
         /// What the end customer would pay by any other route.
         pub end_net_minor: i64,
         /// What the shares as agreed come to.
@@ -130,13 +131,13 @@ views! {
     /// A line of the end price.
     pub struct LineView {
         /// Its name.
-        pub id: String,
+        pub id: CompactString,
         /// What it is for.
         pub category: Category,
         /// In words.
-        pub text: String,
+        pub text: CompactString,
         /// How much, with its unit.
-        pub quantity: String,
+        pub quantity: CompactString,
         /// What it comes to.
         pub net_minor: i64,
     }
@@ -144,13 +145,13 @@ views! {
     /// A cost line.
     pub struct CostView {
         /// Its name.
-        pub id: String,
+        pub id: CompactString,
         /// What it is for.
         pub category: Category,
         /// In words.
-        pub text: String,
+        pub text: CompactString,
         /// How much, with its unit.
-        pub quantity: String,
+        pub quantity: CompactString,
         /// What it comes to.
         pub cost_minor: i64,
         /// A partner carries it; it is not the workshop's.
@@ -190,7 +191,7 @@ views! {
     /// What the buyer pays for one line.
     pub struct SaleLineView {
         /// The line of the end price.
-        pub id: String,
+        pub id: CompactString,
         /// What the buyer pays for it.
         pub net_minor: i64,
     }

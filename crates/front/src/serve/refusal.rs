@@ -94,7 +94,7 @@ impl Refusal {
                 let money = |minor| pb::Money::of(minor, currency);
                 let of_all = |amount_minor| reader.sees_all().then(|| money(amount_minor));
                 Self::UnderTheFloor(Box::new(pb::RefusedOffer {
-                    id: under.offer.clone(),
+                    id: under.offer.to_string(),
                     end_net: Some(money(under.end_net.minor())),
                     shares: of_all(under.shares.minor()),
                     available: of_all(under.available.minor()),

@@ -13,8 +13,6 @@ const LENGTH_DELIMITED: u32 = 2;
 const ROOM: usize = 8 << 10;
 /// A thread keeps no more room than that from one message to the next.
 const KEPT: usize = 256 << 10;
-/// The most bytes that a number takes.
-const LONGEST_NUMBER: usize = 10;
 
 thread_local! {
     /// Room that the last message was written in. Room of one's own would have to be cleared for each message.
@@ -151,17 +149,11 @@ impl Backwards {
 
     #[inline(never)]
     fn long_varint(&mut self, number: u64) {
-        let mut bytes = [0; LONGEST_NUMBER];
-        let (mut rest, mut length) = (number, 0);
-        for byte in &mut bytes {
-            *byte = (rest & 0x7f) as u8 | 0x80;
-            (rest, length) = (rest >> 7, length + 1);
-            if rest == 0 {
-                *byte &= 0x7f;
-                break;
-            }
+        let highest = number.checked_ilog2().unwrap_or(0) / 7;
+        self.put(&[(number >> (7 * highest)) as u8]);
+        for place in (0..highest).rev() {
+            self.put(&[(number >> (7 * place)) as u8 | 0x80]);
         }
-        self.put(bytes.get(..length).unwrap_or_default());
     }
 
     #[inline]

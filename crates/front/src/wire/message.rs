@@ -1,6 +1,7 @@
 //! A message while it is read: its fields one after the other.
 
 use chrono::NaiveDate;
+use evenfare_engine::compact_str::CompactString;
 use evenfare_engine::problem::Place;
 
 use super::date::InvalidDate;
@@ -78,15 +79,19 @@ impl<'m> Message<'m> {
     }
 
     /// A line that the engine wrote: of any length, without control characters.
-    pub(crate) fn line(&mut self, field: &'static str, text: &str) -> Option<String> {
+    pub(crate) fn line(&mut self, field: &'static str, text: &str) -> Option<CompactString> {
         match text.chars().any(char::is_control) {
             true => self.at(field).refuse(Objection::new("not_a_line", quoted(text), A_LINE)),
-            false => Some(text.to_owned()),
+            false => Some(text.into()),
         }
     }
 
     /// The same where it may be left out.
-    pub(crate) fn line_if_said(&mut self, field: &'static str, text: Option<&str>) -> Option<Option<String>> {
+    pub(crate) fn line_if_said(
+        &mut self,
+        field: &'static str,
+        text: Option<&str>,
+    ) -> Option<Option<CompactString>> {
         match text {
             Some(text) => self.line(field, text).map(Some),
             None => Some(None),

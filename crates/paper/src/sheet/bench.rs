@@ -99,7 +99,7 @@ fn rows(pen: &Pen<'_>, unit: &UnitView, is_of_it: impl Fn(&&PlanStep) -> bool) -
             String::new(),
             pen.phrases.step(step),
             step.code.to_string(),
-            step.position.clone().unwrap_or_default(),
+            step.position.as_deref().unwrap_or_default().to_owned(),
             pen.quantity(&step.quantity),
         ])
     };

@@ -17,7 +17,7 @@ use crate::words::Words;
 pub(super) fn told(phrases: &Phrases<'_>, input: &Input) -> String {
     let words = phrases.words;
     let from = match &input.from {
-        Origin::Figure(figure) => figure.clone(),
+        Origin::Figure(figure) => figure.to_string(),
         Origin::Tariff(place) | Origin::Job(place) => place_of(words, place),
     };
     let (name, shown) = match input.name.parse().map(|role| Shown::of(role, &input.shown)) {

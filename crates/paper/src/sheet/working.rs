@@ -49,7 +49,7 @@ fn followed(pen: &Pen<'_>, steps: &[&Step]) -> Followed {
     let told = |input: &Input| told(&pen.phrases, input);
     let of_all = first.into_iter().flat_map(|step| &step.inputs).filter(is_of_all).map(told);
     let worked = |step: &&Step| Worked {
-        figure: step.figure.clone(),
+        figure: step.figure.to_string(),
         result: result(pen, step),
         inputs: pen.words.joined(step.inputs.iter().filter(|input| !is_of_all(input)).map(told)),
     };

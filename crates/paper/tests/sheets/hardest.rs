@@ -42,7 +42,7 @@ fn with_text(view: &mut View, text: &str) {
             }
         }
         for line in &mut offer.end.lines {
-            line.text = text.to_owned();
+            line.text = text.into();
         }
     }
 }
@@ -149,9 +149,9 @@ fn sixty_lines() -> Quote {
     for part in 0..parts {
         let rest = if part == 0 { net.minor() - lines * (parts as i64 - 1) } else { lines };
         let net = evenfare_engine::money::Net::from_minor(rest).unwrap();
-        let id = format!("U1/part/P-{part:03}");
-        let text = format!("{} {part}", first.text);
-        offer.lines.push(Line { id, category: Category::Part, text, quantity: "1 pc".to_owned(), net });
+        let id = format!("U1/part/P-{part:03}").into();
+        let text = format!("{} {part}", first.text).into();
+        offer.lines.push(Line { id, category: Category::Part, text, quantity: "1 pc".into(), net });
         sale.lines.push(net);
     }
     draft.seal().unwrap()

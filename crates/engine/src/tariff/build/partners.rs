@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use compact_str::CompactString;
+
 use super::agreements;
 use super::tools::Check;
 use crate::country::Country;
@@ -31,7 +33,7 @@ pub(super) fn workshop(row: &WorkshopRow, vat_rates: &[VatRate], check: &mut Che
     })
 }
 
-fn vat_id(at: &Place, country: Country, given: Option<&Text>, check: &mut Check) -> Option<String> {
+fn vat_id(at: &Place, country: Country, given: Option<&Text>, check: &mut Check) -> Option<CompactString> {
     let Some(given) = given else {
         if country.is_eu() {
             check.error(
@@ -44,7 +46,7 @@ fn vat_id(at: &Place, country: Country, given: Option<&Text>, check: &mut Check)
         return None;
     };
     match VatIdentifier::parse(given.as_str()) {
-        Ok(identifier) if identifier.country() == country => Some(identifier.as_str().to_owned()),
+        Ok(identifier) if identifier.country() == country => Some(identifier.as_str().into()),
         Ok(_) => {
             check.error(
                 at.at("vat_id"),

@@ -1,5 +1,6 @@
 //! Answers that are ready together leave together.
 
+use std::cell::Cell;
 use std::io::{self, IoSlice};
 use std::pin::Pin;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -9,8 +10,11 @@ use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
 
 /// So many bytes wait for others at most.
 const ROOM: usize = 64 << 10;
-/// So much of the room is kept for the next answers.
-const KEPT_ROOM: usize = 8 << 10;
+
+thread_local! {
+    /// Room that the last answers of this thread have left, for the next ones.
+    static LEFT: Cell<Vec<u8>> = const { Cell::new(Vec::new()) };
+}
 
 /// A stream that keeps what is written until [`Gathering::send`].
 ///
@@ -63,8 +67,8 @@ impl<T: AsyncWrite + Unpin> Gathered<T> {
         // TLS keeps what it has taken until it is flushed: what is not flushed yet still waits.
         ready!(Pin::new(&mut self.inner).poll_flush(cx))?;
         self.waiting.clear();
-        // Connections that are idle keep no room for a large answer.
-        self.waiting.shrink_to(KEPT_ROOM);
+        // A connection on which nothing waits keeps no room.
+        LEFT.set(std::mem::take(&mut self.waiting));
         self.gone = 0;
         Poll::Ready(Ok(()))
     }
@@ -73,6 +77,10 @@ impl<T: AsyncWrite + Unpin> Gathered<T> {
     fn take(&mut self, cx: &mut Context<'_>, pieces: &[IoSlice<'_>]) -> Poll<io::Result<usize>> {
         if self.waiting.len() >= ROOM {
             ready!(self.send(cx))?;
+        }
+        if self.waiting.is_empty() {
+            self.waiting = LEFT.take();
+            self.waiting.reserve_exact(ROOM);
         }
         let before = self.waiting.len();
         for piece in pieces {
@@ -214,7 +222,7 @@ mod tests {
         .unwrap();
         assert!(turns > 30, "{turns}");
         assert!(*sent.lock().unwrap() == long, "every byte, and once");
-        assert!(stream.lock().waiting.capacity() <= KEPT_ROOM);
+        assert_eq!(stream.lock().waiting.capacity(), 0);
     }
 
     #[tokio::test]
