@@ -345,7 +345,8 @@ mod tests {
             };
             books.differences.clone_from(&closed);
             for &place in billed {
-                books.differences[place].difference.documents.push(paper(Paper::CourierBill, "C-77"));
+                let found = books.differences.get_mut(place).unwrap();
+                found.difference.documents.push(paper(Paper::CourierBill, "C-77"));
             }
             as_closed(&mut books, closing.month, &[closing]);
             assert_eq!(books.differences, closed, "{billed:?}");
@@ -387,10 +388,10 @@ mod tests {
             currency: inputs.terms.currency,
             opening: Balance { day: "2026-06-01".parse().unwrap(), minor: 5_000 },
             closing: Balance { day: "2026-06-30".parse().unwrap(), minor: 5_000 },
-            // What came in later returns nothing that went out.
-            batches: vec![entry(-1_000, "2026-06-03"), entry(1_000, "2026-06-09")],
+            // What came in later, in other amounts, returns nothing that went out.
+            batches: vec![entry(-1_000, "2026-06-03"), entry(600, "2026-06-09"), entry(400, "2026-06-09")],
         });
-        for (month, open) in [("2026-05", 0), ("2026-06", 2), ("2026-07", 2)] {
+        for (month, open) in [("2026-05", 0), ("2026-06", 3), ("2026-07", 3)] {
             let known = Known::new(Arc::new(Tariffs::published(Vec::new())));
             let done = Done::of(inputs.clone(), known, Some(month.parse().unwrap()), |_| ()).unwrap();
             let closings: Vec<i64> = done.balances().unwrap().iter().map(|one| one.closing_minor).collect();
