@@ -148,7 +148,7 @@ fn what_a_named_entry_took_back_is_not_taken_back_alone() {
     let inputs = sold(&[10_000, 10_000]);
     let [first, second] = [invoice_number(0), invoice_number(1)];
     let of = |party: &str, minor, words: &str| Payment {
-        party: Some(party.into()).filter(|party: &Box<str>| !party.is_empty()),
+        party: Some(party).filter(|party| !party.is_empty()).map(Into::into),
         ..paid(&inputs, minor, words)
     };
     let entry = vec![of("Payer One", 10_000, &first), of("Payer Two", 10_000, &second)];
