@@ -305,7 +305,7 @@ impl Slips {
     ) -> Result<(), Overflow> {
         let other = known.payment(name).filter(|other| other != id).and_then(|other| known.booked(&other));
         let Some(other) = other else {
-            let expected = "`payment` and the name of another payment that was loaded";
+            let expected = "`payment` and the name of another payment that was booked";
             self.push(place, "unknown_payment", name.to_owned(), expected);
             return Ok(());
         };

@@ -4,6 +4,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
+use evenfare_engine::category::Work;
 use evenfare_engine::money::Currency;
 
 use crate::input::Place;
@@ -183,10 +184,17 @@ impl Difference {
     /// What it is about: by that it is known again when it comes to another amount, or more papers stand behind it.
     pub fn about(&self) -> About<'_> {
         let first = self.documents.iter().find(|document| document.paper != Paper::Quote);
-        // What was taken back of a sale without an invoice stands behind it, and comes later; so may the bill for work of
-        // which there is a record, or the record.
-        let is_of_its_quote = matches!(self.reason, Reason::InvoiceMissing | Reason::CreditForOurWork);
-        let first = first.filter(|_| !is_of_its_quote);
+        // What was taken back of a sale without an invoice stands behind it, and comes later; so may the bill for a leg of
+        // which there is a record, or the record. Other work has records alone, which say what it is.
+        let is_work = |first: &&Document| {
+            first.paper == Paper::WorkDone
+                && ![Work::LegIn, Work::LegOut].iter().any(|leg| leg.word() == &*first.number)
+        };
+        let first = match self.reason {
+            Reason::InvoiceMissing => None,
+            Reason::CreditForOurWork => first.filter(is_work),
+            _ => first,
+        };
         let quote = self.quote.as_deref();
         (self.reason, &self.party, self.currency, quote, first.map(|first| &*first.number))
     }

@@ -245,13 +245,24 @@ fn as_closed(books: &mut Reconciled, shown: Month, closings: &[Closing]) -> Vec<
     books.differences.extend(since.iter().map(|one| one.found.clone()));
     // More papers may stand behind one since.
     let as_closed: HashSet<&Found> = closings.iter().flat_map(|closing| &closing.differences).collect();
+    let is_now: HashSet<&Found> = books.differences.iter().collect();
+    let mut others: Vec<&Found> = as_closed.iter().filter(|one| !is_now.contains(*one)).copied().collect();
+    // Of those that are alike each is one: the first is taken off the end.
+    others.sort_unstable_by(|a, b| b.cmp(a));
     let known = |one: &Found| (one.posted, one.difference.amount_minor);
-    let closed: HashMap<_, &Found> =
-        as_closed.iter().map(|one| ((known(one), one.difference.about()), *one)).collect();
-    for found in books.differences.iter_mut().filter(|found| Month::of(found.posted) <= shown) {
-        let closed = closed.get(&(known(found), found.difference.about())).copied();
-        if let Some(closed) = closed.filter(|_| !as_closed.contains(found)) {
-            found.clone_from(closed);
+    let mut closed: HashMap<_, Vec<&Found>> = HashMap::new();
+    for one in others {
+        closed.entry((known(one), one.difference.about())).or_default().push(one);
+    }
+    let changed = |found: &Found| Month::of(found.posted) <= shown && !as_closed.contains(found);
+    let mut instead: Vec<(usize, Found)> = Vec::new();
+    for (place, found) in books.differences.iter().enumerate().filter(|(_, found)| changed(found)) {
+        let alike = closed.get_mut(&(known(found), found.difference.about()));
+        instead.extend(alike.and_then(Vec::pop).map(|closed| (place, closed.clone())));
+    }
+    for (place, closed) in instead {
+        if let Some(found) = books.differences.get_mut(place) {
+            *found = closed;
         }
     }
     books.differences.sort_unstable();
@@ -278,10 +289,69 @@ fn as_closed(books: &mut Reconciled, shown: Month, closings: &[Closing]) -> Vec<
 #[allow(clippy::unwrap_used)]
 mod tests {
     use evenfare_files::Tariffs;
+    use evenfare_reconcile::difference::{Difference, Document, Paper, Reason};
     use evenfare_reconcile::input::{Balance, Batch, Payment, Place, Statement, Status};
     use evenfare_reconcile::terms::{BankAccount, Terms};
 
     use super::*;
+
+    fn empty() -> Inputs {
+        Inputs::new(Terms {
+            currency: "EUR".parse().unwrap(),
+            until: "2026-07-31".parse().unwrap(),
+            rounding_minor: 2,
+            currency_percent: "1".parse().unwrap(),
+            payment_days: 30,
+            reporting: Default::default(),
+            accounts: Vec::new(),
+            bonuses: Vec::new(),
+        })
+    }
+
+    /// Of two credits of one amount both became one of them, whichever it was.
+    #[test]
+    fn what_is_alike_but_for_its_papers_is_shown_as_each_was_closed() {
+        let paper = |paper, number: &str| Document { paper, number: number.into(), place: None };
+        let credit = |leg: &str| Found {
+            posted: "2026-06-05".parse().unwrap(),
+            difference: Difference {
+                day: "2026-06-05".parse().unwrap(),
+                reason: Reason::CreditForOurWork,
+                quote: Some("Q-2026-0001".into()),
+                party: "P-1".into(),
+                currency: "EUR".parse().unwrap(),
+                amount_minor: 1_200,
+                agreed_minor: None,
+                documents: vec![paper(Paper::Quote, "Q-2026-0001"), paper(Paper::WorkDone, leg)],
+            },
+        };
+        let closed = vec![credit("leg_in"), credit("leg_out")];
+        // More came to stand behind both, or behind one of them.
+        for billed in [&[0, 1][..], &[0], &[1]] {
+            let mut books = reconcile_watched(&empty(), |_| ()).unwrap();
+            let journal = books.journal.clone();
+            let closing = Closing {
+                month: "2026-06".parse().unwrap(),
+                chart: Default::default(),
+                papers: None,
+                is_whole: true,
+                bonuses: None,
+                in_transit: Vec::new(),
+                journal,
+                differences: closed.clone(),
+                settled: Vec::new(),
+                before: [0; 32],
+                digest: [0; 32],
+            };
+            books.differences.clone_from(&closed);
+            for &place in billed {
+                let found = books.differences.get_mut(place).unwrap();
+                found.difference.documents.push(paper(Paper::CourierBill, "C-77"));
+            }
+            as_closed(&mut books, closing.month, &[closing]);
+            assert_eq!(books.differences, closed, "{billed:?}");
+        }
+    }
 
     /// It comes to nothing, and stood in no list of the months after it.
     #[test]
@@ -308,16 +378,9 @@ mod tests {
                 party_account: Some(party_account.into()),
             }],
         };
-        let mut inputs = Inputs::new(Terms {
-            currency: "EUR".parse().unwrap(),
-            until: "2026-07-31".parse().unwrap(),
-            rounding_minor: 2,
-            currency_percent: "1".parse().unwrap(),
-            payment_days: 30,
-            reporting: Default::default(),
-            accounts: vec![BankAccount { place: place(), account: party_account.into(), firm: "P-1".into() }],
-            bonuses: Vec::new(),
-        });
+        let mut inputs = empty();
+        let firm = "P-1".into();
+        inputs.terms.accounts = vec![BankAccount { place: place(), account: party_account.into(), firm }];
         inputs.statements.push(Statement {
             place: place(),
             id: "2026-06".into(),
@@ -325,10 +388,10 @@ mod tests {
             currency: inputs.terms.currency,
             opening: Balance { day: "2026-06-01".parse().unwrap(), minor: 5_000 },
             closing: Balance { day: "2026-06-30".parse().unwrap(), minor: 5_000 },
-            // What came in later returns nothing that went out.
-            batches: vec![entry(-1_000, "2026-06-03"), entry(1_000, "2026-06-09")],
+            // What came in later, in other amounts, returns nothing that went out.
+            batches: vec![entry(-1_000, "2026-06-03"), entry(600, "2026-06-09"), entry(400, "2026-06-09")],
         });
-        for (month, open) in [("2026-05", 0), ("2026-06", 2), ("2026-07", 2)] {
+        for (month, open) in [("2026-05", 0), ("2026-06", 3), ("2026-07", 3)] {
             let known = Known::new(Arc::new(Tariffs::published(Vec::new())));
             let done = Done::of(inputs.clone(), known, Some(month.parse().unwrap()), |_| ()).unwrap();
             let closings: Vec<i64> = done.balances().unwrap().iter().map(|one| one.closing_minor).collect();

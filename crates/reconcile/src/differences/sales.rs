@@ -126,7 +126,9 @@ impl<'a> SaleHeld<'_, 'a> {
         let (net, tax) = (sum(kept(), Written::net)?, sum(kept(), Written::vat)?);
         let within = |apart: i64| apart.saturating_abs() <= terms.rounding_minor;
         let apart = net.checked_sub(sale.net.minor()).ok_or(Overflow)?;
-        let expected_tax = self.tax_of(net)?.minor();
+        // Of a sale that is two invoices one may be there alone, with the VAT of its own part.
+        let bases = self.bases(kept());
+        let expected_tax = self.tax_of(net, bases.as_deref().filter(|_| !within(apart)))?.minor();
         let tax_apart = tax.checked_sub(expected_tax).ok_or(Overflow)?;
         if !within(apart) {
             let mut told = self.net_apart(apart, kept());
@@ -136,8 +138,13 @@ impl<'a> SaleHeld<'_, 'a> {
             }
             into.extend((told.day <= terms.until).then_some(told));
         }
-        let reason = vat_reason(&sale.vat, kept(), tax_apart, expected_tax, terms.rounding_minor)
-            .or_else(|| (within(apart) && self.is_of_others(kept())).then_some(Reason::VatCategory));
+        let reason = match vat_reason(&sale.vat, kept(), tax_apart, expected_tax, terms.rounding_minor) {
+            // What was moved from one group to another has the VAT of that.
+            told @ (None | Some(Reason::VatAmount)) if within(apart) => {
+                bases.and_then(|bases| self.moved(&bases, kept().count())).or(told)
+            }
+            told => told,
+        };
         if let Some(reason) = reason {
             into.push(self.difference(reason, (Some(expected_tax), tax_apart), kept()));
         }
@@ -233,47 +240,63 @@ impl<'a> SaleHeld<'_, 'a> {
         }
     }
 
-    /// Is more of what was charged of one category and rate than agreed, and less of another? A row of a list says of none.
-    fn is_of_others<'w>(&self, papers: impl Iterator<Item = Written<'w>>) -> bool {
+    /// What papers charge of each group that was agreed; none where a row of a list does not say, or some is of no such
+    /// group.
+    fn bases<'w>(&self, papers: impl Iterator<Item = Written<'w>>) -> Option<Vec<i64>> {
         let groups = &self.sale.vat;
-        if groups.len() < 2 {
-            return false;
-        }
         let mut bases = vec![0_i64; groups.len()];
-        let mut rounding = 0_i64;
         for written in papers {
-            let Written::Invoice(invoice) = written else { return false };
-            rounding = rounding.saturating_add(self.terms.rounding_minor);
-            for group in &invoice.vat {
-                let place = groups.iter().position(|own| is_of(own, group));
-                if let Some(base) = place.and_then(|place| bases.get_mut(place)) {
-                    *base = base.saturating_add(signed(invoice, group.base_minor));
-                }
+            let Written::Invoice(invoice) = written else { return None };
+            for group in invoice.vat.iter().filter(|group| group.base_minor != 0) {
+                let place = groups.iter().position(|own| is_of(own, group))?;
+                let base = bases.get_mut(place)?;
+                *base = base.saturating_add(signed(invoice, group.base_minor));
             }
         }
-        let apart = |(group, base): (&VatGroup, &i64)| group.base.minor().saturating_sub(*base);
-        groups.iter().zip(&bases).map(apart).any(|apart| apart.saturating_abs() > rounding)
+        Some(bases)
     }
 
-    /// What VAT would be of a net by the categories and rates agreed; the net shared out over the groups as
-    /// agreed.
-    fn tax_of(&self, net: i64) -> Result<Vat, Overflow> {
+    /// Is more of what so many papers charge of one category or rate than agreed, and less of another?
+    fn moved(&self, bases: &[i64], papers: usize) -> Option<Reason> {
+        let groups = &self.sale.vat;
+        let (first, others) = groups.split_first().filter(|(_, others)| !others.is_empty())?;
+        let papers = i64::try_from(papers).unwrap_or(i64::MAX);
+        let rounding = self.terms.rounding_minor.saturating_mul(papers);
+        let mut apart =
+            groups.iter().zip(bases).map(|(group, base)| group.base.minor().saturating_sub(*base));
+        let is_category = others.iter().any(|other| other.category != first.category);
+        let reason = if is_category { Reason::VatCategory } else { Reason::VatRate };
+        apart.any(|apart| apart.saturating_abs() > rounding).then_some(reason)
+    }
+
+    /// What VAT would be of a net by the categories and rates agreed: of what it has of each group, where that is known and
+    /// comes to it; else it is shared out over the groups as agreed.
+    fn tax_of(&self, net: i64, own: Option<&[i64]>) -> Result<Vat, Overflow> {
         let groups = &self.sale.vat;
         if net == self.sale.net.minor() {
             return Vat::sum(groups.iter().map(|group| group.tax));
         }
-        let bases: Vec<i64> = groups.iter().map(|group| group.base.minor()).collect();
-        let bases = match split(net, &bases, Ties::First) {
-            // What was to cost nothing has no base to share it out by: it would be of the first group.
-            Err(SplitError::NoWeight) => {
-                [net].into_iter().chain(std::iter::repeat(0)).take(bases.len()).collect()
-            }
-            shared => shared.map_err(|_| Overflow)?,
+        let sum = |own: &[i64]| own.iter().try_fold(0_i64, |sum, base| sum.checked_add(*base));
+        let bases = match own.filter(|own| sum(own) == Some(net)) {
+            Some(own) => own.to_vec(),
+            None => self.shared_out(net)?,
         };
         groups.iter().zip(bases).try_fold(Vat::ZERO, |sum, (group, base)| match group.rate {
             Some(rate) => sum.plus(vat(Net::from_minor(base)?, rate)?),
             None => Ok(sum),
         })
+    }
+
+    /// A net shared out over the groups as agreed.
+    fn shared_out(&self, net: i64) -> Result<Vec<i64>, Overflow> {
+        let bases: Vec<i64> = self.sale.vat.iter().map(|group| group.base.minor()).collect();
+        match split(net, &bases, Ties::First) {
+            // What was to cost nothing has no base to share it out by: it would be of the first group.
+            Err(SplitError::NoWeight) => {
+                Ok([net].into_iter().chain(std::iter::repeat(0)).take(bases.len()).collect())
+            }
+            shared => shared.map_err(|_| Overflow),
+        }
     }
 }
 

@@ -43,8 +43,9 @@ pub(crate) fn of_work(
             }),
         }
     }
-    // By days, for what is told of a leg is known again by its first bill; within a day they stand in order already.
-    billed.sort_by_key(|(deal, leg, bill)| (*deal, *leg, bill.carried));
+    // By days, for what is told of a leg is known again by its first bill; what gives back on the day of a bill comes after
+    // it, else they stand in order already.
+    billed.sort_by_key(|(deal, leg, bill)| (*deal, *leg, bill.carried, bill.net_minor < 0));
     let mut credits: BTreeMap<(u32, Work), Difference> = BTreeMap::new();
     for of_leg in billed.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)) {
         if let Some((deal, leg, _)) = of_leg.first()

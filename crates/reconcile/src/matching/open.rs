@@ -113,7 +113,7 @@ pub(crate) struct OpenItems<'a> {
 }
 
 /// What a text names, or money is for.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub(crate) enum For {
     /// One of our invoices or credit notes, by its place among the open items.
     Open(u32),

@@ -148,11 +148,14 @@ pub(super) fn by_invoice<'a>(
 /// Invoices by days and numbers, each behind the one that it comes in the place of: on one day there may be a chain of them.
 fn in_their_order(mut nameless: Vec<By<'_>>) -> Vec<By<'_>> {
     nameless.sort_unstable_by_key(|(written, _)| (written.issued(), written.number()));
-    if nameless.iter().all(|(written, _)| written.preceding().is_none()) {
+    let numbers: HashSet<Option<u128>> =
+        nameless.iter().filter_map(|(written, _)| written.preceding()).map(packed).collect();
+    if numbers.is_empty() {
         return nameless;
     }
     let mut by_number = ByNumber::default();
-    for (place, by) in nameless.iter().enumerate() {
+    let is_named = |by: &By<'_>| numbers.contains(&packed(by.0.number()));
+    for (place, by) in nameless.iter().enumerate().filter(|(_, by)| is_named(by)) {
         by_number.insert(author(*by), by.0.number(), place);
     }
     let named = |place: usize| {

@@ -1,8 +1,10 @@
 //! Payments that the bank takes back.
 
 use std::cmp::{Ordering, Reverse};
-use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+use std::iter::Peekable;
 use std::ops::Range;
+use std::slice::Iter;
 
 use evenfare_engine::money::Currency;
 
@@ -19,7 +21,7 @@ use crate::terms::Part;
 /// The account, the other side, and the amount of what is taken back.
 type Key = (String, String, i64);
 
-/// What may be taken back by that, and the payments that take something back.
+/// What may be taken back by that, and the payments that take something back of which nothing else is known.
 type Alike = (Vec<Earlier>, Vec<u32>);
 
 /// What is taken back at once: a payment, or all of an entry.
@@ -52,6 +54,67 @@ impl Did {
         let invoices = self.cleared.iter().map(|(open, _)| For::Open(*open));
         invoices.chain(self.held.iter().map(|(deal, ..)| For::Deal(*deal))).collect()
     }
+
+    /// Lets a payment do the opposite.
+    fn undo(&self, matching: &mut Matching<'_, '_>, payment: u32) -> Result<(), Unreconciled> {
+        for &(deal, currency, minor) in &self.held {
+            matching.hold(payment, deal, (currency, minor.saturating_neg()));
+        }
+        self.cleared
+            .iter()
+            .try_for_each(|&(open, minor)| matching.allocate(payment, open, minor.saturating_neg()))
+    }
+}
+
+/// What may be taken back by a key, as far as it came before a reversal.
+struct Before<'e> {
+    coming: Peekable<Iter<'e, Earlier>>,
+    /// What did something, by each of what it was for.
+    by_what: HashMap<For, Vec<&'e Earlier>>,
+    /// Of which nothing is known.
+    new: Vec<&'e Earlier>,
+    /// Of which a person said that they are for nothing.
+    other: Vec<&'e Earlier>,
+}
+
+impl<'e> Before<'e> {
+    fn new(earlier: &'e [Earlier]) -> Self {
+        let (new, other) = (Vec::new(), Vec::new());
+        Self { coming: earlier.iter().peekable(), by_what: HashMap::new(), new, other }
+    }
+
+    /// Reversals are asked for one after the other.
+    fn go_on_to(&mut self, reversal: u32, matching: &Matching<'_, '_>) {
+        while let Some(one) = self.coming.next_if(|one| one.places.end <= reversal) {
+            let mut places = one.places.clone();
+            match () {
+                () if !one.did.is_nothing() => {
+                    one.did.of().into_iter().for_each(|of| self.by_what.entry(of).or_default().push(one));
+                }
+                () if places.clone().all(|place| matching.is_new(place)) => self.new.push(one),
+                () if places.all(|place| matching.is_other(place)) => self.other.push(one),
+                () => {}
+            }
+        }
+    }
+
+    /// What is left of what was for all of that: the last of those that were for the least besides, else the last of which
+    /// nothing is known.
+    fn take(&mut self, of: &BTreeSet<For>, taken: &HashSet<u32>) -> Option<&'e Earlier> {
+        let named = of.first().and_then(|first| self.by_what.get(first)).into_iter().flatten().copied();
+        let is_it = |one: &&Earlier| one.is_left(taken) && of.is_subset(&one.did.of());
+        let fits = |one: &&Earlier| (Reverse(one.did.of().len()), one.places.end);
+        named.filter(is_it).max_by_key(fits).or_else(|| last_left(&mut self.new, taken))
+    }
+}
+
+fn last_left<'e>(stack: &mut Vec<&'e Earlier>, taken: &HashSet<u32>) -> Option<&'e Earlier> {
+    while let Some(one) = stack.pop() {
+        if one.is_left(taken) {
+            return Some(one);
+        }
+    }
+    None
 }
 
 /// Payments that take back an earlier one: of the same account and other side, and of the opposite amount; or all payments
@@ -61,10 +124,10 @@ impl Did {
 /// or by a decision, is taken back no second time.
 pub(super) fn reversals(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) -> Result<(), Unreconciled> {
     let mut alike: BTreeMap<Key, Alike> = BTreeMap::new();
-    for place in matching.new_ones() {
-        if let Some(one) = matching.payment(place).filter(|one| one.reversal) {
-            alike.entry(key(one, one.cleared().saturating_neg())).or_default().1.push(place);
-        }
+    for (place, one) in (0_u32..).zip(matching.payments).filter(|(_, one)| one.reversal) {
+        // What one of them takes back by a number another may know by another key: with all of its entry, or alone.
+        let (_, reversals) = alike.entry(reversed(one)).or_default();
+        reversals.extend(matching.is_new(place).then_some(place));
     }
     if alike.is_empty() {
         return Ok(());
@@ -72,7 +135,10 @@ pub(super) fn reversals(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
     matching.allocations.sort_unstable();
     matching.held.sort_unstable();
     note_earlier(matching, &mut alike);
-    let mut taken = taken_by_name(matching, &alike);
+    let (mut taken, named) = taken_by_name(matching, &alike);
+    for (payment, reversal) in named {
+        reversal.undo(matching, payment)?;
+    }
     for ((_, _, minor), (earlier, reversals)) in &alike {
         for (mut earlier, mut reversals) in rounds(matching, earlier, reversals) {
             earlier.retain(|one| one.is_left(&taken));
@@ -91,6 +157,11 @@ pub(super) fn reversals(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
         }
     }
     Ok(())
+}
+
+/// What a reversal takes back is known by.
+fn reversed(one: &Received<'_>) -> Key {
+    key(one, one.cleared().saturating_neg())
 }
 
 /// What a payment is known by, with that amount.
@@ -148,30 +219,33 @@ fn what(matching: &Matching<'_, '_>, places: Range<u32>) -> Option<Earlier> {
 
 /// The payments that other reversals took back, by what they name or by a decision: of each the last before it that was for
 /// all of that and for the least besides, else one that names nothing. What a person said is for nothing takes back what he
-/// said the same of.
-fn taken_by_name(matching: &Matching<'_, '_>, alike: &BTreeMap<Key, Alike>) -> HashSet<u32> {
-    let mut taken = HashSet::new();
+/// said the same of. With those that name nothing, each with what the reversal named and it was for, then.
+fn taken_by_name(
+    matching: &Matching<'_, '_>,
+    alike: &BTreeMap<Key, Alike>,
+) -> (HashSet<u32>, Vec<(u32, Did)>) {
+    let (mut taken, mut named) = (HashSet::new(), Vec::new());
+    let mut before: HashMap<Key, Before<'_>> = HashMap::new();
     for (place, one) in (0_u32..).zip(matching.payments).filter(|(_, one)| one.reversal) {
         let own = what(matching, place..place.saturating_add(1)).filter(|_| !matching.is_new(place));
-        let earlier = alike.get(&key(one, one.cleared().saturating_neg()));
-        let Some((Earlier { did, .. }, (earlier, _))) = own.zip(earlier) else { continue };
-        let of = did.of();
-        let is_of = |one: &&Earlier| match (of.is_empty(), one.did.is_nothing()) {
-            (false, false) => of.is_subset(&one.did.of()),
-            (false, true) => matching.is_new(one.places.start),
-            (true, true) => [place, one.places.start].iter().all(|place| matching.is_other(*place)),
-            (true, false) => false,
+        let Some(Earlier { did, .. }) = own else { continue };
+        let key = reversed(one);
+        let Some((earlier, _)) = alike.get(&key) else { continue };
+        let before = before.entry(key).or_insert_with(|| Before::new(earlier));
+        before.go_on_to(place, matching);
+        let last = match did.of() {
+            of if !of.is_empty() => before.take(&of, &taken),
+            _ if matching.is_other(place) => last_left(&mut before.other, &taken),
+            _ => None,
         };
-        let before = earlier.iter().filter(|one| one.places.end <= place && one.is_left(&taken));
-        let fits = |one: &&Earlier| {
-            let others = one.did.of().len();
-            (others > 0, Reverse(others), one.places.end)
-        };
-        if let Some(last) = before.filter(is_of).max_by_key(fits) {
-            taken.extend(last.places.clone());
+        let Some(last) = last else { continue };
+        taken.extend(last.places.clone());
+        // Which of several would have been for which is not said.
+        if last.did.is_nothing() && last.places.len() == 1 && !did.is_nothing() {
+            named.push((last.places.start, did));
         }
     }
-    taken
+    (taken, named)
 }
 
 /// What repeats a reference from end to end, with those that had it; then all.
@@ -218,13 +292,7 @@ fn take_back(matching: &mut Matching<'_, '_>, one: &Earlier, reversal: u32) -> R
         places.clone().chain([reversal]).for_each(|place| matching.set(place, State::Other));
         matching.returned.extend((places.len() == 1).then_some((places.start, reversal)));
     }
-    for &(deal, currency, minor) in &did.held {
-        matching.hold(reversal, deal, (currency, minor.saturating_neg()));
-    }
-    for &(open, minor) in &did.cleared {
-        matching.allocate(reversal, open, minor.saturating_neg())?;
-    }
-    Ok(())
+    did.undo(matching, reversal)
 }
 
 /// Asks which of these each takes back.

@@ -1,7 +1,7 @@
 //! Courier bills and work done: each told once, however many rows say it and however many months are closed.
 
 use evenfare_engine::category::Work;
-use evenfare_reconcile::difference::Paper;
+use evenfare_reconcile::difference::{Difference, Paper};
 use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::{CourierBill, Leg, WorkDone};
 use evenfare_reconcile::journal::{Event, Transaction};
@@ -217,7 +217,10 @@ fn what_is_billed_later_changes_what_was_told_of_a_leg() {
         let by: Vec<_> = books.settled[0].by.iter().map(|one| (one.paper, &*one.number)).collect();
         assert_eq!(by, [(Paper::CourierBill, "A-12/0815")]);
     }
-    // A part of it is left.
+    // A part of it is left; also where he writes the day of the carriage on what he gives back.
+    let mut same_day = inputs.clone();
+    same_day.courier_bills.push(later("0815", -600, 5));
+    assert_eq!(settled(&same_day), (vec![("courier", 40)], vec![(640, Some(40))]));
     inputs.courier_bills.push(later("0815", -600, 40));
     assert_eq!(settled(&inputs), (vec![("courier", 40)], vec![(640, Some(40))]));
 }
@@ -239,6 +242,29 @@ fn a_credit_that_is_known_by_another_paper_is_the_same() {
         let books = reconcile(&inputs).unwrap();
         assert_eq!((reasons(&books), books.settled), (vec![("credit_for_our_work", 890)], vec![]));
     }
+}
+
+/// The refitting was ours and not the removal, for which as much was agreed. It was taken for what June was closed with.
+#[test]
+fn a_credit_for_other_work_is_another() {
+    let mut inputs = credited();
+    let credits = &mut inputs.agreed[0].shares[0].credits;
+    let removal = credits[0].1;
+    credits.push((Work::Refitting, removal));
+    inputs.work_done = vec![done(Work::Removal, "Q-2026-0001", 2)];
+    inputs.closings.push(reconcile(&inputs).unwrap().close("2026-06".parse().unwrap()).unwrap());
+    inputs.work_done = vec![done(Work::Refitting, "Q-2026-0001", 2)];
+    let books = reconcile(&inputs).unwrap();
+    let settled: Vec<_> = books.settled.iter().map(|one| (&one.found.difference, one.now_minor)).collect();
+    let of = |difference: &Difference| difference.documents[1].number.to_string();
+    assert_eq!(
+        settled.iter().map(|(one, now)| (of(one), *now)).collect::<Vec<_>>(),
+        [("removal".into(), None)]
+    );
+    assert_eq!(
+        (reasons(&books), of(&books.differences[0].difference)),
+        (vec![("credit_for_our_work", 1_250)], "refitting".into())
+    );
 }
 
 /// Two parcels of one price on one bill, carried in June and in July. That of June is known after all.

@@ -2,6 +2,8 @@
 //! its day and its currency.
 
 use chrono::NaiveDate;
+use evenfare_engine::money::{Gross, Net, Vat};
+use evenfare_engine::supply::{VatCategory, VatGroup};
 use evenfare_reconcile::input::{Invoice, InvoiceKind, InvoiceVat};
 use evenfare_reconcile::{Inputs, reconcile};
 
@@ -112,6 +114,88 @@ fn a_group_of_nothing_is_of_no_rate() {
         paper.gross_minor += tax;
         assert_eq!(reasons(&reconcile(&inputs).unwrap()), expect, "{tax}");
     }
+}
+
+type Group<'g> = (VatCategory, Option<&'g str>, i64, i64);
+
+/// A sale of such groups, and an invoice of each of these on its day.
+fn of_groups(groups: &[Group<'_>], papers: &[(u64, &[Group<'_>])]) -> Inputs {
+    let mut inputs = invoiced(&[("R-1", 4, 10_000, 0)]);
+    let sale = &mut inputs.agreed[0].sales[0];
+    sale.vat = groups
+        .iter()
+        .map(|&(category, rate, base, tax)| VatGroup {
+            category,
+            rate: rate.map(|rate| rate.parse().unwrap()),
+            base: Net::from_minor(base).unwrap(),
+            tax: Vat::from_minor(tax).unwrap(),
+        })
+        .collect();
+    let sum = |groups: &[Group<'_>]| groups.iter().fold([0, 0], |sum, one| [sum[0] + one.2, sum[1] + one.3]);
+    let [net, tax] = sum(groups);
+    (sale.net, sale.gross) = (Net::from_minor(net).unwrap(), Gross::from_minor(net + tax).unwrap());
+    let whole = inputs.invoices.remove(0);
+    for (number, &(on, groups)) in papers.iter().enumerate() {
+        let [net_minor, tax] = sum(groups);
+        let own = groups.iter().map(|&(category, rate, base_minor, tax_minor)| InvoiceVat {
+            category: Some(category),
+            rate: rate.map(|rate| rate.parse().unwrap()),
+            base_minor,
+            tax_minor,
+            ..whole.vat[0].clone()
+        });
+        inputs.invoices.push(Invoice {
+            number: format!("R-{number}").into(),
+            issued: day(on),
+            net_minor,
+            gross_minor: net_minor + tax,
+            payable_minor: net_minor + tax,
+            vat: own.collect(),
+            ..whole.clone()
+        });
+    }
+    inputs
+}
+
+/// All of it was invoiced as what is without VAT, or at the lower rate: it was told to be a slip of the pen.
+#[test]
+fn what_moves_from_one_group_to_another_takes_its_vat_along() {
+    use VatCategory::{AE, S};
+    let reversed = (AE, Some("0"), 6_000, 0);
+    let (high, low) = ((S, Some("23"), 4_000, 920), (S, Some("8"), 6_000, 480));
+    for (agreed, paper, told) in [
+        ([reversed, high], vec![(AE, Some("0"), 10_000, 0)], vec![("vat_category", -920)]),
+        ([reversed, high], vec![(S, Some("23"), 10_000, 2_300)], vec![("vat_category", 1_380)]),
+        ([low, high], vec![(S, Some("8"), 10_000, 800)], vec![("vat_rate", -600)]),
+        ([low, high], vec![low, (S, Some("23"), 4_000, 900)], vec![("vat_amount", -20)]),
+        ([low, high], vec![low, high], vec![]),
+    ] {
+        let books = reconcile(&of_groups(&agreed, &[(4, &paper)])).unwrap();
+        assert_eq!(reasons(&books), told, "{paper:?}");
+    }
+}
+
+/// What is not subject to VAT stands on an invoice of its own (EN 16931, BR-O-11). Until the other one came VAT of a share
+/// of the first was told to be missing.
+#[test]
+fn of_a_sale_in_two_invoices_each_has_the_vat_of_its_own() {
+    use VatCategory::{O, S};
+    let groups = [(O, None, 6_000, 0), (S, Some("19"), 4_000, 760)];
+    for number in [0, 1] {
+        let first = groups[number..=number].to_vec();
+        let mut inputs = of_groups(&groups, &[(4, &first)]);
+        inputs.terms.until = day(8);
+        assert_eq!(reasons(&reconcile(&inputs).unwrap()), []);
+        // What never comes is less; and of its own base VAT is told as before.
+        inputs.terms.until = day(9);
+        let less = ("charged_less", first[0].2 - 10_000);
+        assert_eq!(reasons(&reconcile(&inputs).unwrap()), [less]);
+        inputs.invoices[0].vat[0].tax_minor += 5;
+        inputs.invoices[0].gross_minor += 5;
+        assert_eq!(reasons(&reconcile(&inputs).unwrap()), [("vat_amount", 5), less]);
+    }
+    let both = of_groups(&groups, &[(4, &groups[..1]), (6, &groups[1..])]);
+    assert_eq!(reasons(&reconcile(&both).unwrap()), []);
 }
 
 /// A free repair that somebody charges for: there is no base to share VAT out by, and for one such paper the whole month was

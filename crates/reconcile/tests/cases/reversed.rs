@@ -121,6 +121,52 @@ fn what_was_taken_back_is_not_taken_back_again() {
     assert_eq!(reasons(&books), [("unpaid", -8_000), ("unpaid", -2_000)]);
 }
 
+/// It took the other invoice then, and the one that was named was owed twice.
+#[test]
+fn what_a_reversal_names_its_payment_was_for() {
+    let inputs = sold(&[5_000, 5_000]);
+    let by = |words: &str| vec![paid(&inputs, 5_000, words)];
+    let both = [("unpaid", -5_000), ("unpaid", -5_000)];
+    for number in [0, 1] {
+        let back = [(15, by(&invoice_number(number))), (16, by("returned"))];
+        let (_, books) = moved(&inputs, &[(10, by(""))], &back[..1]);
+        assert_eq!((reasons(&books), books.undecided.len()), (both.to_vec(), 0));
+        let (_, books) = moved(&inputs, &[(10, by(""))], &back);
+        assert_eq!(reasons(&books), [&[("paid_unknown", -5_000)][..], &both].concat());
+    }
+    // So it is where it names a quote, before there is an invoice.
+    let mut held = inputs.clone();
+    held.invoices.remove(0);
+    (held.agreed[0].invoice_by, held.terms.until) = (day(60), day(50));
+    let (_, books) = moved(&held, &[(10, by(""))], &[(15, by("Q-2026-0000"))]);
+    assert_eq!((reasons(&books), books.undecided.len()), (both[1..].to_vec(), 0));
+}
+
+/// By another key: alone, or with all of its entry.
+#[test]
+fn what_a_named_entry_took_back_is_not_taken_back_alone() {
+    let inputs = sold(&[10_000, 10_000]);
+    let [first, second] = [invoice_number(0), invoice_number(1)];
+    let of = |party: &str, minor, words: &str| Payment {
+        party: Some(party).filter(|party| !party.is_empty()).map(Into::into),
+        ..paid(&inputs, minor, words)
+    };
+    let entry = vec![of("Payer One", 10_000, &first), of("Payer Two", 10_000, &second)];
+    let both = format!("{first} {second}");
+    for [named, unnamed] in [
+        [of("", 20_000, &both), of("Payer One", 10_000, "returned")],
+        [of("Payer One", 10_000, &first), of("", 20_000, "returned")],
+    ] {
+        let of_both = named.minor == 20_000;
+        let back = [(15, vec![named]), (16, vec![unnamed.clone()])];
+        let (_, books) = moved(&inputs, &[(10, entry.clone())], &back);
+        let unpaid = if of_both { 2 } else { 1 };
+        let told = vec![("unpaid", -10_000); unpaid];
+        let found = reasons(&books);
+        assert_eq!(found, [vec![("paid_unknown", -unnamed.minor)], told].concat(), "{of_both}");
+    }
+}
+
 /// The bank repeats the reference from end to end.
 #[test]
 fn the_payment_of_that_reference_is_taken_back() {
