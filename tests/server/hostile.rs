@@ -28,7 +28,6 @@ const OF_A_CONNECTION_KIB: usize = 64;
 const OF_A_PARTNER: usize = 64;
 
 const PRICE: &str = "/evenfare.v1.PartnerService/PriceOwnJob";
-const LIST: &str = "/evenfare.v1.PartnerService/ListOwnQuotes";
 const ISSUE: &str = "/evenfare.v1.OfficeService/IssueQuote";
 const REFLECTION: &str = "/grpc.reflection.v1.ServerReflection/ServerReflectionInfo";
 
@@ -149,7 +148,7 @@ async fn answers_that_are_not_read_hold_nobody_up() {
     let world = World::new();
     let (server, mut office, before) = begun(&world).await;
     // Not a byte of an answer may be sent: more of them wait than there are places for all callers.
-    let call = || Call { path: LIST, token: Some(world.olom.clone()), said: whole(&[]) };
+    let call = || Call { path: PRICE, token: Some(world.olom.clone()), said: whole(&own_job()) };
     let begun = begin(&server, 8, 100, 0, call).await;
     assert_eq!((begun.held, begun.refused), (OF_A_PARTNER, 800 - OF_A_PARTNER));
     goes_on(&mut office, "S", 10).await;

@@ -401,3 +401,16 @@ async fn books_are_held_against_all_editions_or_against_none() {
     let refused = reason(&parts(&mut books, asked).await.unwrap_err());
     assert_eq!((refused.code, &*refused.reason), (Code::FailedPrecondition, "EDITION_UNREADABLE"));
 }
+
+/// Of a role of a later version, say: who may call is no part of any sum.
+#[tokio::test]
+async fn books_are_held_against_quotes_where_a_caller_cannot_be_read() {
+    let mut desk = Desk::new().await;
+    let asked = reconcile(month("2026-10"), &desk.files());
+    let before = parts(&mut desk.books, asked.clone()).await.unwrap();
+    token(&desk.database, "auditors", "accountant");
+    let file = rusqlite::Connection::open(&desk.database).unwrap();
+    let damage = "DROP TRIGGER callers_stay; UPDATE callers SET role = 'auditor' WHERE name = 'auditors'";
+    file.execute_batch(damage).unwrap();
+    assert_eq!(parts(&mut desk.books, asked).await.unwrap(), before);
+}

@@ -201,7 +201,9 @@ async fn an_edition_that_cannot_be_read_is_told_and_closes_its_days_alone() {
     let (world, _server, mut office) = opened().await;
     let before = issued(&mut office, "R-1", "01-direct-oven").await;
     let file = rusqlite::Connection::open(&world.database).unwrap();
-    let damage = "DROP TRIGGER editions_stay; UPDATE editions SET archive = x'00' WHERE code = '2026-07'";
+    // A currency that this program does not know; files of another edition.
+    let damage = "DROP TRIGGER editions_stay; UPDATE editions SET currency = 'QQQ' WHERE code = '2025-07'; \
+         UPDATE editions SET archive = (SELECT archive FROM editions WHERE code = '2026-01') WHERE code = '2026-07'";
     file.execute_batch(damage).unwrap();
     // Who starts now cannot read it.
     let server = Server::start(&world.database, &[]);
@@ -209,11 +211,15 @@ async fn an_edition_that_cannot_be_read_is_told_and_closes_its_days_alone() {
     let mut tariffs = TariffServiceClient::new(connect(&server.url, &world.accountant).await);
     let list = tariffs.list_editions(pb::ListEditionsRequest::default()).await.unwrap().into_inner().editions;
     let told: Vec<_> = list.iter().map(|one| (one.code.as_str(), one.unreadable.is_empty())).collect();
-    assert_eq!(told, [("2025-07", true), ("2026-01", true), ("2026-07", false)]);
+    assert_eq!(told, [("2025-07", false), ("2026-01", true), ("2026-07", false)]);
 
     let price = |name| pb::PriceJobRequest { job: Some(job(name)), ..pb::PriceJobRequest::default() };
     let told = reason(&office.price_job(price("01-direct-oven")).await.unwrap_err());
     assert_eq!((told.code, &*told.reason), (Code::FailedPrecondition, "EDITION_UNREADABLE"));
+    let mut wrong = price("01-direct-oven");
+    wrong.job.as_mut().unwrap().reference = "J 1".into();
+    let told = reason(&office.price_job(wrong).await.unwrap_err());
+    assert_eq!(told.fields, ["job.reference"], "its day is no mistake of the job");
     let other = office.price_job(price("08-floor-scales")).await.unwrap().into_inner().quote.unwrap();
     assert_eq!(other.edition, "2026-01");
     assert_eq!(

@@ -1,5 +1,6 @@
 //! The editions in use: read from what was published, and read again when more is.
 
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::{Arc, PoisonError, RwLock};
 
 use evenfare_engine::period::Span;
@@ -14,8 +15,14 @@ use crate::wire::{moment, pb};
 
 /// An edition has a few dozen tables; some room for what else lies in its folder.
 const MOST_FILES: usize = 256;
+/// The form of the archives that this program writes, and the last that it reads. A tariff of a later version may have
+/// tables that change a price: its files alone look as if nothing were missing. Whoever adds a table counts one up.
+const FORM: u32 = 0;
 /// So many characters are told of why one cannot be read: it may be every line of every file.
 const LONGEST_WHY: usize = 1_000;
+
+/// An edition, and what documents are written with.
+type Whole = (Edition, Stationery);
 
 /// All editions published so far.
 #[derive(Debug)]
@@ -42,17 +49,28 @@ impl Published {
     /// Reads all that was published so far; which takes a while. One that cannot be read is told as such, and what it
     /// would price has no price: the others go on.
     pub fn read(kept: &[KeptEdition]) -> Self {
+        Self::read_by(kept, read_kept)
+    }
+
+    fn read_by(
+        kept: &[KeptEdition],
+        read: impl Fn(&KeptEdition) -> Result<Whole, UnreadableEdition>,
+    ) -> Self {
+        let read = |kept| {
+            let panicked = |_| kept_unreadable(kept, "a defect of the program: it panicked over it");
+            catch_unwind(AssertUnwindSafe(|| read(kept))).map_err(panicked).flatten()
+        };
         let (mut told, mut editions, mut unreadable) = (Vec::new(), Vec::new(), Vec::new());
         // One that is open ends where the next begins.
         let ends = kept.iter().skip(1).map(|next| next.from.pred_opt()).chain([None]);
         for (kept, end) in kept.iter().zip(ends) {
             let mut one = pb::TariffEdition::from(kept);
             one.until = one.until.or(end.map(Into::into));
-            match read_kept(kept) {
+            match read(kept) {
                 Ok(whole) => editions.push(whole),
                 Err(error) => {
                     one.unreadable = error.why.chars().take(LONGEST_WHY).collect();
-                    unreadable.push((kept.code.clone(), Span { from: kept.from, until: kept.until }));
+                    unreadable.push((kept.code.clone(), span(kept)));
                 }
             }
             told.push(one);
@@ -93,12 +111,28 @@ impl InUse {
 ///
 /// # Errors
 /// [`UnreadableEdition`] where it cannot be read any more.
-pub fn read_kept(kept: &KeptEdition) -> Result<(Edition, Stationery), UnreadableEdition> {
-    let unreadable = |why: String| UnreadableEdition { code: kept.code.to_string(), why };
-    let archive = pb::TariffArchive::decode(&*kept.archive).map_err(|error| unreadable(error.to_string()))?;
-    the_one(&archive, parse_published)
-        .map_err(|report| unreadable(report.to_string()))
-        .map(|(whole, _)| whole)
+pub fn read_kept(kept: &KeptEdition) -> Result<Whole, UnreadableEdition> {
+    let unreadable = |why: &dyn ToString| kept_unreadable(kept, &why.to_string());
+    let archive = pb::TariffArchive::decode(&*kept.archive).map_err(|error| unreadable(&error))?;
+    if archive.form > FORM {
+        let form = archive.form;
+        return Err(unreadable(&format_args!("its form {form} is that of a later version of the program")));
+    }
+    let (whole, _) = the_one(&archive, parse_published).map_err(|report| unreadable(&report))?;
+    let edition = &whole.0;
+    let of_files = (edition.code(), edition.span(), edition.currency().code());
+    if of_files != (&kept.code, span(kept), kept.currency.as_str()) {
+        return Err(unreadable(&"its files are of another edition"));
+    }
+    Ok(whole)
+}
+
+fn kept_unreadable(kept: &KeptEdition, why: &str) -> UnreadableEdition {
+    UnreadableEdition { code: kept.code.to_string(), why: why.to_owned() }
+}
+
+fn span(kept: &KeptEdition) -> Span {
+    Span { from: kept.from, until: kept.until }
 }
 
 /// Reads the one edition that the files are, and what documents are written with; what is worth a look comes
@@ -106,14 +140,14 @@ pub fn read_kept(kept: &KeptEdition) -> Result<(Edition, Stationery), Unreadable
 ///
 /// # Errors
 /// Every mistake in them.
-pub fn read(archive: &pb::TariffArchive) -> Result<((Edition, Stationery), Report), Report> {
+pub fn read(archive: &pb::TariffArchive) -> Result<(Whole, Report), Report> {
     the_one(archive, parse_tariff)
 }
 
 fn the_one(
     archive: &pb::TariffArchive,
     parse: fn(&Folder) -> Result<Tariffs, Report>,
-) -> Result<((Edition, Stationery), Report), Report> {
+) -> Result<(Whole, Report), Report> {
     // Files of a folder, not folders of files.
     let plain = archive.files.iter().filter(|file| !file.name.contains('/'));
     let folder = Folder::from_files("", plain.map(|file| (file.name.clone(), file.content.clone())));
@@ -153,7 +187,7 @@ pub fn archive(mut files: Vec<pb::TariffFile>) -> Result<pb::TariffArchive, Vec<
         }
     }
     files.sort_by(|a, b| a.name.cmp(&b.name));
-    if problems.is_empty() { Ok(pb::TariffArchive { files }) } else { Err(problems) }
+    if problems.is_empty() { Ok(pb::TariffArchive { files, form: FORM }) } else { Err(problems) }
 }
 
 /// An edition as it was published, on its way out.
@@ -163,7 +197,7 @@ impl From<&KeptEdition> for pb::TariffEdition {
             code: kept.code.to_string(),
             from: Some(kept.from.into()),
             until: kept.until.map(Into::into),
-            currency_code: kept.currency.code().to_owned(),
+            currency_code: kept.currency.clone(),
             published: Some(moment(kept.published)),
             publisher: kept.publisher.to_string(),
             digest: Digest::of(&kept.archive).to_string(),
@@ -198,5 +232,77 @@ pub(crate) fn problem(mistake: &Mistake) -> Problem {
     Problem {
         severity: mistake.severity(),
         ..Problem::error(Place::field(&place), mistake.code(), mistake.found(), mistake.expected())
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::panic)]
+mod tests {
+    use std::path::Path;
+
+    use chrono::{DateTime, NaiveDate};
+
+    use super::*;
+
+    /// An edition of the demo world as it was published.
+    fn kept(code: &str) -> KeptEdition {
+        let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/bakery/tariff").join(code);
+        let files = std::fs::read_dir(dir).unwrap().map(|entry| entry.unwrap()).map(|entry| pb::TariffFile {
+            name: entry.file_name().into_string().unwrap(),
+            content: std::fs::read(entry.path()).unwrap(),
+        });
+        let archive = archive(files.collect()).unwrap();
+        let ((edition, _), _) = read(&archive).unwrap();
+        KeptEdition {
+            code: edition.code().clone(),
+            from: edition.span().from,
+            until: edition.span().until,
+            currency: edition.currency().code().to_owned(),
+            archive: archive.encode_to_vec(),
+            published: DateTime::UNIX_EPOCH,
+            publisher: "front-desk".parse().unwrap(),
+        }
+    }
+
+    fn why(kept: &KeptEdition) -> String {
+        read_kept(kept).err().map(|error| error.why).unwrap_or_default()
+    }
+
+    #[test]
+    fn files_of_a_later_form_are_not_read_without_what_they_add() {
+        let mut later = kept("2026-07");
+        assert_eq!(why(&later), "");
+        let archive = pb::TariffArchive::decode(&*later.archive).unwrap();
+        assert_eq!(pb::TariffArchive { form: 0, ..archive.clone() }.encode_to_vec(), later.archive);
+        later.archive = pb::TariffArchive { form: FORM + 1, ..archive }.encode_to_vec();
+        assert!(why(&later).contains("a later version of the program"), "{}", why(&later));
+    }
+
+    /// Its days would be priced by the rates of others.
+    #[test]
+    fn files_have_to_be_those_of_the_edition() {
+        let (whole, other) = (kept("2026-07"), kept("2026-01"));
+        let day = NaiveDate::from_ymd_opt(2026, 7, 2).unwrap();
+        for wrong in [
+            KeptEdition { archive: other.archive, ..whole.clone() },
+            KeptEdition { from: day, ..whole.clone() },
+            KeptEdition { until: Some(day), ..whole.clone() },
+            KeptEdition { currency: "QQQ".to_owned(), ..whole },
+        ] {
+            assert_eq!(why(&wrong), "its files are of another edition");
+        }
+    }
+
+    #[test]
+    fn a_panic_over_one_edition_closes_no_other() {
+        let all = [kept("2025-07"), kept("2026-01"), kept("2026-07")];
+        let published = Published::read_by(&all, |kept| {
+            assert_ne!(kept.code.as_str(), "2026-01", "a table that no test has");
+            read_kept(kept)
+        });
+        let told: Vec<_> = published.told.iter().map(|one| one.unreadable.as_str()).collect();
+        assert_eq!(told, ["", "a defect of the program: it panicked over it", ""]);
+        let unreadable: Vec<_> = published.tariffs.unreadable().map(|code| code.as_str()).collect();
+        assert_eq!((unreadable, published.tariffs.editions().len()), (vec!["2026-01"], 2));
     }
 }

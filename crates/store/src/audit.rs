@@ -137,6 +137,9 @@ impl Course {
         if let Some(anchor) = anchor.filter(|anchor| anchor.sequence == event.sequence) {
             holds(Link::Anchor, &event.hash, &anchor.hash, event.hash == anchor.hash)?;
         }
+        if let Kept::Unread(why) = &record.kept {
+            return Err(broken(event.sequence, Link::Readable, why, "what was written"));
+        }
         let content = content_of(record);
         holds(Link::Content, &shown(content), &shown(event.content), event.content == content)?;
         let before = self.time.unwrap_or(event.recorded);
@@ -148,7 +151,7 @@ impl Course {
         match &record.kept {
             Kept::Entry(entry) => self.follow_quote(event, entry)?,
             Kept::Invoice(invoice) => self.follow_invoice(event, invoice)?,
-            Kept::Edition(_) | Kept::Caller(_) => self.follow_settings(record)?,
+            Kept::Edition(_) | Kept::Caller(_) | Kept::Unread(_) => self.follow_settings(record)?,
         }
         self.done.events = next;
         self.done.head = Some(Anchor { sequence: event.sequence, hash: event.hash });
@@ -299,7 +302,7 @@ impl Course {
                 };
                 (&caller.name, allowed)
             }
-            Kept::Entry(_) | Kept::Invoice(_) => return Ok(()),
+            Kept::Entry(_) | Kept::Invoice(_) | Kept::Unread(_) => return Ok(()),
         };
         if subject.as_str() != event.subject {
             return Err(broken(event.sequence, Link::Content, subject, &event.subject));
@@ -323,7 +326,7 @@ fn content_of(record: &Record) -> Option<Digest> {
             &edition.code,
             edition.from,
             edition.until,
-            edition.currency,
+            &edition.currency,
             &edition.archive,
         )),
         (Kept::Caller(caller), Kind::CallerAdded) => {

@@ -4,7 +4,6 @@
 //! encoded and how, so that no two things have the same encoding.
 
 use chrono::NaiveDate;
-use evenfare_engine::money::Currency;
 use evenfare_engine::text::Code;
 use sha2::{Digest as _, Sha256};
 
@@ -109,14 +108,14 @@ pub(crate) fn digest_of_edition(
     code: &Code,
     from: NaiveDate,
     until: Option<NaiveDate>,
-    currency: Currency,
+    currency: &str,
     archive: &[u8],
 ) -> Digest {
     Fields::tagged("evenfare edition 1")
         .text(code.as_str())
         .day(from)
         .optional(until, Fields::day)
-        .text(currency.code())
+        .text(currency)
         .bytes(archive)
         .digest()
 }

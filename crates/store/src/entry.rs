@@ -120,8 +120,8 @@ pub struct KeptEdition {
     pub from: NaiveDate,
     /// The last day that it prices, as its files say; none where it is open.
     pub until: Option<NaiveDate>,
-    /// The currency of its amounts.
-    pub currency: Currency,
+    /// The currency of its amounts, by its code; a later version may know more of them.
+    pub currency: String,
     /// Its files, in a form that the store does not look into.
     pub archive: Vec<u8>,
     /// When it was published.

@@ -43,7 +43,7 @@ impl Asked {
             | Command::Revise { content, .. }
             | Command::Reverse { content, .. } => Some(chain::digest_of_entry(content)),
             Command::Publish { code, from, until, currency, archive } => {
-                Some(chain::digest_of_edition(code, *from, *until, *currency, archive))
+                Some(chain::digest_of_edition(code, *from, *until, currency.code(), archive))
             }
             Command::AddCaller { name, role, kind, credential } => {
                 Some(chain::digest_of_caller(name, role, *kind, credential))

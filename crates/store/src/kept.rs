@@ -2,6 +2,7 @@
 
 use crate::bills;
 use crate::event::{Event, Kept, Kind};
+use crate::refused::StoreError;
 use crate::rows::{self, entry_columns, entry_select};
 use crate::settings::{self, caller_select, edition_select};
 use crate::tables::{Ask, Fault, Row, Value, corrupt, sequence_value};
@@ -50,7 +51,11 @@ pub(crate) fn kept_of_rows(event: &Event, rows: Vec<Row>) -> Result<Kept, Fault>
     Ok(match event.kind {
         Kind::Invoiced | Kind::Credited => Kept::Invoice(Box::new(bills::invoice_of_row(row)?)),
         Kind::Published => Kept::Edition(Box::new(settings::edition_of_row(row)?)),
-        Kind::CallerAdded | Kind::CallerWithdrawn => Kept::Caller(Box::new(settings::caller_of_row(row)?)),
+        Kind::CallerAdded | Kind::CallerWithdrawn => match settings::caller_of_row(row) {
+            Ok(caller) => Kept::Caller(Box::new(caller)),
+            Err(Fault::Alone(StoreError::Corrupt(why))) => Kept::Unread(why),
+            Err(fault) => return Err(fault),
+        },
         _ => Kept::Entry(Box::new(rows::entry_of_row(row)?)),
     })
 }

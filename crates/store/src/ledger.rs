@@ -171,7 +171,7 @@ fn decide(command: &Command, mut answers: Answers) -> Result<Decision, Fault> {
                 code: code.clone(),
                 from: *from,
                 until: *until,
-                currency: *currency,
+                currency: currency.code().to_owned(),
                 archive: archive.clone(),
                 published: DateTime::<Utc>::MIN_UTC,
                 publisher: code.clone(),
@@ -314,6 +314,7 @@ fn dated(mut kept: Kept, event: &Event) -> Kept {
             caller.withdrawn = Some(event.recorded);
         }
         Kept::Caller(caller) => caller.added = event.recorded,
+        Kept::Unread(_) => {}
     }
     kept
 }

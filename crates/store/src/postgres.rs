@@ -200,6 +200,10 @@ impl Store for Postgres {
         self.queue.can_write().await
     }
 
+    fn breaks_off(&self) -> bool {
+        false
+    }
+
     fn news(&self) -> watch::Receiver<u64> {
         self.queue.news()
     }

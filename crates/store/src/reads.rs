@@ -55,7 +55,7 @@ async fn with_kept(tables: &impl Tables, events: Vec<Event>) -> Result<Vec<Recor
             bytes = bytes.saturating_add(match &kept {
                 Kept::Entry(entry) => entry.content.document.len(),
                 Kept::Edition(edition) => edition.archive.len(),
-                Kept::Invoice(_) | Kept::Caller(_) => 0,
+                Kept::Invoice(_) | Kept::Caller(_) | Kept::Unread(_) => 0,
             });
             records.push(Record { event, kept });
         }

@@ -36,7 +36,7 @@ pub(crate) fn edition_of_row(mut row: Row) -> Result<KeptEdition, Fault> {
         code: row.parsed("the code")?,
         from: row.day("the first day")?,
         until: row.optional_day("the last day")?,
-        currency: row.parsed("the currency")?,
+        currency: row.text("the currency")?,
         archive: row.bytes("the archive")?,
         published: row.moment("the time")?,
         publisher: row.parsed("the publisher")?,
@@ -63,7 +63,7 @@ pub(crate) fn insert_edition(event: u64, edition: &KeptEdition) -> Ask<'_> {
             (&edition.code).into(),
             edition.from.into(),
             Value::Day(edition.until),
-            edition.currency.code().into(),
+            edition.currency.as_str().into(),
             edition.archive.as_slice().into(),
         ],
     )
@@ -93,9 +93,12 @@ pub(crate) fn callers_like<'a>(name: &'a Code, credential: &'a Digest) -> Ask<'a
 }
 
 pub(crate) fn caller_of_row(mut row: Row) -> Result<Caller, Fault> {
+    let name: Code = row.parsed("the name")?;
+    // Whoever reads of it has to know which caller that is.
+    let role = row.parsed::<Role>(&format!("the role of {name}"))?;
     Ok(Caller {
-        name: row.parsed("the name")?,
-        role: row.parsed::<Role>("the role")?,
+        name,
+        role,
         kind: row.named("the kind of credential", CredentialKind::from_code)?,
         credential: row.digest("the credential")?,
         added: row.moment("the time")?,

@@ -149,6 +149,10 @@ impl Store for Sqlite {
         self.queue.can_write().await
     }
 
+    fn breaks_off(&self) -> bool {
+        true
+    }
+
     fn news(&self) -> watch::Receiver<u64> {
         self.queue.news()
     }

@@ -224,6 +224,9 @@ pub trait Store: Send + Sync + 'static {
     /// [`StoreError`] says why not; [`StoreError::Busy`] that too much waits to know.
     async fn can_write(&self) -> Result<(), StoreError>;
 
+    /// Is a question broken off when nobody waits for its answer any more? Otherwise it is read to its end.
+    fn breaks_off(&self) -> bool;
+
     /// The sequence of the last event that was written down through this very store, for those who wait
     /// for news. What others write into the same database does not show here.
     fn news(&self) -> watch::Receiver<u64>;

@@ -167,7 +167,8 @@ impl Refused {
             Ok(edition) => evenfare_engine::check(job, edition),
             Err(problem) => {
                 self.add("received");
-                no_edition = Some(problem);
+                // That an edition cannot be read is no mistake of the job.
+                no_edition = tariffs.unreadable_on(job.received).is_none().then_some(problem);
                 in_all(job, tariffs)
             }
         };

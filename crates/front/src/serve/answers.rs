@@ -46,7 +46,7 @@ fn kept(entry: &Entry, reader: &Reader, job: pb::Job, quote: WrittenQuote) -> an
 pub(super) fn written(record: &Record) -> Result<answer::KeptQuote, Refusal> {
     match &record.kept {
         Kept::Entry(kept) => entry(kept, &Reader::Office, true),
-        Kept::Invoice(_) | Kept::Edition(_) | Kept::Caller(_) => {
+        Kept::Invoice(_) | Kept::Edition(_) | Kept::Caller(_) | Kept::Unread(_) => {
             Err(Refusal::Internal(format!("event {} is not about a quote", record.event.sequence)))
         }
     }
@@ -148,7 +148,7 @@ pub(super) fn invoice(invoice: Invoice, reader: &Reader) -> pb::Invoice {
 pub(super) fn invoiced(record: Record) -> Result<pb::Invoice, Refusal> {
     match record.kept {
         Kept::Invoice(kept) => Ok(invoice(*kept, &Reader::Office)),
-        Kept::Entry(_) | Kept::Edition(_) | Kept::Caller(_) => {
+        Kept::Entry(_) | Kept::Edition(_) | Kept::Caller(_) | Kept::Unread(_) => {
             Err(Refusal::Internal(format!("event {} is not about an invoice", record.event.sequence)))
         }
     }

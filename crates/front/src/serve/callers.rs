@@ -17,6 +17,8 @@ const CALLS_OF_A_PARTNER: usize = 64;
 pub(super) const LARGE_JOBS_OF_A_PARTNER: usize = 8;
 /// So many of his documents wait or are made.
 pub(super) const DOCUMENTS_OF_A_PARTNER: usize = 16;
+/// So many of his lists wait or are read.
+pub(super) const LISTS_OF_A_PARTNER: usize = 16;
 
 /// Room of one partner, whatever credentials he calls with.
 #[derive(Debug, Clone)]
@@ -27,8 +29,10 @@ pub(super) struct Room {
     pub(super) large_jobs: Arc<Semaphore>,
     /// For documents.
     pub(super) documents: Arc<Semaphore>,
-    /// For lists, one after the other.
+    /// For lists.
     pub(super) lists: Arc<Semaphore>,
+    /// For the one of them that is read.
+    pub(super) one_list: Arc<Semaphore>,
 }
 
 impl Room {
@@ -38,7 +42,8 @@ impl Room {
             calls: of(CALLS_OF_A_PARTNER),
             large_jobs: of(LARGE_JOBS_OF_A_PARTNER),
             documents: of(DOCUMENTS_OF_A_PARTNER),
-            lists: of(1),
+            lists: of(LISTS_OF_A_PARTNER),
+            one_list: of(1),
         }
     }
 }

@@ -52,6 +52,7 @@ impl Checks {
                 self.callers.insert(caller.name.to_string(), caller.role.clone());
                 Ok(())
             }
+            Kept::Unread(why) => Err(why.clone()),
         }
     }
 

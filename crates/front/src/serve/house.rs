@@ -62,39 +62,12 @@ pub struct House {
     pub(super) books: Desks,
     /// Turns true when the server is about to stop: streams that last end then.
     pub(super) stopping: watch::Receiver<bool>,
-    /// Settings as last looked at, and why not all of them could be taken: they stay so until there are others.
-    seen: tokio::sync::Mutex<Option<(u64, Result<(), NotSettled>)>>,
+    /// Settings as last looked at: they stay so until there are others.
+    seen: tokio::sync::Mutex<Option<u64>>,
     /// What the floor has refused.
     pub(super) floor: Floor,
     /// How it fares.
     pub(super) vitals: Vitals,
-}
-
-impl From<NotSettled> for Refusal {
-    fn from(error: NotSettled) -> Self {
-        match error {
-            NotSettled::Store(error) => error.into(),
-            NotSettled::Lost(_) => Self::Internal(error.to_string()),
-        }
-    }
-}
-
-/// Why the settings could not be taken from the store.
-#[derive(Debug, Clone, thiserror::Error)]
-pub enum NotSettled {
-    /// The store has no answer.
-    #[error(transparent)]
-    Store(#[from] StoreError),
-    /// A defect of the program: it panicked over an edition.
-    #[error("the published editions were not read to their end: {0}")]
-    Lost(String),
-}
-
-impl NotSettled {
-    /// Is it the store that fails? It has answered where an edition was not read.
-    const fn is_of_the_store(&self) -> bool {
-        matches!(self, Self::Store(_))
-    }
 }
 
 /// What the looks at the store came to so far.
@@ -123,13 +96,14 @@ impl House {
     /// Looks at the store for the first time. A partner is told of `floor_refusals` offers in a day that the floor refuses.
     ///
     /// # Errors
-    /// [`NotSettled`] where it has no answer.
+    /// [`StoreError`] where it has no answer.
     pub async fn open(
         store: Arc<dyn Store>,
         callers: Arc<Callers>,
         floor_refusals: u32,
         stopping: watch::Receiver<bool>,
-    ) -> Result<Arc<Self>, NotSettled> {
+    ) -> Result<Arc<Self>, StoreError> {
+        gauge!(EDITIONS_UNREADABLE).set(0);
         let [documents, documents_of_partners] = Desks::of_documents();
         let house = Arc::new(Self {
             store,
@@ -152,28 +126,33 @@ impl House {
     }
 
     /// Takes callers and editions from the store where something has changed.
-    pub(super) async fn look(&self) -> Result<(), NotSettled> {
+    pub(super) async fn look(&self) -> Result<(), StoreError> {
         let mut seen = self.seen.lock().await;
         let settings = self.answer(self.store.settings()).await?;
-        if let Some((_, outcome)) = seen.as_ref().filter(|(of, _)| *of == settings) {
-            return outcome.clone();
+        if *seen == Some(settings) {
+            return Ok(());
         }
-        let callers = self.answer(self.store.callers()).await?.into_iter().filter_map(|caller| {
-            caller
-                .inspect_err(|error| tracing::warn!(%error, "a caller cannot be read, and may not call"))
-                .ok()
-        });
-        self.callers.replace(callers.collect());
+        let (mut callers, mut unread) = (Vec::new(), Vec::new());
+        for caller in self.answer(self.store.callers()).await? {
+            match caller {
+                Ok(caller) => callers.push(caller),
+                Err(error) => unread.push(error),
+            }
+        }
+        self.callers.replace(callers);
         let kept = self.answer(self.store.editions()).await?;
         // Editions never change: who was added or withdrawn has none of them read again.
-        let outcome = if kept.len() > self.editions.now().number() {
-            let read = read_apart(move || Published::read(&kept)).await;
-            read.map(|published| self.take(published))
-        } else {
-            Ok(())
-        };
-        // What was not read is not read twice a second: a program that knows no more of it learns no more.
-        seen.insert((settings, outcome)).1.clone()
+        if kept.len() > self.editions.now().number() {
+            // No edition panics beyond its own: this ends early only where the server ends.
+            let read = tokio::task::spawn_blocking(move || Published::read(&kept)).await;
+            self.take(read.map_err(|_| StoreError::Closed)?);
+        }
+        *seen = Some(settings);
+        // Once, and not twice a second while something else has no answer.
+        for error in unread {
+            tracing::warn!(%error, "a caller cannot be read, and may not call");
+        }
+        Ok(())
     }
 
     /// Takes editions into use, and tells of those that it cannot read.
@@ -239,9 +218,9 @@ impl House {
     async fn look_and_tell(&self, before: &mut Looks) {
         let outcome = self.look().await;
         // That all its connections are at work says nothing of a database, unless none of them comes back.
-        if !matches!(outcome, Err(NotSettled::Store(StoreError::Busy))) {
+        if !matches!(outcome, Err(StoreError::Busy)) {
             before.heard = Instant::now();
-            self.vitals.answers(!outcome.as_ref().is_err_and(NotSettled::is_of_the_store));
+            self.vitals.answers(outcome.is_ok());
         } else if before.heard.elapsed() >= SILENCE {
             self.vitals.answers(false);
         }
@@ -300,17 +279,24 @@ impl House {
     }
 
     /// Reads a list; that of a partner in its turn, as it may read all that he has, and nobody else's reading is to wait
-    /// for that. The turn is over when the list was read, not when nobody waits for it any more.
+    /// for that. The turn is over when the list was read; where it is broken off, also when nobody waits for it any more.
     pub(super) async fn listed<T: Send + 'static>(
         &self,
         partner: Option<&Room>,
         read: impl Future<Output = Result<T, StoreError>> + Send + 'static,
     ) -> Result<T, Refusal> {
         let Some(room) = partner else { return Ok(read.await?) };
-        let own = Arc::clone(&room.lists).acquire_owned().await;
+        let under_way = Arc::clone(&room.lists).try_acquire_owned();
+        let under_way = under_way.map_err(|_| Refusal::TooMany("lists of this partner under way"))?;
+        let own = Arc::clone(&room.one_list).acquire_owned().await;
         let of_all = Arc::clone(&self.lists_of_partners).acquire_owned().await;
+        let turn = (under_way, own, of_all);
+        if self.store.breaks_off() {
+            let _turn = turn;
+            return Ok(read.await?);
+        }
         let reading = tokio::spawn(async move {
-            let _turn = (own, of_all);
+            let _turn = turn;
             read.await
         });
         Ok(reading.await.map_err(|error| Refusal::Internal(error.to_string()))??)
@@ -338,12 +324,6 @@ impl House {
         };
         desk.work(work).await?
     }
-}
-
-/// Reads editions on a thread that may be kept waiting.
-async fn read_apart(read: impl FnOnce() -> Published + Send + 'static) -> Result<Published, NotSettled> {
-    let read = tokio::task::spawn_blocking(read).await;
-    read.map_err(|error| NotSettled::Lost(error.to_string()))
 }
 
 /// The day it is, where the workshop's calls are dated: in UTC.

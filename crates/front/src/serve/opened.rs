@@ -143,7 +143,7 @@ mod tests {
     use evenfare_store::invoice::Sale;
     use evenfare_store::number::Series;
     use evenfare_store::sqlite::Sqlite;
-    use tokio::sync::{oneshot, watch};
+    use tokio::sync::watch;
     use tokio::time::timeout;
 
     use super::*;
@@ -302,36 +302,6 @@ mod tests {
             taken.push(desk.unwrap());
         }
         taken
-    }
-
-    /// A list that finds nothing reads all that is his, and nobody else waits for that.
-    #[tokio::test]
-    async fn lists_of_partners_leave_readers_to_the_others() {
-        let folder = tempfile::tempdir().unwrap();
-        let house = house(&folder).await;
-        let partner = Reader::Partner("P-1".parse().unwrap());
-        let lists = async |room: Option<&Room>, patience: Duration| {
-            let quotes = timeout(patience, house.page(&partner, room, None, 0, "")).await.is_ok();
-            let invoices = timeout(patience, house.invoices(&partner, room, None, 0, "")).await.is_ok();
-            (quotes, invoices)
-        };
-        let (soon, long) = (Duration::from_millis(200), Duration::from_secs(20));
-        let (one, other) = (Room::new(), Room::new());
-        // He does not wait for it, and it has its turn all the same.
-        let begun = async |room: &Room| {
-            let (ends, ended) = oneshot::channel::<()>();
-            let list = house.listed(Some(room), async move { Ok(ended.await.is_err()) });
-            assert!(timeout(soon, list).await.is_err());
-            ends
-        };
-        let under_way = begun(&one).await;
-        assert_eq!(lists(Some(&one), soon).await, (false, false), "one after the other");
-        assert_eq!(lists(Some(&other), long).await, (true, true));
-        let others = begun(&other).await;
-        assert_eq!(lists(Some(&Room::new()), soon).await, (false, false), "two of all partners");
-        assert_eq!(lists(None, long).await, (true, true));
-        drop((under_way, others));
-        assert_eq!(lists(Some(&one), long).await, (true, true));
     }
 
     /// Whoever asks for what is not there need not wait for those who ask for what is.

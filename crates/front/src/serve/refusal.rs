@@ -141,7 +141,8 @@ impl Refusal {
             Self::UnreadableEdition => told(
                 Code::FailedPrecondition,
                 "EDITION_UNREADABLE",
-                "this server cannot read the edition of the tariff that this needs; ListEditions says which and why",
+                "this server cannot read the edition of the tariff that this needs; the office finds which and why in \
+                 ListEditions",
             ),
             Self::OutOfRange(reason, message) => told(Code::OutOfRange, reason, &message),
             Self::UnderTheFloor(offer) => Told {

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use evenfare_store::Store;
+use evenfare_store::refused::StoreError;
 use http::HeaderValue;
 use prost::Message;
 use prost_types::FileDescriptorSet;
@@ -16,7 +17,7 @@ use tonic_health::server::HealthReporter;
 
 use super::access::AccessLayer;
 use super::callers::Callers;
-use super::house::{House, NotSettled};
+use super::house::House;
 use super::services::Services;
 use super::transport::{Config, Drained, HeardLayer, Layering, Listener, Methods, StartError, layered};
 use super::vitals::Found;
@@ -36,7 +37,7 @@ pub enum NotStarted {
     Listen(#[from] StartError),
     /// The store has no answer.
     #[error(transparent)]
-    Store(#[from] NotSettled),
+    Store(#[from] StoreError),
     /// A defect of the program.
     #[error("the server cannot describe itself: {0}")]
     Description(String),

@@ -1,12 +1,14 @@
 //! How the server fares: whether its store answers and can write, and whether clocks agree.
 
 use std::future::Future;
+use std::pin::Pin;
 use std::sync::{Mutex, PoisonError};
 use std::time::Duration;
 
 use chrono::{DateTime, Utc};
 use evenfare_store::clock::TOLERANCE;
 use evenfare_store::refused::StoreError;
+use futures_util::FutureExt;
 use metrics::gauge;
 use tokio::sync::{Notify, watch};
 use tokio::time::{Instant, sleep_until, timeout};
@@ -134,7 +136,7 @@ impl Vitals {
         let mut due = Instant::now();
         // One without an answer is waited for again. Another one would wait behind it, and more and more of them would
         // take the room of those who have something to write.
-        let mut under_way = None;
+        let mut under_way: Option<Pin<Box<Outcome>>> = None;
         while !*stopping.borrow() {
             let doubted = tokio::select! {
                 () = sleep_until(due) => false,
@@ -150,7 +152,12 @@ impl Vitals {
                 _ = stopping.changed() => continue,
             };
             let last = *news.borrow();
-            if !doubted && last > stuck.unwrap_or(seen) {
+            let written = last > stuck.unwrap_or(seen);
+            // What came of it before that says nothing of now.
+            if doubted || written {
+                drop(under_way.take_if(|trial| trial.now_or_never().is_some()));
+            }
+            if !doubted && written {
                 self.can_write();
             } else {
                 let waited_for = under_way.get_or_insert_with(|| Box::pin(trial()));
@@ -164,16 +171,20 @@ impl Vitals {
                 if doubted && outcome.is_ok() {
                     *self.passed.lock().unwrap_or_else(PoisonError::into_inner) = Some(last);
                 }
-                self.tried(last, outcome);
+                self.tried(outcome, doubted, last);
             }
             (seen, stuck) = (last, found.borrow_and_update().stuck);
             due = Instant::now() + wait(stuck);
         }
     }
 
-    fn tried(&self, last: u64, outcome: Result<(), StoreError>) {
+    fn tried(&self, outcome: Result<(), StoreError>, doubted: bool, last: u64) {
         match outcome {
             Ok(()) => self.can_write(),
+            Err(StoreError::Busy) if !doubted => {
+                let why = StoreError::Unavailable(String::from("much waits, and nothing is written"));
+                self.cannot_write(last, &why);
+            }
             // It has much to write, or is about to stop.
             Err(StoreError::Busy | StoreError::Closed) => {}
             Err(why) => self.cannot_write(last, &why),
@@ -198,6 +209,8 @@ mod tests {
     #[derive(Default)]
     struct Tried {
         fails: AtomicBool,
+        busy: AtomicBool,
+        news: watch::Sender<u64>,
         hangs: watch::Sender<bool>,
         trials: AtomicUsize,
     }
@@ -206,6 +219,9 @@ mod tests {
         async fn trial(&self) -> Result<(), StoreError> {
             self.trials.fetch_add(1, Ordering::Relaxed);
             let _ = self.hangs.subscribe().wait_for(|hangs| !hangs).await;
+            if self.busy.load(Ordering::Relaxed) {
+                return Err(StoreError::Busy);
+            }
             if self.fails.load(Ordering::Relaxed) { Err(full()) } else { Ok(()) }
         }
 
@@ -221,10 +237,10 @@ mod tests {
     /// What happens while a store is tried again and again.
     async fn meanwhile(what: impl AsyncFnOnce(&Vitals, &Tried)) {
         let (vitals, tried) = (Vitals::default(), Tried::default());
-        let (_written, news) = watch::channel(7);
+        tried.news.send_replace(7);
         let (_stopping, stops) = watch::channel(false);
         tokio::select! {
-            () = vitals.keep_trying(news, || tried.trial(), stops) => {}
+            () = vitals.keep_trying(tried.news.subscribe(), || tried.trial(), stops) => {}
             () = what(&vitals, &tried) => {}
         }
     }
@@ -261,6 +277,47 @@ mod tests {
             assert!(writes(vitals), "as soon as it has one");
             sleep(SECOND * 10).await;
             assert_eq!(tried.trials(), 3);
+        })
+        .await;
+    }
+
+    /// What came of a trial of hours ago is none of now: much may have been written since.
+    #[tokio::test(start_paused = true)]
+    async fn a_trial_that_has_ended_before_something_was_written_is_not_told() {
+        meanwhile(async |vitals, tried| {
+            sleep(SECOND).await;
+            tried.hangs.send_replace(true);
+            sleep(SECOND * 20).await;
+            assert!(!writes(vitals));
+            // It ends while nobody asks for it.
+            tried.fails.store(true, Ordering::Relaxed);
+            tried.hangs.send_replace(false);
+            tried.news.send_replace(8);
+            sleep(SECOND * 3).await;
+            assert!(writes(vitals));
+            tried.fails.store(false, Ordering::Relaxed);
+            sleep(SECOND * 10).await;
+            assert_eq!(tried.trials(), 3, "tried anew");
+        })
+        .await;
+    }
+
+    /// Where the queue is full no trial is put in, and whoever looks for a server would go on choosing this one.
+    #[tokio::test(start_paused = true)]
+    async fn a_store_that_takes_nothing_on_and_writes_nothing_cannot_write() {
+        meanwhile(async |vitals, tried| {
+            sleep(SECOND).await;
+            tried.busy.store(true, Ordering::Relaxed);
+            for last in 8..30 {
+                tried.news.send_replace(last);
+                sleep(SECOND).await;
+            }
+            assert!(writes(vitals), "it is busy, and writes");
+            sleep(SECOND * 20).await;
+            assert!(!writes(vitals));
+            tried.news.send_replace(31);
+            sleep(SECOND * 3).await;
+            assert!(writes(vitals));
         })
         .await;
     }

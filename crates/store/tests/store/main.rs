@@ -21,6 +21,7 @@ mod unseen;
 mod again;
 mod encrypted;
 mod tampering;
+mod unread;
 mod failures;
 mod copies;
 mod long;

@@ -79,6 +79,7 @@ impl Held {
                 let (name, role) = (caller.name.clone(), caller.role.clone());
                 Told::Caller(sequence, name, role, caller.credential, withdrawn)
             }
+            Kept::Unread(why) => panic!("{why}"),
         }
     }
 

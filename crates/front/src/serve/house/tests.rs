@@ -5,6 +5,7 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 use chrono::DateTime;
+use evenfare_engine::view::Reader;
 use evenfare_store::Sight;
 use evenfare_store::caller::{Caller, CredentialKind, Role};
 use evenfare_store::digest::Digest;
@@ -13,8 +14,10 @@ use evenfare_store::event::Event;
 use evenfare_store::invoice::Invoice;
 use evenfare_store::number::Number;
 use evenfare_store::{InvoiceListing, InvoicePage, Listing, Page};
+use tokio::sync::oneshot;
 
 use super::*;
+use crate::serve::callers::LISTS_OF_A_PARTNER;
 
 /// A store that holds nothing but editions, and at times says nothing.
 struct Nearly {
@@ -26,6 +29,7 @@ struct Nearly {
     asked: AtomicUsize,
     /// All its connections are at work.
     busy: AtomicBool,
+    breaks_off: AtomicBool,
 }
 
 impl Default for Nearly {
@@ -38,6 +42,7 @@ impl Default for Nearly {
             editions: Mutex::default(),
             asked: AtomicUsize::new(0),
             busy: AtomicBool::new(false),
+            breaks_off: AtomicBool::new(false),
         }
     }
 }
@@ -49,7 +54,7 @@ impl Nearly {
             code: code.parse().unwrap(),
             from: NaiveDate::from_ymd_opt(year, 1, 1).unwrap(),
             until: None,
-            currency: "EUR".parse().unwrap(),
+            currency: "EUR".to_owned(),
             archive: b"of a newer program".to_vec(),
             published: DateTime::UNIX_EPOCH,
             publisher: "front-desk".parse().unwrap(),
@@ -138,6 +143,10 @@ impl Store for Nearly {
 
     async fn can_write(&self) -> Result<(), StoreError> {
         self.says(()).await
+    }
+
+    fn breaks_off(&self) -> bool {
+        self.breaks_off.load(Ordering::Relaxed)
     }
 
     fn news(&self) -> watch::Receiver<u64> {
@@ -248,11 +257,55 @@ fn nobody_is_told_of_a_write_that_nothing_was_kept_while_that_is_not_known() {
     }
 }
 
-#[tokio::test]
-async fn a_panic_over_an_edition_is_a_defect_and_none_of_the_store() {
-    let lost = read_apart(|| panic!("a table that no test has")).await.unwrap_err();
-    assert!(!lost.is_of_the_store(), "all services would be told to be down");
-    let refusal = Refusal::from(lost);
-    assert!(matches!(&refusal, Refusal::Internal(why) if why.contains("panic")), "{refusal:?}");
-    assert!(NotSettled::from(StoreError::Busy).is_of_the_store());
+/// What follows from a list under way that nobody waits for: of the partner himself, and of two of all partners.
+async fn lists_behind_one_given_up(breaks_off: bool) -> [(bool, bool); 4] {
+    let store = Arc::new(Nearly::default());
+    store.breaks_off.store(breaks_off, Ordering::Relaxed);
+    let (_stopping, stops) = watch::channel(false);
+    let house = House::open(store, Arc::default(), 10, stops).await.unwrap();
+    let partner = Reader::Partner("P-1".parse().unwrap());
+    let lists = async |room: Option<&Room>| {
+        let quotes = timeout(SOON, house.page(&partner, room, None, 0, "")).await.is_ok();
+        let invoices = timeout(SOON, house.invoices(&partner, room, None, 0, "")).await.is_ok();
+        (quotes, invoices)
+    };
+    let (one, other) = (Room::new(), Room::new());
+    let begun = async |room: &Room| {
+        let (ends, ended) = oneshot::channel::<()>();
+        let list = house.listed(Some(room), async move { Ok(ended.await.is_err()) });
+        assert!(timeout(SOON, list).await.is_err());
+        ends
+    };
+    let under_way = begun(&one).await;
+    let (own, others) = (lists(Some(&one)).await, lists(Some(&other)).await);
+    let all = (under_way, begun(&other).await);
+    let third = lists(Some(&Room::new())).await;
+    assert_eq!(lists(None).await, (true, true), "nobody but partners waits for that");
+    drop(all);
+    [own, others, third, lists(Some(&one)).await]
+}
+
+const SOON: Duration = Duration::from_millis(200);
+
+/// A list that finds nothing reads all that is his, and nobody else waits for that.
+#[tokio::test(start_paused = true)]
+async fn lists_of_partners_leave_readers_to_the_others() {
+    let (goes, waits) = ((true, true), (false, false));
+    assert_eq!(lists_behind_one_given_up(false).await, [waits, goes, waits, goes], "it is read to its end");
+    assert_eq!(lists_behind_one_given_up(true).await, [goes; 4], "it is over");
+}
+
+/// His lists that wait leave room for his other calls.
+#[tokio::test(start_paused = true)]
+async fn one_partner_has_so_many_lists_under_way_and_no_more() {
+    let (_stopping, stops) = watch::channel(false);
+    let house = House::open(Arc::new(Nearly::default()), Arc::default(), 10, stops).await.unwrap();
+    let room = Room::new();
+    let list = || house.listed(Some(&room), std::future::pending::<Result<(), StoreError>>());
+    let mut waiting: Vec<_> = (0..LISTS_OF_A_PARTNER).map(|_| Box::pin(list())).collect();
+    for one in &mut waiting {
+        assert!(timeout(SOON, one).await.is_err());
+    }
+    assert_eq!(list().await, Err(Refusal::TooMany("lists of this partner under way")));
+    assert!(house.listed(Some(&Room::new()), async { Ok(()) }).await.is_ok());
 }

@@ -1,0 +1,70 @@
+//! What is read where something cannot be: it was damaged, or a later version has written it.
+
+use evenfare_store::Store;
+use evenfare_store::audit::{AuditError, Broken, Link, audit};
+use evenfare_store::event::Kept;
+use evenfare_store::refused::StoreError;
+use evenfare_store::sqlite::Sqlite;
+use tempfile::TempDir;
+
+use crate::tampering::unlocked;
+use crate::world::{fill, run};
+
+/// A store with fourteen events, after those statements.
+async fn after(sql: &str) -> (TempDir, Sqlite) {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("a.db");
+    let store = Sqlite::open(&path).unwrap();
+    fill(&store).await;
+    store.close().await;
+    unlocked(&path).execute_batch(sql).unwrap();
+    (folder, Sqlite::open(&path).unwrap())
+}
+
+/// Who watches reads no documents: what happened is told also where nothing is left of what it was about.
+#[test]
+fn events_are_told_without_what_they_are_about() {
+    run(async {
+        let (_folder, store) = after("DELETE FROM entries; DELETE FROM invoices").await;
+        assert!(matches!(store.records(0, 100).await, Err(StoreError::Corrupt(_))));
+        assert_eq!(store.events(0, 100).await.unwrap().len(), 14);
+        store.close().await;
+    });
+}
+
+/// Who knows no such role, as a server of an earlier version may not, knows all other callers and every quote.
+#[test]
+fn a_caller_who_cannot_be_read_hides_nothing_else() {
+    run(async {
+        let (_folder, store) = after("UPDATE callers SET role = 'auditor' WHERE name = 'anna'").await;
+        let callers = store.callers().await.unwrap();
+        let unread: Vec<String> =
+            callers.iter().filter_map(|one| one.as_ref().err().map(ToString::to_string)).collect();
+        assert_eq!((callers.len(), unread.len()), (2, 1), "{callers:?}");
+        assert!(unread[0].contains("the role of anna cannot be `auditor`"), "{unread:?}");
+
+        let records = store.records(0, 100).await.unwrap();
+        let unread = records.iter().filter(|record| matches!(record.kept, Kept::Unread(_))).count();
+        assert!(unread > 0 && records.len() == 14, "{records:?}");
+        // An audit does not pass him over.
+        let audited = audit(&store, None, |_| Ok(())).await;
+        let unreadable = |broken: &Broken| broken.link == Link::Readable;
+        assert!(matches!(&audited, Err(AuditError::Broken(broken)) if unreadable(broken)), "{audited:?}");
+        store.close().await;
+    });
+}
+
+/// Nor does a currency that it does not know.
+#[test]
+fn an_edition_in_an_unknown_currency_hides_nothing_else() {
+    run(async {
+        let (_folder, store) = after("UPDATE editions SET currency = 'QQQ' WHERE event = 8").await;
+        let editions = store.editions().await.unwrap();
+        let unknown: Vec<bool> = editions.iter().map(|one| one.currency == "QQQ").collect();
+        assert_eq!(unknown.iter().filter(|unknown| **unknown).count(), 1, "{editions:?}");
+        assert!(editions.len() > 1 && store.records(0, 100).await.unwrap().len() == 14);
+        let audited = audit(&store, None, |_| Ok(())).await;
+        assert!(matches!(audited, Err(AuditError::Broken(broken)) if broken.link == Link::Content));
+        store.close().await;
+    });
+}
