@@ -1,11 +1,10 @@
 //! Payments that name nothing, by who paid, how much and when.
 //!
-//! For each party and currency, in this order: a payment of what one invoice asked for on its day; a payment of what
-//! several asked for; several payments of what one invoice asked for; the same three of what is asked for now, after
-//! credit notes of later days; a part payment where only one invoice could take it. Each is taken only where nothing else
+//! For each party and currency, in this order: a payment of what is left of one invoice; a payment of what is
+//! left of several; several payments of what is left of one invoice; a payment of what was left of one before a
+//! credit note of a later day; a part payment where only one invoice can take it. Each is taken only where nothing else
 //! is as good, and what takes a part in an open question only where it is paid to the letter. Combinations are tried
-//! among at most [`subset::MOST`] open invoices, or payments, of a party; where there are more it is asked. What came in
-//! comes first: it may be too much, and go back then.
+//! among at most [`subset::MOST`] open invoices, or payments, of a party; where there are more it is asked.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
@@ -13,8 +12,7 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 use evenfare_engine::money::Currency;
 
-use super::before_credits::{Asked, BeforeCredits};
-use super::one_for_one::one_for_one;
+use super::before_credits::BeforeCredits;
 use super::open::Open;
 use super::payers::Payers;
 use super::payments::{Matching, State, TOLD};
@@ -45,7 +43,7 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
             None => strangers.push(place),
         }
     }
-    let mut stranger_amounts: HashMap<(Currency, i64), Vec<Asked>> = HashMap::new();
+    let mut stranger_amounts: HashMap<(Currency, i64), Vec<u32>> = HashMap::new();
     let before = BeforeCredits::new(matching);
     for (place, open) in (0_u32..).zip(&matching.open.items) {
         if open.rest() == 0 && !before.is_lessened(place) || !open.is_owed() {
@@ -54,17 +52,18 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
         if let Some(known) = of_party.get_mut(&(Arc::clone(open.party), open.currency())) {
             known.1.push(place);
         }
-        for asked in strangers.first().into_iter().flat_map(|_| before.asked_of(matching, &[place])) {
-            stranger_amounts.entry((open.currency(), asked.minor)).or_default().push(asked);
+        let asks = if strangers.is_empty() { 0 } else { matching.asks(place) };
+        if asks != 0 {
+            stranger_amounts.entry((open.currency(), asks)).or_default().push(place);
         }
     }
     for (payments, open) in of_party.into_values() {
         party(matching, payments, &open, &before)?;
     }
     // Less may be left by now. What was written in time stands before what was not.
-    for ((_, amount), asked) in &mut stranger_amounts {
-        asked.retain(|one| before.asked(matching, one.open, one.from()) == *amount);
-        asked.sort_by_key(|one| matching.earliest(one.open));
+    for ((_, amount), open) in &mut stranger_amounts {
+        open.retain(|open| matching.asks(*open) == *amount);
+        open.sort_by_key(|open| matching.open.get(*open).map(|open| open.invoice.issued));
     }
     let mut asked: BTreeMap<(Currency, i64), NaiveDate> = BTreeMap::new();
     for place in strangers {
@@ -72,9 +71,8 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
         let amount = one.cleared();
         // Who paid is not known, so even one invoice of that amount is no more than a candidate.
         let fits = stranger_amounts.get(&(one.currency(), amount)).into_iter().flatten();
-        let fits = fits.take_while(|asked| matching.in_time(one.booked, asked.open));
-        let fits = fits.filter(|asked| asked.is_on(one.booked) || asked.is_now());
-        let candidates: Vec<Vec<u32>> = fits.take(TOLD).map(|asked| vec![asked.open]).collect();
+        let fits = fits.take_while(|open| matching.in_time(one.booked, **open));
+        let candidates: Vec<Vec<u32>> = fits.take(TOLD).map(|open| vec![*open]).collect();
         if candidates.is_empty() {
             matching.set(place, State::Unknown);
             continue;
@@ -84,9 +82,9 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
     }
     // Not all of many are told; they are in question all the same.
     for ((currency, amount), booked) in asked {
-        for asked in stranger_amounts.remove(&(currency, amount)).unwrap_or_default() {
-            if matching.in_time(booked, asked.open) {
-                matching.doubt(asked.open, amount < 0);
+        for open in stranger_amounts.remove(&(currency, amount)).unwrap_or_default() {
+            if matching.in_time(booked, open) {
+                matching.doubt(open, amount < 0);
             }
         }
     }
@@ -100,43 +98,18 @@ fn party(
     open: &[u32],
     before: &BeforeCredits,
 ) -> Result<(), Unreconciled> {
-    let comes_in = |place: &u32| matching.payment(*place).is_some_and(|one| one.cleared() > 0);
-    let (mut incoming, mut outgoing): (Vec<u32>, Vec<u32>) = payments.into_iter().partition(comes_in);
-    let now = BeforeCredits::default();
-    let is_lessened = open.iter().any(|open| before.is_lessened(*open));
-    let mut too_many = Vec::new();
-    for before in is_lessened.then_some(before).into_iter().chain([&now]) {
-        incoming = one_for_one(matching, incoming, open, before)?;
-        let (left, more) = one_for_many(matching, incoming, open, before)?;
-        incoming = many_for_one(matching, left, open, before)?;
-        too_many.extend(more);
-    }
-    parts(matching, incoming, open, before, too_many)?;
-    for before in is_lessened.then_some(before).into_iter().chain([&now]) {
-        outgoing = one_for_one(matching, outgoing, open, before)?;
-    }
-    outgoing.into_iter().for_each(|place| matching.set(place, State::Unknown));
-    Ok(())
-}
-
-/// Parts of what an invoice asked for on their day.
-fn parts(
-    matching: &mut Matching<'_, '_>,
-    payments: Vec<u32>,
-    open: &[u32],
-    before: &BeforeCredits,
-    too_many: Vec<Amount>,
-) -> Result<(), Unreconciled> {
-    let asked = before.asked_of(matching, open);
+    let payments = one_for_one(matching, payments, open)?;
+    let (payments, too_many) = one_for_many(matching, payments, open)?;
+    let payments = many_for_one(matching, payments, open)?;
+    let payments = before.clear(matching, payments, open)?;
+    let by_rest = by_rest(matching, open);
     let mut parts = Vec::new();
     for place in payments {
         let Some(one) = matching.payment(place) else { continue };
         let amount = one.cleared();
-        let more = asked.iter().rev().take_while(|asked| asked.minor > amount);
-        let takes = |asked: &&Asked| {
-            asked.is_on(one.booked) && before.asked(matching, asked.open, one.booked) > amount
-        };
-        let takers: Vec<u32> = more.filter(takes).take(TOLD).map(|asked| asked.open).collect();
+        let more = by_rest.iter().rev().take_while(|(rest, _)| *rest > amount && amount > 0);
+        let takes = |open: &u32| matching.asks(*open) > amount && matching.in_time(one.booked, *open);
+        let takers: Vec<u32> = more.map(|(_, open)| *open).filter(takes).take(TOLD).collect();
         match takers.as_slice() {
             [] => matching.set(place, State::Unknown),
             [only] if !is_in_question(matching, *only) => matching.allocate(place, *only, amount)?,
@@ -148,28 +121,27 @@ fn parts(
         }
     }
     // Not all of many are told; they are in question all the same.
-    let mut asked = before.asked_of(matching, open);
-    doubt_beyond(matching, parts, &asked);
-    asked.iter_mut().for_each(|asked| asked.minor = asked.minor.saturating_neg());
-    asked.retain(|asked| asked.minor < 0);
-    asked.sort_unstable();
+    let more = by_rest.iter().map(|(_, open)| (matching.asks(*open), *open)).collect();
+    doubt_beyond(matching, parts, more);
+    let less = by_rest.iter().map(|(_, open)| (matching.asks(*open).saturating_neg(), *open));
+    let less = less.filter(|(key, _)| *key < 0).collect();
     let too_many = too_many.into_iter().map(|(amount, booked)| (amount.saturating_neg(), booked));
-    doubt_beyond(matching, too_many.collect(), &asked);
+    doubt_beyond(matching, too_many.collect(), less);
     Ok(())
 }
 
-/// Puts in question what stands above an amount that is asked about, and asked for so much on its day.
-fn doubt_beyond(matching: &mut Matching<'_, '_>, mut amounts: Vec<Amount>, asked: &[Asked]) {
-    amounts.sort_unstable();
-    let mut amounts = amounts.into_iter().peekable();
-    let mut days: Option<(NaiveDate, NaiveDate)> = None;
-    for asked in asked {
-        while let Some((_, booked)) = amounts.next_if(|(amount, _)| *amount < asked.minor) {
-            let (first, last) = days.unwrap_or((booked, booked));
-            days = Some((first.min(booked), last.max(booked)));
+/// Puts in question what stands above an amount that is asked about, and was written by its day.
+fn doubt_beyond(matching: &mut Matching<'_, '_>, mut asked: Vec<Amount>, mut open: Vec<(i64, u32)>) {
+    asked.sort_unstable();
+    open.sort_unstable();
+    let mut asked = asked.into_iter().peekable();
+    let mut last: Option<NaiveDate> = None;
+    for (stands, open) in open {
+        while let Some((_, booked)) = asked.next_if(|(amount, _)| *amount < stands) {
+            last = last.max(Some(booked));
         }
-        if days.is_some_and(|(first, last)| asked.from() <= last && first < asked.until()) {
-            matching.doubt(asked.open, false);
+        if last.is_some_and(|last| matching.in_time(last, open)) {
+            matching.doubt(open, false);
         }
     }
 }
@@ -178,117 +150,159 @@ fn is_in_question(matching: &Matching<'_, '_>, open: u32) -> bool {
     matching.open.get(open).is_some_and(Open::is_in_question)
 }
 
-/// What a payment may be for, where that is several invoices together.
-struct Several {
-    payment: u32,
-    ways: Vec<Vec<u32>>,
-    /// All that may be in any way, also where not all ways are known.
-    all: Vec<u32>,
+/// Of what something is left, rising by how much.
+fn by_rest(matching: &Matching<'_, '_>, open: &[u32]) -> Vec<(i64, u32)> {
+    let by_rest = open.iter().map(|open| (matching.asks(*open), *open));
+    let mut by_rest: Vec<(i64, u32)> = by_rest.filter(|(rest, _)| *rest != 0).collect();
+    by_rest.sort_unstable();
+    by_rest
 }
 
-impl Several {
-    fn only(&self) -> Option<&[u32]> {
-        if let [only] = self.ways.as_slice() { Some(only) } else { None }
+/// Payments of what is left of one invoice. As many as there are invoices of that amount clear them, in the
+/// order of days: whichever clears which, all are paid. Fewer may be for any of them.
+fn one_for_one(
+    matching: &mut Matching<'_, '_>,
+    payments: Vec<u32>,
+    open: &[u32],
+) -> Result<Vec<u32>, Unreconciled> {
+    let mut by_amount: BTreeMap<i64, Both> = BTreeMap::new();
+    for &place in &payments {
+        let amount = matching.payment(place).map_or(0, Received::cleared);
+        by_amount.entry(amount).or_default().0.push(place);
     }
+    for &place in open {
+        let asks = matching.asks(place);
+        if asks != 0
+            && let Some(equal) = by_amount.get_mut(&asks)
+        {
+            equal.1.push(place);
+        }
+    }
+    let mut left = Vec::new();
+    for (amount, (payments, mut invoices)) in by_amount {
+        // By the last payment at the latest an invoice has to be written to be one of those, and a payment clears none
+        // that is written later than it can.
+        let in_time = |place: &u32, open: &u32| {
+            matching.payment(*place).is_some_and(|one| matching.in_time(one.booked, *open))
+        };
+        invoices.retain(|open| payments.last().is_some_and(|last| in_time(last, open)));
+        if invoices.is_empty() {
+            left.extend(payments);
+            continue;
+        }
+        let due = |open: &u32| matching.open.get(*open).map(|open| (open.due, &*open.invoice.number));
+        let mut by_issue = invoices.clone();
+        by_issue.sort_by_key(|open| matching.open.get(*open).map(|open| open.invoice.issued));
+        let is_early = |place: &&u32| by_issue.first().is_none_or(|first| !in_time(place, first));
+        let (early, able) = payments.split_at(payments.iter().take_while(is_early).count());
+        let mut unwritten = by_issue.iter().peekable();
+        let mut written = BTreeSet::new();
+        let mut pairs = Vec::with_capacity(invoices.len());
+        let mut over = Vec::new();
+        for place in able {
+            while let Some(open) = unwritten.next_if(|open| in_time(place, open)) {
+                written.insert((due(open), *open));
+            }
+            match written.pop_first() {
+                Some((_, open)) => pairs.push((*place, open)),
+                None => over.push(*place),
+            }
+        }
+        left.extend(early);
+        if pairs.len() < invoices.len() {
+            invoices.sort_by_key(due);
+            let told: Vec<Vec<u32>> = invoices.iter().take(TOLD).map(|open| vec![*open]).collect();
+            for place in able {
+                matching.ask(*place, Why::EquallyGood, &told)?;
+            }
+            invoices.into_iter().for_each(|open| matching.doubt(open, amount < 0));
+            continue;
+        }
+        left.append(&mut over);
+        for (place, open) in pairs {
+            matching.allocate(place, open, amount)?;
+        }
+    }
+    left.sort_unstable();
+    Ok(left)
 }
 
-/// Payments of what several invoices asked for together. One is asked about if another that comes to something else may be
-/// for one of its invoices. Answers what is left over, and amounts and days of those that there are too many invoices for.
+/// Payments of what is left of several invoices together. What is left over, and amounts and days of those that there are
+/// too many invoices for.
 fn one_for_many(
     matching: &mut Matching<'_, '_>,
     payments: Vec<u32>,
     open: &[u32],
-    before: &BeforeCredits,
 ) -> Result<(Vec<u32>, Vec<Amount>), Unreconciled> {
-    let (mut left, mut too_many, mut found) = (Vec::new(), Vec::new(), Vec::new());
-    let asked = before.asked_of(matching, open);
+    let (mut left, mut too_many) = (Vec::new(), Vec::new());
+    let by_rest = by_rest(matching, open);
     for place in payments {
         let Some(one) = matching.payment(place) else { continue };
         let amount = one.cleared();
-        let less = asked.iter().skip_while(|asked| asked.minor <= 0).take_while(|asked| asked.minor < amount);
+        let less = by_rest.iter().skip_while(|(rest, _)| *rest <= 0).take_while(|(rest, _)| *rest < amount);
+        let fits = |open: &u32| matching.asks(*open) != 0 && matching.in_time(one.booked, *open);
         let most = subset::MOST.saturating_add(1);
-        let fitting: Vec<&Asked> = less.filter(|asked| asked.is_on(one.booked)).take(most).collect();
+        let fitting: Vec<u32> = less.map(|(_, open)| *open).filter(fits).take(most).collect();
+        if fitting.len() < 2 {
+            left.push(place);
+            continue;
+        }
         if fitting.len() > subset::MOST {
-            let told: Vec<Vec<u32>> = fitting.iter().take(TOLD).map(|asked| vec![asked.open]).collect();
+            let told: Vec<Vec<u32>> = fitting.iter().take(TOLD).map(|open| vec![*open]).collect();
             matching.ask(place, Why::TooMany, &told)?;
             too_many.push((amount, one.booked));
             continue;
         }
-        let amounts: Vec<i64> = fitting.iter().map(|asked| asked.minor).collect();
-        let open = |place: &usize| fitting.get(*place).map(|asked| asked.open);
-        let ways = subsets(&amounts, amount);
-        let ways: Vec<Vec<u32>> = ways.iter().map(|way| way.iter().filter_map(open).collect()).collect();
-        let all = match ways.len() {
-            0 => {
-                left.push(place);
-                continue;
-            }
-            subset::TOLD => fitting.iter().map(|asked| asked.open).collect(),
-            _ => ways.concat(),
-        };
-        found.push(Several { payment: place, ways, all });
-    }
-    // By invoice the way of all payments that may be for it, where that is one.
-    let mut way_of: HashMap<u32, Option<&[u32]>> = HashMap::new();
-    for (several, open) in
-        found.iter().flat_map(|several| several.all.iter().map(move |open| (several, *open)))
-    {
-        let known = way_of.entry(open).or_insert_with(|| several.only());
-        *known = known.filter(|way| several.only() == Some(*way));
-    }
-    for Several { payment, ways, all } in &found {
-        let Some(one) = matching.payment(*payment) else { continue };
-        let asks = |open: &u32| before.asked(matching, *open, one.booked);
-        match ways.as_slice() {
-            // Another payment of the same was before.
-            [only] if only.iter().all(|open| asks(open) == 0) => left.push(*payment),
-            [only]
-                if only.iter().all(|open| {
-                    way_of.get(open).copied().flatten().is_some() && !is_in_question(matching, *open)
-                }) =>
-            {
-                for open in only {
-                    matching.allocate(*payment, *open, before.asked(matching, *open, one.booked))?;
+        let amounts: Vec<i64> = fitting.iter().map(|open| matching.asks(*open)).collect();
+        let found = subsets(&amounts, amount);
+        let found: Vec<Vec<u32>> = found
+            .iter()
+            .map(|places| places.iter().filter_map(|place| fitting.get(*place).copied()).collect())
+            .collect();
+        match found.as_slice() {
+            [] => left.push(place),
+            [only] if !only.iter().any(|open| is_in_question(matching, *open)) => {
+                for &open in only {
+                    matching.allocate(place, open, matching.asks(open))?;
                 }
             }
             several => {
-                matching.ask(*payment, Why::EquallyGood, several)?;
-                all.iter().for_each(|open| matching.doubt(*open, false));
+                matching.ask(place, Why::EquallyGood, several)?;
+                if several.len() == subset::TOLD {
+                    fitting.iter().for_each(|open| matching.doubt(*open, false));
+                }
             }
         }
     }
-    left.sort_unstable();
     Ok((left, too_many))
 }
 
-/// Several payments of what one invoice asked for on the day of the last of them. A payment that could be a part of two of
-/// them is asked about.
+/// Several payments of what is left of one invoice. A payment that could be a part of two of them is asked
+/// about.
 fn many_for_one(
     matching: &mut Matching<'_, '_>,
     payments: Vec<u32>,
     open: &[u32],
-    before: &BeforeCredits,
 ) -> Result<Vec<u32>, Unreconciled> {
     if payments.len() < 2 || payments.len() > subset::MOST {
         return Ok(payments);
     }
-    let asked = before.asked_of(matching, open);
-    if asked.len() > subset::MOST {
+    let incoming = |place: &u32| matching.payment(*place).is_some_and(|one| one.cleared() > 0);
+    let incoming: Vec<u32> = payments.iter().copied().filter(incoming).collect();
+    let amounts: Vec<i64> =
+        incoming.iter().map(|place| matching.payment(*place).map_or(0, Received::cleared)).collect();
+    let invoices: Vec<u32> = open.iter().copied().filter(|open| matching.asks(*open) != 0).collect();
+    if invoices.len() > subset::MOST {
         return Ok(payments);
     }
-    let amounts: Vec<i64> =
-        payments.iter().map(|place| matching.payment(*place).map_or(0, Received::cleared)).collect();
-    let booked = |place: &u32| matching.payment(*place).map(|one| one.booked);
     let mut ways: Vec<(u32, Vec<u32>)> = Vec::new();
-    for asked in asked {
-        for way in subsets(&amounts, asked.minor) {
-            let of_way: Vec<u32> = way.iter().filter_map(|place| payments.get(*place).copied()).collect();
-            let (first, last) =
-                (of_way.iter().filter_map(booked).min(), of_way.iter().filter_map(booked).max());
-            if first.is_some_and(|first| matching.in_time(first, asked.open))
-                && last.is_some_and(|last| asked.is_on(last))
-            {
-                ways.push((asked.open, of_way));
+    for open in invoices {
+        for way in subsets(&amounts, matching.asks(open)) {
+            let of_way: Vec<u32> = way.iter().filter_map(|place| incoming.get(*place).copied()).collect();
+            let written =
+                |place: &u32| matching.payment(*place).is_some_and(|one| matching.in_time(one.booked, open));
+            if !of_way.is_empty() && of_way.iter().all(written) {
+                ways.push((open, of_way));
             }
         }
     }

@@ -27,9 +27,9 @@
 //! 4. what goes out to who paid in advance for a quote that was taken back, of what is held of him for it, gives it back;
 //!    so does what several of these, and of invoices that he paid too much, come to together. What is a part of one, or
 //!    in another currency, is asked;
-//! 5. by who paid, known by his account or name, and how much: what one invoice asked for on the day of the payment, or
-//!    several together, or one of several payments; else the same of what they ask for now, after credit notes of later
-//!    days; else a part of the only one that could take it. An invoice is written at most 7 days after its payment;
+//! 5. by who paid, known by his account or name, and how much: what is left of one invoice, of several
+//!    together, or of one by several payments, or what was left of one before a credit note of a later day, or a part of
+//!    the only one that can take it. An invoice is written at most 7 days after its payment;
 //! 6. what goes out to who paid, of an amount that came in from him for nothing known, returns that; so does what comes in
 //!    from a party that is known, of an amount that went out to it so, where it has no bonus.
 //!
@@ -59,7 +59,6 @@ mod contradicted;
 mod reversed;
 mod payers;
 mod before_credits;
-mod one_for_one;
 mod by_amount;
 mod returned;
 mod refunds;
