@@ -172,13 +172,17 @@ impl Accounts {
         own.map(|(one, postings)| (Month::of(one.posted), one, postings))
     }
 
-    /// What is open at the end of a month: what is known, without the entries that count for later months.
+    /// What is open at the end of a month: what is known, without the entries that count for later months. Nothing is on an
+    /// account that nothing was posted to by then, whatever paid what since.
     fn open_at(
         &self,
         journal: &Journal,
         (party, currency): (&str, Currency),
         month: Month,
     ) -> Result<Vec<OpenItem>, Overflow> {
+        if self.of(party, currency).first().is_none_or(|first| first.month > month) {
+            return Ok(Vec::new());
+        }
         let mut open = run_of(&self.open, |one| (&*one.party, one.currency).cmp(&(party, currency))).to_vec();
         for (_, one, postings) in self.since(journal, party, month.next()) {
             let source = &one.source;

@@ -169,3 +169,20 @@ fn what_counts_for_a_later_month_is_not_settled_yet() {
     let july = open(&reconcile(&inputs).unwrap(), "2026-07");
     assert_eq!(july, [is_open("invoice", &first, due, 60_000), is_open("invoice", &second, due, 100_000)]);
 }
+
+/// The invoice stood there as paid by nobody, and the payment beside it as what nobody asked for.
+#[test]
+fn nothing_is_open_on_an_account_before_the_first_entry() {
+    let mut inputs = two();
+    let [first, _] = numbers();
+    inputs.invoices.remove(1);
+    (inputs.invoices[0].issued, inputs.invoices[0].due) = (day(32), Some(day(46)));
+    inputs.terms.until = "2026-08-31".parse().unwrap();
+    for (minor, left) in [(100_000, None), (40_000, Some(60_000))] {
+        pay(&mut inputs, &[(65, minor, &first)]);
+        let books = reconcile(&inputs).unwrap();
+        let open = |month| open(&books, month).into_iter().map(|one| one.3).collect::<Vec<_>>();
+        assert_eq!((open("2026-06"), open("2026-07").iter().sum()), (vec![], 100_000));
+        assert_eq!(open("2026-08"), left.into_iter().collect::<Vec<i64>>());
+    }
+}
