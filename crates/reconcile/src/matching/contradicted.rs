@@ -73,10 +73,10 @@ impl Matching<'_, '_> {
                 let same = self.open.get(*open).is_some_and(|open| open.currency() == one.currency());
                 same && !named.contains(open) && self.in_time(one.booked, *open)
             });
-            let fits = own.clone().filter(|open| self.rest(*open) == amount && amount != 0);
+            let fits = own.clone().filter(|open| self.asks(*open) == amount && amount != 0);
             let mut readings: Vec<Vec<u32>> = fits.map(|open| vec![open]).collect();
             if readings.is_empty() {
-                let takes = own.filter(|open| amount > 0 && self.rest(*open) > amount);
+                let takes = own.filter(|open| amount > 0 && self.asks(*open) > amount);
                 readings.extend(takes.map(|open| vec![open]));
             }
             // Not all of many are told; they are in question all the same.

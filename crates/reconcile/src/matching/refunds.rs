@@ -160,8 +160,9 @@ impl<'a> Refunds<'_, '_, 'a> {
             let is_enough = payments.len() >= fits.len() && fits.iter().all(is_met_once);
             for (nth, place) in payments.into_iter().enumerate() {
                 let Some(one) = self.matching.payment(place) else { continue };
-                let is_it =
-                    |(_, item): &(u32, &Open<'_>)| item.currency() == one.currency() && item.rest() == minor;
+                let is_it = |(open, item): &(u32, &Open<'_>)| {
+                    item.currency() == one.currency() && self.matching.asks(*open) == minor
+                };
                 let invoices: Vec<u32> = self.open_of(place).filter(is_it).map(|(open, _)| open).collect();
                 if is_enough && invoices.is_empty() {
                     // More than there are quotes give back none of them.
@@ -194,13 +195,12 @@ impl<'a> Refunds<'_, '_, 'a> {
     fn debts(&self, place: u32, one: &Received<'_>) -> Vec<Debt> {
         let held = self.advances.of_payee(one, self.loaded).into_iter();
         let held = held.filter_map(|(at, minor)| self.held(at, minor));
-        let open = self
-            .open_of(place)
-            .filter(|(open, item)| item.rest() < 0 && self.matching.in_time(one.booked, *open));
+        let open = self.open_of(place).filter(|(open, _)| self.matching.in_time(one.booked, *open));
         let open = open.map(|(open, item)| {
-            let minor = item.rest().saturating_neg();
+            let minor = self.matching.asks(open).saturating_neg();
             Debt { owed: Owed::Open(open), currency: item.currency(), minor }
         });
+        let open = open.filter(|debt| debt.minor > 0);
         open.chain(held).collect()
     }
 

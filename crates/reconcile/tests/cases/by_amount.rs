@@ -185,6 +185,12 @@ fn what_another_pays_may_be_for_an_invoice_of_his_own_that_takes_it() {
     assert_eq!(asked(&books), [(Why::OtherPayer, vec![vec![invoice_number(1)], vec![invoice_number(2)]])]);
     let (_, books) = booked(inputs.clone(), &other(&inputs, 5_500));
     assert_eq!(asked(&books), [(Why::OtherPayer, vec![vec![invoice_number(1)], vec![invoice_number(2)]])]);
+    // It asks for two cents more (BT-114), and for no part of them.
+    inputs.invoices[2].rounding_minor = 2;
+    for (minor, fits) in [(6_002, true), (6_000, true), (6_003, false)] {
+        let (_, books) = booked(inputs.clone(), &other(&inputs, minor));
+        assert_eq!(asked(&books)[0].1.contains(&vec![invoice_number(2)]), fits, "{minor}");
+    }
 }
 
 #[test]

@@ -71,6 +71,35 @@ fn what_comes_to_several_debts_gives_all_of_them_back() {
     assert_eq!(reconcile(&inputs).unwrap().journal, books.journal);
 }
 
+/// Invoiced at 99.98 and asked for as 100.00 (BT-114), it was paid twice: 100.00 are too much.
+#[test]
+fn of_what_is_rounded_goes_back_what_was_paid_twice() {
+    let mut inputs = taken_back(1);
+    let buyer = inputs.agreed[0].sales[0].buyer.clone();
+    let mut of = agreed(&Plan { net: 9_998, vat: [1; 3], day: 3, ..Plan::default() }, 1);
+    of.sales[0].buyer = buyer.clone();
+    inputs.invoices.push(invoice(&of, 1, 0, &of.sales[0].vat, 9_998));
+    inputs.invoices.last_mut().unwrap().rounding_minor = 2;
+    inputs.agreed.push(of);
+    let named = |on, minor| (on, payment(minor, &buyer, &invoice_number(1)));
+    let back = |minor: i64| (9, payment(-minor, &buyer, "returned"));
+    let rounding = vec![("rounding", 2)];
+    let (_, books) = booked(inputs.clone(), &[named(5, 10_000), named(6, 10_000), back(10_000)]);
+    assert_eq!((reasons(&books), books.undecided.len()), (rounding.clone(), 0));
+    // With what is held for the quote.
+    let held = |minor| (4, payment(minor, &buyer, "Q-2026-0000"));
+    let payments = [held(5_000), named(5, 10_000), named(6, 10_000), back(15_000)];
+    let (_, books) = booked(inputs.clone(), &payments);
+    assert_eq!((reasons(&books), books.undecided.len(), unapplied(&books)), (rounding, 0, 0));
+    // As much is held for the quote: it may be either.
+    let payments = [held(10_000), named(5, 10_000), named(6, 10_000), back(10_000)];
+    let (_, books) = booked(inputs, &payments);
+    let either = [vec![invoice_number(1)], vec!["Q-2026-0000".to_owned()]];
+    let told: Vec<Vec<String>> =
+        books.undecided[0].candidates.iter().map(|of| of.iter().map(ToString::to_string).collect()).collect();
+    assert_eq!((books.undecided.len(), told), (1, either.to_vec()));
+}
+
 #[test]
 fn a_part_of_what_is_owed_is_asked() {
     let inputs = taken_back(1);
