@@ -18,7 +18,8 @@ pub(super) fn run(args: &RoutesArgs) -> Result<Answer, Failure> {
     #[cfg(feature = "serve")]
     if let Some(number) = keeping::place::number(&args.what, &args.by, &args.kept)? {
         let (job, edition) = keeping::quote::job(&number, &args.kept)?;
-        let failure = |refused: Refused| Failure::BadInput(refused.code(), format!("{number}: {refused}"));
+        // It was priced once: that it is not any more is no mistake of who asks.
+        let failure = |refused: Refused| Failure::Internal(format!("{number}: {refused}"));
         return told(&job, &edition, args.format, failure);
     }
     let tariff = args.by.folder();

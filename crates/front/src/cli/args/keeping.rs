@@ -52,7 +52,7 @@ pub(in crate::cli) struct QuotesArgs {
     /// Those of the job of that reference
     #[arg(long, value_name = "REFERENCE")]
     pub(in crate::cli) reference: Option<Code>,
-    /// open, accepted, declined, reversed or superseded; may be repeated
+    /// open, accepted, declined, reversed; of a --partner superseded; several
     #[arg(long, value_name = "STATE", value_delimiter = ',', value_parser = state)]
     pub(in crate::cli) state: Vec<State>,
     /// Quoted on that day or later

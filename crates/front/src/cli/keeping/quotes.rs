@@ -68,7 +68,8 @@ pub(in crate::cli) fn run(args: &QuotesArgs) -> Result<Answer, Failure> {
         if let Some(number) = &listing.before
             && store.entry(number, None, &listing.sight).await.map_err(failure)?.is_none()
         {
-            let missing = format!("--before: there is no quote {number} in {}", args.place.database);
+            let of = args.partner.as_ref().map_or_else(String::new, |code| format!(" of {code}"));
+            let missing = format!("--before: there is no quote {number}{of} in {}", args.place.database);
             return Err(Failure::Usage(missing));
         }
         let page = store.list(&listing).await.map_err(failure)?;
@@ -149,14 +150,18 @@ fn text(lines: &[Line], before: Option<&str>, args: &QuotesArgs) -> String {
     let mut table = Table::new(0, [Column::LEFT, Column::LEFT, customer, Column::LEFT, state, Column::RIGHT]);
     table.all(style::FAINT, ["number", "job", "customer", "quoted", "state", "end price"]);
     for line in lines {
-        let end = line.accepted_net_minor.filter(|_| line.alternative().is_some());
+        // What the job itself comes to is not what was accepted instead of it.
+        let end = match line.alternative() {
+            Some(_) => line.accepted_net_minor,
+            None => Some(line.end_net_minor),
+        };
         table.row([
             line.number.to_string().into(),
             line.reference.as_str().into(),
             line.customer.as_str().into(),
             line.quoted.to_string().into(),
             Cell::from(line.became()),
-            with_currency(end.unwrap_or(line.end_net_minor), line.currency).into(),
+            end.map_or_else(|| String::from("not known"), |end| with_currency(end, line.currency)).into(),
         ]);
     }
     page.table(&table);
