@@ -240,10 +240,13 @@ impl<'a> SaleHeld<'_, 'a> {
         }
     }
 
-    /// What papers charge of each group that was agreed; none where a row of a list does not say, or some is of no such
-    /// group.
+    /// What papers charge of each group that was agreed; none where there is one alone, a row of a list does not say, or
+    /// some is of no such group.
     fn bases<'w>(&self, papers: impl Iterator<Item = Written<'w>>) -> Option<Vec<i64>> {
         let groups = &self.sale.vat;
+        if groups.len() < 2 {
+            return None;
+        }
         let mut bases = vec![0_i64; groups.len()];
         for written in papers {
             let Written::Invoice(invoice) = written else { return None };
@@ -259,7 +262,7 @@ impl<'a> SaleHeld<'_, 'a> {
     /// Is more of what so many papers charge of one category or rate than agreed, and less of another?
     fn moved(&self, bases: &[i64], papers: usize) -> Option<Reason> {
         let groups = &self.sale.vat;
-        let (first, others) = groups.split_first().filter(|(_, others)| !others.is_empty())?;
+        let (first, others) = groups.split_first()?;
         let papers = i64::try_from(papers).unwrap_or(i64::MAX);
         let rounding = self.terms.rounding_minor.saturating_mul(papers);
         let mut apart =
