@@ -203,6 +203,16 @@ fn all_that_may_go_back_are_in_question() {
     assert_eq!(reasons(&books), []);
 }
 
+/// More than are tried together; each is a part, and the last is all that is left. It was for nothing known, and the
+/// invoice was not paid.
+#[test]
+fn the_last_of_many_parts_is_all_that_is_left() {
+    let inputs = sold(&[2_600]);
+    let all: Vec<_> = (10..36).map(|on| (on, payment(100, &inputs.agreed[0].sales[0].buyer, ""))).collect();
+    let (_, books) = booked(inputs, &all);
+    assert_eq!((reasons(&books), books.undecided.len()), (vec![], 0));
+}
+
 /// A courier's bill is his; of our invoices we are the seller, which goes without saying.
 #[test]
 fn a_change_says_whose_it_is() {
