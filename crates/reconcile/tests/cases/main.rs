@@ -19,6 +19,7 @@ mod held_back;
 mod own;
 
 mod quotes;
+mod trials;
 mod slips;
 mod unknown;
 mod statements;
