@@ -361,6 +361,7 @@ mod tests {
         assert_eq!(of("unknown_part"), (7, 7_000, "Q-0 Q-1 Q-3 Q-4 Q-5".to_owned()));
         assert_eq!(of("unknown_extra"), (2, 1_000, "Q-7 Q-8".to_owned()));
         assert_eq!((trial.tried(), trial.refusals(), trial.all.then.quotes), (9, 9, 0));
+        assert_eq!((trial.cheaper(), trial.same(), trial.dearer()), (0, 0, 0));
     }
 
     fn check(then: i64, now: i64, expect: usize) {

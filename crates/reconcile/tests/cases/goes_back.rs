@@ -1,5 +1,6 @@
 //! Money that goes back: of which paper it is, where several could be meant.
 
+use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::{Inputs, Reconciled};
 
@@ -57,6 +58,18 @@ fn an_advance_goes_back_beside_another_debt() {
     inputs.agreed.push(of);
     let books = moved(&inputs, &[(5, 5_000, QUOTE), (6, 8_700, &invoice_number(1)), (9, -5_000, "returned")]);
     assert_eq!((reasons(&books), books.undecided.len()), (vec![("overpaid", 700)], 0));
+}
+
+/// A part of it came from a stranger: his own part goes back to the buyer, or all of it, and nobody is asked.
+#[test]
+fn an_advance_of_two_goes_back_in_part_or_as_a_whole() {
+    let inputs = taken_back(1);
+    let stranger = Firm { id: "X".into(), name: "A Stranger".into(), vat_id: None };
+    for (minor, told) in [(2_000, vec![("overpaid", 3_000)]), (5_000, vec![])] {
+        let own = [paid(&inputs, 2_000, QUOTE), payment(3_000, &stranger, QUOTE), paid(&inputs, -minor, "")];
+        let (_, books) = booked(inputs.clone(), &[5, 6, 9].into_iter().zip(own).collect::<Vec<_>>());
+        assert_eq!((reasons(&books), books.undecided.len()), (told, 0), "{minor}");
+    }
 }
 
 /// Partner and customer both paid in advance for it. The customer has his part back, so nothing of it is his any more, and
