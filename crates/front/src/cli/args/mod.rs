@@ -20,7 +20,7 @@ use evenfare_engine::view::Reader;
 
 #[cfg(feature = "workbook")]
 use book::{ExportArgs, ImportArgs};
-pub(in crate::cli) use format::Format;
+pub(in crate::cli) use format::{Format, Printed};
 #[cfg(feature = "serve")]
 use keeping::{
     AuditArgs, BackupArgs, CallerCommand, Kept, PublishArgs, QuotesArgs, RestoreArgs, ServeArgs, TryArgs,
@@ -178,9 +178,8 @@ pub(in crate::cli) struct QuoteOf {
 pub(in crate::cli) struct QuoteArgs {
     #[command(flatten)]
     pub(in crate::cli) of: QuoteOf,
-    /// text for people or json for programs
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) printed: Printed,
 }
 
 #[derive(Debug, Args)]
@@ -194,9 +193,8 @@ pub(in crate::cli) struct RoutesArgs {
     #[cfg(feature = "serve")]
     #[command(flatten)]
     pub(in crate::cli) kept: Kept,
-    /// text for people or json for programs
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) printed: Printed,
 }
 
 #[derive(Debug, Args)]
@@ -215,9 +213,8 @@ pub(in crate::cli) struct ExplainArgs {
 pub(in crate::cli) struct CheckArgs {
     /// The folder of the tariff
     pub(in crate::cli) dir: PathBuf,
-    /// text for people or json for programs
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) printed: Printed,
 }
 
 #[derive(Debug, Args)]
@@ -270,6 +267,8 @@ impl FromStr for Depth {
 
 #[cfg(test)]
 mod tests {
+    use clap::CommandFactory;
+
     use super::*;
 
     fn check(text: &str, codes: Option<&[&str]>) {
@@ -290,7 +289,25 @@ mod tests {
 
     #[test]
     fn the_arguments_are_well_formed() {
-        use clap::CommandFactory;
         Arguments::command().debug_assert();
+    }
+
+    /// Where the parser is not asked to list them.
+    #[test]
+    fn help_names_every_value_of_an_option() {
+        fn named(command: &clap::Command) -> usize {
+            let mut values = 0;
+            for argument in command.get_arguments() {
+                let help = argument.get_help().map(ToString::to_string).unwrap_or_default();
+                for value in argument.get_possible_values() {
+                    assert!(help.contains(value.get_name()), "{}: {help}", argument.get_id());
+                    values += 1;
+                }
+            }
+            values + command.get_subcommands().map(named).sum::<usize>()
+        }
+        let mut command = Arguments::command();
+        command.build();
+        assert!(named(&command) > 10);
     }
 }

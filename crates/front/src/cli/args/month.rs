@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 use clap::Args;
 use evenfare_reconcile::month::Month;
 
-use super::format::Format;
+use super::format::Printed;
 use super::keeping::{Where, day};
 use crate::month::Anchor;
 
@@ -39,9 +39,8 @@ pub(in crate::cli) struct ReconcileArgs {
     /// A new or empty folder to write journal, statements and lists to
     #[arg(short, long, value_name = "DIR")]
     pub(in crate::cli) output: Option<PathBuf>,
-    /// text for people or json for programs
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) printed: Printed,
 }
 
 #[derive(Debug, Args)]
@@ -60,7 +59,6 @@ pub(in crate::cli) struct CloseArgs {
     /// Close although questions are open; what they are about stays as it is
     #[arg(long)]
     pub(in crate::cli) with_open_questions: bool,
-    /// text for people or json for programs
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) printed: Printed,
 }

@@ -28,9 +28,9 @@ pub(in crate::cli) fn run(args: &AuditArgs) -> Result<Answer, Failure> {
             Ok(Audited { events: 0, .. }) => Err(Failure::File(String::from(
                 "the store is empty: nothing was ever written down in it, or all of it was lost",
             ))),
-            Ok(audited) => answer(args.format, Exit::Fine, &Told::from(&audited), || whole(&audited)),
+            Ok(audited) => answer(args.printed.format, Exit::Fine, &Told::from(&audited), || whole(&audited)),
             Err(AuditError::Broken(broken)) => {
-                answer(args.format, Exit::Database, &Told::from(&broken), || page(&broken))
+                answer(args.printed.format, Exit::Database, &Told::from(&broken), || page(&broken))
             }
             Err(AuditError::Store(error)) => Err(failure(error)),
         }

@@ -54,7 +54,7 @@ pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
     write_new(&path, write_closing(&closing).as_bytes())?;
     let noted_down = Anchor { month, digest: closing.digest.into() };
     let (transactions, differences) = (closing.journal.len(), closing.differences.len());
-    if args.format == Format::Json {
+    if args.printed.format == Format::Json {
         let file = path.display().to_string();
         let month = month.to_string();
         let told = Told {

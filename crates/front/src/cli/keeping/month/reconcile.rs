@@ -33,7 +33,7 @@ pub(in crate::cli) fn reconcile(args: &ReconcileArgs) -> Result<Answer, Failure>
         None => String::new(),
         Some(output) => written(&done, output)?,
     };
-    let text = match args.format {
+    let text = match args.printed.format {
         Format::Json => json(&Told::new(&done, &warnings)?)?,
         Format::Text => format!("{}{wrote}", page(&done, today)?),
     };
