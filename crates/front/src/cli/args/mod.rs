@@ -32,10 +32,10 @@ use paper::PaperArgs;
 const MORE: &str = r#"Exit codes:
    0  done
   64  the command line is wrong
-  65  the job, the tariff or the books have mistakes
+  65  the job, the tariff or the books have mistakes; or the store refuses it
   66  a file is not there, or cannot be read or written
   69  an agreement refuses the quote: too little would be left to the workshop;
-      or a month cannot be closed yet
+      or a month cannot be closed: not yet, not before others, or not again
   70  an error of this program, or its answer cannot be written
   74  a database does not answer, or what it holds is damaged
 
@@ -44,11 +44,13 @@ With --format json, a refusal is on standard output as well:
    "severity", "code", "found", "expected"}]}; so too "unreadable"
   {"refused": "under_the_floor", "offer", "end_net_minor"}; the office and the
    accountant see "shares_minor", "available_minor" and "refused_by" as well
-  {"refused", "message"} for "wrong_usage", "too_large", "out_of_calendar",
-   "unreadable", "database" and "internal_error"
+  {"refused", "message"} otherwise, such as "wrong_usage", "too_large",
+   "out_of_calendar", "unreadable", "database" and "internal_error"
 
-Where things are, unless an option says otherwise:
-  the tariff  in $EVENFARE_TARIFF, else in the folder tariff
+Where things are, unless an option says otherwise (an empty variable counts as
+not set):
+  the tariff  in $EVENFARE_TARIFF, else in the folder tariff; for reconcile and
+              close, else nowhere: there is no chart of accounts then
   the store   in $EVENFARE_DATABASE, else in the file evenfare.db
 
 New here? `evenfare demo` writes a small world to try things on."#;
@@ -128,6 +130,11 @@ pub(in crate::cli) enum TariffCommand {
     Publish(PublishArgs),
 }
 
+/// A variable of the environment where it says something: one that is empty counts as not set.
+fn set(name: &'static str) -> Option<&'static str> {
+    env::var_os(name).is_some_and(|value| !value.is_empty()).then_some(name)
+}
+
 /// What jobs are priced by.
 #[derive(Debug, Args)]
 pub(in crate::cli) struct PricedBy {
@@ -137,9 +144,10 @@ pub(in crate::cli) struct PricedBy {
 }
 
 impl PricedBy {
-    /// The folder; one of the environment is not the command line's, which names none beside a number.
+    /// The folder. What the environment names is left out of `tariff`, as only the command line's is refused beside a
+    /// number.
     pub(in crate::cli) fn folder(&self) -> PathBuf {
-        let named = || env::var_os("EVENFARE_TARIFF").filter(|dir| !dir.is_empty()).map(PathBuf::from);
+        let named = || set("EVENFARE_TARIFF").and_then(env::var_os).map(PathBuf::from);
         self.tariff.clone().or_else(named).unwrap_or_else(|| PathBuf::from("tariff"))
     }
 }
