@@ -82,6 +82,8 @@ pub(crate) struct Matching<'m, 'a> {
     pub(crate) undecided: Vec<Undecided>,
     /// What moved for nothing known, and what took that back or returned it.
     pub(crate) returned: Vec<(u32, u32)>,
+    /// What banks had kept back of payments, by what takes these back.
+    kept_back: HashMap<u32, i64>,
     /// Of transfers, what was decided of their other sides.
     pub(crate) other_sides: BTreeMap<u32, OtherSide>,
     pub(crate) rates: &'m Rates,
@@ -105,6 +107,7 @@ impl<'m, 'a> Matching<'m, 'a> {
             deals_in_question: BTreeSet::new(),
             undecided: Vec::new(),
             returned: Vec::new(),
+            kept_back: HashMap::new(),
             other_sides: BTreeMap::new(),
             rates,
             terms,
@@ -301,6 +304,19 @@ impl<'m, 'a> Matching<'m, 'a> {
     /// What is held of a payment, when all are matched.
     pub(crate) fn held_of(&self, payment: u32) -> &[Held] {
         run_of(&self.held, |held| held.payment.cmp(&payment))
+    }
+
+    /// Notes what the bank had kept back of what a payment takes back: that comes back with it.
+    pub(super) fn keep_back(&mut self, payment: u32, minor: i64) {
+        if minor != 0 {
+            self.kept_back.insert(payment, minor);
+        }
+    }
+
+    /// What a bank keeps back of a payment; below nothing, what it had kept back of the one that this takes back.
+    pub(crate) fn charges(&self, payment: u32, received: &Received<'_>) -> i64 {
+        let comes_back = self.kept_back.get(&payment).copied().unwrap_or_default();
+        received.charges_minor.saturating_sub(comes_back)
     }
 
     /// Puts an invoice in question: money that came in or went out may be for it.

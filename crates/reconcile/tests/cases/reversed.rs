@@ -1,5 +1,6 @@
 //! What the bank takes back: of equal payments, of an entry as a whole, and of nothing that is known.
 
+use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::input::Payment;
 use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::terms::Decision;
@@ -7,8 +8,9 @@ use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
 use crate::booked::{paid, reasons, sold};
 use crate::held_back::decided;
+use crate::own::balance;
 use crate::world::bank::Account;
-use crate::world::{Plan, agreed, day, empty, invoice, invoice_number, place};
+use crate::world::{Plan, agreed, currency, day, empty, invoice, invoice_number, place};
 
 /// What comes of entries on their days, and of what the bank takes back on others.
 fn moved(
@@ -218,6 +220,118 @@ fn charges_do_not_hide_what_is_taken_back() {
             "{came}, {goes}"
         );
     }
+}
+
+/// What was kept back of what came in comes back with it: it was called a gain of exchange or, where the reversal said what
+/// it was for, the invoice was owed without it.
+#[test]
+fn charges_of_what_is_taken_back_come_back_with_it() {
+    let of = |inputs: &Inputs, minor, charges_minor, words: &str| {
+        vec![Payment { charges_minor, ..paid(inputs, minor, words) }]
+    };
+    let whole = vec![("unpaid", -10_000)];
+    for paid_by in ["", &*invoice_number(0), "Q-2026-0000"] {
+        for taken_back_by in ["returned", &*invoice_number(0), "Q-2026-0000"] {
+            let inputs = sold(&[10_000]);
+            let (entry, back) = (of(&inputs, 9_800, 200, paid_by), of(&inputs, 9_800, 0, taken_back_by));
+            let (_, books) = moved(&inputs, &[(10, entry.clone())], &[(15, back.clone())]);
+            assert_eq!(
+                (reasons(&books), books.undecided.len()),
+                (whole.clone(), 0),
+                "{paid_by} {taken_back_by}"
+            );
+            let balances = [Role::Bank, Role::BankCharges, Role::Exchange].map(|role| balance(&books, role));
+            assert_eq!(balances, [0; 3], "{paid_by} {taken_back_by}");
+            // The same of dollars, at one rate.
+            let mut inputs = inputs;
+            inputs.agreed[0].currency = currency("USD");
+            let paper = &mut inputs.invoices[0];
+            paper.currency = currency("USD");
+            (paper.net_minor, paper.gross_minor, paper.payable_minor) = (11_172, 11_172, 11_172);
+            let (_, books) = moved(&inputs, &[(10, entry)], &[(15, back)]);
+            let balances = [Role::BankCharges, Role::Exchange].map(|role| balance(&books, role));
+            assert_eq!(balances, [0; 2], "{paid_by} {taken_back_by}");
+            assert!(reasons(&books).contains(&("unpaid", -11_172)), "{paid_by} {taken_back_by}");
+        }
+    }
+    // Of two it is asked, and the answers come to what was taken back; the charges were refused.
+    let inputs = sold(&[10_000, 10_000]);
+    let entries = [0, 1].map(|number| (10, of(&inputs, 9_800, 200, &invoice_number(number))));
+    let (mut asked, books) = moved(&inputs, &entries, &[(15, of(&inputs, 9_800, 0, "returned"))]);
+    let question = &books.undecided[0];
+    for (number, parts) in question.parts.iter().enumerate() {
+        assert_eq!(parts[0].minor, -9_800);
+        asked.decisions = vec![Decision::Payment {
+            place: place("decided_payments.csv", 2),
+            payment: question.payment.clone().unwrap(),
+            towards: parts.clone(),
+        }];
+        let books = reconcile(&asked).unwrap();
+        assert_eq!((reasons(&books), unpaid(&books)), (whole.clone(), vec![invoice_number(number)]));
+        assert_eq!([Role::BankCharges, Role::Exchange].map(|role| balance(&books, role)), [200, 0]);
+    }
+    assert_eq!(question.parts.len(), 2);
+}
+
+/// It names one of two invoices. That was owed by more than it asks for, and the other stayed paid.
+#[test]
+fn a_payment_is_taken_back_as_it_was() {
+    let inputs = sold(&[6_000, 4_000]);
+    let by = |words: &str| vec![paid(&inputs, 10_000, words)];
+    let both = format!("{} {}", invoice_number(0), invoice_number(1));
+    let (mut decided_so, books) = moved(&inputs, &[(10, by(&both))], &[(15, by(&invoice_number(0)))]);
+    assert_eq!((reasons(&books), books.undecided.len()), (vec![("unpaid", -6_000), ("unpaid", -4_000)], 0));
+    // Who decides says what of each.
+    let [first, second] = [invoice_number(0), invoice_number(1)];
+    decided_so.decisions =
+        vec![decided(1, &[(&first, 6_000), (&second, 4_000)]), decided(2, &[(&first, -10_000)])];
+    assert_eq!(reasons(&reconcile(&decided_so).unwrap()), [("unpaid", -10_000)]);
+}
+
+/// A collection of two that named nothing. Both stayed to be matched, and paid two other invoices.
+#[test]
+fn what_a_reversal_names_its_entry_was_for() {
+    let inputs = sold(&[5_000, 6_000, 5_000, 6_000]);
+    let entry = vec![paid(&inputs, 5_000, ""), paid(&inputs, 6_000, "")];
+    let told = [5_000, 6_000, 5_000, 6_000].map(|minor| ("unpaid", -minor));
+    let back = |words: &str| (15, vec![Payment { party: None, ..paid(&inputs, 11_000, words) }]);
+    let both = format!("{} {}", invoice_number(0), invoice_number(1));
+    let (_, books) = moved(&inputs, &[(10, entry.clone())], &[back(&both)]);
+    assert_eq!((reasons(&books), books.undecided.len()), (told.to_vec(), 0));
+    // By quotes that have no invoice yet, and in other parts than came in.
+    let mut held = inputs.clone();
+    held.invoices.drain(..2);
+    held.agreed.iter_mut().for_each(|of| of.invoice_by = day(60));
+    held.terms.until = day(50);
+    let (_, books) = moved(&held, &[(10, entry.clone())], &[back("Q-2026-0000 Q-2026-0001")]);
+    assert_eq!((reasons(&books), books.undecided.len()), (told[2..].to_vec(), 0));
+    let (mut parts, _) = moved(&inputs, &[(10, entry)], &[back("returned")]);
+    parts.decisions = vec![decided(2, &[(&invoice_number(0), -9_000), (&invoice_number(1), -2_000)])];
+    let books = reconcile(&parts).unwrap();
+    assert_eq!((reasons(&books), books.undecided.len()), (told.to_vec(), 0));
+}
+
+/// One tells the account of the other side and its name, another the name alone. It was taken back twice.
+#[test]
+fn the_other_side_is_known_by_what_both_tell_of_it() {
+    let inputs = sold(&[5_000, 5_000]);
+    let iban = Some("DE79 0000 0000 1234 5678 90");
+    let of = |account: Option<&str>, words: &str| {
+        vec![Payment { party_account: account.map(Into::into), ..paid(&inputs, 5_000, words) }]
+    };
+    let (number, owed) = (invoice_number(0), ("unpaid", -5_000));
+    let both = [owed, owed];
+    for [first, second] in [[iban, None], [None, iban]] {
+        let (_, books) = moved(&inputs, &[(10, of(first, &number))], &[(15, of(second, "returned"))]);
+        assert_eq!((reasons(&books), books.undecided.len()), (both.to_vec(), 0));
+        let back = [(15, of(second, &number)), (16, of(first, "returned"))];
+        let (_, books) = moved(&inputs, &[(10, of(first, &number))], &back);
+        assert_eq!(reasons(&books), [&[("paid_unknown", -5_000)][..], &both].concat());
+    }
+    // Another account is another payment, whatever name stands beside it.
+    let other = Some("DE02 5001 0517 0137 0750 30");
+    let (_, books) = moved(&inputs, &[(10, of(iban, &number))], &[(15, of(other, "returned"))]);
+    assert_eq!(reasons(&books), [("paid_unknown", -5_000), owed]);
 }
 
 /// A collection comes back in one sum, which names nobody. All of it stayed paid, and nothing was told.
