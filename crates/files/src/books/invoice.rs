@@ -7,7 +7,7 @@ use evenfare_engine::money::{Currency, Percent};
 use evenfare_engine::supply::VatCategory;
 use evenfare_reconcile::input::{AccountingVat, Invoice, InvoiceKind, InvoiceVat, Trader};
 
-use crate::books::figure::{amount, begin, currency, date, need, need_line, place, said, shown};
+use crate::books::figure::{amount, begin, currency, date, line, need, need_line, place, said, shown};
 use crate::log::Log;
 use crate::xml_tree::{Element, Root, parse_each};
 
@@ -17,7 +17,8 @@ const ROOTS: [Root<'static>; 2] = [
     ("CreditNote", "urn:oasis:names:specification:ubl:schema:xsd:CreditNote-2"),
 ];
 
-/// Where an invoice names what it is for, the likeliest first.
+/// Where an invoice names what it is for, the likeliest first. EN 16931 has each once at most (UBL-SR-01), but notes and
+/// invoices before it (BG-1, BG-3) as many as there are.
 const QUOTE: [&[&str]; 4] = [
     &["ContractDocumentReference", "ID"],
     &["OrderReference", "ID"],
@@ -40,9 +41,17 @@ pub(super) fn parse(text: &str, log: &mut Log) -> Option<Invoice> {
     let sums = Sums { root: &root, currency };
     let totals = sums.totals(if is_invoice { "InvoiceLine" } else { "CreditNoteLine" }, log);
     let accounting_vat = sums.accounting_vat(log);
-    let named = QUOTE.iter().find_map(|path| said(&root, path, log));
-    let is_noted = named.is_none();
-    let quote = named.or_else(|| said(&root, &["Note"], log));
+    let mut named: Vec<Box<str>> = QUOTE.iter().filter_map(|path| said(&root, path, log)).collect();
+    let is_noted = named.is_empty();
+    for note in root.all("Note") {
+        named.extend(line(note, log).filter(|note| !note.is_empty()));
+    }
+    let mut preceding: Vec<Box<str>> = Vec::new();
+    for one in root.all("BillingReference") {
+        preceding.extend(said(one, &["InvoiceDocumentReference", "ID"], log));
+    }
+    let (mut named, mut preceding) = (named.into_iter(), preceding.into_iter());
+    let (quote, first_preceding) = (named.next(), preceding.next());
     let Totals { net, vat, gross, rounding, payable } = totals?;
     Some(Invoice {
         place: place(root.bytes.start, log),
@@ -56,7 +65,9 @@ pub(super) fn parse(text: &str, log: &mut Log) -> Option<Invoice> {
         currency,
         is_noted: is_noted && quote.is_some(),
         quote,
-        preceding: said(&root, &["BillingReference", "InvoiceDocumentReference", "ID"], log),
+        references: named.collect(),
+        preceding: first_preceding,
+        other_preceding: preceding.collect(),
         payment_reference: said(&root, &["PaymentMeans", "PaymentID"], log),
         seller: seller?.into(),
         buyer: buyer?.into(),

@@ -82,8 +82,12 @@ pub struct Invoice {
     pub quote: Option<Box<str>>,
     /// Is that its note (BT-22), which may be any words? A reference is always the number of something.
     pub is_noted: bool,
+    /// What else may name it: further references, then notes. Looked at where nothing before names a quote that is known.
+    pub references: Box<[Box<str>]>,
     /// The invoice that a credit note takes back (BT-25), where it names one.
     pub preceding: Option<Box<str>>,
+    /// Further invoices that it names so.
+    pub other_preceding: Box<[Box<str>]>,
     /// What a payer is asked to quote (BT-83), where it is said.
     pub payment_reference: Option<Box<str>>,
     /// Who sells.

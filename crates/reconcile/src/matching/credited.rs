@@ -36,21 +36,21 @@ impl<'f, 'a> Invoiced<'f, 'a> {
 
     /// The invoice that a credit note names, where it is to the same party.
     pub(super) fn named(&self, credit: Written<'_>) -> Option<usize> {
-        let one = self.number_of(credit)?;
+        let one = self.numbers_of(credit).next()?;
         are_one(one.party, credit.party(self.firms)).then_some(one.place)
     }
 
-    /// The invoice that a credit note takes back, alone or in part: the one that it names; else the only one of its
-    /// party, or the only one of those of its amount. It is of the same currency.
-    pub(super) fn taken_back_by(&self, credit: Written<'_>) -> Option<usize> {
+    /// The invoices that a credit note takes back, alone or in part: those that it names; else the only one of its party,
+    /// or the only one of those of its amount. They are of the same currency.
+    pub(super) fn taken_back_by(&self, credit: Written<'_>) -> Vec<usize> {
         let party = credit.party(self.firms);
         let fits = |one: &&One<'a>| one.written.currency() == credit.currency() && are_one(one.party, party);
         if credit.preceding().is_some() {
-            return self.number_of(credit).filter(fits).map(|one| one.place);
+            return self.numbers_of(credit).filter(fits).map(|one| one.place).collect();
         }
         let of_amount = |one: &&One<'a>| one.written.gross() == credit.gross().saturating_neg();
         let all = || self.all.iter().filter(fits).filter(|one| one.written.issued() <= credit.issued());
-        only(all()).or_else(|| only(all().filter(of_amount)))
+        only(all()).or_else(|| only(all().filter(of_amount))).into_iter().collect()
     }
 
     /// Where among these places the last invoice stands that is to whom the credit note is, is not written after it, and
@@ -74,7 +74,7 @@ impl<'f, 'a> Invoiced<'f, 'a> {
     /// of them, than every invoice here and than the buyer by what was agreed?
     pub(super) fn is_to_another(&self, credit: Written<'_>, buyer: Option<&Arc<str>>) -> bool {
         let Some(party) = credit.party(self.firms) else { return false };
-        match self.number_of(credit) {
+        match self.numbers_of(credit).next() {
             Some(one) => !are_one(one.party, Some(party)),
             None => {
                 let is_to_buyer = buyer.is_some_and(|buyer| **buyer == *party);
@@ -83,9 +83,9 @@ impl<'f, 'a> Invoiced<'f, 'a> {
         }
     }
 
-    /// The invoice that a credit note names, whosever it is.
-    fn number_of(&self, credit: Written<'_>) -> Option<&One<'a>> {
-        self.all.get(self.by_number.get("", credit.preceding()?)?)
+    /// The invoices that a credit note names, whosever they are.
+    fn numbers_of(&self, credit: Written<'_>) -> impl Iterator<Item = &One<'a>> {
+        credit.all_preceding().filter_map(move |number| self.all.get(self.by_number.get("", number)?))
     }
 }
 

@@ -2,7 +2,7 @@
 //!
 //! A paper belongs to the sale of a quote: by a person's decision, else by the number of the quote where it
 //! stands, else by seller, buyer, currency, gross and a day at most 45 days from the one it was to be written
-//! on, else by the invoice that it names: a credit note takes it back, an invoice comes in its place. A credit note
+//! on, else by the invoices that it names: a credit note takes them back, an invoice comes in their place. A credit note
 //! that names nothing is of the only invoice of its seller, buyer, currency and gross that is at most 45 days older.
 //!
 //! A payment clears our invoices, in this order:

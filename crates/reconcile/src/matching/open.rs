@@ -294,7 +294,8 @@ impl<'a> Offsets<'_, 'a> {
         let mut left: HashMap<(Currency, &'a Arc<str>), Vec<usize>> = HashMap::new();
         let (mut named, mut alike) = (HashSet::new(), Vec::new());
         for (credit, paper) in credits {
-            let invoice = invoiced.taken_back_by(paper);
+            let invoices = invoiced.taken_back_by(paper);
+            let invoice = invoices.first().copied();
             let takes_back = invoice.and_then(|invoice| self.place(invoice));
             let Some(by) = self.papers.get_mut(credit).filter(|by| by.standing != Standing::ToAnother) else {
                 continue;
@@ -308,7 +309,7 @@ impl<'a> Offsets<'_, 'a> {
                 (Standing::TakenBack, None) => alike.push(credit),
                 _ => {
                     left.entry((paper.currency(), by.party)).or_default().push(credit);
-                    if let Some(invoice) = invoice {
+                    for invoice in invoices {
                         self.lessen(invoice, credit);
                     }
                 }

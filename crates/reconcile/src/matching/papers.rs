@@ -57,8 +57,9 @@ impl<'a> Named<'a> {
                 (None, Written::Charge(charge)) => numbers.named(&charge.quote, &mut reader),
                 (None, Written::Invoice(invoice)) => {
                     let texts = [invoice.quote.as_deref(), invoice.payment_reference.as_deref()];
-                    let mut texts =
-                        texts.into_iter().flatten().chain(loaded.listed_quotes(invoice).iter().copied());
+                    let listed = loaded.listed_quotes(invoice).iter().copied();
+                    let others = invoice.references.iter().map(|text| &**text);
+                    let mut texts = texts.into_iter().flatten().chain(listed).chain(others);
                     texts.find_map(|text| numbers.named(text, &mut reader))
                 }
             };

@@ -370,3 +370,17 @@ fn what_a_negative_invoice_leaves_is_worth_what_is_paid_of_it() {
     let of = |role| left.iter().find(|(known, _)| *known == role).map(|(_, minor)| *minor);
     assert_eq!((of(Role::Receivable), of(Role::Exchange)), (Some(0), Some(0)));
 }
+
+/// It was all of the first quote, whichever stood first.
+#[test]
+fn of_a_credit_note_on_invoices_of_two_quotes_it_is_asked() {
+    for [first, second] in [[0, 1], [1, 0]] {
+        let mut inputs = crate::booked::sold(&[5_000, 6_000]);
+        let paper = credit(&inputs.invoices[0], "G-1", 11_000, Some(&invoice_number(first)), 9);
+        let other_preceding = vec![invoice_number(second).into()].into_boxed_slice();
+        inputs.invoices.push(Invoice { other_preceding, ..paper });
+        let books = reconcile(&inputs).unwrap();
+        assert_eq!((reasons(&books), books.undecided.len()), (vec![], 1));
+        assert_eq!(books.undecided[0].candidates, [["Q-2026-0000".into()], ["Q-2026-0001".into()]]);
+    }
+}
