@@ -51,6 +51,7 @@ mod preceding;
 mod papers;
 mod open;
 mod payments;
+mod asked;
 mod shared_out;
 mod advances;
 mod by_reference;
@@ -102,6 +103,7 @@ pub(crate) fn payments<'m, 'a>(
     refunds::refunds(&mut matching, loaded)?;
     by_amount::by_amount(&mut matching, loaded)?;
     returned::returned(&mut matching, loaded);
+    matching.answer_by_what_is_left()?;
     // One payment's after the other's: nearly all stand so already, and a stable sort goes by that.
     matching.allocations.sort();
     matching.held.sort();
