@@ -107,6 +107,7 @@ pub(crate) fn payments<'m, 'a>(
     // One payment's after the other's: nearly all stand so already, and a stable sort goes by that.
     matching.allocations.sort();
     matching.held.sort();
+    matching.merge();
     matching.open = matching.open.without_numbers();
     Ok(matching)
 }

@@ -331,6 +331,22 @@ impl<'m, 'a> Matching<'m, 'a> {
         received.charges_minor.saturating_sub(comes_back)
     }
 
+    /// Makes one of what a payment did of an invoice or a quote in several steps, of lists that are in order.
+    pub(super) fn merge(&mut self) {
+        self.allocations.dedup_by(|next, one| {
+            let is_same = (next.payment, next.open) == (one.payment, one.open);
+            one.minor = one.minor.saturating_add(if is_same { next.minor } else { 0 });
+            is_same
+        });
+        self.allocations.retain(|one| one.minor != 0);
+        self.held.dedup_by(|next, one| {
+            let is_same = (next.payment, next.deal, next.currency) == (one.payment, one.deal, one.currency);
+            one.minor = one.minor.saturating_add(if is_same { next.minor } else { 0 });
+            is_same
+        });
+        self.held.retain(|one| one.minor != 0);
+    }
+
     /// Puts an invoice in question: money that came in or went out may be for it.
     pub(super) fn doubt(&mut self, open: u32, goes_out: bool) {
         if let Some(open) = self.open.get_mut(open) {

@@ -288,6 +288,26 @@ fn a_payment_is_taken_back_as_it_was() {
     assert_eq!(reasons(&reconcile(&decided_so).unwrap()), [("unpaid", -10_000)]);
 }
 
+/// Of invoices in dollars a person took a bad rate. What the reversal did of the one that it names stood there three times, so
+/// that one gained more.
+#[test]
+fn what_a_rate_made_is_of_each_invoice_once() {
+    let mut inputs = sold(&[10_000, 10_000]);
+    let [first, second] = [invoice_number(0), invoice_number(1)];
+    inputs.agreed.iter_mut().for_each(|of| of.currency = currency("USD"));
+    inputs.invoices.iter_mut().for_each(|one| one.currency = currency("USD"));
+    let by = |words: &str| vec![paid(&inputs, 17_000, words)];
+    let (mut books, _) = moved(&inputs, &[(10, by(""))], &[(15, by(&first))]);
+    let mut decision = decided(1, &[(&first, 10_000), (&second, 10_000)]);
+    if let Decision::Payment { towards, .. } = &mut decision {
+        towards.iter_mut().for_each(|part| part.currency = currency("USD"));
+    }
+    books.decisions = vec![decision];
+    let told = reasons(&reconcile(&books).unwrap());
+    let of_rates: Vec<_> = told.into_iter().filter(|(reason, _)| *reason == "currency").collect();
+    assert_eq!(of_rates, [("currency", -451), ("currency", -451), ("currency", 451), ("currency", 451)]);
+}
+
 /// A collection of two that named nothing. Both stayed to be matched, and paid two other invoices.
 #[test]
 fn what_a_reversal_names_its_entry_was_for() {
