@@ -51,6 +51,12 @@ impl Earlier {
         let all = self.places.clone().chain([reversal]).filter_map(|place| matching.payment(place));
         all.fold(0, |sum, one| sum.saturating_add(one.cleared()))
     }
+
+    /// What it did, as far as that comes to what the bank took back: without what it had kept back.
+    fn answer(&self, matching: &Matching<'_, '_>, reversal: u32) -> Result<Did, Unreconciled> {
+        let kept_back = self.kept_back(matching, reversal).saturating_neg();
+        Ok(self.did.and(&self.did.more(matching, reversal, kept_back)?))
+    }
 }
 
 /// What is taken back by what a reversal names, or by a decision.
@@ -63,19 +69,37 @@ struct Back<'e> {
 }
 
 impl Back<'_> {
-    /// Lets the reversal do the opposite of what the payment did, whatever it names of that; what was decided stays as it is,
-    /// but for what the bank had kept back. Of a payment that named nothing the reversal says what it was for.
+    /// Lets the reversal do the opposite of what the payment did, whatever it names of that. What was decided stays as it is,
+    /// and what the bank had kept back comes back beside it. Of a payment that named nothing the reversal says what it was
+    /// for.
     fn act(&self, matching: &mut Matching<'_, '_>) -> Result<(), Unreconciled> {
         let Self { reversal, did, one, is_decided } = self;
         let kept_back = one.kept_back(matching, *reversal);
+        let more = did.more(matching, *reversal, kept_back.saturating_neg())?;
         if one.did.is_nothing() {
-            let more = did.more(matching, *reversal, kept_back.saturating_neg())?;
+            let was_for = did.and(&more).opposite();
+            if !was_for.act_together(matching, one.places.clone())? {
+                return self.cancel(matching);
+            }
             more.act(matching, *reversal)?;
-            did.and(&more).opposite().act_together(matching, one.places.clone())?;
-        } else if !is_decided || kept_back != 0 {
+        } else if *is_decided && *did != one.answer(matching, *reversal)?.opposite() {
+            more.act(matching, *reversal)?;
+        } else {
             one.did.and(did).opposite().act(matching, *reversal)?;
         }
         matching.keep_back(*reversal, kept_back);
+        Ok(())
+    }
+
+    /// Of an entry of which nothing says what each of its payments was for, nothing is left but what a person decided.
+    fn cancel(&self, matching: &mut Matching<'_, '_>) -> Result<(), Unreconciled> {
+        let places = self.one.places.clone();
+        if self.is_decided {
+            places.for_each(|place| matching.set(place, State::Unknown));
+            return Ok(());
+        }
+        self.did.opposite().act(matching, self.reversal)?;
+        places.chain([self.reversal]).for_each(|place| matching.set(place, State::Other));
         Ok(())
     }
 }
@@ -359,13 +383,13 @@ fn ask(
     among.sort_by_key(|one| one.places.start);
     for &reversal in reversals {
         let before = among.iter().take_while(|one| one.places.end <= reversal).take(TOLD);
-        let answer = |one: &&Earlier| {
-            // What is answered comes to what the bank took back, without what it had kept back.
-            let kept_back = one.kept_back(matching, reversal).saturating_neg();
-            let more = one.did.more(matching, reversal, kept_back)?;
-            Ok::<_, Unreconciled>(parts(matching, loaded, &one.did.and(&more)))
-        };
-        let answers = before.map(answer).collect::<Result<Vec<Vec<Part>>, Unreconciled>>()?;
+        let mut answers: Vec<Vec<Part>> = Vec::new();
+        for one in before {
+            let answer = parts(matching, loaded, &one.answer(matching, reversal)?);
+            if !answers.contains(&answer) {
+                answers.push(answer);
+            }
+        }
         if !answers.is_empty() {
             matching.ask_parts(reversal, Why::EquallyGood, answers);
         }

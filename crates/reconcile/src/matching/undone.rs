@@ -81,17 +81,17 @@ impl Did {
     }
 
     /// Lets the payments of an entry do it together, each as much as it cleared, the largest of the largest. Of an entry
-    /// with money both ways, or in another currency, nothing says which did what.
+    /// with money both ways, or in another currency, nothing says which did what: then none does anything.
     pub(super) fn act_together(
         &self,
         matching: &mut Matching<'_, '_>,
         payments: Range<u32>,
-    ) -> Result<(), Unreconciled> {
+    ) -> Result<bool, Unreconciled> {
         if payments.len() == 1 {
-            return self.act(matching, payments.start);
+            return self.act(matching, payments.start).map(|()| true);
         }
         let Some(currency) = matching.payment(payments.start).map(|first| first.currency()) else {
-            return Ok(());
+            return Ok(false);
         };
         let own = |open: u32| matching.open.get(open).is_some_and(|open| open.currency() == currency);
         let is_own = self.cleared.iter().all(|(open, _)| own(*open))
@@ -106,7 +106,7 @@ impl Did {
         let sign = parts.first().map_or(0, |(minor, _)| minor.signum());
         let minors = || parts.iter().map(|(minor, _)| minor).chain(payments.iter().map(|(minor, _)| minor));
         if !is_own || minors().any(|minor| minor.signum() != sign) {
-            return Ok(());
+            return Ok(false);
         }
         let mut parts = parts.into_iter();
         let mut next = parts.next();
@@ -126,6 +126,6 @@ impl Did {
                 }
             }
         }
-        Ok(())
+        Ok(true)
     }
 }

@@ -22,6 +22,7 @@ mod quotes;
 mod slips;
 mod unknown;
 mod statements;
+mod kept_back;
 mod left_open;
 mod matched;
 mod by_amount;
