@@ -108,3 +108,12 @@ pub struct Invoice {
     /// What is left to be paid (BT-115).
     pub payable_minor: i64,
 }
+
+impl Invoice {
+    /// Does another say the same? Where it stands is another thing, and so is what it mentions besides: whoever sends an
+    /// invoice again notes that he does.
+    pub(crate) fn is_copy_of(&self, other: &Self) -> bool {
+        let (place, references) = (other.place.clone(), other.references.clone());
+        Self { place, references, ..self.clone() } == *other
+    }
+}
