@@ -105,6 +105,11 @@ fn all_that_an_invoice_refers_to_is_read() {
     assert_eq!((one.quote.as_deref(), one.is_noted), (Some("Q-2026-7"), false));
     assert_eq!(texts(&one.references), "PO-1, S-1, first, second one");
     assert_eq!((one.preceding.as_deref(), &*texts(&one.other_preceding)), (Some("R-1"), "R-2"));
+    // One that is no line refuses no file, as it is not needed.
+    let spoiled = ["<cbc:Note>\u{92}</cbc:Note>", &before("R-1"), &before("\u{92}"), contract].concat();
+    let one = read(&spoiled);
+    assert_eq!((one.quote.as_deref(), one.references.len()), (Some("Q-2026-7"), 0));
+    assert_eq!((one.preceding.as_deref(), one.other_preceding.len()), (Some("R-1"), 0));
     let one = read(contract);
     assert_eq!((one.preceding, one.references.len(), one.other_preceding.len()), (None, 0, 0));
 }
