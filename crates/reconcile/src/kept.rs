@@ -154,7 +154,6 @@ impl KeptPaper {
         let mut details = vec![(Detail::Buyer, trader(&invoice.buyer))];
         details.extend(maybe(Detail::Quote, &invoice.quote));
         details.extend(maybe(Detail::Preceding, &invoice.preceding));
-        details.extend(invoice.other_preceding.iter().map(|text| (Detail::Preceding, text.clone())));
         details.extend(invoice.due.map(|due| (Detail::Due, due.to_string().into())));
         details.extend(invoice.vat.iter().map(|vat| (Detail::Vat, group(vat, currency))));
         let accounting = |vat: AccountingVat| (Detail::AccountingVat, amount(vat.minor, vat.currency));

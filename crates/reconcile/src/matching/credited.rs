@@ -1,5 +1,6 @@
 //! The invoices that credit notes take back, among papers that go together.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::numbers::ByNumber;
@@ -34,10 +35,12 @@ impl<'f, 'a> Invoiced<'f, 'a> {
         invoiced
     }
 
-    /// The invoice that a credit note names, where it is to the same party.
-    pub(super) fn named(&self, credit: Written<'_>) -> Option<usize> {
-        let one = self.numbers_of(credit).next()?;
-        are_one(one.party, credit.party(self.firms)).then_some(one.place)
+    /// The invoices that a credit note names, each once; none where any is to another party.
+    pub(super) fn named(&self, credit: Written<'_>) -> Vec<usize> {
+        let party = credit.party(self.firms);
+        let named: Option<BTreeSet<usize>> =
+            self.numbers_of(credit).map(|one| are_one(one.party, party).then_some(one.place)).collect();
+        named.unwrap_or_default().into_iter().collect()
     }
 
     /// The invoices that a credit note takes back, alone or in part: those that it names; else the only one of its party,
@@ -70,12 +73,13 @@ impl<'f, 'a> Invoiced<'f, 'a> {
         places.iter().rposition(|place| is_to_one(*place) && is_it(*place))
     }
 
-    /// Is a credit note to another than what it is about: than the invoice here that it names; or, where it names none
+    /// Is a credit note to another than what it is about: than any invoice here that it names; or, where it names none
     /// of them, than every invoice here and than the buyer by what was agreed?
     pub(super) fn is_to_another(&self, credit: Written<'_>, buyer: Option<&Arc<str>>) -> bool {
         let Some(party) = credit.party(self.firms) else { return false };
-        match self.numbers_of(credit).next() {
-            Some(one) => !are_one(one.party, Some(party)),
+        let mut named = self.numbers_of(credit).peekable();
+        match named.peek() {
+            Some(_) => named.any(|one| !are_one(one.party, Some(party))),
             None => {
                 let is_to_buyer = buyer.is_some_and(|buyer| **buyer == *party);
                 !is_to_buyer && !self.all.iter().any(|one| are_one(one.party, Some(party)))

@@ -58,9 +58,14 @@ impl<'a> Named<'a> {
                 (None, Written::Invoice(invoice)) => {
                     let texts = [invoice.quote.as_deref(), invoice.payment_reference.as_deref()];
                     let listed = loaded.listed_quotes(invoice).iter().copied();
-                    let others = invoice.references.iter().map(|text| &**text);
-                    let mut texts = texts.into_iter().flatten().chain(listed).chain(others);
-                    texts.find_map(|text| numbers.named(text, &mut reader))
+                    let first = texts.into_iter().flatten().chain(listed);
+                    let first = first.filter_map(|text| numbers.named(text, &mut reader)).next();
+                    first.or_else(|| {
+                        let mut others =
+                            invoice.references.iter().filter_map(|text| numbers.named(text, &mut reader));
+                        let other = others.next()?;
+                        others.all(|one| one == other).then_some(other)
+                    })
                 }
             };
             let sale = named.zip(seller).and_then(|(deal, seller)| {

@@ -150,7 +150,7 @@ pub(super) fn by_invoice<'a>(
 fn in_their_order(mut nameless: Vec<By<'_>>) -> Vec<By<'_>> {
     nameless.sort_unstable_by_key(|(written, _)| (written.issued(), written.number()));
     let numbers: HashSet<Option<u128>> =
-        nameless.iter().filter_map(|(written, _)| written.preceding()).map(packed).collect();
+        nameless.iter().flat_map(|(written, _)| written.all_preceding()).map(packed).collect();
     if numbers.is_empty() {
         return nameless;
     }
@@ -160,26 +160,29 @@ fn in_their_order(mut nameless: Vec<By<'_>>) -> Vec<By<'_>> {
         by_number.insert(author(*by), by.0.number(), place);
     }
     let named = |place: usize| {
-        let by = nameless.get(place)?;
-        by_number.get(author(*by), by.0.preceding()?)
+        let by = nameless.get(place).copied();
+        let named =
+            by.into_iter().flat_map(|by| by.0.all_preceding().map(move |number| (author(by), number)));
+        named.filter_map(|(author, number)| by_number.get(author, number)).collect::<Vec<usize>>()
     };
     // How many of them stand before each.
     let mut depths: Vec<Option<usize>> = vec![None; nameless.len()];
     for place in 0..nameless.len() {
-        let (mut chain, mut next) = (Vec::new(), Some(place));
-        // Where they go round in a circle, the first that was met ends it.
-        while let Some(one) = next
-            && let Some(depth) = depths.get_mut(one).filter(|depth| depth.is_none())
-        {
-            *depth = Some(0);
-            chain.push(one);
-            next = named(one);
-        }
-        let mut before = next.and_then(|one| depths.get(one).copied().flatten());
-        while let Some(one) = chain.pop() {
-            before = Some(before.map_or(0, |before| before.saturating_add(1)));
-            if let Some(depth) = depths.get_mut(one) {
-                *depth = before;
+        let mut path = vec![(place, named(place))];
+        while let Some((one, before)) = path.last_mut() {
+            // Where they go round in a circle, the first that was met ends it.
+            let depth = depths.get(*one).copied().flatten().unwrap_or_default();
+            let after = before.last().map(|other| depths.get(*other).copied().flatten());
+            if let Some(own) = depths.get_mut(*one) {
+                *own = Some(after.flatten().map_or(depth, |after| depth.max(after.saturating_add(1))));
+            }
+            match after {
+                None => drop(path.pop()),
+                Some(Some(_)) => drop(before.pop()),
+                Some(None) => {
+                    let other = before.last().copied().unwrap_or_default();
+                    path.push((other, named(other)));
+                }
             }
         }
     }

@@ -272,8 +272,12 @@ fn a_quote_is_named_by_whatever_an_invoice_refers_to() {
         let quotes: Vec<_> = missing.map(|one| one.quote.as_deref().unwrap().to_owned()).collect();
         (books.undecided.len(), quotes)
     };
-    inputs.invoices[0].references =
-        vec!["thank you".into(), "your quote q 2026-0001".into()].into_boxed_slice();
+    let mention = |texts: &[&str]| texts.iter().map(|text| (*text).into()).collect();
+    // Of two it is asked, as if there were none.
+    inputs.invoices[0].references = mention(&["Q-2026-0001", "Q-2026-0000"]);
+    inputs.invoices[0].quote = Some("4500012345".into());
+    assert_eq!(missing(&inputs), (1, vec![]));
+    inputs.invoices[0].references = mention(&["thank you", "your quote q 2026-0001", "Q-2026-0001"]);
     for (quote, without) in [(Some("4500012345"), "Q-2026-0000"), (Some("Q-2026-0000"), "Q-2026-0001")] {
         inputs.invoices[0].quote = quote.map(Into::into);
         assert_eq!(missing(&inputs), (0, vec![without.to_owned()]));
