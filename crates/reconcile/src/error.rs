@@ -30,14 +30,12 @@ pub enum Unreconciled {
         untied: Vec<Untied>,
     },
     /// There is no dated rate to convert by.
-    #[error("there is no reference rate of {currency} on {day} or {}", before(*latest))]
+    #[error("there is no reference rate of {currency} on {day} or before")]
     NoRate {
         /// The currency.
         currency: Currency,
         /// The day.
         day: NaiveDate,
-        /// The day of the latest one before it, where that is too old.
-        latest: Option<NaiveDate>,
     },
     /// A closing is not what it was when the month was closed.
     #[error(
@@ -93,11 +91,6 @@ pub enum Unreconciled {
     /// A sum is too large.
     #[error(transparent)]
     Overflow(#[from] Overflow),
-}
-
-fn before(latest: Option<NaiveDate>) -> String {
-    let told = |day| format!("in the week before: the latest is of {day}");
-    latest.map_or_else(|| "before".to_owned(), told)
 }
 
 fn listed(slips: &[Slip]) -> String {

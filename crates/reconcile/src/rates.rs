@@ -9,11 +9,11 @@ use crate::error::Unreconciled;
 
 /// One euro for one euro.
 const ONE_EURO: i64 = 1_000_000;
-/// So old at most is a rate that is published every day. The banks that it is of are closed for four days in a row at
-/// most, about Easter and Christmas (closing days of T2; from memory).
+/// A rate that is older was not renewed: they are published every day that banks are open, and these are closed for four
+/// days in a row at most, about Easter and Christmas (closing days of T2; from memory).
 const DAYS_OLD: i64 = 7;
 
-/// Units of each currency for one euro.
+/// Units of each currency for one euro, as the ECB publishes them day by day.
 ///
 /// The latest rate on or before a day counts. Between two other currencies one divides: the crossing is
 /// kept as the exact fraction it is, and an amount that comes out of it is rounded once, so it is at
@@ -21,28 +21,10 @@ const DAYS_OLD: i64 = 7;
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Rates {
     by_currency: BTreeMap<Currency, BTreeMap<NaiveDate, ReferenceRate>>,
-    is_daily: bool,
 }
 
 impl Rates {
-    /// Rates as the ECB publishes them day by day, so that one counts for a week at most: who has no later one forgot to write
-    /// it down. Else as [`new`](Self::new).
-    ///
-    /// # Examples
-    /// ```
-    /// use evenfare_reconcile::rates::Rates;
-    /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
-    /// let (usd, eur) = ("USD".parse()?, "EUR".parse()?);
-    /// let rates = Rates::daily([("2026-10-30".parse()?, usd, "1.1172".parse()?)]);
-    /// assert_eq!(rates.converted(111_720, usd, eur, "2026-11-06".parse()?)?, 100_000);
-    /// assert!(rates.converted(111_720, usd, eur, "2026-11-07".parse()?).is_err());
-    /// # Ok(()) }
-    /// ```
-    pub fn daily(rows: impl IntoIterator<Item = (NaiveDate, Currency, ReferenceRate)>) -> Self {
-        Self { is_daily: true, ..Self::new(rows) }
-    }
-
-    /// From rows in any order, each until the next; of two for one day the later row counts.
+    /// From rows in any order; of two for one day the later row counts.
     pub fn new(rows: impl IntoIterator<Item = (NaiveDate, Currency, ReferenceRate)>) -> Self {
         let mut rates = Self::default();
         for (day, currency, rate) in rows {
@@ -54,7 +36,7 @@ impl Rates {
     /// The exact value of an amount in another currency.
     ///
     /// # Errors
-    /// [`Unreconciled::NoRate`] where a currency has no rate by that day, or too old a one.
+    /// [`Unreconciled::NoRate`] where a currency has no rate by that day.
     pub fn exact(
         &self,
         minor: i64,
@@ -100,20 +82,24 @@ impl Rates {
         Ok(Net::minor(rounded))
     }
 
+    /// The day of the rate by which a currency is converted, where that is more than a week before.
+    pub(crate) fn old(&self, currency: Currency, on: NaiveDate) -> Option<NaiveDate> {
+        let rates = self.by_currency.get(&currency).filter(|_| currency.code() != "EUR")?;
+        let (of, _) = rates.range(..=on).next_back()?;
+        (on.signed_duration_since(*of).num_days() > DAYS_OLD).then_some(*of)
+    }
+
     fn scaled(&self, currency: Currency, on: NaiveDate) -> Result<i64, Unreconciled> {
         if currency.code() == "EUR" {
             return Ok(ONE_EURO);
         }
+        let no_rate = Unreconciled::NoRate { currency, day: on };
         let rates = self.by_currency.get(&currency);
         let latest = rates.and_then(|rates| rates.range(..=on).next_back());
-        let is_old = |day| self.is_daily && on.signed_duration_since(day).num_days() > DAYS_OLD;
         match latest {
-            Some((day, _)) if is_old(*day) => {
-                Err(Unreconciled::NoRate { currency, day: on, latest: Some(*day) })
-            }
             Some((_, rate)) if rate.is_zero() => Err(Overflow.into()),
             Some((_, rate)) => Ok(rate.scaled()),
-            None => Err(Unreconciled::NoRate { currency, day: on, latest: None }),
+            None => Err(no_rate),
         }
     }
 }
@@ -150,22 +136,6 @@ mod tests {
         check(-100_000, "GBP", "USD", "2026-11-25", Some(-133_989));
         // 1000.00 / 1.1172 x 0.9194 = 822.950...
         check(100_000, "USD", "CHF", "2026-10-31", Some(82_295));
-    }
-
-    /// Of the Thursday before Easter 2027, by which money of that Monday is converted.
-    #[test]
-    fn what_is_published_daily_counts_for_a_week() {
-        let code = || "USD".parse::<Currency>().ok();
-        let rates = || Some(Rates::daily([("2027-03-25".parse().ok()?, code()?, "1.25".parse().ok()?)]));
-        let worth = |on: &str| {
-            let worth = rates()?.converted(1_000, code()?, "EUR".parse().ok()?, on.parse().ok()?);
-            Some(worth.map_err(|error| error.to_string()))
-        };
-        for on in ["2027-03-25", "2027-03-29", "2027-04-01"] {
-            assert_eq!(worth(on), Some(Ok(800)), "{on}");
-        }
-        let expect = "there is no reference rate of USD on 2027-04-02 or in the week before: the latest is of 2027-03-25";
-        assert_eq!(worth("2027-04-02"), Some(Err(expect.to_owned())));
     }
 
     #[test]

@@ -303,7 +303,7 @@ impl Reading {
             }
             Kind::Rates => {
                 let rates = once(list::parse(text, &rows::RATES, log, rows::rate), log).into_iter();
-                self.rates = Rates::daily(rates.map(|(_, (day, currency), rate)| (day, currency, rate)));
+                self.rates = Rates::new(rates.map(|(_, (day, currency), rate)| (day, currency, rate)));
             }
             Kind::DecidedPayments => self.decisions.extend(decided::payments(text, log)),
             Kind::DecidedInvoices => self.decisions.extend(decided::invoices(text, log)),

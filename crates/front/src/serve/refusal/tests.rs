@@ -64,7 +64,7 @@ fn all() -> Vec<Refusal> {
         Refusal::Unreconciled(Unreconciled::ClosingChanged { month }),
         Refusal::Unreconciled(Unreconciled::ClosingUnlinked { month }),
         Refusal::Unreconciled(Unreconciled::ClosingMissing { month, next: month.next() }),
-        Refusal::Unreconciled(Unreconciled::NoRate { currency, day, latest: None }),
+        Refusal::Unreconciled(Unreconciled::NoRate { currency, day }),
         Refusal::Unreconciled(Unreconciled::AgreedTwice { number: String::new(), revision: 1 }),
         Refusal::Unreconciled(Unreconciled::StatementsUntied { untied: Vec::new() }),
         Refusal::Unreconciled(Unreconciled::Undecidable(Vec::new())),
