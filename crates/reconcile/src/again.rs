@@ -123,8 +123,7 @@ impl Tellers<'_> {
         invoices.sort_by_key(|one| (one.seller.vat_id.is_none(), &one.place));
         let Some((invoice, others)) = invoices.split_first() else { return Ok(None) };
         let same = |other: &&Invoice| {
-            let (place, seller) = (other.place.clone(), other.seller.clone());
-            Invoice { place, seller, ..Invoice::clone(invoice) } == **other
+            Invoice { seller: other.seller.clone(), ..Invoice::clone(invoice) }.is_copy_of(other)
         };
         if let Some(other) = others.iter().find(|&other| !same(other)) {
             let Place { file, line } = &other.place;

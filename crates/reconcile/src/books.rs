@@ -230,7 +230,8 @@ impl Books<'_> {
         (state, parts): (&State, &[Allocation]),
         before: Option<Side>,
     ) -> Result<(), Unreconciled> {
-        let Received { minor, charges_minor, payment, .. } = *received;
+        let Received { minor, payment, .. } = *received;
+        let charges_minor = matching.charges(place, received);
         let (currency, day) = (received.currency(), received.booked);
         let (rates, books) = (self.rates, self.terms.currency);
         let base = |minor| rates.converted(minor, currency, books, day);

@@ -42,6 +42,7 @@ pub mod told;
 pub mod left_open;
 pub mod account;
 mod margin;
+mod old_rates;
 pub mod overview;
 pub mod columns;
 pub mod what_if;
@@ -137,7 +138,8 @@ pub struct Reconciled {
     /// they count for as settled.
     pub settled: Vec<Settled>,
     /// Names of partners, firms and quotes that nobody knows, so that what they stand for is not looked at: each
-    /// once a file, where it stands first. It may be that they have no paper yet.
+    /// once a file, where it stands first. It may be that they have no paper yet. And reference rates older than a week that
+    /// something of open days went by (`old_rate`), each where it did so first.
     pub unknown: Vec<Slip>,
     /// What is posted because a closed month is not what is known of it now.
     pub changed: Vec<Changed>,
@@ -282,7 +284,10 @@ fn reconciled(
     let (names, valued) = threads.both(
         || loaded.payments.iter().map(Received::name).collect::<Vec<_>>(),
         || {
-            let unknown = unknown::names(inputs, &loaded, &numbers);
+            let mut unknown = unknown::names(inputs, &loaded, &numbers);
+            let last_closed = closings.last().map(|last| last.month.last_day());
+            unknown.extend(old_rates::old_rates(&loaded, &matching, (rates, terms), last_closed));
+            unknown.sort();
             let transit = Transit::new(&matching, rates, terms)?;
             Ok::<_, Unreconciled>((unknown, transit, Worths::new(&matching.open, rates, terms)?))
         },

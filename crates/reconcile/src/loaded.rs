@@ -216,7 +216,7 @@ impl<'a> Loaded<'a> {
             &mut twice,
             those(&inputs.invoices, |invoice| invoice.issued <= until),
             |invoice| (&**invoice.seller.key(), &*invoice.number),
-            |a, b| Invoice { place: b.place.clone(), ..a.clone() } == *b,
+            Invoice::is_copy_of,
             |invoice| ("invoice", &invoice.number, &invoice.place),
         );
         let charges = once(

@@ -9,6 +9,9 @@ use crate::error::Unreconciled;
 
 /// One euro for one euro.
 const ONE_EURO: i64 = 1_000_000;
+/// A rate that is older was not renewed: they are published every day that banks are open, and these are closed for four
+/// days in a row at most, about Easter and Christmas (closing days of T2; from memory).
+const DAYS_OLD: i64 = 7;
 
 /// Units of each currency for one euro, as the ECB publishes them day by day.
 ///
@@ -77,6 +80,13 @@ impl Rates {
         }
         let rounded = self.exact(minor, from, to, on)?.round::<evenfare_engine::money::kind::Net>()?;
         Ok(Net::minor(rounded))
+    }
+
+    /// The day of the rate by which a currency is converted, where that is more than a week before.
+    pub(crate) fn old(&self, currency: Currency, on: NaiveDate) -> Option<NaiveDate> {
+        let rates = self.by_currency.get(&currency).filter(|_| currency.code() != "EUR")?;
+        let (of, _) = rates.range(..=on).next_back()?;
+        (on.signed_duration_since(*of).num_days() > DAYS_OLD).then_some(*of)
     }
 
     fn scaled(&self, currency: Currency, on: NaiveDate) -> Result<i64, Unreconciled> {

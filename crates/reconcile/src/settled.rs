@@ -9,7 +9,7 @@ use crate::carried::Gone;
 use crate::changed::How;
 use crate::difference::{Document, Paper, Reason};
 use crate::firm::WORKSHOP;
-use crate::input::{InvoiceKind, Place, Trader};
+use crate::input::{Invoice, InvoiceKind, Place, Trader};
 use crate::loaded::Loaded;
 use crate::matching::{Matching, Open, Standing, Written, deal_of, payment_document};
 use crate::month::Month;
@@ -219,8 +219,8 @@ fn evidence(
         if invoice.kind == InvoiceKind::CreditNote && is_ours(&invoice.seller) {
             continue;
         }
-        let (quote, preceding) = (invoice.quote.as_deref(), invoice.preceding.as_deref());
-        evidence.bears(invoice.issued, Written::Invoice(invoice).document(), quote, preceding);
+        let (paper, quotes) = (Written::Invoice(invoice), texts(invoice));
+        evidence.bears(invoice.issued, paper.document(), quotes, paper.all_preceding());
     }
     for charge in loaded.charges.iter().filter(|charge| charge.issued >= begins) {
         let paper = document(Paper::Invoice, &charge.invoice, &charge.place);
@@ -232,7 +232,7 @@ fn evidence(
     }
     // A paper was of nothing known while the quote that it names was not accepted.
     let mut naming: HashMap<String, Vec<&str>> = HashMap::new();
-    let invoices = loaded.invoices.iter().filter_map(|one| Some((&*one.number, one.quote.as_deref()?)));
+    let invoices = loaded.invoices.iter().flat_map(|one| texts(one).map(move |quote| (&*one.number, quote)));
     let charges = loaded.charges.iter().map(|one| (&*one.invoice, &*one.quote));
     let bills = loaded.courier_bills.iter().map(|one| (&*one.bill, &*one.quote));
     for (number, quote) in invoices.chain(charges).chain(bills).filter(|(number, _)| asked.contains(*number))
@@ -249,6 +249,11 @@ fn evidence(
         }
     }
     (evidence, before)
+}
+
+/// What an invoice may name its quote by.
+fn texts(invoice: &Invoice) -> impl Iterator<Item = &str> {
+    invoice.quote.iter().chain(invoice.references.iter()).map(|text| &**text)
 }
 
 /// The paper that a decision is about, where the decision stands, if it is behind the difference.

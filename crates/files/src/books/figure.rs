@@ -37,6 +37,12 @@ pub(super) fn need<'e, 'a>(
     found
 }
 
+/// One line of text where there is any; what cannot be one is left out.
+pub(super) fn plain(element: &Element<'_>) -> Option<Box<str>> {
+    let line = element.text.split_whitespace().collect::<Vec<_>>().join(" ");
+    (!line.is_empty() && !line.chars().any(char::is_control)).then(|| line.into_boxed_str())
+}
+
 /// One line of text: runs of spaces and line ends are one space.
 pub(super) fn line(element: &Element<'_>, log: &mut Log) -> Option<Box<str>> {
     let words: Vec<&str> = element.text.split_whitespace().collect();

@@ -7,7 +7,7 @@ use evenfare_engine::money::{Currency, Percent};
 use evenfare_engine::supply::VatCategory;
 use evenfare_reconcile::input::{AccountingVat, Invoice, InvoiceKind, InvoiceVat, Trader};
 
-use crate::books::figure::{amount, begin, currency, date, need, need_line, place, said, shown};
+use crate::books::figure::{amount, begin, currency, date, need, need_line, place, plain, said, shown};
 use crate::log::Log;
 use crate::xml_tree::{Element, Root, parse_each};
 
@@ -17,7 +17,8 @@ const ROOTS: [Root<'static>; 2] = [
     ("CreditNote", "urn:oasis:names:specification:ubl:schema:xsd:CreditNote-2"),
 ];
 
-/// Where an invoice names what it is for, the likeliest first.
+/// Where an invoice names what it is for, the likeliest first. EN 16931 has each once at most (UBL-SR-01), but notes and
+/// invoices before it (BG-1, BG-3) as many as there are.
 const QUOTE: [&[&str]; 4] = [
     &["ContractDocumentReference", "ID"],
     &["OrderReference", "ID"],
@@ -40,9 +41,24 @@ pub(super) fn parse(text: &str, log: &mut Log) -> Option<Invoice> {
     let sums = Sums { root: &root, currency };
     let totals = sums.totals(if is_invoice { "InvoiceLine" } else { "CreditNoteLine" }, log);
     let accounting_vat = sums.accounting_vat(log);
-    let named = QUOTE.iter().find_map(|path| said(&root, path, log));
-    let is_noted = named.is_none();
-    let quote = named.or_else(|| said(&root, &["Note"], log));
+    // What is no more than looked at besides refuses no file.
+    let (mut quote, mut references): (Option<Box<str>>, Vec<Box<str>>) = (None, Vec::new());
+    for path in QUOTE {
+        match quote {
+            None => quote = said(&root, path, log),
+            Some(_) => references.extend(root.at(path).and_then(plain)),
+        }
+    }
+    let is_noted = quote.is_none();
+    if is_noted {
+        quote = said(&root, &["Note"], log);
+    }
+    references.extend(root.all("Note").skip(usize::from(is_noted)).filter_map(plain));
+    let before = ["InvoiceDocumentReference", "ID"];
+    let preceding = root.first("BillingReference").and_then(|first| said(first, &before, log));
+    let others = root.all("BillingReference").skip(1);
+    let mut others = others.filter_map(|other| other.at(&before).and_then(plain));
+    let preceding = preceding.or_else(|| others.next());
     let Totals { net, vat, gross, rounding, payable } = totals?;
     Some(Invoice {
         place: place(root.bytes.start, log),
@@ -56,7 +72,9 @@ pub(super) fn parse(text: &str, log: &mut Log) -> Option<Invoice> {
         currency,
         is_noted: is_noted && quote.is_some(),
         quote,
-        preceding: said(&root, &["BillingReference", "InvoiceDocumentReference", "ID"], log),
+        references: references.into(),
+        preceding,
+        other_preceding: others.collect(),
         payment_reference: said(&root, &["PaymentMeans", "PaymentID"], log),
         seller: seller?.into(),
         buyer: buyer?.into(),

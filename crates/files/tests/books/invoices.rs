@@ -83,6 +83,37 @@ fn what_an_invoice_says_is_read() {
     }
 }
 
+/// EN 16931 has one contract, order and project at most, and as many notes (BG-1) and invoices before it (BG-3) as there are.
+#[test]
+fn all_that_an_invoice_refers_to_is_read() {
+    let before = |number: &str| {
+        let id = format!("<cbc:ID>{number}</cbc:ID>");
+        format!(
+            "<cac:BillingReference><cac:InvoiceDocumentReference>{id}</cac:InvoiceDocumentReference></cac:BillingReference>"
+        )
+    };
+    let order = "<cac:OrderReference><cbc:ID>PO-1</cbc:ID><cbc:SalesOrderID>S-1</cbc:SalesOrderID></cac:OrderReference>";
+    let notes = "<cbc:Note>first</cbc:Note><cbc:Note> </cbc:Note><cbc:Note>second  one</cbc:Note>";
+    let contract = "<cac:ContractDocumentReference>";
+    let all = [notes, order, &before("R-1"), &before("R-2"), contract].concat();
+    let read = |text: &str| {
+        let text = INVOICE.replacen(contract, text, 1);
+        parse_invoice("r.xml", text).map_err(|report| report.to_string()).unwrap()
+    };
+    let texts = |all: &[Box<str>]| all.join(", ");
+    let one = read(&all);
+    assert_eq!((one.quote.as_deref(), one.is_noted), (Some("Q-2026-7"), false));
+    assert_eq!(texts(&one.references), "PO-1, S-1, first, second one");
+    assert_eq!((one.preceding.as_deref(), &*texts(&one.other_preceding)), (Some("R-1"), "R-2"));
+    // One that is no line refuses no file, as it is not needed.
+    let spoiled = ["<cbc:Note>\u{92}</cbc:Note>", &before("R-1"), &before("\u{92}"), contract].concat();
+    let one = read(&spoiled);
+    assert_eq!((one.quote.as_deref(), one.references.len()), (Some("Q-2026-7"), 0));
+    assert_eq!((one.preceding.as_deref(), one.other_preceding.len()), (Some("R-1"), 0));
+    let one = read(contract);
+    assert_eq!((one.preceding, one.references.len(), one.other_preceding.len()), (None, 0, 0));
+}
+
 #[test]
 fn every_sum_is_held_against_its_parts() {
     let check = |from: &str, to: &str, expect: &[&str]| {

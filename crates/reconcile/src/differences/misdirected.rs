@@ -23,7 +23,7 @@ impl<'a, 'd> Named<'a, 'd> {
         let mut named = Self { invoices: Vec::new(), by_number: ByNumber::default(), decided };
         let of_one = papers.of_sales.chunk_by(|a, b| (a.deal, a.sale) == (b.deal, b.sale));
         let elsewhere = of_one.flat_map(|of_sale| {
-            let numbers = of_sale.iter().filter_map(|of| of.written.preceding()).map(packed);
+            let numbers = of_sale.iter().flat_map(|of| of.written.all_preceding()).map(packed);
             let is_here = |number: &Option<u128>| {
                 let is_it = |of: &OfSale<'_>| packed(of.written.number()) == *number;
                 of_sale.iter().any(|of| !of.written.is_credit() && is_it(of))
@@ -51,18 +51,23 @@ impl<'a, 'd> Named<'a, 'd> {
     pub(super) fn told(&self, loaded: &Loaded<'a>, of: &OfSale<'a>) -> Option<Difference> {
         let by = of.by(&loaded.deals);
         if of.standing == Standing::ToAnother {
-            return Some(to_another(loaded, by, self.by(by)));
+            return Some(to_another(loaded, by, self.of_another(loaded, by).or_else(|| self.by(by).next())));
         }
         let is_decided = self.decided.contains_key(&(author(by), of.written.number()));
-        let invoice = self.by(by).filter(|_| of.written.is_credit() && !is_decided)?;
-        let parties = invoice.party(&loaded.firms).zip(of.written.party(&loaded.firms));
-        parties.filter(|(own, other)| own != other).map(|_| to_another(loaded, by, Some(invoice)))
+        let invoice = self.of_another(loaded, by).filter(|_| of.written.is_credit() && !is_decided)?;
+        Some(to_another(loaded, by, Some(invoice)))
     }
 
-    /// The invoice that a paper names, of the one who wrote it.
-    fn by(&self, by: By<'_>) -> Option<Written<'a>> {
-        let place = self.by_number.get(author(by), by.0.preceding()?)?;
-        self.invoices.get(place).copied()
+    /// The first invoice that a paper names and that is to another party.
+    fn of_another(&self, loaded: &Loaded<'a>, by: By<'a>) -> Option<Written<'a>> {
+        let party = by.0.party(&loaded.firms)?;
+        self.by(by).find(|invoice| invoice.party(&loaded.firms).is_some_and(|own| own != party))
+    }
+
+    /// The invoices that a paper names, of the one who wrote it.
+    fn by(&self, by: By<'a>) -> impl Iterator<Item = Written<'a>> {
+        let places = by.0.all_preceding().filter_map(move |number| self.by_number.get(author(by), number));
+        places.filter_map(|place| self.invoices.get(place).copied())
     }
 }
 

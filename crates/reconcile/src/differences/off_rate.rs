@@ -54,7 +54,7 @@ fn of_payment(
             invoices.push((of, in_own(minor, currency)?));
         }
     }
-    let mut apart = received.cleared();
+    let mut apart = received.minor.saturating_add(matching.charges(payment, received));
     let mut whole = 0_i64;
     for (currency, minor) in by_currency {
         let expected = in_own(minor, currency)?;

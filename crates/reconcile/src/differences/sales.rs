@@ -127,8 +127,9 @@ impl<'a> SaleHeld<'_, 'a> {
         let within = |apart: i64| apart.saturating_abs() <= terms.rounding_minor;
         let apart = net.checked_sub(sale.net.minor()).ok_or(Overflow)?;
         // Of a sale that is two invoices one may be there alone, with the VAT of its own part.
-        let bases = self.bases(kept());
-        let expected_tax = self.tax_of(net, bases.as_deref().filter(|_| !within(apart)))?.minor();
+        let charged = self.charged(kept());
+        let bases = charged.as_ref().map(|(bases, _)| bases.as_slice());
+        let expected_tax = self.tax_of(net, bases.filter(|_| !within(apart)))?.minor();
         let tax_apart = tax.checked_sub(expected_tax).ok_or(Overflow)?;
         if !within(apart) {
             let mut told = self.net_apart(apart, kept());
@@ -141,9 +142,15 @@ impl<'a> SaleHeld<'_, 'a> {
         let reason = match vat_reason(&sale.vat, kept(), tax_apart, expected_tax, terms.rounding_minor) {
             // What was moved from one group to another has the VAT of that.
             told @ (None | Some(Reason::VatAmount)) if within(apart) => {
-                bases.and_then(|bases| self.moved(&bases, kept().count())).or(told)
+                bases.and_then(|bases| self.moved(bases, kept().count())).or(told)
             }
             told => told,
+        };
+        let reason = match &charged {
+            Some(charged) if reason.is_none() && self.is_off(charged, kept().count())? => {
+                Some(Reason::VatAmount)
+            }
+            _ => reason,
         };
         if let Some(reason) = reason {
             into.push(self.difference(reason, (Some(expected_tax), tax_apart), kept()));
@@ -240,36 +247,56 @@ impl<'a> SaleHeld<'_, 'a> {
         }
     }
 
-    /// What papers charge of each group that was agreed; none where there is one alone, a row of a list does not say, or
-    /// some is of no such group.
-    fn bases<'w>(&self, papers: impl Iterator<Item = Written<'w>>) -> Option<Vec<i64>> {
+    /// What papers charge of each group that was agreed, and the VAT of each; none where there is one alone, a row of a list
+    /// does not say, or some is of no such group.
+    fn charged<'w>(&self, papers: impl Iterator<Item = Written<'w>>) -> Option<(Vec<i64>, Vec<i64>)> {
         let groups = &self.sale.vat;
         if groups.len() < 2 {
             return None;
         }
-        let mut bases = vec![0_i64; groups.len()];
+        let (mut bases, mut taxes) = (vec![0_i64; groups.len()], vec![0_i64; groups.len()]);
         for written in papers {
             let Written::Invoice(invoice) = written else { return None };
-            for group in invoice.vat.iter().filter(|group| group.base_minor != 0) {
+            for group in invoice.vat.iter().filter(|group| group.base_minor != 0 || group.tax_minor != 0) {
                 let place = groups.iter().position(|own| is_of(own, group))?;
-                let base = bases.get_mut(place)?;
-                *base = base.saturating_add(signed(invoice, group.base_minor));
+                for (sums, minor) in [(&mut bases, group.base_minor), (&mut taxes, group.tax_minor)] {
+                    let sum = sums.get_mut(place)?;
+                    *sum = sum.saturating_add(signed(invoice, minor));
+                }
             }
         }
-        Some(bases)
+        Some((bases, taxes))
+    }
+
+    /// What the VAT groups of so many papers may be off by rounding.
+    fn rounding(&self, papers: usize) -> i64 {
+        self.terms.rounding_minor.saturating_mul(i64::try_from(papers).unwrap_or(i64::MAX))
+    }
+
+    /// Is the VAT of a group not its rate of what so many papers charge of it? What one has too much another may lack.
+    fn is_off(&self, (bases, taxes): &(Vec<i64>, Vec<i64>), papers: usize) -> Result<bool, Overflow> {
+        for ((group, base), tax) in self.sale.vat.iter().zip(bases).zip(taxes) {
+            let expected = match group.rate {
+                _ if group.base.minor() == *base => group.tax.minor(),
+                Some(rate) => vat(Net::from_minor(*base)?, rate)?.minor(),
+                None => 0,
+            };
+            if tax.saturating_sub(expected).saturating_abs() > self.rounding(papers) {
+                return Ok(true);
+            }
+        }
+        Ok(false)
     }
 
     /// Is more of what so many papers charge of one category or rate than agreed, and less of another?
     fn moved(&self, bases: &[i64], papers: usize) -> Option<Reason> {
         let groups = &self.sale.vat;
         let (first, others) = groups.split_first()?;
-        let papers = i64::try_from(papers).unwrap_or(i64::MAX);
-        let rounding = self.terms.rounding_minor.saturating_mul(papers);
         let mut apart =
             groups.iter().zip(bases).map(|(group, base)| group.base.minor().saturating_sub(*base));
         let is_category = others.iter().any(|other| other.category != first.category);
         let reason = if is_category { Reason::VatCategory } else { Reason::VatRate };
-        apart.any(|apart| apart.saturating_abs() > rounding).then_some(reason)
+        apart.any(|apart| apart.saturating_abs() > self.rounding(papers)).then_some(reason)
     }
 
     /// What VAT would be of a net by the categories and rates agreed: of what it has of each group, where that is known and

@@ -82,8 +82,12 @@ pub struct Invoice {
     pub quote: Option<Box<str>>,
     /// Is that its note (BT-22), which may be any words? A reference is always the number of something.
     pub is_noted: bool,
+    /// What else may name it: further references, then notes. Looked at where nothing before names a quote that is known.
+    pub references: Box<[Box<str>]>,
     /// The invoice that a credit note takes back (BT-25), where it names one.
     pub preceding: Option<Box<str>>,
+    /// Further invoices that it names so.
+    pub other_preceding: Box<[Box<str>]>,
     /// What a payer is asked to quote (BT-83), where it is said.
     pub payment_reference: Option<Box<str>>,
     /// Who sells.
@@ -103,4 +107,13 @@ pub struct Invoice {
     pub rounding_minor: i64,
     /// What is left to be paid (BT-115).
     pub payable_minor: i64,
+}
+
+impl Invoice {
+    /// Does another say the same? Where it stands is another thing, and so is what it mentions besides: whoever sends an
+    /// invoice again notes that he does.
+    pub(crate) fn is_copy_of(&self, other: &Self) -> bool {
+        let (place, references) = (other.place.clone(), other.references.clone());
+        Self { place, references, ..self.clone() } == *other
+    }
 }

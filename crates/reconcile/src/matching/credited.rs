@@ -1,5 +1,6 @@
 //! The invoices that credit notes take back, among papers that go together.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::numbers::ByNumber;
@@ -34,23 +35,25 @@ impl<'f, 'a> Invoiced<'f, 'a> {
         invoiced
     }
 
-    /// The invoice that a credit note names, where it is to the same party.
-    pub(super) fn named(&self, credit: Written<'_>) -> Option<usize> {
-        let one = self.number_of(credit)?;
-        are_one(one.party, credit.party(self.firms)).then_some(one.place)
+    /// The invoices that a credit note names, each once; none where any is to another party.
+    pub(super) fn named(&self, credit: Written<'_>) -> Vec<usize> {
+        let party = credit.party(self.firms);
+        let named: Option<BTreeSet<usize>> =
+            self.numbers_of(credit).map(|one| are_one(one.party, party).then_some(one.place)).collect();
+        named.unwrap_or_default().into_iter().collect()
     }
 
-    /// The invoice that a credit note takes back, alone or in part: the one that it names; else the only one of its
-    /// party, or the only one of those of its amount. It is of the same currency.
-    pub(super) fn taken_back_by(&self, credit: Written<'_>) -> Option<usize> {
+    /// The invoices that a credit note takes back, alone or in part: those that it names; else the only one of its party,
+    /// or the only one of those of its amount. They are of the same currency.
+    pub(super) fn taken_back_by(&self, credit: Written<'_>) -> Vec<usize> {
         let party = credit.party(self.firms);
         let fits = |one: &&One<'a>| one.written.currency() == credit.currency() && are_one(one.party, party);
         if credit.preceding().is_some() {
-            return self.number_of(credit).filter(fits).map(|one| one.place);
+            return self.numbers_of(credit).filter(fits).map(|one| one.place).collect();
         }
         let of_amount = |one: &&One<'a>| one.written.gross() == credit.gross().saturating_neg();
         let all = || self.all.iter().filter(fits).filter(|one| one.written.issued() <= credit.issued());
-        only(all()).or_else(|| only(all().filter(of_amount)))
+        only(all()).or_else(|| only(all().filter(of_amount))).into_iter().collect()
     }
 
     /// Where among these places the last invoice stands that is to whom the credit note is, is not written after it, and
@@ -70,12 +73,13 @@ impl<'f, 'a> Invoiced<'f, 'a> {
         places.iter().rposition(|place| is_to_one(*place) && is_it(*place))
     }
 
-    /// Is a credit note to another than what it is about: than the invoice here that it names; or, where it names none
+    /// Is a credit note to another than what it is about: than any invoice here that it names; or, where it names none
     /// of them, than every invoice here and than the buyer by what was agreed?
     pub(super) fn is_to_another(&self, credit: Written<'_>, buyer: Option<&Arc<str>>) -> bool {
         let Some(party) = credit.party(self.firms) else { return false };
-        match self.number_of(credit) {
-            Some(one) => !are_one(one.party, Some(party)),
+        let mut named = self.numbers_of(credit).peekable();
+        match named.peek() {
+            Some(_) => named.any(|one| !are_one(one.party, Some(party))),
             None => {
                 let is_to_buyer = buyer.is_some_and(|buyer| **buyer == *party);
                 !is_to_buyer && !self.all.iter().any(|one| are_one(one.party, Some(party)))
@@ -83,9 +87,9 @@ impl<'f, 'a> Invoiced<'f, 'a> {
         }
     }
 
-    /// The invoice that a credit note names, whosever it is.
-    fn number_of(&self, credit: Written<'_>) -> Option<&One<'a>> {
-        self.all.get(self.by_number.get("", credit.preceding()?)?)
+    /// The invoices that a credit note names, whosever they are.
+    fn numbers_of(&self, credit: Written<'_>) -> impl Iterator<Item = &One<'a>> {
+        credit.all_preceding().filter_map(move |number| self.all.get(self.by_number.get("", number)?))
     }
 }
 

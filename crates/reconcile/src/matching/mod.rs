@@ -2,7 +2,7 @@
 //!
 //! A paper belongs to the sale of a quote: by a person's decision, else by the number of the quote where it
 //! stands, else by seller, buyer, currency, gross and a day at most 45 days from the one it was to be written
-//! on, else by the invoice that it names: a credit note takes it back, an invoice comes in its place. A credit note
+//! on, else by the invoices that it names: a credit note takes them back, an invoice comes in their place. A credit note
 //! that names nothing is of the only invoice of its seller, buyer, currency and gross that is at most 45 days older.
 //!
 //! A payment clears our invoices, in this order:
@@ -23,7 +23,7 @@
 //!    of a quote goes back of its papers, also of an invoice that was taken back, where one of them was paid too much or
 //!    nothing is held for the quote; else of what is held;
 //! 3. a reversal, by account, other side and opposite amount, or an entry as a whole by its sum; of what no other reversal
-//!    took back by 1. or 2.;
+//!    took back by 1. or 2. What is taken back by 2. is taken back as it was paid;
 //! 4. what goes out to who paid in advance for a quote that was taken back, of what is held of him for it, gives it back;
 //!    so does what several of these, and of invoices that he paid too much, come to together. What is a part of one, or
 //!    in another currency, is asked;
@@ -51,11 +51,13 @@ mod preceding;
 mod papers;
 mod open;
 mod payments;
+mod asked;
 mod shared_out;
 mod advances;
 mod by_reference;
 mod by_decision;
 mod contradicted;
+mod undone;
 mod reversed;
 mod payers;
 mod before_credits;
@@ -97,13 +99,15 @@ pub(crate) fn payments<'m, 'a>(
         matching.set_if_new(payment, State::Unknown);
     }
     matching.ask_contradicted(loaded, contradicted)?;
-    reversed::reversals(&mut matching, loaded)?;
+    reversed::reversals(&mut matching, loaded, decisions)?;
     refunds::refunds(&mut matching, loaded)?;
     by_amount::by_amount(&mut matching, loaded)?;
     returned::returned(&mut matching, loaded);
+    matching.answer_by_what_is_left()?;
     // One payment's after the other's: nearly all stand so already, and a stable sort goes by that.
     matching.allocations.sort();
     matching.held.sort();
+    matching.merge();
     matching.open = matching.open.without_numbers();
     Ok(matching)
 }

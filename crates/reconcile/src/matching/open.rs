@@ -1,7 +1,7 @@
 //! Our invoices, and what is still to be paid on each.
 
 use std::borrow::Cow;
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use chrono::{Days, NaiveDate};
@@ -292,23 +292,21 @@ impl<'a> Offsets<'_, 'a> {
         }
         let invoiced = Invoiced::among(self.papers.iter().map(|item| Written::Invoice(item.invoice)), firms);
         let mut left: HashMap<(Currency, &'a Arc<str>), Vec<usize>> = HashMap::new();
-        let (mut named, mut alike) = (HashSet::new(), Vec::new());
+        let (mut named, mut alike) = (HashMap::new(), Vec::new());
         for (credit, paper) in credits {
-            let invoice = invoiced.taken_back_by(paper);
+            let invoices = invoiced.taken_back_by(paper);
+            let invoice = invoices.first().copied();
             let takes_back = invoice.and_then(|invoice| self.place(invoice));
             let Some(by) = self.papers.get_mut(credit).filter(|by| by.standing != Standing::ToAnother) else {
                 continue;
             };
             by.takes_back = takes_back;
             match (by.standing, invoice) {
-                (Standing::TakenBack, Some(invoice)) => {
-                    named.insert(invoice);
-                    self.note(credit, invoice, whole(paper));
-                }
+                (Standing::TakenBack, Some(_)) => self.take_back(credit, &invoices, &mut named),
                 (Standing::TakenBack, None) => alike.push(credit),
                 _ => {
                     left.entry((paper.currency(), by.party)).or_default().push(credit);
-                    if let Some(invoice) = invoice {
+                    for invoice in invoices {
                         self.lessen(invoice, credit);
                     }
                 }
@@ -346,13 +344,29 @@ impl<'a> Offsets<'_, 'a> {
         }
     }
 
+    /// A credit note takes of the invoices that it takes back, one after the other, what is left of each, and of the last all
+    /// that is left of itself.
+    fn take_back(&mut self, credit: usize, invoices: &[usize], left_of: &mut HashMap<usize, i64>) {
+        let gross = |papers: &[Open<'a>], place: usize| {
+            papers.get(place).map_or(0, |of| Written::Invoice(of.invoice).gross())
+        };
+        let mut left = gross(self.papers, credit).saturating_neg();
+        for (place, &invoice) in (1..).zip(invoices) {
+            let of = left_of.entry(invoice).or_insert_with(|| gross(self.papers, invoice));
+            let taken = if place == invoices.len() { left } else { left.min(*of) };
+            *of = of.saturating_sub(taken);
+            left = left.saturating_sub(taken);
+            self.note(credit, invoice, taken);
+        }
+    }
+
     /// Credit notes that name none of several invoices of their amount each take back the last that is left and was
     /// written by their day, so that later papers change nothing of it.
-    fn take_back_alike(&mut self, alike: &[usize], named: &HashSet<usize>) {
+    fn take_back_alike(&mut self, alike: &[usize], named: &HashMap<usize, i64>) {
         let key = |one: &Open<'a>, gross: i64| (one.currency(), one.party, gross);
         let mut invoices: HashMap<(Currency, &'a Arc<str>, i64), Vec<usize>> = HashMap::new();
         for (own, of) in self.papers.iter().enumerate() {
-            if of.standing == Standing::TakenBack && !of.is_credit() && !named.contains(&own) {
+            if of.standing == Standing::TakenBack && !of.is_credit() && !named.contains_key(&own) {
                 let gross = Written::Invoice(of.invoice).gross();
                 invoices.entry(key(of, gross)).or_default().push(own);
             }

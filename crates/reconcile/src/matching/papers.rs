@@ -57,9 +57,15 @@ impl<'a> Named<'a> {
                 (None, Written::Charge(charge)) => numbers.named(&charge.quote, &mut reader),
                 (None, Written::Invoice(invoice)) => {
                     let texts = [invoice.quote.as_deref(), invoice.payment_reference.as_deref()];
-                    let mut texts =
-                        texts.into_iter().flatten().chain(loaded.listed_quotes(invoice).iter().copied());
-                    texts.find_map(|text| numbers.named(text, &mut reader))
+                    let listed = loaded.listed_quotes(invoice).iter().copied();
+                    let first = texts.into_iter().flatten().chain(listed);
+                    let first = first.filter_map(|text| numbers.named(text, &mut reader)).next();
+                    first.or_else(|| {
+                        let mut others =
+                            invoice.references.iter().filter_map(|text| numbers.named(text, &mut reader));
+                        let other = others.next()?;
+                        others.all(|one| one == other).then_some(other)
+                    })
                 }
             };
             let sale = named.zip(seller).and_then(|(deal, seller)| {

@@ -14,7 +14,7 @@ use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
 use crate::rates::Rates;
 use crate::sorted::run_of;
-use crate::terms::{Part, Terms};
+use crate::terms::Terms;
 
 /// Candidates that are told where a question has many.
 pub(crate) const TOLD: usize = 8;
@@ -68,6 +68,15 @@ pub(crate) enum OtherSide {
     Unsaid,
 }
 
+/// A question of which each answer is invoices.
+pub(super) struct Asked {
+    /// Its place among the questions.
+    pub(super) question: usize,
+    pub(super) payment: u32,
+    /// The invoices of each answer; answers that are others stand behind.
+    pub(super) candidates: Vec<Vec<u32>>,
+}
+
 /// Payments as they are matched, one stage after the other.
 pub(crate) struct Matching<'m, 'a> {
     pub(crate) payments: &'m [Received<'a>],
@@ -80,8 +89,12 @@ pub(crate) struct Matching<'m, 'a> {
     /// Quotes of which it is asked whether money gave back what is held for them.
     pub(super) deals_in_question: BTreeSet<u32>,
     pub(crate) undecided: Vec<Undecided>,
+    /// Of which questions the answers are invoices.
+    pub(super) asked: Vec<Asked>,
     /// What moved for nothing known, and what took that back or returned it.
     pub(crate) returned: Vec<(u32, u32)>,
+    /// What banks had kept back of payments, by what takes these back.
+    kept_back: HashMap<u32, i64>,
     /// Of transfers, what was decided of their other sides.
     pub(crate) other_sides: BTreeMap<u32, OtherSide>,
     pub(crate) rates: &'m Rates,
@@ -104,7 +117,9 @@ impl<'m, 'a> Matching<'m, 'a> {
             held_for: HashMap::new(),
             deals_in_question: BTreeSet::new(),
             undecided: Vec::new(),
+            asked: Vec::new(),
             returned: Vec::new(),
+            kept_back: HashMap::new(),
             other_sides: BTreeMap::new(),
             rates,
             terms,
@@ -237,7 +252,7 @@ impl<'m, 'a> Matching<'m, 'a> {
     }
 
     /// What invoices of one currency take of a payment.
-    fn parts(
+    pub(super) fn parts(
         &self,
         payment: u32,
         invoices: &[u32],
@@ -303,66 +318,40 @@ impl<'m, 'a> Matching<'m, 'a> {
         run_of(&self.held, |held| held.payment.cmp(&payment))
     }
 
+    /// Notes what the bank had kept back of what a payment takes back: that comes back with it.
+    pub(super) fn keep_back(&mut self, payment: u32, minor: i64) {
+        if minor != 0 {
+            self.kept_back.insert(payment, minor);
+        }
+    }
+
+    /// What a bank keeps back of a payment; below nothing, what it had kept back of the one that this takes back.
+    pub(crate) fn charges(&self, payment: u32, received: &Received<'_>) -> i64 {
+        let comes_back = self.kept_back.get(&payment).copied().unwrap_or_default();
+        received.charges_minor.saturating_sub(comes_back)
+    }
+
+    /// Makes one of what a payment did of an invoice or a quote in several steps, of lists that are in order.
+    pub(super) fn merge(&mut self) {
+        self.allocations.dedup_by(|next, one| {
+            let is_same = (next.payment, next.open) == (one.payment, one.open);
+            one.minor = one.minor.saturating_add(if is_same { next.minor } else { 0 });
+            is_same
+        });
+        self.allocations.retain(|one| one.minor != 0);
+        self.held.dedup_by(|next, one| {
+            let is_same = (next.payment, next.deal, next.currency) == (one.payment, one.deal, one.currency);
+            one.minor = one.minor.saturating_add(if is_same { next.minor } else { 0 });
+            is_same
+        });
+        self.held.retain(|one| one.minor != 0);
+    }
+
     /// Puts an invoice in question: money that came in or went out may be for it.
     pub(super) fn doubt(&mut self, open: u32, goes_out: bool) {
         if let Some(open) = self.open.get_mut(open) {
             open.put_in_question(goes_out);
         }
-    }
-
-    /// Asks a person. What is asked about is not told as a difference as well, until it is decided.
-    pub(crate) fn ask(
-        &mut self,
-        payment: u32,
-        why: Why,
-        candidates: &[Vec<u32>],
-    ) -> Result<(), Unreconciled> {
-        let Some(received) = self.payment(payment) else { return Ok(()) };
-        let goes_out = received.cleared() < 0;
-        let mut named = Vec::with_capacity(candidates.len());
-        let mut taken = Vec::with_capacity(candidates.len());
-        for candidate in candidates {
-            let parts = match self.currency_of(candidate) {
-                Some(currency) if why != Why::TooMany => self.parts(payment, candidate, currency)?,
-                _ => candidate.iter().map(|place| (*place, self.rest(*place))).collect(),
-            };
-            let part = |(place, minor)| {
-                let open = self.open.get(place)?;
-                Some(Part { invoice: open.invoice.number.clone(), currency: open.currency(), minor })
-            };
-            taken.push(parts.into_iter().filter_map(part).collect());
-            let mut numbers: Vec<Box<str>> = Vec::with_capacity(candidate.len());
-            for &place in candidate {
-                if let Some(open) = self.open.get_mut(place) {
-                    open.put_in_question(goes_out);
-                    numbers.push(open.invoice.number.clone());
-                }
-            }
-            named.push(numbers);
-        }
-        self.question(payment, why, named, taken);
-        Ok(())
-    }
-
-    /// Asks which of these parts of invoices and quotes a payment is for.
-    pub(super) fn ask_parts(&mut self, payment: u32, why: Why, answers: Vec<Vec<Part>>) {
-        let numbers = |parts: &Vec<Part>| parts.iter().map(|part| part.invoice.clone()).collect();
-        self.question(payment, why, answers.iter().map(numbers).collect(), answers);
-    }
-
-    fn question(&mut self, payment: u32, why: Why, candidates: Vec<Vec<Box<str>>>, parts: Vec<Vec<Part>>) {
-        let Some(received) = self.payment(payment) else { return };
-        self.set(payment, State::Asked);
-        self.undecided.push(Undecided {
-            subject: payment_document(received),
-            payment: Some(received.id()),
-            seller: None,
-            why,
-            currency: received.currency(),
-            amount_minor: received.cleared(),
-            candidates,
-            parts,
-        });
     }
 
     /// Every payment, what became of it, and the parts of invoices that it clears. Allocations stand one payment's after

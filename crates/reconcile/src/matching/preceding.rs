@@ -75,10 +75,11 @@ pub(super) struct Followed<'a> {
 }
 
 /// Sorts out papers by the invoices that they name. An invoice is of the sale of the one that it comes in the place
-/// of. A credit note is of the sale of the invoice that it names; where it names none, of the only one of who sells,
-/// who buys and how much that is at most 45 days older and that no other credit note names. Of an invoice of several
-/// quotes, which a list tells in rows, it is the only row of that amount; else it is asked. What follows a paper that
-/// is asked about waits with it. A credit note that names an invoice to another party than its own is of nothing.
+/// of. A credit note is of the sale of the invoices that it names, and is asked about where these are of several; where
+/// it names none, of the only one of who sells, who buys and how much that is at most 45 days older and that no other
+/// credit note names. Of an invoice of several quotes, which a list tells in rows, it is the only row of that amount; else
+/// it is asked. What follows a paper that is asked about waits with it. A credit note that names an invoice to another
+/// party than its own is of nothing.
 pub(super) fn by_invoice<'a>(
     loaded: &Loaded<'a>,
     left: Left<'a>,
@@ -99,7 +100,7 @@ pub(super) fn by_invoice<'a>(
         Some(Went::Asked)
     };
     for by in nameless {
-        let named: Vec<Went> = invoices.named_by(by).into_iter().map(|(_, went)| went).collect();
+        let named = ways(invoices.named_by(by).into_iter().map(|(_, went)| went));
         match named.as_slice() {
             [Went::Sale(deal, sale)] => invoices.sold(by, *deal, *sale, of_sales),
             [Went::Asked] => {
@@ -149,7 +150,7 @@ pub(super) fn by_invoice<'a>(
 fn in_their_order(mut nameless: Vec<By<'_>>) -> Vec<By<'_>> {
     nameless.sort_unstable_by_key(|(written, _)| (written.issued(), written.number()));
     let numbers: HashSet<Option<u128>> =
-        nameless.iter().filter_map(|(written, _)| written.preceding()).map(packed).collect();
+        nameless.iter().flat_map(|(written, _)| written.all_preceding()).map(packed).collect();
     if numbers.is_empty() {
         return nameless;
     }
@@ -159,26 +160,29 @@ fn in_their_order(mut nameless: Vec<By<'_>>) -> Vec<By<'_>> {
         by_number.insert(author(*by), by.0.number(), place);
     }
     let named = |place: usize| {
-        let by = nameless.get(place)?;
-        by_number.get(author(*by), by.0.preceding()?)
+        let by = nameless.get(place).copied();
+        let named =
+            by.into_iter().flat_map(|by| by.0.all_preceding().map(move |number| (author(by), number)));
+        named.filter_map(|(author, number)| by_number.get(author, number)).collect::<Vec<usize>>()
     };
     // How many of them stand before each.
     let mut depths: Vec<Option<usize>> = vec![None; nameless.len()];
     for place in 0..nameless.len() {
-        let (mut chain, mut next) = (Vec::new(), Some(place));
-        // Where they go round in a circle, the first that was met ends it.
-        while let Some(one) = next
-            && let Some(depth) = depths.get_mut(one).filter(|depth| depth.is_none())
-        {
-            *depth = Some(0);
-            chain.push(one);
-            next = named(one);
-        }
-        let mut before = next.and_then(|one| depths.get(one).copied().flatten());
-        while let Some(one) = chain.pop() {
-            before = Some(before.map_or(0, |before| before.saturating_add(1)));
-            if let Some(depth) = depths.get_mut(one) {
-                *depth = before;
+        let mut path = vec![(place, named(place))];
+        while let Some((one, before)) = path.last_mut() {
+            // Where they go round in a circle, the first that was met ends it.
+            let depth = depths.get(*one).copied().flatten().unwrap_or_default();
+            let after = before.last().map(|other| depths.get(*other).copied().flatten());
+            if let Some(own) = depths.get_mut(*one) {
+                *own = Some(after.flatten().map_or(depth, |after| depth.max(after.saturating_add(1))));
+            }
+            match after {
+                None => drop(path.pop()),
+                Some(Some(_)) => drop(before.pop()),
+                Some(None) => {
+                    let other = before.last().copied().unwrap_or_default();
+                    path.push((other, named(other)));
+                }
             }
         }
     }
@@ -225,12 +229,9 @@ impl Wanted {
     fn new(left: &Left<'_>) -> Self {
         let mut wanted = Self { numbers: HashSet::new(), amounts: HashSet::new() };
         for (written, _) in left.nameless.iter().chain(&left.unknown) {
-            match written.preceding() {
-                Some(number) => drop(wanted.numbers.insert(packed(number))),
-                None if written.is_credit() => {
-                    wanted.amounts.insert((written.currency(), written.gross().saturating_neg()));
-                }
-                None => {}
+            wanted.numbers.extend(written.all_preceding().map(packed));
+            if written.preceding().is_none() && written.is_credit() {
+                wanted.amounts.insert((written.currency(), written.gross().saturating_neg()));
             }
         }
         wanted
@@ -293,10 +294,15 @@ impl<'l, 'a> Invoices<'l, 'a> {
         self.unsold.push(Unsold::alone(by));
     }
 
-    /// The invoice that a paper names, and what became of it: of one in several rows the only one of that amount, else each
-    /// way that they went.
+    /// The invoices that a paper names, and what became of them.
     fn named_by(&self, by: By<'_>) -> Vec<(usize, Went)> {
-        let first = by.0.preceding().and_then(|number| self.by_number.get(author(by), number));
+        by.0.all_preceding().flat_map(|number| self.of_number(by, number)).collect()
+    }
+
+    /// The invoice of that number, and what became of it: of one in several rows the only one of that amount, else each way
+    /// that they went.
+    fn of_number(&self, by: By<'_>, number: &str) -> Vec<(usize, Went)> {
+        let first = self.by_number.get(author(by), number);
         let others = first.and_then(|first| self.rows.get(&first)).into_iter().flatten().copied();
         let ways = |is_it: &dyn Fn(Written<'a>) -> bool| {
             let rows = first.into_iter().chain(others.clone());
@@ -314,8 +320,8 @@ impl<'l, 'a> Invoices<'l, 'a> {
         }
     }
 
-    /// What became of the invoice that a credit note names, which no other one takes back then; where it is to another
-    /// party, it can still be taken back.
+    /// What became of the invoices that a credit note names, which no other one takes back then; where one is to another
+    /// party, they can still be taken back.
     fn take_named(&mut self, by: By<'a>) -> Vec<Went> {
         let firms = &self.loaded.firms;
         let named = self.named_by(by);
@@ -327,7 +333,7 @@ impl<'l, 'a> Invoices<'l, 'a> {
             return vec![Went::Another(*place)];
         }
         self.taken.extend(named.iter().map(|(place, _)| *place));
-        named.into_iter().map(|(_, went)| went).collect()
+        ways(named.into_iter().map(|(_, went)| went))
     }
 
     /// Where the invoices went that are of who sells, who buys and how much, and that nobody names.
@@ -340,10 +346,7 @@ impl<'l, 'a> Invoices<'l, 'a> {
             let after = written.issued().signed_duration_since(invoice.issued()).num_days();
             ((0..=DAYS_AFTER).contains(&after) && !self.taken.contains(place)).then_some(*went)
         };
-        let mut went: Vec<Went> = places.iter().filter_map(fits).collect();
-        went.sort_unstable();
-        went.dedup();
-        went
+        ways(places.iter().filter_map(fits))
     }
 
     /// Puts a credit note where its invoice went.
@@ -368,6 +371,14 @@ impl<'l, 'a> Invoices<'l, 'a> {
             None => self.unsold.push(Unsold::alone(by)),
         }
     }
+}
+
+/// Each way that invoices went.
+fn ways(went: impl Iterator<Item = Went>) -> Vec<Went> {
+    let mut ways: Vec<Went> = went.collect();
+    ways.sort_unstable();
+    ways.dedup();
+    ways
 }
 
 /// An invoice or, with its gross turned round, a credit note; a charge names no buyer.

@@ -6,20 +6,30 @@ use std::iter::Peekable;
 use std::ops::Range;
 use std::slice::Iter;
 
-use evenfare_engine::money::Currency;
-
 use super::open::For;
 use super::payments::{Matching, State, TOLD};
 use super::question::Why;
+use super::undone::Did;
 use super::written::deal_of;
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
 use crate::reference::normal;
 use crate::sorted::run_of;
-use crate::terms::Part;
+use crate::terms::{Decision, Part, PaymentId};
 
-/// The account, the other side, and the amount of what is taken back.
-type Key = (String, String, i64);
+/// By what the other side of a payment and of what takes it back is known as one.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+enum By {
+    /// Both tell its account.
+    Account,
+    /// What takes back tells its name alone, or nothing.
+    Name,
+    /// The payment tells its name alone.
+    NameAlone,
+}
+
+/// By what the other side is known and as what, the account, and the amount of what is taken back.
+type Key = (By, String, String, i64);
 
 /// What may be taken back by that, and the payments that take something back of which nothing else is known.
 type Alike = (Vec<Earlier>, Vec<u32>);
@@ -35,34 +45,62 @@ impl Earlier {
     fn is_left(&self, taken: &HashSet<u32>) -> bool {
         !self.places.clone().any(|place| taken.contains(&place))
     }
-}
 
-/// What payments did: what they cleared of which invoices, and what is held of them for which quotes.
-#[derive(PartialEq, Eq, PartialOrd, Ord)]
-struct Did {
-    cleared: Vec<(u32, i64)>,
-    held: Vec<(u32, Currency, i64)>,
-}
-
-impl Did {
-    fn is_nothing(&self) -> bool {
-        self.cleared.is_empty() && self.held.is_empty()
+    /// What the bank had kept back of it, where a reversal takes back what came in.
+    fn kept_back(&self, matching: &Matching<'_, '_>, reversal: u32) -> i64 {
+        let all = self.places.clone().chain([reversal]).filter_map(|place| matching.payment(place));
+        all.fold(0, |sum, one| sum.saturating_add(one.cleared()))
     }
 
-    /// The invoices and quotes that they were for.
-    fn of(&self) -> BTreeSet<For> {
-        let invoices = self.cleared.iter().map(|(open, _)| For::Open(*open));
-        invoices.chain(self.held.iter().map(|(deal, ..)| For::Deal(*deal))).collect()
+    /// What it did, as far as that comes to what the bank took back: without what it had kept back.
+    fn answer(&self, matching: &Matching<'_, '_>, reversal: u32) -> Result<Did, Unreconciled> {
+        let kept_back = self.kept_back(matching, reversal).saturating_neg();
+        Ok(self.did.and(&self.did.more(matching, reversal, kept_back)?))
     }
+}
 
-    /// Lets a payment do the opposite.
-    fn undo(&self, matching: &mut Matching<'_, '_>, payment: u32) -> Result<(), Unreconciled> {
-        for &(deal, currency, minor) in &self.held {
-            matching.hold(payment, deal, (currency, minor.saturating_neg()));
+/// What is taken back by what a reversal names, or by a decision.
+struct Back<'e> {
+    reversal: u32,
+    /// What the reversal does by that.
+    did: Did,
+    one: &'e Earlier,
+    is_decided: bool,
+}
+
+impl Back<'_> {
+    /// Lets the reversal do the opposite of what the payment did, whatever it names of that. What was decided stays as it is,
+    /// and what the bank had kept back comes back beside it. Of a payment that named nothing the reversal says what it was
+    /// for.
+    fn act(&self, matching: &mut Matching<'_, '_>) -> Result<(), Unreconciled> {
+        let Self { reversal, did, one, is_decided } = self;
+        let kept_back = one.kept_back(matching, *reversal);
+        let more = did.more(matching, *reversal, kept_back.saturating_neg())?;
+        if one.did.is_nothing() {
+            let was_for = did.and(&more).opposite();
+            if !was_for.act_together(matching, one.places.clone())? {
+                return self.cancel(matching);
+            }
+            more.act(matching, *reversal)?;
+        } else if *is_decided && *did != one.answer(matching, *reversal)?.opposite() {
+            more.act(matching, *reversal)?;
+        } else {
+            one.did.and(did).opposite().act(matching, *reversal)?;
         }
-        self.cleared
-            .iter()
-            .try_for_each(|&(open, minor)| matching.allocate(payment, open, minor.saturating_neg()))
+        matching.keep_back(*reversal, kept_back);
+        Ok(())
+    }
+
+    /// Of an entry of which nothing says what each of its payments was for, nothing is left but what a person decided.
+    fn cancel(&self, matching: &mut Matching<'_, '_>) -> Result<(), Unreconciled> {
+        let places = self.one.places.clone();
+        if self.is_decided {
+            places.for_each(|place| matching.set(place, State::Unknown));
+            return Ok(());
+        }
+        self.did.opposite().act(matching, self.reversal)?;
+        places.chain([self.reversal]).for_each(|place| matching.set(place, State::Other));
+        Ok(())
     }
 }
 
@@ -122,24 +160,35 @@ fn last_left<'e>(stack: &mut Vec<&'e Earlier>, taken: &HashSet<u32>) -> Option<&
 /// same it makes no difference which is taken back, but that it was before; of others it is asked, unless all are. What a
 /// payment that names nothing was for is not known yet: beside others it is asked as well. What is taken back by its number,
 /// or by a decision, is taken back no second time.
-pub(super) fn reversals(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) -> Result<(), Unreconciled> {
-    let mut alike: BTreeMap<Key, Alike> = BTreeMap::new();
-    for (place, one) in (0_u32..).zip(matching.payments).filter(|(_, one)| one.reversal) {
-        // What one of them takes back by a number another may know by another key: with all of its entry, or alone.
-        let (_, reversals) = alike.entry(reversed(one)).or_default();
-        reversals.extend(matching.is_new(place).then_some(place));
-    }
+pub(super) fn reversals(
+    matching: &mut Matching<'_, '_>,
+    loaded: &Loaded<'_>,
+    decisions: &[Decision],
+) -> Result<(), Unreconciled> {
+    let payments = matching.payments;
+    let reversals = || (0_u32..).zip(payments).filter(|(_, one)| one.reversal);
+    // What one of them takes back by a number another may know by another key: with all of its entry, or alone.
+    let mut alike: BTreeMap<Key, Alike> =
+        reversals().flat_map(|(_, one)| looked_for(one)).map(|key| (key, Alike::default())).collect();
     if alike.is_empty() {
         return Ok(());
     }
     matching.allocations.sort_unstable();
     matching.held.sort_unstable();
     note_earlier(matching, &mut alike);
-    let (mut taken, named) = taken_by_name(matching, &alike);
-    for (payment, reversal) in named {
-        reversal.undo(matching, payment)?;
+    for (place, one) in reversals().filter(|(place, _)| matching.is_new(*place)) {
+        let is_known = |key: &Key| {
+            let first = alike.get(key).and_then(|(earlier, _)| earlier.first());
+            first.is_some_and(|first| first.places.end <= place)
+        };
+        let key = looked_for(one).find(is_known);
+        if let Some((_, reversals)) = key.and_then(|key| alike.get_mut(&key)) {
+            reversals.push(place);
+        }
     }
-    for ((_, _, minor), (earlier, reversals)) in &alike {
+    let (mut taken, named) = taken_by_name(matching, &alike, decisions);
+    named.iter().try_for_each(|back| back.act(matching))?;
+    for ((.., minor), (earlier, reversals)) in &alike {
         for (mut earlier, mut reversals) in rounds(matching, earlier, reversals) {
             earlier.retain(|one| one.is_left(&taken));
             reversals.retain(|place| matching.is_new(*place));
@@ -147,7 +196,7 @@ pub(super) fn reversals(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
             let all = || pairs.iter().map(|(one, _)| *one).chain(left.iter().copied());
             let differ = || all().any(|one| Some(&one.did) != all().next().map(|first| &first.did));
             if !left.is_empty() && differ() {
-                ask(matching, loaded, (all().collect(), *minor > 0), &reversals);
+                ask(matching, loaded, (all().collect(), *minor > 0), &reversals)?;
                 continue;
             }
             for (one, reversal) in pairs {
@@ -159,21 +208,41 @@ pub(super) fn reversals(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
     Ok(())
 }
 
-/// What a reversal takes back is known by.
-fn reversed(one: &Received<'_>) -> Key {
-    key(one, one.cleared().saturating_neg())
+/// What a reversal takes back is known by: the account of the other side, else its name where the payment tells no more.
+fn looked_for(reversal: &Received<'_>) -> impl Iterator<Item = Key> {
+    let (account, name) = other_side(reversal);
+    let sides = match account {
+        Some(account) => [Some((By::Account, account)), name.map(|name| (By::NameAlone, name))],
+        None => [Some((By::Name, name.unwrap_or_default())), None],
+    };
+    let (own, minor) = (normal(&reversal.statement.account), reversal.cleared().saturating_neg());
+    sides.into_iter().flatten().map(move |(by, side)| (by, side, own.clone(), minor))
 }
 
 /// What a payment is known by, with that amount.
-fn key(one: &Received<'_>, minor: i64) -> Key {
-    let other_side = one.payment.party_account.as_deref().or(one.payment.party.as_deref());
-    (normal(&one.statement.account), normal(other_side.unwrap_or_default()), minor)
+fn known_by(payment: &Received<'_>, minor: i64) -> impl Iterator<Item = Key> {
+    let (account, name) = other_side(payment);
+    let sides = match account {
+        Some(account) => [Some((By::Account, account)), name.map(|name| (By::Name, name))],
+        None => {
+            let name_alone = name.clone().map(|name| (By::NameAlone, name));
+            [Some((By::Name, name.unwrap_or_default())), name_alone]
+        }
+    };
+    let own = normal(&payment.statement.account);
+    sides.into_iter().flatten().map(move |(by, side)| (by, side, own.clone(), minor))
+}
+
+/// The account and the name of the other side, as far as they are told.
+fn other_side(one: &Received<'_>) -> (Option<String>, Option<String>) {
+    let told = |text: &Option<Box<str>>| text.as_deref().map(normal).filter(|text| !text.is_empty());
+    (told(&one.payment.party_account), told(&one.payment.party))
 }
 
 /// Notes what may be taken back, in the order of days.
 fn note_earlier(matching: &Matching<'_, '_>, alike: &mut BTreeMap<Key, Alike>) {
     // Of a million payments few are of such an amount.
-    let amounts: HashSet<i64> = alike.keys().map(|(_, _, minor)| *minor).collect();
+    let amounts: HashSet<i64> = alike.keys().map(|(.., minor)| *minor).collect();
     let mut note = |key: Key, places: Range<u32>| {
         if let Some((earlier, _)) = alike.get_mut(&key) {
             earlier.extend(what(matching, places));
@@ -190,12 +259,12 @@ fn note_earlier(matching: &Matching<'_, '_>, alike: &mut BTreeMap<Key, Alike>) {
             // A bank takes back what was sent, or what came in of it.
             let came_in = Some(one.payment.minor).filter(|minor| *minor != one.cleared());
             for minor in [one.cleared()].into_iter().chain(came_in).filter(|minor| amounts.contains(minor)) {
-                note(key(one, minor), place..place.saturating_add(1));
+                known_by(one, minor).for_each(|key| note(key, place..place.saturating_add(1)));
             }
         }
         let sum = entry.iter().fold(0_i64, |sum, one| sum.saturating_add(one.cleared()));
         if entry.len() > 1 && amounts.contains(&sum) {
-            note((normal(&first.statement.account), String::new(), sum), begin..end);
+            note((By::Name, String::new(), normal(&first.statement.account), sum), begin..end);
         }
     }
 }
@@ -219,30 +288,34 @@ fn what(matching: &Matching<'_, '_>, places: Range<u32>) -> Option<Earlier> {
 
 /// The payments that other reversals took back, by what they name or by a decision: of each the last before it that was for
 /// all of that and for the least besides, else one that names nothing. What a person said is for nothing takes back what he
-/// said the same of. With those that name nothing, each with what the reversal named and it was for, then.
-fn taken_by_name(
+/// said the same of. With how each was taken back that is for anything.
+fn taken_by_name<'e>(
     matching: &Matching<'_, '_>,
-    alike: &BTreeMap<Key, Alike>,
-) -> (HashSet<u32>, Vec<(u32, Did)>) {
+    alike: &'e BTreeMap<Key, Alike>,
+    decisions: &[Decision],
+) -> (HashSet<u32>, Vec<Back<'e>>) {
     let (mut taken, mut named) = (HashSet::new(), Vec::new());
+    let decided: HashSet<&PaymentId> = decisions.iter().filter_map(|decision| decision.about().0).collect();
     let mut before: HashMap<Key, Before<'_>> = HashMap::new();
     for (place, one) in (0_u32..).zip(matching.payments).filter(|(_, one)| one.reversal) {
         let own = what(matching, place..place.saturating_add(1)).filter(|_| !matching.is_new(place));
         let Some(Earlier { did, .. }) = own else { continue };
-        let key = reversed(one);
-        let Some((earlier, _)) = alike.get(&key) else { continue };
-        let before = before.entry(key).or_insert_with(|| Before::new(earlier));
-        before.go_on_to(place, matching);
-        let last = match did.of() {
-            of if !of.is_empty() => before.take(&of, &taken),
-            _ if matching.is_other(place) => last_left(&mut before.other, &taken),
-            _ => None,
-        };
+        let of = did.of();
+        let last = looked_for(one).find_map(|key| {
+            let (earlier, _) = alike.get(&key)?;
+            let before = before.entry(key).or_insert_with(|| Before::new(earlier));
+            before.go_on_to(place, matching);
+            match () {
+                () if !of.is_empty() => before.take(&of, &taken),
+                () if matching.is_other(place) => last_left(&mut before.other, &taken),
+                () => None,
+            }
+        });
         let Some(last) = last else { continue };
         taken.extend(last.places.clone());
-        // Which of several would have been for which is not said.
-        if last.did.is_nothing() && last.places.len() == 1 && !did.is_nothing() {
-            named.push((last.places.start, did));
+        if !of.is_empty() {
+            let is_decided = decided.contains(&one.id());
+            named.push(Back { reversal: place, did, one: last, is_decided });
         }
     }
     (taken, named)
@@ -291,8 +364,10 @@ fn take_back(matching: &mut Matching<'_, '_>, one: &Earlier, reversal: u32) -> R
     if did.is_nothing() {
         places.clone().chain([reversal]).for_each(|place| matching.set(place, State::Other));
         matching.returned.extend((places.len() == 1).then_some((places.start, reversal)));
+    } else {
+        matching.keep_back(reversal, one.kept_back(matching, reversal));
     }
-    did.undo(matching, reversal)
+    did.opposite().act(matching, reversal)
 }
 
 /// Asks which of these each takes back.
@@ -301,14 +376,20 @@ fn ask(
     loaded: &Loaded<'_>,
     (mut among, goes_out): (Vec<&Earlier>, bool),
     reversals: &[u32],
-) {
+) -> Result<(), Unreconciled> {
     among.retain(|one| !one.did.is_nothing());
     among.sort_by(|a, b| a.did.cmp(&b.did).then(a.places.start.cmp(&b.places.start)));
     among.dedup_by(|other, first| other.did == first.did);
     among.sort_by_key(|one| one.places.start);
     for &reversal in reversals {
         let before = among.iter().take_while(|one| one.places.end <= reversal).take(TOLD);
-        let answers: Vec<Vec<Part>> = before.map(|one| parts(matching, loaded, &one.did)).collect();
+        let mut answers: Vec<Vec<Part>> = Vec::new();
+        for one in before {
+            let answer = parts(matching, loaded, &one.answer(matching, reversal)?);
+            if !answers.contains(&answer) {
+                answers.push(answer);
+            }
+        }
         if !answers.is_empty() {
             matching.ask_parts(reversal, Why::EquallyGood, answers);
         }
@@ -319,6 +400,7 @@ fn ask(
             matching.deals_in_question.extend(held.iter().map(|(deal, ..)| *deal));
         }
     }
+    Ok(())
 }
 
 /// What is to be said of a reversal, where it takes that back.

@@ -11,7 +11,7 @@ use crate::known_firms::KnownFirms;
 
 /// Which papers of a sale count, in the order of days.
 ///
-/// A credit note takes back the invoice it names, alone or with others that name it; one that names none, the last
+/// A credit note takes back the invoices it names, alone or with others that name the same; one that names none, the last
 /// of its amount that was written by its day; never one to another party. Of the invoices left,
 /// all count where together they are no more than was agreed; else one does, the first that is as
 /// agreed or else the first, and the others are second ones. One to who bought goes before any to another.
@@ -44,7 +44,7 @@ pub(super) fn set_standing<'a>(papers: &mut [OfSale<'a>], sale: Option<&AgreedSa
     }
 }
 
-/// Notes the invoices that were taken back as a whole, by one credit note or by several that name it.
+/// Notes the invoices that were taken back as a whole, by one credit note or by several that name the same.
 fn take_back(papers: &mut [OfSale<'_>], invoiced: &Invoiced<'_, '_>) {
     let mut by_gross: HashMap<(Currency, i64), Vec<usize>> = HashMap::new();
     for (place, of) in papers.iter().enumerate().filter(|(_, of)| !of.written.is_credit()) {
@@ -54,25 +54,25 @@ fn take_back(papers: &mut [OfSale<'_>], invoiced: &Invoiced<'_, '_>) {
     let credits = credits.filter(|(_, of)| of.written.is_credit() && of.standing == Standing::Kept);
     let credits: Vec<(usize, Written<'_>)> = credits.map(|(place, of)| (place, of.written)).collect();
     // What is named first: what names no invoice takes one back that is left.
-    let mut parts: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    let mut parts: BTreeMap<Vec<usize>, Vec<usize>> = BTreeMap::new();
     for (place, credit) in &credits {
-        let Some(invoice) = invoiced.named(*credit) else { continue };
-        if is_whole(papers, invoice, &[*place]) {
-            set(papers, [invoice, *place], Standing::TakenBack);
+        let invoices = invoiced.named(*credit);
+        if is_whole(papers, &invoices, &[*place]) {
+            set(papers, invoices.into_iter().chain([*place]), Standing::TakenBack);
         } else {
-            parts.entry(invoice).or_default().push(*place);
+            parts.entry(invoices).or_default().push(*place);
         }
     }
-    for (invoice, parts) in parts {
-        if is_whole(papers, invoice, &parts) {
-            set(papers, [invoice].into_iter().chain(parts), Standing::TakenBack);
+    for (invoices, parts) in parts {
+        if is_whole(papers, &invoices, &parts) {
+            set(papers, invoices.into_iter().chain(parts), Standing::TakenBack);
         }
     }
     for (place, credit) in credits.into_iter().filter(|(_, credit)| credit.preceding().is_none()) {
         let of_gross = by_gross.get_mut(&(credit.currency(), credit.gross().saturating_neg()));
         let invoice = of_gross.and_then(|places| {
-            while places.pop_if(|last| !is_whole(papers, *last, &[place])).is_some() {}
-            let last = invoiced.last_of(credit, places, |one| is_whole(papers, one, &[place]))?;
+            while places.pop_if(|last| !is_whole(papers, &[*last], &[place])).is_some() {}
+            let last = invoiced.last_of(credit, places, |one| is_whole(papers, &[one], &[place]))?;
             Some(places.remove(last))
         });
         if let Some(invoice) = invoice {
@@ -81,12 +81,13 @@ fn take_back(papers: &mut [OfSale<'_>], invoiced: &Invoiced<'_, '_>) {
     }
 }
 
-/// Do these credit notes take back all of that invoice, which nothing took back so far?
-fn is_whole(papers: &[OfSale<'_>], invoice: usize, credits: &[usize]) -> bool {
-    let Some(of) = papers.get(invoice).filter(|of| of.standing == Standing::Kept) else { return false };
-    let credits = || credits.iter().filter_map(|place| papers.get(*place)).map(|of| of.written);
-    let sum = credits().fold(0_i64, |sum, credit| sum.saturating_add(credit.gross()));
-    sum == of.written.gross().saturating_neg() && credits().all(|one| one.currency() == of.written.currency())
+/// Do these credit notes take back all of those invoices, which nothing took back so far?
+fn is_whole(papers: &[OfSale<'_>], invoices: &[usize], credits: &[usize]) -> bool {
+    let all = || invoices.iter().chain(credits).filter_map(|place| papers.get(*place));
+    let Some(currency) = all().next().map(|of| of.written.currency()) else { return false };
+    let sum = all().fold(0_i64, |sum, of| sum.saturating_add(of.written.gross()));
+    let is_left = |of: &OfSale<'_>| of.standing == Standing::Kept && of.written.currency() == currency;
+    !invoices.is_empty() && sum == 0 && all().all(is_left)
 }
 
 fn set(papers: &mut [OfSale<'_>], places: impl IntoIterator<Item = usize>, standing: Standing) {

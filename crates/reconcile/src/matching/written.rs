@@ -69,12 +69,21 @@ impl<'a> Written<'a> {
         }
     }
 
-    /// The invoice that it names as the one before it.
+    /// The invoice that it names as the one before it; of several the first.
     pub(crate) fn preceding(self) -> Option<&'a str> {
         match self {
             Self::Invoice(invoice) => invoice.preceding.as_deref(),
             Self::Charge(_) => None,
         }
+    }
+
+    /// All invoices that it names so.
+    pub(crate) fn all_preceding(self) -> impl Iterator<Item = &'a str> {
+        let others = match self {
+            Self::Invoice(invoice) => &*invoice.other_preceding,
+            Self::Charge(_) => &[],
+        };
+        self.preceding().into_iter().chain(others.iter().map(|number| &**number))
     }
 
     /// Who wrote it, where that is known.

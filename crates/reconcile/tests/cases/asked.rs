@@ -63,6 +63,21 @@ fn no_reminder_goes_to_who_paid_invoices_of_two_currencies() {
     assert_eq!((whys(&books), reasons(&books)), (vec![Why::SeveralCurrencies], vec![]));
 }
 
+/// The answer still took all of an invoice of which the next payment had paid the most.
+#[test]
+fn an_answer_takes_what_is_left_when_all_is_matched() {
+    let inputs = sold(&[(6_000, "EUR"), (4_000, "EUR")]);
+    let stranger = Payment { party: Some("Somebody".into()), ..from(0, 7_000, &numbers(&[0, 1])) };
+    let payments = [(8, stranger), (9, from(0, 5_000, &numbers(&[0])))];
+    let (mut inputs, books) = booked(inputs, &payments);
+    assert_eq!((whys(&books), books.undecided[0].parts.len()), (vec![Why::EquallyGood], 3));
+    let both = books.undecided[0].parts.last().unwrap();
+    let told: Vec<_> = both.iter().map(|part| (&*part.invoice, part.minor)).collect();
+    assert_eq!(told, [(&*invoice_number(0), 1_000), (&*invoice_number(1), 6_000)]);
+    inputs.decisions = vec![decided(1, &[(&invoice_number(0), 1_000), (&invoice_number(1), 6_000)])];
+    assert_eq!(reasons(&reconcile(&inputs).unwrap()), [("overpaid", 2_000)]);
+}
+
 /// Of its quote there are invoices of two currencies: what was decided was asked again.
 #[test]
 fn what_is_decided_for_a_quote_of_two_currencies_is_not_asked_again() {

@@ -370,3 +370,42 @@ fn what_a_negative_invoice_leaves_is_worth_what_is_paid_of_it() {
     let of = |role| left.iter().find(|(known, _)| *known == role).map(|(_, minor)| *minor);
     assert_eq!((of(Role::Receivable), of(Role::Exchange)), (Some(0), Some(0)));
 }
+
+/// One that stands behind it and is known by another invoice alone was not looked at yet, unless it was named first.
+#[test]
+fn of_an_invoice_in_the_place_of_two_it_is_asked_whichever_it_names_first() {
+    for names in [[invoice_number(0), "Z-9".into()], ["Z-9".into(), invoice_number(0)]] {
+        let mut inputs = crate::booked::sold(&[5_000, 6_000]);
+        let [first, second] = names.map(|name| Some(Box::<str>::from(name)));
+        let of = |at: usize, number: &str| Invoice {
+            number: number.into(),
+            quote: None,
+            issued: day(9),
+            net_minor: 1_000,
+            gross_minor: 1_000,
+            payable_minor: 1_000,
+            ..inputs.invoices[at].clone()
+        };
+        let behind = Invoice { preceding: Some(invoice_number(1).into()), ..of(1, "Z-9") };
+        let paper =
+            Invoice { preceding: first, other_preceding: second.into_iter().collect(), ..of(0, "A-1") };
+        inputs.invoices.extend([paper, behind]);
+        let books = reconcile(&inputs).unwrap();
+        let asked: Vec<_> = books.undecided.iter().map(|one| &*one.subject.number).collect();
+        assert_eq!(asked, ["A-1"]);
+    }
+}
+
+/// It was all of the first quote, whichever stood first.
+#[test]
+fn of_a_credit_note_on_invoices_of_two_quotes_it_is_asked() {
+    for [first, second] in [[0, 1], [1, 0]] {
+        let mut inputs = crate::booked::sold(&[5_000, 6_000]);
+        let paper = credit(&inputs.invoices[0], "G-1", 11_000, Some(&invoice_number(first)), 9);
+        let other_preceding = vec![invoice_number(second).into()].into_boxed_slice();
+        inputs.invoices.push(Invoice { other_preceding, ..paper });
+        let books = reconcile(&inputs).unwrap();
+        assert_eq!((reasons(&books), books.undecided.len()), (vec![], 1));
+        assert_eq!(books.undecided[0].candidates, [["Q-2026-0000".into()], ["Q-2026-0001".into()]]);
+    }
+}

@@ -175,6 +175,27 @@ fn what_moves_from_one_group_to_another_takes_its_vat_along() {
     }
 }
 
+/// What one group has too much another lacks, on one invoice or on two. The sum was right, and nothing was told.
+#[test]
+fn vat_of_a_group_is_held_against_its_own_base() {
+    let groups = |apart: i64| {
+        let low = (VatCategory::S, Some("8"), 6_000, 480 + apart);
+        [low, (VatCategory::S, Some("23"), 4_000, 920 - apart)]
+    };
+    let agreed = groups(0);
+    for (apart, told) in [(5, vec![("vat_amount", 0)]), (-5, vec![("vat_amount", 0)]), (2, vec![])] {
+        let wrong = groups(apart);
+        let inputs = of_groups(&agreed, &[(4, &wrong)]);
+        assert_eq!(reasons(&reconcile(&inputs).unwrap()), told, "{apart}");
+        let inputs = of_groups(&agreed, &[(4, &wrong[..1]), (6, &wrong[1..])]);
+        assert_eq!(reasons(&reconcile(&inputs).unwrap()), told, "{apart}");
+    }
+    // Of another net than agreed as well, and of a part of it.
+    let part = [(VatCategory::S, Some("8"), 5_000, 405), (VatCategory::S, Some("23"), 4_000, 915)];
+    let told = reasons(&reconcile(&of_groups(&agreed, &[(4, &part)])).unwrap());
+    assert_eq!(told, [("vat_amount", 0), ("charged_less", -1_000)]);
+}
+
 /// What is not subject to VAT stands on an invoice of its own (EN 16931, BR-O-11). Until the other one came VAT of a share
 /// of the first was told to be missing.
 #[test]

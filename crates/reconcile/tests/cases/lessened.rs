@@ -2,9 +2,9 @@
 //! day it was paid, however late the credit note came.
 
 use chrono::NaiveDate;
-use evenfare_reconcile::{Inputs, Reconciled};
+use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
-use crate::booked::{booked, paid};
+use crate::booked::{booked, paid, reasons};
 use crate::parts::invoiced;
 use crate::world::day;
 
@@ -33,6 +33,50 @@ fn a_credit_note_used_up_by_the_invoice_it_names_changes_no_other() {
     // One that names it is known by its own day.
     let (_, books) = paid_before(&papers, 2_500, &[(2, "R-20261")]);
     assert_eq!(overpaid(&books), [(1_500, day(20))]);
+}
+
+/// Of two the first alone was read, and what was over came off the invoice that stands between them.
+#[test]
+fn a_credit_note_is_taken_off_each_invoice_that_it_names() {
+    let papers = [("R-20261", 2_000), ("R-20262", 1_000), ("R-20263", 2_000), ("G-20261", -2_500)];
+    let mut inputs = invoiced(&papers);
+    let credit = &mut inputs.invoices[3];
+    credit.preceding = Some("R-20261".into());
+    credit.other_preceding = vec!["r 20263".into()].into_boxed_slice();
+    for quote in [inputs.invoices[3].quote.clone(), None] {
+        inputs.invoices[3].quote = quote;
+        let books = reconcile(&inputs).unwrap();
+        let told = books.differences.iter().map(|found| &found.difference);
+        let unpaid = told.filter(|one| one.reason.code() == "unpaid");
+        let mut unpaid: Vec<_> = unpaid.map(|one| (&*one.documents[1].number, one.amount_minor)).collect();
+        unpaid.sort_unstable();
+        assert_eq!((unpaid, books.undecided.len()), (vec![("R-20262", -1_000), ("R-20263", -1_500)], 0));
+    }
+}
+
+/// A credit note over two part invoices, and a new invoice of all: the first that it named was looked at alone, so that all
+/// three were asked for.
+#[test]
+fn all_invoices_that_credit_notes_name_are_taken_back() {
+    for [first, second] in [["R-20261", "R-20262"], ["R-20262", "R-20261"]] {
+        for parts in [&[-3_000][..], &[-1_800, -1_200]] {
+            let mut papers = vec![("R-20261", 2_000), ("R-20262", 1_000)];
+            papers.extend(["G-20261", "G-20262"].into_iter().zip(parts.iter().copied()));
+            papers.push(("R-20263", 5_000));
+            let mut inputs = invoiced(&papers);
+            for credit in inputs.invoices.iter_mut().filter(|one| one.number.starts_with('G')) {
+                credit.preceding = Some(first.into());
+                credit.other_preceding = vec![second.into()].into_boxed_slice();
+            }
+            let payment = paid(&inputs, 5_000, "R-20263");
+            let (inputs, books) = booked(inputs, &[(10, payment)]);
+            assert_eq!((reasons(&books), books.undecided.len()), (vec![], 0), "{first} {parts:?}");
+            // What was paid of one of them before is owed.
+            let earlier = [(6, paid(&inputs, 1_000, "R-20262")), (10, paid(&inputs, 5_000, "R-20263"))];
+            let (_, books) = booked(inputs, &earlier);
+            assert_eq!(reasons(&books), [("overpaid", 1_000)], "{first} {parts:?}");
+        }
+    }
 }
 
 /// What the first credit note left of it the second one took, so the third is of the other invoice alone.

@@ -23,6 +23,7 @@ mod trials;
 mod slips;
 mod unknown;
 mod statements;
+mod kept_back;
 mod left_open;
 mod matched;
 mod by_amount;

@@ -260,6 +260,30 @@ fn an_invoice_without_a_number_is_matched_by_whom_what_and_when() {
     assert_eq!(missing.unwrap().difference.quote.as_deref(), Some("Q-2026-0000"));
 }
 
+/// The buyer's own order stood before it. Of two sales of that amount it was asked which is meant.
+#[test]
+fn a_quote_is_named_by_whatever_an_invoice_refers_to() {
+    let mut inputs = sold(&[5_000, 5_000]);
+    inputs.invoices.truncate(1);
+    let missing = |inputs: &Inputs| {
+        let books = reconcile(inputs).unwrap();
+        let told = books.differences.iter().map(|one| &one.difference);
+        let missing = told.filter(|one| one.reason.code() == "invoice_missing");
+        let quotes: Vec<_> = missing.map(|one| one.quote.as_deref().unwrap().to_owned()).collect();
+        (books.undecided.len(), quotes)
+    };
+    let mention = |texts: &[&str]| texts.iter().map(|text| (*text).into()).collect();
+    // Of two it is asked, as if there were none.
+    inputs.invoices[0].references = mention(&["Q-2026-0001", "Q-2026-0000"]);
+    inputs.invoices[0].quote = Some("4500012345".into());
+    assert_eq!(missing(&inputs), (1, vec![]));
+    inputs.invoices[0].references = mention(&["thank you", "your quote q 2026-0001", "Q-2026-0001"]);
+    for (quote, without) in [(Some("4500012345"), "Q-2026-0000"), (Some("Q-2026-0000"), "Q-2026-0001")] {
+        inputs.invoices[0].quote = quote.map(Into::into);
+        assert_eq!(missing(&inputs), (0, vec![without.to_owned()]));
+    }
+}
+
 #[test]
 fn the_revision_that_was_accepted_last_counts() {
     let mut inputs = sold(&[5_000]);

@@ -121,6 +121,23 @@ fn the_invoice_that_it_names_is_told_also_where_it_is_of_another_quote() {
     }
 }
 
+/// Of two invoices that it names one is to another: it takes nothing back, whichever it names first.
+#[test]
+fn a_credit_note_over_invoices_to_two_parties_takes_back_neither() {
+    for [first, second] in [[0, 1], [1, 0]] {
+        let mut inputs = sold();
+        inputs.invoices[1].quote = Some("Q-2026-0000".into());
+        let paper = credit(&inputs.invoices[0], 5_000, Some(&invoice_number(first)), Some("Q-2026-0000"));
+        let other_preceding = vec![invoice_number(second).into()].into_boxed_slice();
+        inputs.invoices.push(Invoice { other_preceding, ..paper });
+        let (_, books) = booked(inputs, &[]);
+        let found = told(&books);
+        let of_credit = found.iter().filter(|one| one.0 == "credit_other_party").count();
+        let unpaid = found.iter().filter(|one| one.0 == "unpaid" && one.2 == -5_000).count();
+        assert_eq!((of_credit, unpaid), (1, 1), "{first}: {found:?}");
+    }
+}
+
 /// The quote is his own, the invoice that it names the other's: it is of the quote, and that it says both is told.
 #[test]
 fn a_quote_and_an_invoice_that_contradict_each_other_are_told() {
@@ -133,7 +150,15 @@ fn a_quote_and_an_invoice_that_contradict_each_other_are_told() {
     let less = of("charged_less", "FR000000001", -1_000, "G-1");
     let contradicted = of("credit_other_party", "FR000000001", -1_000, &invoice_number(0));
     let (mut one, books) = booked(inputs, &paid);
-    assert_eq!(told(&books), [less.clone(), contradicted]);
+    assert_eq!(told(&books), [less.clone(), contradicted.clone()]);
+    // So it is where it names his own as well, whichever it names first: that was told of the first alone.
+    for [first, second] in [["R-2026-00001", "R-2026-00000"], ["R-2026-00000", "R-2026-00001"]] {
+        let mut both = one.clone();
+        let paper = both.invoices.last_mut().unwrap();
+        paper.preceding = Some(first.into());
+        paper.other_preceding = vec![second.into()].into_boxed_slice();
+        assert_eq!(told(&reconcile(&both).unwrap()), [less.clone(), contradicted.clone()], "{first}");
+    }
     // Of one party it is of no other's.
     one.agreed[0].sales[0].buyer = one.agreed[1].sales[0].buyer.clone();
     one.invoices[0].buyer = one.invoices[1].buyer.clone();

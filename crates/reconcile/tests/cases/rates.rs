@@ -1,7 +1,9 @@
 //! Invoices and payments of several currencies: what exchange rates made of them, and that nothing is left.
 
+use chrono::Days;
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::input::{Invoice, InvoiceKind, Place};
+use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
@@ -49,6 +51,38 @@ fn decided(sales: &[(i64, &str)], came_in: i64) -> Reconciled {
         towards: sales.iter().enumerate().map(part).collect(),
     }];
     reconcile(&inputs).unwrap()
+}
+
+/// One that nobody renewed counted for ever, and nothing showed it.
+#[test]
+fn a_rate_older_than_a_week_is_warned_of_while_its_days_are_open() {
+    let mut inputs = sold(&[(10_000, "USD")]);
+    let issued = inputs.invoices[0].issued;
+    let rate = |days| (issued - Days::new(days), currency("USD"), "1.1172".parse().unwrap());
+    let told = |inputs: &Inputs| {
+        let warned = reconcile(inputs).unwrap().unknown;
+        warned.iter().map(|slip| format!("{} {slip}", slip.code)).collect::<Vec<_>>()
+    };
+    inputs.rates = Rates::new([rate(7)]);
+    assert_eq!(told(&inputs), Vec::<String>::new());
+    inputs.rates = Rates::new([rate(8)]);
+    let Place { file, line } = &inputs.invoices[0].place;
+    let (of, on) = (issued - Days::new(8), issued);
+    let expect = format!(
+        "old_rate {file}:{line}: found `the rate of USD of {of}, 8 days old`, expected a reference rate of {on} or of the week before it"
+    );
+    assert_eq!(told(&inputs), [expect]);
+    // What was closed by it stays closed.
+    let closing = reconcile(&inputs).unwrap().close("2026-06".parse().unwrap()).unwrap();
+    let closed = Inputs { closings: vec![closing], ..inputs.clone() };
+    assert_eq!(told(&closed), Vec::<String>::new());
+    // So it is with euros that pay dollars, by the rate of their day.
+    let payer = inputs.agreed[0].sales[0].buyer.clone();
+    inputs.rates = Rates::new([rate(7)]);
+    let (inputs, _) = booked(inputs, &[(20, payment(8_951, &payer, &invoice_number(0)))]);
+    let place = &inputs.statements[0].batches[0].payments[0].place;
+    let warned = reconcile(&inputs).unwrap().unknown;
+    assert_eq!(warned.iter().map(|slip| &slip.place).collect::<Vec<_>>(), [place]);
 }
 
 #[test]

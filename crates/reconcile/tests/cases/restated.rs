@@ -162,6 +162,17 @@ fn what_was_told_is_kept_by_the_next_closing() {
     assert_eq!(again.restated.len(), 3);
 }
 
+/// Closings that were made before more than one was read would all say that it changed.
+#[test]
+fn what_else_a_paper_refers_to_changes_no_closing() {
+    let mut inputs = closed(&sold());
+    for paper in &mut inputs.invoices {
+        paper.references = vec!["thank you".into()].into_boxed_slice();
+        paper.other_preceding = vec!["R-1".into()].into_boxed_slice();
+    }
+    assert_eq!(told(&reconcile(&inputs).unwrap()), []);
+}
+
 #[test]
 fn of_a_closing_that_keeps_no_papers_nothing_is_said() {
     let mut inputs = closed(&sold());

@@ -1,5 +1,6 @@
 //! What the bank takes back: of equal payments, of an entry as a whole, and of nothing that is known.
 
+use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::input::Payment;
 use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::terms::Decision;
@@ -7,11 +8,12 @@ use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
 use crate::booked::{paid, reasons, sold};
 use crate::held_back::decided;
+use crate::own::balance;
 use crate::world::bank::Account;
-use crate::world::{Plan, agreed, day, empty, invoice, invoice_number, place};
+use crate::world::{Plan, agreed, currency, day, empty, invoice, invoice_number, place};
 
 /// What comes of entries on their days, and of what the bank takes back on others.
-fn moved(
+pub fn moved(
     inputs: &Inputs,
     entries: &[(u64, Vec<Payment>)],
     taken_back: &[(u64, Vec<Payment>)],
@@ -25,7 +27,7 @@ fn moved(
 }
 
 /// The invoices that are told to be unpaid.
-fn unpaid(books: &Reconciled) -> Vec<String> {
+pub fn unpaid(books: &Reconciled) -> Vec<String> {
     let told = books.differences.iter().map(|found| &found.difference);
     let told = told.filter(|one| one.reason.code() == "unpaid");
     told.map(|one| one.documents[1].number.to_string()).collect()
@@ -201,23 +203,102 @@ fn beside_a_payment_that_names_nothing_it_is_asked() {
     }
 }
 
-/// The bank keeps something for it, or had kept something of what came in.
+/// It names one of two invoices. That was owed by more than it asks for, and the other stayed paid.
 #[test]
-fn charges_do_not_hide_what_is_taken_back() {
-    let inputs = sold(&[10_000]);
-    let less =
-        |minor, charges_minor, words: &str| vec![Payment { charges_minor, ..paid(&inputs, minor, words) }];
-    for ((came, kept), (goes, costs)) in
-        [((10_000, 0), (10_300, 300)), ((9_800, 200), (10_000, 0)), ((9_800, 200), (9_800, 0))]
-    {
-        let entries = [(10, less(came, kept, &invoice_number(0)))];
-        let (_, books) = moved(&inputs, &entries, &[(15, less(goes, costs, "returned"))]);
-        assert_eq!(
-            (reasons(&books), books.undecided.len()),
-            (vec![("unpaid", -10_000)], 0),
-            "{came}, {goes}"
-        );
+fn a_payment_is_taken_back_as_it_was() {
+    let inputs = sold(&[6_000, 4_000]);
+    let by = |words: &str| vec![paid(&inputs, 10_000, words)];
+    let both = format!("{} {}", invoice_number(0), invoice_number(1));
+    let (mut decided_so, books) = moved(&inputs, &[(10, by(&both))], &[(15, by(&invoice_number(0)))]);
+    assert_eq!((reasons(&books), books.undecided.len()), (vec![("unpaid", -6_000), ("unpaid", -4_000)], 0));
+    // Who decides says what of each.
+    let [first, second] = [invoice_number(0), invoice_number(1)];
+    decided_so.decisions =
+        vec![decided(1, &[(&first, 6_000), (&second, 4_000)]), decided(2, &[(&first, -10_000)])];
+    assert_eq!(reasons(&reconcile(&decided_so).unwrap()), [("unpaid", -10_000)]);
+}
+
+/// Of invoices in dollars a person took a bad rate. What the reversal did of the one that it names stood there three times, so
+/// that one gained more.
+#[test]
+fn what_a_rate_made_is_of_each_invoice_once() {
+    let mut inputs = sold(&[10_000, 10_000]);
+    let [first, second] = [invoice_number(0), invoice_number(1)];
+    inputs.agreed.iter_mut().for_each(|of| of.currency = currency("USD"));
+    inputs.invoices.iter_mut().for_each(|one| one.currency = currency("USD"));
+    let by = |words: &str| vec![paid(&inputs, 17_000, words)];
+    let (mut books, _) = moved(&inputs, &[(10, by(""))], &[(15, by(&first))]);
+    let mut decision = decided(1, &[(&first, 10_000), (&second, 10_000)]);
+    if let Decision::Payment { towards, .. } = &mut decision {
+        towards.iter_mut().for_each(|part| part.currency = currency("USD"));
     }
+    books.decisions = vec![decision];
+    let told = reasons(&reconcile(&books).unwrap());
+    let of_rates: Vec<_> = told.into_iter().filter(|(reason, _)| *reason == "currency").collect();
+    assert_eq!(of_rates, [("currency", -451), ("currency", -451), ("currency", 451), ("currency", 451)]);
+}
+
+/// An entry in euros, taken back by numbers of invoices in dollars: which paid which is not said. Both stayed to be matched.
+#[test]
+fn an_entry_in_another_currency_than_its_invoices_is_taken_back() {
+    let mut inputs = sold(&[5_000, 6_000, 5_000, 6_000]);
+    for number in [0, 1] {
+        inputs.agreed[number].currency = currency("USD");
+        inputs.invoices[number].currency = currency("USD");
+    }
+    let entry = vec![paid(&inputs, 5_000, ""), paid(&inputs, 6_000, "")];
+    let both = format!("{} {}", invoice_number(0), invoice_number(1));
+    let back = (15, vec![Payment { party: None, ..paid(&inputs, 11_000, &both) }]);
+    let (_, books) = moved(&inputs, &[(10, entry)], &[back]);
+    let told = [5_000, 6_000, 5_000, 6_000].map(|minor| ("unpaid", -minor));
+    assert_eq!((reasons(&books), books.undecided.len()), (told.to_vec(), 0));
+    assert_eq!([Role::Bank, Role::Exchange].map(|role| balance(&books, role)), [0; 2]);
+}
+
+/// A collection of two that named nothing. Both stayed to be matched, and paid two other invoices.
+#[test]
+fn what_a_reversal_names_its_entry_was_for() {
+    let inputs = sold(&[5_000, 6_000, 5_000, 6_000]);
+    let entry = vec![paid(&inputs, 5_000, ""), paid(&inputs, 6_000, "")];
+    let told = [5_000, 6_000, 5_000, 6_000].map(|minor| ("unpaid", -minor));
+    let back = |words: &str| (15, vec![Payment { party: None, ..paid(&inputs, 11_000, words) }]);
+    let both = format!("{} {}", invoice_number(0), invoice_number(1));
+    let (_, books) = moved(&inputs, &[(10, entry.clone())], &[back(&both)]);
+    assert_eq!((reasons(&books), books.undecided.len()), (told.to_vec(), 0));
+    // By quotes that have no invoice yet, and in other parts than came in.
+    let mut held = inputs.clone();
+    held.invoices.drain(..2);
+    held.agreed.iter_mut().for_each(|of| of.invoice_by = day(60));
+    held.terms.until = day(50);
+    let (_, books) = moved(&held, &[(10, entry.clone())], &[back("Q-2026-0000 Q-2026-0001")]);
+    assert_eq!((reasons(&books), books.undecided.len()), (told[2..].to_vec(), 0));
+    let (mut parts, _) = moved(&inputs, &[(10, entry)], &[back("returned")]);
+    parts.decisions = vec![decided(2, &[(&invoice_number(0), -9_000), (&invoice_number(1), -2_000)])];
+    let books = reconcile(&parts).unwrap();
+    assert_eq!((reasons(&books), books.undecided.len()), (told.to_vec(), 0));
+}
+
+/// One tells the account of the other side and its name, another the name alone. It was taken back twice.
+#[test]
+fn the_other_side_is_known_by_what_both_tell_of_it() {
+    let inputs = sold(&[5_000, 5_000]);
+    let iban = Some("DE79 0000 0000 1234 5678 90");
+    let of = |account: Option<&str>, words: &str| {
+        vec![Payment { party_account: account.map(Into::into), ..paid(&inputs, 5_000, words) }]
+    };
+    let (number, owed) = (invoice_number(0), ("unpaid", -5_000));
+    let both = [owed, owed];
+    for [first, second] in [[iban, None], [None, iban]] {
+        let (_, books) = moved(&inputs, &[(10, of(first, &number))], &[(15, of(second, "returned"))]);
+        assert_eq!((reasons(&books), books.undecided.len()), (both.to_vec(), 0));
+        let back = [(15, of(second, &number)), (16, of(first, "returned"))];
+        let (_, books) = moved(&inputs, &[(10, of(first, &number))], &back);
+        assert_eq!(reasons(&books), [&[("paid_unknown", -5_000)][..], &both].concat());
+    }
+    // Another account is another payment, whatever name stands beside it.
+    let other = Some("DE02 5001 0517 0137 0750 30");
+    let (_, books) = moved(&inputs, &[(10, of(iban, &number))], &[(15, of(other, "returned"))]);
+    assert_eq!(reasons(&books), [("paid_unknown", -5_000), owed]);
 }
 
 /// A collection comes back in one sum, which names nobody. All of it stayed paid, and nothing was told.

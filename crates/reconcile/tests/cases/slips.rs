@@ -1,7 +1,7 @@
 //! What is not right in what was read: all of it is told at once, each with its place.
 
 use evenfare_reconcile::error::Unreconciled;
-use evenfare_reconcile::input::{Place, Slip, Status};
+use evenfare_reconcile::input::{Invoice, Place, Slip, Status};
 use evenfare_reconcile::terms::{Decision, Part, PaymentId};
 use evenfare_reconcile::{Inputs, reconcile};
 
@@ -53,6 +53,32 @@ fn towards(line: u32, payment: PaymentId, parts: &[(String, i64)]) -> Decision {
 fn of_invoice(line: u32, number: &str, quote: Option<&str>) -> Decision {
     let (number, quote) = (number.into(), quote.map(Into::into));
     Decision::Invoice { place: row(line), seller: "workshop".into(), number, quote }
+}
+
+/// By the next revision somebody else sells. Looking back the decision holds; then the invoice is of nothing, and told.
+#[test]
+fn a_decision_outlives_the_revision_that_it_was_made_by() {
+    let mut inputs = empty();
+    let plan = Plan { partners: 1, net: 90_000, vat: [1; 3], day: 3, ..Plan::default() };
+    let first = agreed(&plan, 0);
+    let mut second = agreed(&Plan { partners: 0, ..plan }, 0);
+    (second.revision, second.accepted) = (2, day(20));
+    let sale = &first.sales[1];
+    let theirs = Invoice { quote: None, ..invoice(&first, 0, 1, &sale.vat, sale.net.minor()) };
+    inputs.decisions = vec![Decision::Invoice {
+        place: row(2),
+        seller: "P-10".into(),
+        number: theirs.number.clone(),
+        quote: Some(first.number.clone()),
+    }];
+    inputs.invoices.push(theirs);
+    inputs.agreed = vec![first, second];
+    for (until, is_told) in [(19, false), (20, true)] {
+        inputs.terms.until = day(until);
+        let books = reconcile(&inputs).unwrap();
+        let mut told = books.differences.iter().map(|found| found.difference.reason.code());
+        assert_eq!(told.any(|reason| reason == "invoice_unknown"), is_told, "{until}");
+    }
 }
 
 fn mistakes(inputs: &Inputs) -> Vec<Slip> {

@@ -84,6 +84,18 @@ fn a_paper_that_is_told_in_two_ways_is_one_paper() {
         },
         &[("charged_less", -1_000)],
     );
+    // Who sends it again notes that he does.
+    for vat_id in [None, both.invoices[1].seller.vat_id.clone()] {
+        check(
+            &|inputs| {
+                let mut copy = inputs.invoices[1].clone();
+                (Arc::make_mut(&mut copy.seller).vat_id, copy.place) = (vat_id.clone(), place("copy.xml", 1));
+                copy.references = vec!["Duplicate".into()].into_boxed_slice();
+                inputs.invoices.push(copy);
+            },
+            &[],
+        );
+    }
     // A seller who is written with his VAT identifier and without it is one.
     check(
         &|inputs| {

@@ -303,7 +303,9 @@ pub fn invoice(agreed: &Agreed, number: usize, sale: usize, groups: &[VatGroup],
         currency: agreed.currency,
         quote: Some(agreed.number.to_lowercase().into()),
         is_noted: false,
+        references: Box::default(),
         preceding: None,
+        other_preceding: Box::default(),
         payment_reference: None,
         seller: trader(&of.seller).into(),
         buyer: trader(&of.buyer).into(),
@@ -348,7 +350,6 @@ pub fn payment(minor: i64, from: &Firm, words: &str) -> Payment {
 
 /// The workshop's rules, and nothing else.
 pub fn empty() -> Inputs {
-    let rate = |code: &str, rate: &str| (day(0) - Days::new(30), currency(code), rate.parse().unwrap());
     let tier = |from_minor, percent: &str| BonusTier {
         place: Place { file: "bonuses.csv".into(), line: 2 },
         partner: "P-10".into(),
@@ -370,12 +371,14 @@ pub fn empty() -> Inputs {
         bonuses: vec![tier(100_000, "1.5"), tier(500_000, "2.25")],
     });
     inputs.partners = inputs.terms.reporting.keys().cloned().collect();
-    // European Central Bank, euro foreign exchange reference rates of 30 October 2026, dated back; but for the yen's.
-    inputs.rates = Rates::new([
-        rate("USD", "1.1172"),
-        rate("GBP", "0.8338"),
-        rate("CHF", "0.9194"),
-        rate("JPY", "181.35"),
-    ]);
+    // European Central Bank, euro foreign exchange reference rates of 30 October 2026, dated back; but for the yen's. They are
+    // renewed every week and stay as they are.
+    let rates = [("USD", "1.1172"), ("GBP", "0.8338"), ("CHF", "0.9194"), ("JPY", "181.35")];
+    let weeks = || NaiveDate::from_ymd_opt(2026, 5, 2).unwrap().iter_weeks().take(52);
+    inputs.rates = Rates::new(
+        rates
+            .into_iter()
+            .flat_map(|(code, rate)| weeks().map(move |on| (on, currency(code), rate.parse().unwrap()))),
+    );
     inputs
 }

@@ -4,6 +4,7 @@ use chrono::NaiveDate;
 use evenfare_engine::money::{Currency, Overflow};
 use evenfare_files::{answered_in, answers};
 use evenfare_reconcile::difference::{Document, Paper, Reason};
+use evenfare_reconcile::input::Slip;
 use evenfare_reconcile::matching::{Undecided, Why};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::period::{Found, Settled};
@@ -247,7 +248,13 @@ fn conclusion(page: &mut Page, done: &Done) {
         let text = format!("Still open of {month}: {found}; `--month {month}` shows what they are.");
         page.paragraph(0, style::STRONG, &text);
     }
-    let unknown = done.books.unknown.len();
+    let (rates, names): (Vec<&Slip>, Vec<&Slip>) =
+        done.books.unknown.iter().partition(|slip| slip.code == "old_rate");
+    let (rates, unknown) = (rates.len(), names.len());
+    if rates > 0 {
+        let words = format!("{} older than a week.", count(rates, "reference rate"));
+        page.paragraph(0, style::CARE, &words);
+    }
     if unknown > 0 {
         let words = format!("{} that nobody knows in the books folder.", count(unknown, "name"));
         page.paragraph(0, style::CARE, &words);
