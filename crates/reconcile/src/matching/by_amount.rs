@@ -4,7 +4,8 @@
 //! left of several; several payments of what is left of one invoice; a payment of what was left of one before a
 //! credit note of a later day; a part payment where only one invoice can take it. Each is taken only where nothing else
 //! is as good, and what takes a part in an open question only where it is paid to the letter. Combinations are tried
-//! among at most [`subset::MOST`] open invoices, or payments, of a party; where there are more it is asked.
+//! among at most [`subset::MOST`] open invoices, or payments, of a party; where there are more it is asked. What went out
+//! comes last, and is all of what was paid too much of one invoice, or of what a credit note is.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
@@ -44,7 +45,7 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
         }
     }
     let mut stranger_amounts: HashMap<(Currency, i64), Vec<u32>> = HashMap::new();
-    let before = BeforeCredits::new(matching);
+    let mut before = BeforeCredits::new(matching);
     for (place, open) in (0_u32..).zip(&matching.open.items) {
         if open.rest() == 0 && !before.is_lessened(place) || !open.is_owed() {
             continue;
@@ -58,7 +59,7 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
         }
     }
     for (payments, open) in of_party.into_values() {
-        party(matching, payments, &open, &before)?;
+        party(matching, payments, &open, &mut before)?;
     }
     // Less may be left by now. What was written in time stands before what was not.
     for ((_, amount), open) in &mut stranger_amounts {
@@ -96,9 +97,12 @@ fn party(
     matching: &mut Matching<'_, '_>,
     payments: Vec<u32>,
     open: &[u32],
-    before: &BeforeCredits,
+    before: &mut BeforeCredits,
 ) -> Result<(), Unreconciled> {
-    let payments = one_for_one(matching, payments, open)?;
+    let first = matching.allocations.len();
+    let comes_in = |place: &u32| matching.payment(*place).is_some_and(|one| one.cleared() > 0);
+    let (payments, outgoing): (Vec<u32>, Vec<u32>) = payments.into_iter().partition(comes_in);
+    let payments = one_for_one(matching, payments, open, before)?;
     let (payments, too_many) = one_for_many(matching, payments, open)?;
     let payments = many_for_one(matching, payments, open)?;
     let payments = before.clear(matching, payments, open)?;
@@ -107,7 +111,7 @@ fn party(
     for place in payments {
         let Some(one) = matching.payment(place) else { continue };
         let amount = one.cleared();
-        let more = by_rest.iter().rev().take_while(|(rest, _)| *rest > amount && amount > 0);
+        let more = by_rest.iter().rev().take_while(|(rest, _)| *rest > amount);
         let takes = |open: &u32| matching.asks(*open) > amount && matching.in_time(one.booked, *open);
         let takers: Vec<u32> = more.map(|(_, open)| *open).filter(takes).take(TOLD).collect();
         match takers.as_slice() {
@@ -127,6 +131,14 @@ fn party(
     let less = less.filter(|(key, _)| *key < 0).collect();
     let too_many = too_many.into_iter().map(|(amount, booked)| (amount.saturating_neg(), booked));
     doubt_beyond(matching, too_many.collect(), less);
+    // It may give back what only now is known to be too much.
+    if !outgoing.is_empty() {
+        before.note(matching, matching.allocations.get(first..).unwrap_or_default());
+    }
+    let outgoing = one_for_one(matching, outgoing, open, before)?;
+    for place in before.clear(matching, outgoing, open)? {
+        matching.set(place, State::Unknown);
+    }
     Ok(())
 }
 
@@ -164,6 +176,7 @@ fn one_for_one(
     matching: &mut Matching<'_, '_>,
     payments: Vec<u32>,
     open: &[u32],
+    before: &BeforeCredits,
 ) -> Result<Vec<u32>, Unreconciled> {
     let mut by_amount: BTreeMap<i64, Both> = BTreeMap::new();
     for &place in &payments {
@@ -183,7 +196,7 @@ fn one_for_one(
         // By the last payment at the latest an invoice has to be written to be one of those, and a payment clears none
         // that is written later than it can.
         let in_time = |place: &u32, open: &u32| {
-            matching.payment(*place).is_some_and(|one| matching.in_time(one.booked, *open))
+            matching.payment(*place).is_some_and(|one| before.earliest(matching, *open) <= one.booked)
         };
         invoices.retain(|open| payments.last().is_some_and(|last| in_time(last, open)));
         if invoices.is_empty() {
@@ -192,7 +205,7 @@ fn one_for_one(
         }
         let due = |open: &u32| matching.open.get(*open).map(|open| (open.due, &*open.invoice.number));
         let mut by_issue = invoices.clone();
-        by_issue.sort_by_key(|open| matching.open.get(*open).map(|open| open.invoice.issued));
+        by_issue.sort_by_cached_key(|open| before.earliest(matching, *open));
         let is_early = |place: &&u32| by_issue.first().is_none_or(|first| !in_time(place, first));
         let (early, able) = payments.split_at(payments.iter().take_while(is_early).count());
         let mut unwritten = by_issue.iter().peekable();
@@ -287,10 +300,8 @@ fn many_for_one(
     if payments.len() < 2 || payments.len() > subset::MOST {
         return Ok(payments);
     }
-    let incoming = |place: &u32| matching.payment(*place).is_some_and(|one| one.cleared() > 0);
-    let incoming: Vec<u32> = payments.iter().copied().filter(incoming).collect();
     let amounts: Vec<i64> =
-        incoming.iter().map(|place| matching.payment(*place).map_or(0, Received::cleared)).collect();
+        payments.iter().map(|place| matching.payment(*place).map_or(0, Received::cleared)).collect();
     let invoices: Vec<u32> = open.iter().copied().filter(|open| matching.asks(*open) != 0).collect();
     if invoices.len() > subset::MOST {
         return Ok(payments);
@@ -298,7 +309,7 @@ fn many_for_one(
     let mut ways: Vec<(u32, Vec<u32>)> = Vec::new();
     for open in invoices {
         for way in subsets(&amounts, matching.asks(open)) {
-            let of_way: Vec<u32> = way.iter().filter_map(|place| incoming.get(*place).copied()).collect();
+            let of_way: Vec<u32> = way.iter().filter_map(|place| payments.get(*place).copied()).collect();
             let written =
                 |place: &u32| matching.payment(*place).is_some_and(|one| matching.in_time(one.booked, open));
             if !of_way.is_empty() && of_way.iter().all(written) {
