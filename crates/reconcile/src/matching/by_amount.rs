@@ -240,8 +240,8 @@ fn one_for_one(
     Ok(left)
 }
 
-/// Payments of what is left of several invoices together. What is left over, and amounts and days of those that there are
-/// too many invoices for.
+/// Payments of what is left of several invoices together. Of two that would each take one invoice, with others, both are
+/// asked about. Answers what is left over, and amounts and days of those that there are too many invoices for.
 fn one_for_many(
     matching: &mut Matching<'_, '_>,
     payments: Vec<u32>,
@@ -249,32 +249,20 @@ fn one_for_many(
 ) -> Result<(Vec<u32>, Vec<Amount>), Unreconciled> {
     let (mut left, mut too_many) = (Vec::new(), Vec::new());
     let by_rest = by_rest(matching, open);
+    let contested = contested(matching, &payments, &by_rest);
     for place in payments {
         let Some(one) = matching.payment(place) else { continue };
-        let amount = one.cleared();
-        let less = by_rest.iter().skip_while(|(rest, _)| *rest <= 0).take_while(|(rest, _)| *rest < amount);
-        let fits = |open: &u32| matching.asks(*open) != 0 && matching.in_time(one.booked, *open);
-        let most = subset::MOST.saturating_add(1);
-        let fitting: Vec<u32> = less.map(|(_, open)| *open).filter(fits).take(most).collect();
-        if fitting.len() < 2 {
-            left.push(place);
-            continue;
-        }
+        let (fitting, ways) = several(matching, one, &by_rest);
         if fitting.len() > subset::MOST {
             let told: Vec<Vec<u32>> = fitting.iter().take(TOLD).map(|open| vec![*open]).collect();
             matching.ask(place, Why::TooMany, &told)?;
-            too_many.push((amount, one.booked));
+            too_many.push((one.cleared(), one.booked));
             continue;
         }
-        let amounts: Vec<i64> = fitting.iter().map(|open| matching.asks(*open)).collect();
-        let found = subsets(&amounts, amount);
-        let found: Vec<Vec<u32>> = found
-            .iter()
-            .map(|places| places.iter().filter_map(|place| fitting.get(*place).copied()).collect())
-            .collect();
-        match found.as_slice() {
+        let is_certain = |open: &u32| !contested.contains(open) && !is_in_question(matching, *open);
+        match ways.as_slice() {
             [] => left.push(place),
-            [only] if !only.iter().any(|open| is_in_question(matching, *open)) => {
+            [only] if only.iter().all(is_certain) => {
                 for &open in only {
                     matching.allocate(place, open, matching.asks(open))?;
                 }
@@ -288,6 +276,39 @@ fn one_for_many(
         }
     }
     Ok((left, too_many))
+}
+
+/// The invoices that a payment may be for several of, one more of too many; and all ways in which some of them come to it.
+fn several(
+    matching: &Matching<'_, '_>,
+    one: &Received<'_>,
+    by_rest: &[(i64, u32)],
+) -> (Vec<u32>, Vec<Vec<u32>>) {
+    let amount = one.cleared();
+    let less = by_rest.iter().skip_while(|(rest, _)| *rest <= 0).take_while(|(rest, _)| *rest < amount);
+    let fits = |open: &u32| matching.asks(*open) != 0 && matching.in_time(one.booked, *open);
+    let most = subset::MOST.saturating_add(1);
+    let fitting: Vec<u32> = less.map(|(_, open)| *open).filter(fits).take(most).collect();
+    let amounts: Vec<i64> = fitting.iter().map(|open| matching.asks(*open)).collect();
+    let of = |places: Vec<usize>| places.iter().filter_map(|place| fitting.get(*place).copied()).collect();
+    let ways = subsets(&amounts, amount).into_iter().map(of).collect();
+    (fitting, ways)
+}
+
+/// What the only way of one payment takes, and the only way of another, which is not the same: both cannot be.
+fn contested(matching: &Matching<'_, '_>, payments: &[u32], by_rest: &[(i64, u32)]) -> BTreeSet<u32> {
+    let mut taken: HashMap<u32, Vec<u32>> = HashMap::new();
+    let mut contested = BTreeSet::new();
+    for one in payments.iter().filter_map(|place| matching.payment(*place)) {
+        let (_, ways) = several(matching, one, by_rest);
+        let [only] = ways.as_slice() else { continue };
+        for open in only {
+            if taken.entry(*open).or_insert_with(|| only.clone()) != only {
+                contested.insert(*open);
+            }
+        }
+    }
+    contested
 }
 
 /// Several payments of what is left of one invoice. A payment that could be a part of two of them is asked

@@ -259,6 +259,28 @@ fn what_adds_up_is_cleared_where_it_adds_up_in_one_way() {
     assert!(reasons(&books).contains(&("payment_unknown", 14_000)));
 }
 
+/// The first payment took what the second was for as well, by the order alone.
+#[test]
+fn of_payments_that_would_take_one_invoice_with_others_each_is_asked_about() {
+    let inputs = sold(&[(0, 1_000), (0, 2_000), (0, 2_500)]);
+    let told = |minors: &[i64]| {
+        let all: Vec<_> = (20..).zip(minors).map(|(on, minor)| (on, paid(&inputs, *minor, ""))).collect();
+        let (_, books) = booked(inputs.clone(), &all);
+        let (mut found, mut told) = (reasons(&books), asked(&books));
+        (found.sort_unstable(), told.sort_unstable());
+        (found, told)
+    };
+    let question = |numbers: &[usize]| {
+        (Why::EquallyGood, vec![numbers.iter().map(|number| invoice_number(*number)).collect()])
+    };
+    let both = (vec![], vec![question(&[0, 1]), question(&[1, 2])]);
+    assert_eq!((told(&[3_000, 4_500]), told(&[4_500, 3_000])), (both.clone(), both));
+    // Of two that come to the same the second is for nothing known.
+    assert_eq!(told(&[3_000, 3_000]), (vec![("payment_unknown", 3_000), ("unpaid", -2_500)], vec![]));
+    // Each is for its own.
+    assert_eq!(told(&[3_000, 2_500]), (vec![], vec![]));
+}
+
 #[test]
 fn as_many_parts_as_are_tried_clear_an_invoice() {
     // Of one more nothing is tried, so that each may be a part of either.
