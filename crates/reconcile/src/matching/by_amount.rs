@@ -21,6 +21,7 @@ use super::question::Why;
 use super::subset::{self, subsets};
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
+use crate::month::Month;
 
 /// An amount, and the day it was paid on.
 type Amount = (i64, NaiveDate);
@@ -240,75 +241,119 @@ fn one_for_one(
     Ok(left)
 }
 
-/// Payments of what is left of several invoices together. Of two that would each take one invoice, with others, both are
-/// asked about. Answers what is left over, and amounts and days of those that there are too many invoices for.
+/// Payments of what is left of several invoices together. Those of one month are held against each other: where they
+/// cannot all be for what they come to, each is asked about. Answers what is left over, and amounts and days of those that
+/// there are too many invoices for.
 fn one_for_many(
     matching: &mut Matching<'_, '_>,
     payments: Vec<u32>,
     open: &[u32],
 ) -> Result<(Vec<u32>, Vec<Amount>), Unreconciled> {
     let (mut left, mut too_many) = (Vec::new(), Vec::new());
-    let by_rest = by_rest(matching, open);
-    let contested = contested(matching, &payments, &by_rest);
-    for place in payments {
-        let Some(one) = matching.payment(place) else { continue };
-        let (fitting, ways) = several(matching, one, &by_rest);
-        if fitting.len() > subset::MOST {
-            let told: Vec<Vec<u32>> = fitting.iter().take(TOLD).map(|open| vec![*open]).collect();
-            matching.ask(place, Why::TooMany, &told)?;
-            too_many.push((one.cleared(), one.booked));
-            continue;
-        }
-        let is_certain = |open: &u32| !contested.contains(open) && !is_in_question(matching, *open);
-        match ways.as_slice() {
-            [] => left.push(place),
-            [only] if only.iter().all(is_certain) => {
-                for &open in only {
-                    matching.allocate(place, open, matching.asks(open))?;
-                }
-            }
-            several => {
-                matching.ask(place, Why::EquallyGood, several)?;
-                if several.len() == subset::TOLD {
-                    fitting.iter().for_each(|open| matching.doubt(*open, false));
-                }
+    let month = |place: &u32| matching.payment(*place).map(|one| Month::of(one.booked));
+    let months: Vec<&[u32]> = payments.chunk_by(|one, other| month(one) == month(other)).collect();
+    for of_month in months {
+        for one in clear_certain(matching, of_month.to_vec(), open)? {
+            if one.fitting.len() > subset::MOST {
+                let told: Vec<Vec<u32>> = one.fitting.iter().take(TOLD).map(|open| vec![*open]).collect();
+                matching.ask(one.place, Why::TooMany, &told)?;
+                too_many.push((one.amount, one.booked));
+            } else if one.ways.is_empty() {
+                left.push(one.place);
+            } else {
+                matching.ask(one.place, Why::EquallyGood, &one.ways)?;
+                one.may_take().iter().for_each(|open| matching.doubt(*open, false));
             }
         }
     }
     Ok((left, too_many))
 }
 
-/// The invoices that a payment may be for several of, one more of too many; and all ways in which some of them come to it.
-fn several(
-    matching: &Matching<'_, '_>,
-    one: &Received<'_>,
-    by_rest: &[(i64, u32)],
-) -> (Vec<u32>, Vec<Vec<u32>>) {
-    let amount = one.cleared();
-    let less = by_rest.iter().skip_while(|(rest, _)| *rest <= 0).take_while(|(rest, _)| *rest < amount);
-    let fits = |open: &u32| matching.asks(*open) != 0 && matching.in_time(one.booked, *open);
-    let most = subset::MOST.saturating_add(1);
-    let fitting: Vec<u32> = less.map(|(_, open)| *open).filter(fits).take(most).collect();
-    let amounts: Vec<i64> = fitting.iter().map(|open| matching.asks(*open)).collect();
-    let of = |places: Vec<usize>| places.iter().filter_map(|place| fitting.get(*place).copied()).collect();
-    let ways = subsets(&amounts, amount).into_iter().map(of).collect();
-    (fitting, ways)
-}
-
-/// What the only way of one payment takes, and the only way of another, which is not the same: both cannot be.
-fn contested(matching: &Matching<'_, '_>, payments: &[u32], by_rest: &[(i64, u32)]) -> BTreeSet<u32> {
-    let mut taken: HashMap<u32, Vec<u32>> = HashMap::new();
-    let mut contested = BTreeSet::new();
-    for one in payments.iter().filter_map(|place| matching.payment(*place)) {
-        let (_, ways) = several(matching, one, by_rest);
-        let [only] = ways.as_slice() else { continue };
-        for open in only {
-            if taken.entry(*open).or_insert_with(|| only.clone()) != only {
-                contested.insert(*open);
+/// Clears what each payment can only be for, as often as that leaves another but one way. Answers the others.
+fn clear_certain(
+    matching: &mut Matching<'_, '_>,
+    mut payments: Vec<u32>,
+    open: &[u32],
+) -> Result<Vec<ForSeveral>, Unreconciled> {
+    loop {
+        let by_rest = by_rest(matching, open);
+        let found = payments.iter().filter_map(|place| ForSeveral::of(matching, *place, &by_rest));
+        let found: Vec<ForSeveral> = found.collect();
+        let contested = contested(matching, &found);
+        let mut others = Vec::with_capacity(found.len());
+        for one in found {
+            // Of payments of the same invoices the first takes them.
+            let is_certain = |open: &u32| {
+                matching.asks(*open) != 0 && !contested.contains(open) && !is_in_question(matching, *open)
+            };
+            match one.ways.as_slice() {
+                [only] if only.iter().all(is_certain) => {
+                    for &open in only {
+                        matching.allocate(one.place, open, matching.asks(open))?;
+                    }
+                }
+                _ => others.push(one),
             }
         }
+        if others.len() == payments.len() {
+            return Ok(others);
+        }
+        payments = others.iter().map(|one| one.place).collect();
     }
-    contested
+}
+
+/// A payment, and what it may be for several of.
+struct ForSeveral {
+    place: u32,
+    amount: i64,
+    booked: NaiveDate,
+    /// The invoices of less, one more of too many.
+    fitting: Vec<u32>,
+    /// Those of them that come to it; a few ways of many.
+    ways: Vec<Vec<u32>>,
+}
+
+impl ForSeveral {
+    fn of(matching: &Matching<'_, '_>, place: u32, by_rest: &[(i64, u32)]) -> Option<Self> {
+        let one = matching.payment(place)?;
+        let (amount, booked) = (one.cleared(), one.booked);
+        let less = by_rest.iter().skip_while(|(rest, _)| *rest <= 0).take_while(|(rest, _)| *rest < amount);
+        let less = less.map(|(_, open)| *open).filter(|open| matching.in_time(booked, *open));
+        let fitting: Vec<u32> = less.take(subset::MOST.saturating_add(1)).collect();
+        let ways = ways(matching, &fitting, amount);
+        Some(Self { place, amount, booked, fitting, ways })
+    }
+
+    /// All that a way takes; not all of many ways are known.
+    fn may_take(&self) -> Vec<u32> {
+        if self.ways.len() < subset::TOLD { self.ways.concat() } else { self.fitting.clone() }
+    }
+}
+
+fn ways(matching: &Matching<'_, '_>, fitting: &[u32], amount: i64) -> Vec<Vec<u32>> {
+    let amounts: Vec<i64> = fitting.iter().map(|open| matching.asks(*open)).collect();
+    let of = |places: Vec<usize>| places.iter().filter_map(|place| fitting.get(*place).copied()).collect();
+    subsets(&amounts, amount).into_iter().map(of).collect()
+}
+
+/// What payments may be for that cannot all be for what they come to: the only way of one takes a part of the only way of
+/// another, or such ways leave none to one that has several.
+fn contested(matching: &Matching<'_, '_>, found: &[ForSeveral]) -> BTreeSet<u32> {
+    let mut only: HashMap<u32, BTreeSet<&[u32]>> = HashMap::new();
+    for one in found {
+        if let [way] = one.ways.as_slice() {
+            way.iter().for_each(|open| _ = only.entry(*open).or_default().insert(way));
+        }
+    }
+    let is_contested = |one: &&ForSeveral| match one.ways.as_slice() {
+        [] => false,
+        [way] => way.iter().any(|open| only.get(open).is_some_and(|ways| ways.len() > 1)),
+        _ => {
+            let free = one.fitting.iter().copied().filter(|open| !only.contains_key(open));
+            ways(matching, &free.collect::<Vec<_>>(), one.amount).is_empty()
+        }
+    };
+    found.iter().filter(is_contested).flat_map(ForSeveral::may_take).collect()
 }
 
 /// Several payments of what is left of one invoice. A payment that could be a part of two of them is asked
