@@ -4,7 +4,8 @@
 //! left of several; several payments of what is left of one invoice; a payment of what was left of one before a
 //! credit note of a later day; a part payment where only one invoice can take it. Each is taken only where nothing else
 //! is as good, and what takes a part in an open question only where it is paid to the letter. Combinations are tried
-//! among at most [`subset::MOST`] open invoices, or payments, of a party; where there are more it is asked.
+//! among at most [`subset::MOST`] open invoices, or payments, of a party; where there are more it is asked. What went out
+//! comes last, and is all of what was paid too much of one invoice, or of what a credit note is.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
@@ -20,6 +21,7 @@ use super::question::Why;
 use super::subset::{self, subsets};
 use crate::error::Unreconciled;
 use crate::loaded::{Loaded, Received};
+use crate::month::Month;
 
 /// An amount, and the day it was paid on.
 type Amount = (i64, NaiveDate);
@@ -44,7 +46,7 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
         }
     }
     let mut stranger_amounts: HashMap<(Currency, i64), Vec<u32>> = HashMap::new();
-    let before = BeforeCredits::new(matching);
+    let mut before = BeforeCredits::new(matching);
     for (place, open) in (0_u32..).zip(&matching.open.items) {
         if open.rest() == 0 && !before.is_lessened(place) || !open.is_owed() {
             continue;
@@ -58,7 +60,7 @@ pub(crate) fn by_amount(matching: &mut Matching<'_, '_>, loaded: &Loaded<'_>) ->
         }
     }
     for (payments, open) in of_party.into_values() {
-        party(matching, payments, &open, &before)?;
+        party(matching, payments, &open, &mut before)?;
     }
     // Less may be left by now. What was written in time stands before what was not.
     for ((_, amount), open) in &mut stranger_amounts {
@@ -96,9 +98,12 @@ fn party(
     matching: &mut Matching<'_, '_>,
     payments: Vec<u32>,
     open: &[u32],
-    before: &BeforeCredits,
+    before: &mut BeforeCredits,
 ) -> Result<(), Unreconciled> {
-    let payments = one_for_one(matching, payments, open)?;
+    let first = matching.allocations.len();
+    let comes_in = |place: &u32| matching.payment(*place).is_some_and(|one| one.cleared() > 0);
+    let (payments, outgoing): (Vec<u32>, Vec<u32>) = payments.into_iter().partition(comes_in);
+    let payments = one_for_one(matching, payments, open, before)?;
     let (payments, too_many) = one_for_many(matching, payments, open)?;
     let payments = many_for_one(matching, payments, open)?;
     let payments = before.clear(matching, payments, open)?;
@@ -107,7 +112,7 @@ fn party(
     for place in payments {
         let Some(one) = matching.payment(place) else { continue };
         let amount = one.cleared();
-        let more = by_rest.iter().rev().take_while(|(rest, _)| *rest > amount && amount > 0);
+        let more = by_rest.iter().rev().take_while(|(rest, _)| *rest > amount);
         let takes = |open: &u32| matching.asks(*open) >= amount && matching.in_time(one.booked, *open);
         let takers: Vec<u32> = more.map(|(_, open)| *open).filter(takes).take(TOLD).collect();
         match takers.as_slice() {
@@ -127,6 +132,14 @@ fn party(
     let less = less.filter(|(key, _)| *key < 0).collect();
     let too_many = too_many.into_iter().map(|(amount, booked)| (amount.saturating_neg(), booked));
     doubt_beyond(matching, too_many.collect(), less);
+    // It may give back what only now is known to be too much.
+    if !outgoing.is_empty() {
+        before.note(matching, matching.allocations.get(first..).unwrap_or_default());
+    }
+    let outgoing = one_for_one(matching, outgoing, open, before)?;
+    for place in before.clear(matching, outgoing, open)? {
+        matching.set(place, State::Unknown);
+    }
     Ok(())
 }
 
@@ -164,6 +177,7 @@ fn one_for_one(
     matching: &mut Matching<'_, '_>,
     payments: Vec<u32>,
     open: &[u32],
+    before: &BeforeCredits,
 ) -> Result<Vec<u32>, Unreconciled> {
     let mut by_amount: BTreeMap<i64, Both> = BTreeMap::new();
     for &place in &payments {
@@ -183,7 +197,7 @@ fn one_for_one(
         // By the last payment at the latest an invoice has to be written to be one of those, and a payment clears none
         // that is written later than it can.
         let in_time = |place: &u32, open: &u32| {
-            matching.payment(*place).is_some_and(|one| matching.in_time(one.booked, *open))
+            matching.payment(*place).is_some_and(|one| before.earliest(matching, *open) <= one.booked)
         };
         invoices.retain(|open| payments.last().is_some_and(|last| in_time(last, open)));
         if invoices.is_empty() {
@@ -192,7 +206,7 @@ fn one_for_one(
         }
         let due = |open: &u32| matching.open.get(*open).map(|open| (open.due, &*open.invoice.number));
         let mut by_issue = invoices.clone();
-        by_issue.sort_by_key(|open| matching.open.get(*open).map(|open| open.invoice.issued));
+        by_issue.sort_by_cached_key(|open| before.earliest(matching, *open));
         let is_early = |place: &&u32| by_issue.first().is_none_or(|first| !in_time(place, first));
         let (early, able) = payments.split_at(payments.iter().take_while(is_early).count());
         let mut unwritten = by_issue.iter().peekable();
@@ -227,54 +241,119 @@ fn one_for_one(
     Ok(left)
 }
 
-/// Payments of what is left of several invoices together. What is left over, and amounts and days of those that there are
-/// too many invoices for.
+/// Payments of what is left of several invoices together. Those of one month are held against each other: where they
+/// cannot all be for what they come to, each is asked about. Answers what is left over, and amounts and days of those that
+/// there are too many invoices for.
 fn one_for_many(
     matching: &mut Matching<'_, '_>,
     payments: Vec<u32>,
     open: &[u32],
 ) -> Result<(Vec<u32>, Vec<Amount>), Unreconciled> {
     let (mut left, mut too_many) = (Vec::new(), Vec::new());
-    let by_rest = by_rest(matching, open);
-    for place in payments {
-        let Some(one) = matching.payment(place) else { continue };
-        let amount = one.cleared();
-        let less = by_rest.iter().skip_while(|(rest, _)| *rest <= 0).take_while(|(rest, _)| *rest < amount);
-        let fits = |open: &u32| matching.asks(*open) != 0 && matching.in_time(one.booked, *open);
-        let most = subset::MOST.saturating_add(1);
-        let fitting: Vec<u32> = less.map(|(_, open)| *open).filter(fits).take(most).collect();
-        if fitting.len() < 2 {
-            left.push(place);
-            continue;
-        }
-        if fitting.len() > subset::MOST {
-            let told: Vec<Vec<u32>> = fitting.iter().take(TOLD).map(|open| vec![*open]).collect();
-            matching.ask(place, Why::TooMany, &told)?;
-            too_many.push((amount, one.booked));
-            continue;
-        }
-        let amounts: Vec<i64> = fitting.iter().map(|open| matching.asks(*open)).collect();
-        let found = subsets(&amounts, amount);
-        let found: Vec<Vec<u32>> = found
-            .iter()
-            .map(|places| places.iter().filter_map(|place| fitting.get(*place).copied()).collect())
-            .collect();
-        match found.as_slice() {
-            [] => left.push(place),
-            [only] if !only.iter().any(|open| is_in_question(matching, *open)) => {
-                for &open in only {
-                    matching.allocate(place, open, matching.asks(open))?;
-                }
-            }
-            several => {
-                matching.ask(place, Why::EquallyGood, several)?;
-                if several.len() == subset::TOLD {
-                    fitting.iter().for_each(|open| matching.doubt(*open, false));
-                }
+    let month = |place: &u32| matching.payment(*place).map(|one| Month::of(one.booked));
+    let months: Vec<&[u32]> = payments.chunk_by(|one, other| month(one) == month(other)).collect();
+    for of_month in months {
+        for one in clear_certain(matching, of_month.to_vec(), open)? {
+            if one.fitting.len() > subset::MOST {
+                let told: Vec<Vec<u32>> = one.fitting.iter().take(TOLD).map(|open| vec![*open]).collect();
+                matching.ask(one.place, Why::TooMany, &told)?;
+                too_many.push((one.amount, one.booked));
+            } else if one.ways.is_empty() {
+                left.push(one.place);
+            } else {
+                matching.ask(one.place, Why::EquallyGood, &one.ways)?;
+                one.may_take().iter().for_each(|open| matching.doubt(*open, false));
             }
         }
     }
     Ok((left, too_many))
+}
+
+/// Clears what each payment can only be for, as often as that leaves another but one way. Answers the others.
+fn clear_certain(
+    matching: &mut Matching<'_, '_>,
+    mut payments: Vec<u32>,
+    open: &[u32],
+) -> Result<Vec<ForSeveral>, Unreconciled> {
+    loop {
+        let by_rest = by_rest(matching, open);
+        let found = payments.iter().filter_map(|place| ForSeveral::of(matching, *place, &by_rest));
+        let found: Vec<ForSeveral> = found.collect();
+        let contested = contested(matching, &found);
+        let mut others = Vec::with_capacity(found.len());
+        for one in found {
+            // Of payments of the same invoices the first takes them.
+            let is_certain = |open: &u32| {
+                matching.asks(*open) != 0 && !contested.contains(open) && !is_in_question(matching, *open)
+            };
+            match one.ways.as_slice() {
+                [only] if only.iter().all(is_certain) => {
+                    for &open in only {
+                        matching.allocate(one.place, open, matching.asks(open))?;
+                    }
+                }
+                _ => others.push(one),
+            }
+        }
+        if others.len() == payments.len() {
+            return Ok(others);
+        }
+        payments = others.iter().map(|one| one.place).collect();
+    }
+}
+
+/// A payment, and what it may be for several of.
+struct ForSeveral {
+    place: u32,
+    amount: i64,
+    booked: NaiveDate,
+    /// The invoices of less, one more of too many.
+    fitting: Vec<u32>,
+    /// Those of them that come to it; a few ways of many.
+    ways: Vec<Vec<u32>>,
+}
+
+impl ForSeveral {
+    fn of(matching: &Matching<'_, '_>, place: u32, by_rest: &[(i64, u32)]) -> Option<Self> {
+        let one = matching.payment(place)?;
+        let (amount, booked) = (one.cleared(), one.booked);
+        let less = by_rest.iter().skip_while(|(rest, _)| *rest <= 0).take_while(|(rest, _)| *rest < amount);
+        let less = less.map(|(_, open)| *open).filter(|open| matching.in_time(booked, *open));
+        let fitting: Vec<u32> = less.take(subset::MOST.saturating_add(1)).collect();
+        let ways = ways(matching, &fitting, amount);
+        Some(Self { place, amount, booked, fitting, ways })
+    }
+
+    /// All that a way takes; not all of many ways are known.
+    fn may_take(&self) -> Vec<u32> {
+        if self.ways.len() < subset::TOLD { self.ways.concat() } else { self.fitting.clone() }
+    }
+}
+
+fn ways(matching: &Matching<'_, '_>, fitting: &[u32], amount: i64) -> Vec<Vec<u32>> {
+    let amounts: Vec<i64> = fitting.iter().map(|open| matching.asks(*open)).collect();
+    let of = |places: Vec<usize>| places.iter().filter_map(|place| fitting.get(*place).copied()).collect();
+    subsets(&amounts, amount).into_iter().map(of).collect()
+}
+
+/// What payments may be for that cannot all be for what they come to: the only way of one takes a part of the only way of
+/// another, or such ways leave none to one that has several.
+fn contested(matching: &Matching<'_, '_>, found: &[ForSeveral]) -> BTreeSet<u32> {
+    let mut only: HashMap<u32, BTreeSet<&[u32]>> = HashMap::new();
+    for one in found {
+        if let [way] = one.ways.as_slice() {
+            way.iter().for_each(|open| _ = only.entry(*open).or_default().insert(way));
+        }
+    }
+    let is_contested = |one: &&ForSeveral| match one.ways.as_slice() {
+        [] => false,
+        [way] => way.iter().any(|open| only.get(open).is_some_and(|ways| ways.len() > 1)),
+        _ => {
+            let free = one.fitting.iter().copied().filter(|open| !only.contains_key(open));
+            ways(matching, &free.collect::<Vec<_>>(), one.amount).is_empty()
+        }
+    };
+    found.iter().filter(is_contested).flat_map(ForSeveral::may_take).collect()
 }
 
 /// Several payments of what is left of one invoice. A payment that could be a part of two of them is asked
@@ -287,10 +366,8 @@ fn many_for_one(
     if payments.len() < 2 || payments.len() > subset::MOST {
         return Ok(payments);
     }
-    let incoming = |place: &u32| matching.payment(*place).is_some_and(|one| one.cleared() > 0);
-    let incoming: Vec<u32> = payments.iter().copied().filter(incoming).collect();
     let amounts: Vec<i64> =
-        incoming.iter().map(|place| matching.payment(*place).map_or(0, Received::cleared)).collect();
+        payments.iter().map(|place| matching.payment(*place).map_or(0, Received::cleared)).collect();
     let invoices: Vec<u32> = open.iter().copied().filter(|open| matching.asks(*open) != 0).collect();
     if invoices.len() > subset::MOST {
         return Ok(payments);
@@ -298,7 +375,7 @@ fn many_for_one(
     let mut ways: Vec<(u32, Vec<u32>)> = Vec::new();
     for open in invoices {
         for way in subsets(&amounts, matching.asks(open)) {
-            let of_way: Vec<u32> = way.iter().filter_map(|place| incoming.get(*place).copied()).collect();
+            let of_way: Vec<u32> = way.iter().filter_map(|place| payments.get(*place).copied()).collect();
             let written =
                 |place: &u32| matching.payment(*place).is_some_and(|one| matching.in_time(one.booked, open));
             if !of_way.is_empty() && of_way.iter().all(written) {

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
-use chrono::NaiveDate;
+use chrono::{Days, NaiveDate};
 use evenfare_engine::money::{Currency, Exact, Overflow};
 
 use super::open::{Open, OpenItems};
@@ -19,7 +19,7 @@ use crate::terms::Terms;
 /// Candidates that are told where a question has many.
 pub(crate) const TOLD: usize = 8;
 /// Days by which a payment may come before its invoice: books and banks differ by a few.
-const DAYS_EARLY: i64 = 7;
+const DAYS_EARLY: Days = Days::new(7);
 
 /// A part of a payment that clears a part of an invoice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -245,10 +245,15 @@ impl<'m, 'a> Matching<'m, 'a> {
         }
     }
 
+    /// The first day of a payment that the invoice is written in time for.
+    pub(super) fn earliest(&self, open: u32) -> NaiveDate {
+        let issued = self.open.get(open).map_or(NaiveDate::MAX, |open| open.invoice.issued);
+        issued.checked_sub_days(DAYS_EARLY).unwrap_or(issued)
+    }
+
     /// Was the invoice written by the time of a payment?
     pub(super) fn in_time(&self, booked: NaiveDate, open: u32) -> bool {
-        let open = self.open.get(open);
-        open.is_some_and(|open| open.invoice.issued.signed_duration_since(booked).num_days() <= DAYS_EARLY)
+        self.earliest(open) <= booked
     }
 
     /// What invoices of one currency take of a payment.

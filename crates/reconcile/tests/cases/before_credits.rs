@@ -12,7 +12,7 @@ use crate::world::{day, groups, invoice};
 fn credit(inputs: &mut Inputs, number: usize, minor: i64, on: u64) {
     let paper = invoice(&inputs.agreed[number], number, 0, &groups(1, minor), minor);
     let (kind, preceding) = (InvoiceKind::CreditNote, Some(paper.number.clone()));
-    let number = format!("G-{number}").into();
+    let number = format!("G-{number}-{on}").into();
     inputs.invoices.push(Invoice { kind, number, preceding, issued: day(on), due: None, ..paper });
 }
 
@@ -105,6 +105,49 @@ fn of_two_such_invoices_it_is_asked_which_one_payment_was_for() {
     // The second credit note alone is later than this one.
     let (_, books) = moved(&inputs, &[(20, 10_000)]);
     let told = vec![("unpaid", -7_000), less[0], less[1], ("overpaid", 3_000)];
+    assert_eq!((reasons(&books), books.undecided.len()), (told, 0));
+}
+
+/// It went back of the one that was paid last, or by its number.
+#[test]
+fn of_two_that_are_paid_too_much_it_is_asked_which_money_goes_back() {
+    let mut inputs = sold(&[10_000, 20_000]);
+    credit(&mut inputs, 0, 3_000, 20);
+    credit(&mut inputs, 1, 3_000, 21);
+    let less = vec![("charged_less", -3_000); 2];
+    for words in ["thank you", &*inputs.invoices[1].number] {
+        let both = [(10, paid(&inputs, 10_000, "thank you")), (11, paid(&inputs, 20_000, words))];
+        let back = |on| (on, paid(&inputs, -3_000, "returned"));
+        let (_, books) = booked(inputs.clone(), &[&both[..], &[back(25)]].concat());
+        assert_eq!((reasons(&books), books.undecided.len()), (less.clone(), 1), "{words}");
+        let question = &books.undecided[0];
+        assert_eq!((question.why, question.candidates.len()), (Why::EquallyGood, 2), "{words}");
+        let (_, books) = booked(inputs.clone(), &[&both[..], &[back(25), back(26)]].concat());
+        assert_eq!((reasons(&books), books.undecided.len()), (less.clone(), 0), "{words}");
+    }
+}
+
+#[test]
+fn what_went_out_before_anything_came_in_gives_none_of_it_back() {
+    let mut inputs = sold(&[10_000]);
+    credit(&mut inputs, 0, 3_000, 20);
+    let (less, over) = (("charged_less", -3_000), ("overpaid", 3_000));
+    for (on, expect) in [(8, vec![("paid_unknown", -3_000), less, over]), (12, vec![less])] {
+        let mut payments = [(on, -3_000), (10, 10_000)];
+        payments.sort_unstable();
+        let (_, books) = moved(&inputs, &payments);
+        assert_eq!((reasons(&books), books.undecided.len()), (expect, 0), "{on}");
+    }
+}
+
+/// What was too much by then went back, and a second credit note makes it no less.
+#[test]
+fn what_went_back_before_another_credit_note_stays_so() {
+    let mut inputs = sold(&[10_000]);
+    credit(&mut inputs, 0, 3_000, 20);
+    credit(&mut inputs, 0, 2_000, 40);
+    let (_, books) = moved(&inputs, &[(10, 10_000), (25, -3_000)]);
+    let told = vec![("charged_less", -5_000), ("overpaid", 2_000)];
     assert_eq!((reasons(&books), books.undecided.len()), (told, 0));
 }
 

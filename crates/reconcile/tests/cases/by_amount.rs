@@ -259,6 +259,101 @@ fn what_adds_up_is_cleared_where_it_adds_up_in_one_way() {
     assert!(reasons(&books).contains(&("payment_unknown", 14_000)));
 }
 
+/// Differences, and the ways of each question.
+type Told = (Vec<(&'static str, i64)>, Vec<Vec<Vec<String>>>);
+
+/// What is told, in one order, of invoices and payments by day and amount.
+fn told(invoices: &[(u64, i64)], payments: &[(u64, i64)]) -> Told {
+    let mut inputs = sold(&invoices.iter().map(|(_, minor)| (0, *minor)).collect::<Vec<_>>());
+    for (number, (on, _)) in invoices.iter().enumerate() {
+        (inputs.invoices[number].issued, inputs.invoices[number].due) = (day(*on), Some(day(*on)));
+        inputs.agreed[number].invoice_by = day(*on);
+    }
+    inputs.terms.until = day(150);
+    let all: Vec<_> = payments.iter().map(|(on, minor)| (*on, paid(&inputs, *minor, ""))).collect();
+    let (_, books) = booked(inputs, &all);
+    let (mut found, mut questions) = (reasons(&books), asked(&books));
+    found.sort_unstable();
+    questions.sort_unstable();
+    assert!(questions.iter().all(|(why, _)| *why == Why::EquallyGood));
+    (found, questions.into_iter().map(|(_, ways)| ways).collect())
+}
+
+/// One way: these invoices together.
+fn way(numbers: &[usize]) -> Vec<String> {
+    numbers.iter().map(|number| invoice_number(*number)).collect()
+}
+
+/// The first payment took what the second was for as well, by the order alone.
+#[test]
+fn payments_of_a_month_that_cannot_all_be_for_what_they_come_to_are_asked_about() {
+    let paid = |invoices: &[i64], minors: &[i64]| {
+        let invoices: Vec<_> = invoices.iter().map(|minor| (3, *minor)).collect();
+        let turned: Vec<i64> = minors.iter().rev().copied().collect();
+        let on = |days: [u64; 3], minors: &[i64]| {
+            told(&invoices, &days.into_iter().zip(minors.iter().copied()).collect::<Vec<_>>())
+        };
+        let one = on([10, 11, 12], minors);
+        for days in [[10, 11, 12], [10; 3]] {
+            assert_eq!((on(days, minors), on(days, &turned)), (one.clone(), one.clone()), "{days:?}");
+        }
+        one
+    };
+    let three = [1_000, 2_000, 2_500];
+    assert_eq!(paid(&three, &[3_000, 4_500]), (vec![], vec![vec![way(&[0, 1])], vec![way(&[1, 2])]]));
+    // Of two that come to the same the second is for nothing known.
+    assert_eq!(paid(&three, &[3_000, 3_000]), (vec![("payment_unknown", 3_000), ("unpaid", -2_500)], vec![]));
+    // Each is for its own.
+    assert_eq!(paid(&three, &[3_000, 2_500]), (vec![], vec![]));
+    // Both ways of the one take a part of what the other comes to.
+    let four = [1_000, 2_000, 2_500, 500];
+    let (found, questions) = paid(&four, &[3_000, 4_500]);
+    assert_eq!((found, questions.iter().map(Vec::len).collect::<Vec<_>>()), (vec![], vec![1, 2]));
+    // One of its ways does not.
+    let five = [1_000, 2_000, 2_500, 500, 700];
+    assert_eq!(paid(&five, &[3_000, 1_700]), (vec![("unpaid", -2_000)], vec![]));
+    // Two others take a part of each, and could both be without it.
+    let six = [1_000, 7_130, 4_000, 2_300, 2_700, 6_170];
+    let (found, questions) = paid(&six, &[8_130, 5_000, 8_470]);
+    assert_eq!((found, questions.len()), (vec![], 3));
+}
+
+/// What was found of a month by then is not asked because of a payment of a later one.
+#[test]
+fn a_payment_of_a_later_month_contests_nothing() {
+    let unknown = |minor, unpaid: &[i64]| {
+        let unpaid = unpaid.iter().map(|minor| ("unpaid", *minor));
+        ([("payment_unknown", minor)].into_iter().chain(unpaid).collect::<Vec<_>>(), Vec::new())
+    };
+    let all = [(3, 1_000), (3, 2_000), (33, 2_500)];
+    assert_eq!(told(&all, &[(10, 3_000), (45, 4_500)]), unknown(4_500, &[-2_500]));
+    // Nor if it was sent back.
+    let back = told(&all.map(|(_, minor)| (3, minor)), &[(10, 3_000), (45, 4_500), (50, -4_500)]);
+    assert_eq!(back, (vec![("unpaid", -2_500)], vec![]));
+    let all = [(3, 6_000), (3, 4_000), (33, 6_200), (33, 2_500)];
+    assert_eq!(told(&all, &[(10, 10_000), (40, 8_500)]), unknown(8_500, &[-6_200, -2_500]));
+    let all = [(3, 11_000), (3, 22_500), (3, 33_000), (3, 47_700)];
+    assert_eq!(told(&all, &[(10, 33_500), (12, 80_700), (75, 55_500)]), unknown(55_500, &[]));
+}
+
+/// Invoices that were paid long ago are none of too many to try.
+#[test]
+fn what_was_paid_in_earlier_months_hides_no_contest() {
+    let (mut invoices, mut payments) = (Vec::new(), Vec::new());
+    for (of, n) in (0_u64..13).zip(0_i64..) {
+        let (one, other) = (701 + 37 * n * n, 313 + 11 * (n * n * n % 97));
+        invoices.extend([(3 + 8 * of, one), (3 + 8 * of, other)]);
+        payments.push((4 + 8 * of, one + other));
+    }
+    invoices.extend([(120, 1_000), (120, 2_000), (120, 2_500)]);
+    payments.extend([(122, 3_000), (123, 4_500)]);
+    let both = vec![vec![way(&[26, 27])], vec![way(&[27, 28])]];
+    assert_eq!(told(&invoices, &payments), (vec![], both));
+    // Of three weeks of a month, each with the same two sums, each payment is for those of its week.
+    let weeks = [(3, 1_000), (3, 2_000), (12, 1_000), (12, 2_000), (21, 1_000), (21, 2_000)];
+    assert_eq!(told(&weeks, &[(4, 3_000), (13, 3_000), (22, 3_000)]), (vec![], vec![]));
+}
+
 #[test]
 fn as_many_parts_as_are_tried_clear_an_invoice() {
     // Of one more nothing is tried, so that each may be a part of either.
