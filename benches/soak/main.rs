@@ -55,9 +55,9 @@ const MORE_MIB: usize = 64;
 const MORE_MS: f64 = 20.0;
 /// What an issue may have to wait for: the flush under way, its own, and that of a checkpoint.
 const FLUSHES: f64 = 3.0;
-/// So much longer than at first takes a price where the processors are no longer those that the rate was measured on.
+/// How much longer than at first a price takes where the processors are no longer those that the rate was measured on.
 const SLOWER: f64 = 1.2;
-/// One minute in so many may be such a one.
+/// One minute in this many may be such a one.
 const ONE_IN: usize = 4;
 
 fn main() {

@@ -18,7 +18,7 @@ impl Seen {
         self.0.len()
     }
 
-    /// So many of a hundred took at most that long.
+    /// How many of a hundred took at most that long.
     pub fn ms(&self, part: usize) -> f64 {
         let last = self.0.len().saturating_sub(1);
         self.0.get(last * part / 100).map_or(0.0, |took| took.as_secs_f64() * 1e3)

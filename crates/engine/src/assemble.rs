@@ -175,7 +175,7 @@ where
     cost.quantity.clone()
 }
 
-/// What a line is so many of, with the unit.
+/// The quantity of a line, with its unit.
 fn quantity(line: &CostLine<'_>) -> CompactString {
     match line.measure {
         Measure::Pieces(quantity, unit) => written(format_args!("{quantity} {unit}")),

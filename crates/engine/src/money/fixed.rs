@@ -4,7 +4,7 @@ use std::fmt;
 
 use super::Currency;
 
-/// An integer that stands for a number with so many decimals, and perhaps a currency, for people to
+/// An integer that stands for a number with some decimals, and perhaps a currency, for people to
 /// read: `1011.50 EUR`.
 ///
 /// Most of a quote's working is such numbers, so they are written in one piece and without a
@@ -22,7 +22,7 @@ impl Fixed {
         Self { scaled, decimals, unit: None }
     }
 
-    /// Without trailing zeros, but with so many decimals at least.
+    /// Without trailing zeros, but with at least this many decimals.
     pub(crate) const fn trimmed(self, least: u32) -> Self {
         let Self { mut scaled, mut decimals, unit } = self;
         while decimals > least && scaled % 10 == 0 {
