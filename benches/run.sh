@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # All benchmarks, each beside its peer in the same run, and the table that they make in README.md.
 #
-# benches/run.sh [QUOTES]: month end has a year of so many quotes, 100000 where nothing is said. A row whose peer is
+# benches/run.sh [QUOTES]: month end has a year of that many quotes, 100000 where nothing is said. A row whose peer is
 # missing, or whose benchmark fails, is left out of the table's figures, and the reason stands in its place.
 set -euo pipefail
 cd "$(dirname "$0")/.."

@@ -73,7 +73,7 @@ fn jobs() -> Vec<Job> {
     files.iter().map(|(name, text)| parse_job(name, text).unwrap().0).collect()
 }
 
-/// Runs `check` over so many generated cases and says how many.
+/// Runs `check` over this many generated cases and says how many.
 fn over<S: Strategy>(name: &str, strategy: S, check: impl Fn(S::Value) -> Result<(), TestCaseError>) {
     let config = ProptestConfig { failure_persistence: None, ..ProptestConfig::default() };
     let cases = config.cases;

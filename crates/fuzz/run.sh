@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Drives every target for so many seconds each, or those that are named: `run.sh 600 job book`; 0 tries only what is
+# Drives every target for that many seconds each, or those that are named: `run.sh 600 job book`; 0 tries only what is
 # there. Begins with what `corpus/` holds and with the demo world; what is new goes to `target/`, and finds to `target/finds/`.
 # `KEEP=1 run.sh 600` puts the least that reaches as far into `corpus/` afterwards, the shortest first, as much of it
 # as is worth keeping.

@@ -220,7 +220,7 @@ fn hangs_together(offer: &Offer) -> TestCaseResult {
             let result = results.get(of.as_str());
             let result =
                 *result.ok_or_else(|| fail(format!("{of} of {} is worked out nowhere", step.figure)))?;
-            // Fitting takes so many of a part, each some minutes.
+            // Fitting takes this many of a part, each some minutes.
             let shown = if input.name == Role::Fitting.word() { result } else { input.shown.as_str() };
             prop_assert_eq!(shown, result, "{} of {}", of, &step.figure);
         }

@@ -1,4 +1,4 @@
-//! Runs a law: so many worlds, none of them lost without being counted.
+//! Runs a law: this many worlds, none of them lost without being counted.
 
 use std::cell::Cell;
 use std::io::Write;

@@ -75,7 +75,7 @@ impl Draw<'_> {
         least + i64::try_from(self.below(u64::try_from(most - least).unwrap() + 1)).unwrap()
     }
 
-    /// Yes so many times in a hundred; no is the plain choice.
+    /// Yes this many times in a hundred; no is the plain choice.
     pub fn chance(&mut self, percent: u64) -> bool {
         self.below(100) >= 100 - percent
     }
@@ -85,7 +85,7 @@ impl Draw<'_> {
         &list[usize::try_from(index).unwrap()]
     }
 
-    /// Several of a list, in its order, each so many times in a hundred.
+    /// Several of a list, in its order, each this many times in a hundred.
     pub fn some_of<T: Clone>(&mut self, list: &[T], percent: u64) -> Vec<T> {
         list.iter().filter(|_| self.chance(percent)).cloned().collect()
     }

@@ -112,12 +112,12 @@ pub fn facts(view: &View) -> InvoiceFacts {
     }
 }
 
-/// So many quotes at least are drawn, or as many as are asked for.
+/// At least this many quotes are drawn, or as many as are asked for.
 pub fn cases(least: u32) -> u32 {
     Config::default().cases.max(least)
 }
 
-/// Draws jobs, each with its edition, until there are so many.
+/// Draws jobs, each with its edition, until there are this many.
 pub fn jobs(law: &str, cases: u32, with: impl FnMut(&Job, &Edition) -> TestCaseResult) {
     let max_global_rejects = cases.max(1_000);
     let config = Config {
@@ -140,7 +140,7 @@ pub fn jobs(law: &str, cases: u32, with: impl FnMut(&Job, &Edition) -> TestCaseR
     held.unwrap_or_else(|error| panic!("law {law} does not hold: {error}"));
 }
 
-/// Draws quotes until there are so many.
+/// Draws quotes until there are this many.
 pub fn quotes(law: &str, cases: u32, mut with: impl FnMut(&Quote) -> TestCaseResult) {
     jobs(law, cases, |job, edition| match quote(job, edition) {
         Ok(quote) => with(&quote),
@@ -200,7 +200,7 @@ impl Tally {
         self.written.get(&kind).copied().unwrap_or(0)
     }
 
-    /// How many of them are in a currency of so many decimals.
+    /// How many of them are in a currency of this many decimals.
     pub fn with_decimals(&self, kind: Kind, decimals: usize) -> usize {
         self.decimals.get(&(kind, decimals)).copied().unwrap_or(0)
     }

@@ -13,7 +13,7 @@ use crate::harness::{Server, World, audit, connect, issue, job, office, opened, 
 /// Clients take four megabytes unless they say otherwise.
 const ANSWER: usize = 16 << 20;
 
-/// So many units with so many findings each, and so many alternatives.
+/// How many units with this many findings each, and this many alternatives.
 fn broad(units: usize, findings: usize, alternatives: usize) -> pb::Job {
     let mut job = job("02-two-partners");
     let first = job.units[0].clone();

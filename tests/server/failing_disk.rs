@@ -163,7 +163,7 @@ async fn a_failing_fsync_is_an_error_and_loses_nothing() {
     eprintln!("fsync failed {refused} requests; {quotes} quotes, all that were answered");
 }
 
-/// No file of that process grows beyond so many bytes, and none is written there.
+/// No file of that process grows beyond this many bytes, and none is written there.
 fn limit_files(server: &Server, bytes: &str) {
     let limit = ["--pid", &server.id().to_string(), &format!("--fsize={bytes}:")].map(str::to_owned);
     assert!(Command::new("prlimit").args(limit).status().unwrap().success());

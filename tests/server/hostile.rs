@@ -24,7 +24,7 @@ use crate::harness::{
 const USUAL: u32 = 65_535;
 /// An idle connection takes 24 KiB where the program was built for speed, and up to 41 where it was not.
 const OF_A_CONNECTION_KIB: usize = 64;
-/// So many calls of one partner are under way at once.
+/// How many calls of one partner are under way at once.
 const OF_A_PARTNER: usize = 64;
 
 const PRICE: &str = "/evenfare.v1.PartnerService/PriceOwnJob";
@@ -37,7 +37,7 @@ fn own_job() -> Vec<u8> {
     pb::PriceOwnJobRequest { job: Some(job), ..pb::PriceOwnJobRequest::default() }.encode_to_vec()
 }
 
-/// The office issues so many quotes, each of them soon.
+/// The office issues this many quotes, each of them soon.
 async fn goes_on(office: &mut Office, prefix: &str, quotes: usize) {
     for number in 0..quotes {
         let begun = Instant::now();
@@ -65,7 +65,7 @@ fn has_grown_little(server: &Server, before: usize, most: usize, what: &str) {
     assert!(now.saturating_sub(before) <= most, "{what}: {before} MiB have become {now} MiB");
 }
 
-/// Begins so many calls at once; how many were refused for want of room, the others being held as they are.
+/// Begins this many calls at once; how many were refused for want of room, the others being held as they are.
 async fn begin(
     server: &Server,
     connections: usize,
@@ -238,7 +238,7 @@ async fn tokens_that_are_guessed_are_refused_at_any_speed() {
     has_grown_little(&server, before, 48, "guessed tokens");
 }
 
-/// Has this process, and the servers that it starts, have so many files open. Where the system allows fewer, it says
+/// Has this process, and the servers that it starts, have this many files open. Where the system allows fewer, it says
 /// so, and fails where `CI` is set.
 fn may_open(files: usize) -> bool {
     let limits = std::fs::read_to_string("/proc/self/limits").unwrap();

@@ -38,7 +38,7 @@ async fn a_message_that_is_too_large_is_refused() {
     let mut answers = office.price_jobs(tokio_stream::iter(jobs)).await.unwrap().into_inner();
     assert!(answers.message().await.unwrap().is_some());
     is_too_large(&answers.message().await.unwrap_err());
-    // And so many as are read are told apart from a job.
+    // And as many as are read are told apart from a job.
     let mut wire = job("01-direct-oven");
     wire.units = vec![pb::Unit::default(); 10_000];
     let request = pb::PriceJobRequest { job: Some(wire), ..pb::PriceJobRequest::default() };
@@ -133,7 +133,7 @@ async fn more_streams_than_may_last_are_refused_at_once() {
     let server = Server::start(&world.database, &[]);
     let watch = || pb::WatchQuotesRequest { after_sequence: 0, from_now: true };
     let mut lasting = Vec::new();
-    // One connection has room for so many streams of all kinds.
+    // One connection has room for this many streams of all kinds.
     for _ in 0..2 {
         let office = office(&world, &server).await;
         for _ in 0..STREAMS / 2 {

@@ -117,7 +117,7 @@ async fn what_is_wrong_with_a_request_is_told_by_line_and_column() {
     assert!(matches!(status.code(), Code::OutOfRange | Code::ResourceExhausted), "{status:?}");
 }
 
-/// Line and column of the first of these words, and so many characters on.
+/// Line and column of the first of these words, and this many characters on.
 fn at(xml: &str, words: &str, on: usize) -> String {
     let before = &xml[..xml.find(words).unwrap()];
     let line = before.matches('\n').count() + 1;

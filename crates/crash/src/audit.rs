@@ -12,14 +12,14 @@ use crate::disk::Disk;
 use crate::op::Op;
 use crate::story::{Failed, Story, one_more};
 
-/// So many records are read at once.
+/// How many records are read at once.
 const PAGE: u32 = 128;
 
 /// A store as it came back, and what was done since: the beginning of another story.
 pub struct Back {
     /// What was done to the disk, from the state that was left; nothing where it was not recorded.
     pub story: Story,
-    /// So many events were there.
+    /// How many events were there.
     pub found: u64,
 }
 

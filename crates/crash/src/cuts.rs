@@ -12,17 +12,17 @@ use crate::op::{Fate, File, Image, Medium, Op, Reached, Rest, Tear, file_of};
 /// How much of a story is tried.
 #[derive(Debug, Clone, Copy)]
 pub struct Plan {
-    /// Of a thousand writes between two flushes, after so many the power goes; after anything else it always does.
+    /// Of a thousand writes between two flushes, after this many the power goes; after anything else it always does.
     pub writes: u32,
-    /// So many ways in which the last write is torn.
+    /// How many ways in which the last write is torn.
     pub torn: usize,
-    /// So many ways of any fate for each thing not flushed.
+    /// How many ways of any fate for each thing not flushed.
     pub random: usize,
-    /// Right before a flush, so many ways of one thing missing; each, where there are no more.
+    /// Right before a flush, this many ways of one thing missing; each, where there are no more.
     pub missing: usize,
-    /// Of a thousand states, at so many the power goes once more while the store comes back.
+    /// Of a thousand states, at this many the power goes once more while the store comes back.
     pub twice: u32,
-    /// Of a thousand places, at so many the process alone is killed, started again, and then the power goes.
+    /// Of a thousand places, at this many the process alone is killed, started again, and then the power goes.
     pub killed: u32,
     /// As if the store did not flush what it comes back to before it answers for it.
     pub careless: bool,
@@ -30,7 +30,7 @@ pub struct Plan {
 
 /// What is left when the power goes at one place.
 pub struct Cut {
-    /// After so many things were done.
+    /// After this many things were done.
     pub after: usize,
     /// What became of those that were not flushed, in a few words.
     pub fates: String,

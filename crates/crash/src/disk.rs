@@ -73,7 +73,7 @@ struct State {
     readers: usize,
     /// The highest lock beyond that of readers.
     writer: Option<Level>,
-    /// So many share each lock; one alone where it is none.
+    /// How many share each lock; one alone where it is none.
     shared: [Option<usize>; SHARED_LOCKS],
     regions: Vec<Arc<[AtomicU64]>>,
     joined: usize,

@@ -10,7 +10,7 @@ use evenfare_crash::story::{Failed, Story, a_long_log, checkpoints_beside_the_wr
 use evenfare_crash::trial::{Broken, Outcome, try_all};
 use evenfare_crash::vfs;
 
-/// So many distinct states at least, or the stories have gone blind.
+/// At least this many distinct states have to come up, or the stories have gone blind.
 const STATES: u64 = 10_000;
 
 const OFFICE: Plan =

@@ -79,9 +79,9 @@ pub struct Tear {
 /// Which sectors of a write were reached.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Reached {
-    /// So many from the first.
+    /// This many from the first.
     First(usize),
-    /// All but so many from the first.
+    /// All but this many from the first.
     AllBut(usize),
     /// Those whose bit is set, over and over.
     Bits(u64),

@@ -193,7 +193,7 @@ impl Course {
         Ok(Command::Issue { series: Series::usual(), content, editions: self.editions() })
     }
 
-    /// So many quotes at once, and a request among them that has to be refused.
+    /// This many quotes at once, and a request among them that has to be refused.
     async fn batch(&mut self, count: usize, bytes: usize) -> Result<(), Failed> {
         let mut commands = vec![self.issue(bytes)?; count];
         if count > 1 {

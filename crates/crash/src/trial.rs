@@ -12,9 +12,9 @@ use crate::cuts::{Cut, Plan, careless, cuts};
 use crate::op::{Image, Op, ops_of};
 use crate::story::{Failed, Story, run};
 
-/// So many states wait to be tried.
+/// How many states wait to be tried.
 const WAITING: usize = 8;
-/// One in so many is opened once more after it has been written to.
+/// One in this many is opened once more after it has been written to.
 const THOROUGH: u64 = 8;
 
 /// What has come out.
@@ -48,7 +48,7 @@ pub struct Broken {
 /// What is opened.
 enum State {
     Cut(Cut),
-    /// The process was killed after so many things were done, and that was told before.
+    /// The process was killed after this many things were done, and that was told before.
     Killed(usize, u64),
 }
 

@@ -152,7 +152,7 @@ unsafe extern "C" fn read(file: *mut ffi::sqlite3_file, into: *mut c_void, count
     let (Ok(count), Ok(at)) = (usize::try_from(count), usize::try_from(at)) else {
         return ffi::SQLITE_IOERR_READ;
     };
-    // SAFETY: there is room for so many bytes, which nobody else touches meanwhile. They may not be set: so they are.
+    // SAFETY: there is room for this many bytes, which nobody else touches meanwhile. They may not be set: so they are.
     let into = unsafe {
         into.cast::<u8>().write_bytes(0, count);
         std::slice::from_raw_parts_mut(into.cast::<u8>(), count)
@@ -173,7 +173,7 @@ unsafe extern "C" fn write(
     let (Ok(count), Ok(at)) = (usize::try_from(count), usize::try_from(at)) else {
         return ffi::SQLITE_IOERR_WRITE;
     };
-    // SAFETY: there are so many bytes, and nobody changes them during the call.
+    // SAFETY: there are this many bytes, and nobody changes them during the call.
     let bytes = unsafe { std::slice::from_raw_parts(from.cast::<u8>(), count) };
     done(of(file).write(at, bytes), ffi::SQLITE_IOERR_WRITE)
 }
@@ -315,7 +315,7 @@ unsafe extern "C" fn randomness(_: *mut ffi::sqlite3_vfs, count: c_int, into: *m
         let mixed = (drawn ^ drawn >> 30).wrapping_mul(0xbf58_476d_1ce4_e5b9);
         let mixed = (mixed ^ mixed >> 27).wrapping_mul(0x94d0_49bb_1331_11eb);
         let [byte, ..] = (mixed ^ mixed >> 31).to_ne_bytes();
-        // SAFETY: there is room for so many bytes.
+        // SAFETY: there is room for this many bytes.
         unsafe { into.add(place).cast::<u8>().write(byte) };
     }
     count

@@ -1,6 +1,6 @@
 //! The names nearest to one that there is not: for messages.
 
-/// Whoever reports many unknown names looks for the nearest of so many: each look goes over all names there are.
+/// Whoever reports many unknown names looks for the nearest of this many: each look goes over all names there are.
 pub const LOOKED_FOR: usize = 20;
 
 /// At most three of the names: those that contain what was asked for, then those that differ by a
@@ -12,10 +12,10 @@ pub const LOOKED_FOR: usize = 20;
 /// assert_eq!(nearest("ENC-DED", ["ENC-DEAD", "FAN-STALL"]), ["ENC-DEAD"]);
 /// ```
 pub fn nearest<'a>(wanted: &str, names: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
-    // A longer name is no misspelt one.
+    // What is longer is no misspelt name.
     let wanted: Vec<char> = wanted.chars().take(120).flat_map(char::to_lowercase).collect();
     let most = match wanted.len() {
-        // Of so few letters each is near to many others.
+        // A name of so few letters is near to many others.
         0..=2 => 0,
         3 => 1,
         length => length.checked_div(3).unwrap_or(0).max(2),

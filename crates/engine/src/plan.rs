@@ -56,7 +56,7 @@ pub(crate) struct PlannedTest<'a> {
     pub(crate) bench_hours: Quantity,
 }
 
-/// An operation asked for, so many thousandths of a time.
+/// An operation asked for, this many thousandths of a time.
 #[derive(Clone, Copy)]
 pub(crate) struct PlannedOperation<'a> {
     pub(crate) operation: &'a Operation,
@@ -128,7 +128,7 @@ fn planned<'a>(
 }
 
 impl<'a> Plan<'a> {
-    /// A step so many times, at its own place or else at that one.
+    /// A step this many times, at its own place or else at that one.
     fn add(
         &mut self,
         step: &'a Step,

@@ -21,7 +21,7 @@ pub struct Warranty {
     pub from: NaiveDate,
     /// The last day that counts.
     pub until: NaiveDate,
-    /// It ends earlier after so many duty cycles, counted from that day.
+    /// It ends earlier after this many duty cycles, counted from that day.
     #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
     pub cycles: Option<u64>,
     /// What was found and is not covered, each once.

@@ -51,9 +51,9 @@ pub enum Because {
 pub enum When {
     /// In any case.
     Always,
-    /// From so many duty cycles.
+    /// From this many duty cycles.
     Cycles(u64),
-    /// From so many full years.
+    /// From this many full years.
     Years(u32),
     /// From that used share of its life.
     Wear {

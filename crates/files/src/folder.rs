@@ -20,7 +20,7 @@ pub(crate) const LETTERHEAD_FILE: &str = "letterhead.toml";
 /// The name of the chart of accounts, beside the editions of a tariff.
 pub(crate) const CHART_FILE: &str = "chart.csv";
 
-/// Of the names beside one that there is not, so many are looked at.
+/// Where a file is not there, this many of the names beside it are looked at for the nearest.
 const LOOKED_AT: usize = 1_000;
 
 /// The files of a tariff by their paths below the folder: `2026-07/parts.csv`.
@@ -157,7 +157,7 @@ fn unreadable(path: &Path, error: &io::Error) -> Says {
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let beside = fs::read_dir(folder).into_iter().flatten().flatten().take(LOOKED_AT);
     let mut beside: Vec<String> = beside.map(|entry| text(&entry.file_name())).collect();
-    // A link that leads nowhere is there itself.
+    // A link that leads nowhere is there, though what it names is not.
     beside.retain(|other| *other != name && !other.starts_with('.'));
     beside.sort();
     Says::unreadable(&or_nearest(&why, &name, beside.iter().map(String::as_str)))
@@ -179,7 +179,7 @@ pub fn disk_says(error: &io::Error) -> String {
         ErrorKind::AlreadyExists => "something stands there already",
         ErrorKind::StorageFull | ErrorKind::QuotaExceeded => "the disk is full",
         ErrorKind::ReadOnlyFilesystem => "the disk can only be read",
-        // What is left is rare, and the number of the operating system tells nobody anything.
+        // The rest is rare, and the number that the operating system has for it tells nobody anything.
         _ => return error.to_string().split(" (os error").next().unwrap_or_default().to_owned(),
     };
     words.to_owned()
@@ -204,7 +204,7 @@ pub(crate) fn read_alone(path: &Path, limit: usize) -> Result<Vec<u8>, Report> {
     read(path, limit).map_err(unread)
 }
 
-/// A whole file of at most so many bytes. What is no plain file, a pipe say, is not waited for.
+/// A whole file of at most this many bytes. What is no plain file, a pipe say, is not waited for.
 pub(crate) fn read(path: &Path, limit: usize) -> Result<Vec<u8>, Says> {
     let metadata = fs::metadata(path).map_err(|error| unreadable(path, &error))?;
     if !metadata.is_file() {

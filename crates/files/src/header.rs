@@ -40,7 +40,7 @@ impl Header {
         for name in names {
             if !columns.contains(&Some(name)) && !optional.contains(name) {
                 log.error(header.bytes.clone(), "missing_column", "", format!("a column {name}"));
-                // Its cells are not missing once more in every row.
+                // So its cells are not told as missing once more in every row.
                 log.partial = true;
             }
         }

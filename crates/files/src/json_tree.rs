@@ -321,7 +321,7 @@ mod tests {
         fn the_usual_reader_takes_and_refuses_the_same(text in r#"[\[\]{}:," \\/a-fu0-9.eE+\-ntrls]{0,40}"#) {
             let usual = serde_json::from_str::<serde_json::Value>(&text);
             let (ours, mistakes) = read(&text);
-            // It keeps the last of two like keys, and turns numbers that are too large away.
+            // The usual reader keeps the last of two equal keys, and refuses numbers that are too large.
             let differs = mistakes.contains("each key once") || usual.as_ref().is_err_and(|e| e.to_string().contains("out of range"));
             prop_assert!(differs || usual.is_ok() == ours.is_some(), "{text}: {usual:?} {mistakes}");
         }

@@ -30,7 +30,7 @@ pub struct Letterhead {
     pub managing_directors: Vec<Text>,
     /// Where it is paid.
     pub bank: Option<Bank>,
-    /// So many days from the date of an invoice it is paid; at once where it is 0.
+    /// An invoice is due this many days after its date; 0 is at once.
     pub payment_days: u32,
     /// Headings, rules and bars.
     pub accent: Colour,

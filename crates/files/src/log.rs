@@ -7,7 +7,7 @@ use evenfare_engine::nearest::{LOOKED_FOR, or_nearest};
 use crate::report::{Mistake, Report, Says};
 use crate::source::{Bytes, Source};
 
-/// So many mistakes of one file are kept; the rest is counted.
+/// How many mistakes of one file are kept; the rest is counted.
 const KEPT: usize = 1_000;
 
 /// What goes wrong in one file, in the order it is found.

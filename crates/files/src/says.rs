@@ -51,7 +51,7 @@ impl From<Problem> for Says {
     }
 }
 
-/// Cut to so many characters, with everything invisible written out as an escape.
+/// Cut to this many characters, with everything invisible written out as an escape.
 pub(crate) fn quote(text: &str, characters: usize) -> String {
     let mut chars = text.chars();
     let mut quoted = String::new();

@@ -7,7 +7,7 @@ use miette::{MietteError, MietteSpanContents, SourceCode, SourceSpan, SpanConten
 /// A span of bytes in a text.
 pub(crate) type Bytes = Range<usize>;
 
-/// Of a line that is wider, so many columns are shown: with the line numbers beside them they stay
+/// Of a line that is wider, this many columns are shown: with the line numbers beside them they stay
 /// within a terminal of eighty.
 const WINDOW: usize = 70;
 
@@ -65,7 +65,7 @@ impl Source {
         self.text.get(self.begin_of(line)..end).unwrap_or_default().trim_end_matches('\n')
     }
 
-    /// So much of the lines around that stretch as is shown.
+    /// As much of the lines around that stretch as is shown.
     fn window(&self, start: usize, end: usize) -> (usize, usize) {
         let line_begin = self.begin_of(self.line(start));
         let before = self.text.get(line_begin..start).unwrap_or_default();
@@ -105,7 +105,7 @@ pub(crate) fn width(text: &str) -> usize {
     text.chars().take(WINDOW.saturating_mul(2)).map(columns).sum()
 }
 
-/// How many bytes of these characters fit into so many columns.
+/// How many bytes of these characters fit into this many columns.
 fn fitting(chars: impl Iterator<Item = char>, room: usize) -> usize {
     let mut taken: usize = 0;
     let fits = |c: &char| {
@@ -115,7 +115,7 @@ fn fitting(chars: impl Iterator<Item = char>, room: usize) -> usize {
     chars.take_while(fits).map(char::len_utf8).sum()
 }
 
-/// At most so many: a tab is shown as four spaces, and whatever may be wide counts as wide.
+/// The columns that a character takes at most: a tab is shown as four spaces, and whatever may be wide counts as wide.
 fn columns(c: char) -> usize {
     match c {
         '\t' => 4,
@@ -143,7 +143,7 @@ impl SourceCode for Source {
         let (mut first, mut last) = (line, last_line);
         let fits = |line: usize| width(self.line_text(line)) <= WINDOW;
         let (from, until) = if lines_before == 0 && lines_after == 0 {
-            // Only where it begins is asked for.
+            // Only the place is asked for, and no lines around it.
             (start, end)
         } else if (line..=last_line).all(fits) {
             let above = (1..line).rev().take(lines_before).take_while(|line| fits(*line));
@@ -152,7 +152,7 @@ impl SourceCode for Source {
             last = below.take(lines_after).take_while(|line| fits(*line)).last().unwrap_or(last_line);
             (self.begin_of(first), self.begin_of(last.saturating_add(1)))
         } else {
-            // Neighbours of a line that is cut would have nothing to do with what is shown of it.
+            // A line that is cut is shown alone: those above and below it would not match what is left of it.
             self.window(start, end)
         };
         let from_column = self.position(from).1;

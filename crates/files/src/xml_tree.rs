@@ -16,7 +16,7 @@ use crate::source::Bytes;
 
 /// Elements may stand in each other so deep.
 const DEPTH: usize = 64;
-/// So many are held in memory at once, with their attributes; those that were handed over no longer count.
+/// How many are held in memory at once, with their attributes; those that were handed over no longer count.
 const HELD: usize = 200_000;
 
 /// An element.

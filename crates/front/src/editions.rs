@@ -18,7 +18,7 @@ const MOST_FILES: usize = 256;
 /// The form of the archives that this program writes, and the last that it reads. A tariff of a later version may have
 /// tables that change a price: its files alone look as if nothing were missing. Whoever adds a table counts one up.
 const FORM: u32 = 0;
-/// So many characters are told of why one cannot be read: it may be every line of every file.
+/// How many characters are told of why one cannot be read: it may be every line of every file.
 const LONGEST_WHY: usize = 1_000;
 
 /// An edition, and what documents are written with.

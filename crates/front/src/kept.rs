@@ -21,7 +21,7 @@ const FORM: u8 = 1;
 /// earlier builds took what was asked for.
 const LONGEST: usize = 1 << 30;
 
-/// A byte of a block is at most so many when it is unpacked.
+/// A byte of a block is at most this many when it is unpacked.
 const MOST_PACKED: usize = 255;
 
 /// A document that is longer takes more than a millisecond to be opened. A usual one has some 12 KB.

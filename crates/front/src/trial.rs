@@ -14,7 +14,7 @@ use tokio::task::JoinHandle;
 use crate::editions::{UnreadableEdition, read_kept};
 use crate::kept::{self, NotRead};
 
-/// So many quotes are read at a time, and priced before anybody looks whether the caller is still there.
+/// How many quotes are read at a time, and priced before anybody looks whether the caller is still there.
 const AT_A_TIME: u32 = 64;
 
 /// Which quotes an edition is tried on.
@@ -46,7 +46,7 @@ pub enum TrialError {
 pub struct Trying {
     store: Arc<dyn Store>,
     proposal: Arc<Proposal>,
-    /// The next page; none where all were read.
+    /// The next page; none when all have been read.
     next: Option<Listing>,
     /// The page before, while it is priced.
     priced: Option<JoinHandle<Result<Vec<Tried>, TrialError>>>,
@@ -84,8 +84,8 @@ impl Trying {
         self.proposal.edition()
     }
 
-    /// Some quotes more, the newest first: those of the page before, while the next is read; so none at first.
-    /// Nothing after the last. `desk` is held as long as the next is priced.
+    /// More quotes, the newest first: a page is priced while the one after it is read, so the first call has none.
+    /// `None` after the last. `desk` is held as long as a page is being priced.
     ///
     /// # Errors
     /// [`TrialError`] where the store has no answer, or something in it is damaged.

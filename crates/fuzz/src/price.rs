@@ -5,7 +5,7 @@ use evenfare_engine::quote::{Offer, Quote};
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::{Refused, brief, quote};
 
-/// So many other routes are tried.
+/// How many other routes are tried.
 const ROUTES: usize = 6;
 
 /// A quote that is the same by every route and can be taken back whole; or a refusal that says why.

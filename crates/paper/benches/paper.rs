@@ -21,9 +21,9 @@ use evenfare_paper::sheet::{Given, quote};
 
 /// A document of the demo world, another each time, takes no longer than this.
 const MOST_MILLISECONDS: f64 = 100.0;
-/// After so many documents whatever is kept of them is kept.
+/// After this many documents whatever is kept of them is kept.
 const WARM: u32 = 200;
-/// So many KiB may the process be larger after any later document than after that one. The allocator alone moves by
+/// By how many KiB the process may be larger after any later document than after that one. The allocator alone moves by
 /// a few MiB; 800 documents that each left their 80 KB behind would take 60 MiB.
 const MOST_GROWTH: u64 = 16 << 10;
 

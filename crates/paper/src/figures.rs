@@ -120,7 +120,7 @@ pub fn money(language: Language, minor: i64, currency: Currency) -> String {
     }
 }
 
-/// So many decimals has the price of one, where that many say it exactly.
+/// How many decimals the price of one has, where that many say it exactly.
 const PRICE_DECIMALS: u8 = 4;
 
 /// The price of one in a column that its currency heads: an amount divided by a quantity, where that comes out

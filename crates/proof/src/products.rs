@@ -26,7 +26,7 @@ pub fn of_one_more([more, a, factor]: [&Int; 3]) -> Bool {
     more.eq(a + int(1)).implies((more * factor).eq(a * factor + factor))
 }
 
-/// Where one factor is known, the product is so many times the other.
+/// Where one factor is known, the product is that many times the other.
 pub fn of_known(known: i64) -> impl Fn([&Int; 2]) -> Bool {
     move |[a, factor]| a.eq(int(known)).implies((a * factor).eq(int(known) * factor))
 }

@@ -43,7 +43,7 @@ pub struct Earned {
 pub struct Step {
     /// From that turnover on, net.
     pub from_minor: i64,
-    /// So much more turnover reaches it.
+    /// How much more turnover reaches it.
     pub missing_minor: i64,
     /// The percentage that counts for all of the turnover then.
     pub percent: Percent,

@@ -126,7 +126,7 @@ impl PartialEq for Journal {
 impl Eq for Journal {}
 
 impl Journal {
-    /// With room for so many transactions and postings.
+    /// With room for this many transactions and postings.
     pub(crate) fn with_capacity(transactions: usize, postings: usize) -> Self {
         let transactions = Vec::with_capacity(transactions);
         Self { transactions, postings: vec![Vec::with_capacity(postings)] }

@@ -230,7 +230,7 @@ pub fn reconcile_watched(inputs: &Inputs, watch: impl FnMut(Phase)) -> Result<Re
     reconciled(inputs, Threads::worth(inputs.agreed.len().saturating_add(papers)), watch)
 }
 
-/// As [`reconcile`], with so many threads. They change nothing but the time it takes (`threads_change_nothing`).
+/// As [`reconcile`], with this many threads. They change nothing but the time it takes (`threads_change_nothing`).
 ///
 /// # Errors
 /// As [`reconcile`]: the same, with any number of threads.

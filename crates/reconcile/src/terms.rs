@@ -16,7 +16,7 @@ pub struct Terms {
     pub currency: Currency,
     /// The last day that is looked at; what comes after it is left for another time.
     pub until: NaiveDate,
-    /// Up to so many minor units a document or payment may be off by rounding.
+    /// Up to this many minor units a document or payment may be off by rounding.
     pub rounding_minor: i64,
     /// Up to that percentage a bank's rate may be off the reference rate of the day, and less of a transfer may arrive
     /// than left where a person says which are its sides.

@@ -6,7 +6,7 @@ use std::num::NonZeroUsize;
 use std::panic::resume_unwind;
 use std::thread::{Builder, ScopedJoinHandle, available_parallelism, scope};
 
-/// Below so many records a second thread takes longer to begin than its part of the work does.
+/// Below this many records a second thread takes longer to begin than its part of the work does.
 const WORTH_SHARING: usize = 10_000;
 
 /// How many threads work, the calling one among them.

@@ -22,9 +22,9 @@ mod found;
 
 pub use found::{Anchor, AuditError, Audited, Broken, Link, SetBack};
 
-/// So many records are read at once.
+/// How many records are read at once.
 const PAGE: u32 = 256;
-/// The rows of so many events are looked through at once: a database gives up a question that takes long.
+/// The rows of this many events are looked through at once: a database gives up a question that takes long.
 const SPAN: u32 = 1 << 17;
 
 /// Reads everything and checks every link; stops at the first that does not hold.
@@ -71,7 +71,7 @@ pub async fn audit(
     Ok(course.done)
 }
 
-/// All sequences that a row may name: before the first of so many events, theirs, and after the last.
+/// All sequences that a row may name: before the first of that many events, theirs, and after the last.
 fn spans(events: u64) -> impl Iterator<Item = RangeInclusive<i64>> {
     let last = i64::try_from(events).unwrap_or(i64::MAX);
     let end = move |first: i64| last.min(first.saturating_add(i64::from(SPAN) - 1));

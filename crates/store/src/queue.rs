@@ -15,14 +15,14 @@ use crate::ledger::apply;
 use crate::refused::StoreError;
 use crate::tables::{Fault, Tables};
 
-/// So many requests may wait; the next is told that the store is busy.
+/// How many requests may wait; the next is told that the store is busy.
 const WAITING: usize = 1024;
-/// So many go into one transaction at most,
+/// How many go into one transaction at most,
 const BATCH: usize = 256;
-/// of about so many bytes.
+/// of about this many bytes.
 const BATCH_BYTES: usize = 8 << 20;
 
-/// So long the end of the writer is waited for. A disk that hangs or a database that is gone keeps nobody from ending:
+/// How long the end of the writer is waited for. A disk that hangs or a database that is gone keeps nobody from ending:
 /// whoever still waits was told nothing, and what may be written after all is found by its id.
 const CLOSING: Duration = Duration::from_secs(30);
 

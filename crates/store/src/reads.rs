@@ -19,9 +19,9 @@ use crate::settings;
 use crate::store::{InvoiceListing, InvoicePage, Listing, Page, Sight};
 use crate::tables::{Ask, Fault, Row, Tables, ask};
 
-/// What was kept along with so many events at most is asked for together,
+/// What was kept along with at most this many events is asked for together,
 const TOGETHER: usize = 16;
-/// and no more when there are so many bytes of it.
+/// and no more when there are this many bytes of it.
 const ENOUGH_BYTES: usize = 16 << 20;
 
 pub(crate) async fn answered(tables: &impl Tables, id: &Code) -> Result<Option<Record>, Fault> {
@@ -63,7 +63,7 @@ async fn with_kept(tables: &impl Tables, events: Vec<Event>) -> Result<Vec<Recor
     Ok(records)
 }
 
-/// How many are asked for next, after so many of so many bytes in all.
+/// How many are asked for next, where those `seen` had `bytes` in all.
 fn together(seen: usize, bytes: usize) -> usize {
     let left = ENOUGH_BYTES.saturating_sub(bytes);
     // At first it is not known how long they are; what takes no bytes is as short as can be.

@@ -57,7 +57,7 @@ pub struct Listing {
     pub filter: Filter,
     /// Those whose numbers were issued before that one; the newest where it is none.
     pub before: Option<Number>,
-    /// So many at most, one at least.
+    /// At most this many, and at least one.
     pub limit: u32,
 }
 
@@ -90,7 +90,7 @@ pub struct InvoiceListing {
     pub filter: InvoiceFilter,
     /// Those written down before that one; the newest where it is none.
     pub before: Option<Number>,
-    /// So many at most, one at least.
+    /// At most this many, and at least one.
     pub limit: u32,
 }
 
@@ -153,14 +153,14 @@ pub trait Store: Send + Sync + 'static {
     /// [`StoreError`] where it cannot be looked up.
     async fn invoices(&self, listing: &InvoiceListing) -> Result<InvoicePage, StoreError>;
 
-    /// What happened after the event of that sequence, in order, at most so many events, without what was kept along
+    /// What happened after the event of that sequence, in order, at most this many events, without what was kept along
     /// with them.
     ///
     /// # Errors
     /// [`StoreError`] where it cannot be looked up.
     async fn events(&self, after: u64, limit: u32) -> Result<Vec<Event>, StoreError>;
 
-    /// What was written down after the event of that sequence, in order, at most so many records: fewer where they are
+    /// What was written down after the event of that sequence, in order, at most this many records: fewer where they are
     /// long, and none only where there is none.
     ///
     /// # Errors

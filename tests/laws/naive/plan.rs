@@ -66,7 +66,7 @@ pub struct Asked {
     pub hours: BTreeMap<String, i64>,
 }
 
-/// A day so many months later; the last of the month where there is no such day.
+/// A day this many months later; the last of the month where there is no such day.
 pub fn months_later(from: NaiveDate, months: u32) -> NaiveDate {
     let month = from.year() * 12 + from.month0() as i32 + months as i32;
     (1..=from.day())
@@ -191,7 +191,7 @@ fn hours_run(job: &Job, unit: &Unit, hours_per_day: u32) -> Option<u32> {
     unit.hours.or_else(|| Some(days(unit.built?) * hours_per_day))
 }
 
-/// Has it used so many thousandths of a percent of its life? Unknown counts as worn.
+/// Has it used this many thousandths of a percent of its life? Unknown counts as worn.
 fn has_worn(wear: &WearRow, hours: Option<u32>, cycles: Option<u64>, share: i64) -> bool {
     match wear.model {
         WearModel::Capacitor => hours.is_none_or(|hours| {

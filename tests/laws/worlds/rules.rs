@@ -154,7 +154,7 @@ fn markups(tape: &Tape) -> Vec<MarkupRow> {
         .collect()
 }
 
-/// How much, above zero and up to so many thousandths.
+/// How much, above zero and up to this many thousandths.
 pub fn some_quantity(draw: &mut Draw<'_>, most: i64) -> Quantity {
     quantity(draw, 1, most)
 }

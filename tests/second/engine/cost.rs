@@ -46,7 +46,7 @@ pub fn work(tariff: &Tariff, plan: &Plan) -> Vec<Work> {
     lines
 }
 
-/// So much of a part at its price break, or a larger break's whole lot where that is cheaper.
+/// The cost of that much of a part at its price break, or a larger break's whole lot where that is cheaper.
 fn bought(tariff: &Tariff, part: &str, quantity: &Q) -> Q {
     let breaks = || tariff.breaks.iter().filter(|row| row.part == part);
     let reached =

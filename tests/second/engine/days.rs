@@ -30,7 +30,7 @@ impl Day {
         Self(self.0.checked_add_days(Days::new(days.into())).unwrap())
     }
 
-    /// The day of the same date so many months later, or the last of that month.
+    /// The day of the same date this many months later, or the last of that month.
     pub fn plus_months(self, months: u32) -> Self {
         let month = self.year() as u32 * 12 + self.month0() + months;
         let (year, month) = ((month / 12) as i32, month % 12 + 1);

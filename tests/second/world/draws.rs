@@ -17,7 +17,7 @@ impl<'a> Draws<'a> {
         first + self.below(last - first + 1)
     }
 
-    /// True in so many of a hundred cases.
+    /// True in this many of a hundred cases.
     pub fn chance(&mut self, percent: u32) -> bool {
         self.below(100) >= 100 - percent
     }
@@ -26,12 +26,12 @@ impl<'a> Draws<'a> {
         of[self.below(of.len() as u32) as usize]
     }
 
-    /// Something in so many of a hundred cases.
+    /// Something in this many of a hundred cases.
     pub fn maybe<T>(&mut self, percent: u32, make: impl FnOnce(&mut Self) -> T) -> Option<T> {
         self.chance(percent).then(|| make(self))
     }
 
-    /// A decimal below `end`, with so many places at most.
+    /// A decimal below `end`, with at most this many places.
     pub fn decimal(&mut self, end: u32, places: u32) -> String {
         let major = self.below(end);
         match self.below(places + 1) {

@@ -30,7 +30,7 @@ impl Interceptor for Bearer {
 pub type Client = InterceptedService<Channel, Bearer>;
 
 /// Connections are kept apart from the tests, which wait for programs on the thread that they run on: a client that
-/// does not answer for so long is let go of by the server.
+/// does not answer for this long is let go of by the server.
 static CONNECTIONS: LazyLock<Runtime> = LazyLock::new(|| {
     Builder::new_multi_thread().worker_threads(1).thread_name("connections").enable_all().build().unwrap()
 });

@@ -24,7 +24,7 @@ pub use promises::hold;
 pub use raw::call;
 pub use world::{World, audit, token};
 
-/// So many times, unless the environment says otherwise.
+/// How many times, unless the environment says otherwise.
 pub fn times(variable: &str, usual: usize) -> usize {
     match std::env::var(variable) {
         Ok(number) => number.parse().unwrap_or_else(|_| panic!("{variable} is no number: {number}")),

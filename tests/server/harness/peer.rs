@@ -22,7 +22,7 @@ pub type Said = UnsyncBoxBody<Bytes, Infallible>;
 pub struct Peer(SendRequest<Said>);
 
 impl Peer {
-    /// Connects, and takes so many bytes of an answer before it has read them.
+    /// Connects, and takes this many bytes of an answer before it has read them.
     pub async fn connect(url: &str, window: u32) -> Self {
         let stream = TcpStream::connect(url.strip_prefix("http://").unwrap()).await.unwrap();
         let mut builder = Builder::new(TokioExecutor::new());

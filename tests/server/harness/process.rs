@@ -5,7 +5,7 @@ use std::process::{Child, Command, ExitStatus, Stdio};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
-/// So much of a log is kept for a test to look at.
+/// How much of a log is kept for a test to look at.
 const KEPT_OF_A_LOG: usize = 1 << 20;
 
 /// The program, with no settings of whoever runs the tests.

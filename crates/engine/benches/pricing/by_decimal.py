@@ -1,7 +1,7 @@
 """The sums by hand once more, in Python's decimal arithmetic.
 
 by_decimal.py TURNS, with tariff and job on standard input as they are given to the sums by hand. Prints seconds a
-call, the median of so many turns, and the figures. Decimals are made before anything is timed.
+call, the median of that many turns, and the figures. Decimals are made before anything is timed.
 """
 
 import json

@@ -76,7 +76,7 @@ pub struct Tariff {
     pub tests: Vec<Test>,
     pub findings: Vec<Vec<Step>>,
     pub families: Vec<Family>,
-    /// By zone: up to so many grams, that much a leg.
+    /// By zone: up to this many grams, that much a leg.
     pub zones: Vec<Vec<(i64, i64)>>,
     pub extras: Vec<Extra>,
     pub partners: Vec<Partner>,

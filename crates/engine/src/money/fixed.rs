@@ -23,7 +23,7 @@ impl Fixed {
         Self { scaled, decimals, unit: None }
     }
 
-    /// Without trailing zeros, but with so many decimals at least.
+    /// Without trailing zeros, but with at least this many decimals.
     pub(crate) const fn trimmed(self, least: u32) -> Self {
         let Self { mut scaled, mut decimals, unit } = self;
         while decimals > least && scaled % 10 == 0 {

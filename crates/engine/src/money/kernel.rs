@@ -149,7 +149,7 @@ pub fn sum<N: Number>(numbers: &[N]) -> Result<N, Overflow> {
     numbers.iter().try_fold(N::of(0), |sum, number| sum.plus(number))
 }
 
-/// The sum of products: of each net amount, so many millionths.
+/// The sum of products: of each net amount, this many millionths.
 ///
 /// # Errors
 /// [`Overflow`] where it does not fit.

@@ -91,7 +91,7 @@ pub(crate) struct UnitOrder<'a> {
     pub(crate) cover: Option<Cover>,
 }
 
-/// A finding of the catalogue at a place, so many times.
+/// A finding of the catalogue at a place, this many times.
 #[derive(Clone, Copy)]
 pub(crate) struct Found<'a> {
     pub(crate) finding: &'a CatalogueFinding,

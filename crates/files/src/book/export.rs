@@ -15,13 +15,13 @@ use crate::picture::is_picture;
 use crate::report::{Mistake, Report, Says};
 use crate::tariff::{edition_files, parse_tariff};
 
-/// So many rows more than there are have lists to choose from.
+/// How many rows more than there are have lists to choose from.
 const ROOM: usize = 1_000;
 
 /// Columns are as wide as their cells, within these bounds, in characters.
 const WIDTHS: (usize, usize) = (10, 60);
 
-/// So many rows are looked at for that.
+/// How many rows are looked at for that.
 const MEASURED: usize = 500;
 
 /// The edition in a folder as a book, an `.xlsx`. The same files give the same bytes.

@@ -91,7 +91,7 @@ impl Written {
         let from_zero = |number: usize| u32::try_from(number.saturating_sub(1)).unwrap_or(u32::MAX);
         let place = (from_zero(line), from_zero(column));
         let after = self.marks.partition_point(|(line, column, _)| (*line, *column) <= place);
-        // Before the first mark of a line it is the line's own.
+        // Before the first mark of a line, that one stands for the line.
         let next = self.marks.get(after).filter(|(line, ..)| *line == place.0);
         let before = after.checked_sub(1).and_then(|before| self.marks.get(before));
         before.filter(|(line, ..)| *line == place.0 || next.is_none()).or(next).map(|(.., cell)| *cell)

@@ -12,7 +12,7 @@ const FORMAT: &str = include_str!("../../FORMAT.md");
 /// What may stand in a column or at a key.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Kind {
-    /// A number with so many decimals at most; a whole one where there are none.
+    /// A number with at most this many decimals; a whole one where there are none.
     Number(u32),
     /// A day of the calendar.
     Day,

@@ -15,7 +15,7 @@ use crate::picture::is_picture;
 use crate::report::{Mistake, Report, Says};
 use crate::tariff::{edition_files, parse_tariff};
 
-/// So many mistakes of one sheet are told.
+/// How many mistakes of one sheet are told.
 const KEPT: usize = 1_000;
 
 /// Reads a book on disk.

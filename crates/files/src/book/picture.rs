@@ -6,7 +6,7 @@ use crate::cell::Cell;
 use crate::picture::MOST_BYTES;
 use crate::says::Says;
 
-/// So many bytes stand in a cell.
+/// How many bytes stand in a cell.
 const IN_A_CELL: usize = 48;
 
 /// The bytes as lines, below a comment.

@@ -25,11 +25,11 @@ const MOST_BYTES_ASIDE: u64 = 16 * MIB;
 
 const MIB: u64 = 1024 * 1024;
 
-/// So many cells with something in them, and texts for them: the largest edition that there may be, and
+/// How many cells with something in them, and texts for them: the largest edition that there may be, and
 /// some room.
 const MOST_FILLED: usize = 2_500_000;
 
-/// So many sheets: an edition has a few dozen.
+/// How many sheets: an edition has a few dozen.
 const MOST_SHEETS: usize = 256;
 
 /// The sheet that says what the book is.
@@ -95,7 +95,7 @@ fn broken() -> Says {
 /// Unpacks everything once and keeps nothing: sizes that a file says of itself may be lies.
 fn unpacks_within_bounds(bytes: &[u8]) -> Result<(), Says> {
     let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|_| broken())?;
-    // Else a short file could be unpacked for hours, again and again the same piece of it.
+    // Else a short file could have the same piece of it unpacked again and again, for hours.
     if archive.has_overlapping_files().map_err(|_| broken())? {
         return Err(broken());
     }
@@ -148,7 +148,7 @@ impl Part {
     }
 }
 
-/// Counts the texts, and what the list says of their number: room for so many would be made before the
+/// Counts the texts, and what the list says of their number: room for as many would be made before the
 /// first is read.
 fn texts_within_bounds(file: impl BufRead) -> Result<(), Says> {
     let too_many = || Says::error("file_too_large", "more texts", format!("at most {MOST_FILLED}"));

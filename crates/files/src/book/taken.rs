@@ -121,7 +121,7 @@ fn truth_text(truth: bool) -> String {
     truth.to_string().to_uppercase()
 }
 
-/// A decimal with so many decimals at most, half up on its magnitude. What no decimal holds is left as
+/// A decimal with at most this many decimals, half up on its magnitude. What no decimal holds is left as
 /// it is, to be refused where it is read.
 fn rounded(number: &str, decimals: u32) -> String {
     let Ok(exact) = number.parse::<Decimal>() else { return number.to_owned() };
@@ -134,7 +134,7 @@ mod tests {
     use super::*;
     use crate::cell::Cell;
 
-    /// A number as a cell stores it, and what a column of so many decimals takes of it.
+    /// A number as a cell stores it, and what a column of this many decimals takes of it.
     fn check(number: f64, decimals: u32, text: &str, changed: bool) {
         let raw =
             Raw { cell: Cell { row: 0, column: 0 }, found: Found::Number(number.to_string()), formula: None };

@@ -127,7 +127,7 @@ fn rising(steps: &[(Place, (Shared, i32, i64), Percent)], rows: &[Row], log: &mu
 /// A year that is missing between two others is more likely forgotten than one in which nothing was agreed, which can
 /// be said.
 fn without_gaps(rows: &[Row], log: &mut Log) {
-    // The first row of each year. Of a partner of whom a year cannot be read none is missing for sure.
+    // The first row of each year; none of a partner of whom one year cannot be read: it may be the one that is missing.
     let mut years: BTreeMap<&str, Option<BTreeMap<i32, &Row>>> = BTreeMap::new();
     for row in rows {
         let Some(partner) = row.partner.as_deref() else { return };

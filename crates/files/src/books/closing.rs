@@ -68,7 +68,7 @@ pub(super) fn parse(text: &str, log: &mut Log) -> Option<Closing> {
         return None;
     }
     if !closing.is_unchanged() {
-        // Every row is as such a row is written: which of them was another one nobody can see from it.
+        // Each row by itself is written as it should be, so nobody can see which of them was changed.
         let row = text.rfind("digest").unwrap_or_default()..text.trim_end().len();
         let (found, now) = (hex(&closing.digest), hex(&closing.digest_now()));
         let expected = format!(

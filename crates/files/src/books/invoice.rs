@@ -212,7 +212,7 @@ impl Sums<'_, '_> {
             let code = total.first("TaxAmount").and_then(|tax| tax.attribute("currencyID"));
             code.is_none_or(|code| code == self.currency.code())
         };
-        // Where none is in the invoice's currency, the first is told that it is not.
+        // Where none is in the invoice's currency, that is reported of the first.
         let total = match self.root.all("TaxTotal").find(is_own) {
             Some(total) => total,
             None => need(self.root, &["TaxTotal"], log)?,
@@ -230,8 +230,8 @@ impl Sums<'_, '_> {
         Some((groups, i128::from(tax), bases?))
     }
 
-    /// All VAT in the currency that it is accounted for in, where that is another; nothing on the outside where what
-    /// is said cannot be read.
+    /// All VAT in the currency that it is accounted for in: the inner `None` where that is the invoice's own, the outer
+    /// `None` where what is said cannot be read.
     fn accounting_vat(&self, log: &mut Log) -> Option<Option<AccountingVat>> {
         let Some(code) = self.root.first("TaxCurrencyCode") else { return Some(None) };
         let accounting = currency(&code.text, code.text_bytes.clone(), log)?;
@@ -274,7 +274,7 @@ fn plus(sum: Option<i128>, part: Option<i64>) -> Option<i128> {
 
 fn percent(element: &Element<'_>, log: &mut Log) -> Option<Percent> {
     let decimals = element.text.trim_end_matches('0').trim_end_matches('.');
-    // More noughts than the engine takes change nothing.
+    // Zeros at the end, more than the engine takes, change nothing.
     let text = if element.text.contains('.') { decimals } else { &element.text };
     let rate: Option<Percent> = if text.is_empty() { Some(Percent::ZERO) } else { text.parse().ok() };
     if rate.is_none() {

@@ -251,7 +251,7 @@ impl<'a> Table<'a> {
         };
         let named = plain(named);
         match rules.iter().find(|Rule(own, _)| *own == named) {
-            // A table is made of all that stands there; a value is one of its elements.
+            // A table takes all of the element; a value is one element in it.
             Some(Rule(own, Is::Tables(..))) => {
                 let whole = Element { name: own, ..element.clone() };
                 self.take(&whole, rules, log);

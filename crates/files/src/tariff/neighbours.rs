@@ -36,7 +36,7 @@ pub(crate) fn beside(dir: &Path, decoded: Decoded) -> Report {
     let mut folders: Vec<_> = entries.map(|entry| entry.path()).collect();
     folders.sort();
     let others = folders.iter().filter(|folder| !is_hidden(folder)).filter_map(|folder| {
-        // As people write it, who stand beside it.
+        // As people who stand in that folder write it.
         let path = folder.strip_prefix(".").unwrap_or(folder).join(EDITION_FILE);
         let bytes = path.is_file().then(|| read(&path, TARIFF_FILE_LIMIT).ok()).flatten()?;
         let text = decode(&path.display().to_string(), &bytes, TARIFF_FILE_LIMIT, &mut Report::default())?;

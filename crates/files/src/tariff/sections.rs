@@ -70,7 +70,7 @@ impl Sections {
             opening: section(&mut fields, "edition", |fields| {
                 let errors = fields.log.errors();
                 let (id, span, currency) = (fields.need("id"), span(fields), fields.need("currency"));
-                // An end that was refused is no open end; neighbours are not measured by it.
+                // A span whose end was refused is not open; it says nothing of the editions beside it.
                 let is_sound = fields.log.errors() == errors;
                 is_sound.then_some(Opening { id: id?, span: span?, currency: currency? })
             }),

@@ -262,7 +262,7 @@ mod tests {
             ("2025-06-30", None, None),
             ("2025-10-05", Some("2025-07"), None),
             ("2025-10-06", None, Some("A-WEEK")),
-            // It has ended the one before it.
+            // The agreement of a week has ended the one before it.
             ("2025-10-13", None, None),
             ("2026-01-01", Some("2026-01"), None),
             ("2026-12-31", Some("2026-07"), None),

@@ -102,7 +102,7 @@ fn parcels_have_their_edges() {
     );
 }
 
-/// So many of something that a job has a list of, written out.
+/// This many of something that a job has a list of, written out.
 fn many(count: usize, one: impl Fn(usize) -> String) -> String {
     (0..count).fold(String::new(), |mut text, number| {
         write!(text, "{}", one(number)).unwrap();

@@ -23,7 +23,7 @@ static ONE: Mutex<()> = Mutex::new(());
 
 const MIB: usize = 1 << 20;
 
-/// Reads with so many MiB of memory at most; the mistakes, one a line, none where it is read.
+/// Reads with at most this many MiB of memory; the mistakes, one a line, none where it is read.
 fn within<T>(mib: usize, what: &str, read: impl FnOnce() -> Result<T, Report>) -> String {
     let before = COUNTED.current_usage();
     COUNTED.reset_peak_usage();

@@ -148,7 +148,7 @@ fn all_jobs(dir: &Path) -> Result<String, Failure> {
 
 /// What to try next: commands that work where the demo was asked for.
 fn next(dir: &Path) -> String {
-    // Whoever started it by cargo has it in no place where a shell looks.
+    // Whoever started it by cargo has not installed it where a shell looks.
     let program = if std::env::var_os("CARGO").is_some() { "cargo run --" } else { "evenfare" };
     let tariff = format!("--tariff {}", in_a_shell(&dir.join("tariff")));
     let job = |name: &str| in_a_shell(&dir.join("jobs").join(name));

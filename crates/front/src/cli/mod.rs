@@ -43,7 +43,7 @@ pub fn run(args: impl Iterator<Item = OsString>) -> ExitCode {
             return Failure::from(error).report(for_a_program).into();
         }
         Err(help) => {
-            // Nobody is left to hear that nobody listens.
+            // Where nobody listens, there is nobody to be told so.
             let _ = help.print();
             return Exit::Fine.into();
         }

@@ -133,7 +133,7 @@ impl Failure {
 
     /// Says it on standard error, and for a program on standard output as well.
     pub(super) fn report(self, for_a_program: bool) -> Exit {
-        // Nobody is left to hear that nobody listens.
+        // Where nobody listens, there is nobody to be told so.
         if for_a_program && let Ok(text) = json(&self.as_data()) {
             let _ = io::stdout().lock().write_all(text.as_bytes());
         }

@@ -15,7 +15,7 @@ pub(super) fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
 }
 
 fn not_there(path: &Path) -> Result<(), Failure> {
-    // Also a link that leads nowhere is something.
+    // A link that leads nowhere is something too.
     if path.symlink_metadata().is_ok() {
         let there = format!("{} is there already; nothing was written. Name another file", path.display());
         return Err(Failure::File(there));

@@ -18,7 +18,7 @@ pub(super) fn run(args: &RoutesArgs) -> Result<Answer, Failure> {
     #[cfg(feature = "serve")]
     if let Some(number) = keeping::place::number(&args.what, &args.by, &args.kept)? {
         let (job, edition) = keeping::quote::job(&number, &args.kept)?;
-        // It was priced once: that it is not any more is no mistake of who asks.
+        // It could be priced once. If it no longer can, that is no mistake of whoever asks.
         let failure = |refused: Refused| Failure::Internal(format!("{number}: {refused}"));
         return told(&job, &edition, args.printed.format, failure);
     }

@@ -9,7 +9,7 @@ use evenfare_reconcile::period::Closing;
 use super::done::Done;
 use super::found::document;
 
-/// So many open questions are named.
+/// How many open questions are named.
 const NAMED: usize = 3;
 
 /// Why a month is not closed.

@@ -28,7 +28,7 @@ use crate::paper::national;
 /// machine; the line is the sequence of the event.
 pub const STORE: &str = "store";
 
-/// So many records are read at a time, each with its document.
+/// How many records are read at a time, each with its document.
 const AT_A_TIME: u32 = 64;
 
 /// Who took part in what was accepted.

@@ -16,9 +16,9 @@ use crate::wire::pb;
 const MOST_BYTES: usize = 128 << 20;
 /// There are no more files.
 const MOST_FILES: usize = 10_000;
-/// So long the next message may take, either way.
+/// How long the next message may take, either way.
 pub(super) const PATIENCE: Duration = Duration::from_secs(30);
-/// So long all of them may take: time for the largest folder at two megabits a second.
+/// How long all of them may take: time for the largest folder at two megabits a second.
 const IN_ALL: Duration = Duration::from_secs(10 * 60);
 
 /// The files of a folder by their paths in it.

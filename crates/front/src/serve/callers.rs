@@ -11,13 +11,13 @@ use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 
 use super::refusal::Refusal;
 
-/// So many calls of one partner are under way at once; one portal cannot keep the others out.
+/// How many calls of one partner are under way at once; one portal cannot keep the others out.
 const CALLS_OF_A_PARTNER: usize = 64;
-/// So many of his large jobs wait or are worked on.
+/// How many of his large jobs wait or are worked on.
 pub(super) const LARGE_JOBS_OF_A_PARTNER: usize = 8;
-/// So many of his documents wait or are made.
+/// How many of his documents wait or are made.
 pub(super) const DOCUMENTS_OF_A_PARTNER: usize = 16;
-/// So many of his lists wait or are read.
+/// How many of his lists wait or are read.
 pub(super) const LISTS_OF_A_PARTNER: usize = 16;
 
 /// Room of one partner, whatever credentials he calls with.

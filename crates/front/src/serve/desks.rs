@@ -8,13 +8,13 @@ use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 use super::callers::{DOCUMENTS_OF_A_PARTNER, LARGE_JOBS_OF_A_PARTNER};
 use super::refusal::Refusal;
 
-/// So many documents wait or are made, those of partners apart; more are refused. One partner has a quarter of them at
+/// How many documents wait or are made, those of partners apart; more are refused. One partner has a quarter of them at
 /// most.
 const DOCUMENTS: usize = 4 * DOCUMENTS_OF_A_PARTNER;
-/// So many large jobs and tariffs wait or are worked on, those of partners apart; more are refused. One partner has a
+/// How many large jobs and tariffs wait or are worked on, those of partners apart; more are refused. One partner has a
 /// quarter of them at most.
 const JOBS: usize = 4 * LARGE_JOBS_OF_A_PARTNER;
-/// So many books folders are in memory at once; more are refused.
+/// How many books folders are in memory at once; more are refused.
 const BOOKS: usize = 2;
 
 /// Room for what keeps a processor busy for longer than a price takes: setting the pages of documents, tens of

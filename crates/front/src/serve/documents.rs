@@ -19,7 +19,7 @@ use crate::wire::pb;
 
 /// Where the choice stands in every message that has one.
 const CHOICE: &str = "document";
-/// So long a piece is at most.
+/// How long a piece is at most, in bytes.
 const PIECE: usize = 64 << 10;
 
 /// Which document of what.

@@ -7,12 +7,12 @@ use std::time::{Duration, Instant};
 
 use evenfare_engine::text::Code;
 
-/// So long they are counted, from the first on.
+/// How long they are counted, from the first on.
 const DAY: Duration = Duration::from_secs(24 * 60 * 60);
 
 /// What the floor has refused, by partner, whatever credentials he has.
 pub(super) struct Floor {
-    /// So many offers that it refuses a partner is told of in a day; of none of the others which it was.
+    /// How many of the offers that it refuses a partner is told of in a day; of the others not which they are.
     told: u32,
     days: Mutex<HashMap<Code, Day>>,
 }
@@ -38,8 +38,8 @@ impl Floor {
         days.get(partner)?.withheld(self.told, families, now)
     }
 
-    /// Such a job was priced, and so many of its offers were refused: how many that makes in his day, where he may be
-    /// told so many.
+    /// Such a job was priced, and this many of its offers were refused: how many that makes in his day, where he may be
+    /// told as many.
     ///
     /// # Errors
     /// How long such jobs are withheld, this one with them: more was refused than is left of his day, or another call

@@ -25,9 +25,9 @@ use super::refusal::Refusal;
 use super::vitals::Vitals;
 use crate::editions::{InUse, Published};
 
-/// So many streams that last (watching, exporting, pricing one job after the other) run at once.
+/// How many streams that last (watching, exporting, pricing one job after the other) run at once.
 const STREAMS: usize = 128;
-/// So many lists of partners are read at once: half as many as the store has readers, or fewer.
+/// How many lists of partners are read at once: half as many as the store has readers, or fewer.
 const LISTS_OF_PARTNERS: usize = 2;
 /// How soon it is known that a caller was added or withdrawn, that another server published an edition or
 /// wrote something down.

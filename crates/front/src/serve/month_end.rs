@@ -27,9 +27,9 @@ use crate::wire::month_end::{bonus, difference, margins, settled, slip, transfer
 use crate::wire::pb;
 use crate::wire::pb::reconcile_response::Part;
 
-/// So long a piece is at most.
+/// How long a piece is at most, in bytes.
 const PIECE: usize = 64 << 10;
-/// So many parts wait for a reader.
+/// How many parts wait for a reader.
 const AHEAD: usize = 4;
 
 impl From<NotClosed> for Refusal {

@@ -11,7 +11,7 @@ use crate::wire::message::{Message, unknown};
 use crate::wire::mistakes::Objection;
 use crate::wire::pb;
 
-/// So many entries are on a page where nothing is said,
+/// How many entries are on a page where nothing is said,
 const USUAL: u32 = 100;
 /// and at most.
 const MOST: u32 = 1_000;
@@ -75,8 +75,8 @@ pub(super) fn editions(
     size: i32,
     token: &str,
 ) -> Result<(Vec<pb::TariffEdition>, String), Refusal> {
-    // Whoever knows of no pages is sent as many as there may be. A page begins after so many: none comes in before
-    // another.
+    // Whoever knows of no pages is sent as many as there may be. A page begins after a number of them: none comes in
+    // before another.
     let (limit, begin) = read(|at| {
         let (limit, begin) = (limit(at, size, MOST), begins(at, token, &Sight::All, &()));
         Some((usize::try_from(limit?).ok()?, begin?.unwrap_or(0_usize)))

@@ -246,7 +246,7 @@ mod tests {
 
     const LEFT: Duration = Duration::from_secs(60);
 
-    /// What a partner of the demo world is answered whose cheap job is withheld, where a euro is so many francs.
+    /// What a partner of the demo world is answered whose cheap job is withheld, where a euro is this many francs.
     fn withheld_in_francs(rate: &str, declared: &str) -> Refusal {
         let world = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/bakery");
         let text = |path: &str| std::fs::read_to_string(world.join(path)).unwrap();

@@ -23,7 +23,7 @@ use super::transport::{Config, Drained, HeardLayer, Layering, Listener, Methods,
 use super::vitals::Found;
 use crate::wire::pb;
 
-/// So long it says that it is about to stop before it stops, for those who choose among servers.
+/// How long it says that it is about to stop before it stops, for those who choose among servers.
 const NOTICE: Duration = Duration::from_millis(500);
 
 /// What anybody may ask is short: for a message that is announced, room is made before it is there.

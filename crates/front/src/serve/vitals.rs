@@ -15,14 +15,14 @@ use tokio::time::{Instant, sleep_until, timeout};
 
 use super::metered::{CLOCK_BEHIND, STORE_WRITABLE};
 
-/// So long nothing was written before it is tried whether anything can be,
+/// When nothing was written for this long, it is tried whether anything can be,
 const TRY: Duration = Duration::from_secs(10);
-/// and so long after it could not.
+/// and this long after it could not.
 const TRY_AGAIN: Duration = Duration::from_secs(2);
 /// What takes longer is as good as no answer.
 const PATIENCE: Duration = Duration::from_secs(10);
 
-/// That clocks do not agree is told so often at most: two servers may write in turns.
+/// That clocks do not agree is told no more often than this: two servers may write in turns.
 const TELL_AGAIN: Duration = Duration::from_secs(60 * 60);
 
 /// How the store was found.

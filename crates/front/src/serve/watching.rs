@@ -17,7 +17,7 @@ use super::refusal::Refusal;
 use crate::wire::answer;
 use crate::wire::pb;
 
-/// So many records are read at a time.
+/// How many records are read at a time.
 const AT_A_TIME: u32 = 64;
 
 /// Events of quotes after that sequence, and then what is to come; ends when the server is about to stop,

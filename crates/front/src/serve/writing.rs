@@ -30,7 +30,7 @@ use crate::kept;
 use crate::wire::answer;
 use crate::wire::pb;
 
-/// A job is priced again so many times when editions are published meanwhile.
+/// A job is priced again up to this many times when editions are published meanwhile.
 const PRICED_AT_MOST: usize = 5;
 
 /// What is kept of a quote, with its working: room is left in an answer for what else is said of it.

@@ -178,7 +178,7 @@ impl Backwards {
         self.begin = begin;
     }
 
-    /// Twice as much room, and for so many bytes more at least.
+    /// Twice as much room, and at least for this many bytes more.
     #[cold]
     fn make_room(&mut self, more: usize) {
         let more = self.room.len().max(more);

@@ -16,7 +16,7 @@ use evenfare_store::{digest::Digest, number::Number, number::Series};
 
 use super::mistakes::Objection;
 
-/// So much of what was found is quoted.
+/// How much of what was found is quoted.
 const QUOTED: usize = 40;
 
 /// A field that is text on the wire.

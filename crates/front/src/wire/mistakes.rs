@@ -4,7 +4,7 @@ use std::borrow::Cow;
 
 use evenfare_engine::problem::{Place, Problem};
 
-/// So many mistakes of one message are kept; the rest is counted.
+/// How many mistakes of one message are kept; the rest is counted.
 const KEPT: usize = 1_000;
 
 /// What is wrong with one message, in the order it is found.

@@ -112,7 +112,7 @@ pub fn set(sheet: &Sheet, attachments: &[Attachment]) -> Result<PagedDocument, N
             (Some(name), Some((name, logo.bytes.to_vec())))
         }
     };
-    // All attachments are one file to the layout, which takes it apart: names of files are never forgotten.
+    // All attachments are one file to the layout, which takes it apart: the typesetter never forgets a file's name.
     let mut all = Vec::new();
     let mut attached: Vec<Attached<'_>> = Vec::with_capacity(attachments.len());
     for file in attachments {

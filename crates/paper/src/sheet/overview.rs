@@ -13,11 +13,11 @@ use super::{Bar, Block, Row, Rows, Sheet, Tone, Upright, Width};
 use crate::accounts::{Invoiced, MarginOverview, Named};
 use crate::figures;
 
-/// So many months stand in the chart at most; the table has them all.
+/// How many months stand in the chart at most; the table has them all.
 const CHARTED: usize = 24;
-/// So many months make columns beside each other that are seen as a course of time.
+/// How many months make columns beside each other that are seen as a course of time.
 const A_COURSE: usize = 6;
-/// So many bars a chart has at most; the table has them all.
+/// How many bars a chart has at most; the table has them all.
 const BARS: usize = 20;
 
 /// What was earned: charts, each beside the figures that it shows; what of it was invoiced; and what changed under

@@ -106,7 +106,7 @@ impl<'a> Pen<'a> {
         }
     }
 
-    /// What the lines of sales come to, in a table of so many columns whose last are theirs: net, VAT by category
+    /// What the lines of sales come to, in a table of this many columns whose last are theirs: net, VAT by category
     /// and rate, and with it.
     pub(super) fn totals(&self, sales: &[&SaleView], columns: usize) -> Vec<Row> {
         let blank = columns.saturating_sub(sales.len()).saturating_sub(1);

@@ -101,11 +101,11 @@ impl Words {
     fn new<const LANGUAGE: usize>(identifier: LanguageIdentifier) -> Self {
         let language = Language::ALL.get(LANGUAGE).copied().unwrap_or(Language::English);
         let mut messages = FluentBundle::new_concurrent(vec![identifier]);
-        // The marks around what is put in are for mixed directions of writing; here they would be letters too many.
+        // The marks around what is put in are for mixed directions of writing; here they would only be in the way.
         messages.set_use_isolating(false);
         messages.set_formatter(Some(written::<LANGUAGE, _>));
         for text in texts(language) {
-            // What cannot be read is left out, and a test tells.
+            // What cannot be read is left out; a test finds it.
             let resource = match FluentResource::try_new((*text).to_owned()) {
                 Ok(resource) => resource,
                 Err((resource, _)) => resource,

@@ -30,7 +30,7 @@ fn long() -> String {
     "Mühlenstraßenbäckereimaschinensteuerung".chars().cycle().take(100).collect()
 }
 
-/// So many invoices to one customer in June, in that currency.
+/// This many invoices to one customer in June, in that currency.
 fn invoiced(count: usize, net: i64, code: &str) -> Inputs {
     let mut inputs = empty();
     let rate = |code: &str, rate: &str| (day(0), currency(code), rate.parse().unwrap());
@@ -108,7 +108,7 @@ fn long_names_wrap_and_nothing_is_nothing() {
     }
 }
 
-/// A month in which each of so many quotes was charged less share than was agreed.
+/// A month in which each of this many quotes was charged less share than was agreed.
 fn shared_too_little(count: usize) -> Inputs {
     let day = |number: usize| u64::try_from(number % 28).unwrap();
     let plans: Vec<Plan> = (0..count).map(|number| plan(1, 248_000, day(number), Style::ByInvoice)).collect();

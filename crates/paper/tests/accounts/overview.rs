@@ -35,7 +35,7 @@ fn below(given: &MarginOverview<'_>, id: &str) -> Vec<Vec<String>> {
     tables.flatten().map(|row| row.cells.clone()).collect()
 }
 
-/// So many rows at the end of a sheet of the book; nothing where there is no such sheet.
+/// This many rows at the end of a sheet of the book; nothing where there is no such sheet.
 fn last_rows(given: &MarginOverview<'_>, id: &str, count: usize) -> Vec<Vec<Data>> {
     let mut book: Xlsx<_> = Xlsx::new(Cursor::new(workbook::margin_overview(given).unwrap())).unwrap();
     let Ok(page) = book.worksheet_range(&Words::of(given.language).say(id)) else { return Vec::new() };

@@ -39,9 +39,9 @@ pub fn check_lines(name: &str, found: &str) {
 
 /// Dots for each point of the paper: what is below and above each other shows, single letters do not.
 const DOTS: f32 = 0.55;
-/// So much may a dot differ, out of 255, before it counts.
+/// How much a dot may differ, out of 255, before it counts.
 const SHADE: u8 = 48;
-/// So many dots out of a thousand may differ: edges of letters are computed in floating point.
+/// How many dots out of a thousand may differ: edges of letters are computed in floating point.
 const THOUSANDTHS: usize = 2;
 
 /// A page looks as it did when somebody looked at it.

@@ -20,7 +20,7 @@ use evenfare_reconcile::terms::{BonusTier, Terms};
 const PARTNERS: usize = 200;
 /// Quotes of an end customer in a year.
 const QUOTES_A_CUSTOMER: usize = 8;
-/// One invoice in so many is wrong by a euro, and one in so many is not paid.
+/// One invoice in this many is wrong by a euro, and one in this many is not paid.
 pub const WRONG: usize = 1_000;
 
 fn firm(id: String, name: String, vat_id: String) -> Arc<Firm> {
@@ -122,7 +122,7 @@ impl World {
     fn invoice(&mut self, agreed: &Agreed, number: usize) -> Invoice {
         let sale = &agreed.sales[0];
         let rate = "19".parse().unwrap();
-        // One in so many charges a euro too much.
+        // One in this many charges a euro too much.
         let net = sale.net.minor() + if number % WRONG == 7 % WRONG { 100 } else { 0 };
         let tax = vat(Net::from_minor(net).unwrap(), rate).unwrap().minor();
         Invoice {
@@ -190,7 +190,7 @@ fn day(days: u64) -> NaiveDate {
     NaiveDate::from_ymd_opt(2026, 1, 1).unwrap() + Days::new(days)
 }
 
-/// All of a year of so many quotes.
+/// All of a year of this many quotes.
 pub fn inputs(quotes: usize) -> Inputs {
     let eur: Currency = "EUR".parse().unwrap();
     let customers = quotes.div_ceil(QUOTES_A_CUSTOMER);

@@ -11,9 +11,9 @@ use evenfare_engine::text::Code;
 use super::proposal::{Objection, Tried};
 use crate::margin::{Margin, Parts};
 
-/// So many of the largest changes are kept.
+/// How many of the largest changes are kept.
 pub const MOST_CHANGES: usize = 5;
-/// So many examples of a reason are kept.
+/// How many examples of a reason are kept.
 pub const MOST_EXAMPLES: usize = 5;
 /// Changes of end prices are counted by these steps: up to 2 %, up to 5 %, up to 10 %, more.
 pub const STEPS_PERCENT: [i64; 3] = [2, 5, 10];

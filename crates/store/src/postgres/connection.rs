@@ -31,7 +31,7 @@ pub(super) const UNLOCK: &str = "SELECT FROM pg_advisory_unlock(7164531982440276
 const CONNECTIONS: usize = 8;
 /// How long a connection may take.
 const CONNECT: Duration = Duration::from_secs(5);
-/// A host that has not acknowledged anything for so long is gone. The system's own bound is a quarter of an hour.
+/// A host that has not acknowledged anything for this long is gone. The system's own bound is a quarter of an hour.
 const VANISHED: Duration = Duration::from_secs(30);
 /// For every session, in milliseconds: a statement that takes longer is given up; a server that has died in
 /// the middle of a transaction does not hold the others up for longer than that.

@@ -13,7 +13,7 @@ use tokio_postgres::{Row as Answer, Statement};
 use crate::refused::StoreError;
 use crate::tables::{Ask, Cell, Fault, Row, Tables, Value, corrupt};
 
-/// So many statements are under way at once: as they are sent, so the database runs them.
+/// How many statements are under way at once: as they are sent, so the database runs them.
 const UNDER_WAY: usize = 16;
 
 /// A connection, inside or outside a transaction.

@@ -15,9 +15,9 @@ use rusqlite::Connection;
 
 use super::connection;
 
-/// After about so many bytes the thread is woken,
+/// After about this many bytes the thread is woken,
 const WAKE_AFTER: usize = 4 << 20;
-/// and when the log has so many pages (of 4 KiB) the writer helps.
+/// and when the log has this many pages (of 4 KiB) the writer helps.
 const LONG: i64 = 4_096;
 
 pub(super) struct Checkpoints {
@@ -40,7 +40,7 @@ impl Checkpoints {
         Ok(Self { wake: Some(wake), thread: Some(thread), long, bytes: 0 })
     }
 
-    /// So many bytes were committed, and answered.
+    /// This many bytes were committed, and answered.
     pub(super) fn committed(&mut self, bytes: usize, writer: &Connection) {
         self.bytes = self.bytes.saturating_add(bytes);
         if self.long.swap(false, Ordering::Relaxed) {

@@ -85,7 +85,7 @@ fn patiently(mut work: impl FnMut() -> rusqlite::Result<()>) -> rusqlite::Result
 }
 
 /// Makes the file, where there is none, for its owner alone: costs, shares and the hashes of tokens stand in it.
-/// SQLite gives the files beside it the same rights. What cannot be made here, SQLite says why.
+/// SQLite gives the files beside it the same rights. Where it cannot be made, SQLite will say why.
 pub(super) fn private(path: &Path) {
     let mut options = std::fs::OpenOptions::new();
     options.write(true).create_new(true);

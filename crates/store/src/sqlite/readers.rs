@@ -12,9 +12,9 @@ use super::tables::{Open, unavailable};
 use crate::refused::StoreError;
 use crate::tables::{Ask, Fault, Row, Tables};
 
-/// So many read at the same time.
+/// How many read at the same time.
 const READERS: usize = 4;
-/// After so many steps of SQLite's machine it is looked whether somebody waits.
+/// After this many steps of SQLite's machine it is checked whether somebody waits.
 const LOOK: i32 = 1_000;
 
 pub(super) struct Readers {
@@ -63,7 +63,7 @@ impl Readers {
     }
 
     /// Reads on a thread that may wait for the disk. It has its place until it has ended: where nobody waits for it any
-    /// more it is broken off, and so many threads and no more are at work.
+    /// more it is broken off. So there are never more threads at work than readers.
     pub(super) async fn read<T: Send + 'static>(
         &self,
         question: impl FnOnce(&Awaited<'_>) -> Result<T, Fault> + Send + 'static,

@@ -71,7 +71,7 @@ pub enum Act {
         sight: usize,
     },
     Answered(Index),
-    /// The clock goes on by so many seconds, or is set back.
+    /// The clock goes on by this many seconds, or is set back.
     Clock(i64),
 }
 
@@ -106,7 +106,7 @@ fn accepted_offer() -> impl Strategy<Value = usize> {
     prop_oneof![9 => 0..2_usize, 1 => Just(2)]
 }
 
-/// So many days later, rarely before.
+/// This many days later, rarely before.
 fn later() -> impl Strategy<Value = i64> {
     prop_oneof![1 => -40..0_i64, 9 => 0..4_i64]
 }

@@ -12,7 +12,7 @@ use crate::text::Code;
 /// A working day of two weeks round the clock: no step at the bench is longer.
 const MOST_MINUTES: u32 = 20_160;
 
-/// So many minutes of somebody's time.
+/// Minutes of somebody's time.
 pub(super) fn minutes(check: &mut Check, place: Place, minutes: u32) {
     if minutes > MOST_MINUTES {
         check.error(place, "too_long", minutes, format_args!("at most {MOST_MINUTES} minutes"));

@@ -60,7 +60,7 @@ impl Book {
         for charges in element.all("Chrgs") {
             // The newer version has them in records, the older one repeats them.
             for charge in charges.all("Rcrd").chain([charges]) {
-                // What is announced only is booked by itself.
+                // A charge that is only announced is booked by itself.
                 if charge.first("ChrgInclInd").is_some_and(|included| !is_true(included)) {
                     continue;
                 }
@@ -290,7 +290,7 @@ fn status(element: &Element<'_>, log: &mut Log) -> Option<Status> {
     let status = status.first("Cd").unwrap_or(status);
     match &*status.text {
         "BOOK" => Some(Status::Booked),
-        // What is to come is no more there than what waits.
+        // A booking of a day to come is not there yet, like one that waits.
         "PDNG" | "FUTR" => Some(Status::Pending),
         "INFO" => Some(Status::Information),
         other => {

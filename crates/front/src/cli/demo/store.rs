@@ -30,7 +30,7 @@ pub(super) const STORE: &str = "evenfare.db";
 /// By whom its quotes are written down. A name that a workshop has for nobody: names are given once, and whoever
 /// has come by the demo adds his own desk.
 const OFFICE: &str = "demo";
-/// Invoices of the demo are due so many days after their issue.
+/// Invoices of the demo are due this many days after their issue.
 const DUE: u64 = 14;
 
 /// Jobs whose quotes were accepted: the day of that, and of the invoice. `examples/bakery/books/` goes by them.

@@ -160,7 +160,7 @@ fn whole(audited: &Audited) -> String {
     page.finish()
 }
 
-/// So many are told on a page; programs are told all.
+/// How many are told on a page; programs are told all.
 const SHOWN: usize = 5;
 
 /// Where time goes back. Nothing was changed there.

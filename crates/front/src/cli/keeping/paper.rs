@@ -14,7 +14,7 @@ use crate::kept::{NotRead, sight};
 use crate::paper::{Asked, Document, Kind, NotMade};
 use crate::serve::papers::{Found, Kept};
 
-/// So many invoices of a quote are named, the last first.
+/// How many invoices of a quote are named, the last first.
 const NAMED: u32 = 10;
 
 /// Why there is no such document, where the quote or the invoice is there.

@@ -19,7 +19,7 @@ use crate::cli::outcome::{Answer, Failure};
 use crate::kept::NotRead;
 use crate::serve::COMMAND_LINE;
 
-/// So long threads may go on that nobody waits for any more. What was to be written is written by then.
+/// How long threads may go on that nobody waits for any more. What was to be written is written by then.
 const GRACE: Duration = Duration::from_secs(1);
 
 /// Runs what has to wait for a database.
@@ -121,7 +121,7 @@ pub(in crate::cli) fn failure(error: StoreError) -> Failure {
     }
 }
 
-/// So many random bytes in hexadecimal digits: what nobody can guess, and nobody else has.
+/// This many random bytes in hexadecimal digits: what nobody can guess, and nobody else has.
 pub(super) fn random<const N: usize>() -> Result<String, Failure> {
     let mut bytes = [0; N];
     getrandom::fill(&mut bytes)

@@ -41,7 +41,7 @@ pub(in crate::cli) fn run(args: &ServeArgs) -> Result<Answer, Failure> {
         let listening = |address: SocketAddr| {
             tracing::info!(%address, database = %args.place.database, "listening");
             let mut out = std::io::stdout().lock();
-            // Whoever started it reads where it listens; nobody may.
+            // For whoever started it; there may be nobody who reads it.
             let _ = writeln!(out, "listening on {scheme}://{address}").and_then(|()| out.flush());
         };
         let drained =

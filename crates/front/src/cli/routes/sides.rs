@@ -114,7 +114,7 @@ pub(super) fn sides(
     let is_open =
         |(_, outcome): &(Vec<Code>, Result<Quote, Refused>)| !matches!(outcome, Err(Refused::Job(_)));
     if !priced.iter().any(is_open) {
-        // The direct route has the fewest things to be wrong.
+        // The direct route stands first, and has the fewest things that can be wrong.
         let first = priced.into_iter().find_map(|(_, outcome)| outcome.err());
         return Err(first.map_or_else(|| Failure::Internal(String::from("no route")), failure));
     }

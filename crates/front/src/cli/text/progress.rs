@@ -6,7 +6,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 pub(in crate::cli) struct Progress(ProgressBar);
 
 impl Progress {
-    /// Of so many things, named in words.
+    /// Of this many things, named in words.
     pub(in crate::cli) fn new(all: u64, things: &'static str) -> Self {
         let bar = ProgressBar::new(all);
         let template = format!("{{bar:40}} {{human_pos}} of {{human_len}} {things}, {{eta}} left");
@@ -27,7 +27,7 @@ impl Progress {
         Self(bar)
     }
 
-    /// Of so many steps, each with words of its own.
+    /// Of this many steps, each with words of its own.
     #[cfg(feature = "serve")]
     pub(in crate::cli) fn of_steps(all: usize) -> Self {
         let bar = ProgressBar::new(all.try_into().unwrap_or(u64::MAX));
@@ -37,14 +37,14 @@ impl Progress {
         Self(bar)
     }
 
-    /// So many steps are done, and the next one is begun.
+    /// This many steps are done, and the next one is begun.
     #[cfg(feature = "serve")]
     pub(in crate::cli) fn step(&self, done: usize, words: &'static str) {
         self.0.set_message(words);
         self.0.set_position(done.try_into().unwrap_or(u64::MAX));
     }
 
-    /// So many are done.
+    /// This many are done.
     #[cfg(feature = "serve")]
     pub(in crate::cli) fn at(&self, done: u64) {
         self.0.set_position(done);

@@ -29,12 +29,12 @@ impl Column {
     /// Flush left, wrapped where the page is too narrow.
     pub(in crate::cli) const TEXT: Self = Self { right: false, yields: true, least: 0, most: WIDTH };
 
-    /// So many columns wide at most, and wrapped within them.
+    /// At most this many columns wide, and wrapped within them.
     pub(in crate::cli) const fn most(self, most: usize) -> Self {
         Self { most, ..self }
     }
 
-    /// So many columns wide at least.
+    /// At least this many columns wide.
     pub(in crate::cli) const fn least(self, least: usize) -> Self {
         Self { least, ..self }
     }

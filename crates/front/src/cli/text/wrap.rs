@@ -17,7 +17,7 @@ pub(in crate::cli) fn plain(text: &str) -> String {
     text.chars().map(|c| if is_harmful(c) { '\u{FFFD}' } else { c }).collect()
 }
 
-/// The text in lines of at most so many columns, all as far in as the first. A word that fits on no
+/// The text in lines of at most this many columns, all as far in as the first. A word that fits on no
 /// line is broken.
 pub(in crate::cli) fn wrap(text: &str, columns: usize) -> Vec<String> {
     let indent = text.len().saturating_sub(text.trim_start_matches(' ').len());
@@ -52,7 +52,7 @@ pub(in crate::cli) fn wrap(text: &str, columns: usize) -> Vec<String> {
     lines
 }
 
-/// The text in at most so many columns; an ellipsis stands for what was left out, after a whole
+/// The text in at most this many columns; an ellipsis stands for what was left out, after a whole
 /// word where that leaves enough of it.
 pub(in crate::cli) fn cut(text: &str, columns: usize) -> String {
     if width(text) <= columns {
@@ -66,7 +66,7 @@ pub(in crate::cli) fn cut(text: &str, columns: usize) -> String {
     format!("{}…", kept.trim_end_matches([' ', ',', ';', ':']))
 }
 
-/// How many bytes of the text fit in so many columns: one character at least.
+/// How many bytes of the text fit in this many columns: one character at least.
 fn fitting(text: &str, columns: usize) -> usize {
     let mut taken = 0_usize;
     let mut end = 0_usize;

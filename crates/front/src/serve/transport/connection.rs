@@ -30,7 +30,7 @@ use super::gathering::Gathering;
 use super::opening::Opening;
 use super::peer::Peer;
 
-/// So long the last words of a connection have to leave.
+/// How long the last words of a connection have to leave.
 const LAST_WORDS: Duration = Duration::from_secs(1);
 
 /// What all connections of a listener have in common.

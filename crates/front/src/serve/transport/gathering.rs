@@ -8,7 +8,7 @@ use std::task::{Context, Poll, ready};
 
 use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
 
-/// So many bytes wait for others at most.
+/// How many bytes wait for others at most.
 const ROOM: usize = 64 << 10;
 
 thread_local! {
@@ -175,7 +175,7 @@ mod tests {
         assert!(read == long, "every byte, and in order");
     }
 
-    /// Takes whatever is written at once, and hands it on when it is flushed, so many bytes at a time: as TLS does.
+    /// Takes whatever is written at once, and hands it on when it is flushed, this many bytes at a time: as TLS does.
     struct Holding {
         taken: Vec<u8>,
         sent: Arc<Mutex<Vec<u8>>>,

@@ -84,7 +84,7 @@ fn row(table: &mut Table, done: &Done, found: &Found) {
         let posted = format!("found later: counts for {}", found.posted);
         table.across(2, Cell::styled(posted, style::FAINT));
     }
-    // That a quote is behind it says its number.
+    // The quote itself has no place, and its number is said above.
     for paper in one.documents.iter().filter(|paper| paper.place.is_some()) {
         table.across(2, Cell::styled(document(paper), style::FAINT));
     }

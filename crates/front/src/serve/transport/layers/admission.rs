@@ -1,4 +1,4 @@
-//! Only so many calls at a time: one more is refused at once, and none waits.
+//! A bound on the calls at a time: one more is refused at once, and none waits.
 
 use std::convert::Infallible;
 use std::pin::Pin;
@@ -28,7 +28,7 @@ pub struct AdmissionLayer {
 }
 
 impl AdmissionLayer {
-    /// At most so many calls at a time, and so many of those that anybody may make; those refused are told to
+    /// At most this many calls at a time, and this many of those that anybody may make; those refused are told to
     /// come back after the delay.
     pub fn new(calls: usize, anybody: usize, retry_after: Duration) -> Self {
         Self { calls: Places::new(calls), anybody: Places::new(anybody), retry_after }

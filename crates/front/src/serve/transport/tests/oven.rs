@@ -53,7 +53,7 @@ impl Drop for Inside {
 }
 
 impl State {
-    /// Waits until so many calls are inside.
+    /// Waits until this many calls are inside.
     pub(super) async fn holds(&self, calls: usize) {
         let there = async {
             while self.inside.load(Ordering::SeqCst) != calls {
