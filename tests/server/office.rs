@@ -268,6 +268,21 @@ async fn lists_go_page_by_page() {
     office.accept_quote(accept("A-1", &last, "main")).await.unwrap();
     assert_eq!(office.list_quotes(narrowed.clone()).await.unwrap().into_inner().quotes.len(), 1);
 
+    let in_series = |series: &str| {
+        let filter = pb::QuoteFilter { series: series.into(), ..pb::QuoteFilter::default() };
+        pb::ListQuotesRequest { filter: Some(filter), ..pb::ListQuotesRequest::default() }
+    };
+    let own = pb::IssueQuoteRequest { series: "AB".into(), ..issue("R-7", "01-direct-oven") };
+    office.issue_quote(own).await.unwrap();
+    for (series, expected) in
+        [("AB", vec!["AB-2026-00001".to_owned()]), ("Q", numbers.clone()), ("A", vec![])]
+    {
+        let found = office.list_quotes(in_series(series)).await.unwrap().into_inner().quotes;
+        assert_eq!(found.into_iter().map(|quote| quote.number).collect::<Vec<_>>(), expected, "{series}");
+    }
+    let told = reason(&office.list_quotes(in_series("ab")).await.unwrap_err());
+    assert_eq!(told.fields, ["filter.series"]);
+
     // A token belongs to its filter, and is nobody's to make up.
     let status =
         office.list_quotes(pb::ListQuotesRequest { page_token: request.page_token, ..narrowed }).await;

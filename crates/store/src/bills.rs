@@ -64,6 +64,10 @@ pub(crate) fn invoices(listing: &InvoiceListing) -> Ask<'_> {
         }
     };
     let filter = &listing.filter;
+    if let Some(series) = &filter.series {
+        // By no index, as in a list of quotes.
+        narrow("i.series || '' =", series.as_str().to_owned().into());
+    }
     if let Some(quote) = &filter.quote {
         let [series, year, place] = number_values(quote);
         narrow("e.series =", series);

@@ -168,7 +168,7 @@ fn list_question(listing: &Listing) -> Ask<'_> {
         .to_owned();
     // The last entry of a number that the reader may see, found in the order of the list, which is that of the first
     // entries; and where a number stands that he names, if it is his: where another stands is not for him to find out.
-    let (first, named) = match &listing.sight {
+    let (of, first, named) = match &listing.sight {
         Sight::All => {
             sql.push_str(concat!(
                 "entries f JOIN entries e ON e.first = f.event AND e.event = (SELECT max(s.event) FROM entries s \
@@ -177,7 +177,7 @@ fn list_question(listing: &Listing) -> Ask<'_> {
                 last_event!(),
                 " WHERE f.event = f.first"
             ));
-            ("f.event", "SELECT n.first FROM entries n WHERE")
+            ("f", "f.event", "SELECT n.first FROM entries n WHERE")
         }
         Sight::Partner(partner) => {
             values.push(partner.into());
@@ -190,6 +190,7 @@ fn list_question(listing: &Listing) -> Ask<'_> {
                  ORDER BY s.event DESC, s.position DESC LIMIT 1)"
             ));
             (
+                "e",
                 "p.first",
                 "SELECT n.first FROM entries n JOIN entry_partners q ON q.event = n.event AND q.partner = $1 WHERE",
             )
@@ -214,6 +215,10 @@ fn list_question(listing: &Listing) -> Ask<'_> {
         let _ = write!(sql, " AND {clause}${}", values.len());
     };
     let filter = &listing.filter;
+    if let Some(series) = &filter.series {
+        // By no index: numbers stand there in another order, and all of a series would be sorted for every page.
+        narrow(&format!("{of}.series || '' = "), series.as_str().into());
+    }
     if let Some(reference) = &filter.reference {
         narrow("e.reference = ", reference.into());
     }
@@ -332,4 +337,46 @@ pub(crate) async fn stray(
         }
     }
     Ok(strays.into_iter().min())
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use chrono::NaiveDate;
+
+    use super::*;
+    use crate::sqlite::Sqlite;
+    use crate::store::{Filter, InvoiceFilter};
+
+    /// For a page nobody sorts all that there is.
+    #[test]
+    fn lists_are_read_in_their_order() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("store.db");
+        let _store = Sqlite::open(&path).unwrap();
+        let connection = rusqlite::Connection::open(&path).unwrap();
+        let sorts = |ask: &Ask<'_>| {
+            let mut plan = connection.prepare(&format!("EXPLAIN QUERY PLAN {}", ask.sql)).unwrap();
+            let (mut steps, mut sorts) = (plan.raw_query(), false);
+            while let Some(step) = steps.next().unwrap() {
+                sorts |= step.get::<_, String>("detail").unwrap().contains("ORDER BY");
+            }
+            sorts
+        };
+        let (series, day) = (Some("AB".parse().unwrap()), Some(NaiveDate::default()));
+        let filters = [
+            Filter::default(),
+            Filter { series: series.clone(), ..Filter::default() },
+            Filter { states: State::ALL.to_vec(), quoted_from: day, ..Filter::default() },
+        ];
+        for sight in [Sight::All, Sight::Partner("NORD".parse().unwrap())] {
+            for filter in filters.clone() {
+                let listing = Listing { sight: sight.clone(), filter, before: None, limit: 100 };
+                assert!(!sorts(&list_question(&listing)), "{listing:?}");
+            }
+            let filter = InvoiceFilter { series: series.clone(), ..InvoiceFilter::default() };
+            let listing = InvoiceListing { sight, filter, before: None, limit: 100 };
+            assert!(!sorts(&bills::invoices(&listing)), "{listing:?}");
+        }
+    }
 }

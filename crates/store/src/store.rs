@@ -12,7 +12,7 @@ use crate::command::Request;
 use crate::entry::{Entry, KeptEdition, State, Summary};
 use crate::event::{Event, Record};
 use crate::invoice::Invoice;
-use crate::number::Number;
+use crate::number::{Number, Series};
 use crate::refused::StoreError;
 
 /// Whose quotes or invoices are looked for.
@@ -38,6 +38,8 @@ impl Sight {
 /// Which quotes to list; what is not said does not narrow the list.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Filter {
+    /// The series of the number.
+    pub series: Option<Series>,
     /// The job's reference.
     pub reference: Option<Code>,
     /// Any of these states.
@@ -73,6 +75,8 @@ pub struct Page {
 /// Which invoices and credit notes to list; what is not said does not narrow the list.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct InvoiceFilter {
+    /// The series of the number.
+    pub series: Option<Series>,
     /// Of that quote, whichever revision.
     pub quote: Option<Number>,
     /// Issued on that day or later.

@@ -9,7 +9,7 @@ use evenfare_engine::text::Code;
 use evenfare_store::caller::Role;
 use evenfare_store::digest::Digest;
 use evenfare_store::entry::State;
-use evenfare_store::number::Number;
+use evenfare_store::number::{Number, Series};
 
 use super::format::Format;
 use crate::serve::database::Database;
@@ -49,6 +49,9 @@ pub(in crate::cli) struct QuotesArgs {
     /// Those with that partner on their route, as he sees them
     #[arg(long, value_name = "CODE")]
     pub(in crate::cli) partner: Option<Code>,
+    /// Those in that series: what stands before the year, such as Q
+    #[arg(long, value_name = "SERIES")]
+    pub(in crate::cli) series: Option<Series>,
     /// Those of the job of that reference
     #[arg(long, value_name = "REFERENCE")]
     pub(in crate::cli) reference: Option<Code>,

@@ -56,6 +56,7 @@ pub(in crate::cli) fn run(args: &QuotesArgs) -> Result<Answer, Failure> {
     let listing = Listing {
         sight: args.partner.clone().map_or(Sight::All, Sight::Partner),
         filter: Filter {
+            series: args.series.clone(),
             reference: args.reference.clone(),
             states: args.state.clone(),
             quoted_from: args.from,
