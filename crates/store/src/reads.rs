@@ -142,7 +142,11 @@ async fn sequence(tables: &impl Tables, question: Ask<'_>) -> Result<u64, Fault>
 }
 
 pub(crate) async fn editions(tables: &impl Tables) -> Result<Vec<KeptEdition>, Fault> {
-    ask(tables, settings::editions()).await?.into_iter().map(settings::edition_of_row).collect()
+    let mut editions = Vec::new();
+    for row in ask(tables, settings::editions()).await? {
+        editions.push(settings::edition_after(editions.last(), row)?);
+    }
+    Ok(editions)
 }
 
 /// One who cannot be read says nothing of the others: a later version may know more roles.

@@ -202,7 +202,7 @@ pub trait Store: Send + Sync + 'static {
     /// [`StoreError`] where it cannot be looked up.
     async fn settings(&self) -> Result<u64, StoreError>;
 
-    /// All editions, the earliest first.
+    /// All editions, the earliest first; one whose days cannot be read, with all that may be its own.
     ///
     /// # Errors
     /// [`StoreError`] where they cannot be looked up.

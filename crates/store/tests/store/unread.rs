@@ -54,6 +54,44 @@ fn a_caller_who_cannot_be_read_hides_nothing_else() {
     });
 }
 
+/// Those that lie between the editions before and after it.
+#[test]
+fn an_edition_whose_days_cannot_be_read_has_all_that_may_be_its_own() {
+    run(async {
+        let (first, last) = (Some("the first day"), Some("the last day"));
+        // E1 has the first half of the year, E2 what follows.
+        for (code, damage, unread, from, until) in [
+            ("E1", "begins = 'Monday'", first, "0001-01-01", Some("2026-06-30")),
+            ("E1", "ends = '2026-06-31'", last, "2026-01-01", None),
+            ("E1", "begins = '', ends = '2026-6-30'", first, "0001-01-01", None),
+            ("E2", "begins = '2026-7-1'", first, "2026-07-01", None),
+            ("E2", "ends = 'never'", last, "2026-07-01", None),
+        ] {
+            let (_folder, store) = after(&format!("UPDATE editions SET {damage} WHERE code = '{code}'")).await;
+            let editions = store.editions().await.unwrap();
+            let codes: Vec<&str> = editions.iter().map(|one| one.code.as_str()).collect();
+            assert_eq!(codes, ["E1", "E2"], "{damage}");
+            let other = editions.iter().find(|one| one.code.as_str() != code).unwrap();
+            assert_eq!(other.unread, None, "{damage}");
+            let one = editions.iter().find(|one| one.code.as_str() == code).unwrap();
+            let why = one.unread.as_deref().unwrap();
+            assert!(why.starts_with(unread.unwrap()), "{damage}: {why}");
+            let days = (one.from.to_string(), one.until.map(|day| day.to_string()));
+            assert_eq!(days, (from.to_owned(), until.map(str::to_owned)), "{damage}");
+            // As it was written it is not any more.
+            assert!(matches!(store.records(0, 100).await, Err(StoreError::Corrupt(_))), "{damage}");
+            store.close().await;
+        }
+        // What an open one leaves begins on its second day.
+        let damage = "UPDATE editions SET ends = NULL WHERE code = 'E1'; \
+             UPDATE editions SET begins = 'July' WHERE code = 'E2'";
+        let (_folder, store) = after(damage).await;
+        let editions = store.editions().await.unwrap();
+        assert_eq!(editions[1].from.to_string(), "2026-01-02");
+        store.close().await;
+    });
+}
+
 /// Nor does a currency that it does not know.
 #[test]
 fn an_edition_in_an_unknown_currency_hides_nothing_else() {
