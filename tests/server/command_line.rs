@@ -75,6 +75,28 @@ async fn an_audit_names_the_first_event_that_was_changed() {
     }
 }
 
+/// A later version may know it.
+#[tokio::test]
+async fn a_quote_in_an_unknown_currency_hides_no_other() {
+    let world = with_quotes().await;
+    let file = rusqlite::Connection::open(&world.database).unwrap();
+    let damage =
+        "DROP TRIGGER entries_stay; UPDATE entries SET currency = 'QQQ' WHERE number = 'Q-2026-00002'";
+    file.execute_batch(damage).unwrap();
+    let (code, page, err) = run(&["quotes", "--database", &world.database]);
+    assert_eq!((code, err.as_str()), (Some(0), ""));
+    let ends = |number: &str, price: &str| {
+        page.lines().any(|line| line.starts_with(number) && line.trim_end().ends_with(price))
+    };
+    assert!(ends("Q-2026-00002", "in QQQ") && ends("Q-2026-00001", "EUR"), "{page}");
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let list = office.list_quotes(pb::ListQuotesRequest::default()).await.unwrap().into_inner().quotes;
+    let net = list[0].end_net.clone().unwrap();
+    assert_eq!((net.currency_code.as_str(), list.len()), ("QQQ", 2));
+    assert_eq!(net.amount_minor, list[1].end_net.as_ref().unwrap().amount_minor);
+}
+
 #[tokio::test]
 async fn a_backup_is_restored_and_serves() {
     let world = with_quotes().await;

@@ -98,8 +98,8 @@ pub struct Summary {
     pub quoted: NaiveDate,
     /// The last day on which it can be accepted.
     pub valid_until: NaiveDate,
-    /// Of its amount.
-    pub currency: Currency,
+    /// Of its amount, by its code; a later version may know more of them.
+    pub currency: String,
     /// What the end customer pays for the job itself before VAT, in minor units.
     pub end_net_minor: i64,
     /// When it was written down.

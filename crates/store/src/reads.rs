@@ -17,7 +17,7 @@ use crate::refused::StoreError;
 use crate::rows::{self, last_event};
 use crate::settings;
 use crate::store::{InvoiceListing, InvoicePage, Listing, Page, Sight};
-use crate::tables::{Ask, Fault, Row, Tables, ask};
+use crate::tables::{Ask, Fault, Row, Tables, ask, of_number};
 
 /// What was kept along with so many events at most is asked for together,
 const TOGETHER: usize = 16;
@@ -251,14 +251,19 @@ fn list_question(listing: &Listing) -> Ask<'_> {
     Ask::new(sql, values)
 }
 
+/// Whoever cannot read one has to know which it is: the list goes on before it.
 fn summary_of_row(mut row: Row) -> Result<Summary, Fault> {
     let number = rows::number_in(&mut row)?;
+    summary_of(number.clone(), row).map_err(|fault| of_number(&number, fault))
+}
+
+fn summary_of(number: Number, mut row: Row) -> Result<Summary, Fault> {
     let revision = row.int("the revision")?;
     let last = row.named("the kind of the last event", Kind::from_code)?;
     let state = rows::state_of(last, row.int("the revision of the last event")?, revision)?;
     let (reference, customer) = (row.parsed("the reference")?, row.parsed("the customer")?);
     let (quoted, valid_until) = (row.day("the day")?, row.day("the validity")?);
-    let (currency, end_net_minor) = (row.parsed("the currency")?, row.int("the amount")?);
+    let (currency, end_net_minor) = (row.text("the currency")?, row.int("the amount")?);
     let offers = rows::offers_of(&row.text("the offers")?)?;
     let recorded = row.moment("the time")?;
     let accepted: Option<Code> = row.optional_parsed("the offer")?.filter(|_| state == State::Accepted);

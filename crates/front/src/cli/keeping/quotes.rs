@@ -16,7 +16,7 @@ use crate::cli::args::keeping::QuotesArgs;
 use crate::cli::outcome::{Answer, Failure, json};
 use crate::cli::text::money::with_currency;
 use crate::cli::text::{Cell, Column, Page, Table, style};
-use crate::kept::{NotRead, net_minor};
+use crate::kept::{NotRead, accepted_in_document, net_minor};
 
 /// A quote in the list.
 #[derive(Serialize)]
@@ -30,7 +30,7 @@ struct Line {
     customer: String,
     quoted: NaiveDate,
     valid_until: NaiveDate,
-    currency: Currency,
+    currency: String,
     end_net_minor: i64,
     accepted_offer: Option<Code>,
     /// Of an accepted offer whose document cannot be read, none.
@@ -100,19 +100,15 @@ pub(in crate::cli) fn run(args: &QuotesArgs) -> Result<Answer, Failure> {
     })
 }
 
-/// What the accepted offer comes to: of an alternative that an earlier build has kept without its amount, out of its
-/// document.
+/// What the accepted offer comes to.
 async fn accepted_net_minor(
     store: &dyn Store,
     summary: &Summary,
     sight: &Sight,
 ) -> Result<Option<i64>, NotRead> {
-    let (Some(offer), None) = (&summary.accepted, summary.accepted_net_minor) else {
-        return Ok(summary.accepted_net_minor);
-    };
-    match store.entry(&summary.number, Some((summary.revision, false)), sight).await? {
-        Some(entry) => net_minor(&entry, offer),
-        None => Ok(None),
+    match accepted_in_document(store, summary, sight).await? {
+        Some((entry, offer)) => net_minor(&entry, offer),
+        None => Ok(summary.accepted_net_minor),
     }
 }
 
@@ -151,18 +147,13 @@ fn text(lines: &[Line], before: Option<&str>, args: &QuotesArgs) -> String {
     let mut table = Table::new(0, [Column::LEFT, Column::LEFT, customer, Column::LEFT, state, Column::RIGHT]);
     table.all(style::FAINT, ["number", "job", "customer", "quoted", "state", "end price"]);
     for line in lines {
-        // What the job itself comes to is not what was accepted instead of it.
-        let end = match line.alternative() {
-            Some(_) => line.accepted_net_minor,
-            None => Some(line.end_net_minor),
-        };
         table.row([
             line.number.to_string().into(),
             line.reference.as_str().into(),
             line.customer.as_str().into(),
             line.quoted.to_string().into(),
             Cell::from(line.became()),
-            end.map_or_else(|| String::from("not known"), |end| with_currency(end, line.currency)).into(),
+            line.end_price().into(),
         ]);
     }
     page.table(&table);
@@ -177,6 +168,20 @@ impl Line {
     /// What was accepted instead of the job itself.
     fn alternative(&self) -> Option<&Code> {
         self.accepted_offer.as_ref().filter(|offer| offer.as_str() != MAIN)
+    }
+
+    fn end_price(&self) -> String {
+        // What the job itself comes to is not what was accepted instead of it.
+        let end = match self.alternative() {
+            Some(_) => self.accepted_net_minor,
+            None => Some(self.end_net_minor),
+        };
+        match (end, self.currency.parse::<Currency>()) {
+            (Some(end), Ok(currency)) => with_currency(end, currency),
+            // A later version knows what its minor units are.
+            (Some(_), Err(_)) => format!("in {}", self.currency),
+            (None, _) => String::from("not known"),
+        }
     }
 
     fn became(&self) -> String {
