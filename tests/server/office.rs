@@ -11,7 +11,7 @@ use evenfare_store::digest::Digest;
 use evenfare_store::number::Series;
 use tonic::{Code, Request};
 
-use crate::harness::{Office, accept, audit, issue, issued, job, opened, reason};
+use crate::harness::{Office, accept, audit, evenfare, issue, issued, job, opened, reason};
 
 #[tokio::test]
 async fn a_priced_job_is_what_the_command_prints() {
@@ -123,7 +123,7 @@ async fn a_quote_is_issued_once_by_one_request() {
 
 #[tokio::test]
 async fn a_quote_lives_from_issue_to_reversal() {
-    let (_world, _server, mut office) = opened().await;
+    let (world, _server, mut office) = opened().await;
     let first = issued(&mut office, "R-1", "02-two-partners").await;
     let refused = async |office: &mut Office, request: pb::AcceptQuoteRequest| {
         let status = office.accept_quote(request).await.unwrap_err();
@@ -172,6 +172,8 @@ async fn a_quote_lives_from_issue_to_reversal() {
     let get = |revision, reversal| pb::GetQuoteRequest { number: first.number.clone(), revision, reversal };
     let read = office.get_quote(get(Some(1), false)).await.unwrap().into_inner().quote.unwrap();
     assert_eq!((read.state(), &read.quote), (State::Superseded, &first.quote));
+    let page = evenfare(&["quote", &first.number, "--revision", "1", "--database", &world.database]);
+    assert!(page.contains(&format!("{}, superseded by a later revision\n", first.number)), "{page}");
     let status =
         office.revise_quote(pb::ReviseQuoteRequest { request_id: "V-2".into(), ..request.clone() }).await;
     assert_eq!(reason(&status.unwrap_err()).reason, "ETAG_MISMATCH");
