@@ -62,12 +62,14 @@ pub async fn serve(
     let (stopping, stops) = watch::channel(false);
     let callers = Arc::new(Callers::default());
     let house = House::open(Arc::clone(&store), Arc::clone(&callers), floor_refusals, stops).await?;
+    // Before anything can change.
+    let found = house.vitals.found();
     let (looking, trying) = (house.keep_looking(), house.keep_trying());
 
     let (mut reporter, health) = tonic_health::server::health_reporter();
     let health = health.max_decoding_message_size(LARGEST_QUESTION);
     report(&reporter, true, true).await;
-    let reporting = tokio::spawn(keep_reporting(reporter.clone(), house.vitals.found()));
+    let reporting = tokio::spawn(keep_reporting(reporter.clone(), found));
     let services = Services::new(&house, described(Routes::new(health), house.stopping.clone())?);
     let layering = Layering { bounds, methods: Arc::new(methods()?), origins };
     let service = layered(services, AccessLayer { callers }, &layering);
