@@ -41,6 +41,7 @@ fn answers(compiler: &protox::Compiler, out: &Path) -> Result<(), Box<dyn Error>
     fs::create_dir_all(out)?;
     let mut answers = tonic_prost_build::configure()
         .build_client(false)
+        .codec_path("crate::wire::codec::Wire")
         .out_dir(out)
         .include_file("wire.rs")
         .extern_path(format!(".{QUOTE}"), "crate::wire::WrittenQuote");

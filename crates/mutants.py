@@ -93,6 +93,15 @@ def copy():
     return digest.hexdigest()
 
 
+def block(text, at):
+    """Where the body of a function begins, from its name on: a parameter may be taken apart in braces of its own."""
+    within = 0
+    while within or text[at] != "{":
+        within += {"(": 1, ")": -1}.get(text[at], 0)
+        at += 1
+    return at
+
+
 def write(crate, mutants, without):
     """The crate with all changes but those; answers where each is: file, first and last line, number."""
     where = []
@@ -121,7 +130,7 @@ def write(crate, mutants, without):
         for start, end, inside in outer:
             name = inside[0][1]["function"]["function_name"].split("::")[-1].split("<")[0]
             named = re.search(r"\bfn\s+" + re.escape(name) + r"\b", text[start:end]).end()
-            body = text.index("{", start + named)
+            body = block(text, start + named)
             kept = [(number, mutant) for number, mutant in inside if number not in without]
             if not kept:
                 continue

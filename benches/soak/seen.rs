@@ -14,10 +14,6 @@ impl Seen {
         Self(took)
     }
 
-    pub fn len(&self) -> usize {
-        self.0.len()
-    }
-
     /// So many of a hundred took at most that long.
     pub fn ms(&self, part: usize) -> f64 {
         let last = self.0.len().saturating_sub(1);

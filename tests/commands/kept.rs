@@ -1,5 +1,7 @@
 //! Quotes that are kept: listed, and shown and explained by their numbers.
 
+use std::process::Command;
+
 use serde_json::{Value, json};
 
 use crate::month::demo;
@@ -83,10 +85,30 @@ fn a_tariff_of_the_environment_is_for_jobs_alone() {
     };
     let job = format!("quote {JOB}");
     assert_eq!(code("tariff", &job), Some(0));
-    assert_eq!(code("", &job), Some(0));
     assert_eq!(code("nowhere", &job), Some(66));
     assert_eq!(code("nowhere", &format!("{job} --tariff tariff")), Some(0));
     assert_eq!(code("nowhere", &format!("quote {NUMBER}")), Some(0));
+}
+
+/// `VARIABLE=` is how many a script says that there is none.
+#[test]
+fn an_empty_variable_counts_as_not_set() {
+    let dir = demo("kept-empty");
+    let said = |mut command: Command| {
+        let output = command.output().unwrap();
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        (output.stdout, output.stderr)
+    };
+    let empty = |line: &str| {
+        let mut command = program(&dir, &words(line));
+        command.envs([("EVENFARE_TARIFF", ""), ("EVENFARE_DATABASE", "")]);
+        said(command)
+    };
+    let month = String::from("reconcile books --month 2026-10");
+    for line in [format!("quote {JOB}"), format!("quote {NUMBER}"), month] {
+        assert_eq!(empty(&line), said(program(&dir, &words(&line))), "{line}");
+    }
+    empty("close books 2026-09");
 }
 
 #[test]

@@ -4,13 +4,13 @@ use compact_str::CompactString;
 
 use crate::asked::why;
 use crate::category::Category;
-use crate::cost::{CostLine, Measure, UnitCost};
-use crate::line::LineId;
+use crate::cost::UnitCost;
 use crate::money::Overflow;
 use crate::offer::Priced;
 use crate::order::{Found, Order};
 use crate::period::OutOfCalendar;
 use crate::plan::{Plan, is_covered};
+use crate::price::EndLine;
 use crate::quote::{
     CostEntry, Draft, End, Line, Offer, OfferedFinding, OfferedUnit, PartnerShare, PlanStep, Sale, Standing,
 };
@@ -56,33 +56,20 @@ pub(crate) fn offer<T: Trail>(
         .iter()
         .map(|unit| offered_unit(order, unit, with_plan, &mut trail))
         .collect::<Result<Vec<_>, _>>()?;
-    let cost_lines = || priced.units.iter().flat_map(|unit| &unit.lines);
     valid_until(order, &mut trail)?;
-    let costs: Vec<CostEntry> = cost_lines()
+    let cost_lines = priced.units.iter().flat_map(|unit| &unit.lines);
+    let costs: Vec<CostEntry> = cost_lines
         .zip(&priced.spent.lines)
         .map(|(line, spent)| CostEntry {
             id: line.id.name(),
             category: line.id.item.category(),
             text: line.id.item.text(),
-            quantity: quantity(line),
+            quantity: line.measure.text(),
             cost: spent.cost,
             carried_by_partner: spent.by_partner,
         })
         .collect();
-    // Lines stand in the order of their costs.
-    let mut costs_left = cost_lines().zip(&costs);
-    let lines = priced
-        .end
-        .lines
-        .iter()
-        .map(|line| Line {
-            id: line.id.name(),
-            category: line.id.item.category(),
-            text: line.id.item.text(),
-            quantity: quantity_of(&line.id, &mut costs_left),
-            net: line.net,
-        })
-        .collect();
+    let lines = priced.end.lines.iter().map(|line| offered_line(line, &costs)).collect();
     let shares = order
         .stops
         .iter()
@@ -161,28 +148,14 @@ fn offered_finding(found: &Found<'_>) -> OfferedFinding {
     }
 }
 
-/// As much as it costs, where it has a cost; goes on behind that cost.
-fn quantity_of<'a, 'c>(
-    id: &LineId<'_>,
-    costs_left: &mut (impl Iterator<Item = (&'c CostLine<'a>, &'c CostEntry)> + Clone),
-) -> CompactString
-where
-    'a: 'c,
-{
-    let mut ahead = costs_left.clone();
-    let Some((_, cost)) = ahead.find(|(cost, _)| cost.id.is(id)) else { return CompactString::default() };
-    *costs_left = ahead;
-    cost.quantity.clone()
-}
-
-/// What a line is so many of, with the unit.
-fn quantity(line: &CostLine<'_>) -> CompactString {
-    match line.measure {
-        Measure::Pieces(quantity, unit) => written(format_args!("{quantity} {unit}")),
-        Measure::Minutes(milli) => written(format_args!("{} min", thousandths(milli))),
-        Measure::BenchHours(hours) => written(format_args!("{hours} h")),
-        Measure::Once => CompactString::default(),
-    }
+/// A line of the end price. What has a cost is called as that is, and is so much.
+fn offered_line(line: &EndLine<'_>, costs: &[CostEntry]) -> Line {
+    let category = line.id.item.category();
+    let (id, text, quantity) = match line.cost.and_then(|place| costs.get(place)) {
+        Some(cost) => (cost.id.clone(), cost.text.clone(), cost.quantity.clone()),
+        None => (line.id.name(), line.id.item.text(), CompactString::default()),
+    };
+    Line { id, category, text, quantity, net: line.net }
 }
 
 /// Step by step what is done, and why each step is there.

@@ -126,6 +126,16 @@ pub fn check(job: &Job, edition: &Edition) -> Vec<Problem> {
 ///
 /// # Errors
 /// As [`quote()`].
+///
+/// # Examples
+/// ```
+/// use evenfare_engine::{Refused, figures, job::Job, tariff::Edition};
+///
+/// /// What the end customer pays for the job itself, before VAT, in minor units.
+/// fn end_net_minor(job: &Job, edition: &Edition) -> Result<Option<i64>, Refused> {
+///     Ok(figures(job, edition)?.first().map(|main| main.end_net.minor()))
+/// }
+/// ```
 pub fn figures(job: &Job, edition: &Edition) -> Result<Vec<Figures>, Refused> {
     let order = Order::new(job, edition)?;
     let mut figures = Vec::with_capacity(order.offers.len());
@@ -155,6 +165,17 @@ pub fn revised(before: &Quote, job: &Job, edition: &Edition) -> Result<Quote, Re
 /// On the job's own route the partners take over what the job says; on any other, what their
 /// agreements credit. A route that is refused stands among them with its reason; the end price is the
 /// same in all.
+///
+/// # Examples
+/// ```
+/// use evenfare_engine::{job::Job, routes, tariff::Edition, text::Code};
+///
+/// /// What is left to the workshop by each route that no agreement refuses, in minor units.
+/// fn left_by_route(job: &Job, edition: &Edition) -> Vec<(Vec<Code>, i64)> {
+///     let priced = routes(job, edition).into_iter();
+///     priced.filter_map(|(route, quote)| Some((route, quote.ok()?.main()?.workshop_net.minor()))).collect()
+/// }
+/// ```
 pub fn routes(job: &Job, edition: &Edition) -> Vec<(Vec<Code>, Result<Quote, Refused>)> {
     let by = |route: Vec<Code>| {
         let priced = quote(&job.by_route(&route), edition);

@@ -101,12 +101,6 @@ impl LineId<'_> {
     pub(crate) fn name(&self) -> CompactString {
         self.parts().concat_compact()
     }
-
-    /// Do both name the same line?
-    pub(crate) fn is(&self, other: &Self) -> bool {
-        // Most lines differ in what stands last.
-        self.parts().into_iter().rev().eq(other.parts().into_iter().rev())
-    }
 }
 
 impl fmt::Display for LineId<'_> {

@@ -39,7 +39,7 @@ pub fn last_day_of_days(event: NaiveDate, days: u32) -> Result<NaiveDate, OutOfC
     event.checked_add_days(Days::new(u64::from(days))).ok_or(OutOfCalendar)
 }
 
-/// Have that many years gone by since `built`, on `on`?
+/// On the day `on`, have that many years gone by since `built`?
 pub fn years_have_passed(built: NaiveDate, years: u32, on: NaiveDate) -> bool {
     years
         .checked_mul(12)
@@ -59,7 +59,7 @@ pub struct Span {
 }
 
 impl Span {
-    /// Does it end on the day it begins, or later? One that does not has no day, and is no measure for its neighbours.
+    /// Does it end on the day it begins, or later? One that does not holds no day, so its neighbours are not compared with it.
     pub fn is_in_order(&self) -> bool {
         self.until.is_none_or(|until| self.from <= until)
     }

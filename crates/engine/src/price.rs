@@ -17,6 +17,8 @@ use crate::trail::{Rounding, Rule, Step, Trail, money};
 /// One line of the end price.
 pub(crate) struct EndLine<'a> {
     pub(crate) id: LineId<'a>,
+    /// The place of what it costs among the cost lines of all units, where it has a cost.
+    pub(crate) cost: Option<usize>,
     /// In the quote's currency.
     pub(crate) net: Net,
     /// Part of a supply of goods: an exchange unit and what goes with it.
@@ -39,8 +41,10 @@ pub(crate) fn end_price<'a>(
     let count: usize = units.iter().map(|unit| unit.lines.len().saturating_add(1)).sum();
     let lines = Vec::with_capacity(count.saturating_add(4));
     let mut lines = Lines { order, sum: Net::ZERO, lines, trail };
+    let mut costs = 0_usize;
     for unit in units {
-        lines.unit(unit)?;
+        lines.unit(unit, costs)?;
+        costs = costs.saturating_add(unit.lines.len());
     }
     let charged = units.iter().any(|unit| unit.charged);
     if charged {
@@ -125,9 +129,9 @@ struct Lines<'t, 'o, 'a, T> {
 }
 
 impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
-    fn push(&mut self, id: LineId<'a>, net: Net, goods: bool) -> Result<(), Overflow> {
+    fn push(&mut self, id: LineId<'a>, cost: Option<usize>, net: Net, goods: bool) -> Result<(), Overflow> {
         self.sum = self.sum.plus(net)?;
-        self.lines.push(EndLine { id, net, goods });
+        self.lines.push(EndLine { id, cost, net, goods });
         Ok(())
     }
 
@@ -136,13 +140,14 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
         self.trail.step(|| with(Step::new(format_args!("{prefix}net.{id}"), rule, money(net, currency))));
     }
 
-    fn unit(&mut self, unit: &UnitCost<'_, 'a>) -> Result<(), Overflow> {
+    /// The lines of a unit, of whose cost lines the first has that place.
+    fn unit(&mut self, unit: &UnitCost<'_, 'a>, first: usize) -> Result<(), Overflow> {
         let flat = self.flat(unit)?;
-        for line in &unit.lines {
+        for (cost, line) in (first..).zip(&unit.lines) {
             let covered = flat && self.order.edition.price.flat_covers.contains(&line.id.item.category());
             if !covered && line.sold != Sold::Never {
                 let net = self.line(unit.order, line)?;
-                self.push(line.id, net, unit.order.task == Task::Exchange)?;
+                self.push(line.id, Some(cost), net, unit.order.task == Task::Exchange)?;
             }
         }
         Ok(())
@@ -161,7 +166,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
             let place = format!("flat_prices.csv {} {}", order.family.code, price.class);
             step.tariff(Role::FixedPrice, money(price.net, currency), place)
         });
-        self.push(id, net, false)?;
+        self.push(id, None, net, false)?;
         Ok(true)
     }
 
@@ -244,7 +249,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
                     })
                     .rounded(exact, currency)
             });
-            self.push(id, net, goods)?;
+            self.push(id, None, net, goods)?;
         }
         Ok(())
     }
@@ -305,7 +310,7 @@ impl<'a, T: Trail> Lines<'_, '_, 'a, T> {
                 )
             })
         });
-        self.push(id, net, goods)
+        self.push(id, None, net, goods)
     }
 }
 

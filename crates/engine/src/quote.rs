@@ -295,7 +295,7 @@ impl Quote {
         self.0
     }
 
-    /// The job itself, not one of its alternatives.
+    /// The job itself, not one of its alternatives; none only in a draft that was sealed without any offer.
     pub fn main(&self) -> Option<&Offer> {
         self.0.offers.first()
     }

@@ -268,7 +268,7 @@ impl Step {
 
 /// An amount and its currency, as figures show it.
 pub(crate) fn money<K>(amount: Amount<K>, currency: Currency) -> Fixed {
-    amount.shown(currency).of(currency)
+    amount.shown(currency).of(currency.code())
 }
 
 /// An exact value and its currency, as figures show it.
@@ -286,7 +286,7 @@ impl fmt::Display for Unrounded {
 
 /// A price of the tariff and its currency, as figures show it.
 pub(crate) fn price(price: UnitPrice, currency: Currency) -> Fixed {
-    price.shown(currency).of(currency)
+    price.shown(currency).of(currency.code())
 }
 
 /// A number of thousandths, as figures show it: without trailing zeros.

@@ -75,10 +75,11 @@ impl<'t, 'o, 'a, T: Trail> Lines<'t, 'o, 'a, T> {
         let (order, unit, item) = (self.order, self.unit, work.item());
         let id = self.id(item);
         let (amount, rule) = W::RULES;
-        self.trail
-            .step(|| work.asked(Step::new(format_args!("plan.{id}"), amount, work.shown()), plan, unit));
+        self.trail.step(|| {
+            work.asked(Step::new(format_args!("plan.{id}"), amount, work.measure().text()), plan, unit)
+        });
         let cost = self.told("cost", item, work.exact(order)?, rule, |step, id| {
-            work.rates(step.figure(W::AMOUNT, work.shown(), format_args!("plan.{id}")), order)
+            work.rates(step.figure(W::AMOUNT, work.measure().text(), format_args!("plan.{id}")), order)
         })?;
         let (carried, sold) = match rest.map(|rest| rest.iter().find(|other| other.is_same(work))) {
             None => (cost, Sold::Charged),
@@ -87,7 +88,7 @@ impl<'t, 'o, 'a, T: Trail> Lines<'t, 'o, 'a, T> {
                 let place = format_args!("units[{}].findings that the warranty excludes", unit.index);
                 let carried =
                     self.told("charged", item, charged.exact(order)?, Rule::ChargedCost, |step, _| {
-                        charged.rates(step.job(W::AMOUNT, charged.shown(), place), order)
+                        charged.rates(step.job(W::AMOUNT, charged.measure().text(), place), order)
                     })?;
                 (carried, Sold::Charged)
             }

@@ -3,13 +3,15 @@
 mod work;
 mod lines;
 
+use compact_str::CompactString;
+
 use crate::category::PartUnit;
 use crate::courier::Consignment;
 use crate::line::LineId;
 use crate::money::{Cost, Overflow, Quantity};
 use crate::order::{Order, UnitOrder};
 use crate::plan::{Plan, charged_plan, plan};
-use crate::trail::Trail;
+use crate::trail::{Trail, thousandths};
 
 use lines::Lines;
 
@@ -21,6 +23,19 @@ pub(crate) enum Measure {
     Minutes(i64),
     BenchHours(Quantity),
     Once,
+}
+
+impl Measure {
+    /// As people read it, with the unit; nothing where it is one of its kind.
+    pub(crate) fn text(self) -> CompactString {
+        let (milli, unit) = match self {
+            Self::Pieces(quantity, unit) => (quantity.scaled(), unit.word()),
+            Self::Minutes(milli) => (milli, "min"),
+            Self::BenchHours(hours) => (hours.scaled(), "h"),
+            Self::Once => return CompactString::default(),
+        };
+        thousandths(milli).of(unit).spelt(|text| text.into())
+    }
 }
 
 /// How a cost line enters the end price.

@@ -3,7 +3,6 @@
 use std::cmp::Ordering;
 
 use super::Measure;
-use compact_str::CompactString;
 
 use crate::asked::{asked, labour_asked};
 use crate::line::Item;
@@ -28,8 +27,6 @@ pub(super) trait Work<'a> {
     /// Is it the same part, grade or programme?
     fn is_same(&self, other: &Self) -> bool;
     fn exact(&self, order: &Order<'_>) -> Result<Exact, Overflow>;
-    /// Its amount with the unit, as figures show it.
-    fn shown(&self) -> CompactString;
     /// Adds to its amount's working who asked for it.
     fn asked(&self, step: Step, plan: &Plan<'a>, unit: &UnitOrder<'a>) -> Step;
     /// Adds to its cost's working what the amount is multiplied by.
@@ -54,10 +51,6 @@ impl<'a> Work<'a> for PlannedPart<'a> {
 
     fn exact(&self, order: &Order<'_>) -> Result<Exact, Overflow> {
         Ok(best_break(self.part, self.quantity, order.edition.currency)?.exact)
-    }
-
-    fn shown(&self) -> CompactString {
-        written(format_args!("{} {}", self.quantity, self.part.unit))
     }
 
     fn asked(&self, step: Step, plan: &Plan<'a>, unit: &UnitOrder<'a>) -> Step {
@@ -104,10 +97,6 @@ impl<'a> Work<'a> for PlannedLabour<'a> {
             .times_ratio(self.milli_minutes, 60_000)
     }
 
-    fn shown(&self) -> CompactString {
-        written(format_args!("{} min", thousandths(self.milli_minutes)))
-    }
-
     fn asked(&self, step: Step, plan: &Plan<'a>, unit: &UnitOrder<'a>) -> Step {
         labour_asked(step, plan, self.grade, unit)
     }
@@ -143,10 +132,6 @@ impl<'a> Work<'a> for PlannedTest<'a> {
             .times_quantity(test.power_kw)?
             .times_quantity(self.bench_hours)?;
         bench.plus(attended)?.plus(energy)
-    }
-
-    fn shown(&self) -> CompactString {
-        written(format_args!("{} h", self.bench_hours))
     }
 
     fn asked(&self, step: Step, plan: &Plan<'a>, unit: &UnitOrder<'a>) -> Step {

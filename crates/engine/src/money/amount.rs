@@ -84,8 +84,8 @@ impl<K> Default for Amount<K> {
 }
 
 impl<K> Amount<K> {
-    /// The largest magnitude of an amount: a thousand billion major units at two decimals. Bounded
-    /// so that a product with a quantity, a percentage and a rate stays exact in 128 bits.
+    /// The largest magnitude of an amount: 10^14 minor units, which are 10^12 euros. Bounded so that
+    /// a product with a quantity, a percentage and a rate stays exact in 128 bits.
     pub const MAX_MINOR: i64 = 100_000_000_000_000;
 
     /// Nothing.

@@ -81,30 +81,25 @@ fn scale(decimal: Decimal, decimals: u32, max: i64, expected: &'static str) -> R
     i64::try_from(scaled).map_err(|_| out_of_range())
 }
 
-/// Plain notation only: digits with at most one point, no exponent, no separators, no plus sign.
-fn parse(text: &str, expected: &'static str) -> Result<Decimal, InvalidDecimal> {
-    let not_a_number = || InvalidDecimal::NotANumber { found: shortened(text), expected };
-    let unsigned = text.strip_prefix('-').unwrap_or(text);
-    let plain = unsigned.starts_with(|c: char| c.is_ascii_digit())
-        && unsigned.ends_with(|c: char| c.is_ascii_digit())
-        && unsigned.chars().all(|c| c.is_ascii_digit() || c == '.');
-    if !plain {
-        return Err(not_a_number());
+/// Plain notation only: digits with at most one point, no exponent, no separators, no plus sign. The number as an
+/// integer of `decimals` decimals within `0..=max`.
+fn parse(text: &str, decimals: u32, max: i64, expected: &'static str) -> Result<i64, InvalidDecimal> {
+    let found = || shortened(text);
+    let (minus, unsigned) = text.strip_prefix('-').map_or((false, text), |unsigned| (true, unsigned));
+    let (whole, fraction) = unsigned.split_once('.').unwrap_or((unsigned, "0"));
+    let is_number = |digits: &str| !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_digit());
+    if !is_number(whole) || !is_number(fraction) {
+        return Err(InvalidDecimal::NotANumber { found: found(), expected });
     }
-    // Zeros that change nothing do not count against the digits a decimal can hold.
-    let (whole, fraction) = unsigned.split_once('.').unwrap_or((unsigned, ""));
-    let (whole, fraction) = (whole.trim_start_matches('0'), fraction.trim_end_matches('0'));
-    if fraction.contains('.') {
-        return Err(not_a_number());
-    }
-    if whole.len() > 18 {
-        return Err(InvalidDecimal::OutOfRange { found: shortened(text), expected });
-    }
-    if fraction.len() > 9 {
-        return Err(InvalidDecimal::TooManyDecimals { found: shortened(text), expected });
-    }
-    let sign = if text.starts_with('-') { "-" } else { "" };
-    Decimal::from_str_exact(&format!("{sign}0{whole}.{fraction}0")).map_err(|_| not_a_number())
+    // Zeros at the end are no decimals.
+    let fraction = fraction.trim_end_matches('0');
+    let Some(missing) = (decimals as usize).checked_sub(fraction.len()) else {
+        return Err(InvalidDecimal::TooManyDecimals { found: found(), expected });
+    };
+    let mut digits = whole.bytes().chain(fraction.bytes()).chain(std::iter::repeat_n(b'0', missing));
+    let behind = |scaled: i64, digit: u8| scaled.checked_mul(10)?.checked_add(i64::from(digit & 0x0f));
+    let scaled = digits.try_fold(0, behind).filter(|scaled| *scaled <= max && !(minus && *scaled > 0));
+    scaled.ok_or_else(|| InvalidDecimal::OutOfRange { found: found(), expected })
 }
 
 macro_rules! decimals {
@@ -162,8 +157,7 @@ macro_rules! decimals {
             type Err = InvalidDecimal;
 
             fn from_str(text: &str) -> Result<Self, InvalidDecimal> {
-                let decimal = parse(text, $expected)?;
-                scale(decimal, $decimals, $max, $expected).map(Self)
+                parse(text, $decimals, $max, $expected).map(Self)
             }
         }
 
@@ -259,6 +253,8 @@ mod tests {
         check("12.3400", Ok(123_400));
         check("1000000000", Ok(10_000_000_000_000));
         check("12.34000000000000000000", Ok(123_400));
+        check("-0.000", Ok(0));
+        check(&format!("{}1.5", "0".repeat(100)), Ok(15_000));
     }
 
     #[test]
@@ -283,6 +279,19 @@ mod tests {
     }
 
     #[test]
+    fn a_refusal_shows_a_number_as_it_stood_there() {
+        let found = |text: &str| match text.parse::<Quantity>() {
+            Err(InvalidDecimal::TooManyDecimals { found, .. } | InvalidDecimal::OutOfRange { found, .. }) => {
+                found
+            }
+            other => format!("{other:?}"),
+        };
+        for text in ["0.0001", "007.12340", "-2.5", "1000000.001", &"9".repeat(40)] {
+            assert_eq!(found(text), text);
+        }
+    }
+
+    #[test]
     fn everything_else_is_refused_and_nothing_is_rounded() {
         check("", Err("not a number"));
         check("1e3", Err("not a number"));
@@ -292,6 +301,8 @@ mod tests {
         check("5.", Err("not a number"));
         check("NaN", Err("not a number"));
         check("1_000", Err("not a number"));
+        check("--1", Err("not a number"));
+        check("1.2.3", Err("not a number"));
         check("0.00001", Err("decimals"));
         check("-0.01", Err("range"));
         check("1000000000.0001", Err("range"));

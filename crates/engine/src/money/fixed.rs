@@ -2,9 +2,10 @@
 
 use std::fmt;
 
-use super::Currency;
+/// Enough for the digits of 64 bits or ten decimals, sign, point and unit.
+const LONGEST: usize = 32;
 
-/// An integer that stands for a number with so many decimals, and perhaps a currency, for people to
+/// An integer that stands for a number with so many decimals, and perhaps a unit, for people to
 /// read: `1011.50 EUR`.
 ///
 /// Most of a quote's working is such numbers, so they are written in one piece and without a
@@ -13,7 +14,7 @@ use super::Currency;
 pub(crate) struct Fixed {
     scaled: i64,
     decimals: u32,
-    unit: Option<Currency>,
+    unit: Option<&'static str>,
 }
 
 impl Fixed {
@@ -32,17 +33,13 @@ impl Fixed {
         Self { scaled, decimals, unit }
     }
 
-    /// And its currency.
-    pub(crate) const fn of(self, currency: Currency) -> Self {
-        Self { unit: Some(currency), ..self }
+    /// And its unit, or its currency.
+    pub(crate) const fn of(self, unit: &'static str) -> Self {
+        Self { unit: Some(unit), ..self }
     }
-}
 
-/// Enough for the digits of 64 bits or ten decimals, sign, point and currency.
-const LONGEST: usize = 32;
-
-impl fmt::Display for Fixed {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+    /// Something made of its text.
+    pub(crate) fn spelt<T>(self, make: impl FnOnce(&str) -> T) -> T {
         let mut text = [b' '; LONGEST];
         let mut start = LONGEST;
         // From the end to the beginning.
@@ -54,7 +51,7 @@ impl fmt::Display for Fixed {
             }
         };
         if let Some(unit) = self.unit {
-            unit.code().bytes().rev().for_each(&mut put);
+            unit.bytes().rev().for_each(&mut put);
             put(b' ');
         }
         let mut left = self.scaled.unsigned_abs();
@@ -74,7 +71,13 @@ impl fmt::Display for Fixed {
         if self.scaled < 0 {
             put(b'-');
         }
-        f.pad(std::str::from_utf8(text.get(start..).unwrap_or_default()).unwrap_or_default())
+        make(std::str::from_utf8(text.get(start..).unwrap_or_default()).unwrap_or_default())
+    }
+}
+
+impl fmt::Display for Fixed {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.spelt(|text| f.pad(text))
     }
 }
 
@@ -102,9 +105,8 @@ mod tests {
     }
 
     #[test]
-    fn a_currency_stands_behind_and_width_counts_it() {
-        let Ok(eur) = "EUR".parse() else { unreachable!() };
-        assert_eq!(Fixed::new(-5, 2).of(eur).to_string(), "-0.05 EUR");
-        assert_eq!(format!("{:>10}|", Fixed::new(150, 2).of(eur)), "  1.50 EUR|");
+    fn a_unit_stands_behind_and_width_counts_it() {
+        assert_eq!(Fixed::new(-5, 2).of("EUR").to_string(), "-0.05 EUR");
+        assert_eq!(format!("{:>10}|", Fixed::new(150, 2).of("EUR")), "  1.50 EUR|");
     }
 }

@@ -22,19 +22,19 @@ pub const LONGEST_ROUTE: usize = 16;
 pub struct PriceRules {
     /// Least net end price of a job that is charged for at all.
     pub minimum_charge: Net,
-    /// The end price is taken to a multiple of this; zero leaves it alone.
+    /// The end price is taken to a multiple of this; zero leaves it as it is.
     pub ending_to: Net,
-    /// Which way.
+    /// Which multiple.
     pub ending_direction: EndingDirection,
-    /// What has to be left over cost.
+    /// The contribution that has to be left at least.
     pub minimum_contribution: Net,
-    /// The same as a share of the net end price; the larger counts.
+    /// The same as a percentage of the net end price; the larger of the two counts.
     pub minimum_contribution_percent: Percent,
-    /// Above this share of the replacement value a repair is uneconomic.
+    /// Above this percentage of the replacement value a repair is uneconomic.
     pub uneconomic_percent: Percent,
     /// The categories that a flat price takes in.
     pub flat_covers: Vec<Category>,
-    /// What a kilowatt-hour costs.
+    /// What a kilowatt-hour costs, in the tariff's currency.
     pub energy_per_kwh: UnitPrice,
     /// Added to cost, by category.
     pub markups: Vec<(Category, Percent)>,
@@ -45,9 +45,9 @@ pub struct PriceRules {
 pub struct Inspection {
     /// What is charged, net.
     pub fee: Net,
-    /// What it takes.
+    /// How many minutes it takes.
     pub minutes: u32,
-    /// Whose minutes.
+    /// The grade of whoever does it.
     pub grade: std::sync::Arc<Grade>,
 }
 
@@ -94,7 +94,7 @@ impl Edition {
     /// Checks a tariff as written and resolves its references.
     ///
     /// # Errors
-    /// Every mistake in it at once, each with its place; warnings among them.
+    /// [`InvalidTariff`] has every mistake in it at once, and the warnings, each with its place.
     pub fn new(tariff: Tariff) -> Result<Self, InvalidTariff> {
         build::edition(tariff).map_err(InvalidTariff)
     }
@@ -119,7 +119,7 @@ impl Edition {
         &self.workshop
     }
 
-    /// What is worth a look, though it prices.
+    /// What somebody should look at, though it keeps no job from being priced.
     pub fn warnings(&self) -> &[Problem] {
         &self.warnings
     }

@@ -53,9 +53,9 @@ pub struct Operation {
     pub code: Code,
     /// In words.
     pub text: Text,
-    /// Whose work.
+    /// The grade of whoever does it.
     pub grade: Arc<Grade>,
-    /// How long, each time.
+    /// How many minutes, each time.
     pub minutes: u32,
     /// Counts once for a unit.
     pub once: bool,
@@ -70,15 +70,15 @@ pub struct Test {
     pub code: Code,
     /// In words.
     pub text: Text,
-    /// How long, where a finding does not say.
+    /// How many hours at the bench, where a finding does not say.
     pub bench_hours: Quantity,
     /// Cost of the bench for an hour.
     pub bench_rate: UnitPrice,
     /// Minutes somebody stands by.
     pub attended_minutes: u32,
-    /// Who stands by.
+    /// The grade of whoever stands by.
     pub grade: Arc<Grade>,
-    /// What the bench draws.
+    /// What the bench draws, in kilowatts.
     pub power_kw: Quantity,
 }
 
@@ -105,7 +105,7 @@ pub enum Step {
     Test {
         /// Which.
         test: Arc<Test>,
-        /// How long.
+        /// How many hours at the bench.
         bench_hours: Quantity,
     },
 }
@@ -147,9 +147,9 @@ pub struct Wear {
 pub enum Due {
     /// In any case.
     Always,
-    /// From so many cycles.
+    /// From this many cycles.
     Cycles(u64),
-    /// From so many full years.
+    /// From this many full years.
     Years(u32),
     /// From that used share of its life.
     Wear(Arc<Wear>, Percent),

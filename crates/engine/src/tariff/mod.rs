@@ -1,4 +1,7 @@
 //! The workshop's dated rates: one edition, read as a whole and immutable once published.
+//!
+//! A [`Tariff`] is an edition as it is written. Its rows are the sections of `edition.toml` and the rows of the tables
+//! that they name, with amounts in major units of the tariff's currency. [`Edition::new`] checks it.
 
 mod rows;
 pub mod entries;

@@ -82,7 +82,7 @@ words! {
     WearModel {
         /// An electrolytic capacitor: its life doubles for every ten kelvin below its rating.
         Capacitor = "capacitor",
-        /// Switching contacts: so many operations until a tenth has failed dangerously.
+        /// Switching contacts, by the operations until a tenth of them has failed dangerously.
         Contacts = "contacts",
     }
 }
@@ -110,13 +110,13 @@ rows! {
         pub minimum_charge: UnitPrice,
         /// The end price is taken to a whole multiple of this; zero leaves it alone.
         pub ending_to: UnitPrice,
-        /// Which way.
+        /// Which multiple.
         pub ending_direction: EndingDirection,
-        /// What has to be left over cost, at least.
+        /// The contribution that has to be left at least.
         pub minimum_contribution: UnitPrice,
-        /// The same as a share of the net end price; the larger of the two counts.
+        /// The same as a percentage of the net end price; the larger of the two counts.
         pub minimum_contribution_percent: Percent,
-        /// Above this share of the replacement value a repair is uneconomic.
+        /// Above this percentage of the replacement value a repair is uneconomic.
         pub uneconomic_percent: Percent,
         /// The categories that a flat price takes in.
         pub flat_covers: Vec<Category>,
@@ -144,21 +144,21 @@ rows! {
     pub struct InspectionRow {
         /// What is charged for the diagnosis, net.
         pub fee: UnitPrice,
-        /// What it takes, for the contribution.
+        /// How many minutes it takes the workshop.
         pub minutes: u32,
-        /// Whose minutes.
+        /// The grade of whoever does it.
         pub grade: Code,
     }
 
     /// `[terms]`: validity and warranty.
     pub struct TermsRow {
-        /// A quote stands for so many days.
+        /// A quote stands for this many days.
         pub validity_days: u32,
         /// From the later of receipt and quote to dispatch, where the job does not say.
         pub turnaround_days: u32,
         /// Warranty from dispatch, where the family does not say.
         pub warranty_months: u32,
-        /// Warranty ends earlier after so many duty cycles; no limit where there is none.
+        /// Warranty ends earlier after this many duty cycles; no limit where there is none.
         pub warranty_cycles: Option<u64>,
     }
 
@@ -192,7 +192,7 @@ rows! {
         pub unit_cost: UnitPrice,
         /// Minutes to replace one; with a grade.
         pub fit_minutes: u32,
-        /// Who replaces it; none where the minutes are none.
+        /// The grade of whoever replaces it; none where the minutes are none.
         pub fit_grade: Option<Code>,
     }
 
@@ -212,9 +212,9 @@ rows! {
         pub code: Code,
         /// In words.
         pub text: Text,
-        /// Whose work.
+        /// The grade of whoever does it.
         pub grade: Code,
-        /// How long, each time.
+        /// How many minutes, each time.
         pub minutes: u32,
         /// Counts once for a unit, however often it is asked for.
         pub once: bool,
@@ -226,15 +226,15 @@ rows! {
         pub code: Code,
         /// In words.
         pub text: Text,
-        /// How long, where a finding does not say.
+        /// How many hours at the bench, where a finding does not say.
         pub bench_hours: Quantity,
         /// Cost of the bench for an hour.
         pub bench_rate: UnitPrice,
         /// Minutes somebody stands by, in all.
         pub attended_minutes: u32,
-        /// Who stands by.
+        /// The grade of whoever stands by.
         pub grade: Code,
-        /// What the bench draws.
+        /// What the bench draws, in kilowatts.
         pub power_kw: Quantity,
     }
 
@@ -408,7 +408,7 @@ rows! {
         pub agreement: Code,
         /// The category of lines.
         pub category: Category,
-        /// Of their net.
+        /// What he keeps of their net.
         pub percent: Percent,
     }
 

@@ -44,7 +44,7 @@ pub(super) fn import(args: &ImportArgs) -> Result<Answer, Failure> {
     let mut note = Page::default();
     drawn(&mut note, imported.warnings());
     drawn(&mut note, &beside);
-    match args.format {
+    match args.printed.format {
         Format::Text => Ok(Answer::new(said(&args.dir, &imported)).with_note(note.finish())),
         Format::Json => Ok(Answer::new(json(&Written::of(&imported, &beside))?)),
     }

@@ -22,8 +22,8 @@ struct Told<'a> {
 
 /// Shows it.
 pub(super) fn run(args: &QuoteArgs) -> Result<Answer, Failure> {
-    let QuoteArgs { of, format } = args;
-    if of.offer.is_some() && *format == Format::Json {
+    let (of, format) = (&args.of, args.printed.format);
+    if of.offer.is_some() && format == Format::Json {
         return Err(Failure::Usage(String::from(
             "--offer goes with --format text; the JSON holds every offer",
         )));

@@ -20,11 +20,11 @@ pub(super) fn run(args: &RoutesArgs) -> Result<Answer, Failure> {
         let (job, edition) = keeping::quote::job(&number, &args.kept)?;
         // It was priced once: that it is not any more is no mistake of who asks.
         let failure = |refused: Refused| Failure::Internal(format!("{number}: {refused}"));
-        return told(&job, &edition, args.format, failure);
+        return told(&job, &edition, args.printed.format, failure);
     }
     let tariff = args.by.folder();
     let input = input::read(&args.what, &tariff)?;
-    let answer = answer(&input, args.format)?;
+    let answer = answer(&input, args.printed.format)?;
     Ok(answer.with_note(input.note(&tariff)))
 }
 

@@ -22,7 +22,7 @@ pub(super) fn check(args: &CheckArgs) -> Result<Answer, Failure> {
     let editions = report.editions();
     let errors = report.iter().filter(|mistake| mistake.severity() == Severity::Error).count();
     let warnings = report.len().saturating_sub(errors);
-    let text = match args.format {
+    let text = match args.printed.format {
         Format::Json => {
             json(&Checked { editions, errors, warnings, mistakes: report.iter().map(Told::from).collect() })?
         }

@@ -65,19 +65,25 @@ impl Backwards {
     #[inline]
     pub(crate) fn some_number(&mut self, field: u32, number: Option<u64>) {
         if let Some(number) = number {
-            self.varint(number);
-            self.key(field, VARINT);
+            self.keyed(field, VARINT, number);
         }
     }
 
     /// A text; an empty one says nothing.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn text(&mut self, field: u32, text: &str) {
         self.some_text(field, Some(text).filter(|text| !text.is_empty()));
     }
 
-    /// A text that may be left out; an empty one is one.
+    /// A text of so many letters. To copy what is as long always, nobody has to be called.
     #[inline]
+    pub(crate) fn letters<const COUNT: usize>(&mut self, field: u32, letters: [u8; COUNT]) {
+        self.put(&letters);
+        self.delimited(field, COUNT);
+    }
+
+    /// A text that may be left out; an empty one is one.
+    #[inline(always)]
     pub(crate) fn some_text(&mut self, field: u32, text: Option<&str>) {
         if let Some(text) = text {
             self.put(text.as_bytes());
@@ -124,27 +130,31 @@ impl Backwards {
 
     #[inline]
     fn delimited(&mut self, field: u32, length: usize) {
-        self.varint(length as u64);
-        self.key(field, LENGTH_DELIMITED);
+        self.keyed(field, LENGTH_DELIMITED, length as u64);
     }
 
-    /// Most keys are of one byte, those of fields from 16 to 2047 of two.
+    /// A number behind its key. Nearly always each of them is one byte, and both are put at once.
     #[inline(always)]
-    fn key(&mut self, field: u32, value: u32) {
-        match field << 3 | value {
-            key @ ..0x80 => self.put(&[key as u8]),
-            key @ ..0x4000 => self.put(&[key as u8 | 0x80, (key >> 7) as u8]),
-            key => self.long_varint(u64::from(key)),
+    fn keyed(&mut self, field: u32, value: u32, number: u64) {
+        let key = field << 3 | value;
+        if key < 0x80 && number < 0x80 {
+            return self.put(&[key as u8, number as u8]);
         }
+        self.varint(number);
+        self.varint(key.into());
     }
 
     /// Seven bits a byte, the lowest first; the highest bit says that more follow.
     #[inline]
     fn varint(&mut self, number: u64) {
-        if number < 0x80 {
-            return self.put(&[number as u8]);
+        match number {
+            ..0x80 => self.put(&[number as u8]),
+            0x80..0x4000 => self.put(&[number as u8 | 0x80, (number >> 7) as u8]),
+            0x4000..0x20_0000 => {
+                self.put(&[number as u8 | 0x80, (number >> 7) as u8 | 0x80, (number >> 14) as u8]);
+            }
+            _ => self.long_varint(number),
         }
-        self.long_varint(number);
     }
 
     #[inline(never)]
@@ -158,10 +168,10 @@ impl Backwards {
 
     #[inline]
     fn put(&mut self, bytes: &[u8]) {
-        if self.begin < bytes.len() {
+        let Some(begin) = self.begin.checked_sub(bytes.len()) else {
             self.make_room(bytes.len());
-        }
-        let begin = self.begin.saturating_sub(bytes.len());
+            return self.put(bytes);
+        };
         if let Some(room) = self.room.get_mut(begin..self.begin) {
             room.copy_from_slice(bytes);
         }
@@ -191,7 +201,7 @@ mod tests {
         for number in powers.chain([0, u64::MAX]) {
             let signed = number.cast_signed();
             let bytes = Backwards::written(|money| {
-                money.text(2, "EUR");
+                money.letters(2, *b"EUR");
                 money.signed(1, signed);
             });
             let expect = pb::Money { amount_minor: signed, currency_code: "EUR".into() };

@@ -26,6 +26,8 @@ pub(crate) mod month_end;
 #[cfg(feature = "serve")]
 pub(crate) mod trial;
 #[cfg(feature = "serve")]
+pub(crate) mod codec;
+#[cfg(feature = "serve")]
 pub(crate) mod answer;
 
 pub use date::InvalidDate;

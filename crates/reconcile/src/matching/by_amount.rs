@@ -108,7 +108,7 @@ fn party(
         let Some(one) = matching.payment(place) else { continue };
         let amount = one.cleared();
         let more = by_rest.iter().rev().take_while(|(rest, _)| *rest > amount && amount > 0);
-        let takes = |open: &u32| matching.asks(*open) > amount && matching.in_time(one.booked, *open);
+        let takes = |open: &u32| matching.asks(*open) >= amount && matching.in_time(one.booked, *open);
         let takers: Vec<u32> = more.map(|(_, open)| *open).filter(takes).take(TOLD).collect();
         match takers.as_slice() {
             [] => matching.set(place, State::Unknown),

@@ -127,14 +127,12 @@ impl Proposal {
         let in_common =
             |agreed: &Agreed| Parts::new(agreed, self.edition.currency(), &place.rates, quote.received);
         let (now, common) = match (now, in_common(&then)) {
-            (now, Ok(parts)) => match now {
-                Ok(now) => (Ok(Margin::own(&now)?), Some((parts, Some(in_common(&now).map_err(too_large)?)))),
-                Err(objection) => (Err(objection), Some((parts, None))),
-            },
-            (now, Err(error @ Unreconciled::NoRate { .. })) => {
-                let no_rate = Objection { code: error.code(), text: error.to_string() };
-                (Err(now.err().unwrap_or(no_rate)), None)
+            (Ok(now), Ok(parts)) => {
+                (Ok(Margin::own(&now)?), Some((parts, Some(in_common(&now).map_err(too_large)?))))
             }
+            (Err(objection), Ok(parts)) => (Err(objection), Some((parts, None))),
+            // Without a rate there is no price either.
+            (Err(objection), Err(Unreconciled::NoRate { .. })) => (Err(objection), None),
             (_, Err(error)) => return Err(too_large(error)),
         };
         Ok(Tried {
@@ -194,5 +192,31 @@ impl Objection {
             more => format!("{first}; and {more} more"),
         };
         Some(Self { code: first.code, text })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use evenfare_engine::problem::Place;
+
+    use super::*;
+
+    fn check(refused: Refused, code: &str, text: &str) {
+        let objection = Objection::from(refused);
+        assert_eq!((objection.code, objection.text.as_str()), (code, text));
+    }
+
+    #[test]
+    fn of_several_mistakes_the_first_is_told() {
+        let problem = |code, found| Problem::error(Place::field("extras"), code, found, "an extra");
+        let (first, other) = (problem("unknown_extra", "A"), problem("given_twice", "B"));
+        let told = "extras: found `A`, expected an extra";
+        check(Refused::Job(vec![first.clone()]), "unknown_extra", told);
+        check(
+            Refused::Job(vec![first, other.clone(), other]),
+            "unknown_extra",
+            &format!("{told}; and 2 more"),
+        );
+        check(Refused::TooLarge, "too_large", "a sum is too large to be kept exactly");
     }
 }

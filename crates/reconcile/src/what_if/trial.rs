@@ -223,7 +223,7 @@ impl Trial {
         let order =
             |other: &Change| size(&change).cmp(&size(other)).then_with(|| other.number.cmp(&change.number));
         let place = self.largest.partition_point(|other| order(other).is_lt());
-        if place < MOST_CHANGES && size(&change) > 0 {
+        if size(&change) > 0 {
             self.largest.insert(place, change);
             self.largest.truncate(MOST_CHANGES);
         }
@@ -266,8 +266,103 @@ fn step(then: &Margin, now: &Margin) -> usize {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::indexing_slicing)]
 mod tests {
+    use chrono::NaiveDate;
+
     use super::*;
+
+    /// Half of it is cost.
+    fn margin(end_net_minor: i64, shares_minor: i64) -> Margin {
+        let workshop_net_minor = end_net_minor - shares_minor;
+        Margin { quotes: 1, end_net_minor, shares_minor, workshop_net_minor, cost_minor: end_net_minor / 2 }
+    }
+
+    /// Two partners keep a tenth and a twentieth; of two families one is a quarter of it.
+    fn parts(end: i64) -> Parts {
+        let family = |quarters: i64| margin(end * quarters / 4, end * quarters * 3 / 80);
+        let (partners, families) = (vec![end / 10, end / 20], vec![family(1), family(3)]);
+        Parts { whole: margin(end, end * 3 / 20), partners, families }
+    }
+
+    /// A quote in that currency, with what it came to and would come to in both currencies alike.
+    fn tried(number: &str, currency: &str, then: i64, now: Result<i64, Objection>) -> Tried {
+        Tried {
+            number: number.into(),
+            revision: 1,
+            reference: "J-1".parse().unwrap(),
+            quoted: NaiveDate::default(),
+            edition: "2026-07".parse().unwrap(),
+            offer: "main".into(),
+            route: vec!["P-1".into(), "P-2".into()],
+            currency: currency.parse().unwrap(),
+            then: parts(then).whole,
+            common: Some((parts(then), now.as_ref().ok().map(|now| parts(*now)))),
+            now: now.map(|now| parts(now).whole),
+            families: vec!["MIXER".into(), "OVEN".into()],
+        }
+    }
+
+    fn trial(all: &[Tried]) -> Trial {
+        let mut trial = Trial::of("2027-01".parse().unwrap(), "EUR".parse().unwrap());
+        all.iter().for_each(|one| trial.add(one).unwrap());
+        trial
+    }
+
+    #[test]
+    fn what_quotes_come_to_is_added_up_as_a_whole_and_in_parts() {
+        let trial = trial(&[
+            tried("Q-1", "EUR", 40_000, Ok(44_000)),
+            tried("Q-2", "USD", 80_000, Ok(80_000)),
+            tried("Q-3", "EUR", 4_000, Ok(3_600)),
+        ]);
+        let of = |both: &Compared| {
+            [both.then, both.now].map(|sum| (sum.quotes, sum.end_net_minor, sum.shares_minor, sum.cost_minor))
+        };
+        let all = [(3, 124_000, 18_600, 62_000), (3, 127_600, 19_140, 63_800)];
+        assert_eq!((of(&trial.all), trial.by_route.values().map(of).collect::<Vec<_>>()), (all, vec![all]));
+        assert_eq!(
+            of(&trial.by_partner["P-1"]),
+            [(3, 124_000, 12_400, 62_000), (3, 127_600, 12_760, 63_800)]
+        );
+        assert_eq!(of(&trial.by_partner["P-2"]), [(3, 124_000, 6_200, 62_000), (3, 127_600, 6_380, 63_800)]);
+        assert_eq!(of(&trial.by_family["MIXER"]), [(3, 31_000, 4_650, 15_500), (3, 31_900, 4_785, 15_950)]);
+        assert_eq!(of(&trial.by_family["OVEN"]), [(3, 93_000, 13_950, 46_500), (3, 95_700, 14_355, 47_850)]);
+        assert_eq!((trial.converted, trial.tried(), trial.refusals()), (1, 3, 0));
+        // A tenth more, the same, and a tenth less.
+        assert_eq!((trial.cheaper(), trial.same(), trial.dearer()), (1, 1, 1));
+        let (less, more) = (Ordering::Less, Ordering::Greater);
+        let steps = trial.steps().filter(|step| step.quotes > 0);
+        let steps: Vec<_> = steps.map(|one| (one.now, one.more_than_percent, one.at_most_percent)).collect();
+        assert_eq!(steps, [(less, 5, Some(10)), (Ordering::Equal, 0, Some(0)), (more, 5, Some(10))]);
+        let largest = trial.largest.iter().map(|one| (&*one.number, one.then_minor, one.now_minor));
+        assert_eq!(largest.collect::<Vec<_>>(), [("Q-1", 40_000, 44_000), ("Q-3", 4_000, 3_600)]);
+    }
+
+    /// Each reason with the first few that say something else.
+    #[test]
+    fn what_is_refused_is_counted_by_reason() {
+        let refused = |number: usize, code, text: &str| {
+            let objection = Objection { code, text: text.to_owned() };
+            tried(&format!("Q-{number}"), "EUR", 1_000, Err(objection))
+        };
+        let texts = ["a", "b", "b", "c", "d", "e", "f"];
+        let mut all: Vec<Tried> =
+            texts.iter().enumerate().map(|(number, text)| refused(number, "unknown_part", text)).collect();
+        all.push(refused(7, "unknown_extra", "g"));
+        // What it was worth is not known.
+        all.push(Tried { common: None, ..refused(8, "unknown_extra", "h") });
+        let trial = trial(&all);
+        let of = |code: &str| {
+            let Refusals { quotes, end_net_minor, examples } = &trial.refused[code];
+            let examples: Vec<&str> = examples.iter().map(|one| &*one.number).collect();
+            (*quotes, *end_net_minor, examples.join(" "))
+        };
+        assert_eq!(of("unknown_part"), (7, 7_000, "Q-0 Q-1 Q-3 Q-4 Q-5".to_owned()));
+        assert_eq!(of("unknown_extra"), (2, 1_000, "Q-7 Q-8".to_owned()));
+        assert_eq!((trial.tried(), trial.refusals(), trial.all.then.quotes), (9, 9, 0));
+        assert_eq!((trial.cheaper(), trial.same(), trial.dearer()), (0, 0, 0));
+    }
 
     fn check(then: i64, now: i64, expect: usize) {
         let margin = |end_net_minor| Margin { end_net_minor, ..Margin::default() };

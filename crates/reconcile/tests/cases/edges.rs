@@ -203,6 +203,49 @@ fn all_that_may_go_back_are_in_question() {
     assert_eq!(reasons(&books), []);
 }
 
+/// More than are tried together; each is a part, and the last is all that is left. It was for nothing known, and the
+/// invoice was not paid.
+#[test]
+fn the_last_of_many_parts_is_all_that_is_left() {
+    let inputs = sold(&[2_600]);
+    let all: Vec<_> = (10..36).map(|on| (on, payment(100, &inputs.agreed[0].sales[0].buyer, ""))).collect();
+    let (_, books) = booked(inputs, &all);
+    assert_eq!((reasons(&books), books.undecided.len()), (vec![], 0));
+}
+
+/// On the day of the first payment the first invoice asks for 100.00 since that day, and goes on to longer than the second.
+#[test]
+fn a_credit_note_of_the_day_itself_is_not_the_next() {
+    let mut inputs = crate::booked::sold(&[11_000, 10_000]);
+    for (of, number, minor, on) in [(0, "G-1", 1_000, 20), (0, "G-2", 3_000, 40), (1, "G-3", 3_000, 30)] {
+        let mut credit = invoice(&inputs.agreed[of], of, 0, &groups(1, minor), minor);
+        (credit.kind, credit.preceding) = (InvoiceKind::CreditNote, Some(credit.number));
+        (credit.number, credit.issued, credit.due) = (number.into(), day(on), None);
+        inputs.invoices.push(credit);
+    }
+    let (_, books) = booked(inputs.clone(), &[20, 35].map(|on| (on, paid(&inputs, 10_000, ""))));
+    let mut told = reasons(&books);
+    told.sort_unstable();
+    let less = [("charged_less", -4_000), ("charged_less", -3_000)];
+    assert_eq!((told, books.undecided.len()), ([less, [("overpaid", 3_000); 2]].concat(), 0));
+}
+
+/// A bank may book it. Two parts beside it are all of the first invoice, and the second is paid by its number.
+#[test]
+fn a_payment_of_nothing_is_no_part_of_anything() {
+    let inputs = crate::booked::sold(&[5_000, 6_000]);
+    let stranger = Firm { id: "X".into(), name: "A Stranger".into(), vat_id: None };
+    let number = invoice_number(1);
+    for words in ["", &*number, "Q-2026-0001"] {
+        for nothing in [paid(&inputs, 0, words), payment(0, &stranger, words)] {
+            let parts = [(19, 1_000, ""), (20, 4_000, ""), (21, 6_000, &*number)];
+            let parts = parts.map(|(on, minor, words)| (on, paid(&inputs, minor, words)));
+            let (_, books) = booked(inputs.clone(), &[&parts[..], &[(22, nothing)]].concat());
+            assert_eq!((reasons(&books), books.undecided.len()), (vec![], 0), "{words}");
+        }
+    }
+}
+
 /// A courier's bill is his; of our invoices we are the seller, which goes without saying.
 #[test]
 fn a_change_says_whose_it_is() {

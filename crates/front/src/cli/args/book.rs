@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::Format;
+use super::Printed;
 
 #[derive(Debug, Args)]
 pub(in crate::cli) struct ExportArgs {
@@ -20,7 +20,6 @@ pub(in crate::cli) struct ImportArgs {
     pub(in crate::cli) book: PathBuf,
     /// The folder to write the edition to, new or empty
     pub(in crate::cli) dir: PathBuf,
-    /// text for people or json for programs
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) printed: Printed,
 }

@@ -11,14 +11,15 @@ use evenfare_store::digest::Digest;
 use evenfare_store::entry::State;
 use evenfare_store::number::{Number, Series};
 
-use super::format::Format;
+use super::format::{Format, Printed};
+use super::set;
 use crate::serve::database::Database;
 
 /// Where everything is kept.
 #[derive(Debug, Args)]
 pub(in crate::cli) struct Where {
     /// A file, or a postgres:// URL
-    #[arg(long, value_name = "DATABASE", env = "EVENFARE_DATABASE", default_value = "evenfare.db")]
+    #[arg(long, value_name = "DATABASE", env = set("EVENFARE_DATABASE"), default_value = "evenfare.db")]
     #[arg(hide_env = true)]
     pub(in crate::cli) database: Database,
 }
@@ -27,7 +28,7 @@ pub(in crate::cli) struct Where {
 #[derive(Debug, Args)]
 pub(in crate::cli) struct Kept {
     /// Which revision of a quote; else the last
-    #[arg(long, value_name = "NUMBER")]
+    #[arg(long, value_name = "N")]
     pub(in crate::cli) revision: Option<u32>,
     /// The opposite entry of that revision
     #[arg(long, requires = "revision")]
@@ -46,7 +47,7 @@ impl Kept {
 #[derive(Debug, Args)]
 #[command(next_line_help = true)]
 pub(in crate::cli) struct QuotesArgs {
-    /// Those with that partner on their route, as he sees them
+    /// Those with that partner on their route, by the last revision he is on
     #[arg(long, value_name = "CODE")]
     pub(in crate::cli) partner: Option<Code>,
     /// Those in that series: what stands before the year, such as Q
@@ -55,8 +56,8 @@ pub(in crate::cli) struct QuotesArgs {
     /// Those of the job of that reference
     #[arg(long, value_name = "REFERENCE")]
     pub(in crate::cli) reference: Option<Code>,
-    /// open, accepted, declined, reversed; of a --partner superseded; several
     #[arg(long, value_name = "STATE", value_delimiter = ',', value_parser = state)]
+    #[arg(help = format!("{}; several by commas", states()))]
     pub(in crate::cli) state: Vec<State>,
     /// Quoted on that day or later
     #[arg(long, value_name = "DAY", value_parser = day)]
@@ -64,7 +65,7 @@ pub(in crate::cli) struct QuotesArgs {
     /// Quoted on that day or earlier
     #[arg(long, value_name = "DAY", value_parser = day)]
     pub(in crate::cli) until: Option<NaiveDate>,
-    /// So many at most, the newest
+    /// At most this many, the newest first
     #[arg(long, value_name = "COUNT", default_value_t = 100, value_parser = clap::value_parser!(u32).range(1..=10_000))]
     pub(in crate::cli) most: u32,
     /// Go on: only those issued before that one
@@ -72,9 +73,8 @@ pub(in crate::cli) struct QuotesArgs {
     pub(in crate::cli) before: Option<Number>,
     #[command(flatten)]
     pub(in crate::cli) place: Where,
-    /// text for people or json for programs
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) printed: Printed,
 }
 
 #[derive(Debug, Args)]
@@ -107,19 +107,19 @@ pub(in crate::cli) struct ServeArgs {
     #[arg(long, value_name = "ADDRESS")]
     pub(in crate::cli) metrics: Option<SocketAddr>,
     /// Calls at once; more are refused
-    #[arg(long, value_name = "NUMBER", default_value_t = 512, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    #[arg(long, value_name = "COUNT", default_value_t = 512, value_parser = clap::value_parser!(u32).range(1..=100_000))]
     pub(in crate::cli) calls: u32,
     /// Open connections at once
-    #[arg(long, value_name = "NUMBER", default_value_t = 16_384, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    #[arg(long, value_name = "COUNT", default_value_t = 16_384, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
     pub(in crate::cli) connections: u32,
     /// Refusals by the floor that a partner is told of in a day
-    #[arg(long, value_name = "NUMBER", default_value_t = 10, value_parser = clap::value_parser!(u32).range(0..=1_000_000))]
+    #[arg(long, value_name = "COUNT", default_value_t = 10, value_parser = clap::value_parser!(u32).range(0..=1_000_000))]
     pub(in crate::cli) floor_refusals: u32,
     /// Seconds to finish calls under way when asked to stop
     #[arg(long, value_name = "SECONDS", default_value_t = 20, value_parser = clap::value_parser!(u64).range(0..=3_600))]
     pub(in crate::cli) drain: u64,
     /// The log on standard error, text or json
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
+    #[arg(long, value_name = "FORMAT", value_enum, default_value_t = Format::Text, hide_possible_values = true)]
     pub(in crate::cli) log: Format,
 }
 
@@ -145,18 +145,16 @@ pub(in crate::cli) struct AddArgs {
     pub(in crate::cli) certificate: Option<PathBuf>,
     #[command(flatten)]
     pub(in crate::cli) place: Where,
-    /// text or json
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) printed: Printed,
 }
 
 #[derive(Debug, Args)]
 pub(in crate::cli) struct ListArgs {
     #[command(flatten)]
     pub(in crate::cli) place: Where,
-    /// text or json
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) printed: Printed,
 }
 
 #[derive(Debug, Args)]
@@ -194,9 +192,8 @@ pub(in crate::cli) struct TryArgs {
     pub(in crate::cli) output: Option<PathBuf>,
     #[command(flatten)]
     pub(in crate::cli) place: Where,
-    /// text for people or json for programs
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) printed: Printed,
 }
 
 #[derive(Debug, Args)]
@@ -206,9 +203,8 @@ pub(in crate::cli) struct AuditArgs {
     /// The anchor that an earlier audit printed
     #[arg(long, value_name = "ANCHOR", value_parser = anchor)]
     pub(in crate::cli) anchor: Option<(u64, Digest)>,
-    /// text or json
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) printed: Printed,
 }
 
 #[derive(Debug, Args)]
@@ -224,7 +220,7 @@ pub(in crate::cli) struct RestoreArgs {
     /// The backup
     pub(in crate::cli) file: PathBuf,
     /// The new store
-    #[arg(long, value_name = "DATABASE", env = "EVENFARE_DATABASE", default_value = "evenfare.db")]
+    #[arg(long, value_name = "DATABASE", env = set("EVENFARE_DATABASE"), default_value = "evenfare.db")]
     #[arg(hide_env = true)]
     pub(in crate::cli) database: Database,
 }
@@ -234,9 +230,14 @@ pub(super) fn day(text: &str) -> Result<NaiveDate, &'static str> {
     text.parse().map_err(|_| "expected a day such as 2026-07-31")
 }
 
-fn state(text: &str) -> Result<State, &'static str> {
+fn state(text: &str) -> Result<State, String> {
     let known = State::ALL.into_iter().find(|state| state.code() == text);
-    known.ok_or("expected open, accepted, declined, reversed or superseded")
+    known.ok_or_else(|| format!("expected {}", states()))
+}
+
+fn states() -> String {
+    let [others @ .., last] = State::ALL.map(State::code);
+    format!("{} or {last}", others.join(", "))
 }
 
 /// A file that says by its name what is in it.

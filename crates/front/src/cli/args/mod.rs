@@ -20,7 +20,7 @@ use evenfare_engine::view::Reader;
 
 #[cfg(feature = "workbook")]
 use book::{ExportArgs, ImportArgs};
-pub(in crate::cli) use format::Format;
+pub(in crate::cli) use format::{Format, Printed};
 #[cfg(feature = "serve")]
 use keeping::{
     AuditArgs, BackupArgs, CallerCommand, Kept, PublishArgs, QuotesArgs, RestoreArgs, ServeArgs, TryArgs,
@@ -32,10 +32,10 @@ use paper::PaperArgs;
 const MORE: &str = r#"Exit codes:
    0  done
   64  the command line is wrong
-  65  the job, the tariff or the books have mistakes
+  65  the job, the tariff or the books have mistakes; or the store refuses it
   66  a file is not there, or cannot be read or written
   69  an agreement refuses the quote: too little would be left to the workshop;
-      or a month cannot be closed yet
+      or a month cannot be closed: not yet, not before others, or not again
   70  an error of this program, or its answer cannot be written
   74  a database does not answer, or what it holds is damaged
 
@@ -44,11 +44,13 @@ With --format json, a refusal is on standard output as well:
    "severity", "code", "found", "expected"}]}; so too "unreadable"
   {"refused": "under_the_floor", "offer", "end_net_minor"}; the office and the
    accountant see "shares_minor", "available_minor" and "refused_by" as well
-  {"refused", "message"} for "wrong_usage", "too_large", "out_of_calendar",
-   "unreadable", "database" and "internal_error"
+  {"refused", "message"} otherwise, such as "wrong_usage", "too_large",
+   "out_of_calendar", "unreadable", "database" and "internal_error"
 
-Where things are, unless an option says otherwise:
-  the tariff  in $EVENFARE_TARIFF, else in the folder tariff
+Where things are, unless an option says otherwise (an empty variable counts as
+not set):
+  the tariff  in $EVENFARE_TARIFF, else in the folder tariff; for reconcile and
+              close, else nowhere: there is no chart of accounts then
   the store   in $EVENFARE_DATABASE, else in the file evenfare.db
 
 New here? `evenfare demo` writes a small world to try things on."#;
@@ -128,6 +130,11 @@ pub(in crate::cli) enum TariffCommand {
     Publish(PublishArgs),
 }
 
+/// A variable of the environment where it says something: one that is empty counts as not set.
+fn set(name: &'static str) -> Option<&'static str> {
+    env::var_os(name).is_some_and(|value| !value.is_empty()).then_some(name)
+}
+
 /// What jobs are priced by.
 #[derive(Debug, Args)]
 pub(in crate::cli) struct PricedBy {
@@ -137,9 +144,10 @@ pub(in crate::cli) struct PricedBy {
 }
 
 impl PricedBy {
-    /// The folder; one of the environment is not the command line's, which names none beside a number.
+    /// The folder. What the environment names is left out of `tariff`, as only the command line's is refused beside a
+    /// number.
     pub(in crate::cli) fn folder(&self) -> PathBuf {
-        let named = || env::var_os("EVENFARE_TARIFF").filter(|dir| !dir.is_empty()).map(PathBuf::from);
+        let named = || set("EVENFARE_TARIFF").and_then(env::var_os).map(PathBuf::from);
         self.tariff.clone().or_else(named).unwrap_or_else(|| PathBuf::from("tariff"))
     }
 }
@@ -178,9 +186,8 @@ pub(in crate::cli) struct QuoteOf {
 pub(in crate::cli) struct QuoteArgs {
     #[command(flatten)]
     pub(in crate::cli) of: QuoteOf,
-    /// text for people or json for programs
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) printed: Printed,
 }
 
 #[derive(Debug, Args)]
@@ -194,9 +201,8 @@ pub(in crate::cli) struct RoutesArgs {
     #[cfg(feature = "serve")]
     #[command(flatten)]
     pub(in crate::cli) kept: Kept,
-    /// text for people or json for programs
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) printed: Printed,
 }
 
 #[derive(Debug, Args)]
@@ -215,9 +221,8 @@ pub(in crate::cli) struct ExplainArgs {
 pub(in crate::cli) struct CheckArgs {
     /// The folder of the tariff
     pub(in crate::cli) dir: PathBuf,
-    /// text for people or json for programs
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) printed: Printed,
 }
 
 #[derive(Debug, Args)]
@@ -270,6 +275,8 @@ impl FromStr for Depth {
 
 #[cfg(test)]
 mod tests {
+    use clap::CommandFactory;
+
     use super::*;
 
     fn check(text: &str, codes: Option<&[&str]>) {
@@ -290,7 +297,25 @@ mod tests {
 
     #[test]
     fn the_arguments_are_well_formed() {
-        use clap::CommandFactory;
         Arguments::command().debug_assert();
+    }
+
+    /// Where the parser is not asked to list them.
+    #[test]
+    fn help_names_every_value_of_an_option() {
+        fn named(command: &clap::Command) -> usize {
+            let mut values = 0;
+            for argument in command.get_arguments() {
+                let help = argument.get_help().map(ToString::to_string).unwrap_or_default();
+                for value in argument.get_possible_values() {
+                    assert!(help.contains(value.get_name()), "{}: {help}", argument.get_id());
+                    values += 1;
+                }
+            }
+            values + command.get_subcommands().map(named).sum::<usize>()
+        }
+        let mut command = Arguments::command();
+        command.build();
+        assert!(named(&command) > 10);
     }
 }

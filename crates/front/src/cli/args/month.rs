@@ -6,8 +6,9 @@ use chrono::NaiveDate;
 use clap::Args;
 use evenfare_reconcile::month::Month;
 
-use super::format::Format;
+use super::format::Printed;
 use super::keeping::{Where, day};
+use super::set;
 use crate::month::Anchor;
 
 /// What the store is held against.
@@ -17,6 +18,12 @@ pub(in crate::cli) struct BooksArgs {
     pub(in crate::cli) books: PathBuf,
     #[command(flatten)]
     pub(in crate::cli) place: Where,
+    /// Use the accounts of this tariff's chart.csv; else $EVENFARE_TARIFF
+    #[arg(long, value_name = "DIR", env = set("EVENFARE_TARIFF"), hide_env = true)]
+    pub(in crate::cli) tariff: Option<PathBuf>,
+    /// The anchor that closing a month printed; may be repeated
+    #[arg(long, value_name = "MONTH:DIGEST")]
+    pub(in crate::cli) anchor: Vec<Anchor>,
 }
 
 #[derive(Debug, Args)]
@@ -24,24 +31,17 @@ pub(in crate::cli) struct BooksArgs {
 pub(in crate::cli) struct ReconcileArgs {
     #[command(flatten)]
     pub(in crate::cli) books: BooksArgs,
-    /// Use the accounts of this tariff's chart.csv
-    #[arg(long, value_name = "DIR", env = "EVENFARE_TARIFF", hide_env_values = true)]
-    pub(in crate::cli) tariff: Option<PathBuf>,
     /// That month alone, such as 2026-10; margins of all until its end
     #[arg(long, value_name = "MONTH", conflicts_with = "until")]
     pub(in crate::cli) month: Option<Month>,
     /// Until that day; else until today, in UTC
     #[arg(long, value_name = "DAY", value_parser = day)]
     pub(in crate::cli) until: Option<NaiveDate>,
-    /// The anchor that closing a month printed; may be repeated
-    #[arg(long, value_name = "MONTH:DIGEST")]
-    pub(in crate::cli) anchor: Vec<Anchor>,
     /// A new or empty folder to write journal, statements and lists to
     #[arg(short, long, value_name = "DIR")]
     pub(in crate::cli) output: Option<PathBuf>,
-    /// text for people or json for programs
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) printed: Printed,
 }
 
 #[derive(Debug, Args)]
@@ -51,16 +51,9 @@ pub(in crate::cli) struct CloseArgs {
     pub(in crate::cli) books: BooksArgs,
     /// The first month that is open, such as 2026-10
     pub(in crate::cli) month: Month,
-    /// Keep the accounts of this tariff's chart.csv
-    #[arg(long, value_name = "DIR", env = "EVENFARE_TARIFF", hide_env_values = true)]
-    pub(in crate::cli) tariff: Option<PathBuf>,
-    /// The anchor that closing a month printed; may be repeated
-    #[arg(long, value_name = "MONTH:DIGEST")]
-    pub(in crate::cli) anchor: Vec<Anchor>,
     /// Close although questions are open; what they are about stays as it is
     #[arg(long)]
     pub(in crate::cli) with_open_questions: bool,
-    /// text for people or json for programs
-    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) printed: Printed,
 }

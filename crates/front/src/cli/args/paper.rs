@@ -25,8 +25,8 @@ pub(in crate::cli) struct PaperArgs {
     /// pdf or xml; else by the ending of the file, else pdf
     #[arg(long, value_enum, hide_possible_values = true)]
     pub(in crate::cli) format: Option<Format>,
-    /// en, de, pl, fr or cs; else the reader's, else the workshop's
     #[arg(long, value_name = "LANGUAGE")]
+    #[arg(help = format!("{}; else the reader's, else the workshop's", Language::EXPECTED))]
     pub(in crate::cli) language: Option<Language>,
     /// A new file, .pdf or .xml; a folder; or - for standard output
     #[arg(short, long, value_name = "FILE")]

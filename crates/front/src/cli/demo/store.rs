@@ -14,8 +14,8 @@ use evenfare_store::entry::Entry;
 use evenfare_store::event::Kept;
 use evenfare_store::number::Series;
 
-use crate::cli::args::Format;
 use crate::cli::args::keeping::{AddArgs, PublishArgs, Where};
+use crate::cli::args::{Format, Printed};
 use crate::cli::input;
 use crate::cli::keeping::place::{failure, with_store};
 use crate::cli::keeping::{caller, publish};
@@ -66,7 +66,7 @@ pub(super) fn written<'a>(dir: &Path, jobs: impl Iterator<Item = &'a Path>) -> R
         role: Role::Office,
         certificate: None,
         place: place(),
-        format: Format::Text,
+        printed: Printed { format: Format::Text },
     };
     caller::add(&office)?;
     let answer = with_store(&place(), async |store| {

@@ -24,13 +24,14 @@ pub(in crate::cli) fn run(args: &AuditArgs) -> Result<Answer, Failure> {
         let outcome = outcome.await;
         progress.end();
         match outcome {
-            // A file of nothing, or one that lost what stood beside it, is nothing to be content with.
-            Ok(Audited { events: 0, .. }) => Err(Failure::File(String::from(
-                "the store is empty: nothing was ever written down in it, or all of it was lost",
+            // An empty file, or one that has lost the files beside it, is no sound store.
+            Ok(Audited { events: 0, .. }) => Err(Failure::File(format!(
+                "the store {} is empty: nothing was ever written down in it, or all of it was lost",
+                args.place.database
             ))),
-            Ok(audited) => answer(args.format, Exit::Fine, &Told::from(&audited), || whole(&audited)),
+            Ok(audited) => answer(args.printed.format, Exit::Fine, &Told::from(&audited), || whole(&audited)),
             Err(AuditError::Broken(broken)) => {
-                answer(args.format, Exit::Database, &Told::from(&broken), || page(&broken))
+                answer(args.printed.format, Exit::Database, &Told::from(&broken), || page(&broken))
             }
             Err(AuditError::Store(error)) => Err(failure(error)),
         }

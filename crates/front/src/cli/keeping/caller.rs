@@ -71,7 +71,7 @@ pub(in crate::cli) fn add(args: &AddArgs) -> Result<Answer, Failure> {
     with_store(&args.place, async |store| {
         written(&store, command).await?;
         let caller = named(&store, args.name.as_str()).await?;
-        match args.format {
+        match args.printed.format {
             Format::Json => json(&Told::new(&caller, token.as_deref())).map(Answer::new),
             Format::Text => {
                 let note = match &caller.role {
@@ -147,7 +147,7 @@ pub(in crate::cli) fn list(args: &ListArgs) -> Result<Answer, Failure> {
                 Err(error) => note.labelled(style::CARE, "warning", &format!("one may not call: {error}")),
             }
         }
-        let answer = match args.format {
+        let answer = match args.printed.format {
             Format::Json => {
                 let told: Vec<Told<'_>> = callers.iter().map(|caller| Told::new(caller, None)).collect();
                 json(&told).map(Answer::new)?

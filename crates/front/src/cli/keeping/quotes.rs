@@ -92,7 +92,7 @@ pub(in crate::cli) fn run(args: &QuotesArgs) -> Result<Answer, Failure> {
             note.push_str(&unknown_partner(&*store, partner).await?);
         }
         let before = page.next.map(|number| number.to_string());
-        let text = match args.format {
+        let text = match args.printed.format {
             Format::Json => json(&Told { quotes: &lines, before })?,
             Format::Text => text(&lines, before.as_deref(), args),
         };

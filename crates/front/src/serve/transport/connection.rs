@@ -4,8 +4,8 @@ use std::convert::Infallible;
 use std::future::poll_fn;
 use std::net::SocketAddr;
 use std::pin::{Pin, pin};
-use std::sync::Arc;
-use std::task::{Context, Poll};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::task::{Context, Poll, Waker};
 use std::time::Duration;
 
 use http::{Request, Response};
@@ -22,8 +22,7 @@ use tokio_rustls::TlsAcceptor;
 use tokio_rustls::server::TlsStream;
 use tonic::body::Body;
 use tonic::codegen::StdError;
-use tower::util::Oneshot;
-use tower::{Service, ServiceExt};
+use tower::Service;
 use tracing::debug;
 
 use super::bounds::Bounds;
@@ -134,7 +133,7 @@ async fn serve<S>(
 {
     let stream = Gathering::new(Opening::new(stream, until));
     let underway = Underway::default();
-    let service = WithPeer { service, peer, underway: underway.clone() };
+    let service = WithPeer { service: Mutex::new(service), peer, underway: underway.clone() };
     let mut connection = pin!(terms.http.serve_connection(TokioIo::new(stream.clone()), service));
     let turns = Turns { stream, underway };
     let ended = tokio::select! {
@@ -201,23 +200,29 @@ impl Underway {
 }
 
 /// Tells each request where it comes from.
+///
+/// A connection has one service for all its calls. Copies are counted at each of the dozen things that they share, which
+/// all processors would have to write to for each call, twice.
 struct WithPeer<S> {
-    service: S,
+    service: Mutex<S>,
     peer: Peer,
     underway: Underway,
 }
 
 impl<S> hyper::service::Service<Request<Incoming>> for WithPeer<S>
 where
-    S: Service<Request<Incoming>, Response = Response<Body>, Error = Infallible> + Clone,
+    S: Service<Request<Incoming>, Response = Response<Body>, Error = Infallible>,
 {
     type Response = Response<Body>;
     type Error = Infallible;
-    type Future = Counted<Oneshot<S, Request<Incoming>>>;
+    type Future = Counted<S::Future>;
 
     fn call(&self, mut request: Request<Incoming>) -> Self::Future {
         request.extensions_mut().insert(self.peer);
-        Counted { call: self.service.clone().oneshot(request), _one: self.underway.clone() }
+        let mut service = self.service.lock().unwrap_or_else(PoisonError::into_inner);
+        let ready = service.poll_ready(&mut Context::from_waker(Waker::noop()));
+        debug_assert!(ready.is_ready(), "who has no room for a call refuses it, and keeps none waiting");
+        Counted { call: service.call(request), _one: self.underway.clone() }
     }
 }
 

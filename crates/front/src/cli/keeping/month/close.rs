@@ -6,7 +6,7 @@ use chrono::Utc;
 use evenfare_files::{closing_file, write_closing};
 use serde::Serialize;
 
-use super::done::{chart, done, noted, unreconciled, warnings};
+use super::done::{done, noted, unreconciled, warnings};
 use crate::cli::args::Format;
 use crate::cli::args::month::CloseArgs;
 use crate::cli::mistakes;
@@ -32,8 +32,7 @@ struct Told<'a> {
 pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
     let (month, last) = (args.month, args.month.last_day());
     over(month, Utc::now().date_naive()).map_err(unreconciled)?;
-    let (chart, said) = chart(args.tariff.as_deref())?;
-    let done = done(&args.books, chart.as_deref(), &args.anchor, last, Some(month))?;
+    let (done, said) = done(&args.books, last, Some(month))?;
     let closing = done.closed(month, args.with_open_questions).map_err(|error| match error {
         NotClosed::Unreconciled(error) => unreconciled(error),
         NotClosed::QuestionsOpen(_) => {
@@ -54,7 +53,7 @@ pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
     write_new(&path, write_closing(&closing).as_bytes())?;
     let noted_down = Anchor { month, digest: closing.digest.into() };
     let (transactions, differences) = (closing.journal.len(), closing.differences.len());
-    if args.format == Format::Json {
+    if args.printed.format == Format::Json {
         let file = path.display().to_string();
         let month = month.to_string();
         let told = Told {

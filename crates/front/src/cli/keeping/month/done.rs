@@ -17,24 +17,25 @@ use crate::cli::mistakes::drawn;
 use crate::cli::outcome::Failure;
 use crate::cli::text::{Page, Progress, style};
 use crate::editions::read_kept;
-use crate::month::{Anchor, Done, Known, STORE, as_noted};
+use crate::month::{Done, Known, STORE, as_noted};
 
 /// The file that makes a folder one of books.
 const RULES: &str = "books.toml";
 /// The chart of accounts, beside the editions of a tariff.
 const CHART: &str = "chart.csv";
 
-/// Reads the folder first, for its mistakes are told at once, then the store, and holds one against the other.
+/// Reads the folder first, for its mistakes are told at once, then the store, and holds one against the other. Beside
+/// it, what is to be said of the chart of accounts.
 pub(super) fn done(
     args: &BooksArgs,
-    chart: Option<&Path>,
-    anchors: &[Anchor],
     until: NaiveDate,
     month: Option<Month>,
-) -> Result<Done, Failure> {
+) -> Result<(Done, String), Failure> {
+    let (chart, said) = chart(args.tariff.as_deref())?;
     of_books(&args.books)?;
-    let books = read(&args.books, chart, until)?;
-    as_noted(&books.closings, anchors).map_err(|error| Failure::BadInput(error.code(), error.to_string()))?;
+    let books = read(&args.books, chart.as_deref(), until)?;
+    let as_noted = as_noted(&books.closings, &args.anchor);
+    as_noted.map_err(|error| Failure::BadInput(error.code(), error.to_string()))?;
     let known = with_store_there(&args.place, async |store| {
         let progress = Progress::new(store.last().await.map_err(failure)?, "events");
         let known = async {
@@ -56,10 +57,11 @@ pub(super) fn done(
     let progress = Progress::of_steps(Phase::ALL.len());
     let done = Done::of(books, known, month, |phase| progress.step(phase.before(), phase.words()));
     progress.end();
-    done.map_err(|error| match error.slips() {
+    let done = done.map_err(|error| match error.slips() {
         [] => unreconciled(error),
         amiss => Failure::Mistakes(slips(amiss, Severity::Error, |file| on_disk(args, file))),
-    })
+    })?;
+    Ok((done, said))
 }
 
 /// Reads a books folder, file by file.
@@ -88,7 +90,7 @@ pub(super) fn noted(warnings: &Report) -> String {
 }
 
 /// The chart of accounts of a tariff folder. Without one, accounts go by the parts they play.
-pub(super) fn chart(tariff: Option<&Path>) -> Result<(Option<PathBuf>, String), Failure> {
+fn chart(tariff: Option<&Path>) -> Result<(Option<PathBuf>, String), Failure> {
     let Some(tariff) = tariff else { return Ok((None, String::new())) };
     if !tariff.is_dir() {
         return Err(Failure::File(format!("there is no tariff folder {}", tariff.display())));

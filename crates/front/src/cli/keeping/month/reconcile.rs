@@ -6,7 +6,7 @@ use std::path::Path;
 
 use chrono::Utc;
 
-use super::done::{chart, done, noted, warnings};
+use super::done::{done, noted, warnings};
 use super::page::page;
 use super::told::Told;
 use crate::cli::args::Format;
@@ -24,16 +24,15 @@ pub(in crate::cli) fn reconcile(args: &ReconcileArgs) -> Result<Answer, Failure>
     if let Some(output) = &args.output {
         free(output)?;
     }
-    let (chart, said) = chart(args.tariff.as_deref())?;
     let today = Utc::now().date_naive();
     let until = last.unwrap_or(today);
-    let done = done(&args.books, chart.as_deref(), &args.anchor, until, args.month)?;
+    let (done, said) = done(&args.books, until, args.month)?;
     let warnings = warnings(&args.books, &done);
     let wrote = match &args.output {
         None => String::new(),
         Some(output) => written(&done, output)?,
     };
-    let text = match args.format {
+    let text = match args.printed.format {
         Format::Json => json(&Told::new(&done, &warnings)?)?,
         Format::Text => format!("{}{wrote}", page(&done, today)?),
     };

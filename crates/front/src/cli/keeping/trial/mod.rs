@@ -44,7 +44,7 @@ pub(in crate::cli) fn run(args: &TryArgs) -> Result<Answer, Failure> {
         if let Some(lines) = lines.take() {
             lines.finish()?;
         }
-        let text = match args.format {
+        let text = match args.printed.format {
             Format::Json => json(&told::Told::new(&trial, &period))?,
             Format::Text => page::page(&trial, &period, args.output.as_deref()),
         };

@@ -2,6 +2,9 @@
 
 use std::convert::Infallible;
 use std::net::SocketAddr;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::task::{Context, Poll};
 use std::time::{Duration, Instant};
 
 use http::{Request, Response};
@@ -13,7 +16,7 @@ use tokio::time::{sleep, timeout};
 use tonic::Code;
 use tonic::body::Body;
 use tonic_types::StatusExt;
-use tower::service_fn;
+use tower::{Service, service_fn};
 
 use super::super::{Bounds, Config, Drained, Listener, Peer, Security, StartError};
 use super::client::{Answer, Client};
@@ -109,6 +112,46 @@ async fn an_old_connection_is_asked_to_go_and_its_calls_end() {
         sleep(Duration::from_millis(2)).await;
     }
     assert!(client.is_closed());
+}
+
+/// A service that counts the copies made of it.
+struct Copied(Arc<AtomicUsize>);
+
+impl Clone for Copied {
+    fn clone(&self) -> Self {
+        self.0.fetch_add(1, Ordering::SeqCst);
+        Self(Arc::clone(&self.0))
+    }
+}
+
+impl Service<Request<Incoming>> for Copied {
+    type Response = Response<Body>;
+    type Error = Infallible;
+    type Future = std::future::Ready<Result<Response<Body>, Infallible>>;
+
+    fn poll_ready(&mut self, _: &mut Context<'_>) -> Poll<Result<(), Infallible>> {
+        Poll::Ready(Ok(()))
+    }
+
+    fn call(&mut self, _: Request<Incoming>) -> Self::Future {
+        std::future::ready(Ok(Response::new(Body::empty())))
+    }
+}
+
+#[tokio::test]
+async fn all_calls_of_a_connection_have_one_service() {
+    let config = Config { address: ([127, 0, 0, 1], 0).into(), security: PLAIN, bounds: Bounds::default() };
+    let listener = Listener::bind(config).await.unwrap();
+    let address = listener.address();
+    let copies = Arc::<AtomicUsize>::default();
+    let _serving = tokio::spawn(listener.serve(Copied(Arc::clone(&copies)), std::future::pending()));
+    for connections in 1..=3 {
+        let client = Client::plain(address).await;
+        for _ in 0..5 {
+            client.begin("Echo", &[], b"").await.unwrap();
+        }
+        assert_eq!(copies.load(Ordering::SeqCst), connections);
+    }
 }
 
 /// Those who came together would all come back at the same time, too.

@@ -18,7 +18,8 @@ use crate::wire::backwards::Backwards;
 ///
 /// What the office sees is the whole quote, and can be kept and read back: `a_kept_quote_is_the_quote`.
 pub(super) fn quote(at: &mut Backwards, view: &View) {
-    let currency = Currency(&view.currency);
+    // XXX stands for no currency.
+    let currency = Currency(view.currency.as_bytes().try_into().unwrap_or(*b"XXX"));
     at.messages(32, &view.refused, |at, refused| offer::refused(at, refused, currency));
     at.messages(31, &view.alternatives, |at, view| offer::offer(at, view, currency));
     at.message(30, |at| offer::offer(at, &view.main, currency));
@@ -39,12 +40,12 @@ pub(super) fn quote(at: &mut Backwards, view: &View) {
 
 /// The currency of a quote, to write its amounts in.
 #[derive(Clone, Copy)]
-struct Currency<'v>(&'v str);
+struct Currency([u8; 3]);
 
-impl Currency<'_> {
+impl Currency {
     fn money(self, at: &mut Backwards, field: u32, minor: i64) {
         at.message(field, |money| {
-            money.text(2, self.0);
+            money.letters(2, self.0);
             money.signed(1, minor);
         });
     }

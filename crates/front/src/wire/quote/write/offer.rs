@@ -8,7 +8,7 @@ use super::{Currency, units, working};
 use crate::wire::backwards::Backwards;
 use crate::wire::pb;
 
-pub(super) fn offer(at: &mut Backwards, view: &OfferView, currency: Currency<'_>) {
+pub(super) fn offer(at: &mut Backwards, view: &OfferView, currency: Currency) {
     at.messages(41, &view.working, working::step);
     at.words(40, view.flags.iter().map(|flag| pb::Flag::from(*flag).into()));
     at.messages(31, &view.units, units::unit);
@@ -26,7 +26,7 @@ pub(super) fn offer(at: &mut Backwards, view: &OfferView, currency: Currency<'_>
     at.text(1, &view.offer);
 }
 
-pub(super) fn refused(at: &mut Backwards, view: &RefusedView, currency: Currency<'_>) {
+pub(super) fn refused(at: &mut Backwards, view: &RefusedView, currency: Currency) {
     at.some_text(20, view.refused_by.as_ref().map(AsRef::as_ref));
     currency.some_money(at, 12, view.available_minor);
     currency.some_money(at, 11, view.shares_minor);
@@ -34,7 +34,7 @@ pub(super) fn refused(at: &mut Backwards, view: &RefusedView, currency: Currency
     at.text(1, &view.offer);
 }
 
-fn end(at: &mut Backwards, view: &EndView, currency: Currency<'_>) {
+fn end(at: &mut Backwards, view: &EndView, currency: Currency) {
     currency.some_money(at, 12, view.gross_minor);
     currency.some_money(at, 11, view.vat_due_minor);
     at.some_text(10, view.vat_rate.as_deref());
@@ -42,7 +42,7 @@ fn end(at: &mut Backwards, view: &EndView, currency: Currency<'_>) {
     currency.money(at, 1, view.net_minor);
 }
 
-fn line(at: &mut Backwards, view: &LineView, currency: Currency<'_>) {
+fn line(at: &mut Backwards, view: &LineView, currency: Currency) {
     currency.money(at, 10, view.net_minor);
     at.text(4, &view.quantity);
     at.text(3, &view.text);
@@ -50,7 +50,7 @@ fn line(at: &mut Backwards, view: &LineView, currency: Currency<'_>) {
     at.text(1, &view.id);
 }
 
-fn cost(at: &mut Backwards, view: &CostView, currency: Currency<'_>) {
+fn cost(at: &mut Backwards, view: &CostView, currency: Currency) {
     at.number(11, view.carried_by_partner);
     currency.money(at, 10, view.cost_minor);
     at.text(4, &view.quantity);
@@ -59,7 +59,7 @@ fn cost(at: &mut Backwards, view: &CostView, currency: Currency<'_>) {
     at.text(1, &view.id);
 }
 
-fn sale(at: &mut Backwards, view: &SaleView, currency: Currency<'_>) {
+fn sale(at: &mut Backwards, view: &SaleView, currency: Currency) {
     at.messages(13, &view.lines, |at, line| {
         currency.money(at, 10, line.net_minor);
         at.text(1, &line.id);
@@ -71,7 +71,7 @@ fn sale(at: &mut Backwards, view: &SaleView, currency: Currency<'_>) {
     at.text(1, view.seller.as_str());
 }
 
-fn vat(at: &mut Backwards, view: &VatView, currency: Currency<'_>) {
+fn vat(at: &mut Backwards, view: &VatView, currency: Currency) {
     currency.money(at, 11, view.tax_minor);
     currency.money(at, 10, view.base_minor);
     at.some_text(3, view.reason);
@@ -79,7 +79,7 @@ fn vat(at: &mut Backwards, view: &VatView, currency: Currency<'_>) {
     at.word(1, pb::VatCategory::from(view.category));
 }
 
-fn share(at: &mut Backwards, view: &ShareView, currency: Currency<'_>) {
+fn share(at: &mut Backwards, view: &ShareView, currency: Currency) {
     currency.money(at, 10, view.share_minor);
     at.text(1, view.partner.as_str());
 }
