@@ -62,14 +62,12 @@ pub async fn serve(
     let (stopping, stops) = watch::channel(false);
     let callers = Arc::new(Callers::default());
     let house = House::open(Arc::clone(&store), Arc::clone(&callers), floor_refusals, stops).await?;
-    // Before anything can change.
-    let found = house.vitals.found();
     let (looking, trying) = (house.keep_looking(), house.keep_trying());
 
     let (mut reporter, health) = tonic_health::server::health_reporter();
     let health = health.max_decoding_message_size(LARGEST_QUESTION);
     report(&reporter, true, true).await;
-    let reporting = tokio::spawn(keep_reporting(reporter.clone(), found));
+    let reporting = tokio::spawn(keep_reporting(reporter.clone(), house.vitals.found()));
     let services = Services::new(&house, described(Routes::new(health), house.stopping.clone())?);
     let layering = Layering { bounds, methods: Arc::new(methods()?), origins };
     let service = layered(services, AccessLayer { callers }, &layering);
@@ -150,8 +148,10 @@ async fn report(reporter: &HealthReporter, reads: bool, writes: bool) {
     }
 }
 
-/// Says it again whenever it changes.
+/// Says it as it was found, and again whenever it changes.
 async fn keep_reporting(reporter: HealthReporter, mut found: watch::Receiver<Found>) {
+    // What changed before anybody listened is to be said as well.
+    found.mark_changed();
     while found.changed().await.is_ok() {
         let found = *found.borrow_and_update();
         report(&reporter, found.reads(), found.writes()).await;
@@ -172,7 +172,32 @@ mod tests {
     use tonic::body::Body;
     use tower::ServiceExt;
 
+    use tonic_health::pb::HealthCheckRequest;
+    use tonic_health::pb::health_client::HealthClient;
+
     use super::*;
+    use crate::serve::vitals::Vitals;
+
+    #[tokio::test]
+    async fn what_was_found_before_anybody_listened_is_reported() {
+        let (reporter, health) = tonic_health::server::health_reporter();
+        report(&reporter, true, true).await;
+        let vitals = Vitals::default();
+        vitals.answers(false);
+        let reporting = tokio::spawn(keep_reporting(reporter, vitals.found()));
+        let mut health = HealthClient::new(health);
+        let reported = async {
+            loop {
+                let of = HealthCheckRequest { service: WRITING.to_owned() };
+                match health.check(of).await.unwrap().into_inner().status() {
+                    tonic_health::pb::health_check_response::ServingStatus::NotServing => break,
+                    _ => tokio::task::yield_now().await,
+                }
+            }
+        };
+        assert!(timeout(Duration::from_secs(20), reported).await.is_ok());
+        reporting.abort();
+    }
 
     /// At his deadline his call has no place any more: no task is to go on for whoever keeps his question open.
     #[tokio::test]
