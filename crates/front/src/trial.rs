@@ -108,7 +108,9 @@ impl Trying {
         let Some(listing) = self.next.take() else { return Ok(None) };
         let page = self.store.list(&listing).await?;
         let mut entries = Vec::with_capacity(page.summaries.len());
-        for summary in &page.summaries {
+        for summary in page.summaries {
+            // A part of a sum looks like the sum.
+            let summary = summary?;
             let which = Some((summary.revision, false));
             // Entries are never taken away.
             let entry =

@@ -160,9 +160,14 @@ pub(crate) async fn list(tables: &impl Tables, listing: &Listing) -> Result<Page
     let rows = ask(tables, list_question(listing)).await?;
     // One line more was asked for than is shown.
     let more = rows.len() > limit;
-    let summaries = rows.into_iter().take(limit).map(summary_of_row).collect::<Result<Vec<_>, _>>()?;
-    let next = summaries.last().filter(|_| more).map(|summary| summary.number.clone());
-    Ok(Page { summaries, next })
+    let (mut summaries, mut last) = (Vec::new(), None);
+    for mut row in rows.into_iter().take(limit) {
+        let number = rows::number_in(&mut row)?;
+        let summary = summary_of(number.clone(), row);
+        summaries.push(summary.map_err(|fault| of_number(&number, fault).into()));
+        last = Some(number);
+    }
+    Ok(Page { summaries, next: last.filter(|_| more) })
 }
 
 fn list_question(listing: &Listing) -> Ask<'_> {
@@ -249,12 +254,6 @@ fn list_question(listing: &Listing) -> Ask<'_> {
     values.push(i64::from(listing.limit.max(1)).saturating_add(1).into());
     let _ = write!(sql, " ORDER BY {first} DESC LIMIT ${}", values.len());
     Ask::new(sql, values)
-}
-
-/// Whoever cannot read one has to know which it is: the list goes on before it.
-fn summary_of_row(mut row: Row) -> Result<Summary, Fault> {
-    let number = rows::number_in(&mut row)?;
-    summary_of(number.clone(), row).map_err(|fault| of_number(&number, fault))
 }
 
 fn summary_of(number: Number, mut row: Row) -> Result<Summary, Fault> {

@@ -66,8 +66,8 @@ pub struct Listing {
 /// A page of quotes, one line a number: its last entry, or the last that the reader may see.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Page {
-    /// The number issued last stands first.
-    pub summaries: Vec<Summary>,
+    /// The number issued last stands first. One that cannot be read says nothing of the others.
+    pub summaries: Vec<Result<Summary, StoreError>>,
     /// The last number on the page, where there are more; none on the last page.
     pub next: Option<Number>,
 }

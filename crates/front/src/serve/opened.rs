@@ -93,6 +93,13 @@ impl House {
         let next = page.next.map(|number| pages::token(&number, &listing.sight, filter)).unwrap_or_default();
         let mut summaries = Vec::with_capacity(page.summaries.len());
         for summary in page.summaries {
+            let summary = match summary {
+                Ok(summary) => summary,
+                Err(error) => {
+                    tracing::error!(%error, "a quote cannot be read, and is left out of a list");
+                    continue;
+                }
+            };
             let accepted = match self.accepted_net_minor(&summary, &listing.sight, partner).await {
                 // One that is damaged hides no other.
                 Err(Refusal::Internal(why)) => {

@@ -4,7 +4,7 @@ use evenfare_store::audit::{AuditError, Broken, Link, audit};
 use evenfare_store::event::Kept;
 use evenfare_store::refused::StoreError;
 use evenfare_store::sqlite::Sqlite;
-use evenfare_store::{Filter, InvoiceFilter, InvoiceListing, Listing, Sight, Store};
+use evenfare_store::{Filter, InvoiceFilter, InvoiceListing, Listing, Page, Sight, Store};
 use tempfile::TempDir;
 
 use crate::tampering::unlocked;
@@ -69,7 +69,8 @@ fn an_edition_in_an_unknown_currency_hides_nothing_else() {
     });
 }
 
-/// Nor does a quote in one. Of what cannot be read otherwise it is told which it is: the list goes on before it.
+/// Nor does a quote in one, or one that cannot be read otherwise: it is told which that is, and the list goes on.
+/// Invoices add up, and a list of them ends at one that cannot be read.
 #[test]
 fn a_list_says_an_unknown_currency_and_which_row_is_damaged() {
     run(async {
@@ -79,7 +80,8 @@ fn a_list_says_an_unknown_currency_and_which_row_is_damaged() {
             after(&format!("UPDATE entries SET currency = 'QQQ' WHERE number = '{other}'")).await;
         for sight in [Sight::All, Sight::Partner("NORD".parse().unwrap())] {
             let page = store.list(&Listing { sight, ..all.clone() }).await.unwrap();
-            let told = page.summaries.into_iter().map(|line| (line.number.to_string(), line.currency));
+            let lines = page.summaries.into_iter().map(Result::unwrap);
+            let told = lines.map(|line| (line.number.to_string(), line.currency));
             assert_eq!(
                 told.collect::<Vec<_>>(),
                 [(other.clone(), "QQQ".to_owned()), (one.clone(), "EUR".to_owned())]
@@ -90,10 +92,16 @@ fn a_list_says_an_unknown_currency_and_which_row_is_damaged() {
         let damage = "UPDATE entries SET quoted = 'today' WHERE number = 'Q-2026-00002'; \
              UPDATE invoices SET currency = 'QQQ' WHERE number = 'R-2026-00002'";
         let (_folder, store) = after(damage).await;
-        let why = store.list(&all).await.unwrap_err();
-        assert_eq!(why, StoreError::Corrupt(format!("{other}: the day cannot be `today`")));
-        let before = Some(other.parse().unwrap());
-        assert_eq!(store.list(&Listing { before, ..all }).await.unwrap().summaries.len(), 1);
+        let why = StoreError::Corrupt(format!("{other}: the day cannot be `today`"));
+        let numbers = |page: Page| -> Vec<_> {
+            page.summaries.into_iter().map(|line| line.map(|line| line.number.to_string())).collect()
+        };
+        assert_eq!(numbers(store.list(&all).await.unwrap()), [Err(why.clone()), Ok(one.clone())]);
+        let first = store.list(&Listing { limit: 1, ..all.clone() }).await.unwrap();
+        let before = first.next.clone();
+        assert_eq!((numbers(first), before.as_ref().unwrap().to_string()), (vec![Err(why)], other));
+        let rest = store.list(&Listing { before, limit: 1, ..all }).await.unwrap();
+        assert_eq!((rest.next.clone(), numbers(rest)), (None, vec![Ok(one)]));
 
         let all =
             InvoiceListing { sight: Sight::All, filter: InvoiceFilter::default(), before: None, limit: 9 };

@@ -255,7 +255,7 @@ async fn list(
         let listing = Listing { sight: sight.clone(), filter: filter.clone(), before, limit };
         let page = held.store.list(&listing).await.unwrap();
         prop_assert!(page.summaries.len() <= usize::try_from(limit).unwrap());
-        found.extend(page.summaries);
+        found.extend(page.summaries.into_iter().map(Result::unwrap));
         before = page.next;
         if before.is_none() {
             break;

@@ -6,6 +6,7 @@ use evenfare_engine::money::Currency;
 use evenfare_engine::text::Code;
 use evenfare_store::entry::{State, Summary};
 use evenfare_store::number::Number;
+use evenfare_store::refused::StoreError;
 use evenfare_store::{Filter, Listing, Sight, Store};
 use serde::{Serialize, Serializer};
 
@@ -67,15 +68,23 @@ pub(in crate::cli) fn run(args: &QuotesArgs) -> Result<Answer, Failure> {
     };
     with_store_there(&args.place, async |store| {
         if let Some(number) = &listing.before
-            && store.entry(number, None, &listing.sight).await.map_err(failure)?.is_none()
+            && !is_there(&*store, number, &listing.sight).await.map_err(failure)?
         {
             let of = args.partner.as_ref().map_or_else(String::new, |code| format!(" of {code}"));
             let missing = format!("--before: there is no quote {number}{of} in {}", args.place.database);
             return Err(Failure::Usage(missing));
         }
         let page = store.list(&listing).await.map_err(failure)?;
+        let none = page.summaries.is_empty();
         let (mut lines, mut note) = (Vec::with_capacity(page.summaries.len()), Page::default());
         for summary in page.summaries {
+            let summary = match summary {
+                Ok(summary) => summary,
+                Err(error) => {
+                    note.labelled(style::CARE, "warning", &error.to_string());
+                    continue;
+                }
+            };
             let accepted = accepted_net_minor(&*store, &summary, &listing.sight).await;
             let accepted = accepted.or_else(|error| match error {
                 // One that is damaged hides no other.
@@ -88,16 +97,25 @@ pub(in crate::cli) fn run(args: &QuotesArgs) -> Result<Answer, Failure> {
             lines.push(line(summary, accepted));
         }
         let mut note = note.finish();
-        if let Some(partner) = args.partner.as_ref().filter(|_| lines.is_empty()) {
+        if let Some(partner) = args.partner.as_ref().filter(|_| none) {
             note.push_str(&unknown_partner(&*store, partner).await?);
         }
         let before = page.next.map(|number| number.to_string());
         let text = match args.printed.format {
             Format::Json => json(&Told { quotes: &lines, before })?,
+            Format::Text if none => nothing(args),
             Format::Text => text(&lines, before.as_deref(), args),
         };
         Ok(Answer::new(text).with_note(note))
     })
+}
+
+/// Is there that quote? One that cannot be read is.
+async fn is_there(store: &dyn Store, number: &Number, sight: &Sight) -> Result<bool, StoreError> {
+    match store.entry(number, None, sight).await {
+        Err(StoreError::Corrupt(_)) => Ok(true),
+        found => Ok(found?.is_some()),
+    }
 }
 
 /// What the accepted offer comes to.
@@ -133,13 +151,14 @@ fn as_text<S: Serializer>(value: &impl std::fmt::Display, to: S) -> Result<S::Ok
     to.collect_str(value)
 }
 
+fn nothing(args: &QuotesArgs) -> String {
+    let mut page = Page::default();
+    page.paragraph(0, style::PLAIN, &format!("There is no such quote in {}.", args.place.database));
+    page.finish()
+}
+
 fn text(lines: &[Line], before: Option<&str>, args: &QuotesArgs) -> String {
     let mut page = Page::default();
-    if lines.is_empty() {
-        let none = format!("There is no such quote in {}.", args.place.database);
-        page.paragraph(0, style::PLAIN, &none);
-        return page.finish();
-    }
     let title =
         args.partner.as_ref().map_or_else(|| String::from("Quotes"), |code| format!("Quotes of {code}"));
     page.title(&title, "end prices before VAT");
