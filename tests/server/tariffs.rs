@@ -275,7 +275,8 @@ async fn an_edition_whose_days_are_damaged_closes_all_that_may_be_its_own() {
     let mut next = files("2026-07");
     changed(&mut next, "edition.toml", |text| text.replace("2026-", "2027-"));
     let publish = pb::PublishEditionRequest { request_id: "P-1".into(), files: next };
-    assert_eq!(reason(&tariffs.publish_edition(publish).await.unwrap_err()).reason, "INTERNAL");
+    let told = reason(&tariffs.publish_edition(publish).await.unwrap_err());
+    assert_eq!((told.code, told.reason.as_str()), (Code::FailedPrecondition, "EDITION_UNREADABLE"));
 }
 
 /// Names and files cost a message little: an office, or its defect, cannot make the server look for each of half a

@@ -6,7 +6,7 @@ use evenfare_engine::text::Code;
 use crate::caller::{Caller, CredentialKind, Role};
 use crate::digest::Digest;
 use crate::entry::KeptEdition;
-use crate::refused::StoreError;
+use crate::refused::{Refused, StoreError};
 use crate::rules::{self, Span};
 use crate::tables::{Ask, Fault, Row, Value, corrupt, sequence_value};
 
@@ -77,9 +77,12 @@ pub(crate) fn edition_spans() -> Ask<'static> {
 
 pub(crate) fn span_of_row(mut row: Row) -> Result<Span, Fault> {
     let code: Code = row.parsed("the code")?;
-    // Whoever reads of it has to know which edition that is.
-    let (from, until) = (format!("the first day of {code}"), format!("the last day of {code}"));
-    Ok(Span { from: row.day(&from)?, until: row.optional_day(&until)?, code })
+    let days = row.day("the first day").and_then(|from| Ok((from, row.optional_day("the last day")?)));
+    match days {
+        Ok((from, until)) => Ok(Span { code, from, until }),
+        Err(Fault::Alone(StoreError::Corrupt(_))) => Err(Refused::EditionUnreadable { code }.into()),
+        Err(fault) => Err(fault),
+    }
 }
 
 pub(crate) fn insert_edition(event: u64, edition: &KeptEdition) -> Ask<'_> {
