@@ -11,12 +11,13 @@ const JOB: &str = "jobs/02-two-partners.toml";
 const NUMBER: &str = "Q-2026-00002";
 
 /// Name and command line of each transcript on the store of the demo.
-pub const TRANSCRIPTS: [(&str, &str); 7] = [
+pub const TRANSCRIPTS: [(&str, &str); 8] = [
     ("quotes.txt", "quotes"),
     ("quotes-page.txt", "quotes --most 3 --before Q-2026-00006"),
     ("quotes-partner.txt", "quotes --partner P-OLOM --from 2026-10-05 --until 2026-10-05"),
     ("quotes-partner.json", "quotes --partner P-BRZEGG --format json"),
     ("quotes-state.txt", "quotes --state open,lost"),
+    ("quotes-series.txt", "quotes --series q"),
     ("quotes-before.txt", "quotes --before R-2026-00001"),
     ("quotes-backwards.txt", "quotes --from 2026-12-31 --until 2026-07-01"),
 ];
@@ -49,6 +50,8 @@ fn pages_go_on_until_all_is_listed_and_each_is_as_its_number_shows_it() {
         more = format!(" --before {before}");
     }
     assert_eq!(&paged, all);
+    assert_eq!(json("quotes --series Q")["quotes"].as_array(), Some(all));
+    assert_eq!(json("quotes --series QS")["quotes"], json!([]));
     assert!(all.len() > 8, "{}", all.len());
     for line in all {
         let quote = json(&format!("quote {}", line["number"].as_str().unwrap()));

@@ -75,6 +75,72 @@ async fn an_audit_names_the_first_event_that_was_changed() {
     }
 }
 
+/// A later version may know it.
+#[tokio::test]
+async fn a_quote_in_an_unknown_currency_hides_no_other() {
+    let world = with_quotes().await;
+    let file = rusqlite::Connection::open(&world.database).unwrap();
+    let damage =
+        "DROP TRIGGER entries_stay; UPDATE entries SET currency = 'QQQ' WHERE number = 'Q-2026-00002'";
+    file.execute_batch(damage).unwrap();
+    let (code, page, err) = run(&["quotes", "--database", &world.database]);
+    assert_eq!((code, err.as_str()), (Some(0), ""));
+    let ends = |number: &str, price: &str| {
+        page.lines().any(|line| line.starts_with(number) && line.trim_end().ends_with(price))
+    };
+    assert!(ends("Q-2026-00002", "in QQQ") && ends("Q-2026-00001", "EUR"), "{page}");
+    let rest = evenfare(&["quotes", "--database", &world.database, "--before", "Q-2026-00002"]);
+    assert!(rest.contains("Q-2026-00001") && !rest.contains("Q-2026-00002"), "{rest}");
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let list = office.list_quotes(pb::ListQuotesRequest::default()).await.unwrap().into_inner().quotes;
+    let net = list[0].end_net.clone().unwrap();
+    assert_eq!((net.currency_code.as_str(), list.len()), ("QQQ", 2));
+    assert_eq!(net.amount_minor, list[1].end_net.as_ref().unwrap().amount_minor);
+}
+
+/// Whoever lists page by page comes past it.
+#[tokio::test]
+async fn a_quote_that_cannot_be_read_hides_no_other() {
+    let world = with_quotes().await;
+    let file = rusqlite::Connection::open(&world.database).unwrap();
+    let damage = "DROP TRIGGER entries_stay; \
+         UPDATE entries SET valid_until = 'never' WHERE number = 'Q-2026-00002'";
+    file.execute_batch(damage).unwrap();
+    let list = ["quotes", "--database", &world.database, "--format", "json"];
+    let told = |more: &[&str]| {
+        let (code, out, err) = run(&[&list, more].concat());
+        let json: Json = serde_json::from_str(&out).unwrap();
+        let quotes = json["quotes"].as_array().unwrap().iter();
+        let numbers: Vec<_> = quotes.map(|one| one["number"].as_str().unwrap().to_owned()).collect();
+        let warned = flat(&err).contains("warning: what is kept cannot be read: Q-2026-00002: the validity");
+        (code, numbers, json["before"].as_str().map(str::to_owned), warned)
+    };
+    let (first, second) = ("Q-2026-00001".to_owned(), "Q-2026-00002".to_owned());
+    assert_eq!(told(&[]), (Some(0), vec![first.clone()], None, true));
+    assert_eq!(told(&["--most", "1"]), (Some(0), vec![], Some(second.clone()), true));
+    let rest = ["--most", "1", "--before", &second];
+    assert_eq!(told(&rest), (Some(0), vec![first.clone()], None, false));
+    let (code, page, _) = run(&["quotes", "--database", &world.database, "--most", "1"]);
+    assert_eq!(code, Some(0));
+    assert!(page.ends_with("There are more; `--before Q-2026-00002` goes on.\n"), "{page}");
+
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let mut request = pb::ListQuotesRequest { page_size: 1, ..pb::ListQuotesRequest::default() };
+    let page = office.list_quotes(request.clone()).await.unwrap().into_inner();
+    assert_eq!(page.quotes, []);
+    request.page_token = page.next_page_token;
+    let page = office.list_quotes(request).await.unwrap().into_inner();
+    assert_eq!((page.quotes[0].number.as_str(), page.next_page_token.as_str()), (first.as_str(), ""));
+    // What adds up says that it cannot.
+    let period = ["--from", "2026-01-01", "--until", "2026-12-31", "--database", &world.database];
+    let edition = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/bakery/tariff/2026-07");
+    let (code, _, err) = run(&[&["tariff", "try", edition], &period[..]].concat());
+    assert_eq!(code, Some(74), "{err}");
+    assert!(flat(&err).contains("Q-2026-00002: the validity cannot be `never`"), "{err}");
+}
+
 #[tokio::test]
 async fn a_backup_is_restored_and_serves() {
     let world = with_quotes().await;

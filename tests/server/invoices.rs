@@ -168,6 +168,12 @@ async fn each_reads_the_invoices_that_are_his() {
     let request = pb::ReadInvoicesRequest { filter: Some(of_quote), ..Default::default() };
     let found = books.read_invoices(request).await.unwrap().into_inner().invoices;
     assert_eq!(found, [listed[0].clone(), listed[3].clone()]);
+    for (series, expected) in [("R", listed.len()), ("Q", 0)] {
+        let filter = pb::InvoiceFilter { series: series.into(), ..Default::default() };
+        let request = pb::ReadInvoicesRequest { filter: Some(filter), ..Default::default() };
+        let found = books.read_invoices(request).await.unwrap().into_inner().invoices;
+        assert_eq!(found.len(), expected, "{series}");
+    }
 
     // The partner who buys from the workshop reads them; the next on the route, and any other, learns nothing.
     let mut brzeg = PartnerServiceClient::new(connect(&server.url, &world.brzeg).await);

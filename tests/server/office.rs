@@ -11,7 +11,7 @@ use evenfare_store::digest::Digest;
 use evenfare_store::number::Series;
 use tonic::{Code, Request};
 
-use crate::harness::{Office, accept, audit, issue, issued, job, opened, reason};
+use crate::harness::{Office, accept, audit, evenfare, issue, issued, job, opened, reason};
 
 #[tokio::test]
 async fn a_priced_job_is_what_the_command_prints() {
@@ -123,7 +123,7 @@ async fn a_quote_is_issued_once_by_one_request() {
 
 #[tokio::test]
 async fn a_quote_lives_from_issue_to_reversal() {
-    let (_world, _server, mut office) = opened().await;
+    let (world, _server, mut office) = opened().await;
     let first = issued(&mut office, "R-1", "02-two-partners").await;
     let refused = async |office: &mut Office, request: pb::AcceptQuoteRequest| {
         let status = office.accept_quote(request).await.unwrap_err();
@@ -172,6 +172,8 @@ async fn a_quote_lives_from_issue_to_reversal() {
     let get = |revision, reversal| pb::GetQuoteRequest { number: first.number.clone(), revision, reversal };
     let read = office.get_quote(get(Some(1), false)).await.unwrap().into_inner().quote.unwrap();
     assert_eq!((read.state(), &read.quote), (State::Superseded, &first.quote));
+    let page = evenfare(&["quote", &first.number, "--revision", "1", "--database", &world.database]);
+    assert!(page.contains(&format!("{}, superseded by a later revision\n", first.number)), "{page}");
     let status =
         office.revise_quote(pb::ReviseQuoteRequest { request_id: "V-2".into(), ..request.clone() }).await;
     assert_eq!(reason(&status.unwrap_err()).reason, "ETAG_MISMATCH");
@@ -267,6 +269,21 @@ async fn lists_go_page_by_page() {
     let last = last.await.unwrap().into_inner().quote.unwrap();
     office.accept_quote(accept("A-1", &last, "main")).await.unwrap();
     assert_eq!(office.list_quotes(narrowed.clone()).await.unwrap().into_inner().quotes.len(), 1);
+
+    let in_series = |series: &str| {
+        let filter = pb::QuoteFilter { series: series.into(), ..pb::QuoteFilter::default() };
+        pb::ListQuotesRequest { filter: Some(filter), ..pb::ListQuotesRequest::default() }
+    };
+    let own = pb::IssueQuoteRequest { series: "AB".into(), ..issue("R-7", "01-direct-oven") };
+    office.issue_quote(own).await.unwrap();
+    for (series, expected) in
+        [("AB", vec!["AB-2026-00001".to_owned()]), ("Q", numbers.clone()), ("A", vec![])]
+    {
+        let found = office.list_quotes(in_series(series)).await.unwrap().into_inner().quotes;
+        assert_eq!(found.into_iter().map(|quote| quote.number).collect::<Vec<_>>(), expected, "{series}");
+    }
+    let told = reason(&office.list_quotes(in_series("ab")).await.unwrap_err());
+    assert_eq!(told.fields, ["filter.series"]);
 
     // A token belongs to its filter, and is nobody's to make up.
     let status =

@@ -8,7 +8,7 @@ use evenfare_files::read_job;
 use evenfare_paper::ubl;
 use tonic::{Code, Status};
 
-use crate::harness::{Office, job, opened, reason};
+use crate::harness::{Office, Server, World, job, office, opened, reason};
 
 /// The request for a job of the demo world, as a portal sends it.
 fn request(name: &str) -> String {

@@ -113,6 +113,9 @@ impl InUse {
 /// [`UnreadableEdition`] where it cannot be read any more.
 pub fn read_kept(kept: &KeptEdition) -> Result<Whole, UnreadableEdition> {
     let unreadable = |why: &dyn ToString| kept_unreadable(kept, &why.to_string());
+    if let Some(why) = &kept.unread {
+        return Err(unreadable(why));
+    }
     let archive = pb::TariffArchive::decode(&*kept.archive).map_err(|error| unreadable(&error))?;
     if archive.form > FORM {
         let form = archive.form;
@@ -257,6 +260,7 @@ mod tests {
             code: edition.code().clone(),
             from: edition.span().from,
             until: edition.span().until,
+            unread: None,
             currency: edition.currency().code().to_owned(),
             archive: archive.encode_to_vec(),
             published: DateTime::UNIX_EPOCH,

@@ -5,10 +5,10 @@ use evenfare_engine::job::Job;
 use evenfare_engine::quote::{Offer, Quote, Standing};
 use evenfare_engine::text::{Code, InvalidText};
 use evenfare_engine::view::{Reader, view_of};
-use evenfare_store::Sight;
-use evenfare_store::entry::{Content, Entry, Offered};
+use evenfare_store::entry::{Content, Entry, Offered, Summary};
 use evenfare_store::invoice::Sale;
 use evenfare_store::refused::StoreError;
+use evenfare_store::{Sight, Store};
 use lz4_flex::block::{compress_prepend_size, decompress, uncompressed_size};
 use prost::Message;
 
@@ -42,10 +42,19 @@ pub(crate) struct NotKept(&'static str);
 pub enum NotRead {
     /// The store has no answer.
     #[error(transparent)]
-    Store(#[from] StoreError),
+    Store(StoreError),
     /// What it has is damaged.
     #[error("{0}")]
     Damaged(String),
+}
+
+impl From<StoreError> for NotRead {
+    fn from(error: StoreError) -> Self {
+        match error {
+            StoreError::Corrupt(_) => Self::Damaged(error.to_string()),
+            error => Self::Store(error),
+        }
+    }
 }
 
 /// What the store is handed of a quote, and what its document says.
@@ -128,6 +137,21 @@ pub fn read(document: &[u8]) -> Result<(pb::Job, Quote), DamagedDocument> {
 /// [`NotRead::Damaged`] says which it is, and what is wrong with its document.
 pub fn read_entry(entry: &Entry) -> Result<(pb::Job, Quote), NotRead> {
     read(&entry.content.document).map_err(|error| NotRead::Damaged(format!("{}: {error}", entry.number)))
+}
+
+/// The offer of a quote that was accepted, with the entry in whose document it stands what that comes to: of an
+/// alternative that an earlier build has kept without its amount. Of any other the list says it.
+///
+/// # Errors
+/// [`NotRead`] where the entry cannot be looked up, or is damaged.
+pub(crate) async fn accepted_in_document<'s>(
+    store: &dyn Store,
+    summary: &'s Summary,
+    sight: &Sight,
+) -> Result<Option<(Entry, &'s Code)>, NotRead> {
+    let (Some(offer), None) = (&summary.accepted, summary.accepted_net_minor) else { return Ok(None) };
+    let entry = store.entry(&summary.number, Some((summary.revision, false)), sight).await?;
+    Ok(entry.map(|entry| (entry, offer)))
 }
 
 /// What an offer of an entry comes to before VAT, in minor units; none where it has no such offer.

@@ -69,12 +69,8 @@ impl Trying {
             true => vec![State::Accepted],
             false => vec![State::Open, State::Accepted, State::Declined],
         };
-        let filter = Filter {
-            reference: None,
-            states,
-            quoted_from: Some(period.from),
-            quoted_until: Some(period.until),
-        };
+        let (quoted_from, quoted_until) = (Some(period.from), Some(period.until));
+        let filter = Filter { states, quoted_from, quoted_until, ..Filter::default() };
         let next = Listing { sight: Sight::All, filter, before: None, limit: AT_A_TIME };
         Ok(Self { store, proposal, next: Some(next), priced: None })
     }
@@ -112,7 +108,9 @@ impl Trying {
         let Some(listing) = self.next.take() else { return Ok(None) };
         let page = self.store.list(&listing).await?;
         let mut entries = Vec::with_capacity(page.summaries.len());
-        for summary in &page.summaries {
+        for summary in page.summaries {
+            // A part of a sum looks like the sum.
+            let summary = summary?;
             let which = Some((summary.revision, false));
             // Entries are never taken away.
             let entry =

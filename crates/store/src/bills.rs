@@ -10,7 +10,7 @@ use crate::number::{Number, Series};
 use crate::rows::number_values;
 use crate::rules::{self, Numbered};
 use crate::store::{InvoiceListing, Sight};
-use crate::tables::{Ask, Fault, Row, Value, corrupt, sequence_value};
+use crate::tables::{Ask, Fault, Row, Value, corrupt, of_number, sequence_value};
 
 /// Invoices `i` with the entry `e` that each is of and the event `w` that wrote it, and which credit note `c` counts.
 macro_rules! invoice_select {
@@ -64,6 +64,10 @@ pub(crate) fn invoices(listing: &InvoiceListing) -> Ask<'_> {
         }
     };
     let filter = &listing.filter;
+    if let Some(series) = &filter.series {
+        // By no index, as in a list of quotes.
+        narrow("i.series || '' =", series.as_str().to_owned().into());
+    }
     if let Some(quote) = &filter.quote {
         let [series, year, place] = number_values(quote);
         narrow("e.series =", series);
@@ -89,7 +93,11 @@ pub(crate) fn invoices(listing: &InvoiceListing) -> Ask<'_> {
 }
 
 pub(crate) fn invoice_of_row(mut row: Row) -> Result<Invoice, Fault> {
-    let number = row.parsed("the number")?;
+    let number: Number = row.parsed("the number")?;
+    invoice_of(number.clone(), row).map_err(|fault| of_number(&number, fault))
+}
+
+fn invoice_of(number: Number, mut row: Row) -> Result<Invoice, Fault> {
     let (quote, revision, offer) =
         (row.parsed("the quote")?, row.int("the revision")?, row.parsed("the offer")?);
     let has_preceding = row.optional_int::<i64>("the preceding invoice")?.is_some();

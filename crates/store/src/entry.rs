@@ -98,8 +98,8 @@ pub struct Summary {
     pub quoted: NaiveDate,
     /// The last day on which it can be accepted.
     pub valid_until: NaiveDate,
-    /// Of its amount.
-    pub currency: Currency,
+    /// Of its amount, by its code; a later version may know more of them.
+    pub currency: String,
     /// What the end customer pays for the job itself before VAT, in minor units.
     pub end_net_minor: i64,
     /// When it was written down.
@@ -116,10 +116,12 @@ pub struct Summary {
 pub struct KeptEdition {
     /// Its name.
     pub code: Code,
-    /// The first day of receipt that it prices.
+    /// The first day of receipt that it prices; where that cannot be read, the first that it may price.
     pub from: NaiveDate,
-    /// The last day that it prices, as its files say; none where it is open.
+    /// The last day that it prices, as its files say; none where it is open, and where that cannot be read.
     pub until: Option<NaiveDate>,
+    /// Why its days cannot be read, where they cannot: nobody prices by it then.
+    pub unread: Option<String>,
     /// The currency of its amounts, by its code; a later version may know more of them.
     pub currency: String,
     /// Its files, in a form that the store does not look into.

@@ -171,6 +171,7 @@ fn decide(command: &Command, mut answers: Answers) -> Result<Decision, Fault> {
                 code: code.clone(),
                 from: *from,
                 until: *until,
+                unread: None,
                 currency: currency.code().to_owned(),
                 archive: archive.clone(),
                 published: DateTime::<Utc>::MIN_UTC,

@@ -17,7 +17,7 @@ use crate::refused::StoreError;
 use crate::rows::{self, last_event};
 use crate::settings;
 use crate::store::{InvoiceListing, InvoicePage, Listing, Page, Sight};
-use crate::tables::{Ask, Fault, Row, Tables, ask};
+use crate::tables::{Ask, Fault, Row, Tables, ask, of_number};
 
 /// What was kept along with at most this many events is asked for together,
 const TOGETHER: usize = 16;
@@ -142,7 +142,11 @@ async fn sequence(tables: &impl Tables, question: Ask<'_>) -> Result<u64, Fault>
 }
 
 pub(crate) async fn editions(tables: &impl Tables) -> Result<Vec<KeptEdition>, Fault> {
-    ask(tables, settings::editions()).await?.into_iter().map(settings::edition_of_row).collect()
+    let mut editions = Vec::new();
+    for row in ask(tables, settings::editions()).await? {
+        editions.push(settings::edition_after(editions.last(), row)?);
+    }
+    Ok(editions)
 }
 
 /// One who cannot be read says nothing of the others: a later version may know more roles.
@@ -156,9 +160,14 @@ pub(crate) async fn list(tables: &impl Tables, listing: &Listing) -> Result<Page
     let rows = ask(tables, list_question(listing)).await?;
     // One line more was asked for than is shown.
     let more = rows.len() > limit;
-    let summaries = rows.into_iter().take(limit).map(summary_of_row).collect::<Result<Vec<_>, _>>()?;
-    let next = summaries.last().filter(|_| more).map(|summary| summary.number.clone());
-    Ok(Page { summaries, next })
+    let (mut summaries, mut last) = (Vec::new(), None);
+    for mut row in rows.into_iter().take(limit) {
+        let number = rows::number_in(&mut row)?;
+        let summary = summary_of(number.clone(), row);
+        summaries.push(summary.map_err(|fault| of_number(&number, fault).into()));
+        last = Some(number);
+    }
+    Ok(Page { summaries, next: last.filter(|_| more) })
 }
 
 fn list_question(listing: &Listing) -> Ask<'_> {
@@ -168,7 +177,7 @@ fn list_question(listing: &Listing) -> Ask<'_> {
         .to_owned();
     // The last entry of a number that the reader may see, found in the order of the list, which is that of the first
     // entries; and where a number stands that he names, if it is his: where another stands is not for him to find out.
-    let (first, named) = match &listing.sight {
+    let (of, first, named) = match &listing.sight {
         Sight::All => {
             sql.push_str(concat!(
                 "entries f JOIN entries e ON e.first = f.event AND e.event = (SELECT max(s.event) FROM entries s \
@@ -177,7 +186,7 @@ fn list_question(listing: &Listing) -> Ask<'_> {
                 last_event!(),
                 " WHERE f.event = f.first"
             ));
-            ("f.event", "SELECT n.first FROM entries n WHERE")
+            ("f", "f.event", "SELECT n.first FROM entries n WHERE")
         }
         Sight::Partner(partner) => {
             values.push(partner.into());
@@ -190,6 +199,7 @@ fn list_question(listing: &Listing) -> Ask<'_> {
                  ORDER BY s.event DESC, s.position DESC LIMIT 1)"
             ));
             (
+                "e",
                 "p.first",
                 "SELECT n.first FROM entries n JOIN entry_partners q ON q.event = n.event AND q.partner = $1 WHERE",
             )
@@ -214,6 +224,10 @@ fn list_question(listing: &Listing) -> Ask<'_> {
         let _ = write!(sql, " AND {clause}${}", values.len());
     };
     let filter = &listing.filter;
+    if let Some(series) = &filter.series {
+        // By no index: numbers stand there in another order, and all of a series would be sorted for every page.
+        narrow(&format!("{of}.series || '' = "), series.as_str().into());
+    }
     if let Some(reference) = &filter.reference {
         narrow("e.reference = ", reference.into());
     }
@@ -242,14 +256,13 @@ fn list_question(listing: &Listing) -> Ask<'_> {
     Ask::new(sql, values)
 }
 
-fn summary_of_row(mut row: Row) -> Result<Summary, Fault> {
-    let number = rows::number_in(&mut row)?;
+fn summary_of(number: Number, mut row: Row) -> Result<Summary, Fault> {
     let revision = row.int("the revision")?;
     let last = row.named("the kind of the last event", Kind::from_code)?;
     let state = rows::state_of(last, row.int("the revision of the last event")?, revision)?;
     let (reference, customer) = (row.parsed("the reference")?, row.parsed("the customer")?);
     let (quoted, valid_until) = (row.day("the day")?, row.day("the validity")?);
-    let (currency, end_net_minor) = (row.parsed("the currency")?, row.int("the amount")?);
+    let (currency, end_net_minor) = (row.text("the currency")?, row.int("the amount")?);
     let offers = rows::offers_of(&row.text("the offers")?)?;
     let recorded = row.moment("the time")?;
     let accepted: Option<Code> = row.optional_parsed("the offer")?.filter(|_| state == State::Accepted);
@@ -332,4 +345,46 @@ pub(crate) async fn stray(
         }
     }
     Ok(strays.into_iter().min())
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use chrono::NaiveDate;
+
+    use super::*;
+    use crate::sqlite::Sqlite;
+    use crate::store::{Filter, InvoiceFilter};
+
+    /// For a page nobody sorts all that there is.
+    #[test]
+    fn lists_are_read_in_their_order() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("store.db");
+        let _store = Sqlite::open(&path).unwrap();
+        let connection = rusqlite::Connection::open(&path).unwrap();
+        let sorts = |ask: &Ask<'_>| {
+            let mut plan = connection.prepare(&format!("EXPLAIN QUERY PLAN {}", ask.sql)).unwrap();
+            let (mut steps, mut sorts) = (plan.raw_query(), false);
+            while let Some(step) = steps.next().unwrap() {
+                sorts |= step.get::<_, String>("detail").unwrap().contains("ORDER BY");
+            }
+            sorts
+        };
+        let (series, day) = (Some("AB".parse().unwrap()), Some(NaiveDate::default()));
+        let filters = [
+            Filter::default(),
+            Filter { series: series.clone(), ..Filter::default() },
+            Filter { states: State::ALL.to_vec(), quoted_from: day, ..Filter::default() },
+        ];
+        for sight in [Sight::All, Sight::Partner("NORD".parse().unwrap())] {
+            for filter in filters.clone() {
+                let listing = Listing { sight: sight.clone(), filter, before: None, limit: 100 };
+                assert!(!sorts(&list_question(&listing)), "{listing:?}");
+            }
+            let filter = InvoiceFilter { series: series.clone(), ..InvoiceFilter::default() };
+            let listing = InvoiceListing { sight, filter, before: None, limit: 100 };
+            assert!(!sorts(&bills::invoices(&listing)), "{listing:?}");
+        }
+    }
 }

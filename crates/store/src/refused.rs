@@ -168,6 +168,12 @@ pub enum Refused {
         /// A day that it has taken.
         after: NaiveDate,
     },
+    /// The days of an edition cannot be read: the next might begin too early.
+    #[error("it cannot be read which days edition `{code}` has taken")]
+    EditionUnreadable {
+        /// The edition.
+        code: Code,
+    },
     /// There is such a caller already, or was.
     #[error("there is, or was, a caller `{name}` already")]
     CallerExists {
@@ -219,6 +225,7 @@ impl Refused {
             Self::TariffChanged => "tariff_changed",
             Self::EditionExists { .. } => "edition_exists",
             Self::EditionTooEarly { .. } => "edition_too_early",
+            Self::EditionUnreadable { .. } => "edition_unreadable",
             Self::CallerExists { .. } => "caller_exists",
             Self::CredentialInUse => "credential_in_use",
             Self::NoSuchCaller { .. } => "no_such_caller",

@@ -10,7 +10,7 @@ use crate::entry::{Content, Entry, Offered, State};
 use crate::event::{Event, Kind};
 use crate::number::{Number, Series};
 use crate::rules::{self, Numbered};
-use crate::tables::{Ask, Fault, Row, Value, corrupt, sequence_value};
+use crate::tables::{Ask, Fault, Row, Value, corrupt, of_number, sequence_value};
 
 /// The columns of an event.
 macro_rules! event_columns {
@@ -182,6 +182,10 @@ pub(crate) fn number_in(row: &mut Row) -> Result<Number, Fault> {
 
 pub(crate) fn entry_of_row(mut row: Row) -> Result<Entry, Fault> {
     let number = number_in(&mut row)?;
+    entry_of(number.clone(), row).map_err(|fault| of_number(&number, fault))
+}
+
+fn entry_of(number: Number, mut row: Row) -> Result<Entry, Fault> {
     let content = Content {
         revision: row.int("the revision")?,
         reversal: row.flag("the reversal")?,

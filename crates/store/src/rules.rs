@@ -232,7 +232,12 @@ pub(crate) fn in_order(last: Option<(Number, NaiveDate)>, issued: NaiveDate) -> 
     }
 }
 
-/// May that edition be published after those? An open one is ended by the next.
+/// The day after which the next edition may begin: one that is open ends where the next begins.
+pub(crate) fn taken_until(from: NaiveDate, until: Option<NaiveDate>) -> NaiveDate {
+    until.map_or(from, |until| until.max(from))
+}
+
+/// May that edition be published after those?
 pub(crate) fn publish<'a>(
     before: impl IntoIterator<Item = &'a Span>,
     code: &Code,
@@ -248,7 +253,7 @@ pub(crate) fn publish<'a>(
         }
     }
     let Some(last) = last else { return Ok(()) };
-    let after = last.until.map_or(last.from, |until| until.max(last.from));
+    let after = taken_until(last.from, last.until);
     if from <= after {
         return Err(Refused::EditionTooEarly { code: last.code.clone(), after });
     }

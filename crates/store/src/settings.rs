@@ -1,12 +1,14 @@
 //! Rows of tariff editions and callers to what they mean and back.
 
+use chrono::NaiveDate;
 use evenfare_engine::text::Code;
 
 use crate::caller::{Caller, CredentialKind, Role};
 use crate::digest::Digest;
 use crate::entry::KeptEdition;
-use crate::rules::Span;
-use crate::tables::{Ask, Fault, Row, Value, sequence_value};
+use crate::refused::{Refused, StoreError};
+use crate::rules::{self, Span};
+use crate::tables::{Ask, Fault, Row, Value, corrupt, sequence_value};
 
 macro_rules! edition_select {
     () => {
@@ -27,15 +29,41 @@ macro_rules! caller_select {
 
 pub(crate) use {caller_select, edition_select};
 
+/// As they were published, which is the order of their days.
 pub(crate) fn editions() -> Ask<'static> {
-    Ask::new(concat!(edition_select!(), " ORDER BY d.begins"), Vec::new())
+    Ask::new(concat!(edition_select!(), " ORDER BY d.event"), Vec::new())
 }
 
-pub(crate) fn edition_of_row(mut row: Row) -> Result<KeptEdition, Fault> {
+pub(crate) fn edition_of_row(row: Row) -> Result<KeptEdition, Fault> {
+    let edition = edition_after(None, row)?;
+    match edition.unread {
+        Some(why) => Err(corrupt(why)),
+        None => Ok(edition),
+    }
+}
+
+/// One that was published after another; where its days cannot be read, with all that the other leaves to it.
+pub(crate) fn edition_after(before: Option<&KeptEdition>, mut row: Row) -> Result<KeptEdition, Fault> {
+    let code = row.parsed("the code")?;
+    let mut unread = None;
+    let mut known = |day: Result<Option<NaiveDate>, Fault>| match day {
+        Err(Fault::Alone(StoreError::Corrupt(why))) => {
+            unread.get_or_insert(why);
+            Ok(None)
+        }
+        day => day,
+    };
+    let (from, until) =
+        (known(row.day("the first day").map(Some))?, known(row.optional_day("the last day"))?);
+    let first = || match before {
+        None => NaiveDate::from_ymd_opt(1, 1, 1),
+        Some(before) => rules::taken_until(before.from, before.until).succ_opt(),
+    };
     Ok(KeptEdition {
-        code: row.parsed("the code")?,
-        from: row.day("the first day")?,
-        until: row.optional_day("the last day")?,
+        code,
+        from: from.or_else(first).unwrap_or_default(),
+        until,
+        unread,
         currency: row.text("the currency")?,
         archive: row.bytes("the archive")?,
         published: row.moment("the time")?,
@@ -48,11 +76,13 @@ pub(crate) fn edition_spans() -> Ask<'static> {
 }
 
 pub(crate) fn span_of_row(mut row: Row) -> Result<Span, Fault> {
-    Ok(Span {
-        code: row.parsed("the code")?,
-        from: row.day("the first day")?,
-        until: row.optional_day("the last day")?,
-    })
+    let code: Code = row.parsed("the code")?;
+    let days = row.day("the first day").and_then(|from| Ok((from, row.optional_day("the last day")?)));
+    match days {
+        Ok((from, until)) => Ok(Span { code, from, until }),
+        Err(Fault::Alone(StoreError::Corrupt(_))) => Err(Refused::EditionUnreadable { code }.into()),
+        Err(fault) => Err(fault),
+    }
 }
 
 pub(crate) fn insert_edition(event: u64, edition: &KeptEdition) -> Ask<'_> {

@@ -12,7 +12,7 @@ use crate::command::Request;
 use crate::entry::{Entry, KeptEdition, State, Summary};
 use crate::event::{Event, Record};
 use crate::invoice::Invoice;
-use crate::number::Number;
+use crate::number::{Number, Series};
 use crate::refused::StoreError;
 
 /// Whose quotes or invoices are looked for.
@@ -38,6 +38,8 @@ impl Sight {
 /// Which quotes to list; what is not said does not narrow the list.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Filter {
+    /// The series of the number.
+    pub series: Option<Series>,
     /// The job's reference.
     pub reference: Option<Code>,
     /// Any of these states.
@@ -64,8 +66,8 @@ pub struct Listing {
 /// A page of quotes, one line a number: its last entry, or the last that the reader may see.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Page {
-    /// The number issued last stands first.
-    pub summaries: Vec<Summary>,
+    /// The number issued last stands first. One that cannot be read says nothing of the others.
+    pub summaries: Vec<Result<Summary, StoreError>>,
     /// The last number on the page, where there are more; none on the last page.
     pub next: Option<Number>,
 }
@@ -73,6 +75,8 @@ pub struct Page {
 /// Which invoices and credit notes to list; what is not said does not narrow the list.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct InvoiceFilter {
+    /// The series of the number.
+    pub series: Option<Series>,
     /// Of that quote, whichever revision.
     pub quote: Option<Number>,
     /// Issued on that day or later.
@@ -198,7 +202,7 @@ pub trait Store: Send + Sync + 'static {
     /// [`StoreError`] where it cannot be looked up.
     async fn settings(&self) -> Result<u64, StoreError>;
 
-    /// All editions, the earliest first.
+    /// All editions, the earliest first; one whose days cannot be read, with all that may be its own.
     ///
     /// # Errors
     /// [`StoreError`] where they cannot be looked up.

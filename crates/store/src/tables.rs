@@ -10,6 +10,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 use evenfare_engine::text::Code;
 
 use crate::digest::Digest;
+use crate::number::Number;
 use crate::refused::{Refused, StoreError};
 
 /// A value of a statement.
@@ -81,6 +82,14 @@ impl From<Fault> for StoreError {
 /// What is kept does not read as what it should be.
 pub(crate) fn corrupt(what: impl Into<String>) -> Fault {
     Fault::Alone(StoreError::Corrupt(what.into()))
+}
+
+/// The same, and of which number that is.
+pub(crate) fn of_number(number: &Number, fault: Fault) -> Fault {
+    match fault {
+        Fault::Alone(StoreError::Corrupt(what)) => corrupt(format!("{number}: {what}")),
+        fault => fault,
+    }
 }
 
 impl<'a> Ask<'a> {

@@ -1,10 +1,8 @@
 //! From the files named to a priced quote, with what is wrong told at its place.
 
-use std::fmt;
 use std::path::Path;
 
 use chrono::NaiveDate;
-use evenfare_engine::MAIN;
 use evenfare_engine::job::Job;
 use evenfare_engine::money::Currency;
 use evenfare_engine::nearest::or_nearest;
@@ -45,23 +43,9 @@ pub(super) struct Became {
     pub(super) state: &'static str,
     pub(super) accepted_offer: Option<Code>,
     pub(super) settled: Option<NaiveDate>,
-}
-
-impl fmt::Display for Became {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let state = match self.state {
-            "superseded" => "superseded by a later revision",
-            state => state,
-        };
-        write!(f, "{}, {state}", self.number)?;
-        if let Some(day) = self.settled {
-            write!(f, " on {day}")?;
-        }
-        match &self.accepted_offer {
-            Some(offer) if offer.as_str() != MAIN => write!(f, ", alternative {offer}"),
-            _ => Ok(()),
-        }
-    }
+    /// The same in words.
+    #[serde(skip)]
+    pub(super) said: String,
 }
 
 /// Reads both; mistakes of both are told together.

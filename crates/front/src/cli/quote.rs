@@ -34,7 +34,7 @@ pub(super) fn run(args: &QuoteArgs) -> Result<Answer, Failure> {
         Format::Text => {
             let offer = offer_of(&view, of.offer.as_deref())?;
             let (reader, currency) = (&of.sight.reader, currency_of(&view)?);
-            let kept = became.map(|became| became.to_string());
+            let kept = became.map(|became| became.said);
             page(Sheet { view: &view, offer, reader, currency, kept: kept.as_deref() })
         }
     };

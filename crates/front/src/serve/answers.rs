@@ -73,7 +73,7 @@ pub(super) fn made(record: &Record, made: Made) -> Result<answer::KeptQuote, Ref
 
 /// A line of a list; `accepted_net_minor` is what the accepted offer comes to.
 pub(super) fn summary(summary: Summary, accepted_net_minor: Option<i64>) -> pb::QuoteSummary {
-    let money = |minor| pb::Money::of(minor, summary.currency);
+    let money = |amount_minor| pb::Money { amount_minor, currency_code: summary.currency.clone() };
     pb::QuoteSummary {
         number: summary.number.to_string(),
         revision: summary.revision,

@@ -78,7 +78,14 @@ pub(super) fn priced(wire: Option<&pb::Job>, tariffs: &Tariffs) -> Result<Job, R
 pub(super) fn requested(content: &[u8], tariffs: &Tariffs) -> Result<(Job, Report), Refusal> {
     let (job, source) = parse_job_for(REQUEST, content, tariffs)
         .map_err(|report| Refusal::Request(report.iter().map(problem).collect()))?;
-    let wrong = source.locate(check_beside(&job, [], tariffs));
+    let mut wrong = check_beside(&job, [], tariffs);
+    if let Some(code) = tariffs.unreadable_on(job.received) {
+        // It is no mistake of the job; but nothing prices it.
+        let expected =
+            format!("an edition that this server can read; {code} it cannot, as ListEditions says");
+        wrong.push(Problem::error(Place::field("received"), "edition_unreadable", job.received, expected));
+    }
+    let wrong = source.locate(wrong);
     let told = wrong.into_iter().chain(source.warnings().iter().cloned()).collect();
     Ok((job, told))
 }

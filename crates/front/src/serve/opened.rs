@@ -3,7 +3,6 @@
 
 use std::sync::Arc;
 
-use evenfare_engine::text::Code;
 use evenfare_engine::view::Reader;
 use evenfare_store::Sight;
 use evenfare_store::entry::{Entry, Summary};
@@ -15,7 +14,7 @@ use super::callers::Room;
 use super::house::House;
 use super::pages;
 use super::refusal::Refusal;
-use crate::kept::{is_long, net_minor, sight};
+use crate::kept::{accepted_in_document, is_long, net_minor, sight};
 use crate::wire::answer;
 use crate::wire::pb;
 
@@ -94,35 +93,36 @@ impl House {
         let next = page.next.map(|number| pages::token(&number, &listing.sight, filter)).unwrap_or_default();
         let mut summaries = Vec::with_capacity(page.summaries.len());
         for summary in page.summaries {
-            let accepted = match (&summary.accepted, summary.accepted_net_minor) {
-                (Some(offer), None) => {
-                    match self.read_net_minor(&summary, offer, &listing.sight, partner).await {
-                        // One that is damaged hides no other.
-                        Err(Refusal::Internal(why)) => {
-                            tracing::error!(number = %summary.number, why, "listed without what was accepted");
-                            None
-                        }
-                        found => found?,
-                    }
+            let summary = match summary {
+                Ok(summary) => summary,
+                Err(error) => {
+                    tracing::error!(%error, "a quote cannot be read, and is left out of a list");
+                    continue;
                 }
-                (_, kept) => kept,
+            };
+            let accepted = match self.accepted_net_minor(&summary, &listing.sight, partner).await {
+                // One that is damaged hides no other.
+                Err(Refusal::Internal(why)) => {
+                    tracing::error!(number = %summary.number, why, "listed without what was accepted");
+                    None
+                }
+                found => found?,
             };
             summaries.push(answers::summary(summary, accepted));
         }
         Ok((summaries, next))
     }
 
-    /// What the accepted offer comes to, out of the document: of an alternative that an earlier build has kept without
-    /// its amount.
-    async fn read_net_minor(
+    /// What the accepted offer comes to.
+    async fn accepted_net_minor(
         &self,
         summary: &Summary,
-        offer: &Code,
         sight: &Sight,
         partner: Option<&Room>,
     ) -> Result<Option<i64>, Refusal> {
-        let which = Some((summary.revision, false));
-        let entry = self.store.entry(&summary.number, which, sight).await?.ok_or(Refusal::NoSuchQuote)?;
+        let Some((entry, offer)) = accepted_in_document(&*self.store, summary, sight).await? else {
+            return Ok(summary.accepted_net_minor);
+        };
         let offer = offer.clone();
         self.opened(partner, entry, move |entry| Ok(net_minor(entry, &offer)?)).await
     }

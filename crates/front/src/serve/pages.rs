@@ -27,6 +27,7 @@ pub(super) fn quotes(
     let wire = filter.unwrap_or(&none);
     read(|at| {
         let filter = at.message("filter", Some(wire), "", |mut at, wire: &pb::QuoteFilter| {
+            let series = at.if_said("series", Some(&wire.series));
             let reference = at.if_said("reference", Some(&wire.reference));
             let states = at.list("states", &wire.states, |mut at, number| {
                 let state = pb::QuoteState::try_from(*number).ok().and_then(pb::QuoteState::said);
@@ -35,6 +36,7 @@ pub(super) fn quotes(
             let quoted_from = at.day_if_said("quoted_from", wire.quoted_from.as_ref());
             let quoted_until = at.day_if_said("quoted_until", wire.quoted_until.as_ref());
             Some(Filter {
+                series: series?,
                 reference: reference?,
                 states: states?,
                 quoted_from: quoted_from?,
@@ -58,10 +60,15 @@ pub(super) fn invoices(
     read(|at| {
         let filter = at.message("filter", Some(wire), "", |mut at, wire: &pb::InvoiceFilter| {
             let quote = at.if_said("quote_number", Some(&wire.quote_number));
+            let series = at.if_said("series", Some(&wire.series));
             let issued_from = at.day_if_said("issued_from", wire.issued_from.as_ref());
             let issued_until = at.day_if_said("issued_until", wire.issued_until.as_ref());
-            let (quote, issued_from, issued_until) = (quote?, issued_from?, issued_until?);
-            Some(InvoiceFilter { quote, issued_from, issued_until })
+            Some(InvoiceFilter {
+                series: series?,
+                quote: quote?,
+                issued_from: issued_from?,
+                issued_until: issued_until?,
+            })
         });
         let (limit, before) = (limit(at, size, USUAL), begins(at, token, sight, wire));
         let (sight, filter) = (sight.clone(), filter?);

@@ -301,6 +301,7 @@ fn of_refused(refused: &Refused) -> Told {
         | Refused::Expired { .. }
         | Refused::BeforeQuote { .. }
         | Refused::EditionTooEarly { .. }
+        | Refused::EditionUnreadable { .. }
         | Refused::NotAccepted { .. }
         | Refused::AlreadyInvoiced { .. }
         | Refused::BeforeAcceptance { .. }

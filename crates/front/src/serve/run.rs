@@ -148,8 +148,10 @@ async fn report(reporter: &HealthReporter, reads: bool, writes: bool) {
     }
 }
 
-/// Says it again whenever it changes.
+/// Says it as it was found, and again whenever it changes.
 async fn keep_reporting(reporter: HealthReporter, mut found: watch::Receiver<Found>) {
+    // What changed before anybody listened is to be said as well.
+    found.mark_changed();
     while found.changed().await.is_ok() {
         let found = *found.borrow_and_update();
         report(&reporter, found.reads(), found.writes()).await;
@@ -170,7 +172,32 @@ mod tests {
     use tonic::body::Body;
     use tower::ServiceExt;
 
+    use tonic_health::pb::HealthCheckRequest;
+    use tonic_health::pb::health_client::HealthClient;
+
     use super::*;
+    use crate::serve::vitals::Vitals;
+
+    #[tokio::test]
+    async fn what_was_found_before_anybody_listened_is_reported() {
+        let (reporter, health) = tonic_health::server::health_reporter();
+        report(&reporter, true, true).await;
+        let vitals = Vitals::default();
+        vitals.answers(false);
+        let reporting = tokio::spawn(keep_reporting(reporter, vitals.found()));
+        let mut health = HealthClient::new(health);
+        let reported = async {
+            loop {
+                let of = HealthCheckRequest { service: WRITING.to_owned() };
+                match health.check(of).await.unwrap().into_inner().status() {
+                    tonic_health::pb::health_check_response::ServingStatus::NotServing => break,
+                    _ => tokio::task::yield_now().await,
+                }
+            }
+        };
+        assert!(timeout(Duration::from_secs(20), reported).await.is_ok());
+        reporting.abort();
+    }
 
     /// At his deadline his call has no place any more: no task is to go on for whoever keeps his question open.
     #[tokio::test]

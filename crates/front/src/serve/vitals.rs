@@ -84,18 +84,24 @@ impl Vitals {
     }
 
     fn cannot_write(&self, last: u64, why: &StoreError) {
-        gauge!(STORE_WRITABLE).set(0);
-        let changed = self.found.send_if_modified(|found| found.stuck.replace(last).is_none());
-        if changed {
+        if self.changed(Some(last)) {
             tracing::warn!(%why, "the store cannot write; it is tried again and again");
         }
     }
 
     fn can_write(&self) {
-        gauge!(STORE_WRITABLE).set(1);
-        if self.found.send_if_modified(|found| found.stuck.take().is_some()) {
+        if self.changed(None) {
             tracing::info!("the store can write again");
         }
+    }
+
+    /// Did it write before and does not now, or the other way round? The gauge changes in the same step: two who tell at
+    /// once are not to leave it at what only one of them has found.
+    fn changed(&self, stuck: Option<u64>) -> bool {
+        self.found.send_if_modified(|found| {
+            gauge!(STORE_WRITABLE).set(u8::from(stuck.is_none()));
+            std::mem::replace(&mut found.stuck, stuck).is_some() != stuck.is_some()
+        })
     }
 
     /// Tells, now and then, that the last event is dated long after now: a clock was ahead then, or this one is behind.
@@ -199,8 +205,11 @@ fn wait(stuck: Option<u64>) -> Duration {
 
 #[cfg(test)]
 mod tests {
+    use std::sync::Arc;
     use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+    use std::thread;
 
+    use metrics::{Counter, Gauge, GaugeFn, Histogram, Key, KeyName, Metadata, Recorder, SharedString, Unit};
     use tokio::time::sleep;
 
     use super::*;
@@ -320,6 +329,56 @@ mod tests {
             assert!(writes(vitals));
         })
         .await;
+    }
+
+    /// A gauge that is slow to fall.
+    #[derive(Default)]
+    struct Slow {
+        shows: AtomicBool,
+        falls: AtomicBool,
+    }
+
+    impl GaugeFn for Slow {
+        fn increment(&self, _: f64) {}
+        fn decrement(&self, _: f64) {}
+        fn set(&self, value: f64) {
+            self.shows.store(value > 0.0, Ordering::SeqCst);
+            if value <= 0.0 {
+                self.falls.store(true, Ordering::SeqCst);
+                thread::sleep(SECOND / 4);
+            }
+        }
+    }
+
+    #[derive(Default)]
+    struct Board(Arc<Slow>);
+
+    impl Recorder for Board {
+        fn describe_counter(&self, _: KeyName, _: Option<Unit>, _: SharedString) {}
+        fn describe_gauge(&self, _: KeyName, _: Option<Unit>, _: SharedString) {}
+        fn describe_histogram(&self, _: KeyName, _: Option<Unit>, _: SharedString) {}
+        fn register_counter(&self, _: &Key, _: &Metadata<'_>) -> Counter {
+            Counter::noop()
+        }
+        fn register_gauge(&self, _: &Key, _: &Metadata<'_>) -> Gauge {
+            Gauge::from_arc(Arc::clone(&self.0))
+        }
+        fn register_histogram(&self, _: &Key, _: &Metadata<'_>) -> Histogram {
+            Histogram::noop()
+        }
+    }
+
+    #[test]
+    fn two_who_tell_at_once_leave_the_gauge_at_what_was_found() {
+        let (vitals, board) = (Vitals::default(), Board::default());
+        thread::scope(|scope| {
+            scope.spawn(|| metrics::with_local_recorder(&board, || vitals.cannot_write(7, &full())));
+            while !board.0.falls.load(Ordering::SeqCst) {
+                thread::yield_now();
+            }
+            metrics::with_local_recorder(&board, || vitals.can_write());
+        });
+        assert_eq!(board.0.shows.load(Ordering::SeqCst), writes(&vitals));
     }
 
     #[tokio::test(start_paused = true)]

@@ -28,11 +28,12 @@ pub fn as_they_stand(mut invoices: Vec<ToldInvoice>) -> Vec<ToldInvoice> {
 
 /// The whole list, what was written down last first.
 pub fn list(mut all: Vec<ToldInvoice>, sight: &Sight, filter: &InvoiceFilter) -> Vec<ToldInvoice> {
-    all.retain(|ToldInvoice { billed, .. }| {
+    all.retain(|ToldInvoice { number, billed, .. }| {
         (match sight {
             Sight::All => true,
             Sight::Partner(partner) => billed.partner.as_ref() == Some(partner),
-        }) && filter.quote.as_ref().is_none_or(|quote| *quote == billed.quote)
+        }) && filter.series.as_ref().is_none_or(|series| *series == number.series)
+            && filter.quote.as_ref().is_none_or(|quote| *quote == billed.quote)
             && filter.issued_from.is_none_or(|day| day <= billed.issued)
             && filter.issued_until.is_none_or(|day| billed.issued <= day)
     });

@@ -198,7 +198,8 @@ impl Model {
         let mut list: Vec<_> =
             self.numbers().iter().filter_map(|number| self.entry(number, None, sight)).collect();
         list.retain(|entry| {
-            filter.reference.as_ref().is_none_or(|reference| *reference == entry.content.reference)
+            filter.series.as_ref().is_none_or(|series| *series == entry.number.series)
+                && filter.reference.as_ref().is_none_or(|reference| *reference == entry.content.reference)
                 && (filter.states.is_empty() || filter.states.contains(&entry.state))
                 && filter.quoted_from.is_none_or(|day| day <= entry.content.quoted)
                 && filter.quoted_until.is_none_or(|day| entry.content.quoted <= day)

@@ -26,7 +26,8 @@ async fn check(store: &dyn Store, version: usize) {
     assert_eq!(record.event.subject, "Q-2026-00001");
     assert_eq!(store.settings().await.unwrap(), events);
     let listing = Listing { sight: Sight::All, filter: Filter::default(), before: None, limit: 9 };
-    let lines = store.list(&listing).await.unwrap().summaries;
+    let page = store.list(&listing).await.unwrap();
+    let lines: Vec<_> = page.summaries.into_iter().map(Result::unwrap).collect();
     let accepted: Vec<_> = lines.iter().map(|line| (&line.accepted, line.accepted_net_minor)).collect();
     assert_eq!(accepted, [(&None, None), (&Some(code("main")), Some(123_456))]);
     if version == 1 {

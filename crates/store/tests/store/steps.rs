@@ -8,7 +8,7 @@ use evenfare_store::command::Command;
 use evenfare_store::digest::Digest;
 use evenfare_store::entry::State;
 use evenfare_store::invoice::Sale;
-use evenfare_store::number::Number;
+use evenfare_store::number::{Number, Series};
 use proptest::prelude::*;
 use proptest::sample::Index;
 
@@ -62,6 +62,7 @@ pub enum Act {
     },
     Invoices {
         sight: usize,
+        series: Option<usize>,
         quote: Option<Index>,
         from: Option<u64>,
         limit: u32,
@@ -77,6 +78,7 @@ pub enum Act {
 
 #[derive(Debug, Clone)]
 pub struct Looking {
+    pub series: Option<usize>,
     pub reference: Option<usize>,
     pub states: Vec<usize>,
     pub from: Option<u64>,
@@ -146,13 +148,21 @@ fn step() -> impl Strategy<Value = Step> {
 }
 
 pub fn act() -> impl Strategy<Value = Act> {
+    let one_series = || prop::option::weighted(0.3, 0..4_usize);
     let looking = (
+        one_series(),
         prop::option::weighted(0.3, 0..3_usize),
         prop::collection::vec(0..5_usize, 0..3),
         prop::option::weighted(0.3, 0..400_u64),
         prop::option::weighted(0.3, 0..400_u64),
     )
-        .prop_map(|(reference, states, from, until)| Looking { reference, states, from, until });
+        .prop_map(|(series, reference, states, from, until)| Looking {
+            series,
+            reference,
+            states,
+            from,
+            until,
+        });
     prop_oneof![
         6 => prop::collection::vec(step(), 1..6).prop_map(Act::Write),
         4 => (0..4_usize, looking, 1..5_u32).prop_map(|(sight, filter, limit)| Act::List {
@@ -162,13 +172,31 @@ pub fn act() -> impl Strategy<Value = Act> {
         }),
         2 => (any::<Index>(), prop::option::of((1..4_u32, any::<bool>())), 0..4_usize)
             .prop_map(|(quote, which, sight)| Act::Entry { quote, which, sight }),
-        2 => (0..4_usize, prop::option::weighted(0.3, any::<Index>()), prop::option::weighted(0.3, 0..400_u64),
-            1..4_u32)
-            .prop_map(|(sight, quote, from, limit)| Act::Invoices { sight, quote, from, limit }),
+        2 => (0..4_usize, one_series(), prop::option::weighted(0.3, any::<Index>()),
+            prop::option::weighted(0.3, 0..400_u64), 1..4_u32)
+            .prop_map(|(sight, series, quote, from, limit)| Act::Invoices {
+                sight,
+                series,
+                quote,
+                from,
+                limit
+            }),
         1 => (any::<Index>(), 0..4_usize).prop_map(|(invoice, sight)| Act::Invoice { invoice, sight }),
         1 => any::<Index>().prop_map(Act::Answered),
         2 => seconds().prop_map(Act::Clock),
     ]
+}
+
+/// Series of quotes, and those that invoices have.
+const OF_QUOTES: [&str; 4] = ["Q", "AB", "R", "X"];
+const OF_INVOICES: [&str; 4] = ["R", "GA", "Q", "X"];
+
+pub fn of_quotes(at: usize) -> Series {
+    series(OF_QUOTES[at])
+}
+
+pub fn of_invoices(at: usize) -> Series {
+    series(OF_INVOICES[at])
 }
 
 fn partner(at: usize) -> Code {
@@ -228,7 +256,7 @@ pub fn wish(model: &Model, asked: &[Wish], step: &Step, place: usize) -> Wish {
     let (etag, command) = match &step.what {
         What::Issue { series: at, year, partners, off, first } => {
             let content = made(if *first { 1 } else { 2 }, false, *year, partners);
-            let series = series(["Q", "AB", "R", "X"][*at]);
+            let series = of_quotes(*at);
             (0, Command::Issue { series, content, editions: editions(*off) })
         }
         What::Revise { change, more, partners, off } => {
@@ -261,7 +289,7 @@ pub fn wish(model: &Model, asked: &[Wish], step: &Step, place: usize) -> Wish {
             let due = issued + chrono::TimeDelta::days(*due);
             let net_minor = i64::try_from(place).unwrap() * 100 - 300;
             let sale = Sale { net_minor, gross_minor: net_minor * 119 / 100 };
-            let series = series(["R", "GA", "Q", "X"][*at]);
+            let series = of_invoices(*at);
             (etag, Command::Invoice { series, number, etag: hash, issued, due, sale })
         }
         What::Credit { invoice, series: at, days } => {
@@ -275,15 +303,7 @@ pub fn wish(model: &Model, asked: &[Wish], step: &Step, place: usize) -> Wish {
             let (invoice, issued) =
                 of.map_or_else(unknown, |invoice| (invoice.number.clone(), last(&invoice.number)));
             let issued = issued + chrono::TimeDelta::days(*days);
-            (
-                0,
-                Command::Credit {
-                    series: series(["R", "GA", "Q", "X"][*at]),
-                    invoice,
-                    issued,
-                    reason: text("falsch"),
-                },
-            )
+            (0, Command::Credit { series: of_invoices(*at), invoice, issued, reason: text("falsch") })
         }
         What::Publish { code: at, from, days } => {
             let (code, from) = (code(&format!("E{at}")), day(2026, 1, 1) + Days::new(*from));

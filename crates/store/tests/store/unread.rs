@@ -1,10 +1,10 @@
 //! What is read where something cannot be: it was damaged, or a later version has written it.
 
-use evenfare_store::Store;
 use evenfare_store::audit::{AuditError, Broken, Link, audit};
 use evenfare_store::event::Kept;
 use evenfare_store::refused::StoreError;
 use evenfare_store::sqlite::Sqlite;
+use evenfare_store::{Filter, InvoiceFilter, InvoiceListing, Listing, Page, Sight, Store};
 use tempfile::TempDir;
 
 use crate::tampering::unlocked;
@@ -65,6 +65,89 @@ fn an_edition_in_an_unknown_currency_hides_nothing_else() {
         assert!(editions.len() > 1 && store.records(0, 100).await.unwrap().len() == 14);
         let audited = audit(&store, None, |_| Ok(())).await;
         assert!(matches!(audited, Err(AuditError::Broken(broken)) if broken.link == Link::Content));
+        store.close().await;
+    });
+}
+
+/// Nor does a quote in one, or one that cannot be read otherwise: it is told which that is, and the list goes on.
+/// Invoices add up, and a list of them ends at one that cannot be read.
+#[test]
+fn a_list_says_an_unknown_currency_and_which_row_is_damaged() {
+    run(async {
+        let all = Listing { sight: Sight::All, filter: Filter::default(), before: None, limit: 9 };
+        let (one, other) = ("Q-2026-00001".to_owned(), "Q-2026-00002".to_owned());
+        let (_folder, store) =
+            after(&format!("UPDATE entries SET currency = 'QQQ' WHERE number = '{other}'")).await;
+        for sight in [Sight::All, Sight::Partner("NORD".parse().unwrap())] {
+            let page = store.list(&Listing { sight, ..all.clone() }).await.unwrap();
+            let lines = page.summaries.into_iter().map(Result::unwrap);
+            let told = lines.map(|line| (line.number.to_string(), line.currency));
+            assert_eq!(
+                told.collect::<Vec<_>>(),
+                [(other.clone(), "QQQ".to_owned()), (one.clone(), "EUR".to_owned())]
+            );
+        }
+        store.close().await;
+
+        let damage = "UPDATE entries SET quoted = 'today' WHERE number = 'Q-2026-00002'; \
+             UPDATE invoices SET currency = 'QQQ' WHERE number = 'R-2026-00002'";
+        let (_folder, store) = after(damage).await;
+        let why = StoreError::Corrupt(format!("{other}: the day cannot be `today`"));
+        let numbers = |page: Page| -> Vec<_> {
+            page.summaries.into_iter().map(|line| line.map(|line| line.number.to_string())).collect()
+        };
+        assert_eq!(numbers(store.list(&all).await.unwrap()), [Err(why.clone()), Ok(one.clone())]);
+        let first = store.list(&Listing { limit: 1, ..all.clone() }).await.unwrap();
+        let before = first.next.clone();
+        assert_eq!((numbers(first), before.as_ref().unwrap().to_string()), (vec![Err(why)], other));
+        let rest = store.list(&Listing { before, limit: 1, ..all }).await.unwrap();
+        assert_eq!((rest.next.clone(), numbers(rest)), (None, vec![Ok(one)]));
+
+        let all =
+            InvoiceListing { sight: Sight::All, filter: InvoiceFilter::default(), before: None, limit: 9 };
+        let why = store.invoices(&all).await.unwrap_err();
+        assert_eq!(why, StoreError::Corrupt("R-2026-00002: the currency cannot be `QQQ`".to_owned()));
+        let before = Some("R-2026-00002".parse().unwrap());
+        assert_eq!(store.invoices(&InvoiceListing { before, ..all }).await.unwrap().invoices.len(), 1);
+        store.close().await;
+    });
+}
+
+/// Those that lie between the editions before and after it.
+#[test]
+fn an_edition_whose_days_cannot_be_read_has_all_that_may_be_its_own() {
+    run(async {
+        let (first, last) = ("the first day", "the last day");
+        // E1 has the first half of the year, E2 what follows.
+        for (code, damage, unread, from, until) in [
+            ("E1", "begins = 'Monday'", first, "0001-01-01", Some("2026-06-30")),
+            ("E1", "ends = '2026-06-31'", last, "2026-01-01", None),
+            ("E1", "begins = '', ends = '2026-6-30'", first, "0001-01-01", None),
+            ("E2", "begins = '2026-7-1'", first, "2026-07-01", None),
+            ("E2", "ends = 'never'", last, "2026-07-01", None),
+        ] {
+            let (_folder, store) =
+                after(&format!("UPDATE editions SET {damage} WHERE code = '{code}'")).await;
+            let editions = store.editions().await.unwrap();
+            let codes: Vec<&str> = editions.iter().map(|one| one.code.as_str()).collect();
+            assert_eq!(codes, ["E1", "E2"], "{damage}");
+            let other = editions.iter().find(|one| one.code.as_str() != code).unwrap();
+            assert_eq!(other.unread, None, "{damage}");
+            let one = editions.iter().find(|one| one.code.as_str() == code).unwrap();
+            let why = one.unread.as_deref().unwrap();
+            assert!(why.starts_with(unread), "{damage}: {why}");
+            let days = (one.from.to_string(), one.until.map(|day| day.to_string()));
+            assert_eq!(days, (from.to_owned(), until.map(str::to_owned)), "{damage}");
+            // As it was written it is not any more.
+            assert!(matches!(store.records(0, 100).await, Err(StoreError::Corrupt(_))), "{damage}");
+            store.close().await;
+        }
+        // What an open one leaves begins on its second day.
+        let damage = "UPDATE editions SET ends = NULL WHERE code = 'E1'; \
+             UPDATE editions SET begins = 'July' WHERE code = 'E2'";
+        let (_folder, store) = after(damage).await;
+        let editions = store.editions().await.unwrap();
+        assert_eq!(editions[1].from.to_string(), "2026-01-02");
         store.close().await;
     });
 }

@@ -20,7 +20,7 @@ use crate::bills::{self, ToldInvoice};
 use crate::model::{Model, Told, ToldEntry, Wish};
 use crate::moments::{Shown, dated};
 use crate::postgres::Cluster;
-use crate::steps::{Act, Step, act, sight, wish};
+use crate::steps::{Act, Step, act, of_invoices, of_quotes, sight, wish};
 use crate::world::{code, day, run, same, schema};
 
 /// One store that is held against the model.
@@ -127,6 +127,7 @@ async fn play(acts: &[Act], held: &mut [Held], shown: &Shown, tally: &Tally) -> 
             Act::Write(steps) => write(steps, &mut model, &mut asked, held, tally).await?,
             Act::List { sight: at, filter, limit } => {
                 let filter = Filter {
+                    series: filter.series.map(of_quotes),
                     reference: filter.reference.map(|at| code(&format!("JOB-{at}"))),
                     states: filter.states.iter().map(|at| State::ALL[*at]).collect(),
                     quoted_from: filter.from.map(|days| day(2025, 3, 1) + Days::new(days)),
@@ -151,9 +152,10 @@ async fn play(acts: &[Act], held: &mut [Held], shown: &Shown, tally: &Tally) -> 
                     same("entry", &found, &expected)?;
                 }
             }
-            Act::Invoices { sight: at, quote, from, limit } => {
+            Act::Invoices { sight: at, series, quote, from, limit } => {
                 let numbers = model.numbers();
                 let filter = InvoiceFilter {
+                    series: series.map(of_invoices),
                     quote: quote.filter(|_| !numbers.is_empty()).map(|quote| quote.get(&numbers).clone()),
                     issued_from: from.map(|days| day(2025, 3, 1) + Days::new(days)),
                     issued_until: from.map(|days| day(2025, 6, 1) + Days::new(2 * days)),
@@ -253,7 +255,7 @@ async fn list(
         let listing = Listing { sight: sight.clone(), filter: filter.clone(), before, limit };
         let page = held.store.list(&listing).await.unwrap();
         prop_assert!(page.summaries.len() <= usize::try_from(limit).unwrap());
-        found.extend(page.summaries);
+        found.extend(page.summaries.into_iter().map(Result::unwrap));
         before = page.next;
         if before.is_none() {
             break;

@@ -9,7 +9,7 @@ use evenfare_engine::text::Code;
 use evenfare_store::caller::Role;
 use evenfare_store::digest::Digest;
 use evenfare_store::entry::State;
-use evenfare_store::number::Number;
+use evenfare_store::number::{Number, Series};
 
 use super::format::{Format, Printed};
 use super::set;
@@ -50,6 +50,9 @@ pub(in crate::cli) struct QuotesArgs {
     /// Those with that partner on their route, by the last revision he is on
     #[arg(long, value_name = "CODE")]
     pub(in crate::cli) partner: Option<Code>,
+    /// Those in that series: what stands before the year, such as Q
+    #[arg(long, value_name = "SERIES")]
+    pub(in crate::cli) series: Option<Series>,
     /// Those of the job of that reference
     #[arg(long, value_name = "REFERENCE")]
     pub(in crate::cli) reference: Option<Code>,

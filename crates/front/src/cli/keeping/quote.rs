@@ -1,10 +1,12 @@
 //! A quote that is kept, as one reader sees it.
 
+use evenfare_engine::MAIN;
 use evenfare_engine::job::Job;
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
 use evenfare_engine::view::{Reader, view_of};
 use evenfare_files::Stationery;
+use evenfare_store::entry::{Entry, State};
 use evenfare_store::invoice::Invoice;
 use evenfare_store::number::Number;
 use evenfare_store::{Sight, Store};
@@ -32,12 +34,29 @@ pub(in crate::cli) fn seen(number: &Number, asked: &args::Sight, kept: &Kept) ->
     let (_, quote) = read_entry(&entry)?;
     let view = view_of(quote, reader).ok_or_else(|| missing(number, kept))?;
     let became = Became {
+        said: said(&entry),
         number: entry.number.to_string(),
         state: entry.state.code(),
         accepted_offer: entry.accepted,
         settled: entry.settled,
     };
     Ok(Seen { view, became: Some(became), note: String::new() })
+}
+
+/// Its number, and what became of it, in words.
+fn said(entry: &Entry) -> String {
+    let state = match entry.state {
+        State::Superseded => "superseded by a later revision",
+        state => state.code(),
+    };
+    let mut said = format!("{}, {state}", entry.number);
+    if let Some(day) = entry.settled {
+        said.push_str(&format!(" on {day}"));
+    }
+    if let Some(offer) = entry.accepted.as_ref().filter(|offer| offer.as_str() != MAIN) {
+        said.push_str(&format!(", alternative {offer}"));
+    }
+    said
 }
 
 /// The job that it prices, and the edition that it was priced by.

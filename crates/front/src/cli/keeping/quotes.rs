@@ -6,6 +6,7 @@ use evenfare_engine::money::Currency;
 use evenfare_engine::text::Code;
 use evenfare_store::entry::{State, Summary};
 use evenfare_store::number::Number;
+use evenfare_store::refused::StoreError;
 use evenfare_store::{Filter, Listing, Sight, Store};
 use serde::{Serialize, Serializer};
 
@@ -16,7 +17,7 @@ use crate::cli::args::keeping::QuotesArgs;
 use crate::cli::outcome::{Answer, Failure, json};
 use crate::cli::text::money::with_currency;
 use crate::cli::text::{Cell, Column, Page, Table, style};
-use crate::kept::{NotRead, net_minor};
+use crate::kept::{NotRead, accepted_in_document, net_minor};
 
 /// A quote in the list.
 #[derive(Serialize)]
@@ -30,7 +31,7 @@ struct Line {
     customer: String,
     quoted: NaiveDate,
     valid_until: NaiveDate,
-    currency: Currency,
+    currency: String,
     end_net_minor: i64,
     accepted_offer: Option<Code>,
     /// Of an accepted offer whose document cannot be read, none.
@@ -56,6 +57,7 @@ pub(in crate::cli) fn run(args: &QuotesArgs) -> Result<Answer, Failure> {
     let listing = Listing {
         sight: args.partner.clone().map_or(Sight::All, Sight::Partner),
         filter: Filter {
+            series: args.series.clone(),
             reference: args.reference.clone(),
             states: args.state.clone(),
             quoted_from: args.from,
@@ -66,15 +68,23 @@ pub(in crate::cli) fn run(args: &QuotesArgs) -> Result<Answer, Failure> {
     };
     with_store_there(&args.place, async |store| {
         if let Some(number) = &listing.before
-            && store.entry(number, None, &listing.sight).await.map_err(failure)?.is_none()
+            && !is_there(&*store, number, &listing.sight).await.map_err(failure)?
         {
             let of = args.partner.as_ref().map_or_else(String::new, |code| format!(" of {code}"));
             let missing = format!("--before: there is no quote {number}{of} in {}", args.place.database);
             return Err(Failure::Usage(missing));
         }
         let page = store.list(&listing).await.map_err(failure)?;
+        let none = page.summaries.is_empty();
         let (mut lines, mut note) = (Vec::with_capacity(page.summaries.len()), Page::default());
         for summary in page.summaries {
+            let summary = match summary {
+                Ok(summary) => summary,
+                Err(error) => {
+                    note.labelled(style::CARE, "warning", &error.to_string());
+                    continue;
+                }
+            };
             let accepted = accepted_net_minor(&*store, &summary, &listing.sight).await;
             let accepted = accepted.or_else(|error| match error {
                 // One that is damaged hides no other.
@@ -87,31 +97,36 @@ pub(in crate::cli) fn run(args: &QuotesArgs) -> Result<Answer, Failure> {
             lines.push(line(summary, accepted));
         }
         let mut note = note.finish();
-        if let Some(partner) = args.partner.as_ref().filter(|_| lines.is_empty()) {
+        if let Some(partner) = args.partner.as_ref().filter(|_| none) {
             note.push_str(&unknown_partner(&*store, partner).await?);
         }
         let before = page.next.map(|number| number.to_string());
         let text = match args.printed.format {
             Format::Json => json(&Told { quotes: &lines, before })?,
+            Format::Text if none => nothing(args),
             Format::Text => text(&lines, before.as_deref(), args),
         };
         Ok(Answer::new(text).with_note(note))
     })
 }
 
-/// What the accepted offer comes to: of an alternative that an earlier build has kept without its amount, out of its
-/// document.
+/// Is there that quote? One that cannot be read is.
+async fn is_there(store: &dyn Store, number: &Number, sight: &Sight) -> Result<bool, StoreError> {
+    match store.entry(number, None, sight).await {
+        Err(StoreError::Corrupt(_)) => Ok(true),
+        found => Ok(found?.is_some()),
+    }
+}
+
+/// What the accepted offer comes to.
 async fn accepted_net_minor(
     store: &dyn Store,
     summary: &Summary,
     sight: &Sight,
 ) -> Result<Option<i64>, NotRead> {
-    let (Some(offer), None) = (&summary.accepted, summary.accepted_net_minor) else {
-        return Ok(summary.accepted_net_minor);
-    };
-    match store.entry(&summary.number, Some((summary.revision, false)), sight).await? {
-        Some(entry) => net_minor(&entry, offer),
-        None => Ok(None),
+    match accepted_in_document(store, summary, sight).await? {
+        Some((entry, offer)) => net_minor(&entry, offer),
+        None => Ok(summary.accepted_net_minor),
     }
 }
 
@@ -136,13 +151,14 @@ fn as_text<S: Serializer>(value: &impl std::fmt::Display, to: S) -> Result<S::Ok
     to.collect_str(value)
 }
 
+fn nothing(args: &QuotesArgs) -> String {
+    let mut page = Page::default();
+    page.paragraph(0, style::PLAIN, &format!("There is no such quote in {}.", args.place.database));
+    page.finish()
+}
+
 fn text(lines: &[Line], before: Option<&str>, args: &QuotesArgs) -> String {
     let mut page = Page::default();
-    if lines.is_empty() {
-        let none = format!("There is no such quote in {}.", args.place.database);
-        page.paragraph(0, style::PLAIN, &none);
-        return page.finish();
-    }
     let title =
         args.partner.as_ref().map_or_else(|| String::from("Quotes"), |code| format!("Quotes of {code}"));
     page.title(&title, "end prices before VAT");
@@ -150,18 +166,13 @@ fn text(lines: &[Line], before: Option<&str>, args: &QuotesArgs) -> String {
     let mut table = Table::new(0, [Column::LEFT, Column::LEFT, customer, Column::LEFT, state, Column::RIGHT]);
     table.all(style::FAINT, ["number", "job", "customer", "quoted", "state", "end price"]);
     for line in lines {
-        // What the job itself comes to is not what was accepted instead of it.
-        let end = match line.alternative() {
-            Some(_) => line.accepted_net_minor,
-            None => Some(line.end_net_minor),
-        };
         table.row([
             line.number.to_string().into(),
             line.reference.as_str().into(),
             line.customer.as_str().into(),
             line.quoted.to_string().into(),
             Cell::from(line.became()),
-            end.map_or_else(|| String::from("not known"), |end| with_currency(end, line.currency)).into(),
+            line.end_price().into(),
         ]);
     }
     page.table(&table);
@@ -176,6 +187,20 @@ impl Line {
     /// What was accepted instead of the job itself.
     fn alternative(&self) -> Option<&Code> {
         self.accepted_offer.as_ref().filter(|offer| offer.as_str() != MAIN)
+    }
+
+    fn end_price(&self) -> String {
+        // What the job itself comes to is not what was accepted instead of it.
+        let end = match self.alternative() {
+            Some(_) => self.accepted_net_minor,
+            None => Some(self.end_net_minor),
+        };
+        match (end, self.currency.parse::<Currency>()) {
+            (Some(end), Ok(currency)) => with_currency(end, currency),
+            // A later version knows what its minor units are.
+            (Some(_), Err(_)) => format!("in {}", self.currency),
+            (None, _) => String::from("not known"),
+        }
     }
 
     fn became(&self) -> String {

@@ -54,6 +54,7 @@ impl Nearly {
             code: code.parse().unwrap(),
             from: NaiveDate::from_ymd_opt(year, 1, 1).unwrap(),
             until: None,
+            unread: None,
             currency: "EUR".to_owned(),
             archive: b"of a newer program".to_vec(),
             published: DateTime::UNIX_EPOCH,
