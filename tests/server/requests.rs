@@ -117,6 +117,27 @@ async fn what_is_wrong_with_a_request_is_told_by_line_and_column() {
     assert!(matches!(status.code(), Code::OutOfRange | Code::ResourceExhausted), "{status:?}");
 }
 
+/// It would be refused as soon as it is priced.
+#[tokio::test]
+async fn a_request_of_a_day_whose_edition_cannot_be_read_is_told_so() {
+    let world = World::new();
+    let file = rusqlite::Connection::open(&world.database).unwrap();
+    file.execute_batch(
+        "DROP TRIGGER editions_stay; UPDATE editions SET archive = x'00' WHERE code = '2026-07'",
+    )
+    .unwrap();
+    let server = Server::start(&world.database, &[]);
+    let mut office = office(&world, &server).await;
+    let (closed, open) = (request("02-two-partners"), request("08-floor-scales"));
+    let [closed, open] = [read(&mut office, &closed).await.unwrap(), read(&mut office, &open).await.unwrap()];
+    assert!(open.problems.iter().all(|problem| problem.code != "edition_unreadable"), "{:?}", open.problems);
+    let told: Vec<_> = closed.problems.iter().map(|problem| (problem.severity(), &*problem.code)).collect();
+    assert_eq!(told, [(pb::Severity::Error, "edition_unreadable")]);
+    assert!(closed.problems[0].place.starts_with("request.xml:"), "{:?}", closed.problems);
+    let price = pb::PriceJobRequest { job: closed.job, ..Default::default() };
+    assert_eq!(reason(&office.price_job(price).await.unwrap_err()).reason, "EDITION_UNREADABLE");
+}
+
 /// Line and column of the first of these words, and this many characters on.
 fn at(xml: &str, words: &str, on: usize) -> String {
     let before = &xml[..xml.find(words).unwrap()];
