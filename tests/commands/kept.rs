@@ -92,7 +92,7 @@ fn a_tariff_of_the_environment_is_for_jobs_alone() {
 
 /// `VARIABLE=` is how many a script says that there is none.
 #[test]
-fn an_empty_variable_counts_as_not_set() {
+fn an_empty_variable_names_no_tariff_and_no_store() {
     let dir = demo("kept-empty");
     let said = |mut command: Command| {
         let output = command.output().unwrap();
@@ -101,7 +101,7 @@ fn an_empty_variable_counts_as_not_set() {
     };
     let empty = |line: &str| {
         let mut command = program(&dir, &words(line));
-        command.envs([("EVENFARE_TARIFF", ""), ("EVENFARE_DATABASE", "")]);
+        command.env("EVENFARE_TARIFF", "");
         said(command)
     };
     let month = String::from("reconcile books --month 2026-10");
@@ -109,6 +109,9 @@ fn an_empty_variable_counts_as_not_set() {
         assert_eq!(empty(&line), said(program(&dir, &words(&line))), "{line}");
     }
     empty("close books 2026-09");
+    // Another store than the one that was meant would give numbers out anew.
+    let output = program(&dir, &words("quotes")).env("EVENFARE_DATABASE", "").output().unwrap();
+    assert_eq!(output.status.code(), Some(64), "{output:?}");
 }
 
 #[test]

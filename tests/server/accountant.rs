@@ -4,6 +4,7 @@ use chrono::{Datelike, Utc};
 use evenfare::wire::pb;
 use evenfare::wire::pb::QuoteEventKind as Kind;
 use evenfare::wire::pb::accountant_service_client::AccountantServiceClient;
+use tonic::Code;
 
 use crate::harness::{accept, connect, issued, opened, reason};
 
@@ -83,4 +84,41 @@ async fn a_period_holds_what_was_written_down_in_it() {
     assert_eq!(read.quote, second.quote);
     let page = books.read_quotes(pb::ReadQuotesRequest::default()).await.unwrap().into_inner();
     assert_eq!(page.quotes.len(), 2);
+}
+
+/// It stood in the same batch, and ended the export.
+#[tokio::test]
+async fn a_period_does_not_end_at_what_was_damaged_after_it() {
+    let (world, server, mut office) = opened().await;
+    for id in ["R-1", "R-2"] {
+        issued(&mut office, id, "02-two-partners").await;
+    }
+    let file = rusqlite::Connection::open(&world.database).unwrap();
+    let damage = "DROP TRIGGER events_stay; \
+         UPDATE events SET kind = 'x', recorded = recorded + 259200000000 WHERE request_id = 'R-2'";
+    file.execute_batch(damage).unwrap();
+    let mut books = AccountantServiceClient::new(connect(&server.url, &world.accountant).await);
+    let today = Utc::now().date_naive();
+    let mut exported = async |days: u64| {
+        let until = today + chrono::Days::new(days);
+        let day = |day: chrono::NaiveDate| {
+            Some(pb::Date { year: day.year(), month: day.month() as i32, day: day.day() as i32 })
+        };
+        let period = pb::ExportPeriodRequest {
+            from: day(today.pred_opt().unwrap()),
+            until: day(until),
+            ..pb::ExportPeriodRequest::default()
+        };
+        let mut answers = books.export_period(period).await.unwrap().into_inner();
+        let mut count = 0;
+        loop {
+            match answers.message().await {
+                Ok(Some(_)) => count += 1,
+                Ok(None) => return (count, None),
+                Err(status) => return (count, Some(status.code())),
+            }
+        }
+    };
+    assert_eq!(exported(1).await, (1, None));
+    assert_eq!(exported(4).await.1, Some(Code::Internal));
 }

@@ -3,10 +3,12 @@
 use std::process::Output;
 
 use evenfare::wire::pb;
+use evenfare::wire::pb::accountant_service_client::AccountantServiceClient;
 use serde_json::Value as Json;
 use tempfile::TempDir;
+use tonic::Code;
 
-use crate::harness::{Server, World, command, evenfare, issued, job, office, opened, until};
+use crate::harness::{Server, World, command, connect, evenfare, issued, job, office, opened, until};
 
 fn run(args: &[&str]) -> (Option<i32>, String, String) {
     let Output { status, stdout, stderr } = command().args(args).output().unwrap();
@@ -134,6 +136,9 @@ async fn a_quote_that_cannot_be_read_hides_no_other() {
     let page = office.list_quotes(request).await.unwrap().into_inner();
     assert_eq!((page.quotes[0].number.as_str(), page.next_page_token.as_str()), (first.as_str(), ""));
     // What adds up says that it cannot.
+    let mut books = AccountantServiceClient::new(connect(&server.url, &world.accountant).await);
+    let status = books.read_quotes(pb::ReadQuotesRequest::default()).await.unwrap_err();
+    assert_eq!(status.code(), Code::Internal);
     let period = ["--from", "2026-01-01", "--until", "2026-12-31", "--database", &world.database];
     let edition = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/bakery/tariff/2026-07");
     let (code, _, err) = run(&[&["tariff", "try", edition], &period[..]].concat());

@@ -95,6 +95,8 @@ impl House {
         for summary in page.summaries {
             let summary = match summary {
                 Ok(summary) => summary,
+                // He adds them up.
+                Err(error) if *reader == Reader::Accountant => return Err(error.into()),
                 Err(error) => {
                     tracing::error!(%error, "a quote cannot be read, and is left out of a list");
                     continue;

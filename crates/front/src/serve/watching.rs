@@ -84,9 +84,11 @@ pub(super) fn span(
         let _room = room;
         let reader = who.reader();
         let (mut after, until) = sequences.map_or((0, 0), |(first, last)| (first.saturating_sub(1), last));
+        // One that cannot be read ends only the exports that it is in.
+        let at_most = |left: u64| u32::try_from(left).unwrap_or(AT_A_TIME).min(AT_A_TIME);
         while after < until {
             house.goes_on(&who).map_err(Status::from)?;
-            let records = house.store.records(after, AT_A_TIME).await.map_err(Refusal::from)?;
+            let records = house.store.records(after, at_most(until.saturating_sub(after))).await.map_err(Refusal::from)?;
             if records.is_empty() {
                 break;
             }

@@ -12,14 +12,13 @@ use evenfare_store::entry::State;
 use evenfare_store::number::{Number, Series};
 
 use super::format::{Format, Printed};
-use super::set;
 use crate::serve::database::Database;
 
 /// Where everything is kept.
 #[derive(Debug, Args)]
 pub(in crate::cli) struct Where {
     /// A file, or a postgres:// URL
-    #[arg(long, value_name = "DATABASE", env = set("EVENFARE_DATABASE"), default_value = "evenfare.db")]
+    #[arg(long, value_name = "DATABASE", env = "EVENFARE_DATABASE", default_value = "evenfare.db")]
     #[arg(hide_env = true)]
     pub(in crate::cli) database: Database,
 }
@@ -220,7 +219,7 @@ pub(in crate::cli) struct RestoreArgs {
     /// The backup
     pub(in crate::cli) file: PathBuf,
     /// The new store
-    #[arg(long, value_name = "DATABASE", env = set("EVENFARE_DATABASE"), default_value = "evenfare.db")]
+    #[arg(long, value_name = "DATABASE", env = "EVENFARE_DATABASE", default_value = "evenfare.db")]
     #[arg(hide_env = true)]
     pub(in crate::cli) database: Database,
 }

@@ -47,10 +47,10 @@ With --format json, a refusal is on standard output as well:
   {"refused", "message"} otherwise, such as "wrong_usage", "too_large",
    "out_of_calendar", "unreadable", "database" and "internal_error"
 
-Where things are, unless an option says otherwise (an empty variable counts as
-not set):
-  the tariff  in $EVENFARE_TARIFF, else in the folder tariff; for reconcile and
-              close, else nowhere: there is no chart of accounts then
+Where things are, unless an option says otherwise:
+  the tariff  in $EVENFARE_TARIFF where it is not empty, else in the folder
+              tariff; for reconcile and close, else nowhere: there is no chart
+              of accounts then
   the store   in $EVENFARE_DATABASE, else in the file evenfare.db
 
 New here? `evenfare demo` writes a small world to try things on."#;
