@@ -19,8 +19,8 @@ pub enum How {
     Different,
     /// The paper is of a closed month, and was not there when the month was closed.
     Late,
-    /// No paper of its own changed: what was paid is for something else now, or a bonus or what was written off
-    /// follows from other changes.
+    /// No paper of its own changed: what was paid is for something else now, or a bonus, what was written off, or
+    /// charges that come back with a payment follow from other changes.
     Follows,
 }
 
@@ -169,11 +169,11 @@ impl Changed {
 }
 
 /// Does the paper itself say what is posted to that account? What a payment is for, a bonus and what is
-/// written off follow from several papers.
+/// written off follow from several papers; so do charges of what the bank takes back, which are those of another payment.
 const fn says(event: Event, role: Role) -> bool {
     match event {
         Event::Invoice | Event::BankCharges | Event::CourierBill => true,
-        Event::Payment => matches!(role, Role::Bank | Role::BankCharges),
+        Event::Payment => matches!(role, Role::Bank),
         Event::Bonus | Event::Rounding => false,
     }
 }

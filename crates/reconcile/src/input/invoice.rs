@@ -110,10 +110,10 @@ pub struct Invoice {
 }
 
 impl Invoice {
-    /// Does another say the same? Where it stands is another thing, and so is what it mentions besides: whoever sends an
-    /// invoice again notes that he does.
+    /// Does another say the same? Where it stands is another thing, and so is what it mentions besides, further invoices
+    /// among that: whoever sends an invoice again notes that he does.
     pub(crate) fn is_copy_of(&self, other: &Self) -> bool {
-        let (place, references) = (other.place.clone(), other.references.clone());
-        Self { place, references, ..self.clone() } == *other
+        let Self { place, references, other_preceding, .. } = other.clone();
+        Self { place, references, other_preceding, ..self.clone() } == *other
     }
 }

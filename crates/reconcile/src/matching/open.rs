@@ -292,9 +292,13 @@ impl<'a> Offsets<'_, 'a> {
         }
         let invoiced = Invoiced::among(self.papers.iter().map(|item| Written::Invoice(item.invoice)), firms);
         let mut left: HashMap<(Currency, &'a Arc<str>), Vec<usize>> = HashMap::new();
-        let (mut named, mut alike) = (HashMap::new(), Vec::new());
+        let (mut whole, mut alike) = (Vec::new(), Vec::new());
         for (credit, paper) in credits {
-            let invoices = invoiced.taken_back_by(paper);
+            let mut invoices = invoiced.taken_back_by(paper);
+            let standing = |place: usize| self.papers.get(place).map(|of| of.standing);
+            if standing(credit) == Some(Standing::TakenBack) {
+                invoices.retain(|invoice| standing(*invoice) == Some(Standing::TakenBack));
+            }
             let invoice = invoices.first().copied();
             let takes_back = invoice.and_then(|invoice| self.place(invoice));
             let Some(by) = self.papers.get_mut(credit).filter(|by| by.standing != Standing::ToAnother) else {
@@ -302,7 +306,7 @@ impl<'a> Offsets<'_, 'a> {
             };
             by.takes_back = takes_back;
             match (by.standing, invoice) {
-                (Standing::TakenBack, Some(_)) => self.take_back(credit, &invoices, &mut named),
+                (Standing::TakenBack, Some(_)) => whole.push((credit, invoices)),
                 (Standing::TakenBack, None) => alike.push(credit),
                 _ => {
                     left.entry((paper.currency(), by.party)).or_default().push(credit);
@@ -311,6 +315,12 @@ impl<'a> Offsets<'_, 'a> {
                     }
                 }
             }
+        }
+        // One that names fewer leaves the others to those that name more.
+        whole.sort_by_key(|(_, invoices)| invoices.len());
+        let mut named = HashMap::new();
+        for (credit, invoices) in whole {
+            self.take_back(credit, &invoices, &mut named);
         }
         if !alike.is_empty() {
             self.take_back_alike(&alike, &named);

@@ -75,11 +75,11 @@ pub(super) struct Followed<'a> {
 }
 
 /// Sorts out papers by the invoices that they name. An invoice is of the sale of the one that it comes in the place
-/// of. A credit note is of the sale of the invoices that it names, and is asked about where these are of several; where
-/// it names none, of the only one of who sells, who buys and how much that is at most 45 days older and that no other
-/// credit note names. Of an invoice of several quotes, which a list tells in rows, it is the only row of that amount; else
-/// it is asked. What follows a paper that is asked about waits with it. A credit note that names an invoice to another
-/// party than its own is of nothing.
+/// of. A credit note is of the sale of the invoices that it names; where it names none, of the only one of who sells, who
+/// buys and how much that is at most 45 days older and that no other credit note names. Either is asked about where these
+/// are of several sales, or some of none. Of an invoice of several quotes, which a list tells in rows, it is the only row
+/// of that amount; else it is asked. What follows a paper that is asked about waits with it. A credit note that names an
+/// invoice to another party than its own is of nothing.
 pub(super) fn by_invoice<'a>(
     loaded: &Loaded<'a>,
     left: Left<'a>,
@@ -386,11 +386,12 @@ fn between_whom<'a>(loaded: &Loaded<'a>, by: By<'a>, gross: i64) -> Option<Betwe
     Some((author(by), by.0.party(&loaded.firms)?, by.0.currency(), gross))
 }
 
-/// The sales that invoices went to, and the numbers of their quotes; nothing where one went elsewhere.
+/// The sales that invoices went to, and the numbers of their quotes; nothing where none went to a sale.
 fn quotes(loaded: &Loaded<'_>, several: &[Went]) -> Option<Vec<(SaleAt, Box<str>)>> {
     let quote = |went: &Went| match went {
         Went::Sale(deal, sale) => Some(((*deal, *sale), deal_of(&loaded.deals, *deal)?.number.clone())),
         Went::Unsold(_) | Went::Asked | Went::Another(_) => None,
     };
-    several.iter().map(quote).collect()
+    let quotes: Vec<_> = several.iter().filter_map(quote).collect();
+    (!quotes.is_empty()).then_some(quotes)
 }

@@ -11,8 +11,9 @@ use crate::known_firms::KnownFirms;
 
 /// Which papers of a sale count, in the order of days.
 ///
-/// A credit note takes back the invoices it names, alone or with others that name the same; one that names none, the last
-/// of its amount that was written by its day; never one to another party. Of the invoices left,
+/// A credit note takes back the invoices it names, alone or with others that name the same; else the first of them that
+/// is of its amount. One that names none takes back the last of its amount that was written by its day; none takes back
+/// one to another party. Of the invoices left,
 /// all count where together they are no more than was agreed; else one does, the first that is as
 /// agreed or else the first, and the others are second ones. One to who bought goes before any to another.
 pub(super) fn set_standing<'a>(papers: &mut [OfSale<'a>], sale: Option<&AgreedSale>, firms: &KnownFirms<'a>) {
@@ -66,6 +67,12 @@ fn take_back(papers: &mut [OfSale<'_>], invoiced: &Invoiced<'_, '_>) {
     for (invoices, parts) in parts {
         if is_whole(papers, &invoices, &parts) {
             set(papers, invoices.into_iter().chain(parts), Standing::TakenBack);
+        }
+    }
+    for (place, credit) in &credits {
+        let mut invoices = invoiced.named(*credit).into_iter();
+        if let Some(one) = invoices.find(|one| is_whole(papers, &[*one], &[*place])) {
+            set(papers, [one, *place], Standing::TakenBack);
         }
     }
     for (place, credit) in credits.into_iter().filter(|(_, credit)| credit.preceding().is_none()) {

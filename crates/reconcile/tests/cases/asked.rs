@@ -78,6 +78,18 @@ fn an_answer_takes_what_is_left_when_all_is_matched() {
     assert_eq!(reasons(&reconcile(&inputs).unwrap()), [("overpaid", 2_000)]);
 }
 
+/// The last invoice of it was told to take all that was paid.
+#[test]
+fn an_answer_of_which_nothing_is_left_stays_as_it_was_asked() {
+    let inputs = sold(&[(6_000, "EUR"), (4_000, "EUR")]);
+    let stranger = |minor| Payment { party: Some("Somebody".into()), ..from(0, minor, &numbers(&[0, 1])) };
+    let (_, books) = booked(inputs, &[(8, stranger(7_000)), (9, stranger(10_000))]);
+    assert_eq!((whys(&books), books.undecided[0].parts.len()), (vec![Why::EquallyGood], 3));
+    let both = books.undecided[0].parts.last().unwrap();
+    let told: Vec<_> = both.iter().map(|part| (&*part.invoice, part.minor)).collect();
+    assert_eq!(told, [(&*invoice_number(0), 6_000), (&*invoice_number(1), 1_000)]);
+}
+
 /// Of its quote there are invoices of two currencies: what was decided was asked again.
 #[test]
 fn what_is_decided_for_a_quote_of_two_currencies_is_not_asked_again() {

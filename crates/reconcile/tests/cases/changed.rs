@@ -5,14 +5,17 @@ use std::collections::BTreeMap;
 use evenfare_engine::money::Currency;
 use evenfare_reconcile::changed::{Changed, How};
 use evenfare_reconcile::chart::Role;
-use evenfare_reconcile::input::{CourierBill, Leg, Place};
+use evenfare_reconcile::input::{CourierBill, Leg, Payment, Place};
 use evenfare_reconcile::journal::{Event, Journal, Source};
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use proptest::prelude::*;
 use proptest::sample::Index;
 
+use crate::booked::paid;
 use crate::faults::month;
+use crate::held_back::decided;
+use crate::reversed::moved;
 use crate::world::bank::Account;
 use crate::world::{Plan, Style, agreed, currency, day, empty, invoice, invoice_number, payment, plans};
 
@@ -174,6 +177,27 @@ fn a_payment_whose_invoice_came_later_follows() {
     let sums = vec![(Role::Receivable, 0, -5_000), (Role::Unapplied, -5_000, 0)];
     assert_eq!(found[1], (How::Follows, Event::Payment, sums));
     assert!(!found.iter().any(|one| one.0.is_of_closed_paper()));
+}
+
+/// The bank gives back what it had kept of the payment that it takes back: no paper came late.
+#[test]
+fn charges_that_come_back_with_a_payment_follow() {
+    let inputs = crate::booked::sold(&[6_000, 4_000]);
+    let came = Payment { charges_minor: 200, ..paid(&inputs, 9_800, "") };
+    let (mut inputs, _) =
+        moved(&inputs, &[(10, vec![came])], &[(15, vec![paid(&inputs, 9_800, "returned")])]);
+    let [first, second] = [invoice_number(0), invoice_number(1)];
+    let came = decided(1, &[(&first, 6_000), (&second, 4_000)]);
+    inputs.decisions = vec![came.clone(), decided(2, &[])];
+    let mut inputs = closed(&inputs);
+    inputs.decisions = vec![came, decided(2, &[(&first, -6_000), (&second, -3_800)])];
+    let books = reconcile(&inputs).unwrap();
+    let charges = |(how, _, sums): Told| {
+        let charges = sums.into_iter().find(|(role, ..)| *role == Role::BankCharges)?;
+        Some((how, charges))
+    };
+    let charges: Vec<_> = told(&books).into_iter().filter_map(charges).collect();
+    assert_eq!(charges, [(How::Follows, (Role::BankCharges, 0, -200))]);
 }
 
 /// By source, account and currency, in both currencies; what comes to nothing is not there.

@@ -1,10 +1,11 @@
 //! Papers that name no quote: which sales are left for them, and which invoices they take back.
 
-use evenfare_reconcile::Inputs;
 use evenfare_reconcile::input::{Invoice, InvoiceKind};
 use evenfare_reconcile::terms::Decision;
+use evenfare_reconcile::{Inputs, reconcile};
 
 use crate::booked::{booked, paid, reasons, sold};
+use crate::credits::{credit, unsold};
 use crate::world::{day, groups, invoice, invoice_number, place};
 
 /// Of three quotes of one amount one is invoiced, and one was taken back.
@@ -58,4 +59,45 @@ fn what_is_of_nothing_takes_back_what_it_names() {
     };
     inputs.decisions = ["R-C", "G-1"].map(decided).into();
     assert_eq!(told(inputs), []);
+}
+
+/// It was all of the first quote, whichever stood first.
+#[test]
+fn of_a_credit_note_on_invoices_of_two_quotes_it_is_asked() {
+    for [first, second] in [[0, 1], [1, 0]] {
+        let mut inputs = sold(&[5_000, 6_000]);
+        let paper = credit(&inputs.invoices[0], "G-1", 11_000, Some(&invoice_number(first)), 9);
+        let other_preceding = vec![invoice_number(second).into()].into_boxed_slice();
+        inputs.invoices.push(Invoice { other_preceding, ..paper });
+        let books = reconcile(&inputs).unwrap();
+        assert_eq!((reasons(&books), books.undecided.len()), (vec![], 1));
+        assert_eq!(books.undecided[0].candidates, [["Q-2026-0000".into()], ["Q-2026-0001".into()]]);
+        let is_posted = books.journal.transactions().any(|(one, _)| one.source.document.contains("G-1"));
+        assert!(!is_posted);
+    }
+}
+
+/// Where no quote is known of one of them, it was of nothing and nobody was asked.
+#[test]
+fn of_a_credit_note_on_an_invoice_of_no_known_quote_too_it_is_asked() {
+    for [first, second] in [["R-9", &invoice_number(0)], [&invoice_number(0), "R-9"]] {
+        let mut inputs = sold(&[5_000]);
+        let other = unsold(&inputs, "R-9", 1_000);
+        let paper = credit(&inputs.invoices[0], "G-1", 5_000, Some(first), 9);
+        let other_preceding = vec![second.into()].into_boxed_slice();
+        inputs.invoices.extend([other, Invoice { other_preceding, ..paper }]);
+        let books = reconcile(&inputs).unwrap();
+        assert_eq!(books.undecided.len(), 1);
+        assert_eq!(books.undecided[0].candidates, [["Q-2026-0000".into()]]);
+        assert_eq!(reasons(&books), [("invoice_unknown", 1_000), ("unpaid", -1_000)]);
+        inputs.decisions = vec![Decision::Invoice {
+            place: place("decided_invoices.csv", 2),
+            seller: "workshop".into(),
+            number: "G-1".into(),
+            quote: Some("Q-2026-0000".into()),
+        }];
+        let books = reconcile(&inputs).unwrap();
+        let told = vec![("invoice_missing", -5_000), ("invoice_unknown", 1_000), ("unpaid", -1_000)];
+        assert_eq!((reasons(&books), books.undecided.len()), (told, 0));
+    }
 }

@@ -79,6 +79,32 @@ fn all_invoices_that_credit_notes_name_are_taken_back() {
     }
 }
 
+/// A credit note for the first that also names the second took nothing back: the first was overpaid, the second unpaid.
+#[test]
+fn a_credit_note_of_one_invoice_that_also_names_its_replacement_takes_back_the_first() {
+    for [first, second] in [["R-20261", "R-20262"], ["R-20262", "R-20261"]] {
+        let mut inputs = invoiced(&[("R-20261", 5_000), ("R-20262", 5_000), ("G-20261", -5_000)]);
+        inputs.invoices[2].preceding = Some(first.into());
+        inputs.invoices[2].other_preceding = vec![second.into()].into_boxed_slice();
+        let payments = [(6, paid(&inputs, 5_000, "R-20261")), (10, paid(&inputs, 5_000, "R-20262"))];
+        let (_, books) = booked(inputs.clone(), &payments[1..]);
+        assert_eq!((reasons(&books), books.undecided.len()), (vec![], 0), "{first}");
+        let (_, books) = booked(inputs.clone(), &payments);
+        assert_eq!(overpaid(&books), [(5_000, day(6))], "{first}");
+        // The one that names the first alone takes it, so the second is left for this one.
+        let mut other = inputs.invoices[2].clone();
+        (other.number, other.issued) = ("G-20262".into(), day(6));
+        (other.preceding, other.other_preceding) = (Some("R-20261".into()), Box::default());
+        inputs.invoices.push(other);
+        let (_, books) = booked(inputs.clone(), &payments);
+        assert_eq!(overpaid(&books), [(5_000, day(6)), (5_000, day(10))], "{first}");
+        let [one, other] = payments;
+        let back = (12, paid(&inputs, -5_000, "G-20261"));
+        let (_, books) = booked(inputs, &[one, other, back]);
+        assert_eq!(overpaid(&books), [(5_000, day(6))], "{first}");
+    }
+}
+
 /// What the first credit note left of it the second one took, so the third is of the other invoice alone.
 #[test]
 fn a_credit_note_changes_nothing_of_an_invoice_that_asks_for_nothing_any_more() {

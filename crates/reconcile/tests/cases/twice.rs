@@ -91,6 +91,7 @@ fn a_paper_that_is_told_in_two_ways_is_one_paper() {
                 let mut copy = inputs.invoices[1].clone();
                 (Arc::make_mut(&mut copy.seller).vat_id, copy.place) = (vat_id.clone(), place("copy.xml", 1));
                 copy.references = vec!["Duplicate".into()].into_boxed_slice();
+                copy.other_preceding = vec!["R-1".into()].into_boxed_slice();
                 inputs.invoices.push(copy);
             },
             &[],
