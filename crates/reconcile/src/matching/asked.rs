@@ -46,15 +46,20 @@ impl Matching<'_, '_> {
         Ok(parts.into_iter().filter_map(part).collect())
     }
 
-    /// What was asked before all was matched is answered by what is left now; an answer of which nothing is left stays.
+    /// What was asked before all was matched is answered by what is left now, or by what was paid where money goes out; an
+    /// answer of which nothing is left stays.
     pub(super) fn answer_by_what_is_left(&mut self) -> Result<(), Unreconciled> {
         for Asked { question, payment, candidates } in std::mem::take(&mut self.asked) {
             for (answer, candidate) in candidates.iter().enumerate() {
                 let Some(why) = self.undecided.get(question).map(|asked| asked.why) else { continue };
-                if candidate.iter().all(|place| self.rest(*place) == 0) {
+                let comes_in = self.payment(payment).is_some_and(|one| one.cleared() > 0);
+                if comes_in && candidate.iter().all(|place| self.rest(*place) == 0) {
                     continue;
                 }
                 let taken = self.taken(payment, why, candidate)?;
+                if taken.iter().all(|part| part.minor == 0) {
+                    continue;
+                }
                 if let Some(asked) = self.undecided.get_mut(question)
                     && let Some(parts) = asked.parts.get_mut(answer)
                 {

@@ -17,6 +17,7 @@ use crate::known_firms::KnownFirms;
 /// all count where together they are no more than was agreed; else one does, the first that is as
 /// agreed or else the first, and the others are second ones. One to who bought goes before any to another.
 pub(super) fn set_standing<'a>(papers: &mut [OfSale<'a>], sale: Option<&AgreedSale>, firms: &KnownFirms<'a>) {
+    let agreed_net = sale.map_or(0, |sale| sale.net.minor());
     if papers.iter().any(|of| of.written.is_credit()) {
         let invoiced = Invoiced::among(papers.iter().map(|of| of.written), firms);
         for of in papers.iter_mut().filter(|of| of.written.is_credit()) {
@@ -24,15 +25,12 @@ pub(super) fn set_standing<'a>(papers: &mut [OfSale<'a>], sale: Option<&AgreedSa
                 of.standing = Standing::ToAnother;
             }
         }
-        take_back(papers, &invoiced);
+        take_back(papers, &invoiced, agreed_net);
     }
-    let agreed_net = sale.map_or(0, |sale| sale.net.minor());
-    let counts = |of: &&mut OfSale<'_>| of.standing == Standing::Kept && !of.written.is_credit();
-    let left: Vec<&mut OfSale<'_>> = papers.iter_mut().filter(counts).collect();
-    let together = left.iter().fold(0_i64, |sum, of| sum.saturating_add(of.written.net()));
-    if left.len() < 2 || together <= agreed_net {
+    if !is_too_much(papers, agreed_net) {
         return;
     }
+    let left: Vec<&mut OfSale<'_>> = papers.iter_mut().filter(|of| counts(of)).collect();
     let is_to_buyer = |of: &OfSale<'a>| sale.is_none_or(|sale| !of.written.is_to_another_than(sale, firms));
     let is_as_agreed = |of: &OfSale<'a>| of.written.net() == agreed_net;
     let right = left.iter().position(|of| is_to_buyer(of) && is_as_agreed(of));
@@ -45,8 +43,20 @@ pub(super) fn set_standing<'a>(papers: &mut [OfSale<'a>], sale: Option<&AgreedSa
     }
 }
 
+/// Is it an invoice that nothing took back so far?
+fn counts(of: &OfSale<'_>) -> bool {
+    of.standing == Standing::Kept && !of.written.is_credit()
+}
+
+/// Are there several invoices, and more together than was agreed?
+fn is_too_much(papers: &[OfSale<'_>], agreed_net: i64) -> bool {
+    let left = || papers.iter().filter(|of| counts(of));
+    let together = left().fold(0_i64, |sum, of| sum.saturating_add(of.written.net()));
+    left().nth(1).is_some() && together > agreed_net
+}
+
 /// Notes the invoices that were taken back as a whole, by one credit note or by several that name the same.
-fn take_back(papers: &mut [OfSale<'_>], invoiced: &Invoiced<'_, '_>) {
+fn take_back(papers: &mut [OfSale<'_>], invoiced: &Invoiced<'_, '_>, agreed_net: i64) {
     let mut by_gross: HashMap<(Currency, i64), Vec<usize>> = HashMap::new();
     for (place, of) in papers.iter().enumerate().filter(|(_, of)| !of.written.is_credit()) {
         by_gross.entry((of.written.currency(), of.written.gross())).or_default().push(place);
@@ -70,6 +80,10 @@ fn take_back(papers: &mut [OfSale<'_>], invoiced: &Invoiced<'_, '_>) {
         }
     }
     for (place, credit) in &credits {
+        // Instalments have none in their place: what names several is taken off one after the other.
+        if !is_too_much(papers, agreed_net) {
+            break;
+        }
         let mut invoices = invoiced.named(*credit).into_iter();
         if let Some(one) = invoices.find(|one| is_whole(papers, &[*one], &[*place])) {
             set(papers, [one, *place], Standing::TakenBack);

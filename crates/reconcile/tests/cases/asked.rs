@@ -90,6 +90,18 @@ fn an_answer_of_which_nothing_is_left_stays_as_it_was_asked() {
     assert_eq!(told, [(&*invoice_number(0), 6_000), (&*invoice_number(1), 1_000)]);
 }
 
+/// Of what goes out nothing is left to be paid: the last invoice of it was told to give back all.
+#[test]
+fn an_answer_that_gives_back_is_by_what_was_paid() {
+    let inputs = invoiced(&[("R-20261", 2_000), ("R-20262", 1_500)]);
+    let stranger = Payment { party: Some("Somebody".into()), ..paid(&inputs, -3_500, "R-20261 R-20262") };
+    let payments = [(8, paid(&inputs, 2_000, "")), (9, paid(&inputs, 1_500, "")), (10, stranger)];
+    let (_, books) = booked(inputs, &payments);
+    let answers = books.undecided[0].parts.iter();
+    let told: Vec<Vec<_>> = answers.map(|of| of.iter().map(|part| part.minor).collect()).collect();
+    assert!(told.contains(&vec![-2_000, -1_500]), "{told:?}");
+}
+
 /// Of its quote there are invoices of two currencies: what was decided was asked again.
 #[test]
 fn what_is_decided_for_a_quote_of_two_currencies_is_not_asked_again() {

@@ -113,3 +113,15 @@ fn a_credit_note_changes_nothing_of_an_invoice_that_asks_for_nothing_any_more() 
     let (_, books) = paid_before(&papers, 1_000, &[(2, "R-20261")]);
     assert_eq!(overpaid(&books), [(1_000, day(10))]);
 }
+
+/// Of two instalments it took back the first, which was paid.
+#[test]
+fn a_credit_note_that_names_instalments_is_taken_off_as_it_names_them() {
+    let mut inputs = invoiced(&[("R-20261", 2_500), ("R-20262", 2_500), ("G-20261", -2_500)]);
+    inputs.invoices[2].preceding = Some("R-20262".into());
+    inputs.invoices[2].other_preceding = vec!["R-20261".into()].into_boxed_slice();
+    let first = [(6, paid(&inputs, 2_500, "R-20261"))];
+    let (_, books) = booked(inputs, &first);
+    let told = reasons(&books);
+    assert!(told.iter().all(|(reason, _)| !["overpaid", "unpaid"].contains(reason)), "{told:?}");
+}
