@@ -137,10 +137,10 @@ pub struct Reconciled {
     /// Differences that a month was closed with and that are none any more or of another amount, in the order of the days
     /// they count for as settled.
     pub settled: Vec<Settled>,
-    /// Names of partners, firms and quotes that nobody knows, so that what they stand for is not looked at: each
-    /// once a file, where it stands first. It may be that they have no paper yet. And reference rates older than a week that
-    /// something of open days went by (`old_rate`), each where it did so first.
-    pub unknown: Vec<Slip>,
+    /// What may be a mistake: names of partners, firms and quotes that nobody knows, so that what they stand for is not
+    /// looked at, each once a file, where it stands first (it may be that they have no paper yet); and reference rates older
+    /// than a week that something of open days went by (`old_rate`), each where it did so first.
+    pub warnings: Vec<Slip>,
     /// What is posted because a closed month is not what is known of it now.
     pub changed: Vec<Changed>,
     /// Papers that are not what they were when their month was closed, and of which nothing is posted again: what is
@@ -284,16 +284,16 @@ fn reconciled(
     let (names, valued) = threads.both(
         || loaded.payments.iter().map(Received::name).collect::<Vec<_>>(),
         || {
-            let mut unknown = unknown::names(inputs, &loaded, &numbers);
+            let mut warnings = unknown::names(inputs, &loaded, &numbers);
             let last_closed = closings.last().map(|last| last.month.last_day());
-            unknown.extend(old_rates::old_rates(&loaded, &matching, (rates, terms), last_closed));
-            unknown.sort();
+            warnings.extend(old_rates::old_rates(&loaded, &matching, (rates, terms), last_closed));
+            warnings.sort();
             let transit = Transit::new(&matching, rates, terms)?;
-            Ok::<_, Unreconciled>((unknown, transit, Worths::new(&matching.open, rates, terms)?))
+            Ok::<_, Unreconciled>((warnings, transit, Worths::new(&matching.open, rates, terms)?))
         },
     );
     drop(numbers);
-    let (unknown, (transit, mut asked), worths) = valued?;
+    let (warnings, (transit, mut asked), worths) = valued?;
     undecided.append(&mut asked);
     undecided.sort_by(|a, b| a.subject.cmp(&b.subject));
     let (of_items, posted) = threads.both(
@@ -363,7 +363,7 @@ fn reconciled(
     Ok(Reconciled {
         differences: held.differences,
         settled,
-        unknown,
+        warnings,
         changed,
         restated,
         undecided,

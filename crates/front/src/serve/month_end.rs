@@ -115,7 +115,7 @@ impl House {
                 transactions: count(closing.journal.len()),
                 differences: count(closing.differences.len()),
                 questions: count(done.books.undecided.len()),
-                warnings: count(done.books.unknown.len()),
+                warnings: count(done.books.warnings.len()),
             });
             let pieces = file.as_bytes().chunks(PIECE);
             pieces
@@ -229,10 +229,10 @@ fn told(done: &Done, with_files: bool, to: &To<pb::ReconcileResponse>) -> Result
         changes: done.changes().iter().map(Into::into).collect(),
         earlier: done.earlier().into_iter().map(earlier).collect(),
         questions: count(done.books.undecided.len()),
-        warnings: count(done.books.unknown.len()),
+        warnings: count(done.books.warnings.len()),
     }))?;
-    for unknown in &done.books.unknown {
-        send(Part::Warning((&slip(unknown, Severity::Warning)).into()))?;
+    for warning in &done.books.warnings {
+        send(Part::Warning((&slip(warning, Severity::Warning)).into()))?;
     }
     let found = done.differences().map(|found| difference(found, done.settled_later(found)));
     for one in found.chain(done.settled().map(settled)) {

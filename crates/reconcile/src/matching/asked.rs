@@ -50,9 +50,9 @@ impl Matching<'_, '_> {
     /// answer of which nothing is left stays.
     pub(super) fn answer_by_what_is_left(&mut self) -> Result<(), Unreconciled> {
         for Asked { question, payment, candidates } in std::mem::take(&mut self.asked) {
+            let Some(why) = self.undecided.get(question).map(|asked| asked.why) else { continue };
+            let comes_in = self.payment(payment).is_some_and(|one| one.cleared() > 0);
             for (answer, candidate) in candidates.iter().enumerate() {
-                let Some(why) = self.undecided.get(question).map(|asked| asked.why) else { continue };
-                let comes_in = self.payment(payment).is_some_and(|one| one.cleared() > 0);
                 if comes_in && candidate.iter().all(|place| self.rest(*place) == 0) {
                     continue;
                 }

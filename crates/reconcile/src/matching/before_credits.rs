@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use chrono::NaiveDate;
 
-use super::open::{Open, Taken};
+use super::open::Taken;
 use super::payments::{Allocation, Matching, TOLD};
 use super::question::Why;
 use crate::error::Unreconciled;
@@ -113,8 +113,7 @@ impl BeforeCredits {
                 continue;
             };
             let times = times.entry(amount).or_default();
-            let is_asked = |open: &u32| matching.open.get(*open).is_some_and(Open::is_in_question);
-            if fits.len() <= *times && !fits.iter().any(is_asked) {
+            if fits.len() <= *times && !fits.iter().any(|open| matching.is_in_question(*open)) {
                 matching.allocate(place, *first, amount)?;
             } else {
                 let told: Vec<Vec<u32>> = fits.iter().take(TOLD).map(|open| vec![*open]).collect();

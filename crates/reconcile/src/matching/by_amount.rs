@@ -14,7 +14,6 @@ use chrono::NaiveDate;
 use evenfare_engine::money::Currency;
 
 use super::before_credits::BeforeCredits;
-use super::open::Open;
 use super::payers::Payers;
 use super::payments::{Matching, State, TOLD};
 use super::question::Why;
@@ -117,7 +116,7 @@ fn party(
         let takers: Vec<u32> = more.map(|(_, open)| *open).filter(takes).take(TOLD).collect();
         match takers.as_slice() {
             [] => matching.set(place, State::Unknown),
-            [only] if !is_in_question(matching, *only) => matching.allocate(place, *only, amount)?,
+            [only] if !matching.is_in_question(*only) => matching.allocate(place, *only, amount)?,
             several => {
                 let told: Vec<Vec<u32>> = several.iter().map(|open| vec![*open]).collect();
                 matching.ask(place, Why::PartOfSeveral, &told)?;
@@ -157,10 +156,6 @@ fn doubt_beyond(matching: &mut Matching<'_, '_>, mut asked: Vec<Amount>, mut ope
             matching.doubt(open, false);
         }
     }
-}
-
-fn is_in_question(matching: &Matching<'_, '_>, open: u32) -> bool {
-    matching.open.get(open).is_some_and(Open::is_in_question)
 }
 
 /// Of what something is left, rising by how much.
@@ -284,7 +279,7 @@ fn clear_certain(
         for one in found {
             // Of payments of the same invoices the first takes them.
             let is_certain = |open: &u32| {
-                matching.asks(*open) != 0 && !contested.contains(open) && !is_in_question(matching, *open)
+                matching.asks(*open) != 0 && !contested.contains(open) && !matching.is_in_question(*open)
             };
             match one.ways.as_slice() {
                 [only] if only.iter().all(is_certain) => {
@@ -394,7 +389,7 @@ fn many_for_one(
         let shared = of_way.iter().any(|place| taken.get(place).is_some_and(|ways| ways.len() > 1));
         shared || (0_u32..).zip(&ways).any(|(other, (of, _))| other != way && *of == open)
     };
-    let is_asked = |(open, _): &(u32, Vec<u32>)| is_in_question(matching, *open).then_some(*open);
+    let is_asked = |(open, _): &(u32, Vec<u32>)| matching.is_in_question(*open).then_some(*open);
     let is_asked: BTreeSet<u32> = ways.iter().filter_map(is_asked).collect();
     for place in payments {
         let of = taken.get(&place).map(Vec::as_slice).unwrap_or_default();

@@ -352,6 +352,11 @@ impl<'m, 'a> Matching<'m, 'a> {
         self.held.retain(|one| one.minor != 0);
     }
 
+    /// Is a question open that an invoice may be the answer to?
+    pub(super) fn is_in_question(&self, open: u32) -> bool {
+        self.open.get(open).is_some_and(Open::is_in_question)
+    }
+
     /// Puts an invoice in question: money that came in or went out may be for it.
     pub(super) fn doubt(&mut self, open: u32, goes_out: bool) {
         if let Some(open) = self.open.get_mut(open) {

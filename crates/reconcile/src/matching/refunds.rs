@@ -270,7 +270,7 @@ impl<'a> Refunds<'_, '_, 'a> {
 
     fn is_in_question(&self, debt: Debt) -> bool {
         match debt.owed {
-            Owed::Open(place) => self.matching.open.get(place).is_some_and(Open::is_in_question),
+            Owed::Open(place) => self.matching.is_in_question(place),
             Owed::Held(at) => self.advances.all.get(at).is_some_and(|advance| advance.may_be_returned),
         }
     }

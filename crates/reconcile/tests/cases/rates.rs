@@ -60,7 +60,7 @@ fn a_rate_older_than_a_week_is_warned_of_while_its_days_are_open() {
     let issued = inputs.invoices[0].issued;
     let rate = |days| (issued - Days::new(days), currency("USD"), "1.1172".parse().unwrap());
     let told = |inputs: &Inputs| {
-        let warned = reconcile(inputs).unwrap().unknown;
+        let warned = reconcile(inputs).unwrap().warnings;
         warned.iter().map(|slip| format!("{} {slip}", slip.code)).collect::<Vec<_>>()
     };
     inputs.rates = Rates::new([rate(7)]);
@@ -81,7 +81,7 @@ fn a_rate_older_than_a_week_is_warned_of_while_its_days_are_open() {
     inputs.rates = Rates::new([rate(7)]);
     let (inputs, _) = booked(inputs, &[(20, payment(8_951, &payer, &invoice_number(0)))]);
     let place = &inputs.statements[0].batches[0].payments[0].place;
-    let warned = reconcile(&inputs).unwrap().unknown;
+    let warned = reconcile(&inputs).unwrap().warnings;
     assert_eq!(warned.iter().map(|slip| &slip.place).collect::<Vec<_>>(), [place]);
 }
 

@@ -36,7 +36,7 @@ fn told_both_ways() -> Inputs {
 fn a_paper_that_is_told_in_two_ways_is_one_paper() {
     let both = told_both_ways();
     let books = reconcile(&both).unwrap();
-    assert_eq!((reasons(&books), books.unknown.len()), (vec![], 0));
+    assert_eq!((reasons(&books), books.warnings.len()), (vec![], 0));
     let check = |change: &dyn Fn(&mut Inputs), expect: &[(&str, i64)]| {
         let mut inputs = both.clone();
         change(&mut inputs);

@@ -17,7 +17,7 @@ fn sold() -> Inputs {
 }
 
 fn told(inputs: &Inputs) -> Vec<String> {
-    let unknown = reconcile(inputs).unwrap().unknown;
+    let unknown = reconcile(inputs).unwrap().warnings;
     unknown.iter().map(|slip| format!("{} {slip}", slip.code)).collect()
 }
 

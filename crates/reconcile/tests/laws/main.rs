@@ -169,7 +169,7 @@ proptest! {
     fn a_clean_month_has_no_difference(plans in plans()) {
         check(&plans, &[]);
         let books = reconcile(&month(&plans, &[]).inputs).unwrap();
-        prop_assert_eq!(&books.unknown, &[]);
+        prop_assert_eq!(&books.warnings, &[]);
         prop_assert_eq!(owed(&books.journal), [], "all have paid");
     }
 

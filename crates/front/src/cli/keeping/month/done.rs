@@ -79,7 +79,7 @@ fn read(dir: &Path, chart: Option<&Path>, until: NaiveDate) -> Result<Inputs, Fa
 
 /// What somebody should look at in the books folder.
 pub(super) fn warnings(args: &BooksArgs, done: &Done) -> Report {
-    slips(&done.books.unknown, Severity::Warning, |file| on_disk(args, file))
+    slips(&done.books.warnings, Severity::Warning, |file| on_disk(args, file))
 }
 
 /// Warnings for people.

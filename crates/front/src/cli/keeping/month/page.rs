@@ -249,7 +249,7 @@ fn conclusion(page: &mut Page, done: &Done) {
         page.paragraph(0, style::STRONG, &text);
     }
     let (rates, names): (Vec<&Slip>, Vec<&Slip>) =
-        done.books.unknown.iter().partition(|slip| slip.code == "old_rate");
+        done.books.warnings.iter().partition(|slip| slip.code == "old_rate");
     let (rates, unknown) = (rates.len(), names.len());
     if rates > 0 {
         let words = format!("{} older than a week.", count(rates, "reference rate"));
