@@ -44,6 +44,7 @@ mod advances;
 mod refunds;
 mod goes_back;
 mod reversed;
+mod one_after_another;
 mod rates;
 mod decided;
 mod couriers;
