@@ -137,6 +137,17 @@ fn a_credit_note_in_another_currency_lessens_nothing() {
     assert_eq!(told_of(&inputs), [("currency", 1_500, "USD"), ("currency", 1_000, "CHF")]);
 }
 
+/// Sent again in dollars by mistake: it was told to be so many euros.
+#[test]
+fn a_second_invoice_is_told_in_its_own_currency() {
+    let mut inputs = invoiced(&[("R-20261", 5_000), ("R-20262", 5_586)]);
+    inputs.invoices[1].currency = currency("USD");
+    let (_, books) = booked(inputs.clone(), &[(20, paid(&inputs, 5_000, "R-20261"))]);
+    let told = books.differences.iter().map(|found| &found.difference);
+    let told = told.map(|one| (one.reason.code(), one.amount_minor, one.currency.code()));
+    assert_eq!(told.collect::<Vec<_>>(), [("invoice_double", 5_586, "USD")]);
+}
+
 /// An invoice and credit notes that name nothing come to nothing together. Of a quote that was taken back that is as it
 /// should be; in another currency than agreed the sale is still not invoiced.
 #[test]
