@@ -23,7 +23,8 @@
 //!    of a quote goes back of its papers, also of an invoice that was taken back, where one of them was paid too much or
 //!    nothing is held for the quote; else of what is held;
 //! 3. a reversal, by account, other side and opposite amount, or an entry as a whole by its sum; of what no other reversal
-//!    took back by 1. or 2. What is taken back by 2. is taken back as it was paid;
+//!    took back by 1. or 2. What is taken back by 2. is taken back as it was paid; and what 2. asks about is not asked
+//!    where it is taken back;
 //! 4. what goes out to who paid in advance for a quote that was taken back, of what is held of him for it, gives it back;
 //!    so does what several of these, and of invoices that he paid too much, come to together. What is a part of one, or
 //!    in another currency, is asked;
@@ -98,8 +99,9 @@ pub(crate) fn payments<'m, 'a>(
     for payment in later {
         matching.set_if_new(payment, State::Unknown);
     }
-    matching.ask_contradicted(loaded, contradicted)?;
+    let contradicted = matching.give_back_to_strangers(loaded, contradicted)?;
     reversed::reversals(&mut matching, loaded, decisions)?;
+    matching.ask_contradicted(loaded, contradicted)?;
     refunds::refunds(&mut matching, loaded)?;
     by_amount::by_amount(&mut matching, loaded)?;
     returned::returned(&mut matching, loaded);

@@ -1,6 +1,7 @@
 //! What the bank takes back one after the other, beside payments that are asked about, and in parts that were not paid so.
 
 use evenfare_reconcile::chart::Role;
+use evenfare_reconcile::firm::Firm;
 use evenfare_reconcile::input::Payment;
 use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::{Reconciled, reconcile};
@@ -9,7 +10,7 @@ use crate::booked::{paid, reasons, sold};
 use crate::held_back::{decided, unapplied};
 use crate::own::balance;
 use crate::reversed::{moved, unpaid};
-use crate::world::{day, invoice_number};
+use crate::world::{day, invoice_number, payment};
 
 fn whys(books: &Reconciled) -> Vec<Why> {
     books.undecided.iter().map(|question| question.why).collect()
@@ -91,7 +92,8 @@ fn what_names_nobody_takes_no_single_payment_back() {
     let inputs = sold(&[5_000, 6_000]);
     let by = |number, minor| paid(&inputs, minor, &invoice_number(number));
     let back = |minor| vec![Payment { party: None, ..paid(&inputs, minor, "") }];
-    let (_, books) = moved(&inputs, &[(10, vec![by(0, 5_000)]), (10, vec![by(1, 6_000)])], &[(15, back(5_000))]);
+    let (_, books) =
+        moved(&inputs, &[(10, vec![by(0, 5_000)]), (10, vec![by(1, 6_000)])], &[(15, back(5_000))]);
     assert_eq!((reasons(&books), books.undecided.len()), (vec![("paid_unknown", -5_000)], 0));
     let (_, books) = moved(&inputs, &[(10, vec![by(0, 5_000), by(1, 6_000)])], &[(15, back(11_000))]);
     assert_eq!((unpaid(&books).len(), books.undecided.len()), (2, 0));
@@ -100,4 +102,19 @@ fn what_names_nobody_takes_no_single_payment_back() {
     let (_, books) = moved(&inputs, &[(10, entry)], &[(15, back(11_000))]);
     let balances = [Role::Bank, Role::BankCharges, Role::Clearing].map(|role| balance(&books, role));
     assert_eq!((unpaid(&books).len(), balances), (2, [0; 3]));
+}
+
+/// He paid by the number of another's invoice, or we paid a stranger by it. It was asked what that was for.
+#[test]
+fn what_was_taken_back_is_not_asked_about() {
+    let inputs = crate::own::sold(&[5_000, 5_000]);
+    let stranger = Firm { id: "X".into(), name: "Parts Ltd".into(), vat_id: None };
+    let number = invoice_number(1);
+    for (there, back) in [
+        (paid(&inputs, 5_000, &number), paid(&inputs, 5_000, "returned")),
+        (payment(-700, &stranger, &number), payment(-700, &stranger, "returned")),
+    ] {
+        let (_, books) = moved(&inputs, &[(10, vec![there])], &[(15, vec![back.clone()])]);
+        assert_eq!((reasons(&books), whys(&books)), (vec![("unpaid", -5_000); 2], vec![]), "{back:?}");
+    }
 }
