@@ -358,12 +358,9 @@ fn many_for_one(
     payments: Vec<u32>,
     open: &[u32],
 ) -> Result<Vec<u32>, Unreconciled> {
-    if payments.len() < 2 || payments.len() > subset::MOST {
-        return Ok(payments);
-    }
     let amounts: Vec<i64> =
         payments.iter().map(|place| matching.payment(*place).map_or(0, Received::cleared)).collect();
-    let invoices: Vec<u32> = open.iter().copied().filter(|open| matching.asks(*open) != 0).collect();
+    let invoices: Vec<u32> = open.iter().copied().filter(|open| matching.asks(*open) > 0).collect();
     if invoices.len() > subset::MOST {
         return Ok(payments);
     }
@@ -373,7 +370,7 @@ fn many_for_one(
             let of_way: Vec<u32> = way.iter().filter_map(|place| payments.get(*place).copied()).collect();
             let written =
                 |place: &u32| matching.payment(*place).is_some_and(|one| matching.in_time(one.booked, open));
-            if !of_way.is_empty() && of_way.iter().all(written) {
+            if of_way.iter().all(written) {
                 ways.push((open, of_way));
             }
         }
