@@ -29,8 +29,9 @@
 //!    so does what several of these, and of invoices that he paid too much, come to together. What is a part of one, or
 //!    in another currency, is asked;
 //! 5. by who paid, known by his account or name, and how much: what is left of one invoice, of several
-//!    together, or of one by several payments, or what was left of one before a credit note of a later day, or a part of
-//!    the only one that can take it. An invoice is written at most 7 days after its payment;
+//!    together, or of one by several payments, or what was left of one before a credit note of a later day, or, of the only
+//!    one that can take it, a part, or all and no more besides than may be written off. An invoice is written at most 7 days
+//!    after its payment;
 //! 6. what goes out to who paid, of an amount that came in from him for nothing known, returns that; so does what comes in
 //!    from a party that is known, of an amount that went out to it so, where it has no bonus.
 //!
