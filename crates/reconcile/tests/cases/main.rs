@@ -45,6 +45,7 @@ mod refunds;
 mod goes_back;
 mod reversed;
 mod one_after_another;
+mod small_months;
 mod rates;
 mod decided;
 mod couriers;
