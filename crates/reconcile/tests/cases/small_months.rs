@@ -12,7 +12,7 @@ use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 use crate::booked::{booked, paid, reasons, sold};
 use crate::own::balance;
 use crate::reversed::moved;
-use crate::world::{Plan, agreed, day, empty, groups, invoice, invoice_number, payment};
+use crate::world::{Plan, agreed, currency, day, empty, groups, invoice, invoice_number, payment};
 
 /// What takes so much of the first sale back, by the number of its invoice.
 fn credit(inputs: &mut Inputs, minor: i64, on: u64) {
@@ -83,7 +83,9 @@ fn a_sale_that_was_paid_is_taken_back() {
     credit(&mut inputs, 5_000, 20);
     let (mut inputs, books) = booked(inputs, &payments);
     assert_eq!((told(&books), balance(&books, Role::Receivable)), ((vec![], 0), 0));
-    for (until, expect) in [(11, vec![]), (19, vec![("invoice_reversed", 5_000)]), (24, vec![("overpaid", 5_000)])] {
+    for (until, expect) in
+        [(11, vec![]), (19, vec![("invoice_reversed", 5_000)]), (24, vec![("overpaid", 5_000)])]
+    {
         inputs.terms.until = day(until);
         assert_eq!(told(&reconcile(&inputs).unwrap()), (expect, 0), "{until}");
     }
@@ -152,4 +154,32 @@ fn a_paymaster_pays_for_two_firms() {
     assert_eq!(told(&booked(inputs.clone(), &payments).1), (vec![], 1));
     let payments = [(10, by(11_000, &format!("{first}, {second}"))), (12, by(7_000, ""))];
     assert_eq!(told(&booked(inputs, &payments).1), (vec![], 1));
+}
+
+/// He takes off two per cent, which is told when the invoice is due, until a credit note says so.
+#[test]
+fn what_he_takes_off_is_owed_until_it_is_credited() {
+    for words in [&*invoice_number(0), ""] {
+        let inputs = sold(&[10_000]);
+        let (mut inputs, _) = booked(inputs.clone(), &[(10, paid(&inputs, 9_800, words))]);
+        for (until, expect) in [(16, vec![]), (17, vec![("unpaid", -200)])] {
+            inputs.terms.until = day(until);
+            assert_eq!(told(&reconcile(&inputs).unwrap()), (expect, 0), "{words} {until}");
+        }
+        credit(&mut inputs, 200, 16);
+        assert_eq!(told(&reconcile(&inputs).unwrap()), (vec![("charged_less", -200)], 0), "{words}");
+    }
+}
+
+/// Dollars are paid in two sums of euros, of which the bank takes a little of the second.
+#[test]
+fn dollars_are_paid_in_two_sums_of_euros() {
+    let mut inputs = sold(&[111_720]);
+    let usd = currency("USD");
+    (inputs.agreed[0].currency, inputs.invoices[0].currency) = (usd, usd);
+    let number = invoice_number(0);
+    let payments = [(10, paid(&inputs, 50_000, &number)), (12, paid(&inputs, 49_900, &number))];
+    let (_, books) = booked(inputs, &payments);
+    assert_eq!(told(&books), (vec![], 0));
+    assert_eq!([Role::Receivable, Role::Exchange].map(|role| balance(&books, role)), [0, 100]);
 }
