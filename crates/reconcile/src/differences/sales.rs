@@ -85,7 +85,9 @@ impl<'a> SaleHeld<'_, 'a> {
         let standing = |standing| papers.iter().filter(move |of| of.standing == standing);
         for of in standing(Standing::Double).filter(|of| !self.is_to_another(of)) {
             let written = of.written;
-            into.push(self.difference(Reason::InvoiceDouble, (None, written.gross()), [written].into_iter()));
+            let figures = (None, written.gross());
+            let double = self.difference(Reason::InvoiceDouble, figures, [written].into_iter());
+            into.push(Difference { currency: written.currency(), ..double });
         }
         self.to_others(papers, into);
         let kept = || papers_of(standing(Standing::Kept));

@@ -1,11 +1,12 @@
 //! Payments that name nothing, by who paid, how much and when.
 //!
-//! For each party and currency, in this order: a payment of what is left of one invoice; a payment of what is
-//! left of several; several payments of what is left of one invoice; a payment of what was left of one before a
-//! credit note of a later day; a part payment where only one invoice can take it. Each is taken only where nothing else
-//! is as good, and what takes a part in an open question only where it is paid to the letter. Combinations are tried
-//! among at most [`subset::MOST`] open invoices, or payments, of a party; where there are more it is asked. What went out
-//! comes last, and is all of what was paid too much of one invoice, or of what a credit note is.
+//! For each party and currency, in this order: a payment of what is left of one invoice; a payment of what is left of
+//! several; several payments of what is left of one invoice; a payment of what was left of one before a credit note of a
+//! later day; a part payment, or one that is too much by no more than may be written off, where only one invoice can take
+//! it. Each is taken only where nothing else is as good, and what takes a part in an open question only where it is paid to
+//! the letter. Combinations are tried among at most [`subset::MOST`] open invoices, or payments, of a party; where there
+//! are more it is asked. What went out comes last, and is all of what was paid too much of one invoice, or of what a credit
+//! note is.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
@@ -111,8 +112,10 @@ fn party(
     for place in payments {
         let Some(one) = matching.payment(place) else { continue };
         let amount = one.cleared();
-        let more = by_rest.iter().rev().take_while(|(rest, _)| *rest > amount);
-        let takes = |open: &u32| matching.asks(*open) >= amount && matching.in_time(one.booked, *open);
+        // What is too much by no more than may be written off is all of it.
+        let least = amount.saturating_sub(matching.terms.rounding_minor).max(1);
+        let more = by_rest.iter().rev().take_while(|(rest, _)| *rest >= least);
+        let takes = |open: &u32| matching.asks(*open) >= least && matching.in_time(one.booked, *open);
         let takers: Vec<u32> = more.map(|(_, open)| *open).filter(takes).take(TOLD).collect();
         match takers.as_slice() {
             [] => matching.set(place, State::Unknown),
@@ -120,7 +123,7 @@ fn party(
             several => {
                 let told: Vec<Vec<u32>> = several.iter().map(|open| vec![*open]).collect();
                 matching.ask(place, Why::PartOfSeveral, &told)?;
-                parts.push((amount, one.booked));
+                parts.push((least, one.booked));
             }
         }
     }
@@ -142,14 +145,14 @@ fn party(
     Ok(())
 }
 
-/// Puts in question what stands above an amount that is asked about, and was written by its day.
+/// Puts in question what stands at or above an amount that is asked about, and was written by its day.
 fn doubt_beyond(matching: &mut Matching<'_, '_>, mut asked: Vec<Amount>, mut open: Vec<(i64, u32)>) {
     asked.sort_unstable();
     open.sort_unstable();
     let mut asked = asked.into_iter().peekable();
     let mut last: Option<NaiveDate> = None;
     for (stands, open) in open {
-        while let Some((_, booked)) = asked.next_if(|(amount, _)| *amount < stands) {
+        while let Some((_, booked)) = asked.next_if(|(amount, _)| *amount <= stands) {
             last = last.max(Some(booked));
         }
         if last.is_some_and(|last| matching.in_time(last, open)) {
@@ -358,12 +361,9 @@ fn many_for_one(
     payments: Vec<u32>,
     open: &[u32],
 ) -> Result<Vec<u32>, Unreconciled> {
-    if payments.len() < 2 || payments.len() > subset::MOST {
-        return Ok(payments);
-    }
     let amounts: Vec<i64> =
         payments.iter().map(|place| matching.payment(*place).map_or(0, Received::cleared)).collect();
-    let invoices: Vec<u32> = open.iter().copied().filter(|open| matching.asks(*open) != 0).collect();
+    let invoices: Vec<u32> = open.iter().copied().filter(|open| matching.asks(*open) > 0).collect();
     if invoices.len() > subset::MOST {
         return Ok(payments);
     }
@@ -373,7 +373,7 @@ fn many_for_one(
             let of_way: Vec<u32> = way.iter().filter_map(|place| payments.get(*place).copied()).collect();
             let written =
                 |place: &u32| matching.payment(*place).is_some_and(|one| matching.in_time(one.booked, open));
-            if !of_way.is_empty() && of_way.iter().all(written) {
+            if of_way.iter().all(written) {
                 ways.push((open, of_way));
             }
         }

@@ -6,7 +6,7 @@ use evenfare_engine::money::Currency;
 
 use super::numbers::{Numbers, Reader};
 use super::open::{For, Open};
-use super::payments::Matching;
+use super::payments::{Matching, State};
 use super::question::Why;
 use super::written::deal_of;
 use crate::error::Unreconciled;
@@ -65,6 +65,7 @@ impl Matching<'_, '_> {
                     self.settle_named(loaded, one.payment, in_advance, own)?;
                     continue;
                 }
+                self.set(one.payment, State::Asked);
                 contradicted.push(Contradicted {
                     payment: one.payment,
                     why: Why::OtherPayer,

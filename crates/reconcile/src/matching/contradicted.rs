@@ -48,14 +48,14 @@ impl Matching<'_, '_> {
         contradicted
     }
 
-    /// Asks about payments that are contradicted. They may be for what they name, or for what is left of an invoice of
-    /// the payer: each that fits by amount, else those that can take it.
+    /// Asks about payments that are contradicted, but for what the bank took back since. They may be for what they name, or
+    /// for what is left of an invoice of the payer: each that fits by amount, else those that can take it.
     pub(super) fn ask_contradicted(
         &mut self,
         loaded: &Loaded<'_>,
         mut contradicted: Vec<Contradicted>,
     ) -> Result<(), Unreconciled> {
-        self.give_back_to_strangers(loaded, &mut contradicted)?;
+        contradicted.retain(|one| self.is_asked(one.payment));
         if contradicted.is_empty() {
             return Ok(());
         }
@@ -105,16 +105,15 @@ impl Matching<'_, '_> {
 
     /// Takes those out of them that go to somebody whom nobody knows and who paid for whom they name: they give that back.
     /// Who did not may have sent us a paper of that number himself; a courier did, for our quotes stand on his labels.
-    fn give_back_to_strangers(
+    pub(super) fn give_back_to_strangers(
         &mut self,
         loaded: &Loaded<'_>,
-        contradicted: &mut Vec<Contradicted>,
-    ) -> Result<(), Unreconciled> {
-        let (to_strangers, others): (Vec<_>, Vec<_>) =
-            std::mem::take(contradicted).into_iter().partition(|one| one.is_to_stranger);
-        *contradicted = others;
+        contradicted: Vec<Contradicted>,
+    ) -> Result<Vec<Contradicted>, Unreconciled> {
+        let (to_strangers, mut others): (Vec<_>, Vec<_>) =
+            contradicted.into_iter().partition(|one| one.is_to_stranger);
         if to_strangers.is_empty() {
-            return Ok(());
+            return Ok(others);
         }
         let (has_paid, couriers) = (self.have_paid(loaded, &to_strangers), loaded.couriers());
         for (one, has_paid) in to_strangers.into_iter().zip(has_paid) {
@@ -124,10 +123,10 @@ impl Matching<'_, '_> {
                 false if name.is_some_and(|name| couriers.contains(&name_key(name))) => {
                     self.set(one.payment, State::Unknown);
                 }
-                false => contradicted.push(one),
+                false => others.push(one),
             }
         }
-        Ok(())
+        Ok(others)
     }
 
     /// Of each, did who gets it pay something of those whose papers and quotes are named?

@@ -23,13 +23,15 @@
 //!    of a quote goes back of its papers, also of an invoice that was taken back, where one of them was paid too much or
 //!    nothing is held for the quote; else of what is held;
 //! 3. a reversal, by account, other side and opposite amount, or an entry as a whole by its sum; of what no other reversal
-//!    took back by 1. or 2. What is taken back by 2. is taken back as it was paid;
+//!    took back by 1. or 2. What is taken back by 2. is taken back as it was paid; and what 2. asks about is not asked
+//!    where it is taken back;
 //! 4. what goes out to who paid in advance for a quote that was taken back, of what is held of him for it, gives it back;
 //!    so does what several of these, and of invoices that he paid too much, come to together. What is a part of one, or
 //!    in another currency, is asked;
 //! 5. by who paid, known by his account or name, and how much: what is left of one invoice, of several
-//!    together, or of one by several payments, or what was left of one before a credit note of a later day, or a part of
-//!    the only one that can take it. An invoice is written at most 7 days after its payment;
+//!    together, or of one by several payments, or what was left of one before a credit note of a later day, or, of the only
+//!    one that can take it, a part, or all and no more besides than may be written off. An invoice is written at most 7 days
+//!    after its payment;
 //! 6. what goes out to who paid, of an amount that came in from him for nothing known, returns that; so does what comes in
 //!    from a party that is known, of an amount that went out to it so, where it has no bonus.
 //!
@@ -98,8 +100,9 @@ pub(crate) fn payments<'m, 'a>(
     for payment in later {
         matching.set_if_new(payment, State::Unknown);
     }
-    matching.ask_contradicted(loaded, contradicted)?;
+    let contradicted = matching.give_back_to_strangers(loaded, contradicted)?;
     reversed::reversals(&mut matching, loaded, decisions)?;
+    matching.ask_contradicted(loaded, contradicted)?;
     refunds::refunds(&mut matching, loaded)?;
     by_amount::by_amount(&mut matching, loaded)?;
     returned::returned(&mut matching, loaded);

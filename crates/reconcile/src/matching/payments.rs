@@ -146,6 +146,11 @@ impl<'m, 'a> Matching<'m, 'a> {
         self.state(payment) == Some(&State::Other)
     }
 
+    /// Is a question open about it?
+    pub(super) fn is_asked(&self, payment: u32) -> bool {
+        self.state(payment) == Some(&State::Asked)
+    }
+
     pub(crate) fn payment(&self, payment: u32) -> Option<&'m Received<'a>> {
         self.payments.get(usize::try_from(payment).ok()?)
     }

@@ -378,3 +378,37 @@ fn an_invoice_is_found_by_its_amount_forty_five_days_off_and_no_further() {
         assert_eq!(found.contains(&("invoice_missing", -5_000)), !is_known, "{on}");
     }
 }
+
+/// The first is a part of either.
+#[test]
+fn parts_of_two_invoices_of_which_one_may_be_of_either_are_asked_about() {
+    let [first, second] = [0, 1].map(|number| way(&[number]));
+    let ways = vec![vec![first.clone()], vec![first, second.clone()], vec![second]];
+    assert_eq!(told(&[(3, 5_000), (3, 3_000)], &[(10, 1_000), (11, 4_000), (12, 2_000)]), (vec![], ways));
+}
+
+/// By a cent or two, as may be written off: it was for nothing known, or a part of a larger invoice.
+#[test]
+fn what_is_too_much_by_rounding_is_all_of_an_invoice() {
+    let unknown = vec![("payment_unknown", 5_003), ("unpaid", -5_000)];
+    for (minor, left) in [(5_002, vec![("rounding", 2)]), (5_003, unknown)] {
+        assert_eq!(told(&[(3, 5_000)], &[(10, minor)]), (left, vec![]), "{minor}");
+    }
+    // Beside a larger one it is asked, as it is of what is too little.
+    let inputs = sold(&[(0, 5_000), (0, 6_000)]);
+    let question = (Why::PartOfSeveral, vec![way(&[1]), way(&[0])]);
+    for minor in [4_998, 5_002, 5_003] {
+        let (_, books) = booked(inputs.clone(), &[(20, paid(&inputs, minor, ""))]);
+        let (left, questions) = match minor {
+            5_003 => (vec![("unpaid", -5_000), ("unpaid", -997)], vec![]),
+            _ => (vec![("unpaid", minor - 6_000)], vec![question.clone()]),
+        };
+        assert_eq!((reasons(&books), asked(&books)), (left, questions), "{minor}");
+    }
+    // Of ten the smallest stands behind those that are told, and is in question all the same.
+    let all: Vec<(usize, i64)> = [5_000].into_iter().chain(6_000..6_009).map(|net| (0, net)).collect();
+    let inputs = sold(&all);
+    let (_, books) = booked(inputs.clone(), &[(20, paid(&inputs, 5_002, ""))]);
+    let unpaid: Vec<i64> = reasons(&books).iter().map(|(_, minor)| *minor).collect();
+    assert_eq!((asked(&books).len(), unpaid), (1, (-1_006..=-998).rev().collect()));
+}

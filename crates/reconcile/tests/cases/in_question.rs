@@ -80,14 +80,24 @@ fn all_that_a_reversal_may_be_of_are_in_question() {
     }
 }
 
-/// Two payments are together all of the first invoice. Among one more than are tried each may be a part of any.
+/// Two payments are together all of the first invoice. Among one more than are tried each may be a part of any; of what is
+/// paid, or is to go back, nothing is a part.
 #[test]
 fn parts_are_looked_for_among_as_many_invoices_as_are_tried() {
     for (invoices, questions) in [(24, 0), (25, 2)] {
-        let nets: Vec<i64> = (0..invoices).map(|nth| 9_000 + 10 * nth).collect();
+        let mut nets: Vec<i64> = (0..invoices).map(|nth| 9_000 + 10 * nth).collect();
+        nets.extend([500, 600]);
         let inputs = sold(&nets);
-        let both = [(20, paid(&inputs, 4_000, "")), (21, paid(&inputs, 5_000, ""))];
-        assert_eq!(asked(&booked(inputs, &both).1), vec![(Why::PartOfSeveral, 8); questions], "{invoices}");
+        let [paid_by_amount, paid_too_much] = [nets.len() - 2, nets.len() - 1].map(invoice_number);
+        let all = [(19, 500, ""), (19, 700, &*paid_too_much), (20, 4_000, ""), (21, 5_000, "")];
+        let all = all.map(|(on, minor, words)| (on, paid(&inputs, minor, words)));
+        let (_, books) = booked(inputs, &all);
+        assert_eq!(asked(&books), vec![(Why::PartOfSeveral, 8); questions], "{invoices}");
+        let is_told = |number: &str| {
+            let mut papers = books.differences.iter().flat_map(|one| &one.difference.documents);
+            papers.any(|paper| *paper.number == *number)
+        };
+        assert_eq!([&paid_by_amount, &paid_too_much].map(|number| is_told(number)), [false, true]);
     }
 }
 
@@ -101,6 +111,18 @@ fn parts_of_an_invoice_in_question_are_asked_about() {
     let all = all.map(|(on, minor, words)| (on, paid(&inputs, minor, words)));
     let (_, books) = booked(inputs, &all);
     assert_eq!(asked(&books), [(Why::SeveralCurrencies, 1), (Why::EquallyGood, 1), (Why::EquallyGood, 1)]);
+}
+
+/// So is what comes to it and another.
+#[test]
+fn what_comes_to_an_invoice_in_question_and_another_is_asked_about() {
+    let (mut inputs, dollars) = (sold(&[5_000, 11_172, 700]), currency("USD"));
+    (inputs.agreed[1].currency, inputs.invoices[1].currency) = (dollars, dollars);
+    let both = format!("{} {}", invoice_number(0), invoice_number(1));
+    let all = [(10, 15_000, &*both), (20, 5_700, "")];
+    let all = all.map(|(on, minor, words)| (on, paid(&inputs, minor, words)));
+    let (_, books) = booked(inputs, &all);
+    assert_eq!(asked(&books), [(Why::SeveralCurrencies, 1), (Why::EquallyGood, 1)]);
 }
 
 /// It is asked whether the advance went back; then as much goes back again, with what was paid too much of an invoice.

@@ -44,6 +44,8 @@ mod advances;
 mod refunds;
 mod goes_back;
 mod reversed;
+mod one_after_another;
+mod small_months;
 mod rates;
 mod decided;
 mod couriers;

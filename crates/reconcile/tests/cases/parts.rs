@@ -137,6 +137,17 @@ fn a_credit_note_in_another_currency_lessens_nothing() {
     assert_eq!(told_of(&inputs), [("currency", 1_500, "USD"), ("currency", 1_000, "CHF")]);
 }
 
+/// Sent again in dollars by mistake: it was told to be so many euros.
+#[test]
+fn a_second_invoice_is_told_in_its_own_currency() {
+    let mut inputs = invoiced(&[("R-20261", 5_000), ("R-20262", 5_586)]);
+    inputs.invoices[1].currency = currency("USD");
+    let (_, books) = booked(inputs.clone(), &[(20, paid(&inputs, 5_000, "R-20261"))]);
+    let told = books.differences.iter().map(|found| &found.difference);
+    let told = told.map(|one| (one.reason.code(), one.amount_minor, one.currency.code()));
+    assert_eq!(told.collect::<Vec<_>>(), [("invoice_double", 5_586, "USD")]);
+}
+
 /// An invoice and credit notes that name nothing come to nothing together. Of a quote that was taken back that is as it
 /// should be; in another currency than agreed the sale is still not invoiced.
 #[test]
@@ -224,6 +235,15 @@ fn what_the_sum_to_pay_is_rounded_by_is_rounding() {
     let inputs = of_sum(5_000, 5_003);
     let (_, books) = booked(inputs.clone(), &[(10, paid(&inputs, 5_003, ""))]);
     assert_eq!(reasons(&books), [("payment_unknown", 5_003), ("unpaid", -5_000)]);
+}
+
+/// Its sum to pay is two cents more, of which nothing is asked any more.
+#[test]
+fn of_what_is_paid_nothing_is_asked_any_more() {
+    let mut inputs = invoiced(&[("R-1", 5_000)]);
+    (inputs.invoices[0].rounding_minor, inputs.invoices[0].payable_minor) = (2, 5_002);
+    let each = [(10, paid(&inputs, 5_000, "")), (11, paid(&inputs, 1, ""))];
+    assert_eq!(reasons(&booked(inputs, &each).1), [("payment_unknown", 1)]);
 }
 
 #[test]
