@@ -158,8 +158,8 @@ fn last_left<'e>(stack: &mut Vec<&'e Earlier>, taken: &HashSet<u32>) -> Option<&
 /// Payments that take back an earlier one: of the same account and other side, and of the opposite amount; or all payments
 /// of an entry, by their sum. What repeats the reference of one from end to end takes back that. Of several that did the
 /// same it makes no difference which is taken back, but that it was before; of others it is asked, unless all are. What a
-/// payment that names nothing was for is not known yet: beside others it is asked as well. What is taken back by its number,
-/// or by a decision, is taken back no second time.
+/// payment that names nothing was for is not known yet: beside others, and beside one that is asked about, it is asked as
+/// well. What is taken back by its number, or by a decision, is taken back no second time.
 pub(super) fn reversals(
     matching: &mut Matching<'_, '_>,
     loaded: &Loaded<'_>,
@@ -194,7 +194,10 @@ pub(super) fn reversals(
             reversals.retain(|place| matching.is_new(*place));
             let (pairs, left) = pairs(&earlier, &reversals);
             let all = || pairs.iter().map(|(one, _)| *one).chain(left.iter().copied());
-            let differ = || all().any(|one| Some(&one.did) != all().next().map(|first| &first.did));
+            let asked = |one: &Earlier| one.places.clone().any(|place| matching.is_asked(place));
+            let is_other =
+                |one: &Earlier, first: &Earlier| one.did != first.did || asked(one) != asked(first);
+            let differ = || all().any(|one| all().next().is_some_and(|first| is_other(one, first)));
             if !left.is_empty() && differ() {
                 ask(matching, loaded, (all().collect(), *minor > 0), &reversals)?;
                 continue;
@@ -224,10 +227,7 @@ fn known_by(payment: &Received<'_>, minor: i64) -> impl Iterator<Item = Key> {
     let (account, name) = other_side(payment);
     let sides = match account {
         Some(account) => [Some((By::Account, account)), name.map(|name| (By::Name, name))],
-        None => {
-            let name_alone = name.clone().map(|name| (By::NameAlone, name));
-            [Some((By::Name, name.unwrap_or_default())), name_alone]
-        }
+        None => [Some((By::Name, name.clone().unwrap_or_default())), name.map(|name| (By::NameAlone, name))],
     };
     let own = normal(&payment.statement.account);
     sides.into_iter().flatten().map(move |(by, side)| (by, side, own.clone(), minor))

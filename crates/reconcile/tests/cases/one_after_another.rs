@@ -118,3 +118,13 @@ fn what_was_taken_back_is_not_asked_about() {
         assert_eq!((reasons(&books), whys(&books)), (vec![("unpaid", -5_000); 2], vec![]), "{back:?}");
     }
 }
+
+/// Which of the two came back is not known: what was for his own invoice, or what names another's.
+#[test]
+fn what_is_asked_about_did_something_else_than_what_names_nothing() {
+    let inputs = crate::own::sold(&[5_000, 5_000]);
+    let by = |words: &str| vec![paid(&inputs, 5_000, words)];
+    let entries = [(10, by("")), (11, by(&invoice_number(1)))];
+    let (_, books) = moved(&inputs, &entries, &[(15, by("returned"))]);
+    assert_eq!((whys(&books), reasons(&books)), (vec![Why::OtherPayer], vec![("paid_unknown", -5_000)]));
+}
