@@ -31,6 +31,24 @@ fn transcripts_in_the_readme_are_what_the_program_says() {
     }
 }
 
+/// Said once, by the program.
+#[test]
+fn exit_codes_in_the_readme_are_those_of_help() {
+    let help = run(&["--help"]).out;
+    let listed = help.split_once("Exit codes:\n").unwrap().1.split("\n\n").next().unwrap();
+    let mut rows: Vec<(&str, String)> = Vec::new();
+    for line in listed.lines().map(str::trim) {
+        match line.split_once("  ") {
+            Some((code, means)) => rows.push((code, means.to_owned())),
+            None => rows.last_mut().unwrap().1.push_str(&format!(" {line}")),
+        }
+    }
+    assert!(rows.iter().all(|(code, _)| code.parse::<u8>().is_ok()) && rows.len() > 5, "{rows:?}");
+    let rows: String = rows.iter().map(|(code, means)| format!("| {code} | {means} |\n")).collect();
+    let table = format!("| exit code | means |\n| --- | --- |\n{rows}\n");
+    assert!(readme().contains(&table), "README.md has another table than\n{table}");
+}
+
 /// In the folder that the demo has written, as somebody does who has just come.
 #[cfg(all(feature = "pdf", feature = "workbook"))]
 mod walked {

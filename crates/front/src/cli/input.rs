@@ -17,7 +17,7 @@ use serde::Serialize;
 
 use super::args::Sight;
 use super::outcome::{Failure, Floor};
-use super::text::words::{count, route};
+use super::text::words::{count, in_a_shell, route};
 use super::text::{Page, style};
 
 /// A job and the tariff it is priced by, as read.
@@ -88,7 +88,7 @@ impl Input {
             let seen = format!(
                 "the tariff has {}; `evenfare tariff check {}` shows them",
                 count(warnings, "warning"),
-                tariff.display()
+                in_a_shell(&tariff.display())
             );
             page.labelled(style::CARE, "warning", &seen);
         }
@@ -99,7 +99,7 @@ impl Input {
     pub(super) fn sight(&self, sight: &Sight) -> Result<View, Failure> {
         let quote = self.quote(sight)?;
         let by = route(quote.route.iter().map(|party| &party.code));
-        view_of(quote, &sight.reader).ok_or_else(|| not_his(&sight.reader, &by))
+        view_of(quote, sight.reader()).ok_or_else(|| not_his(sight.reader(), &by))
     }
 
     /// The quote by the route asked for, where it is for that reader.
@@ -109,11 +109,11 @@ impl Input {
             Some(route) => self.job.by_route(&route.0),
             None => self.job.clone(),
         };
-        if let Reader::Partner(own) = &sight.reader
+        if let Reader::Partner(own) = sight.reader()
             && !job.route.iter().any(|stop| stop.partner == *own)
         {
             let by = route(job.route.iter().map(|stop| &stop.partner));
-            return Err(nobody(own, edition).unwrap_or_else(|| not_his(&sight.reader, &by)));
+            return Err(nobody(own, edition).unwrap_or_else(|| not_his(sight.reader(), &by)));
         }
         self.priced(&job, edition, sight)
     }
@@ -138,7 +138,7 @@ impl Input {
         evenfare_engine::quote(job, edition).map_err(|refused| match refused {
             Refused::Job(problems) if job.route != self.job.route => self.with_route(problems),
             Refused::UnderTheFloor(floor) => {
-                let sees_all = sight.reader.sees_all();
+                let sees_all = sight.reader().sees_all();
                 Failure::UnderTheFloor(Box::new(Floor { floor: *floor, currency, sees_all }))
             }
             refused => self.failure(refused, currency),

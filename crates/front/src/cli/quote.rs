@@ -33,7 +33,7 @@ pub(super) fn run(args: &QuoteArgs) -> Result<Answer, Failure> {
         Format::Json => json(&Told { became: became.as_ref(), view: &view })?,
         Format::Text => {
             let offer = offer_of(&view, of.offer.as_deref())?;
-            let (reader, currency) = (&of.sight.reader, currency_of(&view)?);
+            let (reader, currency) = (of.sight.reader(), currency_of(&view)?);
             let kept = became.map(|became| became.said);
             page(Sheet { view: &view, offer, reader, currency, kept: kept.as_deref() })
         }

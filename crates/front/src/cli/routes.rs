@@ -8,10 +8,11 @@ use evenfare_engine::job::Job;
 use evenfare_engine::tariff::Edition;
 
 use super::args::{Format, RoutesArgs};
+use super::exit::Exit;
 use super::input::{self, Input};
 #[cfg(feature = "serve")]
 use super::keeping;
-use super::outcome::{Answer, Exit, Failure, json};
+use super::outcome::{Answer, Failure, json};
 
 /// Prices the job by every route.
 pub(super) fn run(args: &RoutesArgs) -> Result<Answer, Failure> {

@@ -21,7 +21,7 @@ use crate::kept::{read_entry, sight};
 
 /// Opens it, for who may see it.
 pub(in crate::cli) fn seen(number: &Number, asked: &args::Sight, kept: &Kept) -> Result<Seen, Failure> {
-    let reader = &asked.reader;
+    let reader = asked.reader();
     if asked.route.is_some() {
         return Err(Failure::Usage(format!("{number} is kept with its route; --route is for a job")));
     }
