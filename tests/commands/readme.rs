@@ -52,11 +52,15 @@ fn exit_codes_in_the_readme_are_those_of_help() {
 /// In the folder that the demo has written, as somebody does who has just come.
 #[cfg(all(feature = "pdf", feature = "workbook"))]
 mod walked {
+    use std::collections::BTreeSet;
+
     use evenfare::wire::pb;
     use evenfare::wire::pb::office_service_client::OfficeServiceClient;
+    use serde_json::Value;
 
     use super::{blocks, readme};
     use crate::harness::{Server, connect};
+    use crate::month::demo;
     use crate::transcript::{program, run_in, words};
     use crate::world::empty;
 
@@ -159,6 +163,41 @@ mod walked {
         assert_eq!(apart, APART, "each of these once, in this order");
         assert!(run >= 13 && seen == 1, "{run} commands run, {seen} excerpts seen");
         assert!(blocks(&readme).iter().all(|(kind, _)| ["sh", "text", "toml", "rust"].contains(kind)));
+    }
+
+    /// Command lines, each with the first cell of its row.
+    const ANSWERS: [(&str, &str); 8] = [
+        ("routes", "routes jobs/02-two-partners.toml"),
+        ("reconcile", "reconcile books --month 2026-10"),
+        ("close", "close books 2026-09"),
+        ("audit", "audit"),
+        ("tariff check", "tariff check tariff"),
+        ("tariff try", "tariff try tariff --from 2026-07-01 --until 2026-12-31"),
+        ("tariff import", "tariff import prices.xlsx drafts/2026-07"),
+        ("caller list", "caller list"),
+    ];
+
+    #[test]
+    fn the_keys_of_answers_as_json_are_those_in_the_readme() {
+        let dir = demo("readme-keys");
+        assert_eq!(run_in(&dir, &words("tariff export tariff/2026-07 prices.xlsx")).code, 0);
+        let readme = readme();
+        let table = readme.split_once("| command | keys | besides |\n").unwrap().1;
+        let rows: Vec<_> = table.lines().skip(1).map_while(|row| row.strip_prefix("| ")).collect();
+        assert_eq!(rows.len(), ANSWERS.len());
+        for (row, (command, line)) in rows.into_iter().zip(ANSWERS) {
+            let mut cells = row.split(" | ").map(|cell| cell.split('`').skip(1).step_by(2));
+            assert_eq!(cells.next().unwrap().collect::<Vec<_>>(), [command]);
+            let listed: BTreeSet<String> = cells.next().unwrap().map(str::to_owned).collect();
+            let said = run_in(&dir, &words(&format!("{line} --format json")));
+            assert_eq!(said.code, 0, "{line}: {}", said.err);
+            let json: Value = serde_json::from_str(&said.out).unwrap();
+            let object = json.as_array().map_or(&json, |all| &all[0]).as_object().unwrap();
+            let list = |value: &Value| if value.is_array() { "[]" } else { "" };
+            let printed: BTreeSet<_> =
+                object.iter().map(|(key, value)| format!("{key}{}", list(value))).collect();
+            assert_eq!(listed, printed, "{line}");
+        }
     }
 
     /// How many quotes somebody lists at a server on the demo's store.

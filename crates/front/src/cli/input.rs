@@ -30,6 +30,8 @@ pub(super) struct Input {
 /// A quote as its reader sees it.
 pub(super) struct Seen {
     pub(super) view: View,
+    /// What the file of its job says and the job leaves out.
+    pub(super) unread: Report,
     /// What became of it, where it is kept.
     pub(super) became: Option<Became>,
     /// What is to be said beside it.
@@ -77,11 +79,16 @@ impl Input {
         self.job.currency.unwrap_or(edition.currency())
     }
 
+    /// What the file of the job says and the job leaves out.
+    pub(super) fn unread(&self) -> &Report {
+        self.source.warnings()
+    }
+
     /// What in the job was not read, and that the tariff has warnings, where it has.
     pub(super) fn note(&self, tariff: &Path) -> String {
         let warnings = self.tariffs.warnings().len();
         let mut page = Page::default();
-        for warning in self.source.warnings() {
+        for warning in self.unread() {
             page.labelled(style::CARE, "warning", &warning.located().to_string());
         }
         if warnings > 0 {
@@ -162,7 +169,7 @@ impl Input {
 
     /// Problems at their places in the job's file, with what of it was not read: that may be why.
     fn located(&self, problems: impl IntoIterator<Item = Problem>) -> Report {
-        self.source.locate(problems).into_iter().chain(self.source.warnings().iter().cloned()).collect()
+        self.source.locate(problems).into_iter().chain(self.unread().iter().cloned()).collect()
     }
 
     /// Problems of a route from the command line have no place in the file; the others do.

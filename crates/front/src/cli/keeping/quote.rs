@@ -5,7 +5,7 @@ use evenfare_engine::job::Job;
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
 use evenfare_engine::view::{Reader, view_of};
-use evenfare_files::Stationery;
+use evenfare_files::{Report, Stationery};
 use evenfare_store::entry::{Entry, State};
 use evenfare_store::invoice::Invoice;
 use evenfare_store::number::Number;
@@ -40,7 +40,7 @@ pub(in crate::cli) fn seen(number: &Number, asked: &args::Sight, kept: &Kept) ->
         accepted_offer: entry.accepted,
         settled: entry.settled,
     };
-    Ok(Seen { view, became: Some(became), note: String::new() })
+    Ok(Seen { view, became: Some(became), unread: Report::default(), note: String::new() })
 }
 
 /// Its number, and what became of it, in words.
