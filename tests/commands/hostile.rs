@@ -101,6 +101,9 @@ fn command_lines_that_make_no_sense() {
     check(&["--route", &["P-BRZEG"; 400].join(",")], "expected at most");
     refused(&run(&[]), 64, "Usage");
     refused(&run(&["tariff"]), 64, "Usage");
+    for address in [["--listen", "8080"], ["--metrics", "localhost:9090"]] {
+        refused(&run(&[&["serve"], &address[..]].concat()), 64, "expected an IP address and a port such as");
+    }
 }
 
 #[cfg(unix)]

@@ -76,11 +76,13 @@ fn written(dir: &Path, force: bool) -> Result<String, Failure> {
         let path = dir.join(file.path());
         match fs::read(&path) {
             Ok(content) if content == file.contents() => {}
-            Err(error) if error.kind() == std::io::ErrorKind::NotFound => missing.push((path, file)),
-            _ => {
+            Ok(_) => {
                 changed.push(path.clone());
                 missing.push((path, file));
             }
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound => missing.push((path, file)),
+            // What cannot even be read is no file that could be overwritten.
+            Err(error) => return Err(failed(&path, &error)),
         }
     }
     if let (Some(first), false) = (changed.first(), force) {

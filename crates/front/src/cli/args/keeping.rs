@@ -98,7 +98,7 @@ pub(in crate::cli) struct ServeArgs {
     #[command(flatten)]
     pub(in crate::cli) place: Where,
     /// Where to listen; port 0 takes a free one
-    #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1:50051")]
+    #[arg(long, value_name = "ADDRESS", value_parser = address, default_value = "127.0.0.1:50051")]
     pub(in crate::cli) listen: SocketAddr,
     /// The certificate chain, a PEM file; read again when it changes
     #[arg(long, value_name = "FILE", requires = "key")]
@@ -119,7 +119,7 @@ pub(in crate::cli) struct ServeArgs {
     #[arg(long, value_name = "ORIGIN")]
     pub(in crate::cli) allow_origin: Vec<String>,
     /// Serve metrics for Prometheus there
-    #[arg(long, value_name = "ADDRESS")]
+    #[arg(long, value_name = "ADDRESS", value_parser = address)]
     pub(in crate::cli) metrics: Option<SocketAddr>,
     /// Calls at once; more are refused
     #[arg(long, value_name = "COUNT", default_value_t = 512, value_parser = clap::value_parser!(u32).range(1..=100_000))]
@@ -240,6 +240,10 @@ pub(in crate::cli) struct RestoreArgs {
 /// A day as it is written everywhere.
 pub(super) fn day(text: &str) -> Result<NaiveDate, &'static str> {
     text.parse().map_err(|_| "expected a day such as 2026-07-31")
+}
+
+fn address(text: &str) -> Result<SocketAddr, &'static str> {
+    text.parse().map_err(|_| "expected an IP address and a port such as 127.0.0.1:50051")
 }
 
 fn state(text: &str) -> Result<State, String> {
