@@ -237,7 +237,7 @@ def arguments():
     one.add_argument("number", help="of the quote; of the invoice or the credit note")
     one.add_argument("--kind", choices=("quote", "partner", "invoice", "credit-note"), default="quote")
     one.add_argument("--format", choices=("pdf", "xml"), default="pdf")
-    one.add_argument("--language", help="en, de, pl, fr or cs; the reader's if not given")
+    one.add_argument("--language", help="en, de, pl, fr or cs; else that of whom it is for")
     one.add_argument("--folder", type=Path, default=Path(), help="where to write it")
     one.set_defaults(run=document)
     return parser.parse_args()

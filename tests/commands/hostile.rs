@@ -3,6 +3,7 @@
 use std::fs;
 use std::path::Path;
 
+use serde_json::Value;
 use unicode_width::UnicodeWidthStr;
 
 use crate::transcript::{Said, bakery, run, run_in};
@@ -100,6 +101,9 @@ fn command_lines_that_make_no_sense() {
     check(&["--route", &["P-BRZEG"; 400].join(",")], "expected at most");
     refused(&run(&[]), 64, "Usage");
     refused(&run(&["tariff"]), 64, "Usage");
+    for address in [["--listen", "8080"], ["--metrics", "localhost:9090"]] {
+        refused(&run(&[&["serve"], &address[..]].concat()), 64, "expected an IP address and a port such as");
+    }
 }
 
 #[cfg(unix)]
@@ -126,5 +130,25 @@ fn names_cannot_garble_a_page() {
         assert!(said.out.lines().all(|line| line.width() <= 80), "{}", said.out);
     } else {
         refused(&said, 65, "error");
+    }
+}
+
+/// A program reads no standard error.
+#[test]
+fn what_is_not_read_of_a_request_is_told_to_programs_as_well() {
+    let dir = copy("unread");
+    let request = "requests/03-reverse-charge.xml";
+    let told = |command: &str| -> Vec<(Value, Value)> {
+        let said = run_in(&dir, &[command, request, "--format", "json"]);
+        assert_eq!(said.code, 0, "{}", said.err);
+        let json: Value = serde_json::from_str(&said.out).unwrap();
+        let warnings = json.get("warnings").map(|all| all.as_array().unwrap().clone()).unwrap_or_default();
+        assert_eq!(said.err.matches("warning: ").count(), warnings.len(), "{}", said.err);
+        warnings.iter().map(|one| (one["code"].clone(), one["line"].clone())).collect()
+    };
+    assert!(["quote", "routes"].into_iter().all(|command| told(command).is_empty()));
+    spoil(&dir, request, "  <cbc:IssueTime>", "  <cbc:Mood>fine</cbc:Mood>\n  <cbc:IssueTime>");
+    for command in ["quote", "routes"] {
+        assert_eq!(told(command), [("element_not_read".into(), 6.into())], "{command}");
     }
 }

@@ -1,4 +1,4 @@
-//! Quotes that are kept: listed, and shown and explained by their numbers.
+//! Quotes that are kept: listed, and shown and explained by their numbers; and where they are kept.
 
 use std::process::Command;
 
@@ -182,4 +182,27 @@ fn a_kept_quote_is_shown_as_it_was_priced() {
     }
     let elsewhere = said(format!("quote {NUMBER} --database none.db"));
     assert_eq!((elsewhere.code, elsewhere.out.as_str()), (66, ""), "{}", elsewhere.err);
+}
+
+/// What is said to be done works as it is said, also where the store is in another place.
+#[test]
+fn the_way_to_answer_names_the_store() {
+    let dir = demo("month-elsewhere");
+    let elsewhere = "./evenfare.db";
+    assert_eq!(run_in(&dir, &words("close books 2026-09")).code, 0);
+    let told = |mut command: Command| {
+        let output = command.output().unwrap();
+        assert_eq!(output.status.code(), Some(69));
+        let said = String::from_utf8(output.stderr).unwrap();
+        said.split_whitespace().collect::<Vec<_>>().join(" ").split('`').nth(1).unwrap().to_owned()
+    };
+    let close = program(&dir, &words(&format!("close books 2026-10 --database {elsewhere}")));
+    let named = told(close);
+    assert_eq!(named, format!("evenfare reconcile books --month 2026-10 --database {elsewhere}"));
+    let shown = run_in(&dir, &words(named.strip_prefix("evenfare ").unwrap()));
+    assert!(shown.code == 0 && shown.out.contains("QUESTION 1"), "{}", shown.err);
+    // The environment says it to both.
+    let mut close = program(&dir, &words("close books 2026-10"));
+    close.env("EVENFARE_DATABASE", elsewhere);
+    assert_eq!(told(close), "evenfare reconcile books --month 2026-10");
 }

@@ -31,14 +31,36 @@ fn transcripts_in_the_readme_are_what_the_program_says() {
     }
 }
 
+/// Said once, by the program.
+#[test]
+fn exit_codes_in_the_readme_are_those_of_help() {
+    let help = run(&["--help"]).out;
+    let listed = help.split_once("Exit codes:\n").unwrap().1.split("\n\n").next().unwrap();
+    let mut rows: Vec<(&str, String)> = Vec::new();
+    for line in listed.lines().map(str::trim) {
+        match line.split_once("  ") {
+            Some((code, means)) => rows.push((code, means.to_owned())),
+            None => rows.last_mut().unwrap().1.push_str(&format!(" {line}")),
+        }
+    }
+    assert!(rows.iter().all(|(code, _)| code.parse::<u8>().is_ok()) && rows.len() > 5, "{rows:?}");
+    let rows: String = rows.iter().map(|(code, means)| format!("| {code} | {means} |\n")).collect();
+    let table = format!("| exit code | means |\n| --- | --- |\n{rows}\n");
+    assert!(readme().contains(&table), "README.md has another table than\n{table}");
+}
+
 /// In the folder that the demo has written, as somebody does who has just come.
 #[cfg(all(feature = "pdf", feature = "workbook"))]
 mod walked {
+    use std::collections::BTreeSet;
+
     use evenfare::wire::pb;
     use evenfare::wire::pb::office_service_client::OfficeServiceClient;
+    use serde_json::Value;
 
     use super::{blocks, readme};
     use crate::harness::{Server, connect};
+    use crate::month::demo;
     use crate::transcript::{program, run_in, words};
     use crate::world::empty;
 
@@ -141,6 +163,41 @@ mod walked {
         assert_eq!(apart, APART, "each of these once, in this order");
         assert!(run >= 13 && seen == 1, "{run} commands run, {seen} excerpts seen");
         assert!(blocks(&readme).iter().all(|(kind, _)| ["sh", "text", "toml", "rust"].contains(kind)));
+    }
+
+    /// Command lines, each with the first cell of its row.
+    const ANSWERS: [(&str, &str); 8] = [
+        ("routes", "routes jobs/02-two-partners.toml"),
+        ("reconcile", "reconcile books --month 2026-10"),
+        ("close", "close books 2026-09"),
+        ("audit", "audit"),
+        ("tariff check", "tariff check tariff"),
+        ("tariff try", "tariff try tariff --from 2026-07-01 --until 2026-12-31"),
+        ("tariff import", "tariff import prices.xlsx drafts/2026-07"),
+        ("caller list", "caller list"),
+    ];
+
+    #[test]
+    fn the_keys_of_answers_as_json_are_those_in_the_readme() {
+        let dir = demo("readme-keys");
+        assert_eq!(run_in(&dir, &words("tariff export tariff/2026-07 prices.xlsx")).code, 0);
+        let readme = readme();
+        let table = readme.split_once("| command | keys | besides |\n").unwrap().1;
+        let rows: Vec<_> = table.lines().skip(1).map_while(|row| row.strip_prefix("| ")).collect();
+        assert_eq!(rows.len(), ANSWERS.len());
+        for (row, (command, line)) in rows.into_iter().zip(ANSWERS) {
+            let mut cells = row.split(" | ").map(|cell| cell.split('`').skip(1).step_by(2));
+            assert_eq!(cells.next().unwrap().collect::<Vec<_>>(), [command]);
+            let listed: BTreeSet<String> = cells.next().unwrap().map(str::to_owned).collect();
+            let said = run_in(&dir, &words(&format!("{line} --format json")));
+            assert_eq!(said.code, 0, "{line}: {}", said.err);
+            let json: Value = serde_json::from_str(&said.out).unwrap();
+            let object = json.as_array().map_or(&json, |all| &all[0]).as_object().unwrap();
+            let list = |value: &Value| if value.is_array() { "[]" } else { "" };
+            let printed: BTreeSet<_> =
+                object.iter().map(|(key, value)| format!("{key}{}", list(value))).collect();
+            assert_eq!(listed, printed, "{line}");
+        }
     }
 
     /// How many quotes somebody lists at a server on the demo's store.

@@ -11,7 +11,7 @@ use evenfare_store::digest::Digest;
 use evenfare_store::number::Series;
 use tonic::{Code, Request};
 
-use crate::harness::{Office, accept, audit, evenfare, issue, issued, job, opened, reason};
+use crate::harness::{Office, accept, audit, command, evenfare, issue, issued, job, opened, reason};
 
 #[tokio::test]
 async fn a_priced_job_is_what_the_command_prints() {
@@ -373,6 +373,16 @@ async fn a_list_has_the_amount_of_the_accepted_alternative() {
     );
     file.execute_batch(&damage).unwrap();
     assert_eq!(listed(&mut office).await, both);
+
+    // What has to be opened and cannot be is not known, and no list passes for a whole one.
+    let damage = format!("UPDATE entries SET document = x'00' WHERE number = '{}'", both[0].number);
+    file.execute_batch(&damage).unwrap();
+    let list = ["quotes", "--format", "json", "--database", &world.database];
+    let said = command().args(list).output().unwrap();
+    let told: serde_json::Value = serde_json::from_slice(&said.stdout).unwrap();
+    assert_eq!((said.status.code(), told["unreadable"].as_array().unwrap().len()), (Some(74), 1), "{told}");
+    let accepted = [0, 1].map(|quote| told["quotes"][quote]["accepted_net_minor"].as_i64());
+    assert_eq!(accepted, [None, both[1].accepted_net.as_ref().map(|net| net.amount_minor)], "{told}");
 }
 
 /// Another job, or another currency, is another quote.

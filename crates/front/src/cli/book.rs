@@ -54,8 +54,8 @@ pub(super) fn import(args: &ImportArgs) -> Result<Answer, Failure> {
 fn beside_others(dir: &Path) -> String {
     let dir = dir.display();
     format!(
-        "{dir} would lie beside editions that it clashes with; nothing was written. Mend the book, move aside what is \
-         not of the tariff, or name a folder elsewhere to keep a draft"
+        "{dir} would lie beside editions that it clashes with; nothing was written. Mend the spreadsheet, move aside \
+         what is not of the tariff, or name a folder elsewhere to keep a draft"
     )
 }
 

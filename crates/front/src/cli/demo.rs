@@ -16,7 +16,7 @@ use super::outcome::{Answer, Failure};
 use super::output::failed;
 use super::text::money::with_currency;
 use super::text::quote::{Sheet, page};
-use super::text::words::{count, route};
+use super::text::words::{count, in_a_shell, route};
 use super::text::wrap::{cut, width};
 use super::text::{Cell, Column, Page, Table, WIDTH, style};
 use super::{input, quote, routes};
@@ -32,7 +32,7 @@ pub(super) fn run(args: &DemoArgs) -> Result<Answer, Failure> {
     let mut text = written(dir, args.force)?;
     let (job, tariff) = (dir.join(SHOWCASE), dir.join("tariff"));
     let input = input::read(&job, &tariff)?;
-    let view = input.sight(&Sight { route: None, reader: Reader::Office })?;
+    let view = input.sight(&Sight::of(Reader::Office))?;
     let currency = quote::currency_of(&view)?;
     text.push('\n');
     let office = Reader::Office;
@@ -76,11 +76,13 @@ fn written(dir: &Path, force: bool) -> Result<String, Failure> {
         let path = dir.join(file.path());
         match fs::read(&path) {
             Ok(content) if content == file.contents() => {}
-            Err(error) if error.kind() == std::io::ErrorKind::NotFound => missing.push((path, file)),
-            _ => {
+            Ok(_) => {
                 changed.push(path.clone());
                 missing.push((path, file));
             }
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound => missing.push((path, file)),
+            // What cannot even be read is no file that could be overwritten.
+            Err(error) => return Err(failed(&path, &error)),
         }
     }
     if let (Some(first), false) = (changed.first(), force) {
@@ -150,13 +152,11 @@ fn all_jobs(dir: &Path) -> Result<String, Failure> {
 fn next(dir: &Path) -> String {
     // Whoever started it by cargo has not installed it where a shell looks.
     let program = if std::env::var_os("CARGO").is_some() { "cargo run --" } else { "evenfare" };
-    let tariff = format!("--tariff {}", in_a_shell(&dir.join("tariff")));
-    let job = |name: &str| in_a_shell(&dir.join("jobs").join(name));
-    let request = in_a_shell(&dir.join("requests/03-reverse-charge.xml"));
+    let at = |path: &str| in_a_shell(&dir.join(path).display());
+    let tariff = format!("--tariff {}", at("tariff"));
+    let (two, twelve) = (at(SHOWCASE), at("jobs/12-consignment.toml"));
     #[cfg(feature = "serve")]
-    let (books, store) =
-        (in_a_shell(&dir.join("books")), format!("--database {}", in_a_shell(&dir.join(store::STORE))));
-    let (two, twelve) = (job("02-two-partners.toml"), job("12-consignment.toml"));
+    let store = format!("--database {}", at(store::STORE));
     let mut page = Page::default();
     page.title("To try next", "");
     for words in [
@@ -164,19 +164,19 @@ fn next(dir: &Path) -> String {
         ["quote", &twelve, &tariff, "--offer DRIVE"],
         ["quote", &two, &tariff, "--as partner:P-OLOM"],
         ["quote", &two, &tariff, "--route direct"],
-        ["quote", &request, &tariff, ""],
-        ["routes", &job("09-floor-refuses.toml"), &tariff, ""],
+        ["quote", &at("requests/03-reverse-charge.xml"), &tariff, ""],
+        ["routes", &at("jobs/09-floor-refuses.toml"), &tariff, ""],
         ["explain", &two, &tariff, ""],
         ["explain", &two, "share.P-OLOM", &tariff],
         #[cfg(feature = "pdf")]
         ["paper", &two, &tariff, "--language pl -o ."],
-        ["tariff check", &in_a_shell(&dir.join("tariff")), "", ""],
+        ["tariff check", &at("tariff"), "", ""],
         #[cfg(feature = "serve")]
         ["quotes", &store, "", ""],
         #[cfg(feature = "serve")]
         ["quote", "Q-2026-00002", &store, ""],
         #[cfg(feature = "serve")]
-        ["reconcile", &books, &format!("{tariff} {store}"), "--month 2026-10"],
+        ["reconcile", &at("books"), &format!("{tariff} {store}"), "--month 2026-10"],
         #[cfg(feature = "serve")]
         ["audit", &store, "", ""],
     ] {
@@ -202,24 +202,9 @@ fn command(program: &str, words: &[&str]) -> String {
     text
 }
 
-/// A path as a shell takes it for one word.
-fn in_a_shell(path: &Path) -> String {
-    let text = path.display().to_string();
-    let is_plain = |c: char| c.is_alphanumeric() || "/._-:".contains(c);
-    if text.chars().all(is_plain) { text } else { format!("'{}'", text.replace('\'', "'\\''")) }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_path_is_one_word() {
-        let check = |path: &str, expected: &str| assert_eq!(in_a_shell(Path::new(path)), expected);
-        check("a/b-1.toml", "a/b-1.toml");
-        check("my world", "'my world'");
-        check("it's", "'it'\\''s'");
-    }
 
     #[test]
     fn a_command_is_carried_on_where_the_page_ends() {

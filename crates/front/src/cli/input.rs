@@ -17,7 +17,7 @@ use serde::Serialize;
 
 use super::args::Sight;
 use super::outcome::{Failure, Floor};
-use super::text::words::{count, route};
+use super::text::words::{count, in_a_shell, route};
 use super::text::{Page, style};
 
 /// A job and the tariff it is priced by, as read.
@@ -30,6 +30,8 @@ pub(super) struct Input {
 /// A quote as its reader sees it.
 pub(super) struct Seen {
     pub(super) view: View,
+    /// What the file of its job says and the job leaves out.
+    pub(super) unread: Report,
     /// What became of it, where it is kept.
     pub(super) became: Option<Became>,
     /// What is to be said beside it.
@@ -77,18 +79,23 @@ impl Input {
         self.job.currency.unwrap_or(edition.currency())
     }
 
+    /// What the file of the job says and the job leaves out.
+    pub(super) fn unread(&self) -> &Report {
+        self.source.warnings()
+    }
+
     /// What in the job was not read, and that the tariff has warnings, where it has.
     pub(super) fn note(&self, tariff: &Path) -> String {
         let warnings = self.tariffs.warnings().len();
         let mut page = Page::default();
-        for warning in self.source.warnings() {
+        for warning in self.unread() {
             page.labelled(style::CARE, "warning", &warning.located().to_string());
         }
         if warnings > 0 {
             let seen = format!(
                 "the tariff has {}; `evenfare tariff check {}` shows them",
                 count(warnings, "warning"),
-                tariff.display()
+                in_a_shell(&tariff.display())
             );
             page.labelled(style::CARE, "warning", &seen);
         }
@@ -99,7 +106,7 @@ impl Input {
     pub(super) fn sight(&self, sight: &Sight) -> Result<View, Failure> {
         let quote = self.quote(sight)?;
         let by = route(quote.route.iter().map(|party| &party.code));
-        view_of(quote, &sight.reader).ok_or_else(|| not_his(&sight.reader, &by))
+        view_of(quote, sight.reader()).ok_or_else(|| not_his(sight.reader(), &by))
     }
 
     /// The quote by the route asked for, where it is for that reader.
@@ -109,11 +116,11 @@ impl Input {
             Some(route) => self.job.by_route(&route.0),
             None => self.job.clone(),
         };
-        if let Reader::Partner(own) = &sight.reader
+        if let Reader::Partner(own) = sight.reader()
             && !job.route.iter().any(|stop| stop.partner == *own)
         {
             let by = route(job.route.iter().map(|stop| &stop.partner));
-            return Err(nobody(own, edition).unwrap_or_else(|| not_his(&sight.reader, &by)));
+            return Err(nobody(own, edition).unwrap_or_else(|| not_his(sight.reader(), &by)));
         }
         self.priced(&job, edition, sight)
     }
@@ -138,7 +145,7 @@ impl Input {
         evenfare_engine::quote(job, edition).map_err(|refused| match refused {
             Refused::Job(problems) if job.route != self.job.route => self.with_route(problems),
             Refused::UnderTheFloor(floor) => {
-                let sees_all = sight.reader.sees_all();
+                let sees_all = sight.reader().sees_all();
                 Failure::UnderTheFloor(Box::new(Floor { floor: *floor, currency, sees_all }))
             }
             refused => self.failure(refused, currency),
@@ -162,7 +169,7 @@ impl Input {
 
     /// Problems at their places in the job's file, with what of it was not read: that may be why.
     fn located(&self, problems: impl IntoIterator<Item = Problem>) -> Report {
-        self.source.locate(problems).into_iter().chain(self.source.warnings().iter().cloned()).collect()
+        self.source.locate(problems).into_iter().chain(self.unread().iter().cloned()).collect()
     }
 
     /// Problems of a route from the command line have no place in the file; the others do.

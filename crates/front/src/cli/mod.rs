@@ -5,6 +5,7 @@
 
 // Reading order: each module uses only those above it.
 mod text;
+mod exit;
 mod args;
 mod mistakes;
 mod outcome;
@@ -31,7 +32,8 @@ use clap::Parser;
 #[cfg(feature = "serve")]
 use args::keeping::CallerCommand;
 use args::{Arguments, Command, TariffCommand};
-use outcome::{Exit, Failure};
+use exit::Exit;
+use outcome::Failure;
 
 /// Runs one command: results to standard output, mistakes to standard error.
 pub fn run(args: impl Iterator<Item = OsString>) -> ExitCode {

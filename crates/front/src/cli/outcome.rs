@@ -1,7 +1,6 @@
 //! What comes of a command: an answer or a failure, and the exit code.
 
 use std::io::{self, ErrorKind, Write};
-use std::process::ExitCode;
 
 use evenfare_engine::UnderTheFloor;
 use evenfare_engine::money::{Currency, Overflow};
@@ -10,34 +9,10 @@ use evenfare_engine::text::Code;
 use evenfare_files::{Report, disk_says};
 use serde::Serialize;
 
+use super::exit::Exit;
 use super::mistakes::{Told, drawn, told};
 use super::text::money::with_currency;
 use super::text::{Page, style};
-
-/// How the program ends; the numbers are those of `sysexits`.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Exit {
-    /// Done.
-    Fine = 0,
-    /// The command line is wrong.
-    Usage = 64,
-    /// The job or the tariff has mistakes, or the store does not take what it is given.
-    BadInput = 65,
-    /// A file is not there, or cannot be read or written.
-    NoInput = 66,
-    /// An agreement refuses the quote, or a month is not to be closed, or not again.
-    Refused = 69,
-    /// An error of this program.
-    Internal = 70,
-    /// A database does not answer, or what it holds is damaged.
-    Database = 74,
-}
-
-impl From<Exit> for ExitCode {
-    fn from(exit: Exit) -> Self {
-        Self::from(exit as u8)
-    }
-}
 
 /// What a command answers.
 #[derive(Debug)]

@@ -24,7 +24,7 @@ pub(super) fn run(args: &PaperArgs) -> Result<Answer, Failure> {
         )));
     }
     let asked = Asked {
-        reader: args.reader.clone(),
+        reader: args.read_by.reader.clone(),
         kind: args.kind.unwrap_or(Kind::Quote),
         format: format(args)?,
         language: args.language,
@@ -91,7 +91,7 @@ fn of_a_job(job: &Path, tariff: &Path, asked: &Asked) -> Result<(Document, Strin
         )));
     }
     let input = input::read(job, tariff)?;
-    let quote = input.quote(&Sight { route: None, reader: asked.reader.clone() })?;
+    let quote = input.quote(&Sight::of(asked.reader.clone()))?;
     let stationery = input.stationery(&quote);
     let source = Source { quote: &quote, number: None, state: State::InForce, stationery };
     Ok((of_quote(&source, asked).map_err(not_made)?, input.note(tariff)))

@@ -8,6 +8,7 @@ use super::args::{Format, QuoteArgs, QuoteOf};
 use super::input::{self, Became, Seen};
 #[cfg(feature = "serve")]
 use super::keeping;
+use super::mistakes;
 use super::outcome::{Answer, Failure, json};
 use super::text::quote::{Sheet, page};
 
@@ -18,6 +19,9 @@ struct Told<'a> {
     became: Option<&'a Became>,
     #[serde(flatten)]
     view: &'a View,
+    /// What the file of a job says and the job leaves out.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    warnings: Vec<mistakes::Told<'a>>,
 }
 
 /// Shows it.
@@ -28,12 +32,15 @@ pub(super) fn run(args: &QuoteArgs) -> Result<Answer, Failure> {
             "--offer goes with --format text; the JSON holds every offer",
         )));
     }
-    let Seen { view, became, note } = seen(of)?;
+    let Seen { view, became, unread, note } = seen(of)?;
     let text = match format {
-        Format::Json => json(&Told { became: became.as_ref(), view: &view })?,
+        Format::Json => {
+            let warnings = unread.iter().map(mistakes::Told::from).collect();
+            json(&Told { became: became.as_ref(), view: &view, warnings })?
+        }
         Format::Text => {
             let offer = offer_of(&view, of.offer.as_deref())?;
-            let (reader, currency) = (&of.sight.reader, currency_of(&view)?);
+            let (reader, currency) = (of.sight.reader(), currency_of(&view)?);
             let kept = became.map(|became| became.said);
             page(Sheet { view: &view, offer, reader, currency, kept: kept.as_deref() })
         }
@@ -50,7 +57,8 @@ pub(super) fn seen(of: &QuoteOf) -> Result<Seen, Failure> {
     let tariff = of.by.folder();
     let input = input::read(&of.what, &tariff)?;
     let view = input.sight(&of.sight)?;
-    Ok(Seen { view, became: None, note: input.note(&tariff) })
+    let (unread, note) = (input.unread().clone(), input.note(&tariff));
+    Ok(Seen { view, became: None, unread, note })
 }
 
 /// The job itself, or the alternative of that name.

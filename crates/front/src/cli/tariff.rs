@@ -5,8 +5,9 @@ use evenfare_files::{Report, read_tariff};
 use serde::Serialize;
 
 use super::args::{CheckArgs, Format};
+use super::exit::Exit;
 use super::mistakes::{Told, snippets};
-use super::outcome::{Answer, Exit, Failure, json};
+use super::outcome::{Answer, Failure, json};
 use super::text::words::count;
 use super::text::{Page, style};
 

@@ -10,13 +10,15 @@ use super::Printed;
 pub(in crate::cli) struct ExportArgs {
     /// The folder of one edition
     pub(in crate::cli) dir: PathBuf,
-    /// The spreadsheet to write, an .xlsx
+    /// The spreadsheet to write
+    #[arg(value_name = "FILE.xlsx")]
     pub(in crate::cli) book: PathBuf,
 }
 
 #[derive(Debug, Args)]
 pub(in crate::cli) struct ImportArgs {
-    /// The spreadsheet, an .xlsx with a sheet for each table
+    /// The spreadsheet, with a sheet for each table
+    #[arg(value_name = "FILE.xlsx")]
     pub(in crate::cli) book: PathBuf,
     /// The folder to write the edition to, new or empty
     pub(in crate::cli) dir: PathBuf,

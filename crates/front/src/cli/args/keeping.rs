@@ -1,5 +1,6 @@
 //! What can be asked of a store and a server, and how.
 
+use std::env;
 use std::net::SocketAddr;
 use std::path::PathBuf;
 
@@ -12,15 +13,32 @@ use evenfare_store::entry::State;
 use evenfare_store::number::{Number, Series};
 
 use super::format::{Format, Printed};
+use crate::cli::text::words::in_a_shell;
 use crate::serve::database::Database;
+
+/// The variable that names the store, and where it is else.
+const VARIABLE: &str = "EVENFARE_DATABASE";
+const USUAL: &str = "evenfare.db";
 
 /// Where everything is kept.
 #[derive(Debug, Args)]
+#[command(next_line_help = true)]
 pub(in crate::cli) struct Where {
-    /// A file, or a postgres:// URL
-    #[arg(long, value_name = "DATABASE", env = "EVENFARE_DATABASE", default_value = "evenfare.db")]
-    #[arg(hide_env = true)]
+    #[arg(long, value_name = "DATABASE", env = VARIABLE, hide_env = true)]
+    #[arg(default_value = USUAL, hide_default_value = true)]
+    #[arg(help = format!("A file or postgres:// URL; else ${VARIABLE}, else `{USUAL}`"))]
     pub(in crate::cli) database: Database,
+}
+
+impl Where {
+    /// How the line of another command names the same store: not at all where it would be looked for there anyway.
+    pub(in crate::cli) fn option(&self) -> String {
+        let usual = env::var(VARIABLE).unwrap_or_else(|_| String::from(USUAL));
+        match usual.parse::<Database>().as_ref() == Ok(&self.database) {
+            true => String::new(),
+            false => format!(" --database {}", in_a_shell(&self.database)),
+        }
+    }
 }
 
 /// Which entry of a number, and where it is kept.
@@ -44,7 +62,6 @@ impl Kept {
 }
 
 #[derive(Debug, Args)]
-#[command(next_line_help = true)]
 pub(in crate::cli) struct QuotesArgs {
     /// Those with that partner on their route, by the last revision he is on
     #[arg(long, value_name = "CODE")]
@@ -77,12 +94,11 @@ pub(in crate::cli) struct QuotesArgs {
 }
 
 #[derive(Debug, Args)]
-#[command(next_line_help = true)]
 pub(in crate::cli) struct ServeArgs {
     #[command(flatten)]
     pub(in crate::cli) place: Where,
     /// Where to listen; port 0 takes a free one
-    #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1:50051")]
+    #[arg(long, value_name = "ADDRESS", value_parser = address, default_value = "127.0.0.1:50051")]
     pub(in crate::cli) listen: SocketAddr,
     /// The certificate chain, a PEM file; read again when it changes
     #[arg(long, value_name = "FILE", requires = "key")]
@@ -103,7 +119,7 @@ pub(in crate::cli) struct ServeArgs {
     #[arg(long, value_name = "ORIGIN")]
     pub(in crate::cli) allow_origin: Vec<String>,
     /// Serve metrics for Prometheus there
-    #[arg(long, value_name = "ADDRESS")]
+    #[arg(long, value_name = "ADDRESS", value_parser = address)]
     pub(in crate::cli) metrics: Option<SocketAddr>,
     /// Calls at once; more are refused
     #[arg(long, value_name = "COUNT", default_value_t = 512, value_parser = clap::value_parser!(u32).range(1..=100_000))]
@@ -173,7 +189,6 @@ pub(in crate::cli) struct PublishArgs {
 }
 
 #[derive(Debug, Args)]
-#[command(next_line_help = true)]
 pub(in crate::cli) struct TryArgs {
     /// The folder of the edition; in a folder of several, the last one
     pub(in crate::cli) dir: PathBuf,
@@ -216,17 +231,19 @@ pub(in crate::cli) struct BackupArgs {
 
 #[derive(Debug, Args)]
 pub(in crate::cli) struct RestoreArgs {
-    /// The backup
+    /// The backup; --database says where the store made of it goes
     pub(in crate::cli) file: PathBuf,
-    /// The new store
-    #[arg(long, value_name = "DATABASE", env = "EVENFARE_DATABASE", default_value = "evenfare.db")]
-    #[arg(hide_env = true)]
-    pub(in crate::cli) database: Database,
+    #[command(flatten)]
+    pub(in crate::cli) place: Where,
 }
 
 /// A day as it is written everywhere.
 pub(super) fn day(text: &str) -> Result<NaiveDate, &'static str> {
     text.parse().map_err(|_| "expected a day such as 2026-07-31")
+}
+
+fn address(text: &str) -> Result<SocketAddr, &'static str> {
+    text.parse().map_err(|_| "expected an IP address and a port such as 127.0.0.1:50051")
 }
 
 fn state(text: &str) -> Result<State, String> {

@@ -29,17 +29,11 @@ use keeping::{
 use month::{CloseArgs, ReconcileArgs};
 use paper::PaperArgs;
 
-const MORE: &str = r#"Exit codes:
-   0  done
-  64  the command line is wrong
-  65  the job, the tariff or the books have mistakes; or the store refuses it
-  66  a file is not there, or cannot be read or written
-  69  an agreement refuses the quote: too little would be left to the workshop;
-      or a month cannot be closed: not yet, not before others, or not again
-  70  an error of this program, or its answer cannot be written
-  74  a database does not answer, or what it holds is damaged
+use super::exit::Exit;
+use super::text::{Page, style};
 
-With --format json, a refusal is on standard output as well:
+/// What a program is told of a refusal, and where to begin.
+const MORE: &str = r#"With --format json, a refusal is on standard output as well:
   {"refused": "invalid_input", "problems": [{"file", "line", "column",
    "severity", "code", "found", "expected"}]}; so too "unreadable"
   {"refused": "under_the_floor", "offer", "end_net_minor"}; the office and the
@@ -47,17 +41,23 @@ With --format json, a refusal is on standard output as well:
   {"refused", "message"} otherwise, such as "wrong_usage", "too_large",
    "out_of_calendar", "unreadable", "database" and "internal_error"
 
-Where things are, unless an option says otherwise:
-  the tariff  in $EVENFARE_TARIFF where it is not empty, else in the folder
-              tariff; for reconcile and close, else nowhere: there is no chart
-              of accounts then
-  the store   in $EVENFARE_DATABASE, else in the file evenfare.db
-
 New here? `evenfare demo` writes a small world to try things on."#;
+
+/// What stands below the commands: the exit codes, then the rest.
+fn more() -> String {
+    let mut page = Page::default();
+    page.paragraph(0, style::PLAIN, "Exit codes:");
+    for exit in Exit::ALL {
+        page.hanging(2, &format!("{:>2} ", exit as u8), style::PLAIN, exit.means());
+    }
+    page.blank();
+    page.drawn(MORE);
+    page.finish()
+}
 
 /// Repair quotes whose end price is the same by any route.
 #[derive(Debug, Parser)]
-#[command(name = "evenfare", version, after_help = MORE, arg_required_else_help = true)]
+#[command(name = "evenfare", version, after_help = more(), arg_required_else_help = true)]
 #[command(disable_help_subcommand = true)]
 pub(in crate::cli) struct Arguments {
     #[command(subcommand)]
@@ -152,15 +152,33 @@ impl PricedBy {
     }
 }
 
+/// Who reads a quote.
+#[derive(Debug, Args)]
+pub(in crate::cli) struct ReadBy {
+    /// Reader: office, accountant, customer or partner:CODE
+    #[arg(long = "as", value_name = "READER", default_value = "office")]
+    pub(in crate::cli) reader: Reader,
+}
+
 /// Which sight of a quote.
 #[derive(Debug, Args)]
 pub(in crate::cli) struct Sight {
     /// Another route: partners from the workshop outward, or `direct`
     #[arg(long, value_name = "P1,P2")]
     pub(in crate::cli) route: Option<Route>,
-    /// Reader: office, accountant, customer or partner:CODE
-    #[arg(long = "as", value_name = "READER", default_value = "office")]
-    pub(in crate::cli) reader: Reader,
+    #[command(flatten)]
+    pub(in crate::cli) read_by: ReadBy,
+}
+
+impl Sight {
+    /// By the route that the job names.
+    pub(in crate::cli) fn of(reader: Reader) -> Self {
+        Self { route: None, read_by: ReadBy { reader } }
+    }
+
+    pub(in crate::cli) fn reader(&self) -> &Reader {
+        &self.read_by.reader
+    }
 }
 
 /// A quote: of a job, priced now, or one that is kept.

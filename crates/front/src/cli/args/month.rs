@@ -18,7 +18,7 @@ pub(in crate::cli) struct BooksArgs {
     pub(in crate::cli) books: PathBuf,
     #[command(flatten)]
     pub(in crate::cli) place: Where,
-    /// Use the accounts of this tariff's chart.csv; else $EVENFARE_TARIFF
+    /// Accounts by this tariff's chart.csv; else $EVENFARE_TARIFF, else none
     #[arg(long, value_name = "DIR", env = set("EVENFARE_TARIFF"), hide_env = true)]
     pub(in crate::cli) tariff: Option<PathBuf>,
     /// The anchor that closing a month printed; may be repeated
@@ -27,7 +27,6 @@ pub(in crate::cli) struct BooksArgs {
 }
 
 #[derive(Debug, Args)]
-#[command(next_line_help = true)]
 pub(in crate::cli) struct ReconcileArgs {
     #[command(flatten)]
     pub(in crate::cli) books: BooksArgs,
@@ -45,7 +44,6 @@ pub(in crate::cli) struct ReconcileArgs {
 }
 
 #[derive(Debug, Args)]
-#[command(next_line_help = true)]
 pub(in crate::cli) struct CloseArgs {
     #[command(flatten)]
     pub(in crate::cli) books: BooksArgs,

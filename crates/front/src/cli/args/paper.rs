@@ -4,11 +4,10 @@ use std::path::PathBuf;
 
 use clap::Args;
 use evenfare_engine::language::Language;
-use evenfare_engine::view::Reader;
 
-use super::PricedBy;
 #[cfg(feature = "serve")]
 use super::keeping::Kept;
+use super::{PricedBy, ReadBy};
 use crate::paper::{Format, Kind};
 
 #[derive(Debug, Args)]
@@ -26,14 +25,13 @@ pub(in crate::cli) struct PaperArgs {
     #[arg(long, value_enum, hide_possible_values = true)]
     pub(in crate::cli) format: Option<Format>,
     #[arg(long, value_name = "LANGUAGE")]
-    #[arg(help = format!("{}; else the reader's, else the workshop's", Language::EXPECTED))]
+    #[arg(help = format!("{}; else that of whom it is for, else the workshop's", Language::EXPECTED))]
     pub(in crate::cli) language: Option<Language>,
     /// A new file, .pdf or .xml; a folder; or - for standard output
     #[arg(short, long, value_name = "FILE")]
     pub(in crate::cli) output: PathBuf,
-    /// Reader: office, accountant, customer or partner:CODE
-    #[arg(long = "as", value_name = "READER", default_value = "office")]
-    pub(in crate::cli) reader: Reader,
+    #[command(flatten)]
+    pub(in crate::cli) read_by: ReadBy,
     /// The alternative, for a bench sheet or the XML of a quote
     #[arg(long, value_name = "ID")]
     pub(in crate::cli) offer: Option<String>,

@@ -28,7 +28,7 @@ pub(in crate::cli) fn backup(args: &BackupArgs) -> Result<Answer, Failure> {
 
 /// Makes a store of a backup.
 pub(in crate::cli) fn restore(args: &RestoreArgs) -> Result<Answer, Failure> {
-    let path = file(&args.database)?;
+    let path = file(&args.place.database)?;
     if !args.file.is_file() {
         return Err(Failure::File(format!("there is no backup {}", args.file.display())));
     }

@@ -17,9 +17,9 @@ use serde::Serialize;
 use tokio_rustls::rustls::pki_types::CertificateDer;
 use tokio_rustls::rustls::pki_types::pem::PemObject;
 
-use super::place::{failure, random, with_store, with_store_there, written};
+use super::place::{failure, passed_over, random, with_store, with_store_there, written};
 use crate::cli::args::Format;
-use crate::cli::args::keeping::{AddArgs, ListArgs, WithdrawArgs};
+use crate::cli::args::keeping::{AddArgs, ListArgs, Where, WithdrawArgs};
 use crate::cli::outcome::{Answer, Failure, json};
 use crate::cli::text::{Cell, Column, Page, Table, style};
 use crate::editions::read_kept;
@@ -140,25 +140,26 @@ async fn named(store: &Arc<dyn Store>, name: &str) -> Result<Caller, Failure> {
 /// Lists all callers, also those withdrawn.
 pub(in crate::cli) fn list(args: &ListArgs) -> Result<Answer, Failure> {
     with_store_there(&args.place, async |store| {
-        let (mut callers, mut note) = (Vec::new(), Page::default());
+        let (mut callers, mut unreadable) = (Vec::new(), Vec::new());
         for caller in store.callers().await.map_err(failure)? {
             match caller {
                 Ok(caller) => callers.push(caller),
-                Err(error) => note.labelled(style::CARE, "warning", &format!("one may not call: {error}")),
+                Err(error) => unreadable.push(format!("one may not call: {error}")),
             }
         }
-        let answer = match args.printed.format {
+        let text = match args.printed.format {
             Format::Json => {
                 let told: Vec<Told<'_>> = callers.iter().map(|caller| Told::new(caller, None)).collect();
-                json(&told).map(Answer::new)?
+                json(&told)?
             }
-            Format::Text => Answer::new(table(&callers)),
+            Format::Text => table(&callers, &args.place),
         };
-        Ok(answer.with_note(note.finish()))
+        let (note, exit) = passed_over(&unreadable);
+        Ok(Answer { exit, ..Answer::new(text).with_note(note) })
     })
 }
 
-fn table(callers: &[Caller]) -> String {
+fn table(callers: &[Caller], place: &Where) -> String {
     let mut table =
         Table::new(0, [Column::TEXT.least(12), Column::LEFT, Column::LEFT, Column::LEFT, Column::LEFT]);
     table.all(style::FAINT, ["name", "role", "by", "added (UTC)", "withdrawn"]);
@@ -176,11 +177,8 @@ fn table(callers: &[Caller]) -> String {
     }
     let mut page = Page::default();
     if callers.is_empty() {
-        page.paragraph(
-            0,
-            style::PLAIN,
-            "Nobody may call. `evenfare caller add NAME --role office` lets somebody.",
-        );
+        let add = format!("evenfare caller add NAME --role office{}", place.option());
+        page.paragraph(0, style::PLAIN, &format!("Nobody may call. `{add}` lets somebody."));
     } else {
         page.table(&table);
     }

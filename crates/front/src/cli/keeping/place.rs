@@ -15,7 +15,9 @@ use evenfare_store::refused::StoreError;
 
 use crate::cli::args::PricedBy;
 use crate::cli::args::keeping::{Kept, Where};
+use crate::cli::exit::Exit;
 use crate::cli::outcome::{Answer, Failure};
+use crate::cli::text::{Page, style};
 use crate::kept::NotRead;
 use crate::serve::COMMAND_LINE;
 
@@ -119,6 +121,15 @@ pub(in crate::cli) fn failure(error: StoreError) -> Failure {
         StoreError::Refused(refused) => Failure::BadInput(refused.code(), refused.to_string()),
         error => Failure::Database(error.to_string()),
     }
+}
+
+/// What is said of a list that lacks what cannot be read, and how the command ends: no list passes for a whole one.
+pub(super) fn passed_over(unreadable: &[String]) -> (String, Exit) {
+    let mut page = Page::default();
+    for why in unreadable {
+        page.labelled(style::CARE, "warning", why);
+    }
+    (page.finish(), if unreadable.is_empty() { Exit::Fine } else { Exit::Database })
 }
 
 /// This many random bytes in hexadecimal digits: what nobody can guess, and nobody else has.

@@ -5,7 +5,7 @@ use evenfare_engine::job::Job;
 use evenfare_engine::tariff::Edition;
 use evenfare_engine::text::Code;
 use evenfare_engine::view::{Reader, view_of};
-use evenfare_files::Stationery;
+use evenfare_files::{Report, Stationery};
 use evenfare_store::entry::{Entry, State};
 use evenfare_store::invoice::Invoice;
 use evenfare_store::number::Number;
@@ -21,7 +21,7 @@ use crate::kept::{read_entry, sight};
 
 /// Opens it, for who may see it.
 pub(in crate::cli) fn seen(number: &Number, asked: &args::Sight, kept: &Kept) -> Result<Seen, Failure> {
-    let reader = &asked.reader;
+    let reader = asked.reader();
     if asked.route.is_some() {
         return Err(Failure::Usage(format!("{number} is kept with its route; --route is for a job")));
     }
@@ -40,7 +40,7 @@ pub(in crate::cli) fn seen(number: &Number, asked: &args::Sight, kept: &Kept) ->
         accepted_offer: entry.accepted,
         settled: entry.settled,
     };
-    Ok(Seen { view, became: Some(became), note: String::new() })
+    Ok(Seen { view, became: Some(became), unread: Report::default(), note: String::new() })
 }
 
 /// Its number, and what became of it, in words.

@@ -11,7 +11,7 @@ use evenfare_store::{Filter, Listing, Sight, Store};
 use serde::{Serialize, Serializer};
 
 use super::caller::unknown_partner;
-use super::place::{failure, with_store_there};
+use super::place::{failure, passed_over, with_store_there};
 use crate::cli::args::Format;
 use crate::cli::args::keeping::QuotesArgs;
 use crate::cli::outcome::{Answer, Failure, json};
@@ -43,6 +43,8 @@ struct Line {
 #[derive(Serialize)]
 struct Told<'a> {
     quotes: &'a [Line],
+    /// What of them cannot be read, in words: a quote that is not among them, or what was accepted of one that is.
+    unreadable: &'a [String],
     /// What `--before` is to name for the next page.
     before: Option<String>,
 }
@@ -76,12 +78,12 @@ pub(in crate::cli) fn run(args: &QuotesArgs) -> Result<Answer, Failure> {
         }
         let page = store.list(&listing).await.map_err(failure)?;
         let none = page.summaries.is_empty();
-        let (mut lines, mut note) = (Vec::with_capacity(page.summaries.len()), Page::default());
+        let (mut lines, mut unreadable) = (Vec::with_capacity(page.summaries.len()), Vec::new());
         for summary in page.summaries {
             let summary = match summary {
                 Ok(summary) => summary,
                 Err(error) => {
-                    note.labelled(style::CARE, "warning", &error.to_string());
+                    unreadable.push(error.to_string());
                     continue;
                 }
             };
@@ -89,24 +91,24 @@ pub(in crate::cli) fn run(args: &QuotesArgs) -> Result<Answer, Failure> {
             let accepted = accepted.or_else(|error| match error {
                 // One that is damaged hides no other.
                 NotRead::Damaged(why) => {
-                    note.labelled(style::CARE, "warning", &why);
+                    unreadable.push(why);
                     Ok(None)
                 }
                 NotRead::Store(error) => Err(failure(error)),
             })?;
             lines.push(line(summary, accepted));
         }
-        let mut note = note.finish();
+        let (mut note, exit) = passed_over(&unreadable);
         if let Some(partner) = args.partner.as_ref().filter(|_| none) {
             note.push_str(&unknown_partner(&*store, partner).await?);
         }
         let before = page.next.map(|number| number.to_string());
         let text = match args.printed.format {
-            Format::Json => json(&Told { quotes: &lines, before })?,
+            Format::Json => json(&Told { quotes: &lines, unreadable: &unreadable, before })?,
             Format::Text if none => nothing(args),
             Format::Text => text(&lines, before.as_deref(), args),
         };
-        Ok(Answer::new(text).with_note(note))
+        Ok(Answer { exit, ..Answer::new(text).with_note(note) })
     })
 }
 

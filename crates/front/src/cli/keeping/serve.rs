@@ -35,7 +35,8 @@ pub(in crate::cli) fn run(args: &ServeArgs) -> Result<Answer, Failure> {
         }
         let callers = store.callers().await.map_err(super::place::failure)?;
         if callers.iter().flatten().all(|caller| caller.withdrawn.is_some()) {
-            tracing::warn!("nobody may call yet: `evenfare caller add NAME --role office` lets somebody");
+            let add = format!("evenfare caller add NAME --role office{}", args.place.option());
+            tracing::warn!("nobody may call yet: `{add}` lets somebody");
         }
         let scheme = if args.certificate.is_some() { "https" } else { "http" };
         let listening = |address: SocketAddr| {

@@ -1,5 +1,7 @@
 //! Names of things in words for people.
 
+use std::fmt::Display;
+
 use evenfare_engine::category::Category;
 use evenfare_engine::country::Country;
 use evenfare_engine::flag::Flag;
@@ -113,11 +115,26 @@ pub(in crate::cli) fn count(number: usize, word: &str) -> String {
     format!("{number} {word}{plural}")
 }
 
+/// A path, or whatever else it is, as a shell takes it for one word.
+pub(in crate::cli) fn in_a_shell(word: &dyn Display) -> String {
+    let text = word.to_string();
+    let is_plain = |c: char| c.is_alphanumeric() || "/._-:".contains(c);
+    if text.chars().all(is_plain) { text } else { format!("'{}'", text.replace('\'', "'\\''")) }
+}
+
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
 
     use super::*;
+
+    #[test]
+    fn a_path_is_one_word() {
+        let check = |path: &str, expected: &str| assert_eq!(in_a_shell(&path), expected);
+        check("a/b-1.toml", "a/b-1.toml");
+        check("my world", "'my world'");
+        check("it's", "'it'\\''s'");
+    }
 
     #[test]
     fn what_is_missing_is_named() {

@@ -12,7 +12,7 @@ use crate::cli::args::month::CloseArgs;
 use crate::cli::mistakes;
 use crate::cli::outcome::{Answer, Failure, json};
 use crate::cli::output::{failed, write_new};
-use crate::cli::text::words::count;
+use crate::cli::text::words::{count, in_a_shell};
 use crate::cli::text::{Page, style};
 use crate::month::{Anchor, NotClosed, over};
 
@@ -36,8 +36,8 @@ pub(in crate::cli) fn close(args: &CloseArgs) -> Result<Answer, Failure> {
     let closing = done.closed(month, args.with_open_questions).map_err(|error| match error {
         NotClosed::Unreconciled(error) => unreconciled(error),
         NotClosed::QuestionsOpen(_) => {
-            let books = args.books.books.display();
-            let shown = format!("`evenfare reconcile {books} --month {month}` shows how to answer");
+            let (books, store) = (in_a_shell(&args.books.books.display()), args.books.place.option());
+            let shown = format!("`evenfare reconcile {books} --month {month}{store}` shows how to answer");
             let over = "--with-open-questions closes all the same";
             Failure::NotYet(error.code(), format!("{error}. {shown}; {over}"))
         }
