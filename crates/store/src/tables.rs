@@ -38,6 +38,8 @@ pub(crate) enum Cell {
     Text(String),
     Day(NaiveDate),
     Bytes(Vec<u8>),
+    /// What a column cannot hold, in words: nobody reads it.
+    Garbled(String),
 }
 
 /// A row, read from left to right.
@@ -187,7 +189,12 @@ impl Row {
     }
 
     pub(crate) fn flag(&mut self, column: &str) -> Result<bool, Fault> {
-        Ok(self.int::<u8>(column)? != 0)
+        match self.int(column)? {
+            0 => Ok(false),
+            1 => Ok(true),
+            // One way to write it: the digests are taken over what it says.
+            other => Err(unreadable(column, &Cell::Int(other))),
+        }
     }
 
     pub(crate) fn optional_text(&mut self, column: &str) -> Result<Option<String>, Fault> {
@@ -280,5 +287,6 @@ fn unreadable(column: &str, found: &Cell) -> Fault {
         Cell::Day(day) => format!("{column} cannot be {day}"),
         Cell::Text(text) => format!("{column} cannot be `{}`", text.chars().take(60).collect::<String>()),
         Cell::Bytes(bytes) => format!("{column} cannot be {} bytes", bytes.len()),
+        Cell::Garbled(what) => format!("{column} cannot be {what}"),
     })
 }
