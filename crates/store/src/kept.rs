@@ -50,12 +50,18 @@ pub(crate) fn kept_of_rows(event: &Event, rows: Vec<Row>) -> Result<Kept, Fault>
     };
     Ok(match event.kind {
         Kind::Invoiced | Kind::Credited => Kept::Invoice(Box::new(bills::invoice_of_row(row)?)),
-        Kind::Published => Kept::Edition(Box::new(settings::edition_of_row(row)?)),
-        Kind::CallerAdded | Kind::CallerWithdrawn => match settings::caller_of_row(row) {
-            Ok(caller) => Kept::Caller(Box::new(caller)),
-            Err(Fault::Alone(StoreError::Corrupt(why))) => Kept::Unread(why),
-            Err(fault) => return Err(fault),
-        },
+        Kind::Published => unless_unread(settings::edition_of_row(row), |one| Kept::Edition(Box::new(one)))?,
+        Kind::CallerAdded | Kind::CallerWithdrawn => {
+            unless_unread(settings::caller_of_row(row), |one| Kept::Caller(Box::new(one)))?
+        }
         _ => Kept::Entry(Box::new(rows::entry_of_row(row)?)),
     })
+}
+
+/// What has no part in any sum hides nothing that has, where it cannot be read.
+fn unless_unread<T>(read: Result<T, Fault>, kept: impl FnOnce(T) -> Kept) -> Result<Kept, Fault> {
+    match read {
+        Err(Fault::Alone(StoreError::Corrupt(why))) => Ok(Kept::Unread(why)),
+        read => read.map(kept),
+    }
 }
