@@ -17,7 +17,7 @@ use crate::refused::StoreError;
 use crate::rows::{self, last_event};
 use crate::settings;
 use crate::store::{InvoiceListing, InvoicePage, Listing, Page, Sight};
-use crate::tables::{Ask, Fault, Row, Tables, ask, of_number};
+use crate::tables::{Ask, Fault, Row, Tables, ask, said_of};
 
 /// What was kept along with at most this many events is asked for together,
 const TOGETHER: usize = 16;
@@ -164,7 +164,7 @@ pub(crate) async fn list(tables: &impl Tables, listing: &Listing) -> Result<Page
     for mut row in rows.into_iter().take(limit) {
         let number = rows::number_in(&mut row)?;
         let summary = summary_of(number.clone(), row);
-        summaries.push(summary.map_err(|fault| of_number(&number, fault).into()));
+        summaries.push(summary.map_err(|fault| said_of(&number, fault).into()));
         last = Some(number);
     }
     Ok(Page { summaries, next: last.filter(|_| more) })

@@ -3,16 +3,16 @@
 use chrono::NaiveDate;
 use evenfare_engine::text::Code;
 
-use crate::caller::{Caller, CredentialKind, Role};
+use crate::caller::{Caller, CredentialKind};
 use crate::digest::Digest;
 use crate::entry::KeptEdition;
 use crate::refused::{Refused, StoreError};
 use crate::rules::{self, Span};
-use crate::tables::{Ask, Fault, Row, Value, corrupt, sequence_value};
+use crate::tables::{Ask, Fault, Row, Value, corrupt, said_of, sequence_value};
 
 macro_rules! edition_select {
     () => {
-        "SELECT d.code, d.begins, d.ends, w.subject, w.recorded, w.caller, d.currency, d.archive \
+        "SELECT d.event, d.code, d.begins, d.ends, w.subject, w.recorded, w.caller, d.currency, d.archive \
          FROM editions d JOIN events w ON w.sequence = d.event"
     };
 }
@@ -55,12 +55,13 @@ fn known<T>(unread: &mut Option<String>, read: Result<Option<T>, Fault>) -> Resu
 }
 
 fn named_in(row: &mut Row) -> Result<Named, Fault> {
-    let mut unread = None;
+    let (event, mut unread) = (row.int::<i64>("the event")?, None);
     let code: Option<Code> = known(&mut unread, row.parsed("the code").map(Some))?;
     let from = known(&mut unread, row.day("the first day").map(Some))?;
     let until = known(&mut unread, row.optional_day("the last day"))?;
     // The event that published it has its name as well.
-    let subject = row.parsed("the subject");
+    let subject = row.parsed("the name that an edition was published by");
+    let subject = subject.map_err(|fault| said_of(format_args!("event {event}"), fault));
     Ok(Named { code: code.map_or(subject, Ok)?, from, until, unread })
 }
 
@@ -99,7 +100,7 @@ pub(crate) fn edition_after(before: Option<&KeptEdition>, mut row: Row) -> Resul
 /// What has to be known of all editions to publish the next.
 pub(crate) fn edition_spans() -> Ask<'static> {
     let sql =
-        "SELECT d.code, d.begins, d.ends, w.subject FROM editions d LEFT JOIN events w ON w.sequence = d.event";
+        "SELECT d.event, d.code, d.begins, d.ends, w.subject FROM editions d LEFT JOIN events w ON w.sequence = d.event";
     Ask::new(sql, Vec::new())
 }
 
@@ -147,13 +148,16 @@ pub(crate) fn callers_like<'a>(name: &'a Code, credential: &'a Digest) -> Ask<'a
     Ask::new(sql, vec![name.into(), credential.into()])
 }
 
+/// Whoever reads of one who cannot be read has to know which caller that is.
 pub(crate) fn caller_of_row(mut row: Row) -> Result<Caller, Fault> {
-    let name: Code = row.parsed("the name")?;
-    // Whoever reads of it has to know which caller that is.
-    let role = row.parsed::<Role>(&format!("the role of {name}"))?;
+    let name: Code = row.parsed("the name of a caller")?;
+    caller_of(name.clone(), row).map_err(|fault| said_of(&name, fault))
+}
+
+fn caller_of(name: Code, mut row: Row) -> Result<Caller, Fault> {
     Ok(Caller {
         name,
-        role,
+        role: row.parsed("the role")?,
         kind: row.named("the kind of credential", CredentialKind::from_code)?,
         credential: row.digest("the credential")?,
         added: row.moment("the time")?,

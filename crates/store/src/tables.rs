@@ -4,13 +4,13 @@
 //! alike.
 
 use std::borrow::Cow;
+use std::fmt::Display;
 use std::str::FromStr;
 
 use chrono::{DateTime, NaiveDate, Utc};
 use evenfare_engine::text::Code;
 
 use crate::digest::Digest;
-use crate::number::Number;
 use crate::refused::{Refused, StoreError};
 
 /// A value of a statement.
@@ -86,10 +86,10 @@ pub(crate) fn corrupt(what: impl Into<String>) -> Fault {
     Fault::Alone(StoreError::Corrupt(what.into()))
 }
 
-/// The same, and of which number that is.
-pub(crate) fn of_number(number: &Number, fault: Fault) -> Fault {
+/// The same, and of what.
+pub(crate) fn said_of(whose: impl Display, fault: Fault) -> Fault {
     match fault {
-        Fault::Alone(StoreError::Corrupt(what)) => corrupt(format!("{number}: {what}")),
+        Fault::Alone(StoreError::Corrupt(what)) => corrupt(format!("{whose}: {what}")),
         fault => fault,
     }
 }

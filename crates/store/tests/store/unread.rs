@@ -34,6 +34,32 @@ fn events_are_told_without_what_they_are_about() {
     });
 }
 
+/// Whoever is to mend it has to find it among millions.
+#[test]
+fn what_cannot_be_read_is_told_with_its_place() {
+    run(async {
+        let (_folder, store) = after("UPDATE events SET kind = 'refunded' WHERE sequence = 5").await;
+        let why = StoreError::Corrupt("event 5: the kind cannot be `refunded`".to_owned());
+        assert_eq!(store.events(0, 100).await, Err(why));
+        store.close().await;
+
+        let (_folder, store) = after("UPDATE events SET subject = 'x' WHERE sequence = 4").await;
+        let why = StoreError::Corrupt("event 4: the subject cannot be `x`".to_owned());
+        assert_eq!(store.records(0, 100).await, Err(why));
+        store.close().await;
+
+        let damage = "UPDATE entries SET series = 'q' WHERE event = 2; \
+             UPDATE callers SET kind = 'password' WHERE name = 'anna'";
+        let (_folder, store) = after(damage).await;
+        let why = StoreError::Corrupt("event 2: the series cannot be `q`".to_owned());
+        assert_eq!(store.records(0, 100).await, Err(why));
+        let callers = store.callers().await.unwrap();
+        let why = StoreError::Corrupt("anna: the kind of credential cannot be `password`".to_owned());
+        assert!(callers.contains(&Err(why)), "{callers:?}");
+        store.close().await;
+    });
+}
+
 /// Who knows no such role, as a server of an earlier version may not, knows all other callers and every quote.
 #[test]
 fn a_caller_who_cannot_be_read_hides_nothing_else() {
@@ -43,7 +69,7 @@ fn a_caller_who_cannot_be_read_hides_nothing_else() {
         let unread: Vec<String> =
             callers.iter().filter_map(|one| one.as_ref().err().map(ToString::to_string)).collect();
         assert_eq!((callers.len(), unread.len()), (2, 1), "{callers:?}");
-        assert!(unread[0].contains("the role of anna cannot be `auditor`"), "{unread:?}");
+        assert!(unread[0].contains("anna: the role cannot be `auditor`"), "{unread:?}");
 
         let records = store.records(0, 100).await.unwrap();
         let unread = records.iter().filter(|record| matches!(record.kept, Kept::Unread(_))).count();
@@ -187,8 +213,8 @@ fn an_edition_is_known_by_the_name_that_it_was_published_by() {
         let damage = "UPDATE editions SET code = 'E 1' WHERE event = 7; \
              UPDATE events SET subject = 'E 1' WHERE sequence = 7";
         let (_folder, store) = after(damage).await;
-        let nameless = StoreError::Corrupt("the subject cannot be `E 1`".to_owned());
-        assert_eq!(store.editions().await, Err(nameless));
+        let nameless = "event 7: the name that an edition was published by cannot be `E 1`";
+        assert_eq!(store.editions().await, Err(StoreError::Corrupt(nameless.to_owned())));
         store.close().await;
     });
 }
