@@ -78,6 +78,7 @@ pub(super) async fn migrate(client: &ClientWrapper) -> Result<(), StoreError> {
 
 async fn under_lock(client: &ClientWrapper) -> Result<(), StoreError> {
     let run = async |sql: &str| client.batch_execute(sql).await.map_err(|error| unavailable(&error));
+    has_all_letters(client).await?;
     run("CREATE TABLE IF NOT EXISTS evenfare_versions (version bigint PRIMARY KEY, applied bigint NOT NULL)")
         .await?;
     let question = Ask::new("SELECT coalesce(max(version), 0) FROM evenfare_versions", Vec::new());
@@ -99,4 +100,18 @@ async fn under_lock(client: &ClientWrapper) -> Result<(), StoreError> {
         }
     }
     Ok(())
+}
+
+/// A new store is made where every name can be written down. One that was made elsewhere before goes on.
+async fn has_all_letters(client: &ClientWrapper) -> Result<(), StoreError> {
+    let sql = "SELECT current_setting('server_encoding') WHERE to_regclass('evenfare_versions') IS NULL";
+    let Some(mut row) = ask(&Connected(client), Ask::new(sql, Vec::new())).await?.into_iter().next() else {
+        return Ok(());
+    };
+    match row.text("the encoding")?.as_str() {
+        "UTF8" => Ok(()),
+        other => Err(StoreError::Unavailable(format!(
+            "its encoding is {other}, which has not all letters; expected a database made with ENCODING 'UTF8'"
+        ))),
+    }
 }
