@@ -99,8 +99,7 @@ pub(crate) fn edition_after(before: Option<&KeptEdition>, mut row: Row) -> Resul
 
 /// What has to be known of all editions to publish the next.
 pub(crate) fn edition_spans() -> Ask<'static> {
-    let sql =
-        "SELECT d.event, d.code, d.begins, d.ends, w.subject FROM editions d LEFT JOIN events w ON w.sequence = d.event";
+    let sql = "SELECT d.event, d.code, d.begins, d.ends, w.subject FROM editions d LEFT JOIN events w ON w.sequence = d.event";
     Ask::new(sql, Vec::new())
 }
 

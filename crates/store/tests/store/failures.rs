@@ -5,13 +5,12 @@ use std::process::Command;
 
 use evenfare_store::Store;
 use evenfare_store::audit::audit;
-use evenfare_store::entry::Content;
 use evenfare_store::postgres::Postgres;
 use evenfare_store::refused::StoreError;
 use evenfare_store::sqlite::Sqlite;
 
 use crate::postgres::Cluster;
-use crate::world::{code, content, day, issue, run, text};
+use crate::world::{code, content, day, issue, run};
 
 /// No file of this process grows beyond that many bytes: a write fails as it does on a full disk.
 fn limit_files(bytes: &str) {
@@ -199,30 +198,4 @@ fn postgresql_has_written_what_it_answers_for_however_it_is_set() {
         });
         assert_eq!(cluster.sql(name, "SELECT DISTINCT setting FROM noted").trim(), holds, "set to {set}");
     }
-}
-
-/// What a customer is called could not be written down there, and would be refused for ever as if nothing answered.
-#[test]
-fn a_new_store_is_made_where_all_letters_are() {
-    let Some(cluster) = Cluster::shared() else { return };
-    cluster.sql("postgres", "CREATE DATABASE latin ENCODING 'LATIN1' TEMPLATE template0");
-    let url = cluster.url("latin");
-    run(async {
-        let refused = Postgres::connect(&url).await.map(drop).unwrap_err().to_string();
-        assert!(refused.contains("its encoding is LATIN1"), "{refused}");
-        let tables = cluster.sql("latin", "SELECT count(*) FROM pg_tables WHERE schemaname = 'public'");
-        assert_eq!(tables.trim(), "0");
-        // One that an earlier build has made there goes on, as far as it goes.
-        let versions = "CREATE TABLE evenfare_versions (version bigint PRIMARY KEY, applied bigint NOT NULL)";
-        cluster.sql("latin", versions);
-        let store = Postgres::connect(&url).await.unwrap();
-        let write = async |id: &str, customer: &str| {
-            let quote = Content { customer: text(customer), ..content(day(2026, 2, 2), 100) };
-            store.write(issue(id, "Q", quote)).await
-        };
-        assert!(write("r-1", "Bäckerei").await.is_ok());
-        let error = write("r-2", "Łódź").await.unwrap_err().to_string();
-        assert!(error.contains("no equivalent in encoding \"LATIN1\""), "{error}");
-        store.close().await;
-    });
 }
