@@ -214,3 +214,29 @@ fn who_closes_a_store_that_others_use_keeps_none_of_them_waiting() {
         server.close().await;
     });
 }
+
+/// On a slow disk a server takes its log over for seconds; whoever withdraws a caller meanwhile has to get in.
+#[test]
+fn who_opens_a_store_waits_for_those_who_take_its_log_over() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("store.db");
+    run(async {
+        let server = Sqlite::open(&path).unwrap();
+        server.write(issue("r-1", "Q", content(day(2026, 1, 1), 500))).await.unwrap();
+        let reader = rusqlite::Connection::open(&path).unwrap();
+        reader.execute_batch("BEGIN").unwrap();
+        reader.query_row("SELECT count(*) FROM events", (), |row| row.get::<_, i64>(0)).unwrap();
+        let slow = rusqlite::Connection::open(&path).unwrap();
+        slow.busy_timeout(Duration::from_secs(3)).unwrap();
+        let taking_over = std::thread::spawn(move || {
+            // It waits for the reader, and lets nobody else do this meanwhile.
+            slow.query_row("PRAGMA wal_checkpoint(TRUNCATE)", (), |row| row.get::<_, i64>(0)).unwrap()
+        });
+        tokio::time::sleep(Duration::from_millis(300)).await;
+        let command = Sqlite::open(&path).unwrap();
+        assert_eq!(taking_over.join().unwrap(), 1, "it was in the way, and has given up");
+        command.close().await;
+        reader.execute_batch("COMMIT").unwrap();
+        server.close().await;
+    });
+}
