@@ -244,7 +244,7 @@ fn callers_are_added_listed_and_withdrawn() {
     file.execute_batch(auditor).unwrap();
     let (code, table, note) = with(&["caller", "list"]);
     assert!(code == Some(74) && table.contains("second-desk") && !table.contains("misspelt"), "{table}");
-    assert!(flat(&note).contains("the role of misspelt cannot be `auditor`"), "{note}");
+    assert!(flat(&note).contains("misspelt: the role cannot be `auditor`"), "{note}");
 }
 
 #[test]

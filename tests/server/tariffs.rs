@@ -258,15 +258,16 @@ async fn an_edition_that_cannot_be_read_is_told_and_closes_its_days_alone() {
 async fn an_edition_whose_days_are_damaged_closes_all_that_may_be_its_own() {
     let world = World::new();
     let file = rusqlite::Connection::open(&world.database).unwrap();
-    let damage = "DROP TRIGGER editions_stay; UPDATE editions SET begins = '2026-01' WHERE code = '2026-01'";
+    let damage = "DROP TRIGGER editions_stay; UPDATE editions SET begins = '2026-01' WHERE code = '2026-01'; \
+         UPDATE editions SET code = '2025 07' WHERE code = '2025-07'";
     file.execute_batch(damage).unwrap();
     let server = Server::start(&world.database, &[]);
     let mut office = OfficeServiceClient::new(connect(&server.url, &world.office).await);
     let mut tariffs = TariffServiceClient::new(connect(&server.url, &world.office).await);
     let list = tariffs.list_editions(pb::ListEditionsRequest::default()).await.unwrap().into_inner().editions;
     let told = list.iter().map(|one| (&*one.code, one.from.unwrap().year, &*one.unreadable));
-    let why = "the first day cannot be `2026-01`";
-    assert!(told.eq([("2025-07", 2025, ""), ("2026-01", 2026, why), ("2026-07", 2026, "")]), "{list:?}");
+    let (day, name) = ("the first day cannot be `2026-01`", "the code cannot be `2025 07`");
+    assert!(told.eq([("2025-07", 2025, name), ("2026-01", 2026, day), ("2026-07", 2026, "")]), "{list:?}");
     let price = pb::PriceJobRequest { job: Some(job("08-floor-scales")), ..pb::PriceJobRequest::default() };
     let told = reason(&office.price_job(price).await.unwrap_err());
     assert_eq!(told.reason, "EDITION_UNREADABLE");

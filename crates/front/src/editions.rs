@@ -201,8 +201,8 @@ impl From<&KeptEdition> for pb::TariffEdition {
             from: Some(kept.from.into()),
             until: kept.until.map(Into::into),
             currency_code: kept.currency.clone(),
-            published: Some(moment(kept.published)),
-            publisher: kept.publisher.to_string(),
+            published: kept.published.map(moment),
+            publisher: kept.publisher.clone(),
             digest: Digest::of(&kept.archive).to_string(),
             unreadable: String::new(),
         }
@@ -263,8 +263,8 @@ mod tests {
             unread: None,
             currency: edition.currency().code().to_owned(),
             archive: archive.encode_to_vec(),
-            published: DateTime::UNIX_EPOCH,
-            publisher: "front-desk".parse().unwrap(),
+            published: Some(DateTime::UNIX_EPOCH),
+            publisher: "front-desk".to_owned(),
         }
     }
 

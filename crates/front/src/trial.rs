@@ -16,6 +16,8 @@ use crate::kept::{self, NotRead};
 
 /// How many quotes are read at a time, and priced before anybody looks whether the caller is still there.
 const AT_A_TIME: u32 = 64;
+/// No more are read when their documents have this many bytes: two pages are in memory.
+const ENOUGH_BYTES: usize = 16 << 20;
 
 /// Which quotes an edition is tried on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -107,8 +109,13 @@ impl Trying {
     async fn page(&mut self) -> Result<Option<Vec<Entry>>, NotRead> {
         let Some(listing) = self.next.take() else { return Ok(None) };
         let page = self.store.list(&listing).await?;
-        let mut entries = Vec::with_capacity(page.summaries.len());
+        let mut entries: Vec<Entry> = Vec::with_capacity(page.summaries.len());
+        let (mut next, mut last, mut bytes) = (page.next, None, 0_usize);
         for summary in page.summaries {
+            if bytes >= ENOUGH_BYTES {
+                next = last;
+                break;
+            }
             // A part of a sum looks like the sum.
             let summary = summary?;
             let which = Some((summary.revision, false));
@@ -117,12 +124,14 @@ impl Trying {
                 self.store.entry(&summary.number, which, &Sight::All).await?.ok_or_else(|| {
                     NotRead::Damaged(format!("{} is listed and is not there", summary.number))
                 })?;
+            last = Some(summary.number);
             // It may have been revised or taken back since the page was listed.
             if listing.filter.states.contains(&entry.state) {
+                bytes = bytes.saturating_add(entry.content.document.len());
                 entries.push(entry);
             }
         }
-        self.next = page.next.map(|number| Listing { before: Some(number), ..listing });
+        self.next = next.map(|number| Listing { before: Some(number), ..listing });
         Ok(Some(entries))
     }
 }
@@ -144,4 +153,58 @@ fn priced(proposal: &Proposal, entries: &[Entry]) -> Result<Vec<Tried>, TrialErr
         })
     };
     entries.iter().map(tried).collect()
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use std::path::Path;
+
+    use evenfare_store::command::{Command, Request};
+    use evenfare_store::digest::Digest;
+    use evenfare_store::entry::{Content, Offered};
+    use evenfare_store::number::Series;
+    use evenfare_store::sqlite::Sqlite;
+
+    use super::*;
+
+    /// A quote whose document has that many bytes.
+    fn issue(bytes: usize) -> Command {
+        let content = Box::new(Content {
+            revision: 1,
+            reversal: false,
+            reference: "JOB-1".parse().unwrap(),
+            customer: "Bakery".parse().unwrap(),
+            edition: "E1".parse().unwrap(),
+            currency: "EUR".parse().unwrap(),
+            quoted: NaiveDate::default(),
+            valid_until: NaiveDate::default(),
+            end_net_minor: 0,
+            offers: vec![Offered { id: "main".parse().unwrap(), net_minor: Some(0) }],
+            partners: Vec::new(),
+            document: vec![0; bytes].into(),
+        });
+        Command::Issue { series: Series::usual(), content, editions: 0 }
+    }
+
+    #[tokio::test]
+    async fn a_page_of_long_quotes_is_short_and_none_is_left_out() {
+        let folder = tempfile::tempdir().unwrap();
+        let store = Arc::new(Sqlite::open(folder.path().join("store.db")).unwrap());
+        for (place, bytes) in [10, 9 << 20, 9 << 20, 9 << 20].into_iter().enumerate() {
+            let (id, caller) = (format!("r-{place}").parse().unwrap(), "office".parse().unwrap());
+            let request = Request { id, fingerprint: Digest::ZERO, caller, command: issue(bytes) };
+            store.write(request).await.unwrap();
+        }
+        let tariff = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/bakery/tariff");
+        let (proposed, _) = evenfare_files::read_tariff(&tariff).unwrap().into_editions().pop().unwrap();
+        let day = NaiveDate::default();
+        let period = Period { from: day, until: day, accepted_only: false };
+        let mut trying = Trying::begin(store, proposed, period).await.unwrap();
+        let mut pages = Vec::new();
+        while let Some(page) = trying.page().await.unwrap() {
+            pages.push(page.iter().map(|entry| entry.number.sequence).collect::<Vec<_>>());
+        }
+        assert_eq!(pages, [vec![4, 3], vec![2, 1]]);
+    }
 }

@@ -165,13 +165,18 @@ impl Course {
 
     fn follow_quote(&mut self, event: &Event, entry: &Entry) -> Result<(), Broken> {
         let (number, content) = (&entry.number, &entry.content);
-        let same = number.to_string() == event.subject && Some(content.revision) == event.revision;
-        if !same {
+        let before = self.quotes.get(number);
+        let revision = match (event.kind, before) {
+            // The customer answers to what stands.
+            (Kind::Accepted | Kind::Declined, Some(standing)) => Some(standing.revision),
+            _ => event.revision,
+        };
+        let same = [event.revision, revision] == [Some(content.revision); 2];
+        if !same || number.to_string() != event.subject {
             let found = format!("{number}, revision {}", content.revision);
-            let expected = format!("{}, revision {}", event.subject, event.revision.unwrap_or_default());
+            let expected = format!("{}, revision {}", event.subject, revision.unwrap_or_default());
             return Err(broken(event.sequence, Link::Content, found, expected));
         }
-        let before = self.quotes.get(number);
         let standing = || before.ok_or_else(|| Refused::NoSuchQuote { number: number.clone() });
         let day = event.settled.unwrap_or_default();
         let allowed = match event.kind {
@@ -341,8 +346,60 @@ fn shown(digest: Option<Digest>) -> String {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
+    use evenfare_engine::text::Text;
+
     use super::*;
+    use crate::command::{Command, Request};
+    use crate::entry::{Content, Offered};
+    use crate::sqlite::Sqlite;
+
+    fn quote(revision: u32) -> Box<Content> {
+        Box::new(Content {
+            revision,
+            reversal: false,
+            reference: "JOB-1".parse().unwrap(),
+            customer: "Bakery".parse().unwrap(),
+            edition: "E1".parse().unwrap(),
+            currency: "EUR".parse().unwrap(),
+            quoted: NaiveDate::default(),
+            valid_until: NaiveDate::default(),
+            end_net_minor: 0,
+            offers: vec![Offered { id: "main".parse().unwrap(), net_minor: Some(0) }],
+            partners: Vec::new(),
+            document: bytes::Bytes::new(),
+        })
+    }
+
+    /// Whoever computes the hashes again could have the customer accept what was revised since, at another price.
+    #[tokio::test]
+    async fn a_customer_accepts_the_revision_that_stands() {
+        let folder = tempfile::tempdir().unwrap();
+        let store = Sqlite::open(folder.path().join("store.db")).unwrap();
+        let write = async |id: &str, command| {
+            let (id, caller) = (id.parse().unwrap(), "office".parse().unwrap());
+            store.write(Request { id, fingerprint: Digest::ZERO, caller, command }).await.unwrap()
+        };
+        let issue = Command::Issue { series: Series::usual(), content: quote(1), editions: 0 };
+        let issued = write("r-1", issue).await;
+        let number: Number = issued.event.subject.parse().unwrap();
+        let (of, etag, reason) = (number.clone(), issued.event.hash, Text::default());
+        let revise = Command::Revise { number: of, etag, content: quote(2), editions: 0, reason };
+        let revised = write("r-2", revise).await;
+        let (etag, offer, day) = (revised.event.hash, "main".parse().unwrap(), NaiveDate::default());
+        let accepted = write("r-3", Command::Accept { number, etag, offer, day }).await;
+        let after = |last: &Record| {
+            let mut course = Course::default();
+            [&issued, &revised, last].into_iter().try_for_each(|record| course.follow(record, None))
+        };
+        assert_eq!(after(&accepted), Ok(()));
+        let mut event = Event { revision: Some(1), ..accepted.event };
+        event.hash = chain::hash_of(&event);
+        let of_the_first = Record { event, kept: issued.kept.clone() };
+        assert_eq!(after(&of_the_first).map_err(|broken| broken.link), Err(Link::Content));
+        store.close().await;
+    }
 
     #[test]
     fn every_sequence_is_in_one_span() {

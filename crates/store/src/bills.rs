@@ -10,7 +10,7 @@ use crate::number::{Number, Series};
 use crate::rows::number_values;
 use crate::rules::{self, Numbered};
 use crate::store::{InvoiceListing, Sight};
-use crate::tables::{Ask, Fault, Row, Value, corrupt, of_number, sequence_value};
+use crate::tables::{Ask, Fault, Row, Value, corrupt, said_of, sequence_value};
 
 /// Invoices `i` with the entry `e` that each is of and the event `w` that wrote it, and which credit note `c` counts.
 macro_rules! invoice_select {
@@ -94,7 +94,7 @@ pub(crate) fn invoices(listing: &InvoiceListing) -> Ask<'_> {
 
 pub(crate) fn invoice_of_row(mut row: Row) -> Result<Invoice, Fault> {
     let number: Number = row.parsed("the number")?;
-    invoice_of(number.clone(), row).map_err(|fault| of_number(&number, fault))
+    invoice_of(number.clone(), row).map_err(|fault| said_of(&number, fault))
 }
 
 fn invoice_of(number: Number, mut row: Row) -> Result<Invoice, Fault> {

@@ -120,16 +120,16 @@ pub struct KeptEdition {
     pub from: NaiveDate,
     /// The last day that it prices, as its files say; none where it is open, and where that cannot be read.
     pub until: Option<NaiveDate>,
-    /// Why its days cannot be read, where they cannot: nobody prices by it then.
+    /// Why its name, its days, its currency or its files cannot be read, where one of them cannot: nobody prices by it then.
     pub unread: Option<String>,
     /// The currency of its amounts, by its code; a later version may know more of them.
     pub currency: String,
     /// Its files, in a form that the store does not look into.
     pub archive: Vec<u8>,
-    /// When it was published.
-    pub published: DateTime<Utc>,
-    /// Who published it.
-    pub publisher: Code,
+    /// When it was published; none where that cannot be read.
+    pub published: Option<DateTime<Utc>>,
+    /// Who published it, by his name as it stands there; empty where that cannot be read.
+    pub publisher: String,
 }
 
 impl State {

@@ -88,8 +88,8 @@ pub enum Kept {
     Edition(Box<KeptEdition>),
     /// A caller.
     Caller(Box<Caller>),
-    /// A caller who cannot be read, and why: a later version may know more roles. He is no part of any sum, so whoever
-    /// adds up goes on without him; an audit does not.
+    /// A caller or an edition that cannot be read, and why: a later version may know more roles. It is no part of any
+    /// sum, so whoever adds up goes on without it; an audit does not.
     Unread(String),
 }
 

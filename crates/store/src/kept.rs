@@ -5,7 +5,7 @@ use crate::event::{Event, Kept, Kind};
 use crate::refused::StoreError;
 use crate::rows::{self, entry_columns, entry_select};
 use crate::settings::{self, caller_select, edition_select};
-use crate::tables::{Ask, Fault, Row, Value, corrupt, sequence_value};
+use crate::tables::{Ask, Fault, Row, Value, corrupt, said_of, sequence_value};
 
 /// What an event is about, as it stood right after it.
 pub(crate) fn kept_of_event(event: &Event) -> Result<Ask<'_>, Fault> {
@@ -48,14 +48,21 @@ pub(crate) fn kept_of_rows(event: &Event, rows: Vec<Row>) -> Result<Kept, Fault>
     let Some(row) = rows.next() else {
         return Err(corrupt(format!("what event {} is about is missing", event.sequence)));
     };
-    Ok(match event.kind {
-        Kind::Invoiced | Kind::Credited => Kept::Invoice(Box::new(bills::invoice_of_row(row)?)),
-        Kind::Published => Kept::Edition(Box::new(settings::edition_of_row(row)?)),
-        Kind::CallerAdded | Kind::CallerWithdrawn => match settings::caller_of_row(row) {
-            Ok(caller) => Kept::Caller(Box::new(caller)),
-            Err(Fault::Alone(StoreError::Corrupt(why))) => Kept::Unread(why),
-            Err(fault) => return Err(fault),
-        },
-        _ => Kept::Entry(Box::new(rows::entry_of_row(row)?)),
-    })
+    let kept = match event.kind {
+        Kind::Invoiced | Kind::Credited => bills::invoice_of_row(row).map(|one| Kept::Invoice(Box::new(one))),
+        Kind::Published => unless_unread(settings::edition_of_row(row), |one| Kept::Edition(Box::new(one))),
+        Kind::CallerAdded | Kind::CallerWithdrawn => {
+            unless_unread(settings::caller_of_row(row), |one| Kept::Caller(Box::new(one)))
+        }
+        _ => rows::entry_of_row(row).map(|one| Kept::Entry(Box::new(one))),
+    };
+    kept.map_err(|fault| said_of(format_args!("event {}", event.sequence), fault))
+}
+
+/// What has no part in any sum hides nothing that has, where it cannot be read.
+fn unless_unread<T>(read: Result<T, Fault>, kept: impl FnOnce(T) -> Kept) -> Result<Kept, Fault> {
+    match read {
+        Err(Fault::Alone(StoreError::Corrupt(why))) => Ok(Kept::Unread(why)),
+        read => read.map(kept),
+    }
 }

@@ -17,7 +17,7 @@ use crate::refused::Refused;
 use crate::rows;
 use crate::rules::{self, Standing};
 use crate::settings;
-use crate::tables::{Ask, Fault, Row, Tables, ask, sequence_value};
+use crate::tables::{Ask, Fault, Row, Tables, ask, corrupt, sequence_value};
 
 /// Answers to [`questions`], one after the other.
 struct Answers(std::vec::IntoIter<Vec<Row>>);
@@ -174,8 +174,8 @@ fn decide(command: &Command, mut answers: Answers) -> Result<Decision, Fault> {
                 unread: None,
                 currency: currency.code().to_owned(),
                 archive: archive.clone(),
-                published: DateTime::<Utc>::MIN_UTC,
-                publisher: code.clone(),
+                published: None,
+                publisher: String::new(),
             };
             let kept = Kept::Edition(Box::new(edition));
             Ok(Decision { happening: Happening::to(Kind::Published, code), kept, first: None })
@@ -308,8 +308,8 @@ fn dated(mut kept: Kept, event: &Event) -> Kept {
         }
         Kept::Invoice(invoice) => invoice.recorded = event.recorded,
         Kept::Edition(edition) => {
-            edition.published = event.recorded;
-            edition.publisher = event.caller.clone();
+            edition.published = Some(event.recorded);
+            edition.publisher = event.caller.to_string();
         }
         Kept::Caller(caller) if event.kind == Kind::CallerWithdrawn => {
             caller.withdrawn = Some(event.recorded);
@@ -327,6 +327,9 @@ async fn replay(tables: &impl Tables, request: &Request, row: Row) -> Result<Rec
         return Err(Refused::RequestIdReused { id: request.id.clone() }.into());
     }
     let rows = ask(tables, kept::kept_of_event(&event)?).await?;
-    let kept = kept::kept_of_rows(&event, rows)?;
-    Ok(Record { event, kept })
+    match kept::kept_of_rows(&event, rows)? {
+        // It cannot be answered again as it was.
+        Kept::Unread(why) => Err(corrupt(format!("event {}: {why}", event.sequence))),
+        kept => Ok(Record { event, kept }),
+    }
 }

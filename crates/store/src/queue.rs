@@ -4,7 +4,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
-use tokio::sync::{mpsc, oneshot, watch};
+use tokio::sync::{OwnedSemaphorePermit, Semaphore, mpsc, oneshot, watch};
 use tokio::time::timeout;
 
 use crate::clock::Clock;
@@ -17,6 +17,8 @@ use crate::tables::{Fault, Tables};
 
 /// How many requests may wait; the next is told that the store is busy.
 const WAITING: usize = 1024;
+/// How many KiB all of them may take, or a disk that hangs would have a thousand of the longest documents in memory.
+const WAITING_KIB: usize = 64 << 10;
 /// How many go into one transaction at most,
 const BATCH: usize = 256;
 /// of about this many bytes.
@@ -36,6 +38,7 @@ pub(crate) type Answer = Result<Record, StoreError>;
 pub(crate) struct Waiting {
     asked: Asked,
     answer: oneshot::Sender<Answer>,
+    _room: OwnedSemaphorePermit,
 }
 
 /// Who waits to hear whether anything can be written.
@@ -63,6 +66,8 @@ pub(crate) struct Queue {
     ended: watch::Sender<bool>,
     transactions: Arc<AtomicU64>,
     closing: Duration,
+    /// In KiB.
+    room: Arc<Semaphore>,
 }
 
 /// The end at which the writer takes them out.
@@ -142,15 +147,24 @@ impl Queue {
             transactions: Arc::clone(&transactions),
         };
         let sender = Mutex::new(Some(sender));
-        (Self { sender, news, ended, transactions, closing: CLOSING }, intake)
+        let room = Arc::new(Semaphore::new(WAITING_KIB));
+        (Self { sender, news, ended, transactions, closing: CLOSING, room }, intake)
     }
 
     pub(crate) async fn write(&self, request: Request) -> Answer {
         // Digests are taken here, beside the writer and not by it.
         let asked = Asked::new(request);
         let (answer, answered) = oneshot::channel();
-        self.send(Wanted::Write(Waiting { asked, answer }))?;
+        let room = self.room_for(&asked)?;
+        self.send(Wanted::Write(Waiting { asked, answer, _room: room }))?;
         answered.await.unwrap_or_else(|_| Err(stopped()))
+    }
+
+    /// Room in memory until it is answered. One that is longer than there is room for has all of it.
+    fn room_for(&self, asked: &Asked) -> Result<OwnedSemaphorePermit, StoreError> {
+        let kib = asked.weight().div_ceil(1 << 10).min(WAITING_KIB);
+        let kib = u32::try_from(kib).unwrap_or(u32::MAX);
+        Arc::clone(&self.room).try_acquire_many_owned(kib).map_err(|_| StoreError::Busy)
     }
 
     /// Has the writer try whether anything can be written.
@@ -253,7 +267,42 @@ impl Drop for Intake {
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
 mod tests {
+    use chrono::NaiveDate;
+
     use super::*;
+    use crate::command::Command;
+    use crate::digest::Digest;
+
+    /// What takes that many KiB.
+    fn request(kib: usize) -> Request {
+        let command = Command::Publish {
+            code: "E1".parse().unwrap(),
+            from: NaiveDate::default(),
+            until: None,
+            currency: "EUR".parse().unwrap(),
+            archive: vec![0; (kib - 1) << 10],
+        };
+        let (id, caller) = ("r-1".parse().unwrap(), "office".parse().unwrap());
+        Request { id, fingerprint: Digest::ZERO, caller, command }
+    }
+
+    /// A thousand that are short may wait, and a few that are long.
+    #[tokio::test]
+    async fn what_waits_has_so_much_room_and_no_more() {
+        let (queue, mut intake) = Queue::new(0);
+        let queue = Queue { room: Arc::new(Semaphore::new(64)), ..queue };
+        let mut waiting: Vec<_> = [30, 30, 1].map(|kib| Box::pin(queue.write(request(kib)))).into();
+        for one in &mut waiting {
+            assert!(timeout(Duration::from_millis(20), one).await.is_err());
+        }
+        let more = timeout(Duration::from_secs(20), queue.write(request(30))).await;
+        assert_eq!(more.unwrap(), Err(StoreError::Busy));
+        intake.next().await.unwrap().fail(&StoreError::Closed);
+        for one in waiting {
+            assert_eq!(one.await, Err(StoreError::Closed));
+        }
+        assert_eq!(queue.room.available_permits(), 64);
+    }
 
     /// What was closed is about to end and says so; a defect has to be seen by whoever looks after the server.
     #[tokio::test]

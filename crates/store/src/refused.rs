@@ -168,8 +168,8 @@ pub enum Refused {
         /// A day that it has taken.
         after: NaiveDate,
     },
-    /// The days of an edition cannot be read: the next might begin too early.
-    #[error("it cannot be read which days edition `{code}` has taken")]
+    /// The name or the days of an edition cannot be read: the next might have that name, or begin too early.
+    #[error("edition `{code}` cannot be read, so it is not known which name and days are taken")]
     EditionUnreadable {
         /// The edition.
         code: Code,

@@ -10,7 +10,7 @@ use crate::entry::{Content, Entry, Offered, State};
 use crate::event::{Event, Kind};
 use crate::number::{Number, Series};
 use crate::rules::{self, Numbered};
-use crate::tables::{Ask, Fault, Row, Value, corrupt, of_number, sequence_value};
+use crate::tables::{Ask, Fault, Row, Value, corrupt, said_of, sequence_value};
 
 /// The columns of an event.
 macro_rules! event_columns {
@@ -66,8 +66,13 @@ pub(crate) fn events_after(after: u64, limit: u32) -> Ask<'static> {
 }
 
 pub(crate) fn event_of_row(mut row: Row) -> Result<Event, Fault> {
+    let sequence = row.int("the sequence")?;
+    event_of(sequence, row).map_err(|fault| said_of(format_args!("event {sequence}"), fault))
+}
+
+fn event_of(sequence: u64, mut row: Row) -> Result<Event, Fault> {
     Ok(Event {
-        sequence: row.int("the sequence")?,
+        sequence,
         kind: row.named("the kind", Kind::from_code)?,
         recorded: row.moment("the time")?,
         caller: row.parsed("the caller")?,
@@ -133,7 +138,8 @@ pub(crate) fn of_quotes(row: Option<Row>, series: &Series) -> Result<(Option<u32
 
 /// The number of the quote that an event is about.
 pub(crate) fn number_of(event: &Event) -> Result<Number, Fault> {
-    event.subject.parse().map_err(|_| corrupt(format!("the subject cannot be `{}`", event.subject)))
+    let Event { sequence, subject, .. } = event;
+    subject.parse().map_err(|_| corrupt(format!("event {sequence}: the subject cannot be `{subject}`")))
 }
 
 pub(crate) fn number_values(number: &Number) -> [Value<'static>; 3] {
@@ -182,7 +188,7 @@ pub(crate) fn number_in(row: &mut Row) -> Result<Number, Fault> {
 
 pub(crate) fn entry_of_row(mut row: Row) -> Result<Entry, Fault> {
     let number = number_in(&mut row)?;
-    entry_of(number.clone(), row).map_err(|fault| of_number(&number, fault))
+    entry_of(number.clone(), row).map_err(|fault| said_of(&number, fault))
 }
 
 fn entry_of(number: Number, mut row: Row) -> Result<Entry, Fault> {

@@ -3,16 +3,16 @@
 use chrono::NaiveDate;
 use evenfare_engine::text::Code;
 
-use crate::caller::{Caller, CredentialKind, Role};
+use crate::caller::{Caller, CredentialKind};
 use crate::digest::Digest;
 use crate::entry::KeptEdition;
 use crate::refused::{Refused, StoreError};
 use crate::rules::{self, Span};
-use crate::tables::{Ask, Fault, Row, Value, corrupt, sequence_value};
+use crate::tables::{Ask, Fault, Row, Value, corrupt, said_of, sequence_value};
 
 macro_rules! edition_select {
     () => {
-        "SELECT d.code, d.begins, d.ends, d.currency, d.archive, w.recorded, w.caller \
+        "SELECT d.event, d.code, d.begins, d.ends, w.subject, w.recorded, w.caller, d.currency, d.archive \
          FROM editions d JOIN events w ON w.sequence = d.event"
     };
 }
@@ -34,6 +34,37 @@ pub(crate) fn editions() -> Ask<'static> {
     Ask::new(concat!(edition_select!(), " ORDER BY d.event"), Vec::new())
 }
 
+/// The name and the days of an edition, as far as they can be read.
+struct Named {
+    code: Code,
+    from: Option<NaiveDate>,
+    until: Option<NaiveDate>,
+    /// Why not all of them can be.
+    unread: Option<String>,
+}
+
+/// What can be read; why not, where nothing before could not either.
+fn known<T>(unread: &mut Option<String>, read: Result<Option<T>, Fault>) -> Result<Option<T>, Fault> {
+    match read {
+        Err(Fault::Alone(StoreError::Corrupt(why))) => {
+            unread.get_or_insert(why);
+            Ok(None)
+        }
+        read => read,
+    }
+}
+
+fn named_in(row: &mut Row) -> Result<Named, Fault> {
+    let (event, mut unread) = (row.int::<i64>("the event")?, None);
+    let code: Option<Code> = known(&mut unread, row.parsed("the code").map(Some))?;
+    let from = known(&mut unread, row.day("the first day").map(Some))?;
+    let until = known(&mut unread, row.optional_day("the last day"))?;
+    // The event that published it has its name as well.
+    let subject = row.parsed("the name that an edition was published by");
+    let subject = subject.map_err(|fault| said_of(format_args!("event {event}"), fault));
+    Ok(Named { code: code.map_or(subject, Ok)?, from, until, unread })
+}
+
 pub(crate) fn edition_of_row(row: Row) -> Result<KeptEdition, Fault> {
     let edition = edition_after(None, row)?;
     match edition.unread {
@@ -44,17 +75,12 @@ pub(crate) fn edition_of_row(row: Row) -> Result<KeptEdition, Fault> {
 
 /// One that was published after another; where its days cannot be read, with all that the other leaves to it.
 pub(crate) fn edition_after(before: Option<&KeptEdition>, mut row: Row) -> Result<KeptEdition, Fault> {
-    let code = row.parsed("the code")?;
-    let mut unread = None;
-    let mut known = |day: Result<Option<NaiveDate>, Fault>| match day {
-        Err(Fault::Alone(StoreError::Corrupt(why))) => {
-            unread.get_or_insert(why);
-            Ok(None)
-        }
-        day => day,
-    };
-    let (from, until) =
-        (known(row.day("the first day").map(Some))?, known(row.optional_day("the last day"))?);
+    let Named { code, from, until, mut unread } = named_in(&mut row)?;
+    // Who published it, and when, has no part in any price.
+    let published = known(&mut None, row.moment("the time").map(Some))?;
+    let publisher = known(&mut None, row.text("the publisher").map(Some))?;
+    let currency = known(&mut unread, row.text("the currency").map(Some))?;
+    let archive = known(&mut unread, row.bytes("the archive").map(Some))?;
     let first = || match before {
         None => NaiveDate::from_ymd_opt(1, 1, 1),
         Some(before) => rules::taken_until(before.from, before.until).succ_opt(),
@@ -63,25 +89,24 @@ pub(crate) fn edition_after(before: Option<&KeptEdition>, mut row: Row) -> Resul
         code,
         from: from.or_else(first).unwrap_or_default(),
         until,
+        published,
+        publisher: publisher.unwrap_or_default(),
+        currency: currency.unwrap_or_default(),
+        archive: archive.unwrap_or_default(),
         unread,
-        currency: row.text("the currency")?,
-        archive: row.bytes("the archive")?,
-        published: row.moment("the time")?,
-        publisher: row.parsed("the publisher")?,
     })
 }
 
+/// What has to be known of all editions to publish the next.
 pub(crate) fn edition_spans() -> Ask<'static> {
-    Ask::new("SELECT code, begins, ends FROM editions", Vec::new())
+    let sql = "SELECT d.event, d.code, d.begins, d.ends, w.subject FROM editions d LEFT JOIN events w ON w.sequence = d.event";
+    Ask::new(sql, Vec::new())
 }
 
 pub(crate) fn span_of_row(mut row: Row) -> Result<Span, Fault> {
-    let code: Code = row.parsed("the code")?;
-    let days = row.day("the first day").and_then(|from| Ok((from, row.optional_day("the last day")?)));
-    match days {
-        Ok((from, until)) => Ok(Span { code, from, until }),
-        Err(Fault::Alone(StoreError::Corrupt(_))) => Err(Refused::EditionUnreadable { code }.into()),
-        Err(fault) => Err(fault),
+    match named_in(&mut row)? {
+        Named { code, from: Some(from), until, unread: None } => Ok(Span { code, from, until }),
+        Named { code, .. } => Err(Refused::EditionUnreadable { code }.into()),
     }
 }
 
@@ -122,13 +147,16 @@ pub(crate) fn callers_like<'a>(name: &'a Code, credential: &'a Digest) -> Ask<'a
     Ask::new(sql, vec![name.into(), credential.into()])
 }
 
+/// Whoever reads of one who cannot be read has to know which caller that is.
 pub(crate) fn caller_of_row(mut row: Row) -> Result<Caller, Fault> {
-    let name: Code = row.parsed("the name")?;
-    // Whoever reads of it has to know which caller that is.
-    let role = row.parsed::<Role>(&format!("the role of {name}"))?;
+    let name: Code = row.parsed("the name of a caller")?;
+    caller_of(name.clone(), row).map_err(|fault| said_of(&name, fault))
+}
+
+fn caller_of(name: Code, mut row: Row) -> Result<Caller, Fault> {
     Ok(Caller {
         name,
-        role,
+        role: row.parsed("the role")?,
         kind: row.named("the kind of credential", CredentialKind::from_code)?,
         credential: row.digest("the credential")?,
         added: row.moment("the time")?,

@@ -202,7 +202,8 @@ pub trait Store: Send + Sync + 'static {
     /// [`StoreError`] where it cannot be looked up.
     async fn settings(&self) -> Result<u64, StoreError>;
 
-    /// All editions, the earliest first; one whose days cannot be read, with all that may be its own.
+    /// All editions, the earliest first. One that cannot be read says why; where its days cannot, it has all that may be
+    /// its own.
     ///
     /// # Errors
     /// [`StoreError`] where they cannot be looked up.

@@ -4,13 +4,13 @@
 //! alike.
 
 use std::borrow::Cow;
+use std::fmt::Display;
 use std::str::FromStr;
 
 use chrono::{DateTime, NaiveDate, Utc};
 use evenfare_engine::text::Code;
 
 use crate::digest::Digest;
-use crate::number::Number;
 use crate::refused::{Refused, StoreError};
 
 /// A value of a statement.
@@ -38,6 +38,8 @@ pub(crate) enum Cell {
     Text(String),
     Day(NaiveDate),
     Bytes(Vec<u8>),
+    /// What a column cannot hold, in words: nobody reads it.
+    Garbled(String),
 }
 
 /// A row, read from left to right.
@@ -84,10 +86,10 @@ pub(crate) fn corrupt(what: impl Into<String>) -> Fault {
     Fault::Alone(StoreError::Corrupt(what.into()))
 }
 
-/// The same, and of which number that is.
-pub(crate) fn of_number(number: &Number, fault: Fault) -> Fault {
+/// The same, and of what.
+pub(crate) fn said_of(whose: impl Display, fault: Fault) -> Fault {
     match fault {
-        Fault::Alone(StoreError::Corrupt(what)) => corrupt(format!("{number}: {what}")),
+        Fault::Alone(StoreError::Corrupt(what)) => corrupt(format!("{whose}: {what}")),
         fault => fault,
     }
 }
@@ -187,7 +189,12 @@ impl Row {
     }
 
     pub(crate) fn flag(&mut self, column: &str) -> Result<bool, Fault> {
-        Ok(self.int::<u8>(column)? != 0)
+        match self.int(column)? {
+            0 => Ok(false),
+            1 => Ok(true),
+            // One way to write it: the digests are taken over what it says.
+            other => Err(unreadable(column, &Cell::Int(other))),
+        }
     }
 
     pub(crate) fn optional_text(&mut self, column: &str) -> Result<Option<String>, Fault> {
@@ -280,5 +287,6 @@ fn unreadable(column: &str, found: &Cell) -> Fault {
         Cell::Day(day) => format!("{column} cannot be {day}"),
         Cell::Text(text) => format!("{column} cannot be `{}`", text.chars().take(60).collect::<String>()),
         Cell::Bytes(bytes) => format!("{column} cannot be {} bytes", bytes.len()),
+        Cell::Garbled(what) => format!("{column} cannot be {what}"),
     })
 }

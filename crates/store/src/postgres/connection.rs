@@ -78,8 +78,14 @@ pub(super) async fn migrate(client: &ClientWrapper) -> Result<(), StoreError> {
 
 async fn under_lock(client: &ClientWrapper) -> Result<(), StoreError> {
     let run = async |sql: &str| client.batch_execute(sql).await.map_err(|error| unavailable(&error));
-    run("CREATE TABLE IF NOT EXISTS evenfare_versions (version bigint PRIMARY KEY, applied bigint NOT NULL)")
-        .await?;
+    // Whoever may add rows to a store that is there need not be allowed to make tables. One in another schema of the search
+    // path is another store.
+    let sql = "SELECT current_setting('server_encoding') \
+         WHERE to_regclass(quote_ident(current_schema()) || '.evenfare_versions') IS NULL";
+    if let Some(mut row) = ask(&Connected(client), Ask::new(sql, Vec::new())).await?.into_iter().next() {
+        keeps_utf8(&row.text("the encoding")?)?;
+        run("CREATE TABLE evenfare_versions (version bigint PRIMARY KEY, applied bigint NOT NULL)").await?;
+    }
     let question = Ask::new("SELECT coalesce(max(version), 0) FROM evenfare_versions", Vec::new());
     let found = match ask(&Connected(client), question).await?.into_iter().next() {
         Some(mut row) => row.int("the version")?,
@@ -99,4 +105,14 @@ async fn under_lock(client: &ClientWrapper) -> Result<(), StoreError> {
         }
     }
     Ok(())
+}
+
+/// A new store is made where every name can be written down.
+fn keeps_utf8(encoding: &str) -> Result<(), StoreError> {
+    if encoding == "UTF8" {
+        return Ok(());
+    }
+    Err(StoreError::Unavailable(format!(
+        "its encoding is {encoding} and not UTF8; expected a database made with ENCODING 'UTF8'"
+    )))
 }

@@ -11,7 +11,7 @@ use tokio_postgres::types::{IsNull, ToSql, Type, to_sql_checked};
 use tokio_postgres::{Row as Answer, Statement};
 
 use crate::refused::StoreError;
-use crate::tables::{Ask, Cell, Fault, Row, Tables, Value, corrupt};
+use crate::tables::{Ask, Cell, Fault, Row, Tables, Value};
 
 /// How many statements are under way at once: as they are sent, so the database runs them.
 const UNDER_WAY: usize = 16;
@@ -46,7 +46,7 @@ impl Connected<'_> {
 impl Tables for Connected<'_> {
     async fn read(&self, asks: &[Ask<'_>]) -> Result<Vec<Vec<Row>>, Fault> {
         let answers = self.all(asks).await.map_err(|error| fault(&error))?;
-        answers.into_iter().map(|rows| rows.iter().map(row_of).collect()).collect()
+        Ok(answers.into_iter().map(|rows| rows.iter().map(row_of).collect()).collect())
     }
 
     async fn keep(&self, asks: &[Ask<'_>]) -> Result<(), Fault> {
@@ -86,7 +86,7 @@ impl ToSql for Value<'_> {
     to_sql_checked!();
 }
 
-fn row_of(answer: &Answer) -> Result<Row, Fault> {
+fn row_of(answer: &Answer) -> Row {
     let cells = answer.columns().iter().enumerate().map(|(at, column)| {
         let cell = match *column.type_() {
             Type::INT8 => answer.try_get::<_, Option<i64>>(at).map(|int| int.map(Cell::Int)),
@@ -97,12 +97,10 @@ fn row_of(answer: &Answer) -> Result<Row, Fault> {
             Type::BYTEA => answer.try_get::<_, Option<Vec<u8>>>(at).map(|bytes| bytes.map(Cell::Bytes)),
             _ => answer.try_get::<_, Option<String>>(at).map(|text| text.map(Cell::Text)),
         };
-        match cell {
-            Ok(cell) => Ok(cell.unwrap_or(Cell::Null)),
-            Err(error) => Err(corrupt(format!("{}: {error}", column.name()))),
-        }
+        // Days that only the database knows, such as `infinity`.
+        cell.map_or_else(|error| Cell::Garbled(format!("read: {error}")), |cell| cell.unwrap_or(Cell::Null))
     });
-    Ok(Row(cells.collect::<Result<Vec<_>, _>>()?.into_iter()))
+    Row(cells.collect::<Vec<_>>().into_iter())
 }
 
 pub(super) fn fault(error: &tokio_postgres::Error) -> Fault {

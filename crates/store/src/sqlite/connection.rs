@@ -1,7 +1,7 @@
 //! Connections to the file, and bringing it up to date.
 
 use std::path::Path;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use chrono::Utc;
 use rusqlite::config::DbConfig;
@@ -19,7 +19,7 @@ const MIGRATIONS: [&str; 5] = [
     include_str!("../../migrations/sqlite/0005_rows_stay.sql"),
 ];
 
-/// How long one process waits for another that writes.
+/// How long one process waits for another that writes, or takes the log over.
 const BUSY: Duration = Duration::from_secs(5);
 
 /// A connection to write by, to a file that is up to date.
@@ -72,12 +72,14 @@ fn flushed(connection: &Connection) -> rusqlite::Result<()> {
 
 /// Two processes that turn the log on or take it over at once are told that it is busy, without any waiting.
 fn patiently(mut work: impl FnMut() -> rusqlite::Result<()>) -> rusqlite::Result<()> {
-    let mut tries = 0;
+    let begun = Instant::now();
     loop {
         match work() {
-            Err(error) if error.sqlite_error_code() == Some(ErrorCode::DatabaseBusy) && tries < 100 => {
-                tries += 1;
-                std::thread::sleep(Duration::from_millis(20));
+            Err(error)
+                if error.sqlite_error_code() == Some(ErrorCode::DatabaseBusy) && begun.elapsed() < BUSY =>
+            {
+                // A server with much to do takes the log over again and again, with little time between.
+                std::thread::sleep(Duration::from_millis(1));
             }
             done => return done,
         }

@@ -120,8 +120,10 @@ fn cell_of(value: ValueRef<'_>) -> Cell {
         ValueRef::Null => Cell::Null,
         ValueRef::Integer(int) => Cell::Int(int),
         // Tables are strict: there are none.
-        ValueRef::Real(real) => Cell::Text(real.to_string()),
-        ValueRef::Text(text) => Cell::Text(String::from_utf8_lossy(text).into_owned()),
+        ValueRef::Real(real) => Cell::Garbled(real.to_string()),
+        // A text in its place could have the digest of what was written.
+        ValueRef::Text(text) => String::from_utf8(text.to_vec())
+            .map_or_else(|_| Cell::Garbled(format!("{} bytes that are no text", text.len())), Cell::Text),
         ValueRef::Blob(bytes) => Cell::Bytes(bytes.to_vec()),
     }
 }

@@ -70,13 +70,16 @@ fn run(path: &Path, connection: Connection, mut intake: Intake, clock: &Clock, m
             }
         }
     }
-    // Whoever copies the one file, against all advice, has all of it; where another process reads, this waits
-    // for no one.
+    // While that thread takes over, nobody else may.
+    drop(checkpoints);
+    // Whoever copies the one file, against all advice, has all of it. Where others use the store, this waits for none
+    // of them: none could write meanwhile.
     if let Some(connection) = &open {
+        let _ = connection.busy_timeout(Duration::ZERO);
         let _ = connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", (), |_| Ok(()));
     }
     // All connections are closed before the end is told.
-    drop((open, checkpoints));
+    drop(open);
     drop(intake);
 }
 

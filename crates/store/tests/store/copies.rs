@@ -129,3 +129,22 @@ fn a_damaged_backup_is_not_put_back() {
         assert!(refused > 10, "{refused} refused, {harmless} harmless");
     });
 }
+
+/// Also where the last of what was written is just being taken over.
+#[test]
+fn a_store_that_was_closed_is_one_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("store.db");
+    run(async {
+        for place in 0..6 {
+            let store = Sqlite::open(&path).unwrap();
+            // A reader stays open, as a server has some.
+            store.last().await.unwrap();
+            let long = content(day(2026, 1, 1), 5 << 20);
+            store.write(issue_under(0, &format!("r-{place}"), "Q", long)).await.unwrap();
+            store.close().await;
+            let log = std::fs::metadata(folder.path().join("store.db-wal")).map_or(0, |log| log.len());
+            assert_eq!(log, 0, "{place}");
+        }
+    });
+}

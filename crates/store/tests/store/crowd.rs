@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use evenfare_store::Store;
 use evenfare_store::audit::audit;
@@ -187,5 +187,56 @@ fn who_gives_up_a_slow_read_keeps_nobody_waiting() {
         other.batch_execute("ROLLBACK").await.unwrap();
         assert!(store.callers().await.unwrap().is_empty());
         store.close().await;
+    });
+}
+
+/// Commands open the store beside the server, where somebody always reads: a backup, say, for minutes.
+#[test]
+fn who_closes_a_store_that_others_use_keeps_none_of_them_waiting() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("store.db");
+    run(async {
+        let server = Sqlite::open(&path).unwrap();
+        server.write(issue("r-1", "Q", content(day(2026, 1, 1), 500))).await.unwrap();
+        let reader = rusqlite::Connection::open(&path).unwrap();
+        reader.execute_batch("BEGIN").unwrap();
+        reader.query_row("SELECT count(*) FROM events", (), |row| row.get::<_, i64>(0)).unwrap();
+        let command = Sqlite::open(&path).unwrap();
+        assert_eq!(command.last().await, Ok(1));
+        let closing = tokio::spawn(async move { command.close().await });
+        tokio::time::sleep(Duration::from_millis(300)).await;
+        let begun = Instant::now();
+        server.write(issue("r-2", "Q", content(day(2026, 1, 1), 500))).await.unwrap();
+        let took = begun.elapsed();
+        assert!(took < Duration::from_secs(2), "it waited {took:?} for a command that waits for a reader");
+        closing.await.unwrap();
+        reader.execute_batch("COMMIT").unwrap();
+        server.close().await;
+    });
+}
+
+/// On a slow disk a server takes its log over for seconds; whoever withdraws a caller meanwhile has to get in.
+#[test]
+fn who_opens_a_store_waits_for_those_who_take_its_log_over() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("store.db");
+    run(async {
+        let server = Sqlite::open(&path).unwrap();
+        server.write(issue("r-1", "Q", content(day(2026, 1, 1), 500))).await.unwrap();
+        let reader = rusqlite::Connection::open(&path).unwrap();
+        reader.execute_batch("BEGIN").unwrap();
+        reader.query_row("SELECT count(*) FROM events", (), |row| row.get::<_, i64>(0)).unwrap();
+        let slow = rusqlite::Connection::open(&path).unwrap();
+        slow.busy_timeout(Duration::from_secs(3)).unwrap();
+        let taking_over = std::thread::spawn(move || {
+            // It waits for the reader, and lets nobody else do this meanwhile.
+            slow.query_row("PRAGMA wal_checkpoint(TRUNCATE)", (), |row| row.get::<_, i64>(0)).unwrap()
+        });
+        tokio::time::sleep(Duration::from_millis(300)).await;
+        let command = Sqlite::open(&path).unwrap();
+        assert_eq!(taking_over.join().unwrap(), 1, "it was in the way, and has given up");
+        command.close().await;
+        reader.execute_batch("COMMIT").unwrap();
+        server.close().await;
     });
 }

@@ -23,6 +23,7 @@ mod encrypted;
 mod tampering;
 mod unread;
 mod failures;
+mod databases;
 mod copies;
 mod long;
 mod old;

@@ -5,13 +5,14 @@ use std::sync::Arc;
 use evenfare_store::Store;
 use evenfare_store::audit::{Anchor, AuditError, Broken, Link, audit};
 use evenfare_store::digest::Digest;
+use evenfare_store::entry::Content;
 use evenfare_store::postgres::Postgres;
 use evenfare_store::refused::StoreError;
 use evenfare_store::sqlite::Sqlite;
 use rusqlite::Connection;
 
 use crate::postgres::Cluster;
-use crate::world::{fill, run, schema};
+use crate::world::{content, day, fill, issue, run, schema, text};
 
 const TABLES: [&str; 6] = ["events", "entries", "entry_partners", "invoices", "editions", "callers"];
 
@@ -216,6 +217,7 @@ fn rows_that_were_removed_added_or_moved_are_named() {
             ("DELETE FROM events WHERE sequence = 1", 1, Link::Sequence),
             ("DELETE FROM entries WHERE event = 2", 2, Link::Readable),
             ("DELETE FROM entry_partners WHERE event = 3", 3, Link::Content),
+            ("UPDATE entries SET reversal = 2 WHERE event = 6", 6, Link::Readable),
             ("DELETE FROM editions WHERE event = 8", 8, Link::Readable),
             ("DELETE FROM callers WHERE event = 13", 13, Link::Readable),
             (copy_of_5, 15, Link::Previous),
@@ -279,6 +281,40 @@ fn a_chain_that_was_cut_or_written_anew_misses_its_anchor() {
         let another = Anchor { hash: Digest::of(b"another chain"), ..head };
         let broken = copies.after("", Some(another)).await.unwrap_err();
         assert_eq!((broken.sequence, broken.link), (14, Link::Anchor));
+    });
+}
+
+/// A name came with a replacement character already, as garbage does; bytes that are no text would read as the same.
+#[test]
+fn bytes_that_are_no_text_are_not_taken_for_the_text_that_was_written() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("store.db");
+        let store = Sqlite::open(&path).unwrap();
+        let quote = Content { customer: text("B\u{fffd}ckerei"), ..content(day(2026, 7, 1), 50) };
+        store.write(issue("i-1", "Q", quote)).await.unwrap();
+        audit(&store, None, |_| Ok(())).await.unwrap();
+        store.close().await;
+        let damage = "UPDATE entries SET customer = CAST(x'42ff636b65726569' AS TEXT)";
+        unlocked(&path).execute_batch(damage).unwrap();
+        let store = Sqlite::open(&path).unwrap();
+        let Err(AuditError::Broken(broken)) = audit(&store, None, |_| Ok(())).await else { panic!() };
+        assert_eq!((broken.sequence, broken.link), (1, Link::Readable), "{broken}");
+        store.close().await;
+
+        // Nor is a text for the bytes, where whoever has the file lets one stand there.
+        let path = folder.path().join("other.db");
+        let store = Sqlite::open(&path).unwrap();
+        fill(&store).await;
+        store.close().await;
+        let damage = "PRAGMA writable_schema = ON; \
+             UPDATE sqlite_schema SET sql = replace(sql, 'STRICT', '') WHERE name = 'callers'; \
+             PRAGMA writable_schema = RESET; UPDATE callers SET credential = CAST(credential AS TEXT)";
+        unlocked(&path).execute_batch(damage).unwrap();
+        let store = Sqlite::open(&path).unwrap();
+        let Err(AuditError::Broken(broken)) = audit(&store, None, |_| Ok(())).await else { panic!() };
+        assert_eq!((broken.sequence, broken.link), (12, Link::Readable), "{broken}");
+        store.close().await;
     });
 }
 

@@ -1,14 +1,16 @@
 //! What is read where something cannot be: it was damaged, or a later version has written it.
 
+use chrono::NaiveDate;
 use evenfare_store::audit::{AuditError, Broken, Link, audit};
+use evenfare_store::command::{Command, Request};
 use evenfare_store::event::Kept;
-use evenfare_store::refused::StoreError;
+use evenfare_store::refused::{Refused, StoreError};
 use evenfare_store::sqlite::Sqlite;
 use evenfare_store::{Filter, InvoiceFilter, InvoiceListing, Listing, Page, Sight, Store};
 use tempfile::TempDir;
 
 use crate::tampering::unlocked;
-use crate::world::{fill, run};
+use crate::world::{code, day, fill, request, run};
 
 /// A store with fourteen events, after those statements.
 async fn after(sql: &str) -> (TempDir, Sqlite) {
@@ -32,6 +34,32 @@ fn events_are_told_without_what_they_are_about() {
     });
 }
 
+/// Whoever is to mend it has to find it among millions.
+#[test]
+fn what_cannot_be_read_is_told_with_its_place() {
+    run(async {
+        let (_folder, store) = after("UPDATE events SET kind = 'refunded' WHERE sequence = 5").await;
+        let why = StoreError::Corrupt("event 5: the kind cannot be `refunded`".to_owned());
+        assert_eq!(store.events(0, 100).await, Err(why));
+        store.close().await;
+
+        let (_folder, store) = after("UPDATE events SET subject = 'x' WHERE sequence = 4").await;
+        let why = StoreError::Corrupt("event 4: the subject cannot be `x`".to_owned());
+        assert_eq!(store.records(0, 100).await, Err(why));
+        store.close().await;
+
+        let damage = "UPDATE entries SET series = 'q' WHERE event = 2; \
+             UPDATE callers SET kind = 'password' WHERE name = 'anna'";
+        let (_folder, store) = after(damage).await;
+        let why = StoreError::Corrupt("event 2: the series cannot be `q`".to_owned());
+        assert_eq!(store.records(0, 100).await, Err(why));
+        let callers = store.callers().await.unwrap();
+        let why = StoreError::Corrupt("anna: the kind of credential cannot be `password`".to_owned());
+        assert!(callers.contains(&Err(why)), "{callers:?}");
+        store.close().await;
+    });
+}
+
 /// Who knows no such role, as a server of an earlier version may not, knows all other callers and every quote.
 #[test]
 fn a_caller_who_cannot_be_read_hides_nothing_else() {
@@ -41,7 +69,7 @@ fn a_caller_who_cannot_be_read_hides_nothing_else() {
         let unread: Vec<String> =
             callers.iter().filter_map(|one| one.as_ref().err().map(ToString::to_string)).collect();
         assert_eq!((callers.len(), unread.len()), (2, 1), "{callers:?}");
-        assert!(unread[0].contains("the role of anna cannot be `auditor`"), "{unread:?}");
+        assert!(unread[0].contains("anna: the role cannot be `auditor`"), "{unread:?}");
 
         let records = store.records(0, 100).await.unwrap();
         let unread = records.iter().filter(|record| matches!(record.kept, Kept::Unread(_))).count();
@@ -125,6 +153,8 @@ fn an_edition_whose_days_cannot_be_read_has_all_that_may_be_its_own() {
             ("E1", "begins = '', ends = '2026-6-30'", first, "0001-01-01", None),
             ("E2", "begins = '2026-7-1'", first, "2026-07-01", None),
             ("E2", "ends = 'never'", last, "2026-07-01", None),
+            ("E1", "code = 'E 1'", "the code", "2026-01-01", Some("2026-06-30")),
+            ("E2", "currency = CAST(x'45ff52' AS TEXT)", "the currency", "2026-07-01", None),
         ] {
             let (_folder, store) =
                 after(&format!("UPDATE editions SET {damage} WHERE code = '{code}'")).await;
@@ -138,8 +168,16 @@ fn an_edition_whose_days_cannot_be_read_has_all_that_may_be_its_own() {
             assert!(why.starts_with(unread), "{damage}: {why}");
             let days = (one.from.to_string(), one.until.map(|day| day.to_string()));
             assert_eq!(days, (from.to_owned(), until.map(str::to_owned)), "{damage}");
-            // As it was written it is not any more.
-            assert!(matches!(store.records(0, 100).await, Err(StoreError::Corrupt(_))), "{damage}");
+            // It has no part in any sum; but as it was written it is not any more.
+            let records = store.records(0, 100).await.unwrap();
+            let unread = records.iter().filter(|record| matches!(record.kept, Kept::Unread(_))).count();
+            assert_eq!((records.len(), unread), (14, 1), "{damage}");
+            let audited = audit(&store, None, |_| Ok(())).await;
+            let unreadable = |broken: &Broken| broken.link == Link::Readable;
+            assert!(
+                matches!(&audited, Err(AuditError::Broken(broken)) if unreadable(broken)),
+                "{damage}: {audited:?}"
+            );
             store.close().await;
         }
         // What an open one leaves begins on its second day.
@@ -150,4 +188,50 @@ fn an_edition_whose_days_cannot_be_read_has_all_that_may_be_its_own() {
         assert_eq!(editions[1].from.to_string(), "2026-01-02");
         store.close().await;
     });
+}
+
+/// Its name stands in the event that published it as well. Who did so has no part in any price.
+#[test]
+fn an_edition_is_known_by_the_name_that_it_was_published_by() {
+    run(async {
+        let damage = "UPDATE editions SET code = 'E 1' WHERE event = 7; \
+             UPDATE events SET caller = CAST(x'ff' AS TEXT), recorded = 9223372036854775807 WHERE sequence = 8";
+        let (_folder, store) = after(damage).await;
+        let editions = store.editions().await.unwrap();
+        let told = editions.iter().map(|one| (one.code.as_str(), one.unread.as_deref(), &*one.publisher));
+        let why = "the code cannot be `E 1`";
+        assert!(told.eq([("E1", Some(why), "office-1"), ("E2", None, "")]), "{editions:?}");
+        let published: Vec<bool> = editions.iter().map(|one| one.published.is_some()).collect();
+        assert_eq!(published, [true, false]);
+        let refused = store.write(publish("p-3", "E1", day(2027, 1, 1), None)).await.unwrap_err();
+        assert_eq!(refused, StoreError::Refused(Refused::EditionUnreadable { code: code("E1") }));
+        // Nor is it answered again as if it had been something else.
+        let again = publish("p-1", "E1", day(2026, 1, 1), Some(day(2026, 6, 30)));
+        assert_eq!(store.write(again).await, Err(StoreError::Corrupt(format!("event 7: {why}"))));
+        store.close().await;
+
+        let damage = "UPDATE editions SET code = 'E 1' WHERE event = 7; \
+             UPDATE events SET subject = 'E 1' WHERE sequence = 7";
+        let (_folder, store) = after(damage).await;
+        let nameless = "event 7: the name that an edition was published by cannot be `E 1`";
+        assert_eq!(store.editions().await, Err(StoreError::Corrupt(nameless.to_owned())));
+        store.close().await;
+    });
+}
+
+/// What is missing is only the name that nobody asks for.
+#[test]
+fn an_edition_without_its_event_keeps_its_days() {
+    run(async {
+        let (_folder, store) = after("DELETE FROM events WHERE sequence = 8").await;
+        let (code, after) = (code("E2"), day(2026, 7, 1));
+        let refused = store.write(publish("p-3", "E3", after, None)).await.unwrap_err();
+        assert_eq!(refused, StoreError::Refused(Refused::EditionTooEarly { code, after }));
+        store.close().await;
+    });
+}
+
+fn publish(id: &str, name: &str, from: NaiveDate, until: Option<NaiveDate>) -> Request {
+    let (code, currency) = (code(name), "EUR".parse().unwrap());
+    request(id, Command::Publish { code, from, until, currency, archive: vec![1, 2, 3] })
 }

@@ -67,8 +67,8 @@ impl Held {
             }
             Kept::Edition(edition) => {
                 assert_eq!(
-                    (&edition.published, &edition.publisher),
-                    (&record.event.recorded, &code("office-1"))
+                    (edition.published, edition.publisher.as_str()),
+                    (Some(record.event.recorded), "office-1")
                 );
                 let archive = edition.archive.clone();
                 Told::Edition(sequence, edition.code.clone(), edition.from, edition.until, archive)

@@ -57,8 +57,8 @@ impl Nearly {
             unread: None,
             currency: "EUR".to_owned(),
             archive: b"of a newer program".to_vec(),
-            published: DateTime::UNIX_EPOCH,
-            publisher: "front-desk".parse().unwrap(),
+            published: Some(DateTime::UNIX_EPOCH),
+            publisher: "front-desk".to_owned(),
         });
     }
 
