@@ -83,6 +83,25 @@ fn what_an_invoice_says_is_read() {
     }
 }
 
+/// A quote has the identifier of a firm in one spelling, and the firm's own papers have another.
+#[test]
+fn an_identifier_is_read_in_the_spelling_that_quotes_have() {
+    for (written, read) in [
+        ("CHE-083.016.613 MWST", "CHE083016613"),
+        ("CHE083016613TVA", "CHE083016613"),
+        ("NO 995 525 828 MVA", "NO995525828"),
+        ("BE 428.759.497", "BE0428759497"),
+        ("XI123456782", "XI123456782"),
+        // What is no identifier that is known stays, without what people put in between.
+        ("de-111", "DE111"),
+        ("US 12-3456789", "US123456789"),
+    ] {
+        let text = INVOICE.replacen("de 111111117", written, 1);
+        let invoice = parse_invoice("r.xml", text).map_err(|report| report.to_string()).unwrap();
+        assert_eq!(invoice.seller.vat_id.as_deref(), Some(read), "{written}");
+    }
+}
+
 /// EN 16931 has one contract, order and project at most, and as many notes (BG-1) and invoices before it (BG-3) as there are.
 #[test]
 fn all_that_an_invoice_refers_to_is_read() {
