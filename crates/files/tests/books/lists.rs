@@ -31,6 +31,31 @@ fn courier_bills_are_read() {
     assert_eq!(told.trim_end(), "b.csv:2:1: error[unknown_word]: found `back`, expected in or out");
 }
 
+/// Where a comma stands before decimals, a point stands between thousands.
+#[test]
+fn a_thousand_with_a_point_is_no_amount_with_decimals() {
+    let with = |currency: &str, net: &str| {
+        parse_charges("c.csv", CHARGES.replace("EUR,100.50", &format!("{currency},{net}")))
+    };
+    for (currency, net) in [("EUR", "1.250"), ("EUR", "-12.000"), ("JPY", "1.000")] {
+        let told = refused(with(currency, net));
+        let expect = format!("c.csv:2:36: error[too_many_decimals]: found `{net}`, ");
+        assert!(told.starts_with(&expect) && told.contains(", as this may be 1"), "{told}");
+    }
+    for (currency, net, minor) in [
+        ("EUR", "1.25", 125),
+        ("EUR", "1.2500", 125),
+        ("EUR", "1250.", 125_000),
+        ("EUR", "0.500", 50),
+        ("EUR", ".250", 25),
+        ("EUR", "1250.500", 125_050),
+        ("KWD", "1.250", 1_250),
+    ] {
+        let read = with(currency, net).map_err(|report| report.to_string()).unwrap();
+        assert_eq!(read[0].net_minor, minor, "{net} {currency}");
+    }
+}
+
 #[test]
 fn every_mistake_of_a_list_is_told() {
     let text = CHARGES
