@@ -10,7 +10,7 @@ use evenfare_reconcile::input::{AccountingVat, Invoice, InvoiceKind, InvoiceVat,
 
 use crate::books::figure::{amount, begin, currency, date, need, need_line, place, plain, said, shown};
 use crate::log::Log;
-use crate::xml_tree::{Element, Root, parse_each};
+use crate::xml_tree::{Element, Root, parse_each, trimmed};
 
 /// What is read.
 const ROOTS: [Root<'static>; 2] = [
@@ -27,10 +27,21 @@ const QUOTE: [&[&str]; 4] = [
     &["ProjectReference", "ID"],
 ];
 
+/// What an `Invoice` may call itself and is none (UNTDID 1001): a pro forma invoice asks for nothing, and in UBL a credit
+/// note is a `CreditNote`.
+const NO_INVOICES: [(&[&str], &str); 2] = [
+    (&["325"], "an invoice; one that is pro forma (325) asks for nothing"),
+    (
+        &["81", "83", "261", "262", "296", "308", "381", "396", "420", "458", "502", "503", "532"],
+        "the code of an invoice; a credit note (UNTDID 1001) is a CreditNote in UBL",
+    ),
+];
+
 /// Reads one invoice or credit note; what is wrong is in the log.
 pub(super) fn parse(text: &str, log: &mut Log) -> Option<Invoice> {
     let root = parse_each(text, &ROOTS, log, |_, element, _| Some(element))?;
     let is_invoice = root.name == "Invoice";
+    check_type(&root, log);
     let number = need_line(&root, &["ID"], log);
     let issued = need(&root, &["IssueDate"], log).and_then(|day| date(day, log));
     let due = root.first("DueDate").or_else(|| root.at(&["PaymentMeans", "PaymentDueDate"]));
@@ -86,6 +97,15 @@ pub(super) fn parse(text: &str, log: &mut Log) -> Option<Invoice> {
         rounding_minor: rounding,
         payable_minor: payable,
     })
+}
+
+/// Reports what calls itself an invoice and is none.
+fn check_type(root: &Element<'_>, log: &mut Log) {
+    let Some(code) = root.first("InvoiceTypeCode") else { return };
+    let told = NO_INVOICES.iter().find(|(codes, _)| codes.contains(&trimmed(&code.text)));
+    if let Some((_, expected)) = told {
+        log.error(code.text_bytes.clone(), "not_an_invoice", &code.text, *expected);
+    }
 }
 
 fn trader(root: &Element<'_>, role: &str, log: &mut Log) -> Option<Trader> {

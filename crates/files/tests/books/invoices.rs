@@ -133,6 +133,26 @@ fn all_that_an_invoice_refers_to_is_read() {
     assert_eq!((one.preceding, one.references.len(), one.other_preceding.len()), (None, 0, 0));
 }
 
+/// Both lists of codes: BR-CL-01 of EN 16931, which has 81 in both; it is a credit note (UNTDID 1001).
+#[test]
+fn what_only_looks_like_an_invoice_is_none() {
+    let of_type = |code: &str| {
+        let line = format!("<cbc:InvoiceTypeCode>{code}</cbc:InvoiceTypeCode>\n<cbc:DocumentCurrencyCode>");
+        parse_invoice("r", INVOICE.replacen("<cbc:DocumentCurrencyCode>", &line, 1))
+    };
+    for code in ["380", " 380 ", "326", "383", "384", "386", "389"] {
+        assert!(of_type(code).is_ok(), "{code}");
+    }
+    let told = refused(of_type("325"));
+    assert_eq!(
+        told.trim_end(),
+        "r:3:22: error[not_an_invoice]: found `325`, expected an invoice; one that is pro forma (325) asks for nothing"
+    );
+    for code in ["81", "381", " 381 ", "396", "532"] {
+        assert!(refused(of_type(code)).contains("a credit note (UNTDID 1001)"), "{code}");
+    }
+}
+
 #[test]
 fn every_sum_is_held_against_its_parts() {
     let check = |from: &str, to: &str, expect: &[&str]| {
