@@ -5,7 +5,7 @@ use std::sync::Arc;
 use evenfare_engine::country::Country;
 use evenfare_engine::money::{Currency, Percent};
 use evenfare_engine::supply::VatCategory;
-use evenfare_engine::vat::identifier::VatIdentifier;
+use evenfare_engine::vat::identifier::comparable;
 use evenfare_reconcile::input::{AccountingVat, Invoice, InvoiceKind, InvoiceVat, Trader};
 
 use crate::books::figure::{amount, begin, currency, date, need, need_line, place, plain, said, shown};
@@ -119,20 +119,12 @@ fn trader(root: &Element<'_>, role: &str, log: &mut Log) -> Option<Trader> {
     let vat = schemes.find(|scheme| scheme.at(&["TaxScheme", "ID"]).is_some_and(|id| id.text == "VAT"));
     let vat_id = vat.and_then(|scheme| said(scheme, &["CompanyID"], log));
     // As quotes have it: without `MWST` or `MVA`, which law has Swiss and Norwegian sellers write behind it.
-    let normal = |id: Box<str>| -> Arc<str> {
-        match VatIdentifier::parse(&id) {
-            Ok(known) => known.as_str().into(),
-            Err(_) => {
-                let plain = id.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_uppercase);
-                plain.collect::<String>().into()
-            }
-        }
-    };
+    let vat_id = vat_id.and_then(|id| comparable(&id)).map(Arc::from);
     let country = match party.at(&["PostalAddress", "Country", "IdentificationCode"]) {
         Some(code) => Some(country(code, log)?),
         None => None,
     };
-    Some(Trader { name: name?.into(), vat_id: vat_id.map(normal), country })
+    Some(Trader { name: name?.into(), vat_id, country })
 }
 
 fn country(code: &Element<'_>, log: &mut Log) -> Option<Country> {

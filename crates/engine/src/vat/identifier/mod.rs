@@ -160,6 +160,26 @@ impl VatIdentifier {
     }
 }
 
+/// How an identifier is kept to be held against others: in its one spelling; one whose form is not known by its letters
+/// and digits, in upper case. `None` where there are none.
+///
+/// # Examples
+///
+/// ```
+/// use evenfare_engine::vat::identifier::comparable;
+/// assert_eq!(comparable("CHE-107.787.577 MWST").as_deref(), Some("CHE107787577"));
+/// assert_eq!(comparable("AU 51 824 753 556").as_deref(), Some("AU51824753556"));
+/// assert_eq!(comparable("-"), None);
+/// ```
+#[must_use]
+pub fn comparable(input: &str) -> Option<String> {
+    let text = match VatIdentifier::parse(input) {
+        Ok(known) => known.as_str().to_owned(),
+        Err(_) => input.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_uppercase).collect(),
+    };
+    (!text.is_empty()).then_some(text)
+}
+
 /// Are identifiers of that country read here? Elsewhere in the world they follow rules that are not checked.
 pub(crate) fn are_read_of(country: Country) -> bool {
     SCHEMES.iter().any(|scheme| scheme.country == country)
