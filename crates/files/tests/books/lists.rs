@@ -19,6 +19,13 @@ fn charges_are_read_with_either_separator() {
     let other = parse_charges("c.csv", other).unwrap();
     assert_eq!(&*other[0].invoice, "R 1; part");
     assert_eq!((&other[1], other[0].net_minor), (&read[1], 10_050));
+    // Some programs write quotes around everything.
+    let quoted = |line: &str| line.split(';').map(|cell| format!("\"{cell}\"")).collect::<Vec<_>>().join(";");
+    let plain = CHARGES.replace('"', "").replace(", part", " part").replace(',', ";");
+    let all = plain.lines().map(quoted).collect::<Vec<_>>().join("\r\n");
+    let all = parse_charges("c.csv", format!("\u{feff}# notes, many; of them\r\n{all}"));
+    let all = all.map_err(|report| report.to_string()).unwrap();
+    assert_eq!((&*all[0].invoice, all[0].net_minor, all[1].net_minor), ("R 1 part", 10_050, -300));
 }
 
 #[test]
