@@ -1,4 +1,5 @@
-//! Single values of an XML document: texts, days, currencies and amounts, each with its place.
+//! Single values of an XML document: texts, days, currencies and amounts, each with its place. Spaces around days, numbers
+//! and truth values do not count (XML Schema part 2, whiteSpace).
 
 use std::sync::Arc;
 
@@ -9,7 +10,7 @@ use evenfare_reconcile::input::Place;
 use crate::log::Log;
 use crate::scalar::day;
 use crate::source::Bytes;
-use crate::xml_tree::Element;
+use crate::xml_tree::{Element, trimmed};
 
 /// Below this many minor units an amount stays, so that sums of all that a file can hold fit 128 bits easily.
 const BOUND: i64 = 1_000_000_000_000_000;
@@ -71,7 +72,8 @@ pub(super) fn need_line(element: &Element<'_>, path: &[&str], log: &mut Log) -> 
 
 /// A day, or the day of a moment as its zone counts it.
 pub(super) fn date(element: &Element<'_>, log: &mut Log) -> Option<NaiveDate> {
-    let (head, rest) = element.text.split_at_checked(10).unwrap_or((&element.text, ""));
+    let text = trimmed(&element.text);
+    let (head, rest) = text.split_at_checked(10).unwrap_or((text, ""));
     let read = day(head).filter(|_| rest.is_empty() || rest.starts_with(['T', 'Z', '+', '-']));
     if read.is_none() {
         let expected = "a day of the calendar such as 2026-07-01";
@@ -102,7 +104,7 @@ pub(super) fn amount(
         log.error(begin(element), "other_currency", other, expected);
         return None;
     }
-    let read = minor(&element.text, usize::from(currency.exponent()));
+    let read = minor(trimmed(&element.text), usize::from(currency.exponent()));
     or_told(read, (&element.text, element.text_bytes.clone()), currency, log)
 }
 

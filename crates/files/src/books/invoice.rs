@@ -187,7 +187,7 @@ impl Sums<'_, '_> {
         }
         let (mut charged, mut allowed) = (Some(0_i128), Some(0_i128));
         for row in self.root.all("AllowanceCharge") {
-            let sum = match need(row, &["ChargeIndicator"], log)?.text.as_ref() {
+            let sum = match trimmed(&need(row, &["ChargeIndicator"], log)?.text) {
                 "true" | "1" => &mut charged,
                 _ => &mut allowed,
             };
@@ -293,10 +293,7 @@ fn plus(sum: Option<i128>, part: Option<i64>) -> Option<i128> {
 }
 
 fn percent(element: &Element<'_>, log: &mut Log) -> Option<Percent> {
-    let decimals = element.text.trim_end_matches('0').trim_end_matches('.');
-    // Zeros at the end, more than the engine takes, change nothing.
-    let text = if element.text.contains('.') { decimals } else { &element.text };
-    let rate: Option<Percent> = if text.is_empty() { Some(Percent::ZERO) } else { text.parse().ok() };
+    let rate = trimmed(&element.text).trim_end_matches('.').parse().ok();
     if rate.is_none() {
         let expected = "a percentage from 0 to 1000 with at most 4 decimals";
         log.error(element.text_bytes.clone(), "not_a_number", &element.text, expected);

@@ -153,6 +153,22 @@ fn what_only_looks_like_an_invoice_is_none() {
     }
 }
 
+/// XML Schema part 2: spaces around days, decimals and truth values are no part of them.
+#[test]
+fn spaces_around_figures_do_not_count() {
+    let spaced = [">2026-07-20<", ">2026-08-03<", ">false<", ">10<", ">60<", ">107.10<", ">19.00<", ">17.10<"];
+    let text = spaced.iter().fold(INVOICE.to_owned(), |text, value| {
+        assert!(text.contains(value), "{value}");
+        text.replace(value, &value.replace('>', ">\n  ").replace('<', "\t<"))
+    });
+    let read = |text: &str| parse_invoice("r.xml", text).map_err(|report| report.to_string()).unwrap();
+    let (spaced, plain) = (read(&text), read(INVOICE));
+    assert_eq!((spaced.issued, spaced.due), (plain.issued, plain.due));
+    assert_eq!((spaced.vat, spaced.payable_minor), (plain.vat, plain.payable_minor));
+    let told = refused(parse_invoice("r", INVOICE.replacen(">19.00<", "> . <", 1)));
+    assert!(told.contains("error[not_a_number]: found ` . `, expected a percentage"), "{told}");
+}
+
 #[test]
 fn every_sum_is_held_against_its_parts() {
     let check = |from: &str, to: &str, expect: &[&str]| {
