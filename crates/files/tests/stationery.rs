@@ -296,3 +296,16 @@ fn the_logo_alone_of_all_pictures_is_published() {
     let (before, after) = (parse_tariff(&folder).unwrap(), parse_tariff(&again).unwrap());
     assert_eq!(before.stationery("2026-07"), after.stationery("2026-07"));
 }
+
+/// Invoices went out without an account to be paid to.
+#[test]
+fn a_letterhead_of_another_name_is_worth_a_look() {
+    let tables = EDITION.iter().copied().chain([("letterhed.toml", LETTERHEAD)]);
+    let tariffs = parse_tariff(&Folder::from_files("", tables)).unwrap();
+    assert_eq!(tariffs.stationery("2026-07").letterhead, Letterhead::default());
+    assert_eq!(
+        tariffs.warnings().to_string(),
+        "letterhed.toml: warning[unused_file]: found `letterhed.toml`, expected only files of keys that a tariff has; \
+         the nearest: letterhead.toml"
+    );
+}
