@@ -156,7 +156,8 @@ fn what_only_looks_like_an_invoice_is_none() {
 /// XML Schema part 2: spaces around days, decimals and truth values are no part of them.
 #[test]
 fn spaces_around_figures_do_not_count() {
-    let spaced = [">2026-07-20<", ">2026-08-03<", ">false<", ">10<", ">60<", ">107.10<", ">19.00<", ">17.10<"];
+    let spaced =
+        [">2026-07-20<", ">2026-08-03<", ">false<", ">10<", ">60<", ">107.10<", ">19.00<", ">17.10<"];
     let text = spaced.iter().fold(INVOICE.to_owned(), |text, value| {
         assert!(text.contains(value), "{value}");
         text.replace(value, &value.replace('>', ">\n  ").replace('<', "\t<"))

@@ -83,12 +83,7 @@ impl House {
 
     /// The invoice of what was accepted. What the workshop's own sale comes to stands in the document, which the store
     /// does not read; the etag says that nothing has changed when it is written down.
-    async fn invoice_of(
-        &self,
-        number: Number,
-        etag: Digest,
-        with: ask::Invoice,
-    ) -> Result<Command, Refusal> {
+    async fn invoice_of(&self, number: Number, etag: Digest, with: ask::Invoice) -> Result<Command, Refusal> {
         let entry = self.store.entry(&number, None, &Sight::All).await?.ok_or(Refusal::NoSuchQuote)?;
         let refused = |refused| Refusal::from(StoreError::from(refused));
         if entry.etag != etag {
