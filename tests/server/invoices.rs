@@ -116,17 +116,29 @@ async fn an_invoice_charges_what_was_accepted_and_a_credit_note_takes_it_back() 
 }
 
 #[tokio::test]
+async fn where_no_day_is_said_an_invoice_is_due_by_the_letterhead() {
+    let (_world, _server, mut office) = opened().await;
+    let quote = accepted(&mut office, "R-1", "01-direct-oven").await;
+    let unsaid = pb::IssueInvoiceRequest { due: None, ..invoice("I-1", &quote) };
+    let told = office.issue_invoice(unsaid.clone()).await.unwrap().into_inner().invoice.unwrap();
+    // `payment_days` of the demo's letterhead.toml.
+    assert_eq!((told.issued, told.due), (date(today()), date(today() + chrono::Days::new(14))));
+    let again = office.issue_invoice(unsaid).await.unwrap().into_inner().invoice.unwrap();
+    assert_eq!(again, told);
+}
+
+#[tokio::test]
 async fn everything_wrong_with_a_request_is_told_at_once() {
     let (_world, _server, mut office) = opened().await;
     let empty = reason(&office.issue_invoice(pb::IssueInvoiceRequest::default()).await.unwrap_err());
-    assert_eq!(empty.fields, ["request_id", "quote_number", "etag", "due"]);
+    assert_eq!(empty.fields, ["request_id", "quote_number", "etag"]);
     let ahead = pb::IssueInvoiceRequest {
         series: "r 1".into(),
         issued: date(today() + chrono::Days::new(2)),
         ..pb::IssueInvoiceRequest::default()
     };
     let ahead = reason(&office.issue_invoice(ahead).await.unwrap_err());
-    assert_eq!(ahead.fields, ["request_id", "quote_number", "etag", "series", "issued", "due"]);
+    assert_eq!(ahead.fields, ["request_id", "quote_number", "etag", "series", "issued"]);
     let empty = reason(&office.issue_credit_note(pb::IssueCreditNoteRequest::default()).await.unwrap_err());
     assert_eq!(empty.fields, ["request_id", "invoice_number"]);
     let quote = accepted(&mut office, "R-1", "01-direct-oven").await;

@@ -79,7 +79,9 @@ pub(crate) struct Taxable {
 impl Taxable {
     pub(crate) fn party(party: &Party) -> Self {
         let identifier = party.vat_id.as_deref().unwrap_or("");
-        Self { country: party.country, covers_goods_only: identifier.starts_with("XI") }
+        // Elsewhere one that nobody reads may begin so, too.
+        let covers_goods_only = party.country == Country::GB && identifier.starts_with("XI");
+        Self { country: party.country, covers_goods_only }
     }
 }
 
@@ -221,5 +223,26 @@ mod tests {
         check("DE", "GB", true, VatCategory::G);
         check("DE", "GB-NI", true, VatCategory::K);
         check("GB", "DE", true, VatCategory::O);
+    }
+
+    #[test]
+    fn northern_ireland_is_in_the_united_kingdom() -> Result<(), Box<dyn std::error::Error>> {
+        let covers_goods_only = |country: &str, vat_id: &str| {
+            let party = Party {
+                code: "P-1".parse()?,
+                name: "Mill".parse()?,
+                street: Default::default(),
+                postcode: Default::default(),
+                city: Default::default(),
+                country: country.parse()?,
+                vat_id: Some(vat_id.into()),
+                language: None,
+            };
+            Ok::<_, Box<dyn std::error::Error>>(Taxable::party(&party).covers_goods_only)
+        };
+        assert!(covers_goods_only("GB", "XI123456782")?);
+        assert!(!covers_goods_only("GB", "GB123456782")?);
+        assert!(!covers_goods_only("JP", "XI123")?);
+        Ok(())
     }
 }

@@ -23,7 +23,9 @@ impl<'n, 'a, 'l> Fields<'n, 'a, 'l> {
 
     /// What stands at that name.
     pub(crate) fn node(&mut self, name: &'static str) -> Option<&'n Node<'a>> {
-        self.asked.push(name);
+        if !self.asked.contains(&name) {
+            self.asked.push(name);
+        }
         self.entries.iter().find(|entry| entry.key == name).map(|entry| &entry.value)
     }
 

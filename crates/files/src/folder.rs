@@ -36,7 +36,7 @@ const LOOKED_AT: usize = 1_000;
 #[derive(Debug, Clone, Default)]
 pub struct Folder {
     name: String,
-    /// Nothing stands for a file that could not be read; a mistake says why.
+    /// Nothing stands for a file that could not be read, or is read by nobody; a mistake says why.
     files: BTreeMap<String, Option<Vec<u8>>>,
     mistakes: Report,
     /// Folders directly below, with or without files in them.
@@ -58,7 +58,8 @@ impl Folder {
     }
 
     /// Reads the files of a tariff folder and of the folders directly below it: tables, letterheads and
-    /// pictures. Other files are left alone, and so are names that begin with a point.
+    /// pictures. Of other files of keys the names are known; all else is left alone, and so are names that
+    /// begin with a point.
     ///
     /// What cannot be listed or read is kept as a mistake and reported with the mistakes of the
     /// other files when the folder is parsed.
@@ -81,7 +82,9 @@ impl Folder {
         for (name, path) in paths {
             if path.is_dir() {
                 folders.push(name);
-            } else if is_read(&name) {
+                continue;
+            }
+            let bytes = if is_read(&name) {
                 // A picture that cannot be read is a mistake only where a letterhead names it.
                 let is_named_elsewhere = is_picture(&name);
                 let limit = if is_named_elsewhere { MOST_BYTES } else { TARIFF_FILE_LIMIT };
@@ -90,9 +93,15 @@ impl Folder {
                         self.mistakes.push(Mistake::in_folder(path.display().to_string(), says));
                     }
                 });
-                let key = if prefix.is_empty() { name } else { format!("{prefix}/{name}") };
-                self.files.insert(key, bytes.ok());
-            }
+                bytes.ok()
+            } else if is_toml(&name) {
+                // Only to be told that nobody reads it.
+                None
+            } else {
+                continue;
+            };
+            let key = if prefix.is_empty() { name } else { format!("{prefix}/{name}") };
+            self.files.insert(key, bytes);
         }
         folders
     }
@@ -143,7 +152,16 @@ fn is_read(name: &str) -> bool {
 
 /// Does the name end as a table's does, in capitals or not?
 pub(crate) fn is_csv(name: &str) -> bool {
-    name.rsplit_once('.').is_some_and(|(_, end)| end.eq_ignore_ascii_case("csv"))
+    ends_in(name, "csv")
+}
+
+/// Does the name end as that of a file of keys does, in capitals or not?
+pub(crate) fn is_toml(name: &str) -> bool {
+    ends_in(name, "toml")
+}
+
+fn ends_in(name: &str, end: &str) -> bool {
+    name.rsplit_once('.').is_some_and(|(_, own)| own.eq_ignore_ascii_case(end))
 }
 
 /// That a file or folder cannot be read, and why; where there is none, what its name is near to.

@@ -30,7 +30,7 @@ pub struct Letterhead {
     pub managing_directors: Vec<Text>,
     /// Where it is paid.
     pub bank: Option<Bank>,
-    /// An invoice is due this many days after its date; 0 is at once.
+    /// An invoice for which no day is said is due this many days after its date, at most 3650; 0 is at once.
     pub payment_days: u32,
     /// Headings, rules and bars.
     pub accent: Colour,

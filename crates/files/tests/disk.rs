@@ -40,9 +40,10 @@ fn a_folder_on_disk_is_read() {
     fs::create_dir_all(scratch.0.join(".hidden")).unwrap();
     fs::create_dir_all(scratch.0.join("drafts")).unwrap();
     fs::write(scratch.0.join("July/notes.md"), "no table").unwrap();
+    fs::write(scratch.0.join("July/Letterhead.toml"), "language = \"de\"").unwrap();
     let tariffs = read_tariff(&scratch.0).unwrap();
     let warnings: Vec<_> = tariffs.warnings().iter().map(|warning| warning.code()).collect();
-    assert_eq!(warnings, ["unused_folder"]);
+    assert_eq!(warnings, ["unused_file", "unused_folder"]);
     assert_eq!(tariffs.warnings().editions(), 1);
     // The folder of one edition is a tariff as well.
     assert_eq!(read_tariff(&scratch.0.join("July")).unwrap().editions().len(), 1);

@@ -101,6 +101,17 @@ fn mistakes_of_a_letterhead_have_their_places() {
         );
     }
     letterhead(
+        "payment_days = 14",
+        "payment_days = 3651",
+        "letterhead.toml:2:16: error[too_long]: found `3651`, expected at most 3650 days",
+    );
+    letterhead("payment_days = 14", "payment_days = 3650", "");
+    letterhead(
+        "logo = ",
+        "lego = ",
+        "letterhead.toml:16:1: error[unknown_key]: found `lego`, expected one of accent, muted, logo; the nearest: logo",
+    );
+    letterhead(
         "language = \"de\"",
         "language = \"dk\"",
         "letterhead.toml:1:12: error[unknown_language]: found `dk`, expected a language: en, de, pl, fr or cs",
@@ -126,15 +137,16 @@ fn mistakes_of_a_letterhead_have_their_places() {
 }
 
 #[test]
-fn a_colour_too_light_is_worth_a_look_in_what_was_published() {
-    let light = LETTERHEAD.replace("#7a3b12", "#f5e663");
+fn what_came_to_be_a_rule_is_worth_a_look_in_what_was_published() {
+    let light = LETTERHEAD.replace("#7a3b12", "#f5e663").replace("payment_days = 14", "payment_days = 99999");
     let folder = folder(&light, TEXTS, &[("mark.svg", LOGO.as_bytes())]);
     assert!(parse_tariff(&folder).unwrap_err().has_errors());
     let published = parse_published(&folder).unwrap();
     let told = published.warnings().to_string();
     assert!(told.contains("letterhead.toml:14:10: warning[too_light]: found `#f5e663`"), "{told}");
+    assert!(told.contains("letterhead.toml:2:16: warning[too_long]: found `99999`"), "{told}");
     let letterhead = &published.stationery(published.editions()[0].code().as_str()).letterhead;
-    assert_eq!(letterhead.accent.to_string(), "#f5e663");
+    assert_eq!((letterhead.accent.to_string().as_str(), letterhead.payment_days), ("#f5e663", 3_650));
     // Any other mistake is one.
     let folder =
         crate::folder(&light.replace("TESTDE99XXX", "TESTZZ99"), TEXTS, &[("mark.svg", LOGO.as_bytes())]);
@@ -283,4 +295,17 @@ fn the_logo_alone_of_all_pictures_is_published() {
     let again = Folder::from_files("", files[0].iter().map(|&(name, bytes)| (name, bytes.to_vec())));
     let (before, after) = (parse_tariff(&folder).unwrap(), parse_tariff(&again).unwrap());
     assert_eq!(before.stationery("2026-07"), after.stationery("2026-07"));
+}
+
+/// Invoices went out without an account to be paid to.
+#[test]
+fn a_letterhead_of_another_name_is_worth_a_look() {
+    let tables = EDITION.iter().copied().chain([("letterhed.toml", LETTERHEAD)]);
+    let tariffs = parse_tariff(&Folder::from_files("", tables)).unwrap();
+    assert_eq!(tariffs.stationery("2026-07").letterhead, Letterhead::default());
+    assert_eq!(
+        tariffs.warnings().to_string(),
+        "letterhed.toml: warning[unused_file]: found `letterhed.toml`, expected only files of keys that a tariff has; \
+         the nearest: letterhead.toml"
+    );
 }

@@ -9,6 +9,7 @@ use std::sync::LazyLock;
 use chrono::{Datelike as _, NaiveDate};
 use evenfare_engine::language::Language;
 use evenfare_engine::money::{Currency, Decimals as _, Exact, Quantity};
+use evenfare_engine::vat::identifier::VatIdentifier;
 use evenfare_reconcile::month::Month;
 use fixed_decimal::Decimal;
 use icu_calendar::{Date, Gregorian};
@@ -192,6 +193,20 @@ pub fn decimal(language: Language, plain: &str) -> String {
 /// ```
 pub fn percent(language: Language, plain: &str) -> String {
     format!("{}{}%", decimal(language, plain), Forms::of(language).percent_space)
+}
+
+/// What the tax office knows a seller by, as he writes it on invoices.
+///
+/// # Examples
+/// ```
+/// use evenfare_engine::language::Language;
+/// use evenfare_paper::figures;
+/// assert_eq!(figures::vat_id_of_seller(Language::English, "CHE107787577"), "CHE-107.787.577\u{a0}MWST");
+/// assert_eq!(figures::vat_id_of_seller(Language::English, "DE136695976"), "DE136695976");
+/// ```
+pub fn vat_id_of_seller(language: Language, id: &str) -> String {
+    let known = VatIdentifier::parse(id).map(|known| known.of_seller(language));
+    known.unwrap_or_else(|_| id.to_owned()).replace(' ', NO_BREAK)
 }
 
 /// A day, with its month as a word: no reader takes the month for the day.

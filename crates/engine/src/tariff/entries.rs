@@ -277,7 +277,7 @@ pub struct Party {
     pub city: Text,
     /// Where it is established.
     pub country: Country,
-    /// VAT identifier, in its normal form.
+    /// VAT identifier, in its normal form; where none is known, its letters and digits.
     #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
     pub vat_id: Option<CompactString>,
     /// The language of its documents, where it has asked for one.

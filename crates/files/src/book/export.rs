@@ -145,7 +145,7 @@ fn cover(
         ),
         (
             "Numbers",
-            "Amounts stand here as text with a point: 12.50. A number that is typed into another cell is rounded to the decimals of its column, and the import says so.",
+            "Amounts stand here as text with a point: 12.50; a percentage goes without its sign: 19. A number that is typed into another cell is rounded to the decimals of its column, and the import says so.",
         ),
         ("Days", "Dates; shown as 2026-07-01."),
         (

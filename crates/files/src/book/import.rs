@@ -4,13 +4,13 @@ use std::path::Path;
 
 use crate::book::grid::{Line, Written, file_of, is_keys};
 use crate::book::guide::{Guide, Kind};
-use crate::book::imported::{Change, Imported, Page, at_its_cell, becomes, place, quoted};
+use crate::book::imported::{Change, Imported, Page, at_its_cell, place, quoted};
 use crate::book::raw::{Raw, Sheet, sheets};
 use crate::book::taken::taken;
 use crate::book::{keys, picture, table};
 use crate::cell::Cell;
 use crate::decode::{TARIFF_FILE_LIMIT, too_large};
-use crate::folder::{EDITION_FILE, Folder, LETTERHEAD_FILE, read_alone};
+use crate::folder::{Folder, read_alone};
 use crate::picture::is_picture;
 use crate::report::{Mistake, Report, Says};
 use crate::tariff::{edition_files, parse_tariff};
@@ -113,9 +113,6 @@ impl Reading<'_> {
             let found = format!("{more} more mistakes");
             let says = Says::error("too_many_mistakes", &found, format!("no more than {KEPT} in one sheet"));
             told.extend(whole(says));
-        }
-        if is_keys(&file) && ![EDITION_FILE, LETTERHEAD_FILE].contains(&file.as_str()) {
-            told.extend(whole(Says::warning("unused_file", &file, becomes(&file))));
         }
         if is_hidden {
             told.extend(whole(Says::warning(

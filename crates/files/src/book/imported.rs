@@ -103,7 +103,7 @@ fn of_sheets(mistake: &Mistake) -> String {
 }
 
 /// What is told of a sheet that is no file of a tariff.
-pub(super) fn becomes(file: &str) -> String {
+fn becomes(file: &str) -> String {
     format!(
         "the name of a table of a tariff; it becomes {file}, which prices nothing. # before its name leaves it out"
     )

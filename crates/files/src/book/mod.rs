@@ -17,6 +17,7 @@
 //!   fraction, and days as dates. Whatever column is new is formatted so for what is typed below as well.
 //! * **A number** that was typed is taken by the shortest decimal that is stored so, and rounded half up to
 //!   the decimals of its column. Each cell that this changes is told.
+//! * **A percentage** goes without its sign: a cell that shows `19%` holds 0.19, and is refused.
 //! * **A date** is a day by the calendar of the book, of 1900 or of 1904; with a time it is refused, and so
 //!   is a date in a column of anything else.
 //! * **A formula** is taken as it came out when the book was saved last; each one is told.

@@ -4,7 +4,7 @@ use std::io::{self, BufRead, BufReader, Cursor, Read};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use calamine::{
-    DataRef, ExcelDateTime, Reader, SheetType, SheetVisible, Xlsx, XlsxCellFormulaMetadataRecord,
+    DataRef, ExcelDateTime, Reader, SheetType, SheetVisible, Style, Xlsx, XlsxCellFormulaMetadataRecord,
     XlsxFormulaMetadata,
 };
 use chrono::NaiveDate;
@@ -41,6 +41,8 @@ pub(super) enum Found {
     Text(String),
     /// A number, by the shortest decimal that is stored in the same bits.
     Number(String),
+    /// The same in a cell that shows a hundred times as much, and a percent sign.
+    Percentage(String),
     Day(NaiveDate),
     /// A day with a time, a time, or a duration.
     Moment(String),
@@ -214,6 +216,7 @@ fn sheet_of(book: &mut Book, name: String, left: &mut usize) -> Result<Sheet, Sa
         }
     }
     sheet.cells.dedup_by_key(|raw| raw.cell);
+    tell_percentages(&mut sheet, book)?;
     let merged = book.merge_cells_by_sheet_name(&sheet.name).map_err(|_| broken())?;
     for range in merged {
         let (Some(first), Some(last)) = (cell(range.start), cell(range.end)) else { continue };
@@ -247,6 +250,44 @@ fn fill(sheet: &mut Sheet, book: &mut Book, left: &mut usize) -> Result<(), Says
         sheet.cells.push(raw);
     }
     Ok(())
+}
+
+/// Tells numbers that are shown as percentages from others.
+fn tell_percentages(sheet: &mut Sheet, book: &mut Book) -> Result<(), Says> {
+    let mut reader = book.worksheet_cells_reader(&sheet.name).map_err(|_| broken())?;
+    let of_percentages: Vec<bool> = reader.styles().iter().map(shows_percentages).collect();
+    if !of_percentages.contains(&true) {
+        return Ok(());
+    }
+    while let Some((row, column, style)) = reader.next_style_id().map_err(|_| broken())? {
+        let Some(cell) = cell((row, column)).filter(|_| of_percentages.get(style) == Some(&true)) else {
+            continue;
+        };
+        let at = sheet.cells.binary_search_by_key(&cell, |raw| raw.cell);
+        if let Some(raw) = at.ok().and_then(|at| sheet.cells.get_mut(at))
+            && let Found::Number(number) = &mut raw.found
+        {
+            raw.found = Found::Percentage(std::mem::take(number));
+        }
+    }
+    Ok(())
+}
+
+/// Does a cell of that style show a hundred times what is stored in it? So does a format with a percent sign that is
+/// neither quoted nor escaped (ECMA-376 part 1, 18.8.31).
+fn shows_percentages(style: &Style) -> bool {
+    let format = style.number_format.as_ref().map_or("", |format| format.format_code.as_str());
+    let (mut is_quoted, mut is_plain) = (false, false);
+    for c in format.chars() {
+        match c {
+            _ if std::mem::take(&mut is_plain) => {}
+            '"' => is_quoted = !is_quoted,
+            '\\' | '_' | '*' if !is_quoted => is_plain = true,
+            '%' if !is_quoted => return true,
+            _ => {}
+        }
+    }
+    false
 }
 
 impl Sheet {

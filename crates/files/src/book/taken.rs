@@ -97,6 +97,11 @@ fn text_of(found: &Found, kind: Kind, changes: &mut Vec<(String, Why)>) -> Resul
             Ok(number.clone())
         }
         (Found::Number(number), Kind::YesNo | Kind::List | Kind::Unknown) => Ok(number.clone()),
+        (Found::Percentage(number), _) => refused(
+            number,
+            "percent_cell",
+            "the number without %, such as 19 for 19 %, in a cell that is not formatted as a percentage",
+        ),
         (Found::Day(day), Kind::Day | Kind::Unknown) => Ok(day.to_string()),
         (Found::Day(day), _) => refused(
             &day.to_string(),

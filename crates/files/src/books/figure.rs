@@ -1,4 +1,5 @@
-//! Single values of an XML document: texts, days, currencies and amounts, each with its place.
+//! Single values of an XML document: texts, days, currencies and amounts, each with its place. Spaces around days, numbers
+//! and truth values do not count (XML Schema part 2, whiteSpace).
 
 use std::sync::Arc;
 
@@ -9,10 +10,14 @@ use evenfare_reconcile::input::Place;
 use crate::log::Log;
 use crate::scalar::day;
 use crate::source::Bytes;
-use crate::xml_tree::Element;
+use crate::xml_tree::{Element, trimmed};
 
 /// Below this many minor units an amount stays, so that sums of all that a file can hold fit 128 bits easily.
 const BOUND: i64 = 1_000_000_000_000_000;
+/// The code of more decimals than a currency has.
+const TOO_MANY: &str = "too_many_decimals";
+/// The code of what is no number at all.
+const NO_NUMBER: &str = "not_a_number";
 
 /// Where an element begins: what a mistake about all of it points at.
 pub(super) fn begin(element: &Element<'_>) -> Bytes {
@@ -67,7 +72,8 @@ pub(super) fn need_line(element: &Element<'_>, path: &[&str], log: &mut Log) -> 
 
 /// A day, or the day of a moment as its zone counts it.
 pub(super) fn date(element: &Element<'_>, log: &mut Log) -> Option<NaiveDate> {
-    let (head, rest) = element.text.split_at_checked(10).unwrap_or((&element.text, ""));
+    let text = trimmed(&element.text);
+    let (head, rest) = text.split_at_checked(10).unwrap_or((text, ""));
     let read = day(head).filter(|_| rest.is_empty() || rest.starts_with(['T', 'Z', '+', '-']));
     if read.is_none() {
         let expected = "a day of the calendar such as 2026-07-01";
@@ -98,21 +104,41 @@ pub(super) fn amount(
         log.error(begin(element), "other_currency", other, expected);
         return None;
     }
-    figure(&element.text, element.text_bytes.clone(), currency, log)
+    let read = minor(trimmed(&element.text), usize::from(currency.exponent()));
+    or_told(read, (&element.text, element.text_bytes.clone()), currency, log)
 }
 
-/// An amount in major units, as whole minor units; nothing is rounded.
-pub(super) fn figure(text: &str, at: Bytes, currency: Currency, log: &mut Log) -> Option<i64> {
-    let most = currency.exponent();
-    match minor(text, usize::from(most)) {
-        Ok(minor) => Some(minor),
-        Err(code) => {
-            let expected =
-                format!("an amount in {currency}: digits, and at most {most} after a point (12.5, not 12,5)");
-            log.error(at, code, text, expected);
-            None
-        }
+/// An amount as people write it, who may have parted thousands by a point: as in `1.250`, where the currency has fewer
+/// than three decimals.
+pub(super) fn typed(text: &str, at: Bytes, currency: Currency, log: &mut Log) -> Option<i64> {
+    let most = usize::from(currency.exponent());
+    let read = minor(text, most);
+    let (thousands, hundreds) = text.trim_start_matches(['-', '+']).split_once('.').unwrap_or_default();
+    let is_parted = (1..=3).contains(&thousands.len()) && !thousands.starts_with('0') && hundreds.len() == 3;
+    if most < 3 && is_parted && read != Err(NO_NUMBER) {
+        let expected = format!(
+            "an amount in {currency} with at most {most} decimals, as this may be {thousands}{hundreds}"
+        );
+        log.error(at, TOO_MANY, text, expected);
+        return None;
     }
+    or_told(read, (text, at), currency, log)
+}
+
+/// What was read, or nothing where it is reported.
+fn or_told(
+    read: Result<i64, &'static str>,
+    (text, at): (&str, Bytes),
+    currency: Currency,
+    log: &mut Log,
+) -> Option<i64> {
+    let told = |code| {
+        let most = currency.exponent();
+        let expected =
+            format!("an amount in {currency}: digits, and at most {most} after a point (12.5, not 12,5)");
+        log.error(at, code, text, expected);
+    };
+    read.map_err(told).ok()
 }
 
 /// A sum that is to be an amount itself.
@@ -131,11 +157,11 @@ fn minor(text: &str, exponent: usize) -> Result<i64, &'static str> {
     let (whole, decimals) = magnitude.split_once('.').unwrap_or((magnitude, ""));
     let is_digits = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
     if (whole.is_empty() && decimals.is_empty()) || !is_digits(whole) || !is_digits(decimals) {
-        return Err("not_a_number");
+        return Err(NO_NUMBER);
     }
     let decimals = decimals.trim_end_matches('0');
     if decimals.len() > exponent {
-        return Err("too_many_decimals");
+        return Err(TOO_MANY);
     }
     let mut minor: i64 = 0;
     let zeros = std::iter::repeat_n(b'0', exponent.saturating_sub(decimals.len()));

@@ -5,11 +5,12 @@ use std::sync::Arc;
 use evenfare_engine::country::Country;
 use evenfare_engine::money::{Currency, Percent};
 use evenfare_engine::supply::VatCategory;
+use evenfare_engine::vat::identifier::comparable;
 use evenfare_reconcile::input::{AccountingVat, Invoice, InvoiceKind, InvoiceVat, Trader};
 
 use crate::books::figure::{amount, begin, currency, date, need, need_line, place, plain, said, shown};
 use crate::log::Log;
-use crate::xml_tree::{Element, Root, parse_each};
+use crate::xml_tree::{Element, Root, parse_each, trimmed};
 
 /// What is read.
 const ROOTS: [Root<'static>; 2] = [
@@ -26,10 +27,21 @@ const QUOTE: [&[&str]; 4] = [
     &["ProjectReference", "ID"],
 ];
 
+/// What an `Invoice` may call itself and is none (UNTDID 1001): a pro forma invoice asks for nothing, and in UBL a credit
+/// note is a `CreditNote`.
+const NO_INVOICES: [(&[&str], &str); 2] = [
+    (&["325"], "an invoice; one that is pro forma (325) asks for nothing"),
+    (
+        &["81", "83", "261", "262", "296", "308", "381", "396", "420", "458", "502", "503", "532"],
+        "the code of an invoice; a credit note (UNTDID 1001) is a CreditNote in UBL",
+    ),
+];
+
 /// Reads one invoice or credit note; what is wrong is in the log.
 pub(super) fn parse(text: &str, log: &mut Log) -> Option<Invoice> {
     let root = parse_each(text, &ROOTS, log, |_, element, _| Some(element))?;
     let is_invoice = root.name == "Invoice";
+    check_type(&root, log);
     let number = need_line(&root, &["ID"], log);
     let issued = need(&root, &["IssueDate"], log).and_then(|day| date(day, log));
     let due = root.first("DueDate").or_else(|| root.at(&["PaymentMeans", "PaymentDueDate"]));
@@ -87,6 +99,15 @@ pub(super) fn parse(text: &str, log: &mut Log) -> Option<Invoice> {
     })
 }
 
+/// Reports what calls itself an invoice and is none.
+fn check_type(root: &Element<'_>, log: &mut Log) {
+    let Some(code) = root.first("InvoiceTypeCode") else { return };
+    let told = NO_INVOICES.iter().find(|(codes, _)| codes.contains(&trimmed(&code.text)));
+    if let Some((_, expected)) = told {
+        log.error(code.text_bytes.clone(), "not_an_invoice", &code.text, *expected);
+    }
+}
+
 fn trader(root: &Element<'_>, role: &str, log: &mut Log) -> Option<Trader> {
     let party = need(root, &[role, "Party"], log)?;
     let legal = said(party, &["PartyLegalEntity", "RegistrationName"], log);
@@ -97,14 +118,13 @@ fn trader(root: &Element<'_>, role: &str, log: &mut Log) -> Option<Trader> {
     let mut schemes = party.all("PartyTaxScheme");
     let vat = schemes.find(|scheme| scheme.at(&["TaxScheme", "ID"]).is_some_and(|id| id.text == "VAT"));
     let vat_id = vat.and_then(|scheme| said(scheme, &["CompanyID"], log));
-    let normal = |id: Box<str>| -> Arc<str> {
-        id.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_uppercase).collect::<String>().into()
-    };
+    // As quotes have it: without `MWST` or `MVA`, which law has Swiss and Norwegian sellers write behind it.
+    let vat_id = vat_id.and_then(|id| comparable(&id)).map(Arc::from);
     let country = match party.at(&["PostalAddress", "Country", "IdentificationCode"]) {
         Some(code) => Some(country(code, log)?),
         None => None,
     };
-    Some(Trader { name: name?.into(), vat_id: vat_id.map(normal), country })
+    Some(Trader { name: name?.into(), vat_id, country })
 }
 
 fn country(code: &Element<'_>, log: &mut Log) -> Option<Country> {
@@ -167,7 +187,7 @@ impl Sums<'_, '_> {
         }
         let (mut charged, mut allowed) = (Some(0_i128), Some(0_i128));
         for row in self.root.all("AllowanceCharge") {
-            let sum = match need(row, &["ChargeIndicator"], log)?.text.as_ref() {
+            let sum = match trimmed(&need(row, &["ChargeIndicator"], log)?.text) {
                 "true" | "1" => &mut charged,
                 _ => &mut allowed,
             };
@@ -273,10 +293,7 @@ fn plus(sum: Option<i128>, part: Option<i64>) -> Option<i128> {
 }
 
 fn percent(element: &Element<'_>, log: &mut Log) -> Option<Percent> {
-    let decimals = element.text.trim_end_matches('0').trim_end_matches('.');
-    // Zeros at the end, more than the engine takes, change nothing.
-    let text = if element.text.contains('.') { decimals } else { &element.text };
-    let rate: Option<Percent> = if text.is_empty() { Some(Percent::ZERO) } else { text.parse().ok() };
+    let rate = trimmed(&element.text).trim_end_matches('.').parse().ok();
     if rate.is_none() {
         let expected = "a percentage from 0 to 1000 with at most 4 decimals";
         log.error(element.text_bytes.clone(), "not_a_number", &element.text, expected);

@@ -23,7 +23,7 @@ pub(super) fn parse<T>(
     log: &mut Log,
     mut take: impl FnMut(Place, &mut Fields) -> Option<T>,
 ) -> Vec<T> {
-    let mut reader = Reader::new(text, 0);
+    let mut reader = Reader::separated_by(separator(text), text, 0);
     let header = match reader.next(log) {
         Some(Ok(header)) => header,
         Some(Err(_)) => return Vec::new(),
@@ -32,17 +32,6 @@ pub(super) fn parse<T>(
             log.error(0..0, "missing_header", "", expected);
             return Vec::new();
         }
-    };
-    // A spreadsheet of a country with a decimal comma writes semicolons.
-    let (mut reader, header) = match header.cells.as_slice() {
-        [only] if only.text.contains(';') => {
-            let mut reader = Reader::separated_by(';', text, header.bytes.start);
-            match reader.next(log) {
-                Some(Ok(header)) => (reader, header),
-                _ => return Vec::new(),
-            }
-        }
-        _ => (reader, header),
     };
     let header = Header::read(&header, columns.names, columns.optional, log);
     let mut rows = Vec::new();
@@ -58,4 +47,12 @@ pub(super) fn parse<T>(
         }
     }
     rows
+}
+
+/// What stands between the columns, by the header: a spreadsheet of a country with a decimal comma writes semicolons. No
+/// name of a column has either in it.
+fn separator(text: &str) -> char {
+    let is_row = |line: &&str| !line.is_empty() && !line.starts_with('#');
+    let header = text.lines().map(str::trim).find(is_row).unwrap_or_default();
+    if header.contains(';') && !header.contains(',') { ';' } else { ',' }
 }

@@ -7,7 +7,7 @@ use evenfare_engine::text::{Code, Text};
 use evenfare_reconcile::input::{Charge, CourierBill, Leg, Place, WorkDone};
 use evenfare_reconcile::terms::PaymentId;
 
-use crate::books::figure::figure;
+use crate::books::figure::typed;
 use crate::books::list::Columns;
 use crate::fields::Fields;
 use crate::log::Log;
@@ -41,7 +41,7 @@ pub(super) fn line<T: for<'t> From<&'t str>>(fields: &mut Fields, name: &'static
 
 pub(super) fn amount(fields: &mut Fields, name: &'static str, currency: Currency) -> Option<i64> {
     fields
-        .need_with(name, "an amount", |node, log| figure(&node.in_words(), node.bytes.clone(), currency, log))
+        .need_with(name, "an amount", |node, log| typed(&node.in_words(), node.bytes.clone(), currency, log))
 }
 
 pub(super) fn charge(place: Place, fields: &mut Fields) -> Option<Charge> {

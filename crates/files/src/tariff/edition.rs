@@ -11,7 +11,7 @@ use evenfare_engine::tariff::{
 use evenfare_engine::text::Code;
 
 use crate::decode::{Decoded, TARIFF_FILE_LIMIT, decode};
-use crate::folder::{CHART_FILE, EDITION_FILE, Folder, LETTERHEAD_FILE, is_csv};
+use crate::folder::{CHART_FILE, EDITION_FILE, Folder, LETTERHEAD_FILE, is_csv, is_toml};
 use crate::letterhead::Letterhead;
 use crate::report::{Mistake, Report, Says};
 use crate::source::Bytes;
@@ -268,17 +268,25 @@ impl<'f> Reading<'f> {
         }
     }
 
-    /// Warns of tables that nothing reads. The chart of accounts is for the books.
+    /// Warns of tables and files of keys that nothing reads. The chart of accounts is for the books.
     fn unused_files(&mut self) {
-        let is_known = |name: &&str| name.strip_suffix(".csv").is_some_and(|stem| self.known.contains(&stem));
-        let unused = self.folder.files_in(self.below).filter(|name| is_csv(name) && !is_known(name));
-        let unused = unused.filter(|name| *name != CHART_FILE);
+        const OF_KEYS: [&str; 2] = [EDITION_FILE, LETTERHEAD_FILE];
+        let is_table = |name: &str| name.strip_suffix(".csv").is_some_and(|stem| self.known.contains(&stem));
+        let is_unused = |name: &&str| match is_csv(name) {
+            true => *name != CHART_FILE && !is_table(name),
+            false => is_toml(name) && !OF_KEYS.contains(name),
+        };
         let warning = |name: &str| {
-            let stem = name.rsplit_once('.').map_or(name, |(stem, _)| stem);
-            let expected = or_nearest("only tables that a tariff has", stem, self.known.iter().copied());
+            let expected = if is_csv(name) {
+                let stem = name.rsplit_once('.').map_or(name, |(stem, _)| stem);
+                or_nearest("only tables that a tariff has", stem, self.known.iter().copied())
+            } else {
+                or_nearest("only files of keys that a tariff has", name, OF_KEYS)
+            };
             let path = self.folder.path_of(&self.path(name));
             Mistake::in_folder(path, Says::warning("unused_file", name, expected))
         };
+        let unused = self.folder.files_in(self.below).filter(is_unused);
         let warnings: Vec<Mistake> = unused.map(warning).collect();
         self.report.extend(warnings);
     }

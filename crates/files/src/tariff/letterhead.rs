@@ -44,7 +44,7 @@ fn letterhead<'f>(
     let usual = Letterhead::default();
     let mut fields = Fields::of(root, log)?;
     let language: Option<Option<Language>> = fields.need("language");
-    let payment_days: Option<Option<u32>> = fields.need("payment_days");
+    let payment_days = payment_days(&mut fields);
     let legal_name = fields.or_default("legal_name");
     let phone = fields.need("phone");
     let email = fields.need("email");
@@ -89,6 +89,22 @@ fn letterhead<'f>(
         logo,
         texts: texts?.unwrap_or_default(),
     })
+}
+
+/// As long as a tariff may have anybody wait.
+const MOST_DAYS: u32 = 3_650;
+
+/// The code of the mistake that an invoice would be due later than that.
+pub(super) const TOO_LONG: &str = "too_long";
+
+/// After how many days an invoice is due. Of more than there may be the most is taken, as of a colour that is too light.
+fn payment_days(fields: &mut Fields) -> Option<Option<u32>> {
+    let days: Option<u32> = fields.need("payment_days")?;
+    if let (Some(long), Some(node)) = (days.filter(|days| *days > MOST_DAYS), fields.node("payment_days")) {
+        let expected = format!("at most {MOST_DAYS} days");
+        fields.log.error(node.bytes.clone(), TOO_LONG, &long.to_string(), expected);
+    }
+    Some(days.map(|days| days.min(MOST_DAYS)))
 }
 
 fn own_texts(fields: &mut Fields) -> Option<LetterheadTexts> {

@@ -166,17 +166,17 @@ pub fn parse_tariff(folder: &Folder) -> Result<Tariffs, Report> {
     parsed(folder, &[])
 }
 
-/// Rules of how documents look, which came after editions were published. What they refuse in a folder to be
+/// Rules of letterheads that came after editions were published. What they refuse in a folder to be
 /// published is worth a look in what is kept.
-const OF_LOOKS: &[&str] = &[letterhead::TOO_LIGHT];
+const OF_LETTERHEADS: &[&str] = &[letterhead::TOO_LIGHT, letterhead::TOO_LONG];
 
-/// Reads editions that were published before: what has become a rule of how documents look since then is a
+/// Reads editions that were published before: what has become a rule of letterheads since then is a
 /// warning, for what is kept has to be read for ever.
 ///
 /// # Errors
 /// As [`read_tariff`], but for such rules.
 pub fn parse_published(folder: &Folder) -> Result<Tariffs, Report> {
-    parsed(folder, OF_LOOKS)
+    parsed(folder, OF_LETTERHEADS)
 }
 
 /// Reads a tariff; mistakes of those codes are warnings.

@@ -10,6 +10,8 @@ pub enum Put {
     Nothing,
     Text(&'static str),
     Number(f64),
+    /// A number, and how its cell shows it.
+    Shown(f64, &'static str),
     Truth(bool),
     /// A day, or a day with a time, as ISO 8601 has it.
     Date(&'static str),
@@ -55,6 +57,9 @@ pub fn write(sheet: &mut Worksheet, cell: &str, put: &Put) {
         Put::Nothing => sheet.write_string(row, column, ""),
         Put::Text(text) => sheet.write_string(row, column, *text),
         Put::Number(number) => sheet.write_number(row, column, *number),
+        Put::Shown(number, format) => {
+            sheet.write_number_with_format(row, column, *number, &Format::new().set_num_format(*format))
+        }
         Put::Truth(truth) => sheet.write_boolean(row, column, *truth),
         Put::Date(text) => {
             let date_time = ExcelDateTime::parse_from_str(text).unwrap();

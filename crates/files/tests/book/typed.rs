@@ -87,6 +87,38 @@ fn a_number_for_text_is_told_as_zeros_may_be_lost() {
 }
 
 #[test]
+fn a_percentage_is_no_number() {
+    let cells = [
+        ("edition.toml", "B16", Put::Shown(0.95, "0%")),
+        ("parts", "D3", Put::Shown(0.125, "0.00%;[Red]-0.00%")),
+        ("vat_rates", "D2", Put::Shown(0.19, "0\" \"%")),
+    ];
+    let report = parse_book("b.xlsx", &book(&cells, |_| {})).unwrap_err();
+    let lines = report.iter().map(|mistake| mistake.located().to_string());
+    let mut lines: Vec<String> = lines.filter(|line| line.contains("percent_cell")).collect();
+    lines.sort();
+    let told = |cell: &str, number: &str| {
+        format!(
+            "b.xlsx: {cell}: error[percent_cell]: found `{number}`, expected the number without %, such as 19 for 19 %, \
+             in a cell that is not formatted as a percentage"
+        )
+    };
+    assert_eq!(
+        lines,
+        [told("edition.toml!B16", "0.95"), told("parts!D3", "0.125"), told("vat_rates!D2", "0.19")]
+    );
+    // A sign that is quoted or escaped is a letter beside the number.
+    for format in ["0\" %\"", "0\\%", "0_%", "0.00"] {
+        check_changes(
+            &[("vat_rates", "D2", Put::Shown(19.0, format))],
+            &[],
+            "vat_rates.csv",
+            "DE,2021-01-01,,19",
+        );
+    }
+}
+
+#[test]
 fn days_are_dates_and_formulas_are_taken_as_they_came_out() {
     check_changes(
         &[

@@ -83,6 +83,25 @@ fn what_an_invoice_says_is_read() {
     }
 }
 
+/// A quote has the identifier of a firm in one spelling, and the firm's own papers have another.
+#[test]
+fn an_identifier_is_read_in_the_spelling_that_quotes_have() {
+    for (written, read) in [
+        ("CHE-083.016.613 MWST", "CHE083016613"),
+        ("CHE083016613TVA", "CHE083016613"),
+        ("NO 995 525 828 MVA", "NO995525828"),
+        ("BE 428.759.497", "BE0428759497"),
+        ("XI123456782", "XI123456782"),
+        // What is no identifier that is known stays, without what people put in between.
+        ("de-111", "DE111"),
+        ("US 12-3456789", "US123456789"),
+    ] {
+        let text = INVOICE.replacen("de 111111117", written, 1);
+        let invoice = parse_invoice("r.xml", text).map_err(|report| report.to_string()).unwrap();
+        assert_eq!(invoice.seller.vat_id.as_deref(), Some(read), "{written}");
+    }
+}
+
 /// EN 16931 has one contract, order and project at most, and as many notes (BG-1) and invoices before it (BG-3) as there are.
 #[test]
 fn all_that_an_invoice_refers_to_is_read() {
@@ -112,6 +131,43 @@ fn all_that_an_invoice_refers_to_is_read() {
     assert_eq!((one.preceding.as_deref(), one.other_preceding.len()), (Some("R-1"), 0));
     let one = read(contract);
     assert_eq!((one.preceding, one.references.len(), one.other_preceding.len()), (None, 0, 0));
+}
+
+/// Both lists of codes: BR-CL-01 of EN 16931, which has 81 in both; it is a credit note (UNTDID 1001).
+#[test]
+fn what_only_looks_like_an_invoice_is_none() {
+    let of_type = |code: &str| {
+        let line = format!("<cbc:InvoiceTypeCode>{code}</cbc:InvoiceTypeCode>\n<cbc:DocumentCurrencyCode>");
+        parse_invoice("r", INVOICE.replacen("<cbc:DocumentCurrencyCode>", &line, 1))
+    };
+    for code in ["380", " 380 ", "326", "383", "384", "386", "389"] {
+        assert!(of_type(code).is_ok(), "{code}");
+    }
+    let told = refused(of_type("325"));
+    assert_eq!(
+        told.trim_end(),
+        "r:3:22: error[not_an_invoice]: found `325`, expected an invoice; one that is pro forma (325) asks for nothing"
+    );
+    for code in ["81", "381", " 381 ", "396", "532"] {
+        assert!(refused(of_type(code)).contains("a credit note (UNTDID 1001)"), "{code}");
+    }
+}
+
+/// XML Schema part 2: spaces around days, decimals and truth values are no part of them.
+#[test]
+fn spaces_around_figures_do_not_count() {
+    let spaced =
+        [">2026-07-20<", ">2026-08-03<", ">false<", ">10<", ">60<", ">107.10<", ">19.00<", ">17.10<"];
+    let text = spaced.iter().fold(INVOICE.to_owned(), |text, value| {
+        assert!(text.contains(value), "{value}");
+        text.replace(value, &value.replace('>', ">\n  ").replace('<', "\t<"))
+    });
+    let read = |text: &str| parse_invoice("r.xml", text).map_err(|report| report.to_string()).unwrap();
+    let (spaced, plain) = (read(&text), read(INVOICE));
+    assert_eq!((spaced.issued, spaced.due), (plain.issued, plain.due));
+    assert_eq!((spaced.vat, spaced.payable_minor), (plain.vat, plain.payable_minor));
+    let told = refused(parse_invoice("r", INVOICE.replacen(">19.00<", "> . <", 1)));
+    assert!(told.contains("error[not_a_number]: found ` . `, expected a percentage"), "{told}");
 }
 
 #[test]

@@ -1,5 +1,8 @@
 //! Partners, their agreements, and the rates of a tariff.
 
+use evenfare_files::parse_tariff;
+
+use crate::workshop::spoiled;
 use crate::{check, check_edge};
 
 const AGREEMENT: (&str, &str) = ("agreements.csv", "A-1,P-1,2026-01-01,,scale\n");
@@ -127,7 +130,10 @@ fn partners_are_known_to_the_tax_office() {
     let of = |country: &str, vat_id: &str, told: &[&str]| {
         let row = format!("P-1,Nord,Musterkai 3,20457,Hamburg,{country},{vat_id},\n");
         check(
-            &[(PARTNER.0, PARTNER.1, &row), ("vat_rates.csv", "AT,2016", "CH,2024-01-01,,8.1\nAT,2016")],
+            &[
+                (PARTNER.0, PARTNER.1, &row),
+                ("vat_rates.csv", "AT,2016", "CH,2024-01-01,,8.1\nJP,2019-10-01,,10\nAT,2016"),
+            ],
             told,
         );
     };
@@ -136,10 +142,29 @@ fn partners_are_known_to_the_tax_office() {
     of("AT", "DE222222220", &["partners.csv:2:39: error[vat_id_of_another_country]"]);
     of("DE", "DE222222221", &["partners.csv:2:39: error[invalid_vat_id]"]);
     of("DE", "", &["partners.csv:2:39: error[missing_vat_id]"]);
-    // outside the Union there need not be one; one that is given is checked
+    // outside the Union there need not be one; one that is given is checked where its form is known
     of("CH", "", &[]);
     of("CH", "DE222222220", &["partners.csv:2:39: error[vat_id_of_another_country]"]);
+    of("JP", "T1234567890123", &[]);
+    of("JP", "--", &["partners.csv:2:39: error[invalid_vat_id]"]);
+    of("JP", "DE222222220", &["partners.csv:2:39: error[vat_id_of_another_country]"]);
     of("NO", "", &["partners.csv:2:36: error[no_vat_rate]"]);
+}
+
+/// As they are read from a paper of theirs (`comparable`): `AU 51 824 753 556` there is the same firm.
+#[test]
+fn identifiers_of_partners_are_kept_to_be_compared() {
+    for (country, written, kept) in [
+        ("AU", "AU 51 824 753 556", "AU51824753556"),
+        ("CH", "CHE-083.016.613 MWST", "CHE083016613"),
+        ("DE", "DE 222 222 220", "DE222222220"),
+    ] {
+        let row = format!("P-1,Nord,Musterkai 3,20457,Hamburg,{country},{written},\n");
+        let rates = ("vat_rates.csv", "AT,2016", "AU,2000-07-01,,10\nCH,2024-01-01,,8.1\nAT,2016");
+        let tariffs = parse_tariff(&spoiled(&[(PARTNER.0, PARTNER.1, row.as_str()), rates])).unwrap();
+        let partner = tariffs.editions()[0].partners().iter().find(|one| one.party.code.as_str() == "P-1");
+        assert_eq!(partner.unwrap().party.vat_id.as_deref(), Some(kept), "{written}");
+    }
 }
 
 /// Partners of which each buys from another, every one with an agreement.

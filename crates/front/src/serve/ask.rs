@@ -217,7 +217,8 @@ pub(super) fn not_after(mut at: Message<'_>, day: NaiveDate, today: NaiveDate) -
 pub(super) struct Invoice {
     pub(super) series: Series,
     pub(super) issued: NaiveDate,
-    pub(super) due: NaiveDate,
+    /// The letterhead says it where this does not.
+    pub(super) due: Option<NaiveDate>,
 }
 
 pub(super) fn invoice(wire: &pb::IssueInvoiceRequest, today: NaiveDate) -> Result<Change<Invoice>, Refusal> {
@@ -227,7 +228,7 @@ pub(super) fn invoice(wire: &pb::IssueInvoiceRequest, today: NaiveDate) -> Resul
         let etag = at.needed("etag", &wire.etag);
         let series = at.if_said("series", Some(&wire.series));
         let issued = settled(at, "issued", wire.issued.as_ref(), today);
-        let due = at.day("due", wire.due.as_ref());
+        let due = at.day_if_said("due", wire.due.as_ref());
         let series = series?.unwrap_or_else(Series::of_invoices);
         let with = Invoice { series, issued: issued?, due: due? };
         Some(Change { id: id?, number: number?, etag: etag?, with })

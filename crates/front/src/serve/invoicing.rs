@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use evenfare_engine::flag::Flag;
+use evenfare_engine::period::last_day_of_days;
 use evenfare_engine::quote::Quote;
 use evenfare_engine::tariff::Party;
 use evenfare_engine::view::Reader;
@@ -10,7 +11,6 @@ use evenfare_store::Sight;
 use evenfare_store::command::Command;
 use evenfare_store::digest::Digest;
 use evenfare_store::event::{Kept, Record};
-use evenfare_store::invoice::Sale;
 use evenfare_store::number::Number;
 use evenfare_store::refused::{Refused, StoreError};
 
@@ -36,12 +36,8 @@ impl House {
     ) -> Result<pb::IssueInvoiceResponse, Refusal> {
         let ask::Change { id, number, etag, with } = ask::invoice(wire, today())?;
         let by = By { id, fingerprint: ask::fingerprint("IssueInvoice", wire), caller: who.name.clone() };
-        let record = match self.accepted_sale(&number, &etag).await {
-            Ok(sale) => {
-                let ask::Invoice { series, issued, due } = with;
-                let command = Command::Invoice { series, number, etag, issued, due, sale };
-                self.written(by.request(command)).await?
-            }
+        let record = match self.invoice_of(number, etag, with).await {
+            Ok(command) => self.written(by.request(command)).await?,
             Err(refusal) => self.answered(&by, refusal).await?,
         };
         let without_xml = self.without_xml(&record).await.map_err(not_known)?;
@@ -85,27 +81,31 @@ impl House {
         .await
     }
 
-    /// What the workshop's own sale comes to, by the offer that was accepted. It stands in the document, which the
-    /// store does not read; the etag says that nothing has changed when it is written down.
-    async fn accepted_sale(&self, number: &Number, etag: &Digest) -> Result<Sale, Refusal> {
-        let entry = self.store.entry(number, None, &Sight::All).await?.ok_or(Refusal::NoSuchQuote)?;
+    /// The invoice of what was accepted. What the workshop's own sale comes to stands in the document, which the store
+    /// does not read; the etag says that nothing has changed when it is written down.
+    async fn invoice_of(&self, number: Number, etag: Digest, with: ask::Invoice) -> Result<Command, Refusal> {
+        let entry = self.store.entry(&number, None, &Sight::All).await?.ok_or(Refusal::NoSuchQuote)?;
         let refused = |refused| Refusal::from(StoreError::from(refused));
-        if entry.etag != *etag {
-            return Err(refused(Refused::EtagMismatch { number: number.clone() }));
+        if entry.etag != etag {
+            return Err(refused(Refused::EtagMismatch { number }));
         }
         let Some(offer) = entry.accepted.clone() else {
-            return Err(refused(Refused::NotAccepted { number: number.clone(), state: entry.state }));
+            return Err(refused(Refused::NotAccepted { number, state: entry.state }));
         };
         let published = self.editions_with(&entry.content.edition).await?;
+        let ask::Invoice { series, issued, due } = with;
         self.opened(None, entry, move |entry| {
             let (_, quote) = read_entry(entry)?;
             let nobody = || Refusal::Internal(format!("{}: nobody sells offer `{offer}`", entry.number));
             let sale = own_sale(&quote, offer.as_str()).ok_or_else(nobody)?;
             addressed(&quote)?;
             decided(&quote, offer.as_str())?;
-            let edition = published.tariffs.edition(quote.edition.as_str());
-            national(&quote, edition, offer.as_str()).map_err(Refusal::NoNationalVat)?;
-            Ok(sale)
+            let (tariffs, edition) = (&published.tariffs, quote.edition.as_str());
+            national(&quote, tariffs.edition(edition), offer.as_str()).map_err(Refusal::NoNationalVat)?;
+            let days = tariffs.stationery(edition).letterhead.payment_days;
+            let due = due.map_or_else(|| last_day_of_days(issued, days), Ok);
+            let due = due.map_err(|beyond| Refusal::Internal(beyond.to_string()))?;
+            Ok(Command::Invoice { series, number, etag, issued, due, sale })
         })
         .await
     }

@@ -6,7 +6,7 @@ use evenfare_engine::tariff::Party;
 
 use super::pen::Pen;
 use super::{Block, Fact, Head, PAGE, PAGES, Sheet, Tone};
-use crate::figures::NO_BREAK;
+use crate::figures::{self, NO_BREAK};
 use crate::state::State;
 
 /// What everybody is cautioned of who opens a machine to take a unit out or to put it back.
@@ -121,7 +121,8 @@ impl<T> Pen<'_, T> {
     /// The paper of whoever sells, as it is read in that country: the workshop's letterhead, or a plain one with a
     /// partner's name.
     pub(super) fn head_of(&self, seller: &Party, read_in: Country) -> Head {
-        let vat_id = seller.vat_id.as_ref().map(|id| [&self.say("vat-id"), NO_BREAK, id].concat());
+        let vat_id = seller.vat_id.as_ref().map(|id| figures::vat_id_of_seller(self.language, id));
+        let vat_id = vat_id.map(|id| [&self.say("vat-id"), NO_BREAK, &id].concat());
         let address = self.address(seller, read_in);
         let sender = address.join(" · ");
         let mut foot: Vec<Vec<String>> = vec![address.into_iter().chain(vat_id).collect()];

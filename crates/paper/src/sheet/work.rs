@@ -201,8 +201,10 @@ impl Pen<'_> {
         let (from, until) = (self.date(warranty.from), self.date(warranty.until));
         let told = [("from", (&from).into()), ("until", (&until).into())];
         sentences.push(self.say_with("warranty-months", &told));
-        let cycles = warranty.cycles;
-        sentences.extend(cycles.map(|cycles| self.say_with("warranty-cycles", &[("cycles", cycles.into())])));
+        let limited = |cycles: u64| {
+            self.say_with("warranty-cycles", &[("cycles", cycles.into()), ("from", (&from).into())])
+        };
+        sentences.extend(warranty.cycles.map(limited));
         sentences
     }
 }

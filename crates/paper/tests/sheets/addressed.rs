@@ -182,3 +182,21 @@ fn an_address_has_its_country_where_it_is_read_in_another() {
     }
     assert!(went.iter().all(|sheets| *sheets >= Language::ALL.len()), "{went:?}");
 }
+
+/// The number alone is that of any Swiss firm, whether it charges VAT or not.
+#[test]
+fn a_swiss_sellers_identifier_has_the_suffix_of_the_tax() {
+    let swiss = "CHE107787577";
+    let buy = |view: &mut View| view.customer.vat_id = Some(swiss.into());
+    for (language, suffix) in [(Language::English, "MWST"), (Language::French, "TVA")] {
+        let sheet = told(4, Addressee::Customer, language, buy);
+        let expect = format!("\u{a0}CHE-083.016.613\u{a0}{suffix}");
+        assert!(
+            sheet.head.foot.iter().flatten().any(|line| line.ends_with(&expect)),
+            "{:?}",
+            sheet.head.foot
+        );
+        // Whether a buyer charges VAT nobody has said.
+        assert!(sheet.facts.iter().any(|fact| fact.value == swiss), "{:?}", sheet.facts);
+    }
+}

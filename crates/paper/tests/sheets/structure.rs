@@ -7,7 +7,7 @@ use evenfare_engine::view::View;
 use evenfare_paper::State;
 use evenfare_paper::sheet::{self, Block, Given, Sheet};
 
-use crate::world::{Kind, given, quote, seen, stationery};
+use crate::world::{Kind, given, quote, quote_of, seen, stationery};
 
 /// What stands under each heading, or heading of a part, of those words.
 fn under(sheet: &Sheet, words: &str) -> Vec<Vec<String>> {
@@ -42,7 +42,7 @@ fn longest(change: impl Fn(&mut View)) -> Sheet {
 }
 
 const COVERED: &str = "Warranty from 9 October 2026 until 9 October 2027. It ends earlier after 200,000 duty cycles \
-                       counted from dispatch.";
+                       counted from 9 October 2026.";
 const RETURNED: &str = "No warranty is given for a unit that is returned as it came.";
 const AS_QUOTED: &str = "As stated above for the job as quoted.";
 
@@ -71,6 +71,19 @@ fn each_way_says_what_its_warranty_leaves_out() {
         vec![format!("U1: {COVERED}"), format!("U2, U3: {AS_QUOTED}")],
     ];
     assert_eq!(under(&sheet, "Warranty"), expected);
+}
+
+/// A unit that is mended for free keeps the warranty that it came back under: its cycles are not counted anew from the
+/// day on which it is dispatched now.
+#[test]
+fn cycles_are_counted_from_the_day_that_the_warranty_begins() {
+    let quote = quote_of(11, |job| job.units[0].findings.truncate(1)).unwrap();
+    let view = seen(&quote, "customer");
+    let sheet = sheet::quote(&given(&view, &stationery(), Language::English)).unwrap();
+    let kept = "Returned under the warranty of quote J-2026-0031, open until 5 March 2027. 166,500 duty cycles of it are \
+                left. Warranty from 5 March 2026 until 5 March 2027. It ends earlier after 200,000 duty cycles counted \
+                from 5 March 2026.";
+    assert_eq!(under(&sheet, "Warranty"), [[kept]]);
 }
 
 #[test]

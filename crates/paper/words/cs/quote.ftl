@@ -26,7 +26,7 @@ warranty-cycles = Končí dříve po { $cycles ->
     [few] { $cycles } pracovních cyklech počítaných
     [many] { $cycles } pracovního cyklu počítaného
    *[other] { $cycles } pracovních cyklech počítaných
-} od odeslání.
+} od { $from }.
 warranty-excludes = Záruka se nevztahuje na: { $excluded }.
 warranty-none = Na zařízení vrácené bez opravy se záruka neposkytuje.
 warranty-as-quoted = Jak je uvedeno výše u základní nabídky.

@@ -24,7 +24,7 @@ warranty-months = Gewährleistung vom { $from } bis zum { $until }.
 warranty-cycles = Sie endet früher nach { $cycles ->
     [one] { $cycles } Schaltspiel
    *[other] { $cycles } Schaltspielen
-} ab dem Versand.
+} ab dem { $from }.
 warranty-excludes = Von der Gewährleistung nicht gedeckt: { $excluded }.
 warranty-none = Für ein unrepariert zurückgesandtes Gerät wird keine Gewährleistung übernommen.
 warranty-as-quoted = Wie oben zum Hauptangebot angegeben.

@@ -24,7 +24,7 @@ warranty-months = Warranty from { $from } until { $until }.
 warranty-cycles = It ends earlier after { $cycles ->
     [one] { $cycles } duty cycle
    *[other] { $cycles } duty cycles
-} counted from dispatch.
+} counted from { $from }.
 warranty-excludes = Not covered by the warranty: { $excluded }.
 warranty-none = No warranty is given for a unit that is returned as it came.
 warranty-as-quoted = As stated above for the job as quoted.

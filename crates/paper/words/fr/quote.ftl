@@ -24,7 +24,7 @@ warranty-months = Garantie du { $from } au { $until }.
 warranty-cycles = Elle prend fin plus tôt après { $cycles ->
     [one] { $cycles } cycle compté
    *[other] { $cycles } cycles comptés
-} à partir de l’expédition.
+} à partir du { $from }.
 warranty-excludes = Exclu de la garantie : { $excluded }.
 warranty-none = Aucune garantie n’est accordée pour un appareil retourné en l’état.
 warranty-as-quoted = Comme indiqué plus haut pour l’offre de base.

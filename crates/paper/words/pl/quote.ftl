@@ -26,7 +26,7 @@ warranty-cycles = Wygasa wcześniej po { $cycles ->
     [few] { $cycles } cyklach pracy
     [many] { $cycles } cyklach pracy
    *[other] { $cycles } cyklu pracy
-} liczonych od wysyłki.
+} liczonych od { $from }.
 warranty-excludes = Gwarancja nie obejmuje: { $excluded }.
 warranty-none = Na urządzenie zwrócone bez naprawy nie udziela się gwarancji.
 warranty-as-quoted = Jak podano wyżej dla oferty podstawowej.

@@ -12,7 +12,7 @@ use crate::tariff::edition::LONGEST_ROUTE;
 use crate::tariff::entries::{Partner, Party, Table, VatRate};
 use crate::tariff::rows::{PartnerRow, Tariff, WorkshopRow};
 use crate::text::{Code, Text};
-use crate::vat::identifier::VatIdentifier;
+use crate::vat::identifier::{VatIdentifier, are_read_of, comparable};
 
 /// Codes that stand for the two ends of every route.
 pub(super) const RESERVED: [&str; 2] = ["workshop", "customer"];
@@ -57,8 +57,12 @@ fn vat_id(at: &Place, country: Country, given: Option<&Text>, check: &mut Check)
             None
         }
         Err(error) => {
-            check.error(at.at("vat_id"), "invalid_vat_id", given.as_str(), error);
-            None
+            // Elsewhere in the world they follow rules that are not checked.
+            let unchecked = comparable(given.as_str()).filter(|_| !are_read_of(country));
+            if unchecked.is_none() {
+                check.error(at.at("vat_id"), "invalid_vat_id", given.as_str(), error);
+            }
+            unchecked.map(Into::into)
         }
     }
 }

@@ -18,6 +18,7 @@ mod schemes;
 mod spelling;
 
 use crate::country::Country;
+use crate::language::Language;
 use digits::Fault;
 use schemes::{SCHEMES, Scheme};
 use std::fmt;
@@ -110,6 +111,38 @@ impl VatIdentifier {
         std::str::from_utf8(&self.text).unwrap_or_default().trim_end_matches('\0')
     }
 
+    /// As a seller writes his own on invoices. Swiss and Norwegian ones have the suffix of the tax there, in French
+    /// `TVA` for `MWST`: without it they are the number of any firm, whether it charges VAT or not (MWSTG, SR 641.20,
+    /// Art. 26(2)(a); bokføringsforskriften, FOR-2004-12-01-1558, § 5-1-2; both from memory). Of a buyer nobody knows.
+    ///
+    /// # Examples
+    ///
+    /// ```
+    /// use evenfare_engine::language::Language;
+    /// use evenfare_engine::vat::identifier::VatIdentifier;
+    /// let of = |text: &str, language| VatIdentifier::parse(text).map(|known| known.of_seller(language));
+    /// assert_eq!(of("CHE107787577", Language::German).as_deref(), Ok("CHE-107.787.577 MWST"));
+    /// assert_eq!(of("CHE107787577", Language::French).as_deref(), Ok("CHE-107.787.577 TVA"));
+    /// assert_eq!(of("NO995525828", Language::French).as_deref(), Ok("NO 995 525 828 MVA"));
+    /// assert_eq!(of("de 136 695 976", Language::German).as_deref(), Ok("DE136695976"));
+    /// ```
+    #[must_use]
+    pub fn of_seller(&self, language: Language) -> String {
+        let text = self.as_str();
+        let number = text.strip_prefix(self.prefix).unwrap_or(text);
+        let threes = |between: &str| {
+            let threes: Vec<&str> =
+                [0..3, 3..6, 6..9].into_iter().filter_map(|three| number.get(three)).collect();
+            threes.join(between)
+        };
+        match self.prefix {
+            "CHE" if language == Language::French => format!("CHE-{} TVA", threes(".")),
+            "CHE" => format!("CHE-{} MWST", threes(".")),
+            "NO" => format!("NO {} MVA", threes(" ")),
+            _ => text.to_owned(),
+        }
+    }
+
     /// The prefix: the country's code but for `EL` (Greece), `XI` (Northern Ireland) and `CHE`.
     ///
     /// # Examples
@@ -158,6 +191,26 @@ impl VatIdentifier {
     pub fn covers_goods_only(&self) -> bool {
         self.prefix == "XI"
     }
+}
+
+/// How an identifier is kept to be held against others: in its one spelling; one whose form is not known by its letters
+/// and digits, in upper case. `None` where there are none.
+///
+/// # Examples
+///
+/// ```
+/// use evenfare_engine::vat::identifier::comparable;
+/// assert_eq!(comparable("CHE-107.787.577 MWST").as_deref(), Some("CHE107787577"));
+/// assert_eq!(comparable("AU 51 824 753 556").as_deref(), Some("AU51824753556"));
+/// assert_eq!(comparable("-"), None);
+/// ```
+#[must_use]
+pub fn comparable(input: &str) -> Option<String> {
+    let text = match VatIdentifier::parse(input) {
+        Ok(known) => known.as_str().to_owned(),
+        Err(_) => input.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_uppercase).collect(),
+    };
+    (!text.is_empty()).then_some(text)
 }
 
 /// Are identifiers of that country read here? Elsewhere in the world they follow rules that are not checked.

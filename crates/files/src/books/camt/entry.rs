@@ -6,7 +6,7 @@ use evenfare_reconcile::input::{Batch, Payment, Status};
 
 use crate::books::figure::{amount, begin, bounded, currency, date, line, need, place, said, shown};
 use crate::log::Log;
-use crate::xml_tree::Element;
+use crate::xml_tree::{Element, trimmed};
 
 /// What every part of an entry takes its amounts by.
 #[derive(Clone, Copy)]
@@ -256,7 +256,7 @@ fn turned(minor: i64, is_in: bool) -> Option<i64> {
 }
 
 fn is_true(element: &Element<'_>) -> bool {
-    matches!(&*element.text, "true" | "1")
+    matches!(trimmed(&element.text), "true" | "1")
 }
 
 fn is_credit(indicator: &Element<'_>, log: &mut Log) -> Option<bool> {
