@@ -142,14 +142,14 @@ fn party(
     Ok(())
 }
 
-/// Puts in question what stands above an amount that is asked about, and was written by its day.
+/// Puts in question what stands at or above an amount that is asked about, and was written by its day.
 fn doubt_beyond(matching: &mut Matching<'_, '_>, mut asked: Vec<Amount>, mut open: Vec<(i64, u32)>) {
     asked.sort_unstable();
     open.sort_unstable();
     let mut asked = asked.into_iter().peekable();
     let mut last: Option<NaiveDate> = None;
     for (stands, open) in open {
-        while let Some((_, booked)) = asked.next_if(|(amount, _)| *amount < stands) {
+        while let Some((_, booked)) = asked.next_if(|(amount, _)| *amount <= stands) {
             last = last.max(Some(booked));
         }
         if last.is_some_and(|last| matching.in_time(last, open)) {
@@ -358,9 +358,6 @@ fn many_for_one(
     payments: Vec<u32>,
     open: &[u32],
 ) -> Result<Vec<u32>, Unreconciled> {
-    if payments.len() < 2 || payments.len() > subset::MOST {
-        return Ok(payments);
-    }
     let amounts: Vec<i64> =
         payments.iter().map(|place| matching.payment(*place).map_or(0, Received::cleared)).collect();
     let invoices: Vec<u32> = open.iter().copied().filter(|open| matching.asks(*open) != 0).collect();
@@ -373,7 +370,7 @@ fn many_for_one(
             let of_way: Vec<u32> = way.iter().filter_map(|place| payments.get(*place).copied()).collect();
             let written =
                 |place: &u32| matching.payment(*place).is_some_and(|one| matching.in_time(one.booked, open));
-            if !of_way.is_empty() && of_way.iter().all(written) {
+            if of_way.iter().all(written) {
                 ways.push((open, of_way));
             }
         }
