@@ -44,6 +44,7 @@ mod advances;
 mod refunds;
 mod goes_back;
 mod reversed;
+mod undone;
 mod rates;
 mod decided;
 mod couriers;
