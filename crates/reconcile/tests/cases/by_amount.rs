@@ -378,3 +378,11 @@ fn an_invoice_is_found_by_its_amount_forty_five_days_off_and_no_further() {
         assert_eq!(found.contains(&("invoice_missing", -5_000)), !is_known, "{on}");
     }
 }
+
+/// The first is a part of either.
+#[test]
+fn parts_of_two_invoices_of_which_one_may_be_of_either_are_asked_about() {
+    let [first, second] = [0, 1].map(|number| way(&[number]));
+    let ways = vec![vec![first.clone()], vec![first, second.clone()], vec![second]];
+    assert_eq!(told(&[(3, 5_000), (3, 3_000)], &[(10, 1_000), (11, 4_000), (12, 2_000)]), (vec![], ways));
+}

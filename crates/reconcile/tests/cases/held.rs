@@ -168,11 +168,19 @@ fn what_moves_from_one_group_to_another_takes_its_vat_along() {
         ([reversed, high], vec![(S, Some("23"), 10_000, 2_300)], vec![("vat_category", 1_380)]),
         ([low, high], vec![(S, Some("8"), 10_000, 800)], vec![("vat_rate", -600)]),
         ([low, high], vec![low, (S, Some("23"), 4_000, 900)], vec![("vat_amount", -20)]),
+        // Beside a group of nothing.
+        ([low, high], vec![(S, Some("8"), 10_000, 800), (S, Some("7"), 0, 0)], vec![("vat_rate", -600)]),
         ([low, high], vec![low, high], vec![]),
     ] {
         let books = reconcile(&of_groups(&agreed, &[(4, &paper)])).unwrap();
         assert_eq!(reasons(&books), told, "{paper:?}");
     }
+    // Of three groups.
+    let three = of_groups(
+        &[reversed, high, (S, Some("8"), 2_000, 160)],
+        &[(4, &[reversed, (S, Some("23"), 6_000, 1_380)])],
+    );
+    assert_eq!(reasons(&reconcile(&three).unwrap()), [("vat_category", 300)]);
 }
 
 /// What one group has too much another lacks, on one invoice or on two. The sum was right, and nothing was told.

@@ -138,6 +138,18 @@ fn parts_of_an_invoice_in_question_are_asked_about() {
     assert_eq!(asked(&books), [(Why::SeveralCurrencies, 1), (Why::EquallyGood, 1), (Why::EquallyGood, 1)]);
 }
 
+/// So is what comes to it and another.
+#[test]
+fn what_comes_to_an_invoice_in_question_and_another_is_asked_about() {
+    let (mut inputs, dollars) = (sold(&[5_000, 11_172, 700]), currency("USD"));
+    (inputs.agreed[1].currency, inputs.invoices[1].currency) = (dollars, dollars);
+    let both = format!("{} {}", invoice_number(0), invoice_number(1));
+    let all = [(10, 15_000, &*both), (20, 5_700, "")];
+    let all = all.map(|(on, minor, words)| (on, paid(&inputs, minor, words)));
+    let (_, books) = booked(inputs, &all);
+    assert_eq!(asked(&books), [(Why::SeveralCurrencies, 1), (Why::EquallyGood, 1)]);
+}
+
 /// It is asked whether the advance went back; then as much goes back again, with what was paid too much of an invoice.
 #[test]
 fn what_comes_to_a_debt_in_question_and_another_is_asked_about() {

@@ -45,6 +45,7 @@ mod refunds;
 mod goes_back;
 mod reversed;
 mod undone;
+mod one_after_another;
 mod rates;
 mod decided;
 mod couriers;

@@ -226,6 +226,15 @@ fn what_the_sum_to_pay_is_rounded_by_is_rounding() {
     assert_eq!(reasons(&books), [("payment_unknown", 5_003), ("unpaid", -5_000)]);
 }
 
+/// Its sum to pay is two cents more, of which nothing is asked any more.
+#[test]
+fn of_what_is_paid_nothing_is_asked_any_more() {
+    let mut inputs = invoiced(&[("R-1", 5_000)]);
+    (inputs.invoices[0].rounding_minor, inputs.invoices[0].payable_minor) = (2, 5_002);
+    let each = [(10, paid(&inputs, 5_000, "")), (11, paid(&inputs, 1, ""))];
+    assert_eq!(reasons(&booked(inputs, &each).1), [("payment_unknown", 1)]);
+}
+
 #[test]
 fn credit_notes_without_an_invoice_are_each_owed_by_itself() {
     let inputs = invoiced(&[("G-1", -1_000), ("G-2", -500)]);

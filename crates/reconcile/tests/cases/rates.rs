@@ -76,6 +76,11 @@ fn a_rate_older_than_a_week_is_warned_of_while_its_days_are_open() {
     let closing = reconcile(&inputs).unwrap().close("2026-06".parse().unwrap()).unwrap();
     let closed = Inputs { closings: vec![closing], ..inputs.clone() };
     assert_eq!(told(&closed), Vec::<String>::new());
+    // Its last day is closed as well.
+    let mut last = inputs.clone();
+    last.invoices[0].issued = day(29);
+    last.closings = vec![reconcile(&last).unwrap().close("2026-06".parse().unwrap()).unwrap()];
+    assert_eq!(told(&last), Vec::<String>::new());
     // So it is with euros that pay dollars, by the rate of their day.
     let payer = inputs.agreed[0].sales[0].buyer.clone();
     inputs.rates = Rates::new([rate(7)]);
