@@ -96,7 +96,8 @@ fn parts_are_looked_for_among_as_many_invoices_as_are_tried() {
 #[test]
 fn several_are_looked_for_among_as_many_as_are_tried() {
     for (others, questions) in [(22, vec![]), (23, vec![(Why::TooMany, 8)])] {
-        let nets: Vec<i64> = [7_000, 11_000].into_iter().chain((0..others).map(|nth| 10_000 + 7 * nth)).collect();
+        let nets: Vec<i64> =
+            [7_000, 11_000].into_iter().chain((0..others).map(|nth| 10_000 + 7 * nth)).collect();
         let inputs = sold(&nets);
         let (_, books) = booked(inputs.clone(), &[(20, paid(&inputs, 18_000, ""))]);
         assert_eq!(asked(&books), questions, "{others}");

@@ -85,9 +85,7 @@ fn of_two_parties_all_is_taken_back_and_a_part_is_asked_about() {
     };
     let both = format!("{} {}", invoice_number(0), invoice_number(1));
     let unpaid = vec![("unpaid", -5_000), ("unpaid", -6_000)];
-    for (minor, told, questions) in
-        [(11_000, unpaid, vec![]), (8_000, vec![], vec![(Why::EquallyGood, 3)])]
-    {
+    for (minor, told, questions) in [(11_000, unpaid, vec![]), (8_000, vec![], vec![(Why::EquallyGood, 3)])] {
         let back = vec![Payment { party: None, ..paid(&inputs, minor, &both) }];
         let (_, books) = moved(&inputs, &[by(0, 5_000), by(1, 6_000)], &[(15, back)]);
         assert_eq!((reasons(&books), asked(&books)), (told, questions), "{minor}");
