@@ -4,17 +4,20 @@
     crates/mutants.py CRATE [PREFIX...]      such as engine price.rs order/ (below crates/CRATE/src); all of it without
 
 CRATE is engine or reconcile. All changes are written into one build, each in its function behind a number that the
-environment chooses, so that a change costs no compilation but only the tests that are run until one of them fails. It
-needs cargo-mutants (27.1), works in target/mutants, and says what is missed as soon as it is. PROPTEST_CASES says how
-many cases the laws run (64 without it), JOBS how many changes are tried at once (2). A law is random: what is missed at
-few cases may be caught at more. Not built in this way are constant functions and those that return `impl Trait`; they
-are listed at the end as not tried.
+environment chooses, so that a change costs no compilation but only the tests that are run until one of them fails:
+first those that noticed the last changes of its file, then the quick ones, then the others. It needs cargo-mutants
+(27.1), works in target/mutants, and says what is missed as soon as it is, and how far it is once a minute.
+PROPTEST_CASES says how many cases the laws run (64 without it), JOBS how many changes are tried at once (2). A law is
+random: what is missed at few cases may be caught at more. Not built in this way are constant functions and those that
+return `impl Trait`; they are listed at the end as not tried. Places are tried in the order of the prefixes; an empty
+one stands for all the rest.
 
-Changes that no test can notice stand in crates/mutants.known with the reason. They are not told as missed; what stands
-there and was noticed, or is no change any more, is told to be taken out.
+Changes that no test can notice stand in crates/mutants.known with the reason. They are tried last, and not told as
+missed; what stands there and was noticed, or is no change any more, is told to be taken out.
 
 What was found stands in target/mutants/CRATE.found, and a run that was stopped goes on from there: what was noticed is
-not tried again while its function stands as it is, what was missed while nothing of the tree is changed.
+not tried again while its function stands as it is, what does not compile while the crate does, what was missed while
+nothing of the tree is changed.
 """
 import bisect
 import collections
@@ -28,6 +31,8 @@ import shutil
 import signal
 import subprocess
 import sys
+import threading
+import time
 from concurrent.futures import ThreadPoolExecutor
 
 ROOT = pathlib.Path(__file__).resolve().parents[1]
@@ -40,6 +45,10 @@ CHOSEN = "EVENFARE_MUTANT"
 ENV = {**os.environ, "CARGO_TARGET_DIR": str(WORK / "target"), "CARGO_INCREMENTAL": "0"}
 ENV.setdefault("PROPTEST_CASES", "64")
 ENV["PROPTEST_MAX_SHRINK_ITERS"] = "0"  # that a law fails is enough
+# What runs in a loop is optimised a little; overflow and debug assertions are checked all the same.
+FAST = ["--config", "profile.dev.debug=false"]
+for fast in ("engine", "files", "reconcile"):
+    FAST += ["--config", f'profile.dev.package."evenfare-{fast}".opt-level=1']
 # Package, test target and which of its tests: the quickest first. `lib` are the tests inside the crate.
 TESTS = {
     "engine": [
@@ -65,6 +74,8 @@ TESTS = {
         ("evenfare", "commands", ""),
     ],
 }
+REFUSED, CONSTANT = "does not compile", "constant"
+LATELY = 8
 IN_FORCE = f"""
 pub(crate) fn mutant_in_force() -> u32 {{
     static N: std::sync::LazyLock<u32> = std::sync::LazyLock::new(|| {{
@@ -79,18 +90,34 @@ def run(*command, **options):
     return subprocess.run(command, check=True, env=ENV, text=True, **options)
 
 
-def copy():
-    """What git knows of the tree, as it lies there; answers what all of it is known by."""
-    shutil.rmtree(TREE, ignore_errors=True)
+def put(file, content):
+    """What stands there already is not written: it would be built again."""
+    path = TREE / file
+    if not path.is_file() or path.read_bytes() != content:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(content)
+
+
+def copy(crate):
+    """All that git knows of the tree but for the sources of the crate; answers digests of these and of all."""
     known = ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"]
     files = run(*known, cwd=ROOT, stdout=subprocess.PIPE).stdout.split("\0")
-    digest = hashlib.sha256()
-    for file in sorted(file for file in files if (ROOT / file).is_file()):
-        (TREE / file).parent.mkdir(parents=True, exist_ok=True)
-        shutil.copy2(ROOT / file, TREE / file)
+    files = sorted(file for file in files if (ROOT / file).is_file())
+    of_crate, of_tree = hashlib.sha256(), hashlib.sha256()
+    for file in files:
+        content = (ROOT / file).read_bytes()
+        if file.startswith(f"crates/{crate}/src/"):
+            of_crate.update(file.encode() + b"\0" + content)
+        else:
+            put(file, content)
+            shutil.copymode(ROOT / file, TREE / file)
         if not file.startswith("crates/mutants.") and not file.endswith(".md"):
-            digest.update(file.encode() + b"\0" + (ROOT / file).read_bytes())
-    return digest.hexdigest()
+            of_tree.update(file.encode() + b"\0" + content)
+    listed = set(files)
+    for path in list(TREE.rglob("*")):
+        if path.is_file() and str(path.relative_to(TREE)) not in listed:
+            path.unlink()
+    return of_crate.hexdigest(), of_tree.hexdigest()
 
 
 def block(text, at):
@@ -110,7 +137,9 @@ def write(crate, mutants, without):
         span = mutant["function"]["span"]
         key = tuple(span[end][part] for end in ("start", "end") for part in ("line", "column"))
         of_files[mutant["file"]][key].append((number, mutant))
-    for file, functions in of_files.items():
+    sources = (ROOT / "crates" / crate / "src").rglob("*.rs")
+    for file in (str(path.relative_to(ROOT)) for path in sources):
+        functions = of_files[file]
         text = (ROOT / file).read_text()
         starts = [0]
         for line in text.split("\n"):
@@ -147,10 +176,8 @@ def write(crate, mutants, without):
                 where.append((file, first, out.count("\n"), number))
             out += "_ => {" + text[body + 1:end - 1] + "}\n} }"
             last = end
-        (TREE / file).write_text(out + text[last:])
-    lib = f"crates/{crate}/src/lib.rs"
-    written = TREE if lib in of_files else ROOT
-    (TREE / lib).write_text((written / lib).read_text() + IN_FORCE)
+        out += text[last:]
+        put(file, (out + IN_FORCE if file == f"crates/{crate}/src/lib.rs" else out).encode())
     return where
 
 
@@ -182,50 +209,86 @@ def refused(crate, mutants, where):
     return wrong, constant - wrong
 
 
-def binaries(crate):
-    """The tests of each target, built once."""
+class Tests:
+    """The tests of one target, built and measured when a change first comes so far."""
+
+    building = threading.Lock()
     built = {}
-    for package in dict.fromkeys(package for package, _, _ in TESTS[crate]):
-        targets = dict.fromkeys(target for of, target, _ in TESTS[crate] if of == package)
-        targets = [word for target in targets for word in (["--lib"] if target == "lib" else ["--test", target])]
-        build = ["cargo", "test", "--no-run", "--message-format", "json", "-p", package, *targets]
+
+    def __init__(self, crate, package, target, only):
+        self.package, self.target, self.only = package, target, only
+        self.name = f"{package} {target} {only}".strip()
+        of_package = [target for of, target, _ in TESTS[crate] if of == package]
+        targets = (["--lib"] if target == "lib" else ["--test", target] for target in dict.fromkeys(of_package))
+        self.targets = [word for words in targets for word in words]
+        self.parts = None
+        self.seconds = 600  # of a processor
+        self.lately = collections.defaultdict(list)
+
+    def build(self):
+        """All targets of the package at once."""
+        build = ["cargo", "test", *FAST, "--no-run", "--message-format", "json", "-p", self.package, *self.targets]
         for line in run(*build, cwd=TREE, stdout=subprocess.PIPE).stdout.splitlines():
             message = json.loads(line) if line.startswith("{") else {}
             if message.get("executable") and message["profile"]["test"]:
                 target = message["target"]
                 name = "lib" if "lib" in target["kind"] else target["name"]
-                built[package, name] = (message["executable"], pathlib.Path(message["manifest_path"]).parent)
-    tests = ((f"{package} {target} {only}".strip(), package, target, only) for package, target, only in TESTS[crate])
-    return [(name, *built[package, target], only) for name, package, target, only in tests]
+                folder = pathlib.Path(message["manifest_path"]).parent
+                self.built[self.package, name] = (message["executable"], folder)
 
+    def prepare(self):
+        """Those that are quicker than the average go first; each part may take ten times what all of them do."""
+        if self.parts is not None:
+            return
+        with self.building:
+            if self.parts is not None:
+                return
+            if (self.package, self.target) not in self.built:
+                self.build()
+            before = resource.getrusage(resource.RUSAGE_CHILDREN)
+            failed, took = self.run(0, [self.only] if self.only else [])
+            if failed:
+                sys.exit(f"{self.name} fails without any change: {failed}")
+            after = resource.getrusage(resource.RUSAGE_CHILDREN)
+            seconds = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+            self.seconds = 5 + int(10 * seconds)
+            mean = sum(took.values()) / max(1, len(took))
+            quick = [test for test in took if took[test] <= mean]
+            self.parts = [quick, [test for test in took if test not in set(quick)]]
+            print(f"{self.name}: {len(took)} tests, {seconds:.1f} s", flush=True)
 
-def fails(number, test, seconds):
-    """Whether a test notices a change: by an answer, or because it would not end."""
-    def bound():
-        resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 1))
-        resource.setrlimit(resource.RLIMIT_AS, (3 << 30, 3 << 30))
-        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-    name, binary, folder, only = test
-    command = [binary, *([only] if only else [])]
-    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
-    ended = subprocess.run(command, cwd=folder, env={**ENV, CHOSEN: str(number)}, preexec_fn=bound, **quiet)
-    if ended.returncode in (-signal.SIGXCPU, -signal.SIGKILL):
-        return f"{name}, endless"
-    return name if ended.returncode else None
+    def run(self, number, tests, *exact):
+        """The first test that fails, or what else shows that something did; and how long each took."""
+        def bound():
+            resource.setrlimit(resource.RLIMIT_CPU, (self.seconds, self.seconds + 1))
+            resource.setrlimit(resource.RLIMIT_AS, (3 << 30, 3 << 30))
+            resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+        binary, folder = self.built[self.package, self.target]
+        command = [binary, "-Z", "unstable-options", "--fail-fast", "--report-time", "--format", "json", *exact, *tests]
+        env = {**ENV, CHOSEN: str(number), "RUSTC_BOOTSTRAP": "1"}  # for its options alone
+        pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.DEVNULL}
+        ended = subprocess.run(command, cwd=folder, env=env, preexec_fn=bound, **pipes)
+        lines = ended.stdout.decode(errors="replace").splitlines()
+        lines = (line for line in lines if line.startswith('{ "type": "test"') and line.endswith("}"))
+        told = [json.loads(line) for line in lines]
+        took = {one["name"]: one.get("exec_time", 0) for one in told if one["event"] == "ok"}
+        if ended.returncode == 0:
+            return None, took
+        if ended.returncode in (-signal.SIGXCPU, -signal.SIGKILL):
+            return "endless", took
+        return next((one["name"] for one in told if one["event"] == "failed"), "ended by itself"), took
 
-
-def bounds(tests):
-    """How long each may take, in seconds of a processor: ten times what it takes without any change."""
-    seconds = []
-    for test in tests:
-        before = resource.getrusage(resource.RUSAGE_CHILDREN)
-        if fails(0, test, 600):
-            sys.exit(f"{test[0]} fails without any change")
-        after = resource.getrusage(resource.RUSAGE_CHILDREN)
-        took = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-        print(f"{test[0]}: {took:.1f} s", flush=True)
-        seconds.append(5 + int(10 * took))
-    return seconds
+    def noticed(self, number, file):
+        """By what these tests notice a change of that file, if they do."""
+        self.prepare()
+        for tests in (list(self.lately[file]), *self.parts):
+            failed, _ = self.run(number, tests, "--exact") if tests else (None, None)
+            if failed:
+                if any(failed in part for part in self.parts):
+                    lately = [failed, *(test for test in self.lately[file] if test != failed)]
+                    self.lately[file] = lately[:LATELY]
+                return f"{self.name}, {failed}"
+        return None
 
 
 def known_by(mutant):
@@ -247,46 +310,63 @@ def main():
     if len(sys.argv) < 2 or sys.argv[1] not in TESTS:
         sys.exit(__doc__)
     crate, prefixes = sys.argv[1], sys.argv[2:] or [""]
-    tree = copy()
+    sources, tree = copy(crate)
     command = ["cargo", "mutants", "-p", f"evenfare-{crate}", "--list", "--json"]
     listed = json.loads(run(*command, cwd=ROOT, stdout=subprocess.PIPE).stdout)
     wanted = tuple(f"crates/{crate}/src/{prefix}" for prefix in prefixes)
     listed = [mutant for mutant in listed if mutant["file"].startswith(wanted)]
     mutants = {n: mutant for n, mutant in enumerate(listed, 1) if mutant["function"]}
-    not_tried = {n for n, mutant in mutants.items() if "impl " in mutant["function"]["return_type"]}
-    not_compiled = set()
-    while True:
-        where = write(crate, mutants, not_tried | not_compiled)
-        wrong, constant = refused(crate, mutants, where)
-        if not wrong | constant:
-            break
-        not_compiled |= wrong
-        not_tried |= constant
-    left = [n for n in mutants if n not in not_tried | not_compiled]
-    names = {n: known_by(mutants[n]) for n in left}
+    names = {n: known_by(mutant) for n, mutant in mutants.items()}
     found_in = WORK / f"{crate}.found"
     found = {}
     for line in found_in.read_text().splitlines() if found_in.exists() else []:
-        name, by, of_tree = json.loads(line)
-        if by or of_tree == tree:
+        name, by, of = json.loads(line)
+        if of == (sources if by in (REFUSED, CONSTANT) else tree if by is None else of):
             found[name] = by
+
+    def note(n, by, of):
+        found[names[n]] = by
+        with found_in.open("a") as file:
+            file.write(json.dumps([names[n], by, of]) + "\n")
+
+    def that_are(by):
+        return {n for n in mutants if found.get(names[n]) == by}
+
+    impl = {n for n, mutant in mutants.items() if "impl " in mutant["function"]["return_type"]}
+    while True:
+        where = write(crate, mutants, impl | that_are(REFUSED) | that_are(CONSTANT))
+        wrong, constant = refused(crate, mutants, where)
+        if not wrong | constant:
+            break
+        for n in wrong:
+            note(n, REFUSED, sources)
+        for n in constant:
+            note(n, CONSTANT, sources)
+    not_compiled, not_tried = that_are(REFUSED), impl | that_are(CONSTANT)
+    left = [n for n in mutants if n not in not_tried | not_compiled]
     lines = (line.strip() for line in KNOWN.read_text().splitlines())
     known = collections.Counter(line for line in lines if line.startswith(wanted))
-    tests = binaries(crate)
-    seconds = bounds(tests)
+    place = {n: [mutants[n]["file"].startswith(prefix) for prefix in wanted].index(True) for n in left}
     to_try = [n for n in left if names[n] not in found]
+    to_try.sort(key=lambda n: (named(mutants[n]) in known, place[n], n))
     print(f"{len(listed)} changes listed, {len(to_try)} to try", flush=True)
+    tests = [Tests(crate, *one) for one in TESTS[crate]]
 
-    def tried(number):
-        by = next(filter(None, (fails(number, test, most) for test, most in zip(tests, seconds))), None)
-        found[names[number]] = by
-        with found_in.open("a") as file:
-            file.write(json.dumps([names[number], by, tree]) + "\n")
-        if by is None and not known[named(mutants[number])]:
-            print("missed:", mutants[number]["name"], flush=True)
+    def tried(n):
+        by = next(filter(None, (one.noticed(n, mutants[n]["file"]) for one in tests)), None)
+        note(n, by, tree)
+        is_missed = by is None and not known[named(mutants[n])]
+        if is_missed:
+            print("missed:", mutants[n]["name"], flush=True)
+        return is_missed
 
     with ThreadPoolExecutor(int(os.environ.get("JOBS", "2"))) as pool:
-        collections.deque(pool.map(tried, to_try), maxlen=0)
+        missed, last = 0, time.monotonic()
+        for count, is_missed in enumerate(pool.map(tried, to_try), 1):
+            missed += is_missed
+            if time.monotonic() - last > 60:
+                last = time.monotonic()
+                print(f"{count} of {len(to_try)} tried, {missed} missed", file=sys.stderr, flush=True)
     missed = [n for n in left if found[names[n]] is None]
     counts = collections.Counter(named(mutants[n]) for n in missed)
     for name in known:

@@ -164,3 +164,19 @@ fn a_closed_month_stays_paid() {
     assert_eq!(reasons(&books), [("invoice_missing", -10_000), ("overpaid", 10_000)]);
     assert!(books.changed.is_empty(), "{:?}", books.changed);
 }
+
+/// Nine invoices, of which a question tells eight: of what came in, and of what went back between two credit notes.
+#[test]
+fn all_that_asked_for_as_much_are_in_question() {
+    let mut inputs = sold(&[10_000; 9]);
+    (0..9).for_each(|number| credit(&mut inputs, number, 3_000, 20));
+    let (_, books) = moved(&inputs, &[(10, 10_000)]);
+    assert_eq!((reasons(&books), books.undecided.len()), (vec![("charged_less", -3_000); 9], 1));
+    (0..9).for_each(|number| credit(&mut inputs, number, 2_500, 40));
+    let (_, books) = moved(&inputs, &[&[(10, 10_000); 9][..], &[(25, -3_000)]].concat());
+    let mut told = reasons(&books);
+    told.sort_unstable();
+    // Of 55.00 that is too much of each, 30.00 may have gone back.
+    let expect = [[("charged_less", -5_500); 9], [("overpaid", 2_500); 9]].concat();
+    assert_eq!((told, books.undecided.len()), (expect, 1));
+}

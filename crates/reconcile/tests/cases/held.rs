@@ -202,6 +202,12 @@ fn vat_of_a_group_is_held_against_its_own_base() {
     let part = [(VatCategory::S, Some("8"), 5_000, 405), (VatCategory::S, Some("23"), 4_000, 915)];
     let told = reasons(&reconcile(&of_groups(&agreed, &[(4, &part)])).unwrap());
     assert_eq!(told, [("vat_amount", 0), ("charged_less", -1_000)]);
+    // Of less than agreed it is of what there is; of as much, what was agreed, whatever the rate would come to.
+    let part = [(VatCategory::S, Some("8"), 5_000, 400), agreed[1]];
+    let told = reasons(&reconcile(&of_groups(&agreed, &[(4, &part)])).unwrap());
+    assert_eq!(told, [("charged_less", -1_000)]);
+    let rounded = [agreed[0], (VatCategory::S, Some("23"), 4_000, 925)];
+    assert_eq!(reasons(&reconcile(&of_groups(&rounded, &[(4, &rounded)])).unwrap()), []);
 }
 
 /// What is not subject to VAT stands on an invoice of its own (EN 16931, BR-O-11). Until the other one came VAT of a share

@@ -7,7 +7,8 @@ use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
 use crate::booked::{booked, paid, reasons, sold};
 use crate::held_back::taken_back;
-use crate::world::{Plan, agreed, currency, invoice, invoice_number, payment};
+use crate::reversed::unpaid;
+use crate::world::{Plan, agreed, currency, day, invoice, invoice_number, payment};
 
 fn stranger(minor: i64) -> Payment {
     payment(minor, &Firm { id: "X".into(), name: "A Stranger".into(), vat_id: None }, "")
@@ -99,6 +100,31 @@ fn parts_are_looked_for_among_as_many_invoices_as_are_tried() {
         };
         assert_eq!([&paid_by_amount, &paid_too_much].map(|number| is_told(number)), [false, true]);
     }
+}
+
+/// Of as many as are tried two come to it. One more may be any of them.
+#[test]
+fn several_are_looked_for_among_as_many_as_are_tried() {
+    for (others, questions) in [(22, vec![]), (23, vec![(Why::TooMany, 8)])] {
+        let nets: Vec<i64> =
+            [7_000, 11_000].into_iter().chain((0..others).map(|nth| 10_000 + 7 * nth)).collect();
+        let inputs = sold(&nets);
+        let (_, books) = booked(inputs.clone(), &[(20, paid(&inputs, 18_000, ""))]);
+        assert_eq!(asked(&books), questions, "{others}");
+    }
+}
+
+/// A part of the smallest of 25 was paid before, so that it asks for just as much as the next payment: it stands behind those
+/// that are told, and was told to be unpaid.
+#[test]
+fn what_asks_for_as_much_as_may_be_a_part_is_in_question() {
+    let nets: Vec<i64> = [5_000].into_iter().chain(20_000..20_024).collect();
+    let mut inputs = sold(&nets);
+    inputs.invoices.iter_mut().skip(1).for_each(|one| one.issued = day(30));
+    let all = [(10, 2_000), (31, 3_000)].map(|(on, minor)| (on, paid(&inputs, minor, "")));
+    let (_, books) = booked(inputs, &all);
+    assert_eq!((asked(&books), unpaid(&books).len()), (vec![(Why::PartOfSeveral, 8)], 24));
+    assert!(!unpaid(&books).contains(&invoice_number(0)));
 }
 
 /// It may be paid by what names it beside another in dollars.

@@ -44,6 +44,7 @@ mod advances;
 mod refunds;
 mod goes_back;
 mod reversed;
+mod undone;
 mod one_after_another;
 mod small_months;
 mod rates;

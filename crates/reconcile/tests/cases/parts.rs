@@ -253,3 +253,12 @@ fn credit_notes_without_an_invoice_are_each_owed_by_itself() {
     assert_eq!(told(&booked(inputs.clone(), &each).1), [("charged_less", -6_500, "G-2")]);
     assert!(reconcile(&inputs).unwrap().undecided.is_empty());
 }
+
+/// The second credit note has nothing left to take back: as much is owed.
+#[test]
+fn an_invoice_is_taken_back_once() {
+    let mut inputs = invoiced(&[("R-1", 5_000), ("G-1", -5_000), ("G-2", -5_000)]);
+    inputs.invoices.iter_mut().skip(1).for_each(|paper| paper.preceding = Some("R-1".into()));
+    let (_, books) = booked(inputs.clone(), &[(20, paid(&inputs, -5_000, "G-2"))]);
+    assert_eq!(told(&books), [("charged_less", -10_000, "G-2")]);
+}

@@ -67,6 +67,27 @@ fn of_two_alike_one_is_worth_nothing_any_more() {
     assert_eq!((reasons(&books), balance(&books, Role::Receivable)), (told, 0));
 }
 
+/// It names both, of two days; or two credit notes do, in whichever order.
+#[test]
+fn what_names_two_invoices_is_worth_what_both_are() {
+    let both = [("R-20261", 200_000, 3, Charged), ("R-20262", 300_000, 20, Charged)];
+    for parts in [&[500_000][..], &[350_000, 150_000]] {
+        for [first, second] in [["R-20261", "R-20262"], ["R-20262", "R-20261"]] {
+            let credits = ["G-20261", "G-20262"].into_iter().zip(parts);
+            let credits = credits.map(|(number, minor)| (number, *minor, 22, CreditNote));
+            let papers: Vec<_> = both.into_iter().chain(credits).collect();
+            let mut inputs = invoiced("USD", 500_000, &papers);
+            for paper in inputs.invoices.iter_mut().skip(2) {
+                paper.preceding = Some(first.into());
+                paper.other_preceding = vec![second.into()].into_boxed_slice();
+            }
+            let books = reconcile(&inputs).unwrap();
+            let told = vec![("invoice_missing", -500_000)];
+            assert_eq!((reasons(&books), balance(&books, Role::Receivable)), (told, 0), "{first} {parts:?}");
+        }
+    }
+}
+
 /// The one that a credit note names is not taken back again by one that names nothing.
 #[test]
 fn of_two_alike_one_that_names_nothing_takes_back_the_other() {
