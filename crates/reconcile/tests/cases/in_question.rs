@@ -96,21 +96,12 @@ fn parts_are_looked_for_among_as_many_invoices_as_are_tried() {
 #[test]
 fn several_are_looked_for_among_as_many_as_are_tried() {
     for (others, questions) in [(22, vec![]), (23, vec![(Why::TooMany, 8)])] {
-        let nets: Vec<i64> = [7_000, 11_000].into_iter().chain((0..others).map(|nth| 10_000 + 7 * nth)).collect();
+        let nets: Vec<i64> =
+            [7_000, 11_000].into_iter().chain((0..others).map(|nth| 10_000 + 7 * nth)).collect();
         let inputs = sold(&nets);
         let (_, books) = booked(inputs.clone(), &[(20, paid(&inputs, 18_000, ""))]);
         assert_eq!(asked(&books), questions, "{others}");
     }
-}
-
-/// It is a part of the first invoice beside one payment, and of the second beside another.
-#[test]
-fn a_payment_that_two_invoices_may_need_is_asked_about_with_the_others() {
-    let inputs = sold(&[5_000, 7_000]);
-    let all = [(20, 1_000), (21, 4_000), (22, 6_000)].map(|(on, minor)| (on, paid(&inputs, minor, "")));
-    let (_, books) = booked(inputs, &all);
-    let questions = [2, 1, 1].map(|answers| (Why::EquallyGood, answers)).to_vec();
-    assert_eq!((reasons(&books), asked(&books)), (vec![], questions));
 }
 
 /// A part of the smallest of 25 was paid before, so that it asks for just as much as the next payment: it stands behind those

@@ -91,7 +91,8 @@ fn what_names_nobody_takes_no_single_payment_back() {
     let inputs = sold(&[5_000, 6_000]);
     let by = |number, minor| paid(&inputs, minor, &invoice_number(number));
     let back = |minor| vec![Payment { party: None, ..paid(&inputs, minor, "") }];
-    let (_, books) = moved(&inputs, &[(10, vec![by(0, 5_000)]), (10, vec![by(1, 6_000)])], &[(15, back(5_000))]);
+    let (_, books) =
+        moved(&inputs, &[(10, vec![by(0, 5_000)]), (10, vec![by(1, 6_000)])], &[(15, back(5_000))]);
     assert_eq!((reasons(&books), books.undecided.len()), (vec![("paid_unknown", -5_000)], 0));
     let (_, books) = moved(&inputs, &[(10, vec![by(0, 5_000), by(1, 6_000)])], &[(15, back(11_000))]);
     assert_eq!((unpaid(&books).len(), books.undecided.len()), (2, 0));

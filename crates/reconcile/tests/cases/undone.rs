@@ -2,12 +2,13 @@
 
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::input::Payment;
+use evenfare_reconcile::journal::Event;
 use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::{Reconciled, reconcile};
 
 use crate::booked::{paid, reasons, sold};
-use crate::held_back::{decided, unapplied};
+use crate::held_back::decided;
 use crate::own::balance;
 use crate::reversed::moved;
 use crate::world::{currency, day, invoice_number};
@@ -40,64 +41,28 @@ fn what_waits_for_its_invoice_is_not_for_nothing() {
     assert_eq!((reasons(&books), books.accounts.months().len()), (vec![], 0));
 }
 
-/// It names invoices of two customers, and is asked about; the next one takes back what is for nothing.
+/// What the second of its payments was for is not known yet, so what it did as a whole is not either.
 #[test]
-fn a_reversal_that_is_asked_about_takes_back_nothing_that_is_for_nothing() {
-    let inputs = crate::own::sold(&[5_000, 6_000]);
-    let by = |words: &str| vec![paid(&inputs, 5_000, words)];
-    let both = format!("{} {}", invoice_number(0), invoice_number(1));
-    let (mut inputs, _) = moved(&inputs, &[(10, by(""))], &[(15, by(&both)), (16, by(""))]);
-    inputs.decisions = vec![decided(1, &[])];
-    let books = reconcile(&inputs).unwrap();
-    let unpaid = vec![("unpaid", -5_000), ("unpaid", -6_000)];
-    assert_eq!((reasons(&books), asked(&books)), (unpaid, vec![(Why::OtherPayer, 1)]));
-}
-
-/// A reversal that names nobody is of an entry with several payments, and of all of it.
-#[test]
-fn an_entry_is_taken_back_as_a_whole_or_not_at_all() {
+fn an_entry_of_which_a_part_is_known_is_not_taken_back() {
     let inputs = sold(&[5_000, 6_000]);
-    let nobody = |minor| vec![Payment { party: None, ..paid(&inputs, minor, "") }];
-    let [first, second] = [paid(&inputs, 5_000, &invoice_number(0)), paid(&inputs, 6_000, "")];
-    for (entry, minor, told) in [
-        (vec![first.clone()], 5_000, vec![("paid_unknown", -5_000), ("unpaid", -6_000)]),
-        // What the second was for is not known yet.
-        (vec![first, second], 11_000, vec![("paid_unknown", -11_000)]),
-    ] {
-        let (_, books) = moved(&inputs, &[(10, entry)], &[(15, nobody(minor))]);
-        let mut found = reasons(&books);
-        found.sort_unstable();
-        assert_eq!((found, books.undecided.len()), (told, 0), "{minor}");
-    }
+    let entry = vec![paid(&inputs, 5_000, &invoice_number(0)), paid(&inputs, 6_000, "")];
+    let back = vec![Payment { party: None, ..paid(&inputs, 11_000, "") }];
+    let (_, books) = moved(&inputs, &[(10, entry)], &[(15, back)]);
+    assert_eq!((reasons(&books), books.undecided.len()), (vec![("paid_unknown", -11_000)], 0));
 }
 
-/// Money both ways: which of it was for the invoice that the reversal names, nothing says.
+/// Money both ways: nothing says which of it was for the invoice, but what a person said of the reversal stays.
 #[test]
-fn of_an_entry_with_money_both_ways_nothing_is_left() {
+fn what_was_decided_of_a_reversal_of_money_both_ways_stays() {
     let inputs = sold(&[5_000, 6_000]);
     let entry = vec![paid(&inputs, 6_000, ""), paid(&inputs, -1_000, "")];
-    let back = vec![Payment { party: None, ..paid(&inputs, 5_000, &invoice_number(0)) }];
-    let (mut inputs, books) = moved(&inputs, &[(10, entry)], &[(15, back)]);
-    assert_eq!(reasons(&books), [("unpaid", -5_000), ("unpaid", -6_000)]);
-    // What a person said of the reversal stays.
+    let back = vec![Payment { party: None, ..paid(&inputs, 5_000, "returned") }];
+    let (mut inputs, _) = moved(&inputs, &[(10, entry)], &[(15, back)]);
     inputs.decisions = vec![decided(2, &[(&invoice_number(0), -5_000)])];
     let mut told = reasons(&reconcile(&inputs).unwrap());
     told.sort_unstable();
     let unknown = [("paid_unknown", -1_000), ("payment_unknown", 6_000)];
-    assert_eq!(told, [&unknown[..], &[("unpaid", -10_000), ("unpaid", -6_000)]].concat());
-}
-
-/// Of two quotes that were paid at once it names one.
-#[test]
-fn what_was_held_for_two_quotes_is_taken_back_of_both() {
-    let mut inputs = sold(&[6_000, 4_000]);
-    inputs.invoices.clear();
-    inputs.agreed.iter_mut().for_each(|of| of.invoice_by = day(60));
-    inputs.terms.until = day(50);
-    let by = |words: &str| vec![paid(&inputs, 10_000, words)];
-    let (_, books) =
-        moved(&inputs, &[(10, by("Q-2026-0000 Q-2026-0001"))], &[(15, by("Q-2026-0000"))]);
-    assert_eq!((reasons(&books), unapplied(&books)), (vec![], 0));
+    assert_eq!(told, [unknown, [("unpaid", -10_000), ("unpaid", -6_000)]].concat());
 }
 
 /// What came later is no answer.
@@ -121,9 +86,7 @@ fn of_two_parties_all_is_taken_back_and_a_part_is_asked_about() {
     };
     let both = format!("{} {}", invoice_number(0), invoice_number(1));
     let unpaid = vec![("unpaid", -5_000), ("unpaid", -6_000)];
-    for (minor, told, questions) in
-        [(11_000, unpaid, vec![]), (8_000, vec![], vec![(Why::EquallyGood, 3)])]
-    {
+    for (minor, told, questions) in [(11_000, unpaid, vec![]), (8_000, vec![], vec![(Why::EquallyGood, 3)])] {
         let back = vec![Payment { party: None, ..paid(&inputs, minor, &both) }];
         let (_, books) = moved(&inputs, &[by(0, 5_000), by(1, 6_000)], &[(15, back)]);
         assert_eq!((reasons(&books), asked(&books)), (told, questions), "{minor}");
@@ -143,4 +106,20 @@ fn what_is_taken_back_clears_what_came_in() {
     inputs.statements.iter_mut().for_each(|statement| statement.currency = currency("USD"));
     let books = reconcile(&inputs).unwrap();
     assert_eq!((reasons(&books), balance(&books, Role::Clearing)), (vec![("unpaid", -5_000)], 0));
+}
+
+/// A collection for quotes that have no invoice yet: what came in is on the account of who is to pay, and so is what goes back.
+#[test]
+fn what_an_entry_is_held_for_stands_on_the_account_of_the_buyer() {
+    let mut inputs = sold(&[5_000, 6_000]);
+    inputs.invoices.clear();
+    inputs.agreed.iter_mut().for_each(|of| of.invoice_by = day(60));
+    inputs.terms.until = day(50);
+    let entry = [5_000, 6_000].map(|minor| Payment { party: None, ..paid(&inputs, minor, "") }).to_vec();
+    let both = paid(&inputs, 11_000, "Q-2026-0000 Q-2026-0001");
+    let back = (15, vec![Payment { party: None, ..both }]);
+    let (_, books) = moved(&inputs, &[(10, entry)], &[back]);
+    let payments = books.journal.transactions().filter(|(one, _)| one.source.event == Event::Payment);
+    let parties: Vec<_> = payments.map(|(one, _)| one.source.party.as_deref()).collect();
+    assert_eq!(parties, [Some("FR000000000"); 3]);
 }
