@@ -4,16 +4,16 @@
     crates/mutants.py CRATE [PREFIX...]      such as engine price.rs order/ (below crates/CRATE/src); all of it without
 
 CRATE is engine or reconcile. All changes are written into one build, each in its function behind a number that the
-environment chooses, so that a change costs no compilation but only the tests that are run until one of them fails:
-first those that noticed the last changes of its file, then the quick ones, then the others. It needs cargo-mutants
-(27.1), works in target/mutants, and says what is missed as soon as it is, and how far it is once a minute.
-PROPTEST_CASES says how many cases the laws run (64 without it), JOBS how many changes are tried at once (2). A law is
-random: what is missed at few cases may be caught at more. Not built in this way are constant functions and those that
-return `impl Trait`; they are listed at the end as not tried. Places are tried in the order of the prefixes; an empty
-one stands for all the rest.
+environment chooses, so that a change costs no compilation but only tests until one of them fails. All are tried by one
+target's tests, what these do not notice by the next one's: first those that noticed the last changes of its file, then
+the quick ones, then the others. It needs cargo-mutants (27.1), works in target/mutants, and says at once what a target
+does not notice, and how far it is once a minute. PROPTEST_CASES says how many cases the laws run (64 without it), JOBS
+how many changes are tried at once (2). A law is random: what is missed at few cases may be caught at more. Not built in
+this way are constant functions and those that return `impl Trait`; they are listed at the end as not tried. Places are
+tried in the order of the prefixes; an empty one stands for all the rest.
 
-Changes that no test can notice stand in crates/mutants.known with the reason. They are tried last, and not told as
-missed; what stands there and was noticed, or is no change any more, is told to be taken out.
+Changes that no test can notice stand in crates/mutants.known with the reason. They are tried last, and not told
+as missed; what stands there and was noticed, or is no change any more, is told to be taken out.
 
 What was found stands in target/mutants/CRATE.found, and a run that was stopped goes on from there: what was noticed is
 not tried again while its function stands as it is, what does not compile while the crate does, what was missed while
@@ -31,7 +31,6 @@ import shutil
 import signal
 import subprocess
 import sys
-import threading
 import time
 from concurrent.futures import ThreadPoolExecutor
 
@@ -45,11 +44,10 @@ CHOSEN = "EVENFARE_MUTANT"
 ENV = {**os.environ, "CARGO_TARGET_DIR": str(WORK / "target"), "CARGO_INCREMENTAL": "0"}
 ENV.setdefault("PROPTEST_CASES", "64")
 ENV["PROPTEST_MAX_SHRINK_ITERS"] = "0"  # that a law fails is enough
-# What runs in a loop is optimised a little; overflow and debug assertions are checked all the same.
-FAST = ["--config", "profile.dev.debug=false"]
-for fast in ("engine", "files", "reconcile"):
-    FAST += ["--config", f'profile.dev.package."evenfare-{fast}".opt-level=1']
-# Package, test target and which of its tests: the quickest first. `lib` are the tests inside the crate.
+# What runs in a loop is optimised a little, but for the tests inside the crate, which would be all of it once more;
+# overflow and debug assertions are checked all the same.
+FAST = [f'profile.dev.package."evenfare-{fast}".opt-level=1' for fast in ("engine", "files", "reconcile")]
+# Package, test target and which of its tests, one after the other; `lib` are the tests inside the crate.
 TESTS = {
     "engine": [
         ("evenfare-engine", "lib", ""),
@@ -66,9 +64,9 @@ TESTS = {
         ("evenfare", "laws", ""),
     ],
     "reconcile": [
-        ("evenfare-reconcile", "lib", ""),
         ("evenfare-reconcile", "cases", ""),
         ("evenfare-reconcile", "laws", ""),
+        ("evenfare-reconcile", "lib", ""),
         ("evenfare", "what_if", ""),
         ("evenfare", "commands", "month"),
         ("evenfare", "commands", ""),
@@ -210,52 +208,36 @@ def refused(crate, mutants, where):
 
 
 class Tests:
-    """The tests of one target, built and measured when a change first comes so far."""
+    """Tests of one target, built. Those that are quicker than the average go first; either part may take ten times what
+    all of them do."""
 
-    building = threading.Lock()
-    built = {}
-
-    def __init__(self, crate, package, target, only):
-        self.package, self.target, self.only = package, target, only
+    def __init__(self, package, target, only):
         self.name = f"{package} {target} {only}".strip()
-        of_package = [target for of, target, _ in TESTS[crate] if of == package]
-        targets = (["--lib"] if target == "lib" else ["--test", target] for target in dict.fromkeys(of_package))
-        self.targets = [word for words in targets for word in words]
-        self.parts = None
-        self.seconds = 600  # of a processor
-        self.lately = collections.defaultdict(list)
-
-    def build(self):
-        """All targets of the package at once."""
-        build = ["cargo", "test", *FAST, "--no-run", "--message-format", "json", "-p", self.package, *self.targets]
-        for line in run(*build, cwd=TREE, stdout=subprocess.PIPE).stdout.splitlines():
+        profile = ["profile.dev.debug=false", *(FAST if target != "lib" else [])]
+        which = ["--lib"] if target == "lib" else ["--test", target]
+        build = ["cargo", "test", "--no-run", "--message-format", "json", "-p", package, *which]
+        build += [word for setting in profile for word in ("--config", setting)]
+        self.binary = None
+        for line in subprocess.run(build, cwd=TREE, env=ENV, text=True, stdout=subprocess.PIPE).stdout.splitlines():
             message = json.loads(line) if line.startswith("{") else {}
+            if message.get("message", {}).get("level") == "error":
+                print(message["message"]["rendered"], file=sys.stderr)
             if message.get("executable") and message["profile"]["test"]:
-                target = message["target"]
-                name = "lib" if "lib" in target["kind"] else target["name"]
-                folder = pathlib.Path(message["manifest_path"]).parent
-                self.built[self.package, name] = (message["executable"], folder)
-
-    def prepare(self):
-        """Those that are quicker than the average go first; each part may take ten times what all of them do."""
-        if self.parts is not None:
-            return
-        with self.building:
-            if self.parts is not None:
-                return
-            if (self.package, self.target) not in self.built:
-                self.build()
-            before = resource.getrusage(resource.RUSAGE_CHILDREN)
-            failed, took = self.run(0, [self.only] if self.only else [])
-            if failed:
-                sys.exit(f"{self.name} fails without any change: {failed}")
-            after = resource.getrusage(resource.RUSAGE_CHILDREN)
-            seconds = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-            self.seconds = 5 + int(10 * seconds)
-            mean = sum(took.values()) / max(1, len(took))
-            quick = [test for test in took if took[test] <= mean]
-            self.parts = [quick, [test for test in took if test not in set(quick)]]
-            print(f"{self.name}: {len(took)} tests, {seconds:.1f} s", flush=True)
+                self.binary, self.folder = message["executable"], pathlib.Path(message["manifest_path"]).parent
+        if not self.binary:
+            sys.exit(f"{self.name} is not built")
+        self.seconds = 600  # of a processor
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        failed, took = self.run(0, [only] if only else [])
+        if failed:
+            sys.exit(f"{self.name} fails without any change: {failed}")
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        seconds = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+        self.seconds = 5 + int(10 * seconds)
+        mean = sum(took.values()) / max(1, len(took))
+        self.parts = [[test for test in took if (took[test] <= mean) == is_quick] for is_quick in (True, False)]
+        self.lately = collections.defaultdict(list)
+        print(f"{self.name}: {len(took)} tests, {seconds:.1f} s", flush=True)
 
     def run(self, number, tests, *exact):
         """The first test that fails, or what else shows that something did; and how long each took."""
@@ -263,11 +245,11 @@ class Tests:
             resource.setrlimit(resource.RLIMIT_CPU, (self.seconds, self.seconds + 1))
             resource.setrlimit(resource.RLIMIT_AS, (3 << 30, 3 << 30))
             resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-        binary, folder = self.built[self.package, self.target]
-        command = [binary, "-Z", "unstable-options", "--fail-fast", "--report-time", "--format", "json", *exact, *tests]
+        options = ["-Z", "unstable-options", "--fail-fast", "--report-time", "--format", "json"]
+        command = [self.binary, *options, *exact, *tests]
         env = {**ENV, CHOSEN: str(number), "RUSTC_BOOTSTRAP": "1"}  # for its options alone
         pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.DEVNULL}
-        ended = subprocess.run(command, cwd=folder, env=env, preexec_fn=bound, **pipes)
+        ended = subprocess.run(command, cwd=self.folder, env=env, preexec_fn=bound, **pipes)
         lines = ended.stdout.decode(errors="replace").splitlines()
         lines = (line for line in lines if line.startswith('{ "type": "test"') and line.endswith("}"))
         told = [json.loads(line) for line in lines]
@@ -280,7 +262,6 @@ class Tests:
 
     def noticed(self, number, file):
         """By what these tests notice a change of that file, if they do."""
-        self.prepare()
         for tests in (list(self.lately[file]), *self.parts):
             failed, _ = self.run(number, tests, "--exact") if tests else (None, None)
             if failed:
@@ -350,23 +331,27 @@ def main():
     to_try = [n for n in left if names[n] not in found]
     to_try.sort(key=lambda n: (named(mutants[n]) in known, place[n], n))
     print(f"{len(listed)} changes listed, {len(to_try)} to try", flush=True)
-    tests = [Tests(crate, *one) for one in TESTS[crate]]
 
-    def tried(n):
-        by = next(filter(None, (one.noticed(n, mutants[n]["file"]) for one in tests)), None)
-        note(n, by, tree)
-        is_missed = by is None and not known[named(mutants[n])]
-        if is_missed:
-            print("missed:", mutants[n]["name"], flush=True)
-        return is_missed
+    def tried(one, n):
+        by = one.noticed(n, mutants[n]["file"])
+        if by:
+            note(n, by, tree)
+        elif not known[named(mutants[n])]:
+            print(f"not noticed by {one.name}:", mutants[n]["name"], flush=True)
+        return by is None
 
-    with ThreadPoolExecutor(int(os.environ.get("JOBS", "2"))) as pool:
-        missed, last = 0, time.monotonic()
-        for count, is_missed in enumerate(pool.map(tried, to_try), 1):
-            missed += is_missed
-            if time.monotonic() - last > 60:
-                last = time.monotonic()
-                print(f"{count} of {len(to_try)} tried, {missed} missed", file=sys.stderr, flush=True)
+    last = time.monotonic()
+    for one in TESTS[crate] if to_try else []:
+        one, all_of_it = Tests(*one), to_try
+        to_try = []
+        with ThreadPoolExecutor(int(os.environ.get("JOBS", "2"))) as pool:
+            for count, (n, is_left) in enumerate(zip(all_of_it, pool.map(lambda n: tried(one, n), all_of_it)), 1):
+                to_try += [n] if is_left else []
+                if time.monotonic() - last > 60:
+                    last = time.monotonic()
+                    print(f"{count} of {len(all_of_it)} tried, {len(to_try)} left", file=sys.stderr, flush=True)
+    for n in to_try:
+        note(n, None, tree)
     missed = [n for n in left if found[names[n]] is None]
     counts = collections.Counter(named(mutants[n]) for n in missed)
     for name in known:

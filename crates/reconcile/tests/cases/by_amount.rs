@@ -164,6 +164,10 @@ fn a_reversal_repeats_what_was_sent_once() {
     let back = Payment { minor: -99_000, ..there.clone() };
     let (_, books) = booked(inputs.clone(), &[(20, there.clone())]);
     assert!(!reasons(&books).iter().any(|(reason, _)| *reason == "unpaid"));
+    // It is what was sent, however little came in.
+    let nothing = Payment { minor: 0, ..there.clone() };
+    let (_, books) = booked(inputs.clone(), &[(20, nothing)]);
+    assert!(!reasons(&books).iter().any(|(reason, _)| *reason == "unpaid"));
     let (_, books) = booked(inputs, &[(20, there), (24, back)]);
     assert!(reasons(&books).contains(&("unpaid", -111_720)), "{:?}", reasons(&books));
 }

@@ -369,3 +369,18 @@ proptest! {
         }
     }
 }
+
+/// A bill of nothing takes nothing back: on one day it is told where it stands.
+#[test]
+fn a_bill_of_nothing_stands_where_it_stood() {
+    let mut inputs = empty();
+    inputs.agreed.push(agreed(&Plan { net: 5_000, vat: [1; 3], day: 3, ..Plan::default() }, 0));
+    for (number, net_minor) in [("C-1", 0), ("C-2", 4_540)] {
+        let of = bill(number, "Q-2026-0000", Leg::Out, net_minor);
+        inputs.courier_bills.push(CourierBill { bill: number.into(), ..of });
+    }
+    let books = reconcile(&inputs).unwrap();
+    let told = books.differences.iter().map(|one| &one.difference).find(|one| one.reason.code() == "courier");
+    let numbers: Vec<_> = told.unwrap().documents.iter().map(|one| &*one.number).collect();
+    assert_eq!(numbers, ["Q-2026-0000", "C-1", "C-2"]);
+}

@@ -7,7 +7,7 @@ use evenfare_reconcile::change::changes;
 use evenfare_reconcile::chart::{Charts, Role};
 use evenfare_reconcile::columns;
 use evenfare_reconcile::firm::Firm;
-use evenfare_reconcile::input::{CourierBill, InvoiceKind, Leg, Trader};
+use evenfare_reconcile::input::{CourierBill, Invoice, InvoiceKind, Leg, Trader};
 use evenfare_reconcile::journal::{Event, Journal, Posting, Source};
 use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::terms::{BonusTier, Decision, Part};
@@ -81,6 +81,33 @@ fn a_credit_note_in_another_currency_counts_for_its_own_year() {
         let moved = january.filter(|one| one.turnover_minor != 0);
         assert_eq!(moved.map(|one| (one.year, one.turnover_minor)).collect::<Vec<_>>(), [expect], "{code}");
     }
+}
+
+/// It names none, and another took back the invoice of its amount before: it is of the year of that one all the same.
+#[test]
+fn a_credit_note_counts_for_the_year_of_the_invoice_of_its_amount() {
+    let mut inputs = empty();
+    let step = inputs.terms.bonuses[0].clone();
+    inputs.terms.bonuses.push(BonusTier { year: 2027, ..step });
+    inputs.terms.until = day(250);
+    sell(&mut inputs, 0, direct(600_000, 0, 200, partner()));
+    let paper = inputs.invoices.remove(0);
+    for (number, minor, on, of) in [
+        ("R-1", 300_000_i64, 200, None),
+        ("R-2", 200_000, 216, None),
+        ("G-1", -300_000, 218, Some("R-1")),
+        ("G-2", -300_000, 223, None),
+    ] {
+        let kind = if minor < 0 { InvoiceKind::CreditNote } else { InvoiceKind::Invoice };
+        let whole = invoice(&inputs.agreed[0], 0, 0, &groups(1, minor.abs()), minor.abs());
+        let (number, preceding) = (number.into(), of.map(Into::into));
+        inputs.invoices.push(Invoice { kind, number, preceding, issued: day(on), due: None, ..whole });
+    }
+    inputs.invoices.iter_mut().for_each(|one| one.quote.clone_from(&paper.quote));
+    let books = reconcile(&inputs).unwrap();
+    let january = books.bonuses.into_iter().filter(|one| one.month.to_string() == "2027-01");
+    let moved: Vec<_> = january.map(|one| (one.year, one.turnover_minor)).collect();
+    assert_eq!(moved, [(2026, -300_000), (2027, 200_000)]);
 }
 
 /// It names none of the two, and stands for the one that it took back: what goes out by its number goes back of that.

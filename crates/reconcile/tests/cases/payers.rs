@@ -1,12 +1,13 @@
 //! Who pays: a payment that says otherwise than its payer.
 
 use evenfare_reconcile::chart::Role;
-use evenfare_reconcile::input::Place;
+use evenfare_reconcile::input::{Invoice, Payment, Place};
 use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::terms::{BankAccount, Decision};
 use evenfare_reconcile::{Inputs, Reconciled, reconcile};
 
 use crate::booked::{booked, reasons};
+use crate::held_back::decided;
 use crate::world::{Plan, agreed, day, empty, invoice, invoice_number, payment};
 
 /// Quotes of so many partners each, every one with a customer of its own, invoiced by us.
@@ -199,4 +200,37 @@ fn an_advance_for_another_beside_an_own_invoice_is_asked() {
         (reasons(&books), books.undecided.len(), balance(&books, Role::Unapplied)),
         (vec![], 0, -6_000)
     );
+}
+
+/// Money went to him before, by a person's word; or he named the paid invoice beside one that he paid.
+#[test]
+fn who_paid_nothing_of_an_invoice_is_asked_about_when_money_goes_to_him() {
+    let inputs = sold(&[0, 0]);
+    let stranger = |minor, words: &str| payment(minor, &stranger(), words);
+    let [first, second] = [0, 1].map(invoice_number);
+    let own = (10, payment(5_700, &inputs.agreed[0].sales[0].buyer, &first));
+    let (mut inputs, _) =
+        booked(inputs, &[own.clone(), (11, stranger(-100, "")), (12, stranger(-600, &first))]);
+    inputs.decisions = vec![decided(2, &[(&first, -100)])];
+    let whys = |books: &Reconciled| books.undecided.iter().map(|one| one.why).collect::<Vec<_>>();
+    assert_eq!(whys(&reconcile(&inputs).unwrap()), [Why::OtherPayer]);
+    inputs.decisions.clear();
+    let own = (10, Payment { minor: 5_000, ..own.1 });
+    let both = (11, stranger(6_000, &format!("{first} {second}")));
+    let (_, books) = booked(inputs, &[own, both, (12, stranger(-600, &first))]);
+    assert_eq!(whys(&books), [Why::OtherPayer]);
+}
+
+/// Of a second invoice nothing is to be paid: it is no answer.
+#[test]
+fn what_names_anothers_invoice_is_for_no_second_one() {
+    let mut inputs = sold(&[0, 0]);
+    let buyer = inputs.agreed[1].sales[0].buyer.clone();
+    let twice = Invoice { number: "R-3".into(), ..inputs.invoices[1].clone() };
+    inputs.invoices.push(twice);
+    let all = [(8, 6_000, 1), (9, 6_000, 0)];
+    let all = all.map(|(on, minor, number)| (on, payment(minor, &buyer, &invoice_number(number))));
+    let (_, books) = booked(inputs, &all);
+    let asked: Vec<_> = books.undecided.iter().map(|one| one.candidates.clone()).collect();
+    assert_eq!(asked, [[[invoice_number(0).into()]]]);
 }

@@ -1,7 +1,7 @@
 //! Money that goes from one account of ours to another, and money of which only a list says so.
 
 use evenfare_reconcile::chart::Role;
-use evenfare_reconcile::input::{Payment, Place, Statement};
+use evenfare_reconcile::input::{Invoice, InvoiceKind, Payment, Place, Statement};
 use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::month::Month;
 use evenfare_reconcile::terms::Decision;
@@ -249,4 +249,18 @@ fn what_only_the_list_says_is_not_silent() {
     inputs.invoices.clear();
     let (_, asked) = booked(inputs, &[(8, paid)]);
     assert_eq!((asked.undecided[0].why, asked.undecided[0].candidates.len()), (Why::OwnAccount, 0));
+}
+
+/// By the number of a quote money goes back of an invoice that was taken back; nothing is paid of it.
+#[test]
+fn what_is_asked_of_an_account_of_ours_is_what_the_money_may_be_for() {
+    for (minor, answers) in [(-5_000, vec![vec![invoice_number(0).into()]]), (5_000, vec![])] {
+        let mut inputs = sold(&[5_000]);
+        let (kind, number) = (InvoiceKind::CreditNote, "G-1".into());
+        let paper = inputs.invoices[0].clone();
+        inputs.invoices.push(Invoice { kind, number, issued: day(5), due: None, ..paper });
+        let paid = listed_as_ours(minor, None, "Q-2026-0000", &mut inputs);
+        let (_, asked) = booked(inputs, &[(8, paid)]);
+        assert_eq!((asked.undecided[0].why, &asked.undecided[0].candidates), (Why::OwnAccount, &answers));
+    }
 }

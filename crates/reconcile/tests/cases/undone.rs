@@ -2,6 +2,7 @@
 
 use evenfare_reconcile::chart::Role;
 use evenfare_reconcile::input::Payment;
+use evenfare_reconcile::journal::Event;
 use evenfare_reconcile::matching::Why;
 use evenfare_reconcile::rates::Rates;
 use evenfare_reconcile::{Reconciled, reconcile};
@@ -105,4 +106,20 @@ fn what_is_taken_back_clears_what_came_in() {
     inputs.statements.iter_mut().for_each(|statement| statement.currency = currency("USD"));
     let books = reconcile(&inputs).unwrap();
     assert_eq!((reasons(&books), balance(&books, Role::Clearing)), (vec![("unpaid", -5_000)], 0));
+}
+
+/// A collection for quotes that have no invoice yet: what came in is on the account of who is to pay, and so is what goes back.
+#[test]
+fn what_an_entry_is_held_for_stands_on_the_account_of_the_buyer() {
+    let mut inputs = sold(&[5_000, 6_000]);
+    inputs.invoices.clear();
+    inputs.agreed.iter_mut().for_each(|of| of.invoice_by = day(60));
+    inputs.terms.until = day(50);
+    let entry = [5_000, 6_000].map(|minor| Payment { party: None, ..paid(&inputs, minor, "") }).to_vec();
+    let both = paid(&inputs, 11_000, "Q-2026-0000 Q-2026-0001");
+    let back = (15, vec![Payment { party: None, ..both }]);
+    let (_, books) = moved(&inputs, &[(10, entry)], &[back]);
+    let payments = books.journal.transactions().filter(|(one, _)| one.source.event == Event::Payment);
+    let parties: Vec<_> = payments.map(|(one, _)| one.source.party.as_deref()).collect();
+    assert_eq!(parties, [Some("FR000000000"); 3]);
 }
