@@ -45,7 +45,7 @@ pub enum NotClosed {
 
 impl NotClosed {
     /// A stable code.
-    pub const fn code(&self) -> &'static str {
+    pub fn code(&self) -> &'static str {
         match self {
             Self::Unreconciled(error) => error.code(),
             Self::OutOfOrder { .. } | Self::NothingPosted { .. } => "closing_out_of_order",
