@@ -73,7 +73,7 @@ fn rows(text: &str) -> Vec<Vec<&str>> {
 
 /// The codes by which month end says that nothing comes out, as the code has them.
 fn refusals(source: &str) -> Vec<&str> {
-    let code = source.split("pub const fn code(&self)").nth(1).unwrap().split("\n    }\n").next().unwrap();
+    let code = source.split(" fn code(&self)").nth(1).unwrap().split("\n    }\n").next().unwrap();
     code.lines().filter(|line| line.contains(" => ")).filter_map(|line| line.split('"').nth(1)).collect()
 }
 
