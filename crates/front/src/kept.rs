@@ -172,9 +172,30 @@ pub(crate) fn sight(reader: &Reader) -> Sight {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
+#[allow(clippy::unwrap_used)]
+pub(crate) mod tests {
+    use chrono::NaiveDate;
     use proptest::prelude::*;
+
+    use super::*;
+
+    /// A first entry for nothing and nobody, with what no document is, of that length.
+    pub(crate) fn content(bytes: usize) -> Content {
+        Content {
+            revision: 1,
+            reversal: false,
+            reference: "JOB-1".parse().unwrap(),
+            customer: "Bakery".parse().unwrap(),
+            edition: "E1".parse().unwrap(),
+            currency: "EUR".parse().unwrap(),
+            quoted: NaiveDate::default(),
+            valid_until: NaiveDate::default(),
+            end_net_minor: 0,
+            offers: Vec::new(),
+            partners: Vec::new(),
+            document: vec![0; bytes].into(),
+        }
+    }
 
     fn told(document: &[u8]) -> String {
         read(document).err().map(|damaged| damaged.to_string()).unwrap_or_default()

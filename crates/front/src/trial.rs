@@ -170,21 +170,11 @@ mod tests {
 
     /// A quote whose document has that many bytes.
     fn issue(bytes: usize) -> Command {
-        let content = Box::new(Content {
-            revision: 1,
-            reversal: false,
-            reference: "JOB-1".parse().unwrap(),
-            customer: "Bakery".parse().unwrap(),
-            edition: "E1".parse().unwrap(),
-            currency: "EUR".parse().unwrap(),
-            quoted: NaiveDate::default(),
-            valid_until: NaiveDate::default(),
-            end_net_minor: 0,
+        let content = Content {
             offers: vec![Offered { id: "main".parse().unwrap(), net_minor: Some(0) }],
-            partners: Vec::new(),
-            document: vec![0; bytes].into(),
-        });
-        Command::Issue { series: Series::usual(), content, editions: 0 }
+            ..kept::tests::content(bytes)
+        };
+        Command::Issue { series: Series::usual(), content: Box::new(content), editions: 0 }
     }
 
     #[tokio::test]

@@ -5,7 +5,7 @@ use crate::event::{Event, Kept, Kind};
 use crate::refused::StoreError;
 use crate::rows::{self, entry_columns, entry_select};
 use crate::settings::{self, caller_select, edition_select};
-use crate::tables::{Ask, Fault, Row, Value, corrupt, said_of, sequence_value};
+use crate::tables::{Ask, Fault, Row, Value, corrupt, of_event, sequence_value};
 
 /// What an event is about, as it stood right after it.
 pub(crate) fn kept_of_event(event: &Event) -> Result<Ask<'_>, Fault> {
@@ -56,7 +56,7 @@ pub(crate) fn kept_of_rows(event: &Event, rows: Vec<Row>) -> Result<Kept, Fault>
         }
         _ => rows::entry_of_row(row).map(|one| Kept::Entry(Box::new(one))),
     };
-    kept.map_err(|fault| said_of(format_args!("event {}", event.sequence), fault))
+    kept.map_err(|fault| of_event(event.sequence, fault))
 }
 
 /// What has no part in any sum hides nothing that has, where it cannot be read.

@@ -17,7 +17,7 @@ use crate::refused::Refused;
 use crate::rows;
 use crate::rules::{self, Standing};
 use crate::settings;
-use crate::tables::{Ask, Fault, Row, Tables, ask, corrupt, sequence_value};
+use crate::tables::{Ask, Fault, Row, Tables, ask, corrupt, of_event, sequence_value};
 
 /// Answers to [`questions`], one after the other.
 struct Answers(std::vec::IntoIter<Vec<Row>>);
@@ -329,7 +329,7 @@ async fn replay(tables: &impl Tables, request: &Request, row: Row) -> Result<Rec
     let rows = ask(tables, kept::kept_of_event(&event)?).await?;
     match kept::kept_of_rows(&event, rows)? {
         // It cannot be answered again as it was.
-        Kept::Unread(why) => Err(corrupt(format!("event {}: {why}", event.sequence))),
+        Kept::Unread(why) => Err(of_event(event.sequence, corrupt(why))),
         kept => Ok(Record { event, kept }),
     }
 }

@@ -17,7 +17,7 @@ use crate::refused::StoreError;
 use crate::rows::{self, last_event};
 use crate::settings;
 use crate::store::{InvoiceListing, InvoicePage, Listing, Page, Sight};
-use crate::tables::{Ask, Fault, Row, Tables, Value, ask, said_of};
+use crate::tables::{Ask, Fault, Row, Tables, ask, said_of};
 
 /// What was kept along with at most this many events is asked for together,
 const TOGETHER: usize = 16;
@@ -240,13 +240,15 @@ fn list_question(listing: &Listing) -> Ask<'_> {
     if !filter.states.is_empty() {
         // One value for each there is, whichever are asked for: PostgreSQL keeps each statement on each connection.
         let wanted = |state: State| if filter.states.contains(&state) { state.code() } else { "" };
-        let at = values.len();
-        values.extend(State::ALL.map(|state| Value::from(wanted(state))));
-        let [a, b, c, d, e] = [1, 2, 3, 4, 5].map(|index| at.saturating_add(index));
+        let states = State::ALL.map(|state| {
+            values.push(wanted(state).into());
+            format!("${}", values.len())
+        });
         let _ = write!(
             sql,
             " AND CASE WHEN e.revision < v.revision THEN 'superseded' WHEN v.kind IN ('issued', 'revised') \
-             THEN 'open' ELSE v.kind END IN (${a}, ${b}, ${c}, ${d}, ${e})"
+             THEN 'open' ELSE v.kind END IN ({})",
+            states.join(", ")
         );
     }
     values.push(i64::from(listing.limit.max(1)).saturating_add(1).into());

@@ -10,7 +10,7 @@ use crate::entry::{Content, Entry, Offered, State};
 use crate::event::{Event, Kind};
 use crate::number::{Number, Series};
 use crate::rules::{self, Numbered};
-use crate::tables::{Ask, Fault, Row, Value, corrupt, said_of, sequence_value};
+use crate::tables::{Ask, Fault, Row, Value, corrupt, of_event, said_of, sequence_value};
 
 /// The columns of an event.
 macro_rules! event_columns {
@@ -67,7 +67,7 @@ pub(crate) fn events_after(after: u64, limit: u32) -> Ask<'static> {
 
 pub(crate) fn event_of_row(mut row: Row) -> Result<Event, Fault> {
     let sequence = row.int("the sequence")?;
-    event_of(sequence, row).map_err(|fault| said_of(format_args!("event {sequence}"), fault))
+    event_of(sequence, row).map_err(|fault| of_event(sequence, fault))
 }
 
 fn event_of(sequence: u64, mut row: Row) -> Result<Event, Fault> {
@@ -139,7 +139,7 @@ pub(crate) fn of_quotes(row: Option<Row>, series: &Series) -> Result<(Option<u32
 /// The number of the quote that an event is about.
 pub(crate) fn number_of(event: &Event) -> Result<Number, Fault> {
     let Event { sequence, subject, .. } = event;
-    subject.parse().map_err(|_| corrupt(format!("event {sequence}: the subject cannot be `{subject}`")))
+    subject.parse().map_err(|_| of_event(sequence, corrupt(format!("the subject cannot be `{subject}`"))))
 }
 
 pub(crate) fn number_values(number: &Number) -> [Value<'static>; 3] {

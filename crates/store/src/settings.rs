@@ -8,7 +8,7 @@ use crate::digest::Digest;
 use crate::entry::KeptEdition;
 use crate::refused::{Refused, StoreError};
 use crate::rules::{self, Span};
-use crate::tables::{Ask, Fault, Row, Value, corrupt, said_of, sequence_value};
+use crate::tables::{Ask, Fault, Row, Value, corrupt, of_event, said_of, sequence_value};
 
 macro_rules! edition_select {
     () => {
@@ -61,7 +61,7 @@ fn named_in(row: &mut Row) -> Result<Named, Fault> {
     let until = known(&mut unread, row.optional_day("the last day"))?;
     // The event that published it has its name as well.
     let subject = row.parsed("the name that an edition was published by");
-    let subject = subject.map_err(|fault| said_of(format_args!("event {event}"), fault));
+    let subject = subject.map_err(|fault| of_event(event, fault));
     Ok(Named { code: code.map_or(subject, Ok)?, from, until, unread })
 }
 

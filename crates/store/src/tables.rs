@@ -94,6 +94,11 @@ pub(crate) fn said_of(whose: impl Display, fault: Fault) -> Fault {
     }
 }
 
+/// The same, and of which event.
+pub(crate) fn of_event(sequence: impl Display, fault: Fault) -> Fault {
+    said_of(format_args!("event {sequence}"), fault)
+}
+
 impl<'a> Ask<'a> {
     pub(crate) fn new(sql: impl Into<Cow<'static, str>>, values: Vec<Value<'a>>) -> Self {
         Self { sql: sql.into(), values }

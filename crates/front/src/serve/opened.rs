@@ -149,27 +149,19 @@ mod tests {
     use tokio::time::timeout;
 
     use super::*;
+    use crate::kept;
     use crate::serve::access::Who;
     use crate::serve::callers::DOCUMENTS_OF_A_PARTNER;
     use crate::serve::desks::Desk;
     use crate::serve::{Callers, Identity};
 
-    /// What no document is, of that length, with what an earlier build has kept of two offers.
+    /// What an earlier build has kept of two offers, with what no document is, of that length.
     fn content(bytes: usize) -> Content {
         let offered = |id: &str| Offered { id: id.parse().unwrap(), net_minor: None };
         Content {
-            revision: 1,
-            reversal: false,
-            reference: "JOB-1".parse().unwrap(),
-            customer: "Bakery".parse().unwrap(),
-            edition: "E1".parse().unwrap(),
-            currency: "EUR".parse().unwrap(),
-            quoted: NaiveDate::default(),
-            valid_until: NaiveDate::default(),
-            end_net_minor: 0,
             offers: vec![offered("main"), offered("swap")],
             partners: vec!["P-1".parse().unwrap()],
-            document: vec![0; bytes].into(),
+            ..kept::tests::content(bytes)
         }
     }
 

@@ -56,14 +56,20 @@ fn a_step_that_is_just_reached_is_not_the_next() {
     }
 }
 
-/// In dollars, of an invoice in euros: it takes nothing of that back, and is of the year that it was written in.
-#[test]
-fn a_credit_note_in_another_currency_counts_for_its_own_year() {
+/// A partner bought so much in 2026, and has the same steps in 2027, in which the books end.
+fn sold_in_the_old_year() -> Inputs {
     let mut inputs = empty();
     let step = inputs.terms.bonuses[0].clone();
     inputs.terms.bonuses.push(BonusTier { year: 2027, ..step });
     inputs.terms.until = day(250);
     sell(&mut inputs, 0, direct(600_000, 0, 200, partner()));
+    inputs
+}
+
+/// In dollars, of an invoice in euros: it takes nothing of that back, and is of the year that it was written in.
+#[test]
+fn a_credit_note_in_another_currency_counts_for_its_own_year() {
+    let inputs = sold_in_the_old_year();
     // In euros it takes back the only invoice, also where it names none.
     for (code, is_named, expect) in
         [("EUR", true, (2026, 488_280)), ("EUR", false, (2026, 488_280)), ("USD", true, (2027, -100_000))]
@@ -86,11 +92,7 @@ fn a_credit_note_in_another_currency_counts_for_its_own_year() {
 /// It names none, and another took back the invoice of its amount before: it is of the year of that one all the same.
 #[test]
 fn a_credit_note_counts_for_the_year_of_the_invoice_of_its_amount() {
-    let mut inputs = empty();
-    let step = inputs.terms.bonuses[0].clone();
-    inputs.terms.bonuses.push(BonusTier { year: 2027, ..step });
-    inputs.terms.until = day(250);
-    sell(&mut inputs, 0, direct(600_000, 0, 200, partner()));
+    let mut inputs = sold_in_the_old_year();
     let paper = inputs.invoices.remove(0);
     for (number, minor, on, of) in [
         ("R-1", 300_000_i64, 200, None),

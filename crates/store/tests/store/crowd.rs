@@ -1,6 +1,7 @@
 //! Many at once, on both databases; two servers on one.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -190,6 +191,14 @@ fn who_gives_up_a_slow_read_keeps_nobody_waiting() {
     });
 }
 
+/// Somebody who reads, and goes on reading.
+fn reading(path: &Path) -> rusqlite::Connection {
+    let reader = rusqlite::Connection::open(path).unwrap();
+    reader.execute_batch("BEGIN").unwrap();
+    reader.query_row("SELECT count(*) FROM events", (), |row| row.get::<_, i64>(0)).unwrap();
+    reader
+}
+
 /// Commands open the store beside the server, where somebody always reads: a backup, say, for minutes.
 #[test]
 fn who_closes_a_store_that_others_use_keeps_none_of_them_waiting() {
@@ -198,9 +207,7 @@ fn who_closes_a_store_that_others_use_keeps_none_of_them_waiting() {
     run(async {
         let server = Sqlite::open(&path).unwrap();
         server.write(issue("r-1", "Q", content(day(2026, 1, 1), 500))).await.unwrap();
-        let reader = rusqlite::Connection::open(&path).unwrap();
-        reader.execute_batch("BEGIN").unwrap();
-        reader.query_row("SELECT count(*) FROM events", (), |row| row.get::<_, i64>(0)).unwrap();
+        let reader = reading(&path);
         let command = Sqlite::open(&path).unwrap();
         assert_eq!(command.last().await, Ok(1));
         let closing = tokio::spawn(async move { command.close().await });
@@ -223,9 +230,7 @@ fn who_opens_a_store_waits_for_those_who_take_its_log_over() {
     run(async {
         let server = Sqlite::open(&path).unwrap();
         server.write(issue("r-1", "Q", content(day(2026, 1, 1), 500))).await.unwrap();
-        let reader = rusqlite::Connection::open(&path).unwrap();
-        reader.execute_batch("BEGIN").unwrap();
-        reader.query_row("SELECT count(*) FROM events", (), |row| row.get::<_, i64>(0)).unwrap();
+        let reader = reading(&path);
         let slow = rusqlite::Connection::open(&path).unwrap();
         slow.busy_timeout(Duration::from_secs(3)).unwrap();
         let taking_over = std::thread::spawn(move || {

@@ -44,7 +44,7 @@ fn who_may_only_add_rows_can_serve() {
         Postgres::connect(&owner).await.unwrap().close().await;
         let clerk = "CREATE ROLE clerk LOGIN; GRANT SELECT, INSERT ON ALL TABLES IN SCHEMA public TO clerk; \
              REVOKE INSERT ON evenfare_versions FROM clerk; GRANT UPDATE (applied) ON evenfare_versions TO clerk";
-        cluster.sql(owner.rsplit('/').next().unwrap(), clerk);
+        cluster.sql(&owner, clerk);
         let url = owner.replace("//evenfare@", "//clerk@");
         let store = Postgres::connect(&url).await.unwrap();
         fill(&store).await;
@@ -75,7 +75,7 @@ fn a_store_of_another_schema_is_another_store() {
     run(async {
         let real = Postgres::connect(&url).await.unwrap();
         real.write(issue("r-1", "Q", content(day(2026, 2, 2), 100))).await.unwrap();
-        cluster.sql(url.rsplit('/').next().unwrap(), "CREATE SCHEMA trial");
+        cluster.sql(&url, "CREATE SCHEMA trial");
         let url = format!("{url}?options=-c%20search_path%3Dtrial%2Cpublic");
         let trial = Postgres::connect(&url).await.unwrap();
         assert_eq!(trial.last().await, Ok(0));
@@ -97,7 +97,7 @@ fn a_day_without_end_is_no_day() {
         let damage = "ALTER TABLE editions DISABLE TRIGGER ALL; ALTER TABLE entries DISABLE TRIGGER ALL; \
              UPDATE editions SET begins = 'infinity' WHERE event = 8; \
              UPDATE entries SET quoted = 'infinity' WHERE event = 6";
-        cluster.sql(url.rsplit('/').next().unwrap(), damage);
+        cluster.sql(&url, damage);
         let editions = store.editions().await.unwrap();
         let unread: Vec<bool> = editions.iter().map(|one| one.unread.is_some()).collect();
         assert_eq!(unread, [false, true], "{editions:?}");

@@ -72,7 +72,7 @@ fn an_old_postgresql_database_is_brought_up_to_date() {
     for version in [1, 2, 3, 4] {
         let url = cluster.database();
         let dump = Path::new(OLD).join(format!("version-{version}.postgres.sql"));
-        cluster.sql(url.rsplit('/').next().unwrap(), &std::fs::read_to_string(dump).unwrap());
+        cluster.sql(&url, &std::fs::read_to_string(dump).unwrap());
         run(async {
             // Several servers start after the update.
             let (one, two) = tokio::join!(Postgres::connect(&url), Postgres::connect(&url));
@@ -95,7 +95,7 @@ fn a_database_of_a_later_version_is_left_alone() {
         let Some(cluster) = Cluster::shared() else { return };
         let url = cluster.database();
         Postgres::connect(&url).await.unwrap().close().await;
-        cluster.sql(url.rsplit('/').next().unwrap(), later);
+        cluster.sql(&url, later);
         assert_eq!(Postgres::connect(&url).await.err(), Some(newer));
     });
 }

@@ -134,8 +134,9 @@ impl Cluster {
         panic!("PostgreSQL did not start again: {}", self.log());
     }
 
-    /// Runs statements as the owner of everything; what they print.
+    /// Runs statements as the owner of everything in a database, by its name or its URL; what they print.
     pub fn sql(&self, database: &str, sql: &str) -> String {
+        let database = database.rsplit('/').next().unwrap();
         let done = Command::new(self.programs.join("psql"))
             .args(["-X", "-q", "-A", "-t", "-v", "ON_ERROR_STOP=1", "-c", sql, &self.url(database)])
             .output()

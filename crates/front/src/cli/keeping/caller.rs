@@ -177,12 +177,16 @@ fn table(callers: &[Caller], place: &Where) -> String {
     }
     let mut page = Page::default();
     if callers.is_empty() {
-        let add = format!("evenfare caller add NAME --role office{}", place.option());
-        page.paragraph(0, style::PLAIN, &format!("Nobody may call. `{add}` lets somebody."));
+        page.paragraph(0, style::PLAIN, &format!("Nobody may call. {}.", who_lets_somebody(place)));
     } else {
         page.table(&table);
     }
     page.finish()
+}
+
+/// Which command lets somebody call where nobody may.
+pub(super) fn who_lets_somebody(place: &Where) -> String {
+    format!("`evenfare caller add NAME --role office{}` lets somebody", place.option())
 }
 
 /// Lets a caller call no more.

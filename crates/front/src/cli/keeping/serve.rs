@@ -35,8 +35,7 @@ pub(in crate::cli) fn run(args: &ServeArgs) -> Result<Answer, Failure> {
         }
         let callers = store.callers().await.map_err(super::place::failure)?;
         if callers.iter().flatten().all(|caller| caller.withdrawn.is_some()) {
-            let add = format!("evenfare caller add NAME --role office{}", args.place.option());
-            tracing::warn!("nobody may call yet: `{add}` lets somebody");
+            tracing::warn!("nobody may call yet: {}", super::caller::who_lets_somebody(&args.place));
         }
         let scheme = if args.certificate.is_some() { "https" } else { "http" };
         let listening = |address: SocketAddr| {
